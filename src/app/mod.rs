@@ -1,0 +1,1 @@
+//! Behaviour without a window.

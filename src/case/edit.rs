@@ -1,0 +1,338 @@
+//! Every change of a case as a value; [`Case::apply`] is the only way in.
+
+use crate::case::document::{Case, Shot};
+use crate::geom::point::Point;
+use crate::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
+use crate::measure::settings::Settings;
+
+/// A change of a shot or of the case. Shots are named by their id.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Edit {
+    /// Puts a point into a slot of a mark, which may be empty or filled; the slots before it stay as they are.
+    Place {
+        /// The shot.
+        shot: String,
+        /// Which point.
+        at: MarkRef,
+        /// Where it goes.
+        to: Point,
+    },
+    /// Puts a further point into a mark, before the slot `at.index`.
+    Insert {
+        /// The shot.
+        shot: String,
+        /// Before which slot.
+        at: MarkRef,
+        /// Where it goes.
+        to: Point,
+    },
+    /// Takes a point out of a mark. A corner leaves an empty slot, an interior point leaves none.
+    Remove {
+        /// The shot.
+        shot: String,
+        /// Which point.
+        at: MarkRef,
+    },
+    /// Takes a whole mark out.
+    Clear {
+        /// The shot.
+        shot: String,
+        /// Which mark.
+        kind: MarkKind,
+    },
+    /// Replaces all marks of a shot.
+    SetMarks {
+        /// The shot.
+        shot: String,
+        /// The new marks.
+        marks: Marks,
+    },
+    /// Says what a shot shows.
+    Describe {
+        /// The shot.
+        shot: String,
+        /// What is to be set.
+        what: Description,
+    },
+    /// Adds a shot before the position, or at the end.
+    AddShot {
+        /// Position in the list.
+        at: usize,
+        /// The shot.
+        shot: Box<Shot>,
+    },
+    /// Takes a shot out.
+    RemoveShot {
+        /// The shot.
+        shot: String,
+    },
+    /// Moves a shot to another position.
+    MoveShot {
+        /// The shot.
+        shot: String,
+        /// Its new position.
+        to: usize,
+    },
+    /// Replaces the settings.
+    SetSettings(Box<Settings>),
+    /// Sets the title.
+    SetTitle(Option<String>),
+    /// Sets the operator.
+    SetOperator(Option<String>),
+    /// Sets the date.
+    SetDate(Option<String>),
+    /// Sets the degenerated discs.
+    SetDiscs(Vec<String>),
+    /// Sets the patient's right for the case.
+    SetPatientRight(Option<PatientRight>),
+}
+
+/// One property of a shot.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Description {
+    /// Its id.
+    Id(String),
+    /// The vertebra.
+    Level(Option<Level>),
+    /// Entry side.
+    Side(Option<Side>),
+    /// View; marks that do not belong to the new view stay in the file but are not read.
+    View(View),
+    /// Stage.
+    Stage(Option<Stage>),
+    /// Time taken.
+    Taken(Option<String>),
+    /// Scale in millimetres to a pixel.
+    MmPerPx(Option<f64>),
+    /// The patient's right in this picture.
+    PatientRight(Option<PatientRight>),
+    /// The shot it is paired with.
+    PairWith(Option<String>),
+    /// The picture.
+    Image(String),
+    /// Digest of the picture.
+    Digest(Option<String>),
+}
+
+/// Why an edit could not be applied; the case is unchanged.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum EditError {
+    /// There is no shot with this id.
+    NoSuchShot(String),
+    /// There is already a shot with this id.
+    IdTaken(String),
+    /// A coordinate is not a finite number.
+    NotFinite,
+    /// The mark has no such point.
+    NoSuchPoint,
+}
+
+impl std::fmt::Display for EditError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Self::NoSuchShot(id) => write!(f, "there is no shot “{id}” in this case"),
+            Self::IdTaken(id) => write!(f, "there is already a shot “{id}” in this case"),
+            Self::NotFinite => f.write_str("the place is not a finite number of pixels"),
+            Self::NoSuchPoint => f.write_str("the mark has no such point"),
+        }
+    }
+}
+
+impl std::error::Error for EditError {}
+
+impl Case {
+    /// Applies one change.
+    ///
+    /// # Errors
+    /// Says why the change is impossible; the case is then as it was.
+    pub fn apply(&mut self, edit: &Edit) -> Result<(), EditError> {
+        match edit {
+            Edit::Place { shot, at, to } => {
+                finite(*to)?;
+                let shot = self.shot_mut(shot)?;
+                let mut slots = shot.marks.slots(at.kind).to_vec();
+                if at.index >= at.kind.count().1 {
+                    return Err(EditError::NoSuchPoint);
+                }
+                while slots.len() <= at.index.max(at.kind.count().0.saturating_sub(1)) {
+                    slots.push(None);
+                }
+                slots[at.index] = Some(*to);
+                shot.marks.set(at.kind, slots);
+            }
+            Edit::Insert { shot, at, to } => {
+                finite(*to)?;
+                let shot = self.shot_mut(shot)?;
+                let mut slots = shot.marks.slots(at.kind).to_vec();
+                if at.index > slots.len() || slots.len() >= at.kind.count().1 {
+                    return Err(EditError::NoSuchPoint);
+                }
+                slots.insert(at.index, Some(*to));
+                shot.marks.set(at.kind, slots);
+            }
+            Edit::Remove { shot, at } => {
+                let shot = self.shot_mut(shot)?;
+                let mut slots = shot.marks.slots(at.kind).to_vec();
+                if slots.get(at.index).copied().flatten().is_none() {
+                    return Err(EditError::NoSuchPoint);
+                }
+                if is_interior(at.kind, at.index, slots.len()) {
+                    slots.remove(at.index);
+                } else {
+                    slots[at.index] = None;
+                }
+                shot.marks.set(at.kind, slots);
+            }
+            Edit::Clear { shot, kind } => self.shot_mut(shot)?.marks.set(*kind, Vec::new()),
+            Edit::SetMarks { shot, marks } => {
+                if marks.placed().any(|(_, p)| !p.is_finite()) {
+                    return Err(EditError::NotFinite);
+                }
+                self.shot_mut(shot)?.marks = marks.clone();
+            }
+            Edit::Describe { shot, what } => self.describe(shot, what)?,
+            Edit::AddShot { at, shot } => {
+                if self.shot(&shot.id).is_some() {
+                    return Err(EditError::IdTaken(shot.id.clone()));
+                }
+                self.shots.insert((*at).min(self.shots.len()), (**shot).clone());
+            }
+            Edit::RemoveShot { shot } => {
+                let index = self.index_of(shot)?;
+                self.shots.remove(index);
+            }
+            Edit::MoveShot { shot, to } => {
+                let index = self.index_of(shot)?;
+                let moved = self.shots.remove(index);
+                self.shots.insert((*to).min(self.shots.len()), moved);
+            }
+            Edit::SetSettings(settings) => self.settings = (**settings).clone(),
+            Edit::SetTitle(title) => self.title.clone_from(title),
+            Edit::SetOperator(operator) => self.operator.clone_from(operator),
+            Edit::SetDate(date) => self.date.clone_from(date),
+            Edit::SetDiscs(discs) => self.discs.clone_from(discs),
+            Edit::SetPatientRight(right) => self.patient_right = *right,
+        }
+        Ok(())
+    }
+
+    fn describe(&mut self, id: &str, what: &Description) -> Result<(), EditError> {
+        if let Description::Id(new) = what
+            && new != id
+            && self.shot(new).is_some()
+        {
+            return Err(EditError::IdTaken(new.clone()));
+        }
+        let shot = self.shot_mut(id)?;
+        match what {
+            Description::Id(new) => {
+                let new = new.clone();
+                shot.id.clone_from(&new);
+                for other in &mut self.shots {
+                    if other.pair_with.as_deref() == Some(id) {
+                        other.pair_with = Some(new.clone());
+                    }
+                }
+            }
+            Description::Level(level) => shot.level = *level,
+            Description::Side(side) => shot.side = *side,
+            Description::View(view) => shot.view = *view,
+            Description::Stage(stage) => shot.stage = *stage,
+            Description::Taken(taken) => shot.taken.clone_from(taken),
+            Description::MmPerPx(scale) => {
+                if scale.is_some_and(|s| !s.is_finite()) {
+                    return Err(EditError::NotFinite);
+                }
+                shot.mm_per_px = *scale;
+            }
+            Description::PatientRight(right) => shot.patient_right = *right,
+            Description::PairWith(other) => shot.pair_with.clone_from(other),
+            Description::Image(image) => shot.image.clone_from(image),
+            Description::Digest(digest) => shot.digest.clone_from(digest),
+        }
+        Ok(())
+    }
+
+    fn index_of(&self, id: &str) -> Result<usize, EditError> {
+        let missing = || EditError::NoSuchShot(id.to_owned());
+        self.shots.iter().position(|shot| shot.id == id).ok_or_else(missing)
+    }
+
+    fn shot_mut(&mut self, id: &str) -> Result<&mut Shot, EditError> {
+        let index = self.index_of(id)?;
+        Ok(&mut self.shots[index])
+    }
+}
+
+/// Whether a point can be taken out of a mark without leaving a gap.
+fn is_interior(kind: MarkKind, index: usize, len: usize) -> bool {
+    let (least, most) = kind.count();
+    least == 0 || (most == usize::MAX && index > 0 && index + 1 < len)
+}
+
+fn finite(p: Point) -> Result<(), EditError> {
+    if p.is_finite() { Ok(()) } else { Err(EditError::NotFinite) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn case() -> Case {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        case
+    }
+
+    fn place(kind: MarkKind, index: usize, x: f64) -> Edit {
+        Edit::Place { shot: "a".to_owned(), at: MarkRef { kind, index }, to: Point::new(x, 0.0) }
+    }
+
+    #[test]
+    fn corners_can_be_placed_out_of_order() {
+        let mut case = case();
+        case.apply(&place(MarkKind::SuperiorEndPlate, 1, 9.0)).unwrap();
+        assert_eq!(case.shots[0].marks.complete(MarkKind::SuperiorEndPlate), None);
+        case.apply(&place(MarkKind::SuperiorEndPlate, 0, 1.0)).unwrap();
+        let plate = case.shots[0].marks.complete(MarkKind::SuperiorEndPlate).unwrap();
+        assert_eq!(plate, vec![Point::new(1.0, 0.0), Point::new(9.0, 0.0)]);
+    }
+
+    #[test]
+    fn removing_a_corner_leaves_its_place_and_an_interior_point_none() {
+        let mut case = case();
+        for (index, x) in [(0, 1.0), (1, 9.0)] {
+            case.apply(&place(MarkKind::SuperiorEndPlate, index, x)).unwrap();
+        }
+        let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 1 };
+        case.apply(&Edit::Insert { shot: "a".to_owned(), at, to: Point::new(5.0, 0.0) }).unwrap();
+        case.apply(&Edit::Remove { shot: "a".to_owned(), at }).unwrap();
+        assert_eq!(case.shots[0].marks.slots(MarkKind::SuperiorEndPlate).len(), 2);
+        case.apply(&Edit::Remove { shot: "a".to_owned(), at: MarkRef { index: 0, ..at } }).unwrap();
+        assert_eq!(
+            case.shots[0].marks.slots(MarkKind::SuperiorEndPlate),
+            &[None, Some(Point::new(9.0, 0.0))]
+        );
+    }
+
+    #[test]
+    fn impossible_edits_change_nothing() {
+        let mut case = case();
+        let before = case.clone();
+        assert!(case.apply(&place(MarkKind::Tip, 1, 1.0)).is_err());
+        assert!(case.apply(&place(MarkKind::Tip, 0, f64::NAN)).is_err());
+        assert!(case.apply(&Edit::RemoveShot { shot: "b".to_owned() }).is_err());
+        assert_eq!(case, before);
+    }
+
+    #[test]
+    fn renaming_a_shot_carries_its_pairing() {
+        let mut case = case();
+        let mut other = Shot::new("b", "b.png", View::Ap);
+        other.pair_with = Some("a".to_owned());
+        case.shots.push(other);
+        let what = Description::Id("c".to_owned());
+        case.apply(&Edit::Describe { shot: "a".to_owned(), what }).unwrap();
+        assert_eq!(case.shots[1].pair_with.as_deref(), Some("c"));
+    }
+}

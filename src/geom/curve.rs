@@ -1,0 +1,1 @@
+//! Curves by normalised arc length.

@@ -1,0 +1,7 @@
+//! Plane geometry on `f64`; it knows nothing of bodies, pictures or files.
+//!
+//! Reading order: [`point`], [`spline`], [`curve`].
+
+pub mod curve;
+pub mod point;
+pub mod spline;

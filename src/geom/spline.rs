@@ -1,0 +1,1 @@
+//! Cubic splines through points.

@@ -1,0 +1,1 @@
+//! The edge: bytes in, bytes out.

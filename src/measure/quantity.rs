@@ -1,0 +1,98 @@
+//! A value with its standard uncertainty in three named parts.
+
+use crate::measure::mark::MarkRef;
+
+/// Φ⁻¹(0.975): the factor of a 95 % interval of a normal distribution.
+pub const Z95: f64 = 1.959_963_984_540_054;
+
+/// The parts of a standard uncertainty, each a standard uncertainty of its own, added in quadrature
+/// (JCGM 100:2008, 5.1.2).
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Budget {
+    /// From the placement of bone marks.
+    pub bone: f64,
+    /// From the placement of marks on instruments.
+    pub metal: f64,
+    /// From the direction of the view.
+    pub view: f64,
+}
+
+/// What a Monte Carlo run found for a quantity (JCGM 101:2008).
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Simulated {
+    /// Mean of the draws.
+    pub mean: f64,
+    /// Standard deviation of the draws.
+    pub sd: f64,
+    /// 2.5 % quantile.
+    pub low: f64,
+    /// 97.5 % quantile.
+    pub high: f64,
+}
+
+/// How much of a quantity's variance one mark's placement costs.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Influence {
+    /// The mark.
+    pub mark: MarkRef,
+    /// Its standard uncertainty contribution, in the unit of the quantity.
+    pub sd: f64,
+}
+
+/// A measured value; fractions have no unit.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Quantity {
+    /// The value.
+    pub value: f64,
+    /// Its standard uncertainty by part.
+    pub budget: Budget,
+    /// Contribution of each mark, largest first; empty where there is none.
+    pub influences: Vec<Influence>,
+    /// The Monte Carlo run, if one was asked for.
+    pub monte_carlo: Option<Simulated>,
+}
+
+impl Budget {
+    /// The combined standard uncertainty.
+    #[must_use]
+    pub fn sd(self) -> f64 {
+        (self.bone * self.bone + self.metal * self.metal + self.view * self.view).sqrt()
+    }
+}
+
+impl Quantity {
+    /// The combined standard uncertainty.
+    #[must_use]
+    pub fn sd(&self) -> f64 {
+        self.budget.sd()
+    }
+
+    /// Lower end of the 95 % interval.
+    #[must_use]
+    pub fn low(&self) -> f64 {
+        self.value - Z95 * self.sd()
+    }
+
+    /// Upper end of the 95 % interval.
+    #[must_use]
+    pub fn high(&self) -> f64 {
+        self.value + Z95 * self.sd()
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn parts_add_in_quadrature() {
+        let q = Quantity {
+            value: 0.4,
+            budget: Budget { bone: 0.03, metal: 0.0, view: 0.04 },
+            influences: Vec::new(),
+            monte_carlo: None,
+        };
+        assert!((q.sd() - 0.05).abs() < 1e-15);
+        assert!((q.high() - q.low() - 2.0 * Z95 * 0.05).abs() < 1e-15);
+    }
+}

@@ -1,0 +1,112 @@
+//! What the user may set: placement errors, the view's half-width, and the target.
+
+use std::collections::BTreeMap;
+
+use crate::measure::mark::Stage;
+
+/// What a band is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Rule {
+    /// Depth fraction, posterior wall to anterior wall.
+    Depth,
+    /// Height fraction, superior to inferior end plate.
+    Height,
+    /// Offset from the midline, as a fraction of the body's width.
+    Midline,
+}
+
+/// A closed interval of a fraction, `low ≤ high`.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Band {
+    /// Lower end.
+    pub low: f64,
+    /// Upper end.
+    pub high: f64,
+}
+
+/// The bands of each stage.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Targets {
+    /// For each stage, the bands by what they are about. A stage without an entry has no verdict.
+    pub stages: BTreeMap<Stage, BTreeMap<Rule, Band>>,
+}
+
+/// Settings of a case; the defaults are the method's.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Settings {
+    /// Standard deviation of a bone mark, per axis, in millimetres at the plane of the body.
+    pub bone_sd_mm: f64,
+    /// Standard deviation of a mark on an instrument, per axis, in millimetres.
+    pub metal_sd_mm: f64,
+    /// Half-width of the rectangular distribution of the ray's turn, in degrees.
+    pub view_half_width_deg: f64,
+    /// The smallest change of a fraction that matters.
+    pub change_that_matters: f64,
+    /// The target.
+    pub targets: Targets,
+}
+
+impl Rule {
+    /// The key in the case file.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Depth => "depth",
+            Self::Height => "height",
+            Self::Midline => "midline",
+        }
+    }
+
+    /// All rules.
+    pub const ALL: [Self; 3] = [Self::Depth, Self::Height, Self::Midline];
+}
+
+impl Band {
+    /// The interval from `low` to `high`.
+    #[must_use]
+    pub const fn new(low: f64, high: f64) -> Self {
+        Self { low, high }
+    }
+
+    /// Its middle.
+    #[must_use]
+    pub fn middle(self) -> f64 {
+        0.5 * (self.low + self.high)
+    }
+}
+
+impl Targets {
+    /// The band of `rule` at `stage`, if there is one.
+    #[must_use]
+    pub fn band(&self, stage: Option<Stage>, rule: Rule) -> Option<Band> {
+        self.stages.get(&stage?)?.get(&rule).copied()
+    }
+}
+
+impl Default for Targets {
+    /// Depth 0.30–0.50 and mid height at the midline are common practice (no source); the widths about mid
+    /// height and the midline, and the band of the posterior-wall stage, are this project's starting values.
+    fn default() -> Self {
+        let last = [
+            (Rule::Depth, Band::new(0.30, 0.50)),
+            (Rule::Height, Band::new(0.40, 0.60)),
+            (Rule::Midline, Band::new(-0.10, 0.10)),
+        ];
+        let wall = [(Rule::Depth, Band::new(-0.05, 0.15))];
+        let stages =
+            [(Stage::Final, last.into_iter().collect()), (Stage::PosteriorWall, wall.into_iter().collect())];
+        Self { stages: stages.into_iter().collect() }
+    }
+}
+
+impl Default for Settings {
+    fn default() -> Self {
+        Self {
+            bone_sd_mm: 0.5,
+            metal_sd_mm: 0.25,
+            view_half_width_deg: 1.4,
+            change_that_matters: 0.08,
+            targets: Targets::default(),
+        }
+    }
+}

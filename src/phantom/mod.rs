@@ -1,0 +1,1 @@
+//! Simulated shots with known truth.

@@ -1,0 +1,1 @@
+//! What to draw, as data.

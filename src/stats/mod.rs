@@ -1,0 +1,1 @@
+//! Pure functions over numbers; each cites its source.
