@@ -117,7 +117,10 @@ impl Case {
         if self.shot(base).is_none() {
             return base.to_owned();
         }
-        (2..).map(|n| format!("{base}-{n}")).find(|id| self.shot(id).is_none()).unwrap_or_else(|| base.to_owned())
+        (2..)
+            .map(|n| format!("{base}-{n}"))
+            .find(|id| self.shot(id).is_none())
+            .unwrap_or_else(|| base.to_owned())
     }
 }
 

@@ -96,7 +96,9 @@ impl IssueCode {
     #[must_use]
     pub const fn blocks(self) -> Blocks {
         match self {
-            Self::MissingMarks | Self::MarksTooClose | Self::FoldedBody | Self::Unreadable => Blocks::Everything,
+            Self::MissingMarks | Self::MarksTooClose | Self::FoldedBody | Self::Unreadable => {
+                Blocks::Everything
+            }
             Self::SideUnknown | Self::SideContradicts | Self::PedicleBordersSwapped => Blocks::AllButHeights,
             _ => Blocks::Nothing,
         }

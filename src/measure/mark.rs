@@ -304,7 +304,10 @@ impl MarkKind {
             | Self::InferiorEndPlateSecond
             | Self::Cannula
             | Self::Electrodes => matches!(view, View::Lateral | View::Ap),
-            Self::PosteriorWall | Self::AnteriorWall | Self::PosteriorWallSecond | Self::AnteriorWallSecond => {
+            Self::PosteriorWall
+            | Self::AnteriorWall
+            | Self::PosteriorWallSecond
+            | Self::AnteriorWallSecond => {
                 matches!(view, View::Lateral)
             }
             Self::RightWall
@@ -389,7 +392,10 @@ impl Marks {
     /// Every placed point with its place in its mark, in the order of [`MarkKind::ALL`].
     pub fn placed(&self) -> impl Iterator<Item = (MarkRef, Point)> + '_ {
         self.slots.iter().flat_map(|(&kind, slots)| {
-            slots.iter().enumerate().filter_map(move |(index, slot)| slot.map(|p| (MarkRef { kind, index }, p)))
+            slots
+                .iter()
+                .enumerate()
+                .filter_map(move |(index, slot)| slot.map(|p| (MarkRef { kind, index }, p)))
         })
     }
 

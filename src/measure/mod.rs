@@ -1,7 +1,9 @@
 //! The method, free of files, windows, clocks and randomness of its own.
 //!
-//! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`verdict`], [`reading`].
+//! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`verdict`], [`reading`],
+//! [`body`].
 
+pub mod body;
 pub mod issue;
 pub mod mark;
 pub mod quantity;

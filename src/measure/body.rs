@@ -1,0 +1,575 @@
+//! The body map: body coordinates of one vertebral body on one picture.
+
+use std::borrow::Borrow;
+
+use crate::geom::curve::Curve;
+use crate::geom::point::{Point, Vec2};
+
+/// One of the four borders of a body as a view shows it. `Start` is the wall where the end plates start: the
+/// posterior wall (lateral), the entry side's wall (AP); `End` is the other one.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Border {
+    /// Superior end plate.
+    Superior,
+    /// Inferior end plate.
+    Inferior,
+    /// The wall at the end plates' start.
+    Start,
+    /// The wall at the end plates' end.
+    End,
+}
+
+/// A place in body coordinates. Both are fractions: 0–1 inside the body.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct BodyPoint {
+    /// From the start wall (0) to the end wall (1): depth in lateral, across in AP.
+    pub along: f64,
+    /// From the superior (0) to the inferior (1) end plate.
+    pub height: f64,
+}
+
+/// The points of the four borders, each from end to end, and of their second contours.
+///
+/// The walls' first and last points are the corners that the end plates carry.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Outline {
+    /// First contours, in the order of [`Border::ALL`].
+    pub first: [Vec<Point>; 4],
+    /// Second contours, where marked.
+    pub second: [Option<Vec<Point>>; 4],
+}
+
+/// Why marks give no body map.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum BodyError {
+    /// Neighbouring points of this border (of its second contour if true) lie closer than 5 % of its length.
+    TooClose(Border, bool),
+    /// The map is not one to one over the body.
+    Folded,
+}
+
+/// The smallest distance of neighbours, as a fraction of the border's polyline length.
+const CLOSEST: f64 = 0.05;
+/// Points a side of the grid on which the Jacobian must keep one sign.
+const GRID: usize = 21;
+/// How far outside the body a place can still be read, in both coordinates.
+const READABLE: std::ops::RangeInclusive<f64> = -1.0..=2.0;
+
+/// The map from body coordinates to the image: the Coons patch of the four borders (Coons 1967; Gordon and
+/// Hall, *Numer Math* 1973;21:109–129), which with straight borders is the bilinear map.
+///
+/// A value of this type is one to one over the body.
+#[derive(Clone, Debug)]
+pub struct BodyMap {
+    curves: Curves<Curve>,
+    orientation: f64,
+}
+
+/// First and second contours by border; also used with borrowed curves, to try a moved mark without a copy.
+#[derive(Clone, Debug)]
+struct Curves<C> {
+    first: [C; 4],
+    second: [Option<C>; 4],
+}
+
+/// Place and derivative on a border, in the part of the Coons patch.
+type Jet = (Point, Vec2);
+
+impl Border {
+    /// All borders.
+    pub const ALL: [Self; 4] = [Self::Superior, Self::Inferior, Self::Start, Self::End];
+
+    /// Its place in arrays by border.
+    #[must_use]
+    pub const fn index(self) -> usize {
+        match self {
+            Self::Superior => 0,
+            Self::Inferior => 1,
+            Self::Start => 2,
+            Self::End => 3,
+        }
+    }
+
+    /// The corners this border runs between, as places in [`Curves::corners`].
+    const fn corners(self) -> [usize; 2] {
+        match self {
+            Self::Superior => [0, 1],
+            Self::Inferior => [2, 3],
+            Self::Start => [0, 2],
+            Self::End => [1, 3],
+        }
+    }
+}
+
+impl BodyPoint {
+    /// The place at these fractions.
+    #[must_use]
+    pub const fn new(along: f64, height: f64) -> Self {
+        Self { along, height }
+    }
+
+    /// How far it lies outside the unit square, in fractions.
+    fn outside(self) -> f64 {
+        let over = |x: f64| (x - x.clamp(0.0, 1.0)).abs();
+        over(self.along).hypot(over(self.height))
+    }
+}
+
+impl Outline {
+    /// The outline of two end plates, each from corner to corner, and the walls' interior points.
+    ///
+    /// # Panics
+    /// Never for end plates with at least two points; each end plate must have them.
+    #[must_use]
+    pub fn new(superior: Vec<Point>, inferior: Vec<Point>, start: &[Point], end: &[Point]) -> Self {
+        let wall = |from: Point, between: &[Point], to: Point| {
+            std::iter::once(from).chain(between.iter().copied()).chain(std::iter::once(to)).collect()
+        };
+        let start = wall(superior[0], start, inferior[0]);
+        let end = wall(superior[superior.len() - 1], end, inferior[inferior.len() - 1]);
+        Self { first: [superior, inferior, start, end], second: [None, None, None, None] }
+    }
+
+    /// The wall that ends at this point of an end plate, and whether it is the wall's last point.
+    pub(crate) fn wall_at(&self, border: Border, index: usize) -> Option<(Border, bool)> {
+        let at_inferior = match border {
+            Border::Superior => false,
+            Border::Inferior => true,
+            Border::Start | Border::End => return None,
+        };
+        if index == 0 {
+            Some((Border::Start, at_inferior))
+        } else if index + 1 == self.first[border.index()].len() {
+            Some((Border::End, at_inferior))
+        } else {
+            None
+        }
+    }
+
+    fn check_spacing(&self) -> Result<(), BodyError> {
+        for border in Border::ALL {
+            let b = border.index();
+            let contours = [(Some(&self.first[b]), false), (self.second[b].as_ref(), true)];
+            for (points, second) in contours {
+                if points.is_some_and(|points| too_close(points)) {
+                    return Err(BodyError::TooClose(border, second));
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Whether neighbours lie closer than [`CLOSEST`] of the polyline's length, or nowhere finite.
+fn too_close(points: &[Point]) -> bool {
+    let steps = || points.windows(2).map(|pair| pair[0].distance(pair[1]));
+    let length: f64 = steps().sum();
+    !(length > 0.0 && length.is_finite()) || steps().any(|step| step < CLOSEST * length)
+}
+
+impl BodyMap {
+    /// The map of an outline.
+    ///
+    /// # Errors
+    /// Points too close together, or a map that is not one to one.
+    pub fn new(outline: &Outline) -> Result<Self, BodyError> {
+        outline.check_spacing()?;
+        let mut first = Vec::with_capacity(4);
+        let mut second = Vec::with_capacity(4);
+        for border in Border::ALL {
+            let b = border.index();
+            let curve = |points: &Vec<Point>, second| {
+                Curve::through(points).ok_or(BodyError::TooClose(border, second))
+            };
+            first.push(curve(&outline.first[b], false)?);
+            second.push(outline.second[b].as_ref().map(|points| curve(points, true)).transpose()?);
+        }
+        let (Ok(first), Ok(second)) = (first.try_into(), second.try_into()) else {
+            return Err(BodyError::Folded);
+        };
+        let mut map = Self { curves: Curves { first, second }, orientation: 1.0 };
+        map.orientation = map.one_sign().ok_or(BodyError::Folded)?;
+        Ok(map)
+    }
+
+    /// The sign of the Jacobian if it is the same, and not zero, on the whole grid.
+    fn one_sign(&self) -> Option<f64> {
+        let corners = self.curves.corners();
+        let jets = |border: Border| -> Vec<Jet> {
+            (0..GRID).map(|i| self.curves.border(border, grid(i), &corners)).collect()
+        };
+        let [s, i, p, a] = Border::ALL.map(jets);
+        let mut sign = 0.0;
+        for m in 0..GRID {
+            for n in 0..GRID {
+                let at = BodyPoint::new(grid(m), grid(n));
+                let (_, du, dv) = coons(at, &[s[m], i[m], p[n], a[n]], &corners);
+                let det = du.cross(dv);
+                if !det.is_finite() || det == 0.0 || det * sign < 0.0 {
+                    return None;
+                }
+                sign = det.signum();
+            }
+        }
+        Some(sign)
+    }
+
+    /// +1 where depth to height turns clockwise on the screen, −1 in the mirrored picture.
+    #[must_use]
+    pub const fn orientation(&self) -> f64 {
+        self.orientation
+    }
+
+    /// Where a place of the body lies in the image.
+    #[must_use]
+    pub fn to_image(&self, at: BodyPoint) -> Point {
+        self.curves.forward(at).0
+    }
+
+    /// Where a place of the body lies in the image, with the derivatives by `along` and by `height` in pixels.
+    #[must_use]
+    pub fn to_image_with_derivatives(&self, at: BodyPoint) -> (Point, Vec2, Vec2) {
+        self.curves.forward(at)
+    }
+
+    /// Which place of the body an image point shows, within 1e-10 px; `None` where the search fails or the
+    /// place lies outside −1…2 in either coordinate.
+    #[must_use]
+    pub fn to_body(&self, p: Point) -> Option<BodyPoint> {
+        if !p.is_finite() {
+            return None;
+        }
+        let corners = self.curves.corners();
+        let mut at = bilinear_inverse(&corners, p);
+        let scale = corners.iter().fold(p.to_vec().length(), |m, c| m.max(c.to_vec().length()));
+        let tolerance = 1e-10_f64.max(16.0 * f64::EPSILON * scale);
+        let (mut q, mut du, mut dv) = self.curves.forward(at);
+        let mut miss = p - q;
+        for _ in 0..60 {
+            if miss.length() <= tolerance {
+                let readable = READABLE.contains(&at.along) && READABLE.contains(&at.height);
+                return readable.then_some(at);
+            }
+            let det = du.cross(dv);
+            let step = BodyPoint::new(miss.cross(dv) / det, du.cross(miss) / det);
+            if !(step.along.is_finite() && step.height.is_finite()) {
+                return None;
+            }
+            let mut damping = 1.0;
+            loop {
+                let tried =
+                    BodyPoint::new(at.along + damping * step.along, at.height + damping * step.height);
+                (q, du, dv) = self.curves.forward(tried);
+                if (p - q).length() < miss.length() {
+                    at = tried;
+                    miss = p - q;
+                    break;
+                }
+                damping *= 0.5;
+                if damping < 1e-9 {
+                    return None;
+                }
+            }
+        }
+        None
+    }
+
+    /// The border the map uses: the mean of its two contours where both are marked, carried to the corners.
+    #[must_use]
+    pub fn border(&self, border: Border, t: f64) -> Point {
+        self.curves.border(border, t, &self.curves.corners()).0
+    }
+
+    /// The first contour as marked.
+    #[must_use]
+    pub const fn first_contour(&self, border: Border) -> &Curve {
+        &self.curves.first[border.index()]
+    }
+
+    /// The second contour as marked, if it is.
+    #[must_use]
+    pub const fn second_contour(&self, border: Border) -> Option<&Curve> {
+        self.curves.second[border.index()].as_ref()
+    }
+
+    /// Mean distance of the two contours of a border in pixels, at t = 0, ¼, ½, ¾, 1; `None` with one contour.
+    #[must_use]
+    pub fn separation(&self, border: Border) -> Option<f64> {
+        let first = self.first_contour(border);
+        let second = self.second_contour(border)?;
+        Some(
+            [0.0, 0.25, 0.5, 0.75, 1.0].iter().map(|&t| first.at(t).distance(second.at(t))).sum::<f64>()
+                / 5.0,
+        )
+    }
+
+    /// Depth (lateral) or width (AP) at mid height, in pixels.
+    #[must_use]
+    pub fn depth_px(&self) -> f64 {
+        self.border(Border::Start, 0.5).distance(self.border(Border::End, 0.5))
+    }
+
+    /// Height between the end plates at the fraction `u` of each, in pixels.
+    #[must_use]
+    pub fn height_px(&self, u: f64) -> f64 {
+        self.border(Border::Superior, u).distance(self.border(Border::Inferior, u))
+    }
+
+    /// Mean of the heights at the two ends, in pixels.
+    #[must_use]
+    pub fn mean_height_px(&self) -> f64 {
+        0.5 * (self.height_px(0.0) + self.height_px(1.0))
+    }
+
+    /// Angle between the end plates' chords in degrees, positive when they open toward their end.
+    #[must_use]
+    pub fn end_plate_angle_deg(&self) -> f64 {
+        let chord = |border| self.border(border, 1.0) - self.border(border, 0.0);
+        let (s, i) = (chord(Border::Superior), chord(Border::Inferior));
+        (self.orientation * s.cross(i)).atan2(s.dot(i)).to_degrees()
+    }
+
+    /// Derivatives of the image places of `at` by one point of the outline: for each place, the displacement
+    /// when the point moves by one pixel in x and in y. Central differences with a step of 1e-5 of the body's
+    /// size leave an error near 1e-10.
+    pub(crate) fn sensitivity(
+        &self,
+        outline: &Outline,
+        of: OutlinePoint,
+        at: &[BodyPoint],
+    ) -> Vec<[Vec2; 2]> {
+        let step = 1e-5 * self.depth_px().max(self.mean_height_px());
+        let mut columns = vec![[Vec2::default(); 2]; at.len()];
+        for (axis, direction) in [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0)].into_iter().enumerate() {
+            for sign in [1.0, -1.0] {
+                let replaced = replaced(outline, of, direction * (sign * step));
+                let curves = Curves::<&Curve> {
+                    first: std::array::from_fn(|b| {
+                        replaced.first[b].as_ref().unwrap_or(&self.curves.first[b])
+                    }),
+                    second: std::array::from_fn(|b| {
+                        replaced.second[b].as_ref().or(self.curves.second[b].as_ref())
+                    }),
+                };
+                let corners = curves.corners();
+                for (column, &place) in columns.iter_mut().zip(at) {
+                    column[axis] += curves.place(place, &corners).to_vec() * (sign / (2.0 * step));
+                }
+            }
+        }
+        columns
+    }
+}
+
+/// One point of an outline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct OutlinePoint {
+    /// On which border.
+    pub(crate) border: Border,
+    /// On its second contour.
+    pub(crate) second: bool,
+    /// Which of the contour's points.
+    pub(crate) index: usize,
+}
+
+/// Curves that stand in for those of a map.
+#[derive(Debug, Default)]
+struct Replaced {
+    first: [Option<Curve>; 4],
+    second: [Option<Curve>; 4],
+}
+
+/// The curves that change when a point moves.
+fn replaced(outline: &Outline, of: OutlinePoint, by: Vec2) -> Replaced {
+    let mut curves = Replaced::default();
+    let moved = |points: &[Point], index: usize| {
+        let mut points = points.to_vec();
+        points[index] += by;
+        Curve::through(&points)
+    };
+    let b = of.border.index();
+    if of.second {
+        curves.second[b] = outline.second[b].as_ref().and_then(|points| moved(points, of.index));
+        return curves;
+    }
+    curves.first[b] = moved(&outline.first[b], of.index);
+    if let Some((wall, at_end)) = outline.wall_at(of.border, of.index) {
+        let points = &outline.first[wall.index()];
+        curves.first[wall.index()] = moved(points, if at_end { points.len() - 1 } else { 0 });
+    }
+    curves
+}
+
+impl<C: Borrow<Curve>> Curves<C> {
+    /// The corners the map uses, in the order C00, C10, C01, C11 (along, height): those of the end plates,
+    /// moved by half the displacement of every second contour that ends there.
+    fn corners(&self) -> [Point; 4] {
+        let (s, i) = (self.first[0].borrow(), self.first[1].borrow());
+        let marked = [s.at(0.0), s.at(1.0), i.at(0.0), i.at(1.0)];
+        let mut corners = marked;
+        for border in Border::ALL {
+            let Some(second) = &self.second[border.index()] else { continue };
+            for (corner, t) in border.corners().into_iter().zip([0.0, 1.0]) {
+                corners[corner] += (second.borrow().at(t) - marked[corner]) * 0.5;
+            }
+        }
+        corners
+    }
+
+    /// Place and derivative on the border the map uses.
+    fn border(&self, border: Border, t: f64, corners: &[Point; 4]) -> Jet {
+        let first = self.first[border.index()].borrow();
+        let mean = |t: f64| -> Jet {
+            let (b, db) = first.at_with_derivative(t);
+            match &self.second[border.index()] {
+                None => (b, db),
+                Some(second) => {
+                    let (q, dq) = second.borrow().at_with_derivative(t);
+                    (b.midpoint(q), (db + dq) * 0.5)
+                }
+            }
+        };
+        let [from, to] = border.corners();
+        let at_start = corners[from] - mean(0.0).0;
+        let at_end = corners[to] - mean(1.0).0;
+        let (m, dm) = mean(t);
+        (m + at_start * (1.0 - t) + at_end * t, dm + at_end - at_start)
+    }
+
+    /// The image of a body place.
+    fn place(&self, at: BodyPoint, corners: &[Point; 4]) -> Point {
+        self.forward_from(at, corners).0
+    }
+
+    fn forward(&self, at: BodyPoint) -> (Point, Vec2, Vec2) {
+        self.forward_from(at, &self.corners())
+    }
+
+    fn forward_from(&self, at: BodyPoint, corners: &[Point; 4]) -> (Point, Vec2, Vec2) {
+        let jets = [
+            self.border(Border::Superior, at.along, corners),
+            self.border(Border::Inferior, at.along, corners),
+            self.border(Border::Start, at.height, corners),
+            self.border(Border::End, at.height, corners),
+        ];
+        coons(at, &jets, corners)
+    }
+}
+
+/// The Coons patch from the jets of superior and inferior at `along` and of start and end at `height`.
+fn coons(at: BodyPoint, [s, i, p, a]: &[Jet; 4], corners: &[Point; 4]) -> (Point, Vec2, Vec2) {
+    let (u, v) = (at.along, at.height);
+    let [c00, c10, c01, c11] = corners.map(Point::to_vec);
+    let x = s.0.to_vec() * (1.0 - v) + i.0.to_vec() * v + p.0.to_vec() * (1.0 - u) + a.0.to_vec() * u
+        - (c00 * ((1.0 - u) * (1.0 - v)) + c10 * (u * (1.0 - v)) + c01 * ((1.0 - u) * v) + c11 * (u * v));
+    let du =
+        s.1 * (1.0 - v) + i.1 * v - p.0.to_vec() + a.0.to_vec() - ((c10 - c00) * (1.0 - v) + (c11 - c01) * v);
+    let dv = i.0 - s.0 + p.1 * (1.0 - u) + a.1 * u - ((c01 - c00) * (1.0 - u) + (c11 - c10) * u);
+    (x.to_point(), du, dv)
+}
+
+/// The closed-form inverse of the bilinear map of four corners: of the two roots the one nearer the unit
+/// square; where there is no real root, the place where the two would meet.
+fn bilinear_inverse(corners: &[Point; 4], p: Point) -> BodyPoint {
+    let [c00, c10, c01, c11] = *corners;
+    let (b, c, h) = (c10 - c00, c01 - c00, p - c00);
+    let d = (c11 - c01) - b;
+    let (qa, qb, qc) = (-c.cross(d), h.cross(d) - c.cross(b), h.cross(b));
+    let root = (qb * qb - 4.0 * qa * qc).max(0.0).sqrt();
+    let q = -0.5 * (qb + root.copysign(qb));
+    let place = |height: f64| {
+        let along_axis = b + d * height;
+        let along = (h - c * height).dot(along_axis) / along_axis.dot(along_axis);
+        BodyPoint::new(along, height)
+    };
+    [q / qa, qc / q]
+        .into_iter()
+        .map(place)
+        .filter(|at| at.along.is_finite() && at.height.is_finite())
+        .min_by(|x, y| x.outside().total_cmp(&y.outside()))
+        .unwrap_or(BodyPoint::new(0.5, 0.5))
+}
+
+#[expect(clippy::cast_precision_loss, reason = "the grid has 21 points")]
+fn grid(i: usize) -> f64 {
+    i as f64 / (GRID - 1) as f64
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn points(list: &[(f64, f64)]) -> Vec<Point> {
+        list.iter().map(|&(x, y)| Point::new(x, y)).collect()
+    }
+
+    /// Quad B of references 5.1 (RECOMPUTED there with scikit-fem and a closed form).
+    fn quad_b() -> Outline {
+        Outline::new(
+            points(&[(412.0, 305.0), (268.0, 318.0)]),
+            points(&[(405.0, 398.0), (262.0, 421.0)]),
+            &[],
+            &[],
+        )
+    }
+
+    #[test]
+    fn straight_borders_give_the_bilinear_map() {
+        let map = BodyMap::new(&quad_b()).unwrap();
+        for (u, v, x, y) in
+            [(0.3, 0.5, 365.45, 356.90), (0.5, 0.5, 336.75, 360.50), (0.25, 0.4, 373.30, 346.45)]
+        {
+            assert!(map.to_image(BodyPoint::new(u, v)).distance(Point::new(x, y)) < 1e-9);
+            let at = map.to_body(Point::new(x, y)).unwrap();
+            assert!((at.along - u).abs() < 1e-9 && (at.height - v).abs() < 1e-9, "{at:?}");
+        }
+    }
+
+    #[test]
+    fn a_parallelogram_has_an_inverse_too() {
+        let outline =
+            Outline::new(points(&[(0.0, 0.0), (4.0, 1.0)]), points(&[(1.0, 3.0), (5.0, 4.0)]), &[], &[]);
+        let map = BodyMap::new(&outline).unwrap();
+        let at = map.to_body(map.to_image(BodyPoint::new(-0.4, 1.3))).unwrap();
+        assert!((at.along + 0.4).abs() < 1e-9 && (at.height - 1.3).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_second_contour_moves_its_border_half_way() {
+        let mut outline = quad_b();
+        let shifted = outline.first[2].iter().map(|&p| p + Vec2::new(10.0, 0.0)).collect();
+        outline.second[2] = Some(shifted);
+        let map = BodyMap::new(&outline).unwrap();
+        assert!(map.border(Border::Start, 0.5).distance(Point::new(413.5, 351.5)) < 1e-9);
+        assert!(map.border(Border::Superior, 0.0).distance(Point::new(417.0, 305.0)) < 1e-9);
+        assert!((map.separation(Border::Start).unwrap() - 10.0).abs() < 1e-9);
+        assert_eq!(map.separation(Border::End), None);
+    }
+
+    #[test]
+    fn crossed_plates_are_folded_and_repeated_points_too_close() {
+        let crossed =
+            Outline::new(points(&[(0.0, 0.0), (10.0, 0.0)]), points(&[(10.0, 8.0), (0.0, 8.0)]), &[], &[]);
+        assert_eq!(BodyMap::new(&crossed).unwrap_err(), BodyError::Folded);
+        let repeated = Outline::new(
+            points(&[(0.0, 0.0), (0.1, 0.0), (10.0, 0.0)]),
+            points(&[(0.0, 8.0), (10.0, 8.0)]),
+            &[],
+            &[],
+        );
+        assert_eq!(BodyMap::new(&repeated).unwrap_err(), BodyError::TooClose(Border::Superior, false));
+    }
+
+    #[test]
+    fn places_far_outside_are_not_read() {
+        let map = BodyMap::new(&quad_b()).unwrap();
+        assert_eq!(map.to_body(Point::new(4000.0, 300.0)), None);
+        assert_eq!(map.to_body(Point::new(f64::NAN, 300.0)), None);
+    }
+
+    #[test]
+    fn the_plates_of_the_example_open_to_the_front() {
+        let map = BodyMap::new(&quad_b()).unwrap();
+        assert!(map.end_plate_angle_deg() > 3.0 && map.end_plate_angle_deg() < 5.0);
+    }
+}
