@@ -285,6 +285,32 @@ impl MarkKind {
         Self::ALL.into_iter().find(|kind| kind.key() == key)
     }
 
+    /// The name in a sentence, without an article.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::SuperiorEndPlate => "superior end plate",
+            Self::InferiorEndPlate => "inferior end plate",
+            Self::PosteriorWall => "posterior wall",
+            Self::AnteriorWall => "anterior wall",
+            Self::RightWall => "right wall",
+            Self::LeftWall => "left wall",
+            Self::SuperiorEndPlateSecond => "second contour of the superior end plate",
+            Self::InferiorEndPlateSecond => "second contour of the inferior end plate",
+            Self::PosteriorWallSecond => "second contour of the posterior wall",
+            Self::AnteriorWallSecond => "second contour of the anterior wall",
+            Self::RightWallSecond => "second contour of the right wall",
+            Self::LeftWallSecond => "second contour of the left wall",
+            Self::RightPedicle => "right pedicle",
+            Self::LeftPedicle => "left pedicle",
+            Self::SpinousProcess => "spinous process",
+            Self::Pedicle => "pedicle",
+            Self::Tip => "tip",
+            Self::Cannula => "cannula",
+            Self::Electrodes => "electrodes",
+        }
+    }
+
     /// Bone or metal.
     #[must_use]
     pub const fn material(self) -> Material {

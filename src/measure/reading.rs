@@ -140,11 +140,3 @@ pub struct LateralReading {
     /// What was found.
     pub issues: Vec<Issue>,
 }
-
-/// Reads a lateral shot: depth and height of the tip, electrodes and cannula, with their uncertainty.
-///
-/// Never panics on any marks; what stands in the way is among the issues.
-#[must_use]
-pub fn read_lateral(_input: &ShotInput<'_>) -> LateralReading {
-    LateralReading::default()
-}

@@ -1,0 +1,537 @@
+//! Reading a lateral shot (method, sections 3 to 6).
+
+use crate::geom::point::Vec2;
+use crate::measure::body::{BodyMap, Border};
+use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::mark::{MarkKind, MarkRef, Marks};
+use crate::measure::marked::{Contour, Detail, Located, MarkedBody, Sighting, missing};
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::{BodySizes, Electrodes, LateralReading, Place, ShotInput};
+use crate::measure::settings::{Rule, Settings};
+use crate::measure::simulate;
+use crate::measure::verdict::{Verdict, VerdictRule, too_uncertain};
+use crate::measure::view_part::{
+    LATERAL_DEPTH, LATERAL_HEIGHT, Separations, between_borders, rho, typical_off_middle,
+};
+
+/// Smallest and largest depth over mean height of a lumbar body.
+const SHAPE: std::ops::RangeInclusive<f64> = 0.9..=2.0;
+/// A ratio of heights from which a body counts as deformed: a loss of 20 % (Genant 1993).
+const HEIGHT_LOSS: f64 = 0.8;
+/// The turn from which a double contour is worth a word, in degrees.
+const WORTH_A_WORD_DEG: f64 = 3.0;
+
+/// Reads a lateral shot: depth and height of the tip, electrodes and cannula, with their uncertainty.
+///
+/// Never panics on any marks; what stands in the way is among the issues.
+#[must_use]
+pub fn read_lateral(input: &ShotInput<'_>) -> LateralReading {
+    let mut reading = read(input, input.marks, Detail::Full);
+    if let Some(run) = input.monte_carlo
+        && let Some(body) = &reading.body
+    {
+        let scale = body.mm_per_px;
+        simulate::run(run, input.marks, input.settings, scale, &mut reading, |marks| {
+            read(input, marks, Detail::ValuesOnly)
+        });
+    }
+    reading
+}
+
+/// The body map of a lateral shot's marks, for drawing; it needs no tip.
+///
+/// # Errors
+/// The issue that stands in the way.
+pub fn lateral_body_map(marks: &Marks) -> Result<BodyMap, Issue> {
+    marked_body(marks, None, &Settings::default()).map(|body| body.map)
+}
+
+fn marked_body(marks: &Marks, mm_per_px: Option<f64>, settings: &Settings) -> Result<MarkedBody, Issue> {
+    if let Some(issue) = missing(marks, &[MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]) {
+        return Err(issue);
+    }
+    let contour = |kind| Contour::of(marks, kind);
+    let first = [
+        contour(MarkKind::SuperiorEndPlate),
+        contour(MarkKind::InferiorEndPlate),
+        contour(MarkKind::PosteriorWall),
+        contour(MarkKind::AnteriorWall),
+    ];
+    let second = [
+        contour(MarkKind::SuperiorEndPlateSecond),
+        contour(MarkKind::InferiorEndPlateSecond),
+        contour(MarkKind::PosteriorWallSecond),
+        contour(MarkKind::AnteriorWallSecond),
+    ];
+    MarkedBody::new(first, second, mm_per_px, settings)
+}
+
+fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading {
+    let mut reading = LateralReading::default();
+    let needed = [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate, MarkKind::Tip];
+    reading.issues.extend(missing(marks, &needed));
+    let body = match marked_body(marks, input.mm_per_px, input.settings) {
+        Ok(body) => body,
+        Err(issue) => {
+            if issue.code != IssueCode::MissingMarks {
+                reading.issues.push(issue);
+            }
+            return reading;
+        }
+    };
+    let sizes = body.sizes();
+    let eye = Eye::new(&body, &sizes, input);
+    let targets = sightings(marks);
+    let located = body.locate(&targets.list, detail);
+    let found = |index: Option<usize>| index.and_then(|i| located[i].as_ref());
+    let place = |located: &Located| eye.place(&body, located);
+
+    reading.tip = found(targets.tip).map(place);
+    if targets.tip.is_some() && reading.tip.is_none() {
+        reading.issues.push(Issue::new(
+            IssueCode::Unreadable,
+            "The tip lies too far from the body to be read in it; check the tip and the corners.",
+        ));
+    }
+    if let (Some(proximal), Some(distal), Some(centre)) =
+        (found(targets.proximal), found(targets.distal), found(targets.centre))
+    {
+        reading.electrodes = Some(electrodes(&eye, &body, proximal, distal, centre, &sizes));
+    }
+    reading.cannula_mouth = found(targets.mouth).map(place);
+    reading.body = Some(sizes);
+    if detail == Detail::ValuesOnly {
+        return reading;
+    }
+    if let Some(mouth) = found(targets.mouth) {
+        reading.travel = travel(&body.map, marks, mouth);
+    }
+    reading.verdicts = verdicts(input, reading.tip.as_ref());
+    let issues = speaking_issues(input, &body, &reading, &eye);
+    reading.issues.extend(issues);
+    reading
+}
+
+/// What is looked up in the body, and where in the list it stands.
+struct Sightings {
+    list: Vec<Sighting>,
+    tip: Option<usize>,
+    proximal: Option<usize>,
+    distal: Option<usize>,
+    centre: Option<usize>,
+    mouth: Option<usize>,
+}
+
+fn sightings(marks: &Marks) -> Sightings {
+    let mut s =
+        Sightings { list: Vec::new(), tip: None, proximal: None, distal: None, centre: None, mouth: None };
+    let mut add = |sighting: Sighting| {
+        s.list.push(sighting);
+        Some(s.list.len() - 1)
+    };
+    let mark = |kind, index| {
+        let at = MarkRef { kind, index };
+        marks.point(at).map(|p| (at, p))
+    };
+    s.tip = mark(MarkKind::Tip, 0).and_then(|(at, p)| add(Sighting::mark(at, p)));
+    if let (Some(a), Some(b)) = (mark(MarkKind::Electrodes, 0), mark(MarkKind::Electrodes, 1)) {
+        s.proximal = add(Sighting::mark(a.0, a.1));
+        s.distal = add(Sighting::mark(b.0, b.1));
+        s.centre = add(Sighting::middle(a, b));
+    }
+    if let Some(cannula) = marks.complete(MarkKind::Cannula)
+        && cannula.len() >= 2
+    {
+        let index = cannula.len() - 1;
+        s.mouth = add(Sighting::mark(MarkRef { kind: MarkKind::Cannula, index }, cannula[index]));
+    }
+    s
+}
+
+/// How the view bears on depth and height.
+struct Eye {
+    depth_mm: f64,
+    height_mm: f64,
+    off_middle_mm: f64,
+    depth: Separations,
+    height: Separations,
+    rho: f64,
+}
+
+impl Eye {
+    fn new(body: &MarkedBody, sizes: &BodySizes, input: &ShotInput<'_>) -> Self {
+        let mm = |border| body.map.separation(border).map(|px| px * sizes.mm_per_px);
+        Self {
+            depth_mm: sizes.depth_px * sizes.mm_per_px,
+            height_mm: body.map.mean_height_px() * sizes.mm_per_px,
+            off_middle_mm: input.lent.off_middle_mm.unwrap_or_else(|| typical_off_middle(input.stage)),
+            depth: Separations { at_zero: mm(Border::Start), at_one: mm(Border::End) },
+            height: Separations { at_zero: mm(Border::Superior), at_one: mm(Border::Inferior) },
+            rho: rho(input.settings.view_half_width_deg),
+        }
+    }
+
+    fn depth_variance(&self, u: f64) -> f64 {
+        between_borders(u, self.depth_mm, self.off_middle_mm, LATERAL_DEPTH, self.depth, self.rho)
+    }
+
+    fn height_variance(&self, v: f64) -> f64 {
+        between_borders(v, self.height_mm, self.off_middle_mm, LATERAL_HEIGHT, self.height, self.rho)
+    }
+
+    fn place(&self, body: &MarkedBody, located: &Located) -> Place {
+        let at = located.at;
+        body.place(located, self.depth_variance(at.along), self.height_variance(at.height))
+    }
+}
+
+fn electrodes(
+    eye: &Eye,
+    body: &MarkedBody,
+    proximal: &Located,
+    distal: &Located,
+    centre: &Located,
+    sizes: &BodySizes,
+) -> Electrodes {
+    let to_wall = eye.place(body, proximal).along;
+    let in_mm = (!sizes.scale_assumed).then(|| scaled(&to_wall, eye.depth_mm));
+    Electrodes {
+        proximal: eye.place(body, proximal),
+        distal: eye.place(body, distal),
+        centre: eye.place(body, centre),
+        to_posterior_wall: Some(to_wall),
+        to_posterior_wall_mm: in_mm,
+    }
+}
+
+/// A quantity in another unit.
+fn scaled(quantity: &Quantity, k: f64) -> Quantity {
+    let mut q = quantity.clone();
+    q.value *= k;
+    q.budget.bone *= k;
+    q.budget.metal *= k;
+    q.budget.view *= k;
+    for influence in &mut q.influences {
+        influence.sd *= k;
+    }
+    q
+}
+
+/// Direction of the cannula's last stretch in body coordinates, length one.
+fn travel(map: &BodyMap, marks: &Marks, mouth: &Located) -> Option<(f64, f64)> {
+    let cannula = marks.complete(MarkKind::Cannula)?;
+    let n = cannula.len();
+    let axis = cannula[n - 1] - cannula[n - 2];
+    let (_, du, dv) = map.to_image_with_derivatives(mouth.at);
+    let det = du.cross(dv);
+    let direction = Vec2::new(axis.cross(dv) / det, du.cross(axis) / det).normalized()?;
+    Some((direction.x, direction.y))
+}
+
+fn verdicts(input: &ShotInput<'_>, tip: Option<&Place>) -> Vec<Verdict> {
+    let Some(tip) = tip else { return Vec::new() };
+    [(Rule::Depth, &tip.along), (Rule::Height, &tip.height)]
+        .into_iter()
+        .filter_map(|(rule, q)| {
+            let band = input.settings.targets.band(input.stage, rule)?;
+            Some(Verdict::on_band(rule, band, q.value, q.sd()))
+        })
+        .collect()
+}
+
+fn speaking_issues(
+    input: &ShotInput<'_>,
+    body: &MarkedBody,
+    reading: &LateralReading,
+    eye: &Eye,
+) -> Vec<Issue> {
+    let mut issues = Vec::new();
+    let mut say = |code, text: &str| issues.push(Issue::new(code, text));
+    if reading.travel.is_some_and(|(du, _)| du < 0.0) {
+        say(
+            IssueCode::WallsSwapped,
+            "The cannula enters from the side marked as anterior; check whether the posterior and anterior corners are swapped.",
+        );
+    }
+    if input.frame.is_some_and(|frame| body.is_cut_off(frame)) {
+        say(
+            IssueCode::BodyCutOff,
+            "A corner lies at the edge of the picture, so the border may lie outside it and the fractions may be wrong; use a frame that shows the whole body.",
+        );
+    }
+    let sizes = body.sizes();
+    if !SHAPE.contains(&(eye.depth_mm / eye.height_mm)) {
+        say(
+            IssueCode::ImplausibleShape,
+            "The marked body is unusually long or short for its height; check that all four corners belong to one lumbar body.",
+        );
+    }
+    let (hp, hm, ha) = (sizes.posterior_height_px, sizes.middle_height_px, sizes.anterior_height_px);
+    if [ha / hp, hm / hp, hp / ha].into_iter().any(|ratio| ratio <= HEIGHT_LOSS) {
+        say(
+            IssueCode::DeformedBody,
+            "The heights say a loss of 20 % or more; the fractions assume an undeformed body, so check the corners and judge with care.",
+        );
+    }
+    if let Some(tip) = &reading.tip {
+        let sides = [
+            (tip.along.value < 0.0, "behind the posterior wall"),
+            (tip.along.value > 1.0, "in front of the body"),
+            (tip.height.value < 0.0, "above the superior end plate"),
+            (tip.height.value > 1.0, "below the inferior end plate"),
+        ];
+        let outside: Vec<&str> = sides.iter().filter(|(is, _)| *is).map(|&(_, side)| side).collect();
+        if !outside.is_empty() {
+            let caution = if tip.along.value > 1.0 {
+                " Look at the other view and at the case with care."
+            } else {
+                " If that is not what the picture shows, check the tip and the borders."
+            };
+            let sentence = format!("The tip projects {}.{caution}", outside.join(" and "));
+            issues.push(Issue::new(IssueCode::OutsideBody, sentence));
+        }
+    }
+    issues.extend(turn_issue(eye.depth.sine(LATERAL_DEPTH), "turned about its long axis"));
+    issues.extend(turn_issue(eye.height.sine(LATERAL_HEIGHT), "tilted to the side"));
+    issues.extend(too_uncertain_issues(&reading.verdicts, reading.tip.as_ref()));
+    issues
+}
+
+/// The issue of a double contour that says a noticeable turn.
+pub(crate) fn turn_issue(sine: Option<f64>, how: &str) -> Option<Issue> {
+    (sine?.asin().to_degrees() > WORTH_A_WORD_DEG).then(|| {
+        Issue::new(
+            IssueCode::DoubleContour,
+            format!(
+                "The double contour says the body is {how} by more than 3° in this view; a truer view would be surer."
+            ),
+        )
+    })
+}
+
+/// An issue for each band that is too narrow for the uncertainty.
+fn too_uncertain_issues(verdicts: &[Verdict], tip: Option<&Place>) -> Vec<Issue> {
+    let Some(tip) = tip else { return Vec::new() };
+    let checks = verdicts.iter().filter_map(|verdict| {
+        let (q, name) = match verdict.rule {
+            VerdictRule::Band(Rule::Depth) => (&tip.along, "depth"),
+            VerdictRule::Band(Rule::Height) => (&tip.height, "height"),
+            _ => return None,
+        };
+        too_uncertain(verdict.band?, q.sd()).then(|| too_uncertain_issue(name))
+    });
+    checks.collect()
+}
+
+/// The issue of a quantity too uncertain for its band.
+pub(crate) fn too_uncertain_issue(name: &str) -> Issue {
+    Issue::new(
+        IssueCode::TooUncertain,
+        format!(
+            "The {name} is too uncertain for its band: not even a tip in the middle could be called inside; the budget shows which part to improve."
+        ),
+    )
+}
+
+impl simulate::Quantities for LateralReading {
+    fn quantities(&mut self) -> Vec<&mut Quantity> {
+        let mut list = Vec::new();
+        if let Some(tip) = &mut self.tip {
+            list.extend(tip.quantities());
+        }
+        if let Some(electrodes) = &mut self.electrodes {
+            list.extend(electrodes.quantities());
+        }
+        if let Some(mouth) = &mut self.cannula_mouth {
+            list.extend(mouth.quantities());
+        }
+        list
+    }
+}
+
+impl Place {
+    /// Both quantities, for a simulation to fill in.
+    pub(crate) fn quantities(&mut self) -> [&mut Quantity; 2] {
+        [&mut self.along, &mut self.height]
+    }
+}
+
+impl Electrodes {
+    /// All quantities, for a simulation to fill in.
+    pub(crate) fn quantities(&mut self) -> Vec<&mut Quantity> {
+        let mut list = Vec::new();
+        for place in [&mut self.proximal, &mut self.distal, &mut self.centre] {
+            list.extend(place.quantities());
+        }
+        list.extend(self.to_posterior_wall.as_mut());
+        list.extend(self.to_posterior_wall_mm.as_mut());
+        list
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::mark::{Stage, View};
+    use crate::measure::reading::{Field, FrameExtent, Lent, MonteCarlo};
+    use crate::measure::verdict::{Nominal, State};
+
+    fn input<'a>(marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
+        ShotInput {
+            view: View::Lateral,
+            marks,
+            side: None,
+            stage: Some(Stage::Final),
+            patient_right: None,
+            mm_per_px: None,
+            frame: None,
+            settings,
+            lent: Lent::default(),
+            monte_carlo: None,
+        }
+    }
+
+    /// Quad B of references 5.1 with the tip at (0.3, 0.5).
+    fn quad_b() -> Marks {
+        Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(365.45, 356.90)])
+    }
+
+    fn rectangle() -> Marks {
+        Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (35.0, 0.0)])
+            .with(MarkKind::InferiorEndPlate, &[(0.0, 27.0), (35.0, 27.0)])
+            .with(MarkKind::Tip, &[(17.5, 13.5)])
+    }
+
+    fn codes(reading: &LateralReading) -> Vec<IssueCode> {
+        reading.issues.iter().map(|issue| issue.code).collect()
+    }
+
+    #[test]
+    fn depth_and_height_of_the_reference_quad() {
+        let (marks, settings) = (quad_b(), Settings::default());
+        let reading = read_lateral(&input(&marks, &settings));
+        let tip = reading.tip.unwrap();
+        assert!((tip.along.value - 0.3).abs() < 1e-9 && (tip.height.value - 0.5).abs() < 1e-9);
+        assert!(reading.issues.is_empty(), "{:?}", reading.issues);
+        assert_eq!(reading.verdicts[0].state, State::Undecided);
+        assert_eq!(reading.verdicts[1].nominal, Nominal::Inside);
+        assert!(reading.body.unwrap().scale_assumed);
+    }
+
+    /// References 7.4 (RECOMPUTED): 0.5 mm on tip and corners of a 35 × 27 mm rectangle.
+    #[test]
+    fn the_rectangle_of_the_references() {
+        let settings = Settings { metal_sd_mm: 0.5, ..Settings::default() };
+        for (x, y, depth, height) in [
+            (17.5, 13.5, 0.015_972, 0.020_704),
+            (10.5, 13.5, 0.016_225, 0.021_033),
+            (8.75, 10.8, 0.016_444, 0.021_316),
+        ] {
+            let marks = rectangle().with(MarkKind::Tip, &[(x, y)]);
+            let shot = ShotInput { mm_per_px: Some(1.0), ..input(&marks, &settings) };
+            let tip = read_lateral(&shot).tip.unwrap();
+            let marked = |q: &Quantity| q.budget.bone.hypot(q.budget.metal);
+            assert!((marked(&tip.along) - depth).abs() < 1e-6);
+            assert!((marked(&tip.height) - height).abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn simulation_agrees_where_the_map_is_close_to_linear() {
+        let (marks, settings) = (quad_b(), Settings::default());
+        let run = Some(MonteCarlo { draws: 20_000, seed: 7 });
+        let reading = read_lateral(&ShotInput { monte_carlo: run, ..input(&marks, &settings) });
+        let tip = reading.tip.unwrap();
+        for q in [&tip.along, &tip.height] {
+            let simulated = q.monte_carlo.unwrap();
+            assert!((simulated.sd / q.sd() - 1.0).abs() < 0.03, "{simulated:?} {}", q.sd());
+            assert!((simulated.mean - q.value).abs() < 0.002);
+        }
+    }
+
+    #[test]
+    fn missing_marks_are_named_and_block() {
+        let settings = Settings::default();
+        let marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (35.0, 0.0)]);
+        let reading = read_lateral(&input(&marks, &settings));
+        assert_eq!(codes(&reading), [IssueCode::MissingMarks]);
+        assert_eq!(reading.issues[0].text, "Still to be marked: the inferior end plate and the tip.");
+        assert_eq!(reading.tip, None);
+    }
+
+    #[test]
+    fn a_body_without_a_tip_still_has_sizes() {
+        let settings = Settings::default();
+        let mut marks = quad_b();
+        marks.set(MarkKind::Tip, Vec::new());
+        let reading = read_lateral(&input(&marks, &settings));
+        assert_eq!(codes(&reading), [IssueCode::MissingMarks]);
+        assert!(reading.body.is_some());
+    }
+
+    #[test]
+    fn a_cannula_from_the_front_says_walls_swapped() {
+        let settings = Settings::default();
+        let marks = quad_b().with(MarkKind::Cannula, &[(150.0, 350.0), (300.0, 360.0)]);
+        assert!(codes(&read_lateral(&input(&marks, &settings))).contains(&IssueCode::WallsSwapped));
+        let marks = quad_b().with(MarkKind::Cannula, &[(500.0, 340.0), (400.0, 350.0)]);
+        let reading = read_lateral(&input(&marks, &settings));
+        assert!(reading.travel.unwrap().0 > 0.9 && reading.issues.is_empty());
+    }
+
+    #[test]
+    fn a_corner_at_the_edge_is_cut_off() {
+        let (marks, settings) = (quad_b(), Settings::default());
+        let frame = |width, field| Some(FrameExtent { width, height: 600, field });
+        let at = |frame| codes(&read_lateral(&ShotInput { frame, ..input(&marks, &settings) }));
+        assert!(at(frame(800, Field::Whole)).is_empty());
+        assert_eq!(at(frame(415, Field::Whole)), [IssueCode::BodyCutOff]);
+        let round = Field::Round { centre: crate::geom::point::Point::new(300.0, 360.0), radius: 126.0 };
+        assert_eq!(at(frame(800, round)), [IssueCode::BodyCutOff]);
+    }
+
+    #[test]
+    fn a_tip_in_front_of_the_body_is_outside() {
+        let settings = Settings::default();
+        let marks = quad_b().with(MarkKind::Tip, &[(230.0, 370.0)]);
+        let reading = read_lateral(&input(&marks, &settings));
+        assert_eq!(codes(&reading), [IssueCode::OutsideBody]);
+        assert!(reading.issues[0].text.contains("in front of the body"));
+        let marks = quad_b().with(MarkKind::Tip, &[(9999.0, 370.0)]);
+        assert_eq!(codes(&read_lateral(&input(&marks, &settings))), [IssueCode::Unreadable]);
+    }
+
+    #[test]
+    fn shape_and_deformity_speak() {
+        let settings = Settings::default();
+        let long = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (80.0, 0.0)])
+            .with(MarkKind::InferiorEndPlate, &[(0.0, 27.0), (80.0, 20.0)])
+            .with(MarkKind::Tip, &[(30.0, 12.0)]);
+        let found = codes(&read_lateral(&input(&long, &settings)));
+        assert!(found.contains(&IssueCode::ImplausibleShape) && found.contains(&IssueCode::DeformedBody));
+    }
+
+    #[test]
+    fn a_wide_second_contour_speaks() {
+        let settings = Settings::default();
+        let marks = rectangle().with(MarkKind::PosteriorWallSecond, &[(3.0, 0.0), (3.0, 27.0)]);
+        let shot = ShotInput { mm_per_px: Some(1.0), ..input(&marks, &settings) };
+        assert!(codes(&read_lateral(&shot)).contains(&IssueCode::DoubleContour));
+    }
+
+    #[test]
+    fn electrodes_are_read_with_their_middle() {
+        let settings = Settings::default();
+        let marks = rectangle().with(MarkKind::Electrodes, &[(7.0, 13.5), (14.0, 13.5)]);
+        let shot = ShotInput { mm_per_px: Some(1.0), ..input(&marks, &settings) };
+        let electrodes = read_lateral(&shot).electrodes.unwrap();
+        assert!((electrodes.centre.along.value - 0.3).abs() < 1e-9);
+        assert!((electrodes.to_posterior_wall_mm.unwrap().value - 7.0).abs() < 1e-9);
+        assert!(electrodes.centre.along.budget.metal < electrodes.proximal.along.budget.metal);
+    }
+}

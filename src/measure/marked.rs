@@ -1,0 +1,262 @@
+//! From marks to a body map, and from image points to places of the body with their gradients.
+
+use crate::geom::point::{Point, Vec2};
+use crate::measure::body::{BodyError, BodyMap, BodyPoint, Border, Outline, OutlinePoint};
+use crate::measure::gradient::{Gradient, PlacementSd};
+use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::mark::{MarkKind, MarkRef, Marks};
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::{BodySizes, Field, FrameExtent, Place};
+use crate::measure::settings::Settings;
+
+/// Mean of the two end heights of a typical body, in millimetres; the scale of an uncalibrated shot.
+pub const TYPICAL_HEIGHT_MM: f64 = 28.0;
+
+/// The marks that make up a border: where its points come from.
+#[derive(Clone, Debug)]
+pub(crate) struct Contour {
+    kind: MarkKind,
+    points: Vec<Point>,
+    /// Whether `points` runs against the order of the marks.
+    turned: bool,
+}
+
+impl Contour {
+    /// The contour as marked; without points where the mark is missing or incomplete.
+    pub(crate) fn of(marks: &Marks, kind: MarkKind) -> Self {
+        Self { kind, points: marks.complete(kind).unwrap_or_default(), turned: false }
+    }
+
+    pub(crate) fn points(&self) -> &[Point] {
+        &self.points
+    }
+
+    /// The same contour the other way round.
+    pub(crate) fn turn(&mut self) {
+        self.points.reverse();
+        self.turned = !self.turned;
+    }
+
+    fn mark(&self, index: usize) -> MarkRef {
+        let index = if self.turned { self.points.len() - 1 - index } else { index };
+        MarkRef { kind: self.kind, index }
+    }
+}
+
+/// A body with the marks it was made from.
+#[derive(Clone, Debug)]
+pub(crate) struct MarkedBody {
+    pub(crate) map: BodyMap,
+    outline: Outline,
+    points: Vec<(OutlinePoint, MarkRef)>,
+    pub(crate) mm_per_px: f64,
+    pub(crate) scale_assumed: bool,
+    pub(crate) sd: PlacementSd,
+}
+
+/// Whether uncertainties are wanted, or only values (inside a simulation).
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) enum Detail {
+    Full,
+    ValuesOnly,
+}
+
+/// An image point made of marks: a mark itself, or the middle of two.
+#[derive(Clone, Debug)]
+pub(crate) struct Sighting {
+    pub(crate) at: Point,
+    pub(crate) made_of: Vec<(MarkRef, f64)>,
+}
+
+/// A place of the body with the gradients of both fractions.
+#[derive(Clone, Debug)]
+pub(crate) struct Located {
+    pub(crate) at: BodyPoint,
+    pub(crate) along: Gradient,
+    pub(crate) height: Gradient,
+}
+
+impl Sighting {
+    /// A mark's own point.
+    pub(crate) fn mark(mark: MarkRef, at: Point) -> Self {
+        Self { at, made_of: vec![(mark, 1.0)] }
+    }
+
+    /// The middle of two marks.
+    pub(crate) fn middle(a: (MarkRef, Point), b: (MarkRef, Point)) -> Self {
+        Self { at: a.1.midpoint(b.1), made_of: vec![(a.0, 0.5), (b.0, 0.5)] }
+    }
+}
+
+impl MarkedBody {
+    /// The body of four borders (in the order of [`Border::ALL`]) and their second contours.
+    ///
+    /// Both end plates must have at least two points. A second contour that runs against its border is turned.
+    ///
+    /// # Errors
+    /// The issue that stands in the way.
+    pub(crate) fn new(
+        first: [Contour; 4],
+        mut second: [Contour; 4],
+        mm_per_px: Option<f64>,
+        settings: &Settings,
+    ) -> Result<Self, Issue> {
+        let [s, i, p, a] = &first;
+        let mut outline = Outline::new(s.points.clone(), i.points.clone(), &p.points, &a.points);
+        let mut points = Vec::new();
+        for border in Border::ALL {
+            let b = border.index();
+            // A wall's own marks are its interior points: the first of them is the border's second point.
+            let shift = usize::from(matches!(border, Border::Start | Border::End));
+            for index in 0..first[b].points.len() {
+                let at = OutlinePoint { border, second: false, index: index + shift };
+                points.push((at, first[b].mark(index)));
+            }
+            if second[b].points.len() >= 2 {
+                if runs_against(&outline.first[b], &second[b].points) {
+                    second[b].turn();
+                }
+                for index in 0..second[b].points.len() {
+                    points.push((OutlinePoint { border, second: true, index }, second[b].mark(index)));
+                }
+                outline.second[b] = Some(second[b].points.clone());
+            }
+        }
+        let kind_of = |border: Border, is_second: bool| {
+            if is_second { second[border.index()].kind } else { first[border.index()].kind }
+        };
+        let map = BodyMap::new(&outline).map_err(|error| body_issue(error, kind_of))?;
+        let height = map.mean_height_px();
+        let calibrated = mm_per_px.filter(|s| s.is_finite() && *s > 0.0);
+        let mm_per_px = calibrated.unwrap_or(TYPICAL_HEIGHT_MM / height);
+        let sd =
+            PlacementSd { bone: settings.bone_sd_mm / mm_per_px, metal: settings.metal_sd_mm / mm_per_px };
+        Ok(Self { map, outline, points, mm_per_px, scale_assumed: calibrated.is_none(), sd })
+    }
+
+    /// Where image points lie in the body, each with its gradients; `None` where it cannot be read.
+    pub(crate) fn locate(&self, sightings: &[Sighting], detail: Detail) -> Vec<Option<Located>> {
+        let places: Vec<Option<BodyPoint>> = sightings.iter().map(|s| self.map.to_body(s.at)).collect();
+        let mut located: Vec<Option<Located>> = places
+            .iter()
+            .map(|place| {
+                place.map(|at| Located { at, along: Gradient::default(), height: Gradient::default() })
+            })
+            .collect();
+        if detail == Detail::ValuesOnly {
+            return located;
+        }
+        let found: Vec<BodyPoint> = places.iter().flatten().copied().collect();
+        // Turns a displacement of the image point into one of the body place.
+        let inverses: Vec<[Vec2; 2]> = found
+            .iter()
+            .map(|&at| {
+                let (_, du, dv) = self.map.to_image_with_derivatives(at);
+                let det = du.cross(dv);
+                [Vec2::new(dv.y, -dv.x) / det, Vec2::new(-du.y, du.x) / det]
+            })
+            .collect();
+        for &(point, mark) in &self.points {
+            let columns = self.map.sensitivity(&self.outline, point, &found);
+            for ((located, [along, height]), [by_x, by_y]) in
+                located.iter_mut().flatten().zip(&inverses).zip(columns)
+            {
+                located.along.push_new(mark, -Vec2::new(along.dot(by_x), along.dot(by_y)));
+                located.height.push_new(mark, -Vec2::new(height.dot(by_x), height.dot(by_y)));
+            }
+        }
+        let found_sightings = sightings.iter().zip(&places).filter(|(_, place)| place.is_some());
+        for ((located, [along, height]), (sighting, _)) in
+            located.iter_mut().flatten().zip(&inverses).zip(found_sightings)
+        {
+            for &(mark, weight) in &sighting.made_of {
+                located.along.push(mark, *along * weight);
+                located.height.push(mark, *height * weight);
+            }
+        }
+        located
+    }
+
+    /// A place with the view's variances.
+    pub(crate) fn place(&self, located: &Located, view_along: f64, view_height: f64) -> Place {
+        Place {
+            along: self.quantity(&located.along, located.at.along, view_along),
+            height: self.quantity(&located.height, located.at.height, view_height),
+            covariance: located.along.covariance(&located.height, self.sd),
+        }
+    }
+
+    /// A value with its gradient and the view's variance.
+    pub(crate) fn quantity(&self, gradient: &Gradient, value: f64, view: f64) -> Quantity {
+        gradient.quantity(value, self.sd, view)
+    }
+
+    /// The body's sizes.
+    pub(crate) fn sizes(&self) -> BodySizes {
+        BodySizes {
+            depth_px: self.map.depth_px(),
+            posterior_height_px: self.map.height_px(0.0),
+            middle_height_px: self.map.height_px(0.5),
+            anterior_height_px: self.map.height_px(1.0),
+            end_plate_angle_deg: self.map.end_plate_angle_deg(),
+            mm_per_px: self.mm_per_px,
+            scale_assumed: self.scale_assumed,
+        }
+    }
+
+    /// Whether a corner of the marked outline lies at the edge of the picture: within 1 % of the frame's
+    /// longer side.
+    pub(crate) fn is_cut_off(&self, frame: FrameExtent) -> bool {
+        let (w, h) = (f64::from(frame.width), f64::from(frame.height));
+        let margin = 0.01 * w.max(h);
+        let ends = |points: &[Point]| [points[0], points[points.len() - 1]];
+        let corners = [ends(&self.outline.first[0]), ends(&self.outline.first[1])].concat();
+        corners.into_iter().any(|c| {
+            let to_edge = c.x.min(c.y).min(w - c.x).min(h - c.y);
+            let to_field = match frame.field {
+                Field::Whole => f64::INFINITY,
+                Field::Round { centre, radius } => radius - centre.distance(c),
+            };
+            to_edge.min(to_field) <= margin
+        })
+    }
+}
+
+/// Whether a contour runs from the end of the border to its start.
+fn runs_against(border: &[Point], contour: &[Point]) -> bool {
+    let (start, end) = (border[0], border[border.len() - 1]);
+    let (from, to) = (contour[0], contour[contour.len() - 1]);
+    from.distance(end) + to.distance(start) < from.distance(start) + to.distance(end)
+}
+
+fn body_issue(error: BodyError, kind_of: impl Fn(Border, bool) -> MarkKind) -> Issue {
+    match error {
+        BodyError::TooClose(border, second) => Issue::new(
+            IssueCode::MarksTooClose,
+            format!(
+                "Two neighbouring points of the {} lie too close together to carry a border; remove one or move it along the border.",
+                kind_of(border, second).name()
+            ),
+        ),
+        BodyError::Folded => Issue::new(
+            IssueCode::FoldedBody,
+            "The borders cross or fold over each other, so there is no body to read in; check that each corner and border point lies where its name says.",
+        ),
+    }
+}
+
+/// The issue of marks that are missing, or `None` when nothing is.
+pub(crate) fn missing(marks: &Marks, needed: &[MarkKind]) -> Option<Issue> {
+    let lacking: Vec<&str> = needed
+        .iter()
+        .filter(|&&kind| marks.complete(kind).is_none_or(|points| points.len() < kind.count().0))
+        .map(|kind| kind.name())
+        .collect();
+    let (last, others) = lacking.split_last()?;
+    let list = if others.is_empty() {
+        format!("the {last}")
+    } else {
+        format!("the {} and the {last}", others.join(", the "))
+    };
+    Some(Issue::new(IssueCode::MissingMarks, format!("Still to be marked: {list}.")))
+}
