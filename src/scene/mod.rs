@@ -1,1 +1,11 @@
-//! What to draw, as data.
+//! What to draw, as data: shapes in a named space, and the words and colours they are given.
+//!
+//! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
+//! [`primitive`], [`window_level`], [`format`], [`caution`].
+
+pub mod caution;
+pub mod format;
+pub mod primitive;
+pub mod shape;
+pub mod theme;
+pub mod window_level;

@@ -1,0 +1,432 @@
+//! Numbers and keys to words: the only place that rounds.
+//!
+//! Fractions of the body are written as whole percent with the half-width of their 95 % interval behind: the
+//! certainty is part of the number. Half-widths are never written as zero.
+
+use crate::measure::mark::{Level, MarkKind, MarkRef, PatientRight, Side, Stage, View};
+use crate::measure::quantity::{Quantity, Z95};
+use crate::measure::settings::{Band, Rule};
+use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
+
+/// A fraction as whole percent: `38 %`, `−4 %`.
+#[must_use]
+pub fn percent(fraction: f64) -> String {
+    format!("{} %", whole(100.0 * fraction))
+}
+
+/// A fraction as whole percent with its sign, for what may lie on either side: `+4 %`, `−4 %`, `0 %`.
+#[must_use]
+pub fn signed_percent(fraction: f64) -> String {
+    let number = whole(100.0 * fraction);
+    let sign = if number != "0" && fraction > 0.0 { "+" } else { "" };
+    format!("{sign}{number} %")
+}
+
+/// A fraction with the half-width of its 95 % interval: `38 % ± 3`.
+#[must_use]
+pub fn percent_of(quantity: &Quantity) -> String {
+    format!("{} ± {}", percent(quantity.value), half_width(quantity))
+}
+
+/// The same with a sign: `+4 % ± 6`.
+#[must_use]
+pub fn signed_percent_of(quantity: &Quantity) -> String {
+    format!("{} ± {}", signed_percent(quantity.value), half_width(quantity))
+}
+
+/// The half-width of a fraction's 95 % interval in percent points, at least 1: `3`.
+#[must_use]
+pub fn half_width(quantity: &Quantity) -> String {
+    let points = 100.0 * Z95 * quantity.sd();
+    if !points.is_finite() {
+        return "unknown".to_owned();
+    }
+    whole(points.max(1.0))
+}
+
+/// The 95 % interval of a fraction: `35 to 41 %`.
+#[must_use]
+pub fn interval(quantity: &Quantity) -> String {
+    format!("{} to {} %", whole(100.0 * quantity.low()), whole(100.0 * quantity.high()))
+}
+
+/// A part of the budget as a standard uncertainty in percent points, one decimal: `1.5`.
+#[must_use]
+pub fn budget_part(sd: f64) -> String {
+    decimal(100.0 * sd, 1)
+}
+
+/// A band of a target: `30–50 %`, `−10 to +10 %` where it reaches below zero.
+#[must_use]
+pub fn band(band: Band) -> String {
+    let (low, high) = (100.0 * band.low, 100.0 * band.high);
+    if band.low < 0.0 {
+        let plus = if band.high > 0.0 { "+" } else { "" };
+        format!("{} to {plus}{} %", whole(low), whole(high))
+    } else {
+        format!("{}–{} %", whole(low), whole(high))
+    }
+}
+
+/// A probability: `51 %`, `over 99 %`, `under 1 %`.
+#[must_use]
+pub fn probability(p: f64) -> String {
+    if !p.is_finite() {
+        "unknown".to_owned()
+    } else if p > 0.99 {
+        "over 99 %".to_owned()
+    } else if p < 0.01 {
+        "under 1 %".to_owned()
+    } else {
+        percent(p)
+    }
+}
+
+/// Millimetres to one decimal: `12.3 mm`.
+#[must_use]
+pub fn mm(length_mm: f64) -> String {
+    format!("{} mm", decimal(length_mm, 1))
+}
+
+/// Millimetres with the half-width of the 95 % interval, at least 0.1: `12.3 mm ± 0.8`.
+#[must_use]
+pub fn mm_of(quantity: &Quantity) -> String {
+    let half = (Z95 * quantity.sd()).max(0.1);
+    format!("{} ± {}", mm(quantity.value), decimal(half, 1))
+}
+
+/// Pixels to one decimal: `365.4 px`.
+#[must_use]
+pub fn px(length_px: f64) -> String {
+    format!("{} px", decimal(length_px, 1))
+}
+
+/// A place in the picture: `365.4, 356.9`.
+#[must_use]
+pub fn place(x: f64, y: f64) -> String {
+    format!("{}, {}", decimal(x, 1), decimal(y, 1))
+}
+
+/// Degrees to one decimal: `4.1°`.
+#[must_use]
+pub fn degrees(angle_deg: f64) -> String {
+    format!("{}°", decimal(angle_deg, 1))
+}
+
+/// A scale: `0.310 mm per pixel`.
+#[must_use]
+pub fn scale(mm_per_px: f64) -> String {
+    format!("{} mm per pixel", decimal(mm_per_px, 3))
+}
+
+/// A zoom: `150 %`.
+#[must_use]
+pub fn zoom(screen_px_per_px: f64) -> String {
+    percent(screen_px_per_px)
+}
+
+/// `1 shot`, `4 shots`.
+#[must_use]
+pub fn count(n: usize, one: &str, more: &str) -> String {
+    if n == 1 { format!("1 {one}") } else { format!("{n} {more}") }
+}
+
+/// What a quantity is called.
+#[must_use]
+pub const fn rule(rule: VerdictRule) -> &'static str {
+    match rule {
+        VerdictRule::Band(Rule::Depth) => "depth",
+        VerdictRule::Band(Rule::Height) => "height",
+        VerdictRule::Band(Rule::Midline) => "midline",
+        VerdictRule::Docking => "docking",
+        VerdictRule::SafePassage => "safe passage",
+    }
+}
+
+/// What can be said with confidence, in words.
+#[must_use]
+pub const fn state(state: State) -> &'static str {
+    match state {
+        State::Inside => "inside",
+        State::Outside => "outside",
+        State::Undecided => "too close to call",
+        State::NotShown => "not shown",
+    }
+}
+
+/// A sign for a state in plain text; every one is in the figure's and the window's typefaces.
+#[must_use]
+pub const fn state_sign(state: State) -> &'static str {
+    match state {
+        State::Inside => "●",
+        State::Outside => "×",
+        State::Undecided => "?",
+        State::NotShown => "–",
+    }
+}
+
+/// Where the value lies by itself, in words.
+#[must_use]
+pub const fn nominal(nominal: Nominal) -> &'static str {
+    match nominal {
+        Nominal::Inside => "in the band",
+        Nominal::Posterior => "behind the band",
+        Nominal::Anterior => "in front of the band",
+        Nominal::Superior => "above the band",
+        Nominal::Inferior => "below the band",
+        Nominal::Short => "short of the band",
+        Nominal::Past => "past the band",
+        Nominal::Low => "under the band",
+        Nominal::High => "over the band",
+    }
+}
+
+/// A verdict in one line, nominal and with confidence: `in the band 30–50 %; with 95 % confidence: too close to
+/// call`.
+#[must_use]
+pub fn verdict(verdict: &Verdict) -> String {
+    let where_it_is = match verdict.rule {
+        VerdictRule::SafePassage | VerdictRule::Docking => match verdict.nominal {
+            Nominal::Inside => "kept".to_owned(),
+            _ => "not kept".to_owned(),
+        },
+        VerdictRule::Band(_) => verdict.band.map_or_else(
+            || nominal(verdict.nominal).to_owned(),
+            |b| format!("{} {}", nominal(verdict.nominal), band(b)),
+        ),
+    };
+    format!("{where_it_is}; with 95 % confidence: {}", state(verdict.state))
+}
+
+/// A view's name.
+#[must_use]
+pub const fn view(view: View) -> &'static str {
+    match view {
+        View::Lateral => "lateral",
+        View::Ap => "AP",
+        View::Pedicle => "down the pedicle",
+    }
+}
+
+/// A stage's name.
+#[must_use]
+pub const fn stage(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Docking => "docking",
+        Stage::Pedicle => "in the pedicle",
+        Stage::PosteriorWall => "at the posterior wall",
+        Stage::Stylet => "stylet",
+        Stage::Final => "final",
+    }
+}
+
+/// A side's name.
+#[must_use]
+pub const fn side(side: Side) -> &'static str {
+    match side {
+        Side::Left => "left",
+        Side::Right => "right",
+    }
+}
+
+/// Which side of the picture is the patient's right, in words.
+#[must_use]
+pub const fn patient_right(right: PatientRight) -> &'static str {
+    match right {
+        PatientRight::ImageLeft => "the patient's right is on the left of the picture",
+        PatientRight::ImageRight => "the patient's right is on the right of the picture",
+    }
+}
+
+/// What a shot shows: `L4 right, lateral, final`; what is not known is left out.
+#[must_use]
+pub fn shot(level: Option<Level>, from: Option<Side>, seen: View, at: Option<Stage>) -> String {
+    let body = match (level, from) {
+        (Some(level), Some(from)) => Some(format!("{} {}", level.name(), side(from))),
+        (Some(level), None) => Some(level.name()),
+        (None, Some(from)) => Some(side(from).to_owned()),
+        (None, None) => None,
+    };
+    let parts = [body, Some(view(seen).to_owned()), at.map(|s| stage(s).to_owned())];
+    parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// A mark's name: `superior end plate`.
+#[must_use]
+pub const fn mark(kind: MarkKind) -> &'static str {
+    match kind {
+        MarkKind::SuperiorEndPlate => "superior end plate",
+        MarkKind::InferiorEndPlate => "inferior end plate",
+        MarkKind::PosteriorWall => "posterior wall",
+        MarkKind::AnteriorWall => "anterior wall",
+        MarkKind::RightWall => "right wall",
+        MarkKind::LeftWall => "left wall",
+        MarkKind::SuperiorEndPlateSecond => "second contour of the superior end plate",
+        MarkKind::InferiorEndPlateSecond => "second contour of the inferior end plate",
+        MarkKind::PosteriorWallSecond => "second contour of the posterior wall",
+        MarkKind::AnteriorWallSecond => "second contour of the anterior wall",
+        MarkKind::RightWallSecond => "second contour of the right wall",
+        MarkKind::LeftWallSecond => "second contour of the left wall",
+        MarkKind::RightPedicle => "right pedicle",
+        MarkKind::LeftPedicle => "left pedicle",
+        MarkKind::SpinousProcess => "spinous process",
+        MarkKind::Pedicle => "pedicle",
+        MarkKind::Tip => "tip",
+        MarkKind::Cannula => "cannula",
+        MarkKind::Electrodes => "electrodes",
+    }
+}
+
+/// One point of a mark by name: `posterior-superior corner`. `slots` is how many points the mark has or is to
+/// have, so that the last of an end plate is known from one in between.
+#[must_use]
+pub fn mark_point(at: MarkRef, seen: View, slots: usize) -> String {
+    let last = at.index + 1 >= slots.max(at.kind.count().0);
+    let name = mark(at.kind);
+    match at.kind {
+        MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate => {
+            let upper = matches!(at.kind, MarkKind::SuperiorEndPlate);
+            let which = if upper { "superior" } else { "inferior" };
+            match (at.index, last, seen) {
+                (0, _, View::Lateral) => format!("posterior-{which} corner"),
+                (_, true, View::Lateral) => format!("anterior-{which} corner"),
+                (0, _, _) => format!("{name}, one corner"),
+                (_, true, _) => format!("{name}, other corner"),
+                _ => format!("{name}, point {} between the corners", at.index),
+            }
+        }
+        MarkKind::PosteriorWall | MarkKind::AnteriorWall | MarkKind::RightWall | MarkKind::LeftWall => {
+            format!("{name}, point {}", at.index + 1)
+        }
+        MarkKind::RightPedicle | MarkKind::LeftPedicle => {
+            format!("{name}, {} border", if at.index == 0 { "lateral" } else { "medial" })
+        }
+        MarkKind::SpinousProcess => format!("{name}, {} border", if at.index == 0 { "one" } else { "other" }),
+        MarkKind::Pedicle => {
+            let which =
+                ["superior", "inferior", "medial", "lateral"].get(at.index).copied().unwrap_or("further");
+            format!("pedicle, {which} border")
+        }
+        MarkKind::Tip => match seen {
+            View::Pedicle => "docking point".to_owned(),
+            View::Lateral | View::Ap => "tip".to_owned(),
+        },
+        MarkKind::Cannula => {
+            if last {
+                "cannula, its mouth".to_owned()
+            } else if at.index == 0 {
+                "cannula, outer end".to_owned()
+            } else {
+                format!("cannula, point {} on the way", at.index)
+            }
+        }
+        MarkKind::Electrodes => {
+            if at.index == 0 {
+                "proximal electrode".to_owned()
+            } else {
+                "distal electrode".to_owned()
+            }
+        }
+        _ => format!("{name}, point {}", at.index + 1),
+    }
+}
+
+/// A whole number with a true minus sign, never `−0`; what is not finite is a word.
+fn whole(value: f64) -> String {
+    decimal(value, 0)
+}
+
+/// A number with this many decimals, a true minus sign, never `−0`; what is not finite is a word.
+fn decimal(value: f64, decimals: usize) -> String {
+    if !value.is_finite() {
+        return "unknown".to_owned();
+    }
+    let text = format!("{:.decimals$}", value.abs());
+    let zero = text.chars().all(|c| c == '0' || c == '.');
+    if value < 0.0 && !zero { format!("−{text}") } else { text }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::quantity::Budget;
+
+    fn quantity(value: f64, sd: f64) -> Quantity {
+        Quantity {
+            value,
+            budget: Budget { bone: sd, metal: 0.0, view: 0.0 },
+            influences: Vec::new(),
+            monte_carlo: None,
+        }
+    }
+
+    #[test]
+    fn the_certainty_is_part_of_the_number() {
+        assert_eq!(percent_of(&quantity(0.3803, 0.0162)), "38 % ± 3");
+        assert_eq!(percent_of(&quantity(-0.044, 0.03)), "−4 % ± 6");
+        assert_eq!(signed_percent_of(&quantity(0.044, 0.03)), "+4 % ± 6");
+        assert_eq!(percent_of(&quantity(0.5, 0.0)), "50 % ± 1");
+        assert_eq!(interval(&quantity(0.38, 0.0162)), "35 to 41 %");
+        assert_eq!(mm_of(&quantity(12.34, 0.4)), "12.3 mm ± 0.8");
+    }
+
+    #[test]
+    fn zero_has_no_sign() {
+        assert_eq!(percent(-0.001), "0 %");
+        assert_eq!(signed_percent(0.004), "0 %");
+        assert_eq!(degrees(-0.04), "0.0°");
+        assert_eq!(degrees(-4.06), "−4.1°");
+    }
+
+    #[test]
+    fn what_is_no_number_is_a_word() {
+        assert_eq!(percent(f64::NAN), "unknown %");
+        assert_eq!(probability(f64::NAN), "unknown");
+    }
+
+    #[test]
+    fn bands_and_probabilities() {
+        assert_eq!(band(Band::new(0.3, 0.5)), "30–50 %");
+        assert_eq!(band(Band::new(-0.1, 0.1)), "−10 to +10 %");
+        assert_eq!(band(Band::new(-0.05, 0.15)), "−5 to +15 %");
+        assert_eq!([0.0001, 0.51, 0.9999].map(probability), ["under 1 %", "51 %", "over 99 %"]);
+    }
+
+    #[test]
+    fn verdicts_say_both() {
+        let verdict_of = Verdict {
+            rule: VerdictRule::Band(Rule::Depth),
+            band: Some(Band::new(0.3, 0.5)),
+            nominal: Nominal::Inside,
+            state: State::Undecided,
+            p_inside: 0.51,
+            q: None,
+        };
+        assert_eq!(verdict(&verdict_of), "in the band 30–50 %; with 95 % confidence: too close to call");
+    }
+
+    #[test]
+    fn corners_have_names() {
+        let at = |kind, index| MarkRef { kind, index };
+        let name = |kind, index, slots| mark_point(at(kind, index), View::Lateral, slots);
+        assert_eq!(name(MarkKind::SuperiorEndPlate, 0, 3), "posterior-superior corner");
+        assert_eq!(name(MarkKind::SuperiorEndPlate, 1, 3), "superior end plate, point 1 between the corners");
+        assert_eq!(name(MarkKind::SuperiorEndPlate, 2, 3), "anterior-superior corner");
+        assert_eq!(name(MarkKind::InferiorEndPlate, 1, 0), "anterior-inferior corner");
+        assert_eq!(name(MarkKind::Cannula, 1, 2), "cannula, its mouth");
+        assert_eq!(
+            mark_point(at(MarkKind::SuperiorEndPlate, 1), View::Ap, 2),
+            "superior end plate, other corner"
+        );
+        assert_eq!(mark_point(at(MarkKind::Tip, 0), View::Pedicle, 1), "docking point");
+    }
+
+    #[test]
+    fn shots_are_named_by_what_is_known() {
+        assert_eq!(
+            shot(Some(Level::L4), Some(Side::Right), View::Lateral, Some(Stage::Final)),
+            "L4 right, lateral, final"
+        );
+        assert_eq!(shot(None, None, View::Ap, None), "AP");
+    }
+}

@@ -1,0 +1,407 @@
+//! Shapes in one named space, with roles instead of colours.
+//!
+//! Coordinates are in the scene's [`Space`]. Stroke widths, marker sizes and type sizes never are: they are in
+//! points of the screen or the page, given by the theme, and stay what they are at every zoom.
+
+use std::sync::Arc;
+
+use crate::geom::point::Point;
+
+/// The space in which a scene's coordinates are.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Space {
+    /// Pixels of the stored frame, from its top-left corner, x to the right, y down.
+    Image,
+    /// Points of a drawing, from its top-left corner, x to the right, y down.
+    Points,
+}
+
+/// An upright rectangle, `min` its top-left corner.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Rect {
+    /// Top-left corner.
+    pub min: Point,
+    /// Bottom-right corner.
+    pub max: Point,
+}
+
+/// What a shape stands for; the theme decides how it looks.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Role {
+    /// A marked border of the body.
+    Border,
+    /// A second contour of a border.
+    SecondContour,
+    /// The border used where a second contour is marked: the mean of the two.
+    MeanBorder,
+    /// The lines that bound the target band of the depth.
+    DepthBand,
+    /// The lines that bound the target band of the height.
+    HeightBand,
+    /// The line at mid height.
+    MidHeight,
+    /// The lines at one third and two thirds of the depth.
+    Thirds,
+    /// The ruler's ticks and numbers.
+    Ruler,
+    /// The tip.
+    Tip,
+    /// The region that holds the tip with 95 % probability.
+    TipRegion,
+    /// The cannula.
+    Cannula,
+    /// An electrode of the probe.
+    Electrode,
+    /// A placed mark, to be grasped.
+    Handle,
+    /// The mark under the pointer or the one that was chosen.
+    ChosenHandle,
+    /// The outline of a body in a drawing.
+    Outline,
+    /// The inside of a body in a drawing.
+    Bone,
+    /// Soft parts and neighbours in a drawing, there only for orientation.
+    Neighbour,
+    /// A box or frame around something.
+    Frame,
+    /// Lines that lead from a word to its place.
+    Leader,
+    /// Ordinary words.
+    Text,
+    /// Words of less weight.
+    WeakText,
+    /// What the next click is about.
+    Accent,
+    /// Inside the target with confidence.
+    Inside,
+    /// Outside the target with confidence.
+    Outside,
+    /// Too close to call.
+    Undecided,
+    /// Nothing to be said: not shown, no verdict, blocked.
+    Nothing,
+}
+
+/// A small sign of fixed size.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Glyph {
+    /// A filled disc: inside.
+    Disc,
+    /// A disc filled on its left half: too close to call.
+    HalfDisc,
+    /// Two crossing strokes: outside.
+    Cross,
+    /// A ring: nothing marked yet, or a handle.
+    Ring,
+    /// A ring with a dot: a draft, or the tip.
+    Target,
+    /// A level stroke: cannot be read, or not shown.
+    Bar,
+    /// A small filled square: an electrode.
+    Square,
+    /// An upright cross.
+    Plus,
+    /// A triangle on its base: an issue that speaks.
+    Triangle,
+}
+
+/// Where a text stands to its place, level.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AlignX {
+    /// The place is the text's left end.
+    Left,
+    /// The place is its middle.
+    Middle,
+    /// The place is its right end.
+    Right,
+}
+
+/// Where a text stands to its place, upright.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum AlignY {
+    /// The place is the top of its line.
+    Top,
+    /// The place is the middle of its line.
+    Middle,
+    /// The place is the bottom of its line.
+    Bottom,
+}
+
+/// The three type sizes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum TextSize {
+    /// Labels on pictures, footers.
+    Small,
+    /// Everything to be read.
+    Body,
+    /// Numbers that are read from afar, titles of figures.
+    Large,
+}
+
+/// The two typefaces.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Face {
+    /// For words.
+    Words,
+    /// For numbers that stand in columns: every figure has the same width.
+    Numbers,
+}
+
+/// A line of text.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Text {
+    /// Its place.
+    pub at: Point,
+    /// How it stands to its place, level and upright.
+    pub align: (AlignX, AlignY),
+    /// A displacement of the place in points of the screen, x to the right, y down, so that a label keeps its
+    /// distance from its mark at every zoom.
+    pub offset: (f64, f64),
+    /// The words.
+    pub words: String,
+    /// Size.
+    pub size: TextSize,
+    /// Typeface.
+    pub face: Face,
+    /// Role.
+    pub role: Role,
+    /// Whether it stands on a plate of its own, to be readable on a picture.
+    pub plate: bool,
+}
+
+/// Display greys of a picture, row by row.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Greys {
+    /// 8 bits a pixel.
+    Eight(Vec<u8>),
+    /// 16 bits a pixel.
+    Sixteen(Vec<u16>),
+}
+
+/// A grey picture, ready to be shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Picture {
+    /// Columns.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// `width × height` greys, 0 black.
+    pub greys: Greys,
+}
+
+/// One thing to draw.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Shape {
+    /// A line through points.
+    Line {
+        /// The points, at least two.
+        points: Vec<Point>,
+        /// Whether the last point is joined to the first.
+        closed: bool,
+        /// Role.
+        role: Role,
+    },
+    /// The area between two curves with the same number of points: filled strip by strip, so that it need not
+    /// be convex.
+    Strip {
+        /// One edge.
+        a: Vec<Point>,
+        /// The other, in the same direction.
+        b: Vec<Point>,
+        /// Role.
+        role: Role,
+    },
+    /// A small sign.
+    Marker {
+        /// Its middle.
+        at: Point,
+        /// Which sign.
+        glyph: Glyph,
+        /// Role.
+        role: Role,
+    },
+    /// Words.
+    Text(Text),
+    /// A picture laid over a rectangle.
+    Picture {
+        /// Where.
+        rect: Rect,
+        /// What.
+        picture: Arc<Picture>,
+    },
+}
+
+/// Shapes in drawing order, later ones on top.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Scene {
+    /// The space of all coordinates.
+    pub space: Space,
+    /// The part of the space that is to be seen.
+    pub bounds: Rect,
+    /// The shapes.
+    pub shapes: Vec<Shape>,
+}
+
+impl Rect {
+    /// The rectangle between two corners.
+    #[must_use]
+    pub const fn new(x0: f64, y0: f64, x1: f64, y1: f64) -> Self {
+        Self { min: Point::new(x0, y0), max: Point::new(x1, y1) }
+    }
+
+    /// Its width.
+    #[must_use]
+    pub fn width(self) -> f64 {
+        self.max.x - self.min.x
+    }
+
+    /// Its height.
+    #[must_use]
+    pub fn height(self) -> f64 {
+        self.max.y - self.min.y
+    }
+
+    /// Its centre.
+    #[must_use]
+    pub fn centre(self) -> Point {
+        self.min.midpoint(self.max)
+    }
+
+    /// Whether the point lies in it, its edge included.
+    #[must_use]
+    pub fn contains(self, p: Point) -> bool {
+        (self.min.x..=self.max.x).contains(&p.x) && (self.min.y..=self.max.y).contains(&p.y)
+    }
+
+    /// The smallest rectangle around points, `None` without any.
+    #[must_use]
+    pub fn around(points: impl IntoIterator<Item = Point>) -> Option<Self> {
+        points.into_iter().fold(None, |rect, p| {
+            Some(rect.map_or(Self { min: p, max: p }, |r: Self| Self {
+                min: Point::new(r.min.x.min(p.x), r.min.y.min(p.y)),
+                max: Point::new(r.max.x.max(p.x), r.max.y.max(p.y)),
+            }))
+        })
+    }
+
+    /// The rectangle grown by `by` on every side.
+    #[must_use]
+    pub fn grown(self, by: f64) -> Self {
+        Self::new(self.min.x - by, self.min.y - by, self.max.x + by, self.max.y + by)
+    }
+}
+
+impl Text {
+    /// A small label in words.
+    #[must_use]
+    pub fn new(at: Point, words: impl Into<String>, role: Role) -> Self {
+        Self {
+            at,
+            align: (AlignX::Left, AlignY::Middle),
+            offset: (0.0, 0.0),
+            words: words.into(),
+            size: TextSize::Small,
+            face: Face::Words,
+            role,
+            plate: false,
+        }
+    }
+
+    /// The same text standing otherwise to its place.
+    #[must_use]
+    pub const fn aligned(mut self, x: AlignX, y: AlignY) -> Self {
+        self.align = (x, y);
+        self
+    }
+
+    /// The same text this many points to the right and down.
+    #[must_use]
+    pub const fn shifted(mut self, right: f64, down: f64) -> Self {
+        self.offset = (right, down);
+        self
+    }
+
+    /// The same text in another size.
+    #[must_use]
+    pub const fn sized(mut self, size: TextSize) -> Self {
+        self.size = size;
+        self
+    }
+
+    /// The same text in another typeface.
+    #[must_use]
+    pub const fn in_face(mut self, face: Face) -> Self {
+        self.face = face;
+        self
+    }
+
+    /// The same text on a plate.
+    #[must_use]
+    pub const fn on_plate(mut self) -> Self {
+        self.plate = true;
+        self
+    }
+}
+
+impl Scene {
+    /// An empty scene.
+    #[must_use]
+    pub const fn new(space: Space, bounds: Rect) -> Self {
+        Self { space, bounds, shapes: Vec::new() }
+    }
+
+    /// Adds an open line.
+    pub fn line(&mut self, points: Vec<Point>, role: Role) {
+        self.shapes.push(Shape::Line { points, closed: false, role });
+    }
+
+    /// Adds a closed line.
+    pub fn outline(&mut self, points: Vec<Point>, role: Role) {
+        self.shapes.push(Shape::Line { points, closed: true, role });
+    }
+
+    /// Adds the area between two curves. Surplus points of the longer one are left out.
+    pub fn strip(&mut self, mut a: Vec<Point>, mut b: Vec<Point>, role: Role) {
+        let n = a.len().min(b.len());
+        a.truncate(n);
+        b.truncate(n);
+        self.shapes.push(Shape::Strip { a, b, role });
+    }
+
+    /// Adds a sign.
+    pub fn marker(&mut self, at: Point, glyph: Glyph, role: Role) {
+        self.shapes.push(Shape::Marker { at, glyph, role });
+    }
+
+    /// Adds words.
+    pub fn text(&mut self, text: Text) {
+        self.shapes.push(Shape::Text(text));
+    }
+
+    /// Adds a picture.
+    pub fn picture(&mut self, rect: Rect, picture: Arc<Picture>) {
+        self.shapes.push(Shape::Picture { rect, picture });
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_rectangle_around_points_holds_them() {
+        let points = [Point::new(3.0, -1.0), Point::new(0.0, 5.0), Point::new(2.0, 2.0)];
+        let rect = Rect::around(points).unwrap();
+        assert!(points.into_iter().all(|p| rect.contains(p)));
+        assert_eq!((rect.width(), rect.height()), (3.0, 6.0));
+        assert_eq!(Rect::around([]), None);
+    }
+
+    #[test]
+    fn a_strip_has_two_edges_of_one_length() {
+        let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, 9.0, 9.0));
+        scene.strip(vec![Point::new(0.0, 0.0); 3], vec![Point::new(1.0, 1.0); 5], Role::Bone);
+        let Some(Shape::Strip { a, b, .. }) = scene.shapes.first() else { panic!("not a strip") };
+        assert_eq!(a.len(), b.len());
+    }
+}

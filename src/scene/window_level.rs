@@ -1,0 +1,322 @@
+//! Stored values → display greys.
+
+use crate::case::frame::{Frame, Samples};
+use crate::measure::reading::Field;
+
+/// Which stored values become black and white; in between, greys rise linearly.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct WindowLevel {
+    /// Stored values up to this become black.
+    pub low: f64,
+    /// Stored values from this on become white; greater than `low`.
+    pub high: f64,
+    /// Whether black and white change places.
+    pub inverted: bool,
+}
+
+/// A part of a frame in whole pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Region {
+    /// First column.
+    pub x: u32,
+    /// First row.
+    pub y: u32,
+    /// Columns.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+}
+
+/// Display greys of a part of a frame.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct GreyTile {
+    /// Columns.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// `width × height` greys, 0 black.
+    pub greys: Vec<u8>,
+}
+
+/// Share of the pixels left out at either end by the automatic choice.
+const TAIL: f64 = 0.005;
+
+impl WindowLevel {
+    /// The window that shows every value a frame's samples can have.
+    #[must_use]
+    pub fn whole(frame: &Frame) -> Self {
+        Self { low: 0.0, high: f64::from(frame.max_value()), inverted: false }
+    }
+
+    /// A window whose ends are in order and at least one stored value apart.
+    #[must_use]
+    pub fn new(low: f64, high: f64) -> Self {
+        let (low, high) = if low <= high { (low, high) } else { (high, low) };
+        Self { low, high: high.max(low + 1.0), inverted: false }
+    }
+
+    /// The window from the 0.5 % to the 99.5 % quantile of the values within the field, so that neither the
+    /// dark surround of a round field nor a burned-in label decides it.
+    #[must_use]
+    pub fn automatic(frame: &Frame, field: Field) -> Self {
+        let counts = histogram(frame, field);
+        let total: u64 = counts.iter().sum();
+        if total == 0 {
+            return Self::whole(frame);
+        }
+        #[expect(clippy::cast_precision_loss, reason = "counts of pixels stay far below 2^53")]
+        let left_out = TAIL * total as f64;
+        let low = quantile(&counts, left_out, Direction::Up);
+        let high = quantile(&counts, left_out, Direction::Down);
+        Self::new(low, high)
+    }
+
+    /// The window after a drag: `level` moves it, `width` opens it, both as shares of its present width.
+    #[must_use]
+    pub fn dragged(self, level: f64, width: f64) -> Self {
+        let span = self.high - self.low;
+        let middle = 0.5 * (self.low + self.high) + level * span;
+        let half = 0.5 * (span * width.exp()).max(1.0);
+        Self { inverted: self.inverted, ..Self::new(middle - half, middle + half) }
+    }
+
+    /// The same window with black and white changed.
+    #[must_use]
+    pub const fn inverse(self) -> Self {
+        Self { inverted: !self.inverted, ..self }
+    }
+
+    /// The share of white of a stored value, 0 to 1.
+    #[must_use]
+    pub fn share(self, value: f64) -> f64 {
+        let share = ((value - self.low) / (self.high - self.low)).clamp(0.0, 1.0);
+        if self.inverted { 1.0 - share } else { share }
+    }
+
+    /// The grey of a stored value.
+    #[must_use]
+    pub fn grey(self, value: f64) -> u8 {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of 255")]
+        let grey = (self.share(value) * 255.0).round() as u8;
+        grey
+    }
+
+    /// The greys of all stored values from 0 to `max`.
+    #[must_use]
+    pub fn table(self, max: u16) -> Vec<u8> {
+        (0..=max).map(|v| self.grey(f64::from(v))).collect()
+    }
+}
+
+impl Region {
+    /// All of a frame.
+    #[must_use]
+    pub const fn whole(frame: &Frame) -> Self {
+        Self { x: 0, y: 0, width: frame.width, height: frame.height }
+    }
+}
+
+/// Display greys of a region, `step` stored pixels to one shown (1 shows every pixel).
+///
+/// What is shown is the mean of `step × step` stored values, so that thin lines fade rather than vanish. The
+/// region is cut to the frame; a region outside it, or a step of 0, gives an empty tile.
+#[must_use]
+pub fn render(frame: &Frame, window: WindowLevel, region: Region, step: u32) -> GreyTile {
+    let x1 = region.x.saturating_add(region.width).min(frame.width);
+    let y1 = region.y.saturating_add(region.height).min(frame.height);
+    if step == 0 || region.x >= x1 || region.y >= y1 {
+        return GreyTile { width: 0, height: 0, greys: Vec::new() };
+    }
+    let (width, height) = ((x1 - region.x).div_ceil(step), (y1 - region.y).div_ceil(step));
+    let table = window.table(frame.max_value());
+    let mut greys = Vec::with_capacity(width as usize * height as usize);
+    for row in 0..height {
+        let (top, bottom) = block(region.y, row, step, y1);
+        match &frame.samples {
+            Samples::Gray8(s) => {
+                row_of(s, frame.width, (top, bottom), (region.x, x1), step, &table, &mut greys)
+            }
+            Samples::Gray16(s) => {
+                row_of(s, frame.width, (top, bottom), (region.x, x1), step, &table, &mut greys)
+            }
+        }
+    }
+    GreyTile { width, height, greys }
+}
+
+/// One row of shown pixels.
+fn row_of<T: Copy + Into<u64>>(
+    samples: &[T],
+    stride: u32,
+    rows: (u32, u32),
+    columns: (u32, u32),
+    step: u32,
+    table: &[u8],
+    out: &mut Vec<u8>,
+) {
+    let line = |y: u32| {
+        let start = y as usize * stride as usize;
+        samples.get(start + columns.0 as usize..start + columns.1 as usize).unwrap_or(&[])
+    };
+    let shown = |value: u64| usize::try_from(value).ok().and_then(|v| table.get(v)).copied().unwrap_or(255);
+    if step == 1 {
+        out.extend(line(rows.0).iter().map(|&v| shown(v.into())));
+        return;
+    }
+    let width = (columns.1 - columns.0).div_ceil(step);
+    let mut sums = vec![(0_u64, 0_u64); width as usize];
+    for y in rows.0..rows.1 {
+        for (sum, values) in sums.iter_mut().zip(line(y).chunks(step as usize)) {
+            sum.0 += values.iter().map(|&v| v.into()).sum::<u64>();
+            sum.1 += values.len() as u64;
+        }
+    }
+    out.extend(sums.iter().map(|&(sum, n)| shown((sum + n / 2) / n.max(1))));
+}
+
+/// The stored pixels of the shown pixel `index` along one axis, cut at `end`.
+fn block(start: u32, index: u32, step: u32, end: u32) -> (u32, u32) {
+    let from = start + index * step;
+    (from, from.saturating_add(step).min(end))
+}
+
+/// How often each stored value occurs within the field.
+fn histogram(frame: &Frame, field: Field) -> Vec<u64> {
+    let mut counts = vec![0_u64; usize::from(frame.max_value()) + 1];
+    for row in 0..frame.height {
+        let (from, to) = field_columns(frame, field, row);
+        let start = row as usize * frame.width as usize;
+        let range = start + from..start + to.max(from);
+        match &frame.samples {
+            Samples::Gray8(s) => {
+                s.get(range).unwrap_or(&[]).iter().for_each(|&v| counts[usize::from(v)] += 1)
+            }
+            Samples::Gray16(s) => {
+                s.get(range).unwrap_or(&[]).iter().for_each(|&v| counts[usize::from(v)] += 1)
+            }
+        }
+    }
+    counts
+}
+
+/// First column and end of the field in a row, by pixel centres.
+fn field_columns(frame: &Frame, field: Field, row: u32) -> (usize, usize) {
+    let width = frame.width as usize;
+    let Field::Round { centre, radius } = field else { return (0, width) };
+    let down = f64::from(row) + 0.5 - centre.y;
+    let half = (radius * radius - down * down).max(0.0).sqrt();
+    let column = |x: f64| {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "cut to the frame's columns"
+        )]
+        let column = x.clamp(0.0, f64::from(frame.width)) as usize;
+        column
+    };
+    (column((centre.x - half).ceil()), column((centre.x + half).floor()))
+}
+
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Direction {
+    Up,
+    Down,
+}
+
+/// The first stored value, counted from one end, beyond which more than `left_out` pixels lie.
+fn quantile(counts: &[u64], left_out: f64, direction: Direction) -> f64 {
+    let mut passed = 0_u64;
+    let mut hit = |&(_, &count): &(usize, &u64)| {
+        passed += count;
+        #[expect(clippy::cast_precision_loss, reason = "counts of pixels stay far below 2^53")]
+        let beyond = passed as f64 > left_out;
+        beyond
+    };
+    let found = match direction {
+        Direction::Up => counts.iter().enumerate().find(&mut hit),
+        Direction::Down => counts.iter().enumerate().rev().find(&mut hit),
+    };
+    #[expect(clippy::cast_precision_loss, reason = "at most 65535")]
+    let value = found.map_or(0.0, |(value, _)| value as f64);
+    value
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::point::Point;
+
+    fn frame16(width: u32, height: u32, value: impl Fn(u32, u32) -> u16) -> Frame {
+        let values =
+            (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| value(x, y)).collect();
+        Frame {
+            width,
+            height,
+            samples: Samples::Gray16(values),
+            was_colour: false,
+            digest: String::new(),
+            warnings: Vec::new(),
+            taken: None,
+        }
+    }
+
+    #[test]
+    fn greys_rise_linearly_between_the_ends() {
+        let window = WindowLevel::new(1000.0, 3000.0);
+        assert_eq!([0.0, 1000.0, 2000.0, 3000.0, 60000.0].map(|v| window.grey(v)), [0, 0, 128, 255, 255]);
+        assert_eq!(window.inverse().grey(1000.0), 255);
+        assert_eq!(window.inverse().inverse(), window);
+    }
+
+    #[test]
+    fn a_window_never_collapses() {
+        let flat = WindowLevel::new(7.0, 7.0);
+        assert!(flat.high > flat.low);
+        let narrow = (0..50).fold(flat, |w, _| w.dragged(0.0, -3.0));
+        assert!(narrow.high > narrow.low && narrow.low.is_finite());
+    }
+
+    #[test]
+    fn the_automatic_window_ignores_the_tails_and_the_surround() {
+        // 100 × 100: a round field of values 1000..1100 in a black surround, with one burned-in bright corner.
+        let centre = Point::new(50.0, 50.0);
+        let frame = frame16(100, 100, |x, y| {
+            let p = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
+            if x < 5 && y < 5 {
+                65535
+            } else if p.distance(centre) <= 40.0 {
+                1000 + u16::try_from(x).unwrap()
+            } else {
+                0
+            }
+        });
+        let window = WindowLevel::automatic(&frame, Field::Round { centre, radius: 40.0 });
+        assert!((1010.0..1015.0).contains(&window.low), "{window:?}");
+        assert!((1085.0..1090.0).contains(&window.high), "{window:?}");
+        let whole = WindowLevel::automatic(&frame, Field::Whole);
+        assert!(whole.low.abs() < 1e-9);
+    }
+
+    #[test]
+    fn stepping_shows_the_mean_of_each_block() {
+        let frame = frame16(5, 3, |x, y| u16::try_from(100 * x + 10 * y).unwrap());
+        let window = WindowLevel::new(0.0, 255.0);
+        let tile = render(&frame, window, Region { x: 0, y: 0, width: 5, height: 3 }, 2);
+        assert_eq!((tile.width, tile.height), (3, 2));
+        // Mean of 0, 100, 10, 110; the last column of the last row is the single value 420, beyond white.
+        assert_eq!(tile.greys[0], 55);
+        assert_eq!(tile.greys[5], 255);
+        let whole = render(&frame, window, Region::whole(&frame), 1);
+        assert_eq!(&whole.greys[5..7], &[10, 110]);
+    }
+
+    #[test]
+    fn regions_outside_the_frame_are_empty() {
+        let frame = frame16(4, 4, |_, _| 9);
+        let window = WindowLevel::whole(&frame);
+        assert!(render(&frame, window, Region { x: 9, y: 0, width: 4, height: 4 }, 1).greys.is_empty());
+        assert!(render(&frame, window, Region::whole(&frame), 0).greys.is_empty());
+        let cut = render(&frame, window, Region { x: 2, y: 2, width: u32::MAX, height: u32::MAX }, 1);
+        assert_eq!((cut.width, cut.height), (2, 2));
+    }
+}
