@@ -1,12 +1,12 @@
 //! Reading a lateral shot (method, sections 3 to 6).
 
-use crate::geom::point::Vec2;
 use crate::measure::body::{BodyMap, Border};
+use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
-use crate::measure::mark::{MarkKind, MarkRef, Marks};
-use crate::measure::marked::{Contour, Detail, Located, MarkedBody, Sighting, missing};
+use crate::measure::mark::{MarkKind, Marks};
+use crate::measure::marked::{Contour, Detail, Located, MarkedBody, missing};
 use crate::measure::quantity::Quantity;
-use crate::measure::reading::{BodySizes, Electrodes, LateralReading, Place, ShotInput};
+use crate::measure::reading::{BodySizes, LateralReading, Place, ShotInput};
 use crate::measure::settings::{Rule, Settings};
 use crate::measure::simulate;
 use crate::measure::verdict::{Verdict, VerdictRule, too_uncertain};
@@ -81,71 +81,27 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     };
     let sizes = body.sizes();
     let eye = Eye::new(&body, &sizes, input);
-    let targets = sightings(marks);
-    let located = body.locate(&targets.list, detail);
-    let found = |index: Option<usize>| index.and_then(|i| located[i].as_ref());
-    let place = |located: &Located| eye.place(&body, located);
-
-    reading.tip = found(targets.tip).map(place);
-    if targets.tip.is_some() && reading.tip.is_none() {
-        reading.issues.push(Issue::new(
-            IssueCode::Unreadable,
-            "The tip lies too far from the body to be read in it; check the tip and the corners.",
-        ));
+    let found = instruments::find(&body, marks, detail, |located| eye.place(&body, located));
+    reading.tip = found.tip;
+    if reading.tip.is_none() && marks.complete(MarkKind::Tip).is_some() {
+        reading.issues.push(instruments::unreadable());
     }
-    if let (Some(proximal), Some(distal), Some(centre)) =
-        (found(targets.proximal), found(targets.distal), found(targets.centre))
-    {
-        reading.electrodes = Some(electrodes(&eye, &body, proximal, distal, centre, &sizes));
-    }
-    reading.cannula_mouth = found(targets.mouth).map(place);
+    reading.electrodes = found.electrodes.map(|mut electrodes| {
+        let to_wall = &electrodes.proximal.along;
+        electrodes.to_posterior_wall_mm = (!sizes.scale_assumed).then(|| to_wall.scaled(eye.depth_mm));
+        electrodes.to_posterior_wall = Some(to_wall.clone());
+        electrodes
+    });
+    reading.cannula_mouth = found.mouth;
+    reading.travel = found.travel;
     reading.body = Some(sizes);
     if detail == Detail::ValuesOnly {
         return reading;
-    }
-    if let Some(mouth) = found(targets.mouth) {
-        reading.travel = travel(&body.map, marks, mouth);
     }
     reading.verdicts = verdicts(input, reading.tip.as_ref());
     let issues = speaking_issues(input, &body, &reading, &eye);
     reading.issues.extend(issues);
     reading
-}
-
-/// What is looked up in the body, and where in the list it stands.
-struct Sightings {
-    list: Vec<Sighting>,
-    tip: Option<usize>,
-    proximal: Option<usize>,
-    distal: Option<usize>,
-    centre: Option<usize>,
-    mouth: Option<usize>,
-}
-
-fn sightings(marks: &Marks) -> Sightings {
-    let mut s =
-        Sightings { list: Vec::new(), tip: None, proximal: None, distal: None, centre: None, mouth: None };
-    let mut add = |sighting: Sighting| {
-        s.list.push(sighting);
-        Some(s.list.len() - 1)
-    };
-    let mark = |kind, index| {
-        let at = MarkRef { kind, index };
-        marks.point(at).map(|p| (at, p))
-    };
-    s.tip = mark(MarkKind::Tip, 0).and_then(|(at, p)| add(Sighting::mark(at, p)));
-    if let (Some(a), Some(b)) = (mark(MarkKind::Electrodes, 0), mark(MarkKind::Electrodes, 1)) {
-        s.proximal = add(Sighting::mark(a.0, a.1));
-        s.distal = add(Sighting::mark(b.0, b.1));
-        s.centre = add(Sighting::middle(a, b));
-    }
-    if let Some(cannula) = marks.complete(MarkKind::Cannula)
-        && cannula.len() >= 2
-    {
-        let index = cannula.len() - 1;
-        s.mouth = add(Sighting::mark(MarkRef { kind: MarkKind::Cannula, index }, cannula[index]));
-    }
-    s
 }
 
 /// How the view bears on depth and height.
@@ -183,49 +139,6 @@ impl Eye {
         let at = located.at;
         body.place(located, self.depth_variance(at.along), self.height_variance(at.height))
     }
-}
-
-fn electrodes(
-    eye: &Eye,
-    body: &MarkedBody,
-    proximal: &Located,
-    distal: &Located,
-    centre: &Located,
-    sizes: &BodySizes,
-) -> Electrodes {
-    let to_wall = eye.place(body, proximal).along;
-    let in_mm = (!sizes.scale_assumed).then(|| scaled(&to_wall, eye.depth_mm));
-    Electrodes {
-        proximal: eye.place(body, proximal),
-        distal: eye.place(body, distal),
-        centre: eye.place(body, centre),
-        to_posterior_wall: Some(to_wall),
-        to_posterior_wall_mm: in_mm,
-    }
-}
-
-/// A quantity in another unit.
-fn scaled(quantity: &Quantity, k: f64) -> Quantity {
-    let mut q = quantity.clone();
-    q.value *= k;
-    q.budget.bone *= k;
-    q.budget.metal *= k;
-    q.budget.view *= k;
-    for influence in &mut q.influences {
-        influence.sd *= k;
-    }
-    q
-}
-
-/// Direction of the cannula's last stretch in body coordinates, length one.
-fn travel(map: &BodyMap, marks: &Marks, mouth: &Located) -> Option<(f64, f64)> {
-    let cannula = marks.complete(MarkKind::Cannula)?;
-    let n = cannula.len();
-    let axis = cannula[n - 1] - cannula[n - 2];
-    let (_, du, dv) = map.to_image_with_derivatives(mouth.at);
-    let det = du.cross(dv);
-    let direction = Vec2::new(axis.cross(dv) / det, du.cross(axis) / det).normalized()?;
-    Some((direction.x, direction.y))
 }
 
 fn verdicts(input: &ShotInput<'_>, tip: Option<&Place>) -> Vec<Verdict> {
@@ -345,26 +258,6 @@ impl simulate::Quantities for LateralReading {
         if let Some(mouth) = &mut self.cannula_mouth {
             list.extend(mouth.quantities());
         }
-        list
-    }
-}
-
-impl Place {
-    /// Both quantities, for a simulation to fill in.
-    pub(crate) fn quantities(&mut self) -> [&mut Quantity; 2] {
-        [&mut self.along, &mut self.height]
-    }
-}
-
-impl Electrodes {
-    /// All quantities, for a simulation to fill in.
-    pub(crate) fn quantities(&mut self) -> Vec<&mut Quantity> {
-        let mut list = Vec::new();
-        for place in [&mut self.proximal, &mut self.distal, &mut self.centre] {
-            list.extend(place.quantities());
-        }
-        list.extend(self.to_posterior_wall.as_mut());
-        list.extend(self.to_posterior_wall_mm.as_mut());
         list
     }
 }

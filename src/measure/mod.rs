@@ -1,15 +1,20 @@
 //! The method, free of files, windows, clocks and randomness of its own.
 //!
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`verdict`], [`reading`] say what there is;
-//! [`body`] is the body map; `marked`, `gradient` and `view_part` carry uncertainty through it; [`lateral`]
-//! reads a shot; `simulate` checks by simulation.
+//! [`body`] is the body map; `marked`, `gradient`, `view_part` and `instruments` carry uncertainty through it;
+//! [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together; `simulate` checks by
+//! simulation.
 
+pub mod ap;
 pub mod body;
 mod gradient;
+mod instruments;
 pub mod issue;
 pub mod lateral;
 pub mod mark;
 pub mod marked;
+pub mod pair;
+pub mod pedicle;
 pub mod quantity;
 pub mod reading;
 pub mod settings;

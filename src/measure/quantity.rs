@@ -67,6 +67,20 @@ impl Quantity {
         self.budget.sd()
     }
 
+    /// The same quantity in another unit: `k` times the value and every part of the uncertainty.
+    #[must_use]
+    pub fn scaled(&self, k: f64) -> Self {
+        let size = k.abs();
+        let budget = Budget {
+            bone: self.budget.bone * size,
+            metal: self.budget.metal * size,
+            view: self.budget.view * size,
+        };
+        let influences =
+            self.influences.iter().map(|i| Influence { mark: i.mark, sd: i.sd * size }).collect();
+        Self { value: self.value * k, budget, influences, monte_carlo: None }
+    }
+
     /// Lower end of the 95 % interval.
     #[must_use]
     pub fn low(&self) -> f64 {

@@ -5,7 +5,7 @@ use crate::measure::issue::Issue;
 use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Settings;
-use crate::measure::verdict::Verdict;
+use crate::measure::verdict::{Nominal, State, Verdict};
 
 /// The part of a frame in which there is a picture.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -139,4 +139,156 @@ pub struct LateralReading {
     pub verdicts: Vec<Verdict>,
     /// What was found.
     pub issues: Vec<Issue>,
+}
+
+/// By what a midline was found.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum MidlineBy {
+    /// Midpoint of the pedicles' medial borders.
+    Pedicles,
+    /// Middle of the spinous process.
+    SpinousProcess,
+    /// Middle of the body.
+    Body,
+}
+
+/// The tip's offset from each midline as a fraction of the body's width: negative short of it, positive past.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct MidlineOffsets {
+    /// From the pedicles' midpoint, where both are marked.
+    pub pedicles: Option<Quantity>,
+    /// From the middle of the spinous process, where it is marked.
+    pub spinous_process: Option<Quantity>,
+    /// From the middle of the body.
+    pub body: Option<Quantity>,
+}
+
+/// Whether the tip projects over the spinous process.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct OverSpinousProcess {
+    /// By the value alone.
+    pub nominal: Nominal,
+    /// With confidence.
+    pub state: State,
+    /// Probability that it does.
+    pub p_inside: f64,
+}
+
+/// Reading of an AP shot.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ApReading {
+    /// The tip's height fraction, which needs no side.
+    pub height: Option<Quantity>,
+    /// The tip: across and height; only where the entry side is known in the picture.
+    pub tip: Option<Place>,
+    /// Which side of the picture is the patient's right, as worked out or set.
+    pub patient_right: Option<PatientRight>,
+    /// Offsets from the midline, three ways.
+    pub midline_by: MidlineOffsets,
+    /// Over the spinous process or not, where it is marked.
+    pub over_spinous_process: Option<OverSpinousProcess>,
+    /// Across distance still to go to the entry-side medial border, positive while lateral to it.
+    pub medial_border: Option<Quantity>,
+    /// Fraction across the entry-side pedicle: 0 lateral border, 1 medial border.
+    pub across_pedicle: Option<Quantity>,
+    /// The body's sizes: `depth_px` is its width at mid height.
+    pub body: Option<BodySizes>,
+    /// The electrodes, if marked.
+    pub electrodes: Option<Electrodes>,
+    /// The cannula's mouth, if marked.
+    pub cannula_mouth: Option<Place>,
+    /// Against the target of the stage.
+    pub verdicts: Vec<Verdict>,
+    /// What was found.
+    pub issues: Vec<Issue>,
+}
+
+/// A quarter of the pedicle's outline.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Quadrant {
+    /// Superior and lateral: where docking aims.
+    SuperiorLateral,
+    /// Superior and medial.
+    SuperiorMedial,
+    /// Inferior and lateral.
+    InferiorLateral,
+    /// Inferior and medial.
+    InferiorMedial,
+}
+
+/// Reading of a shot down the pedicle.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PedicleReading {
+    /// +1 on the lateral border, −1 on the medial border.
+    pub lateral_offset: Option<Quantity>,
+    /// +1 on the superior border, −1 on the inferior border.
+    pub superior_offset: Option<Quantity>,
+    /// Distance from the centre: 1 on the outline.
+    pub radius: Option<Quantity>,
+    /// Clock hour as seen in the picture, over 0 up to 12, with 12 at the superior border.
+    pub clock_hour: Option<f64>,
+    /// The quarter it lies in.
+    pub quadrant: Option<Quadrant>,
+    /// Scale used for placement errors, millimetres to a pixel, and whether it was assumed.
+    pub scale: Option<(f64, bool)>,
+    /// The docking verdict.
+    pub verdicts: Vec<Verdict>,
+    /// What was found.
+    pub issues: Vec<Issue>,
+}
+
+/// A lateral and an AP shot that belong together: the tip in three body coordinates.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PairReading {
+    /// Depth fraction, from the lateral.
+    pub depth: Option<Quantity>,
+    /// Across fraction, from the AP.
+    pub across: Option<Quantity>,
+    /// Height fraction, the mean of both weighted by inverse variance.
+    pub height: Option<Quantity>,
+    /// Offset from the midline with what it was found by, from the AP.
+    pub midline: Option<(MidlineBy, Quantity)>,
+    /// Bands of the target, and safe passage.
+    pub verdicts: Vec<Verdict>,
+    /// What was found.
+    pub issues: Vec<Issue>,
+}
+
+impl MidlineBy {
+    /// The key in the command line's output.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Pedicles => "pedicles",
+            Self::SpinousProcess => "spinous_process",
+            Self::Body => "body",
+        }
+    }
+}
+
+impl MidlineOffsets {
+    /// The offset a verdict uses: by the pedicles, else the spinous process, else the body.
+    #[must_use]
+    pub fn best(&self) -> Option<(MidlineBy, &Quantity)> {
+        [
+            (MidlineBy::Pedicles, &self.pedicles),
+            (MidlineBy::SpinousProcess, &self.spinous_process),
+            (MidlineBy::Body, &self.body),
+        ]
+        .into_iter()
+        .find_map(|(by, offset)| Some((by, offset.as_ref()?)))
+    }
+}
+
+impl Quadrant {
+    /// The key in the command line's output.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::SuperiorLateral => "superior_lateral",
+            Self::SuperiorMedial => "superior_medial",
+            Self::InferiorLateral => "inferior_lateral",
+            Self::InferiorMedial => "inferior_medial",
+        }
+    }
 }

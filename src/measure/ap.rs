@@ -1,0 +1,561 @@
+//! Reading an AP shot (method, sections 2 to 6).
+
+use crate::geom::point::Point;
+use crate::measure::body::{BodyMap, Border};
+use crate::measure::instruments;
+use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::lateral::{too_uncertain_issue, turn_issue};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, Side};
+use crate::measure::marked::{Contour, Detail, Located, MarkedBody, Sighting, missing};
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::{ApReading, BodySizes, MidlineOffsets, OverSpinousProcess, Place, ShotInput};
+use crate::measure::settings::{Band, Rule, Settings};
+use crate::measure::simulate;
+use crate::measure::verdict::{Nominal, Verdict, nominal, state, too_uncertain};
+use crate::measure::view_part::{
+    AP_HEIGHT, BODY_MIDDLE, PEDICLES, SPINOUS_PROCESS, Separations, Structure, against, ap_off_middle,
+    between_borders, medial_border, rho, typical_depth,
+};
+
+/// Reads an AP shot: across and height of the tip, its offset from the midline three ways, its way across the
+/// pedicle, with their uncertainty.
+///
+/// Never panics on any marks; what stands in the way is among the issues.
+#[must_use]
+pub fn read_ap(input: &ShotInput<'_>) -> ApReading {
+    let mut reading = read(input, input.marks, Detail::Full);
+    if let Some(run) = input.monte_carlo
+        && let Some(body) = &reading.body
+    {
+        let scale = body.mm_per_px;
+        simulate::run(run, input.marks, input.settings, scale, &mut reading, |marks| {
+            read(input, marks, Detail::ValuesOnly)
+        });
+    }
+    reading
+}
+
+/// The body map of an AP shot's marks for drawing, from the entry side where that is known, else from left to
+/// right in the picture; it needs no tip.
+///
+/// # Errors
+/// The issue that stands in the way.
+pub fn ap_body_map(
+    marks: &Marks,
+    side: Option<Side>,
+    patient_right: Option<PatientRight>,
+) -> Result<BodyMap, Issue> {
+    let settings = Settings::default();
+    orient(marks, side, patient_right, None, &settings).map(|(body, _)| body.map)
+}
+
+/// What is known of the sides.
+type Sides = Result<PatientRight, Issue>;
+
+/// The body from the entry side, or from left to right in the picture where the sides are not known.
+fn orient(
+    marks: &Marks,
+    side: Option<Side>,
+    patient_right: Option<PatientRight>,
+    mm_per_px: Option<f64>,
+    settings: &Settings,
+) -> Result<(MarkedBody, Sides), Issue> {
+    if let Some(issue) = missing(marks, &[MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]) {
+        return Err(issue);
+    }
+    let mut plan = Plan::left_to_right(marks);
+    let body = plan.body(mm_per_px, settings)?;
+    let sides = sides(marks, &body.map, patient_right).and_then(|right| match side {
+        Some(side) => Ok((right, side)),
+        None => Err(Issue::new(
+            IssueCode::SideUnknown,
+            "The entry side is not set, so only the height is read; say whether the pedicle was entered from the patient's left or right.",
+        )),
+    });
+    let (right, side) = match sides {
+        Ok(known) => known,
+        Err(issue) => return Ok((body, Err(issue))),
+    };
+    let entry_on_left = (right == PatientRight::ImageLeft) == (side == Side::Right);
+    if entry_on_left {
+        return Ok((body, Ok(right)));
+    }
+    plan.turn_round();
+    Ok((plan.body(mm_per_px, settings)?, Ok(right)))
+}
+
+/// The four borders and their second contours.
+struct Plan {
+    first: [Contour; 4],
+    second: [Contour; 4],
+}
+
+impl Plan {
+    /// The end plates from smaller to larger x, the walls by the half they lie in.
+    fn left_to_right(marks: &Marks) -> Self {
+        let contour = |kind| Contour::of(marks, kind);
+        let mut superior = contour(MarkKind::SuperiorEndPlate);
+        let mut inferior = contour(MarkKind::InferiorEndPlate);
+        let ends = |c: &Contour| (c.points()[0], c.points()[c.points().len() - 1]);
+        if ends(&superior).0.x > ends(&superior).1.x {
+            superior.turn();
+        }
+        let ((s0, s1), (i0, i1)) = (ends(&superior), ends(&inferior));
+        if cross(s0, i0, s1, i1) {
+            inferior.turn();
+        }
+        let half = |c: &Contour| -> Option<f64> {
+            let axis = s1 - s0;
+            let n = c.points().len();
+            #[expect(clippy::cast_precision_loss, reason = "a handful of points")]
+            let mean = c.points().iter().map(|&p| (p - s0).dot(axis)).sum::<f64>() / n as f64;
+            (n > 0).then(|| mean / axis.dot(axis))
+        };
+        let walls = |right: Contour, left: Contour| -> [Contour; 2] {
+            // The side of a wall follows from where it was marked; the other wall then takes what is left.
+            let right_first = match (half(&right), half(&left)) {
+                (Some(r), Some(l)) => r < l,
+                (Some(r), None) => r < 0.5,
+                (None, Some(l)) => l >= 0.5,
+                (None, None) => true,
+            };
+            if right_first { [right, left] } else { [left, right] }
+        };
+        let [start, end] = walls(contour(MarkKind::RightWall), contour(MarkKind::LeftWall));
+        let [start2, end2] = walls(contour(MarkKind::RightWallSecond), contour(MarkKind::LeftWallSecond));
+        let superior2 = contour(MarkKind::SuperiorEndPlateSecond);
+        let inferior2 = contour(MarkKind::InferiorEndPlateSecond);
+        Self { first: [superior, inferior, start, end], second: [superior2, inferior2, start2, end2] }
+    }
+
+    /// The same body from the other side.
+    fn turn_round(&mut self) {
+        for contours in [&mut self.first, &mut self.second] {
+            contours[0].turn();
+            contours[1].turn();
+            contours.swap(2, 3);
+        }
+    }
+
+    fn body(&self, mm_per_px: Option<f64>, settings: &Settings) -> Result<MarkedBody, Issue> {
+        MarkedBody::new(self.first.clone(), self.second.clone(), mm_per_px, settings)
+    }
+}
+
+/// Whether the segments `a b` and `c d` cross.
+fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
+    let side = |from: Point, to: Point, p: Point| (to - from).cross(p - from);
+    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
+}
+
+/// Which side of the picture is the patient's right: by the half of the body a marked pedicle lies in, else
+/// as set. `map` runs from left to right in the picture.
+fn sides(marks: &Marks, map: &BodyMap, set: Option<PatientRight>) -> Sides {
+    let tells = |kind| {
+        let borders = marks.complete(kind)?;
+        let on_left = map.to_body(borders[0].midpoint(borders[1]))?.along < 0.5;
+        let right_on_left = on_left == (kind == MarkKind::RightPedicle);
+        Some(if right_on_left { PatientRight::ImageLeft } else { PatientRight::ImageRight })
+    };
+    let told: Vec<PatientRight> =
+        [MarkKind::RightPedicle, MarkKind::LeftPedicle].into_iter().filter_map(tells).collect();
+    match told.as_slice() {
+        [a, b] if a != b => Err(Issue::new(
+            IssueCode::SideContradicts,
+            "Both pedicles are marked in the same half of the body, so only the height is read; check which pedicle is which.",
+        )),
+        [first, ..] if set.is_some_and(|set| set != *first) => Err(Issue::new(
+            IssueCode::SideContradicts,
+            "The marked pedicle and the setting for the patient's right contradict each other, so only the height is read; correct one of them.",
+        )),
+        [first, ..] => Ok(*first),
+        [] => set.ok_or_else(|| {
+            Issue::new(
+                IssueCode::SideUnknown,
+                "Which side of the picture is the patient's right is not known, so only the height is read; mark a pedicle or set it for the case.",
+            )
+        }),
+    }
+}
+
+fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
+    let mut reading = ApReading::default();
+    let needed = [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate, MarkKind::Tip];
+    reading.issues.extend(missing(marks, &needed));
+    let oriented = orient(marks, input.side, input.patient_right, input.mm_per_px, input.settings);
+    let (body, sides) = match oriented {
+        Ok(oriented) => oriented,
+        Err(issue) => {
+            if issue.code != IssueCode::MissingMarks {
+                reading.issues.push(issue);
+            }
+            return reading;
+        }
+    };
+    let sizes = body.sizes();
+    let eye = Eye::new(&body, &sizes, input);
+    reading.body = Some(sizes);
+    let landmarks = Landmarks::find(&body, marks, detail);
+    let sides = sides.and_then(|right| landmarks.borders_in_order().map(|()| right));
+    let found = instruments::find(&body, marks, detail, |located| eye.place(&body, located));
+    if found.tip.is_none() && marks.complete(MarkKind::Tip).is_some() {
+        reading.issues.push(instruments::unreadable());
+    }
+    reading.height = found.tip.as_ref().map(|tip| tip.height.clone());
+    match sides {
+        Err(issue) => reading.issues.push(issue),
+        Ok(right) => {
+            reading.patient_right = Some(right);
+            if let Some(tip) = landmarks.tip.as_ref() {
+                compare(&mut reading, &body, &eye, &landmarks, tip, input.side);
+            }
+            reading.tip = found.tip;
+            reading.electrodes = found.electrodes;
+            reading.cannula_mouth = found.mouth;
+        }
+    }
+    if detail == Detail::Full {
+        reading.verdicts = verdicts(input, &reading);
+        let issues = speaking_issues(input, &body, &reading, &eye);
+        reading.issues.extend(issues);
+    }
+    reading
+}
+
+/// How the view bears on across and height.
+struct Eye {
+    width_mm: f64,
+    height_mm: f64,
+    depth: f64,
+    height: Separations,
+    rho: f64,
+}
+
+impl Eye {
+    fn new(body: &MarkedBody, sizes: &BodySizes, input: &ShotInput<'_>) -> Self {
+        let mm = |border| body.map.separation(border).map(|px| px * sizes.mm_per_px);
+        Self {
+            width_mm: sizes.depth_px * sizes.mm_per_px,
+            height_mm: body.map.mean_height_px() * sizes.mm_per_px,
+            depth: input.lent.depth.unwrap_or_else(|| typical_depth(input.stage)),
+            height: Separations { at_zero: mm(Border::Superior), at_one: mm(Border::Inferior) },
+            rho: rho(input.settings.view_half_width_deg),
+        }
+    }
+
+    fn against(&self, structure: Structure, across: f64) -> f64 {
+        against(structure, self.depth, across, self.width_mm, self.rho)
+    }
+
+    fn height_variance(&self, v: f64) -> f64 {
+        between_borders(v, self.height_mm, ap_off_middle(self.depth), AP_HEIGHT, self.height, self.rho)
+    }
+
+    fn place(&self, body: &MarkedBody, located: &Located) -> Place {
+        let across = self.against(BODY_MIDDLE, located.at.along);
+        body.place(located, across, self.height_variance(located.at.height))
+    }
+}
+
+/// Landmarks in body coordinates.
+struct Landmarks {
+    tip: Option<Located>,
+    right_pedicle: Option<[Located; 2]>,
+    left_pedicle: Option<[Located; 2]>,
+    spinous_process: Option<[Located; 2]>,
+}
+
+impl Landmarks {
+    fn find(body: &MarkedBody, marks: &Marks, detail: Detail) -> Self {
+        let locate = |kind: MarkKind| {
+            let points = marks.complete(kind)?;
+            let sightings: Vec<Sighting> = points
+                .iter()
+                .enumerate()
+                .map(|(index, &p)| Sighting::mark(MarkRef { kind, index }, p))
+                .collect();
+            body.locate(&sightings, detail).into_iter().collect::<Option<Vec<Located>>>()
+        };
+        let two = |kind| locate(kind).and_then(|list| list.try_into().ok());
+        Self {
+            tip: locate(MarkKind::Tip).and_then(|mut list| list.pop()),
+            right_pedicle: two(MarkKind::RightPedicle),
+            left_pedicle: two(MarkKind::LeftPedicle),
+            spinous_process: two(MarkKind::SpinousProcess),
+        }
+    }
+
+    fn pedicle(&self, side: Side) -> Option<&[Located; 2]> {
+        match side {
+            Side::Right => self.right_pedicle.as_ref(),
+            Side::Left => self.left_pedicle.as_ref(),
+        }
+    }
+
+    /// Each medial border must lie nearer the middle of the body than its lateral border.
+    fn borders_in_order(&self) -> Result<(), Issue> {
+        for (side, name) in [(Side::Right, "right"), (Side::Left, "left")] {
+            if let Some([lateral, medial]) = self.pedicle(side)
+                && (medial.at.along - 0.5).abs() >= (lateral.at.along - 0.5).abs()
+            {
+                return Err(Issue::new(
+                    IssueCode::PedicleBordersSwapped,
+                    format!(
+                        "The medial border of the {name} pedicle lies no nearer the middle than its lateral border, so only the height is read; swap or move the two."
+                    ),
+                ));
+            }
+        }
+        Ok(())
+    }
+}
+
+/// Everything that compares the tip with a landmark.
+fn compare(
+    reading: &mut ApReading,
+    body: &MarkedBody,
+    eye: &Eye,
+    landmarks: &Landmarks,
+    tip: &Located,
+    side: Option<Side>,
+) {
+    let across = tip.at.along;
+    let from = |structure: Structure, marks: [&Located; 2]| -> Quantity {
+        let [a, b] = marks;
+        let gradient = tip.along.plus(-0.5, &a.along).plus(-0.5, &b.along);
+        let middle = 0.5 * (a.at.along + b.at.along);
+        body.quantity(&gradient, across - middle, eye.against(structure, across))
+    };
+    let both = landmarks.right_pedicle.as_ref().zip(landmarks.left_pedicle.as_ref());
+    reading.midline_by = MidlineOffsets {
+        pedicles: both.map(|(right, left)| from(PEDICLES, [&right[1], &left[1]])),
+        spinous_process: landmarks.spinous_process.as_ref().map(|[a, b]| from(SPINOUS_PROCESS, [a, b])),
+        body: Some(body.quantity(&tip.along, across - 0.5, eye.against(BODY_MIDDLE, across))),
+    };
+    if let (Some([a, b]), Some(offset)) = (&landmarks.spinous_process, &reading.midline_by.spinous_process) {
+        let half = 0.5 * (a.at.along - b.at.along).abs();
+        let band = Band::new(-half, half);
+        let (state, p_inside) = state(band, offset.value, offset.sd());
+        let nominal = nominal(band, offset.value, Nominal::Short, Nominal::Past);
+        reading.over_spinous_process = Some(OverSpinousProcess { nominal, state, p_inside });
+    }
+    if let Some([lateral, medial]) = side.and_then(|side| landmarks.pedicle(side)) {
+        let view = eye.against(medial_border(medial.at.along), across);
+        let to_go = medial.along.plus(-1.0, &tip.along);
+        reading.medial_border = Some(body.quantity(&to_go, medial.at.along - across, view));
+        let width = medial.at.along - lateral.at.along;
+        let f = (across - lateral.at.along) / width;
+        let gradient = tip.along.plus(f - 1.0, &lateral.along).plus(-f, &medial.along).scaled(1.0 / width);
+        reading.across_pedicle = Some(body.quantity(&gradient, f, view / (width * width)));
+    }
+}
+
+fn verdicts(input: &ShotInput<'_>, reading: &ApReading) -> Vec<Verdict> {
+    let midline = reading.midline_by.best().map(|(_, offset)| offset);
+    [(Rule::Height, reading.height.as_ref()), (Rule::Midline, midline)]
+        .into_iter()
+        .filter_map(|(rule, q)| {
+            let (q, band) = (q?, input.settings.targets.band(input.stage, rule)?);
+            Some(Verdict::on_band(rule, band, q.value, q.sd()))
+        })
+        .collect()
+}
+
+fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading, eye: &Eye) -> Vec<Issue> {
+    let mut issues = Vec::new();
+    if input.frame.is_some_and(|frame| body.is_cut_off(frame)) {
+        issues.push(Issue::new(
+            IssueCode::BodyCutOff,
+            "A corner lies at the edge of the picture, so the border may lie outside it and the fractions may be wrong; use a frame that shows the whole body.",
+        ));
+    }
+    let across = reading.tip.as_ref().map(|tip| tip.along.value);
+    let height = reading.height.as_ref().map(|q| q.value);
+    let sides = [
+        (across.is_some_and(|w| w < 0.0), "lateral to the body on the entry side"),
+        (across.is_some_and(|w| w > 1.0), "lateral to the body on the far side"),
+        (height.is_some_and(|v| v < 0.0), "above the superior end plate"),
+        (height.is_some_and(|v| v > 1.0), "below the inferior end plate"),
+    ];
+    let outside: Vec<&str> = sides.iter().filter(|(is, _)| *is).map(|&(_, side)| side).collect();
+    if !outside.is_empty() {
+        issues.push(Issue::new(
+            IssueCode::OutsideBody,
+            format!(
+                "The tip projects {}. If that is not what the picture shows, check the tip and the borders.",
+                outside.join(" and ")
+            ),
+        ));
+    }
+    issues.extend(turn_issue(eye.height.sine(AP_HEIGHT), "tilted forward or back"));
+    let band = |rule| input.settings.targets.band(input.stage, rule);
+    let midline = reading.midline_by.best().map(|(_, offset)| offset);
+    for (rule, q, name) in [
+        (Rule::Height, reading.height.as_ref(), "height"),
+        (Rule::Midline, midline, "offset from the midline"),
+    ] {
+        if let (Some(band), Some(q)) = (band(rule), q)
+            && too_uncertain(band, q.sd())
+        {
+            issues.push(too_uncertain_issue(name));
+        }
+    }
+    issues
+}
+
+impl simulate::Quantities for ApReading {
+    fn quantities(&mut self) -> Vec<&mut Quantity> {
+        let mut list = Vec::new();
+        list.extend(self.height.as_mut());
+        if let Some(tip) = &mut self.tip {
+            list.extend(tip.quantities());
+        }
+        let by = &mut self.midline_by;
+        for q in [
+            &mut by.pedicles,
+            &mut by.spinous_process,
+            &mut by.body,
+            &mut self.medial_border,
+            &mut self.across_pedicle,
+        ] {
+            list.extend(q.as_mut());
+        }
+        if let Some(electrodes) = &mut self.electrodes {
+            list.extend(electrodes.quantities());
+        }
+        if let Some(mouth) = &mut self.cannula_mouth {
+            list.extend(mouth.quantities());
+        }
+        list
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::mark::{Stage, View};
+    use crate::measure::reading::{Lent, MidlineBy};
+    use crate::measure::verdict::State;
+
+    /// A body 50 px wide and 30 px high at 1 mm to a pixel, its left edge at x = 100. The patient's right is on
+    /// the left of the picture: right pedicle from 106 to 114, left from 144 to 136, spinous process 121 to 129.
+    fn body() -> Marks {
+        Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (150.0, 100.0)])
+            .with(MarkKind::InferiorEndPlate, &[(100.0, 130.0), (150.0, 130.0)])
+            .with(MarkKind::RightPedicle, &[(106.0, 108.0), (114.0, 108.0)])
+            .with(MarkKind::LeftPedicle, &[(144.0, 108.0), (136.0, 108.0)])
+            .with(MarkKind::SpinousProcess, &[(121.0, 120.0), (129.0, 120.0)])
+            .with(MarkKind::Tip, &[(122.5, 115.0)])
+    }
+
+    fn read_with(marks: &Marks, change: impl Fn(&mut ShotInput<'_>)) -> ApReading {
+        let settings = Settings::default();
+        let mut input = ShotInput {
+            view: View::Ap,
+            marks,
+            side: Some(Side::Right),
+            stage: Some(Stage::Final),
+            patient_right: None,
+            mm_per_px: Some(1.0),
+            frame: None,
+            settings: &settings,
+            lent: Lent::default(),
+            monte_carlo: None,
+        };
+        change(&mut input);
+        read_ap(&input)
+    }
+
+    fn codes(reading: &ApReading) -> Vec<IssueCode> {
+        reading.issues.iter().map(|issue| issue.code).collect()
+    }
+
+    fn value(q: &Option<Quantity>) -> f64 {
+        q.as_ref().map_or(f64::NAN, |q| q.value)
+    }
+
+    /// By hand, entry from the right (picture left): w = 22.5/50 = 0.45, v = 15/30 = 0.5; medial borders at
+    /// 14/50 = 0.28 and 36/50 = 0.72, midline 0.5, offset −0.05; spinous process 0.42–0.58, offset −0.05
+    /// within ±0.08; to go to the medial border 0.28 − 0.45 = −0.17; lateral border 0.12, so across the
+    /// pedicle (0.45 − 0.12)/0.16 = 2.0625.
+    #[test]
+    fn across_and_offsets_by_hand() {
+        let reading = read_with(&body(), |_| ());
+        assert!(reading.issues.is_empty(), "{:?}", reading.issues);
+        assert_eq!(reading.patient_right, Some(PatientRight::ImageLeft));
+        let tip = reading.tip.as_ref().unwrap();
+        assert!((tip.along.value - 0.45).abs() < 1e-9 && (tip.height.value - 0.5).abs() < 1e-9);
+        assert!((value(&reading.midline_by.pedicles) + 0.05).abs() < 1e-9);
+        assert!((value(&reading.midline_by.spinous_process) + 0.05).abs() < 1e-9);
+        assert!((value(&reading.midline_by.body) + 0.05).abs() < 1e-9);
+        assert_eq!(reading.midline_by.best().unwrap().0, MidlineBy::Pedicles);
+        assert!((value(&reading.medial_border) + 0.17).abs() < 1e-9);
+        assert!((value(&reading.across_pedicle) - 2.0625).abs() < 1e-9);
+        assert_eq!(reading.over_spinous_process.unwrap().nominal, Nominal::Inside);
+        assert_eq!(reading.verdicts.len(), 2);
+    }
+
+    /// By hand: the metal part of across is 0.25 mm / 50 mm = 0.005; the view part at u = 0.40 is
+    /// 35·0.1·0.0141059/50 = 0.00098741, and the cone adds 35/700·(−0.05)·(−0.1) = 0.00025.
+    #[test]
+    fn the_parts_of_across_by_hand() {
+        let reading = read_with(&body(), |_| ());
+        let budget = reading.tip.unwrap().along.budget;
+        assert!((budget.metal - 0.005).abs() < 1e-9);
+        assert!((budget.view - 0.000_987_41_f64.hypot(0.000_25)).abs() < 1e-7, "{}", budget.view);
+    }
+
+    #[test]
+    fn from_the_other_side_the_fractions_turn_round() {
+        let reading = read_with(&body(), |input| input.side = Some(Side::Left));
+        assert!((reading.tip.as_ref().unwrap().along.value - 0.55).abs() < 1e-9);
+        assert!((value(&reading.midline_by.pedicles) - 0.05).abs() < 1e-9);
+    }
+
+    #[test]
+    fn end_plates_may_be_clicked_either_way_round() {
+        let marks = body().with(MarkKind::InferiorEndPlate, &[(150.0, 130.0), (100.0, 130.0)]);
+        let (a, b) = (read_with(&body(), |_| ()), read_with(&marks, |_| ()));
+        assert!((a.tip.unwrap().along.value - b.tip.unwrap().along.value).abs() < 1e-12);
+    }
+
+    #[test]
+    fn one_pedicle_is_enough_and_none_needs_a_setting() {
+        let mut marks = body();
+        marks.set(MarkKind::LeftPedicle, Vec::new());
+        let reading = read_with(&marks, |_| ());
+        assert_eq!(reading.midline_by.best().unwrap().0, MidlineBy::SpinousProcess);
+        marks.set(MarkKind::RightPedicle, Vec::new());
+        let reading = read_with(&marks, |_| ());
+        assert_eq!(codes(&reading), [IssueCode::SideUnknown]);
+        assert!(reading.height.is_some() && reading.tip.is_none());
+        let reading = read_with(&marks, |input| input.patient_right = Some(PatientRight::ImageLeft));
+        assert!((reading.tip.unwrap().along.value - 0.45).abs() < 1e-9);
+    }
+
+    #[test]
+    fn contradictions_leave_the_height_only() {
+        let reading = read_with(&body(), |input| input.patient_right = Some(PatientRight::ImageRight));
+        assert_eq!(codes(&reading), [IssueCode::SideContradicts]);
+        let same_half = body().with(MarkKind::LeftPedicle, &[(106.0, 108.0), (114.0, 108.0)]);
+        assert_eq!(codes(&read_with(&same_half, |_| ())), [IssueCode::SideContradicts]);
+        let swapped = body().with(MarkKind::RightPedicle, &[(114.0, 108.0), (106.0, 108.0)]);
+        let reading = read_with(&swapped, |_| ());
+        assert_eq!(codes(&reading), [IssueCode::PedicleBordersSwapped]);
+        assert!(reading.height.is_some() && reading.medial_border.is_none());
+    }
+
+    #[test]
+    fn without_an_entry_side_only_the_height_is_read() {
+        let reading = read_with(&body(), |input| input.side = None);
+        assert_eq!(codes(&reading), [IssueCode::SideUnknown]);
+    }
+
+    #[test]
+    fn a_tip_past_the_spinous_process_is_past() {
+        let marks = body().with(MarkKind::Tip, &[(140.0, 115.0)]);
+        let over = read_with(&marks, |_| ()).over_spinous_process.unwrap();
+        assert_eq!((over.nominal, over.state), (Nominal::Past, State::Outside));
+    }
+}
