@@ -1,0 +1,270 @@
+//! From a case to its readings: the one way for the window, the command line and every figure.
+
+use crate::case::document::{Case, Shot};
+use crate::case::pairing::pairs;
+use crate::measure::ap::read_ap;
+use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::lateral::read_lateral;
+use crate::measure::mark::View;
+use crate::measure::pair::read_pair;
+use crate::measure::pedicle::read_pedicle;
+use crate::measure::reading::{
+    ApReading, FrameExtent, LateralReading, Lent, MonteCarlo, PairReading, PedicleReading, ShotInput,
+};
+use crate::measure::verdict::Verdict;
+
+/// What is known of a shot's picture.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Picture {
+    /// Nobody has looked yet.
+    NotLookedAt,
+    /// It cannot be found or read.
+    Missing,
+    /// It is there.
+    Present {
+        /// Its size and field.
+        extent: FrameExtent,
+        /// Digest of the file's bytes as it is now.
+        digest: Option<String>,
+    },
+}
+
+/// The reading of one shot, by its view.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ShotReading {
+    /// From the side.
+    Lateral(Box<LateralReading>),
+    /// From front or back.
+    Ap(Box<ApReading>),
+    /// Down the pedicle.
+    Pedicle(PedicleReading),
+}
+
+/// The reading of a matched pair, with the places of its shots in the case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadPairOf {
+    /// The lateral shot.
+    pub lateral: usize,
+    /// The AP shot.
+    pub ap: usize,
+    /// The reading.
+    pub reading: PairReading,
+}
+
+/// Every reading of a case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct CaseReadings {
+    /// One for each shot, in the case's order.
+    pub shots: Vec<ShotReading>,
+    /// One for each matched pair, in the order of the lateral shots.
+    pub pairs: Vec<ReadPairOf>,
+}
+
+impl ShotReading {
+    /// What was found.
+    #[must_use]
+    pub fn issues(&self) -> &[Issue] {
+        match self {
+            Self::Lateral(reading) => &reading.issues,
+            Self::Ap(reading) => &reading.issues,
+            Self::Pedicle(reading) => &reading.issues,
+        }
+    }
+
+    /// Against the target.
+    #[must_use]
+    pub fn verdicts(&self) -> &[Verdict] {
+        match self {
+            Self::Lateral(reading) => &reading.verdicts,
+            Self::Ap(reading) => &reading.verdicts,
+            Self::Pedicle(reading) => &reading.verdicts,
+        }
+    }
+
+    /// Whether there is a reading: a tip that was read, in every coordinate the view gives.
+    #[must_use]
+    pub fn is_read(&self) -> bool {
+        match self {
+            Self::Lateral(reading) => reading.tip.is_some(),
+            Self::Ap(reading) => reading.tip.is_some(),
+            Self::Pedicle(reading) => reading.lateral_offset.is_some(),
+        }
+    }
+
+    fn issues_mut(&mut self) -> &mut Vec<Issue> {
+        match self {
+            Self::Lateral(reading) => &mut reading.issues,
+            Self::Ap(reading) => &mut reading.issues,
+            Self::Pedicle(reading) => &mut reading.issues,
+        }
+    }
+}
+
+/// Reads every shot and every matched pair. `picture` tells what is known of a shot's picture.
+#[must_use]
+pub fn read_case(
+    case: &Case,
+    picture: impl Fn(&Shot) -> Picture,
+    monte_carlo: Option<MonteCarlo>,
+) -> CaseReadings {
+    let pictures: Vec<Picture> = case.shots.iter().map(picture).collect();
+    let mut shots: Vec<Option<ShotReading>> = vec![None; case.shots.len()];
+    let mut read_pairs = Vec::new();
+    for (lateral, ap) in pairs(case) {
+        let input = |i: usize| input(case, &case.shots[i], &pictures[i], monte_carlo);
+        let read = read_pair(&input(lateral), &input(ap));
+        shots[lateral] = Some(ShotReading::Lateral(Box::new(read.lateral)));
+        shots[ap] = Some(ShotReading::Ap(Box::new(read.ap)));
+        read_pairs.push(ReadPairOf { lateral, ap, reading: read.pair });
+    }
+    let shots = shots
+        .into_iter()
+        .enumerate()
+        .map(|(i, paired)| {
+            let input = input(case, &case.shots[i], &pictures[i], monte_carlo);
+            let mut reading = paired.unwrap_or_else(|| read_alone(&input));
+            reading.issues_mut().extend(picture_issue(&case.shots[i], &pictures[i]));
+            reading
+        })
+        .collect();
+    CaseReadings { shots, pairs: read_pairs }
+}
+
+/// Reads one shot, with what its partner lends it, without reading the rest of the case.
+#[must_use]
+pub fn read_shot(case: &Case, index: usize, picture: impl Fn(&Shot) -> Picture) -> ShotReading {
+    let one = |i: usize| (&case.shots[i], picture(&case.shots[i]));
+    let (shot, own) = one(index);
+    let pair = pairs(case).into_iter().find(|&(lateral, ap)| lateral == index || ap == index);
+    let mut reading = match pair {
+        Some((lateral, ap)) => {
+            let ((lateral_shot, lateral_picture), (ap_shot, ap_picture)) = (one(lateral), one(ap));
+            let read = read_pair(
+                &input(case, lateral_shot, &lateral_picture, None),
+                &input(case, ap_shot, &ap_picture, None),
+            );
+            if index == lateral {
+                ShotReading::Lateral(Box::new(read.lateral))
+            } else {
+                ShotReading::Ap(Box::new(read.ap))
+            }
+        }
+        None => read_alone(&input(case, shot, &own, None)),
+    };
+    reading.issues_mut().extend(picture_issue(shot, &own));
+    reading
+}
+
+fn read_alone(input: &ShotInput<'_>) -> ShotReading {
+    match input.view {
+        View::Lateral => ShotReading::Lateral(Box::new(read_lateral(input))),
+        View::Ap => ShotReading::Ap(Box::new(read_ap(input))),
+        View::Pedicle => ShotReading::Pedicle(read_pedicle(input)),
+    }
+}
+
+fn input<'a>(
+    case: &'a Case,
+    shot: &'a Shot,
+    picture: &Picture,
+    monte_carlo: Option<MonteCarlo>,
+) -> ShotInput<'a> {
+    let frame = match picture {
+        Picture::Present { extent, .. } => Some(*extent),
+        Picture::NotLookedAt | Picture::Missing => None,
+    };
+    ShotInput {
+        view: shot.view,
+        marks: &shot.marks,
+        side: shot.side,
+        stage: shot.stage,
+        patient_right: shot.patient_right.or(case.patient_right),
+        mm_per_px: shot.mm_per_px,
+        frame,
+        settings: &case.settings,
+        lent: Lent::default(),
+        monte_carlo,
+    }
+}
+
+fn picture_issue(shot: &Shot, picture: &Picture) -> Option<Issue> {
+    match picture {
+        Picture::NotLookedAt => None,
+        Picture::Missing => Some(Issue::new(
+            IssueCode::ImageMissing,
+            format!(
+                "The picture “{}” cannot be opened; the marks are read all the same. Put it back or choose it again.",
+                shot.image
+            ),
+        )),
+        Picture::Present { digest, .. } => {
+            let (marked, now) = (shot.digest.as_ref()?, digest.as_ref()?);
+            (marked != now).then(|| {
+                Issue::new(
+                    IssueCode::FrameChanged,
+                    "The picture is no longer the one that was marked; check that the marks still fit it.",
+                )
+            })
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::mark::{Level, MarkKind, Side, Stage};
+    use crate::measure::reading::Field;
+
+    fn case() -> Case {
+        let mut case = Case::default();
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.stage = Some(Stage::Final);
+        shot.level = Some(Level::L4);
+        shot.side = Some(Side::Right);
+        shot.digest = Some("sha256:1".to_owned());
+        shot.marks = shot
+            .marks
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(365.45, 356.90)]);
+        case.shots.push(shot);
+        case
+    }
+
+    #[test]
+    fn a_missing_or_changed_picture_speaks_and_does_not_block() {
+        let case = case();
+        let codes = |picture: Picture| {
+            let readings = read_case(&case, |_| picture.clone(), None);
+            assert!(readings.shots[0].is_read());
+            readings.shots[0].issues().iter().map(|issue| issue.code).collect::<Vec<_>>()
+        };
+        let extent = FrameExtent { width: 800, height: 600, field: Field::Whole };
+        let present = |digest: &str| Picture::Present { extent, digest: Some(digest.to_owned()) };
+        assert!(codes(Picture::NotLookedAt).is_empty());
+        assert_eq!(codes(Picture::Missing), [IssueCode::ImageMissing]);
+        assert!(codes(present("sha256:1")).is_empty());
+        assert_eq!(codes(present("sha256:2")), [IssueCode::FrameChanged]);
+    }
+
+    #[test]
+    fn one_shot_reads_as_it_does_in_its_case() {
+        let mut case = case();
+        let mut ap = Shot::new("b", "b.png", View::Ap);
+        ap.stage = Some(Stage::Final);
+        ap.level = Some(Level::L4);
+        ap.side = Some(Side::Right);
+        ap.marks = ap
+            .marks
+            .with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (250.0, 100.0)])
+            .with(MarkKind::InferiorEndPlate, &[(100.0, 190.0), (250.0, 190.0)])
+            .with(MarkKind::RightPedicle, &[(115.0, 120.0), (140.0, 120.0)])
+            .with(MarkKind::Tip, &[(160.0, 145.0)]);
+        case.shots.push(ap);
+        let all = read_case(&case, |_| Picture::NotLookedAt, None);
+        assert_eq!(all.pairs.len(), 1);
+        for index in 0..2 {
+            assert_eq!(read_shot(&case, index, |_| Picture::NotLookedAt), all.shots[index]);
+        }
+    }
+}
