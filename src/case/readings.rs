@@ -37,7 +37,7 @@ pub enum ShotReading {
     /// From front or back.
     Ap(Box<ApReading>),
     /// Down the pedicle.
-    Pedicle(PedicleReading),
+    Pedicle(Box<PedicleReading>),
 }
 
 /// The reading of a matched pair, with the places of its shots in the case.
@@ -159,7 +159,7 @@ fn read_alone(input: &ShotInput<'_>) -> ShotReading {
     match input.view {
         View::Lateral => ShotReading::Lateral(Box::new(read_lateral(input))),
         View::Ap => ShotReading::Ap(Box::new(read_ap(input))),
-        View::Pedicle => ShotReading::Pedicle(read_pedicle(input)),
+        View::Pedicle => ShotReading::Pedicle(Box::new(read_pedicle(input))),
     }
 }
 
