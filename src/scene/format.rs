@@ -56,6 +56,12 @@ pub fn budget_part(sd: f64) -> String {
     decimal(100.0 * sd, 1)
 }
 
+/// A number at a ruler's tick, percent without the sign: `30`.
+#[must_use]
+pub fn ruler_number(fraction: f64) -> String {
+    whole(100.0 * fraction)
+}
+
 /// A band of a target: `30–50 %`, `−10 to +10 %` where it reaches below zero.
 #[must_use]
 pub fn band(band: Band) -> String {

@@ -1,11 +1,16 @@
 //! What to draw, as data: shapes in a named space, and the words and colours they are given.
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
-//! [`primitive`], [`window_level`], [`format`], [`caution`].
+//! [`primitive`], [`window_level`], [`format`], [`caution`],
+//! [`type_metrics`], [`body_lines`], [`overlay`], [`body_map`].
 
+pub mod body_lines;
+pub mod body_map;
 pub mod caution;
 pub mod format;
+pub mod overlay;
 pub mod primitive;
 pub mod shape;
 pub mod theme;
+pub mod type_metrics;
 pub mod window_level;

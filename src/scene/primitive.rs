@@ -161,13 +161,25 @@ fn words(
         Ground::Panel => (text.plate.then_some(theme.panel), theme.ink(text.role)),
     };
     Primitive::Words {
-        at: screen_from_space(text.at) + Vec2::new(text.offset.0, text.offset.1),
+        at: displaced(text.at, text.offset, screen_from_space),
         align: text.align,
         words: text.words.clone(),
         size: Theme::points(text.size),
         face: text.face,
         colour,
         plate,
+    }
+}
+
+/// The place of `at` on the screen, moved by an offset whose direction is the scene's and whose length is in
+/// points: in a turned or mirrored picture a label stays on the same side of what it names.
+fn displaced(at: Point, offset: (f64, f64), screen_from_space: &impl Fn(Point) -> Point) -> Point {
+    let place = screen_from_space(at);
+    let offset = Vec2::new(offset.0, offset.1);
+    let Some(direction) = offset.normalized() else { return place };
+    match (screen_from_space(at + direction) - place).normalized() {
+        Some(on_screen) => place + on_screen * offset.length(),
+        None => place,
     }
 }
 

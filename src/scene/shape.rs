@@ -154,8 +154,8 @@ pub struct Text {
     pub at: Point,
     /// How it stands to its place, level and upright.
     pub align: (AlignX, AlignY),
-    /// A displacement of the place in points of the screen, x to the right, y down, so that a label keeps its
-    /// distance from its mark at every zoom.
+    /// A displacement of the place: its direction is the scene's, x to the right, y down, its length is in points
+    /// of the screen, so that a label keeps its distance and its side at every zoom and turn.
     pub offset: (f64, f64),
     /// The words.
     pub words: String,

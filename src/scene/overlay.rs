@@ -1,0 +1,539 @@
+//! Marks + body map + reading + target → shapes over a picture, in image coordinates.
+//!
+//! The lines are those of the body's own coordinates, so on a curved or wedged body they are curved and not
+//! parallel: a place on the "30 %" line is at 30 % whatever its height.
+
+use crate::geom::curve::Curve;
+use crate::geom::point::{Point, Vec2};
+use crate::measure::body::{BodyMap, BodyPoint, Border};
+use crate::measure::mark::{MarkKind, Marks, Stage, View};
+use crate::measure::reading::Place;
+use crate::measure::settings::{Band, Rule, Settings};
+use crate::scene::body_lines;
+use crate::scene::format;
+use crate::scene::shape::{AlignX, AlignY, Face, Glyph, Rect, Role, Scene, Space, Text};
+
+/// A part of the overlay that can be switched off by itself.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Layer {
+    /// The target band of the depth: its two lines and the area between them.
+    DepthBand,
+    /// Mid height and the allowed band about it.
+    HeightBand,
+    /// The lines at one third and two thirds of the depth.
+    Thirds,
+    /// The borders used.
+    Borders,
+    /// The contours as marked, where they are not the border used.
+    Contours,
+    /// The 10 % ruler along both axes.
+    Ruler,
+    /// The cannula.
+    Cannula,
+    /// The electrodes.
+    Electrodes,
+    /// The region that holds the tip with 95 % probability.
+    TipRegion,
+    /// The tip.
+    Tip,
+    /// The words.
+    Labels,
+}
+
+/// Which layers are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct LayerSet(u16);
+
+/// What an overlay is drawn from.
+#[derive(Clone, Copy, Debug)]
+pub struct Overlay<'a> {
+    /// From where the shot looks.
+    pub view: View,
+    /// Its marks.
+    pub marks: &'a Marks,
+    /// Its body map, once the marks give one.
+    pub map: Option<&'a BodyMap>,
+    /// The tip, once it can be read.
+    pub tip: Option<&'a Place>,
+    /// Stage of the procedure; its target is shown.
+    pub stage: Option<Stage>,
+    /// The case's settings.
+    pub settings: &'a Settings,
+    /// What to show.
+    pub layers: LayerSet,
+    /// Points of the screen to a pixel of the picture: decides how many numbers the ruler has room for.
+    pub zoom: f64,
+}
+
+impl Layer {
+    /// All layers in drawing order.
+    pub const ALL: [Self; 11] = [
+        Self::DepthBand,
+        Self::HeightBand,
+        Self::Thirds,
+        Self::Borders,
+        Self::Contours,
+        Self::Ruler,
+        Self::Cannula,
+        Self::Electrodes,
+        Self::TipRegion,
+        Self::Tip,
+        Self::Labels,
+    ];
+
+    /// Its key on the command line.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::DepthBand => "depth-band",
+            Self::HeightBand => "height-band",
+            Self::Thirds => "thirds",
+            Self::Borders => "borders",
+            Self::Contours => "contours",
+            Self::Ruler => "ruler",
+            Self::Cannula => "cannula",
+            Self::Electrodes => "electrodes",
+            Self::TipRegion => "tip-region",
+            Self::Tip => "tip",
+            Self::Labels => "labels",
+        }
+    }
+
+    /// Its name in words.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::DepthBand => "depth band",
+            Self::HeightBand => "mid height and its band",
+            Self::Thirds => "thirds of the depth",
+            Self::Borders => "borders",
+            Self::Contours => "contours as marked",
+            Self::Ruler => "10 % ruler",
+            Self::Cannula => "cannula",
+            Self::Electrodes => "electrodes",
+            Self::TipRegion => "95 % region of the tip",
+            Self::Tip => "tip",
+            Self::Labels => "labels",
+        }
+    }
+
+    const fn bit(self) -> u16 {
+        1 << self as u16
+    }
+}
+
+impl LayerSet {
+    /// No layer.
+    pub const NONE: Self = Self(0);
+
+    /// Every layer.
+    #[must_use]
+    pub fn all() -> Self {
+        Layer::ALL.into_iter().collect()
+    }
+
+    /// Whether a layer is shown.
+    #[must_use]
+    pub const fn has(self, layer: Layer) -> bool {
+        self.0 & layer.bit() != 0
+    }
+
+    /// The same set with a layer shown.
+    #[must_use]
+    pub const fn with(self, layer: Layer) -> Self {
+        Self(self.0 | layer.bit())
+    }
+
+    /// The same set with a layer hidden.
+    #[must_use]
+    pub const fn without(self, layer: Layer) -> Self {
+        Self(self.0 & !layer.bit())
+    }
+
+    /// The same set with a layer changed from shown to hidden or back.
+    #[must_use]
+    pub const fn toggled(self, layer: Layer) -> Self {
+        Self(self.0 ^ layer.bit())
+    }
+
+    /// The set of a list of keys with commas between.
+    ///
+    /// # Errors
+    /// The first key that names no layer.
+    pub fn from_keys(keys: &str) -> Result<Self, String> {
+        keys.split(',')
+            .map(str::trim)
+            .filter(|key| !key.is_empty())
+            .map(|key| Layer::ALL.into_iter().find(|l| l.key() == key).ok_or_else(|| key.to_owned()))
+            .collect()
+    }
+}
+
+impl FromIterator<Layer> for LayerSet {
+    fn from_iter<I: IntoIterator<Item = Layer>>(layers: I) -> Self {
+        layers.into_iter().fold(Self::NONE, Self::with)
+    }
+}
+
+impl Default for LayerSet {
+    /// All but the thirds, which matter only beyond the band.
+    fn default() -> Self {
+        Self::all().without(Layer::Thirds)
+    }
+}
+
+/// The band of a rule that is drawn at a stage: the stage's own target; where the stage has none, that of the
+/// final position, which every stage leads to.
+#[must_use]
+pub fn shown_band(settings: &Settings, stage: Option<Stage>, rule: Rule) -> Option<Band> {
+    let stages = &settings.targets.stages;
+    let stage = stage.filter(|s| stages.get(s).is_some_and(|bands| !bands.is_empty()));
+    settings.targets.band(Some(stage.unwrap_or(Stage::Final)), rule)
+}
+
+impl Overlay<'_> {
+    /// The shapes over a picture that fills `bounds`.
+    #[must_use]
+    pub fn scene(&self, bounds: Rect) -> Scene {
+        let mut scene = Scene::new(Space::Image, bounds);
+        match self.map {
+            Some(map) => {
+                if matches!(self.view, View::Lateral) {
+                    self.depth(&mut scene, map);
+                }
+                self.heights(&mut scene, map);
+                self.contours(&mut scene, map);
+                if self.layers.has(Layer::Ruler) {
+                    ruler(&mut scene, map, self.zoom, self.layers.has(Layer::Labels));
+                }
+            }
+            None => self.unfinished(&mut scene),
+        }
+        self.instruments(&mut scene);
+        self.tip(&mut scene);
+        scene
+    }
+
+    fn depth(&self, scene: &mut Scene, map: &BodyMap) {
+        if let Some(band) = shown_band(self.settings, self.stage, Rule::Depth)
+            && self.layers.has(Layer::DepthBand)
+        {
+            depth_band(scene, map, band);
+            if self.layers.has(Layer::Labels) {
+                for along in [band.low, band.high] {
+                    let (at, away) = edge(map, BodyPoint::new(along, 0.0), Border::Superior);
+                    scene.text(beside(at, away, 13.0, format::percent(along), Role::DepthBand));
+                }
+            }
+        }
+        if self.layers.has(Layer::Thirds) {
+            thirds(scene, map);
+        }
+    }
+
+    fn heights(&self, scene: &mut Scene, map: &BodyMap) {
+        let Some(band) = shown_band(self.settings, self.stage, Rule::Height) else { return };
+        if !self.layers.has(Layer::HeightBand) {
+            return;
+        }
+        height_band(scene, map, band);
+        // The ruler beside the same wall says the numbers already.
+        if self.layers.has(Layer::Labels) && !self.layers.has(Layer::Ruler) {
+            for height in [band.low, band.high] {
+                let (at, away) = edge(map, BodyPoint::new(1.0, height), Border::End);
+                scene.text(beside(at, away, 17.0, format::percent(height), Role::HeightBand));
+            }
+        }
+    }
+
+    fn contours(&self, scene: &mut Scene, map: &BodyMap) {
+        for border in Border::ALL {
+            let used = body_lines::border(map, border);
+            let first = body_lines::first_contour(map, border);
+            let moved = used.iter().zip(&first).any(|(a, b)| a.distance(*b) > 0.3);
+            if self.layers.has(Layer::Contours) {
+                if moved {
+                    scene.line(first, Role::SecondContour);
+                }
+                if let Some(second) = body_lines::second_contour(map, border) {
+                    scene.line(second, Role::SecondContour);
+                }
+            }
+            if self.layers.has(Layer::Borders) {
+                scene.line(used, if moved { Role::MeanBorder } else { Role::Border });
+            }
+        }
+    }
+
+    /// What there is while marks are missing: every border through the points that are placed.
+    fn unfinished(&self, scene: &mut Scene) {
+        let placed = |kind| self.marks.slots(kind).iter().copied().flatten();
+        let corner = |kind: MarkKind, last: bool| {
+            let slots = self.marks.slots(kind);
+            if last { slots.last() } else { slots.first() }.copied().flatten()
+        };
+        let mut draw = |points: Vec<Point>, role| {
+            if let Some(curve) = Curve::through(&points) {
+                scene.line((0..=24).map(|i| curve.at(f64::from(i) / 24.0)).collect(), role);
+            }
+        };
+        if self.layers.has(Layer::Borders) {
+            for kind in [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate] {
+                draw(placed(kind).collect(), Role::Border);
+            }
+            if matches!(self.view, View::Lateral) {
+                for (kind, last) in [(MarkKind::PosteriorWall, false), (MarkKind::AnteriorWall, true)] {
+                    let ends =
+                        [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate].map(|k| corner(k, last));
+                    draw(ends[0].into_iter().chain(placed(kind)).chain(ends[1]).collect(), Role::Border);
+                }
+            }
+        }
+        if self.layers.has(Layer::Contours) {
+            for kind in [
+                MarkKind::SuperiorEndPlateSecond,
+                MarkKind::InferiorEndPlateSecond,
+                MarkKind::PosteriorWallSecond,
+                MarkKind::AnteriorWallSecond,
+            ] {
+                draw(placed(kind).collect(), Role::SecondContour);
+            }
+        }
+    }
+
+    fn instruments(&self, scene: &mut Scene) {
+        let placed = |kind| self.marks.slots(kind).iter().copied().flatten().collect::<Vec<_>>();
+        let cannula = placed(MarkKind::Cannula);
+        if self.layers.has(Layer::Cannula) && cannula.len() >= 2 {
+            scene.line(cannula, Role::Cannula);
+        }
+        if self.layers.has(Layer::Electrodes) {
+            let electrodes = placed(MarkKind::Electrodes);
+            if electrodes.len() == 2 {
+                scene.line(electrodes.clone(), Role::Electrode);
+            }
+            for at in electrodes {
+                scene.marker(at, Glyph::Square, Role::Electrode);
+            }
+        }
+    }
+
+    fn tip(&self, scene: &mut Scene) {
+        if let (Some(map), Some(tip), true) = (self.map, self.tip, self.layers.has(Layer::TipRegion)) {
+            tip_region(scene, map, tip);
+        }
+        let tip = self.marks.slots(MarkKind::Tip).first().copied().flatten();
+        if let Some(at) = tip
+            && self.layers.has(Layer::Tip)
+        {
+            scene.marker(at, Glyph::Target, Role::Tip);
+        }
+    }
+}
+
+/// The target band of the depth: its area and its two lines.
+pub(crate) fn depth_band(scene: &mut Scene, map: &BodyMap, band: Band) {
+    let (low, high) = (body_lines::upright(map, band.low), body_lines::upright(map, band.high));
+    scene.strip(low.clone(), high.clone(), Role::DepthBand);
+    scene.line(low, Role::DepthBand);
+    scene.line(high, Role::DepthBand);
+}
+
+/// The target band of the height: its area, its two lines and the one at mid height.
+pub(crate) fn height_band(scene: &mut Scene, map: &BodyMap, band: Band) {
+    let (low, high) = (body_lines::level(map, band.low), body_lines::level(map, band.high));
+    scene.strip(low.clone(), high.clone(), Role::HeightBand);
+    scene.line(low, Role::HeightBand);
+    scene.line(high, Role::HeightBand);
+    scene.line(body_lines::level(map, 0.5), Role::MidHeight);
+}
+
+/// The lines at one third and two thirds of the depth.
+pub(crate) fn thirds(scene: &mut Scene, map: &BodyMap) {
+    for along in [1.0 / 3.0, 2.0 / 3.0] {
+        scene.line(body_lines::upright(map, along), Role::Thirds);
+    }
+}
+
+/// The 95 % region of the tip: its area and its outline.
+pub(crate) fn tip_region(scene: &mut Scene, map: &BodyMap, tip: &Place) {
+    let outline: Vec<_> = body_lines::region(tip).into_iter().map(|at| map.to_image(at)).collect();
+    let (a, b) = body_lines::halves(&outline);
+    scene.strip(a, b, Role::TipRegion);
+    scene.outline(outline, Role::TipRegion);
+}
+
+/// A place on a border, and the direction of length one that leads out of the body there.
+fn edge(map: &BodyMap, at: BodyPoint, border: Border) -> (Point, Vec2) {
+    let (p, du, dv) = map.to_image_with_derivatives(at);
+    let away = match border {
+        Border::Superior => -dv,
+        Border::Inferior => dv,
+        Border::Start => -du,
+        Border::End => du,
+    };
+    (p, away.normalized().unwrap_or(Vec2::new(0.0, -1.0)))
+}
+
+/// A label this many points away from a place.
+fn beside(at: Point, away: Vec2, points: f64, words: String, role: Role) -> Text {
+    Text::new(at, words, role)
+        .aligned(AlignX::Middle, AlignY::Middle)
+        .shifted(away.x * points, away.y * points)
+        .in_face(Face::Numbers)
+        .on_plate()
+}
+
+/// Ticks outside the body along the inferior end plate and the end wall, a tenth apart, longer at the half and
+/// the ends; numbers as close as there is room for.
+fn ruler(scene: &mut Scene, map: &BodyMap, zoom: f64, numbers: bool) {
+    let zoom = if zoom > 0.0 && zoom.is_finite() { zoom } else { 1.0 };
+    let depth_pt = map.depth_px() * zoom;
+    let height_pt = map.mean_height_px() * zoom;
+    for (border, length_pt, room) in [(Border::Inferior, depth_pt, 27.0), (Border::End, height_pt, 17.0)] {
+        let every =
+            [1_u32, 2, 5].into_iter().find(|&n| length_pt * f64::from(n) / 10.0 >= room).unwrap_or(10);
+        let line = match border {
+            Border::Inferior => body_lines::border(map, Border::Inferior),
+            _ => body_lines::border(map, Border::End),
+        };
+        scene.line(line, Role::Ruler);
+        for tenth in 0..=10_u32 {
+            let t = f64::from(tenth) / 10.0;
+            let place =
+                if border == Border::Inferior { BodyPoint::new(t, 1.0) } else { BodyPoint::new(1.0, t) };
+            let (at, away) = edge(map, place, border);
+            let long = tenth % 5 == 0;
+            let length_px = if long { 9.0 } else { 5.0 } / zoom;
+            scene.line(vec![at, at + away * length_px], Role::Ruler);
+            // At the shared corner the two rulers would write over each other: the height's number stands.
+            let shared = border == Border::Inferior && tenth == 10;
+            if numbers && tenth % every == 0 && !shared {
+                let words = format::ruler_number(t);
+                let far = if border == Border::Inferior { 19.0 } else { 23.0 };
+                scene.text(beside(at, away, far, words, Role::Ruler));
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::lateral::lateral_body_map;
+    use crate::scene::shape::Shape;
+
+    fn marks() -> Marks {
+        Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (340.0, 316.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(365.4, 356.9)])
+    }
+
+    fn drawn(marks: &Marks, layers: LayerSet) -> Scene {
+        let map = lateral_body_map(marks).ok();
+        let settings = Settings::default();
+        let overlay = Overlay {
+            view: View::Lateral,
+            marks,
+            map: map.as_ref(),
+            tip: None,
+            stage: None,
+            settings: &settings,
+            layers,
+            zoom: 1.0,
+        };
+        overlay.scene(Rect::new(0.0, 0.0, 700.0, 700.0))
+    }
+
+    fn roles(scene: &Scene) -> Vec<Role> {
+        let role = |shape: &Shape| match shape {
+            Shape::Line { role, .. } | Shape::Strip { role, .. } | Shape::Marker { role, .. } => Some(*role),
+            Shape::Text(text) => Some(text.role),
+            Shape::Picture { .. } => None,
+        };
+        scene.shapes.iter().filter_map(role).collect()
+    }
+
+    #[test]
+    fn every_layer_can_be_switched_off_by_itself() {
+        let marks = marks()
+            .with(MarkKind::Cannula, &[(500.0, 300.0), (420.0, 340.0)])
+            .with(MarkKind::Electrodes, &[(380.0, 350.0), (366.0, 356.0)])
+            .with(MarkKind::PosteriorWallSecond, &[(418.0, 306.0), (411.0, 399.0)]);
+        let alone = [
+            (Layer::DepthBand, Role::DepthBand),
+            (Layer::HeightBand, Role::HeightBand),
+            (Layer::Thirds, Role::Thirds),
+            (Layer::Borders, Role::Border),
+            (Layer::Contours, Role::SecondContour),
+            (Layer::Ruler, Role::Ruler),
+            (Layer::Cannula, Role::Cannula),
+            (Layer::Electrodes, Role::Electrode),
+            (Layer::Tip, Role::Tip),
+        ];
+        for (layer, role) in alone {
+            assert!(roles(&drawn(&marks, LayerSet::NONE.with(layer))).contains(&role), "{layer:?} alone");
+            assert!(
+                !roles(&drawn(&marks, LayerSet::all().without(layer))).contains(&role),
+                "without {layer:?}"
+            );
+        }
+        assert!(drawn(&marks, LayerSet::NONE).shapes.is_empty());
+        let words = |s: &Scene| s.shapes.iter().any(|shape| matches!(shape, Shape::Text(_)));
+        assert!(words(&drawn(&marks, LayerSet::all())));
+        assert!(!words(&drawn(&marks, LayerSet::all().without(Layer::Labels))));
+    }
+
+    /// A point on the drawn 30 % line is read at 30 %, whatever its height: the line is the reading's own.
+    #[test]
+    fn points_on_the_drawn_line_read_its_number() {
+        let marks = marks();
+        let map = lateral_body_map(&marks).unwrap();
+        let scene = drawn(&marks, LayerSet::NONE.with(Layer::DepthBand));
+        let lines: Vec<_> = scene
+            .shapes
+            .iter()
+            .filter_map(|shape| match shape {
+                Shape::Line { points, .. } => Some(points),
+                _ => None,
+            })
+            .collect();
+        for (line, along) in lines.iter().zip([0.3, 0.5]) {
+            for p in *line {
+                assert!((map.to_body(*p).unwrap().along - along).abs() < 1e-8);
+            }
+        }
+    }
+
+    #[test]
+    fn unfinished_marks_are_drawn_as_far_as_they_go() {
+        let mut marks = Marks::new();
+        marks.set(MarkKind::SuperiorEndPlate, vec![Some(Point::new(1.0, 1.0)), Some(Point::new(9.0, 1.0))]);
+        marks.set(MarkKind::InferiorEndPlate, vec![Some(Point::new(1.0, 7.0)), None]);
+        let scene = drawn(&marks, LayerSet::all());
+        // The superior end plate and the posterior wall; of the anterior wall only one end is known.
+        assert_eq!(roles(&scene), vec![Role::Border, Role::Border]);
+        assert!(drawn(&Marks::new(), LayerSet::all()).shapes.is_empty());
+    }
+
+    #[test]
+    fn a_stage_without_a_target_shows_the_final_one() {
+        let settings = Settings::default();
+        let band = |stage, rule| shown_band(&settings, stage, rule);
+        assert_eq!(band(Some(Stage::Stylet), Rule::Depth), Some(Band::new(0.3, 0.5)));
+        assert_eq!(band(Some(Stage::PosteriorWall), Rule::Depth), Some(Band::new(-0.05, 0.15)));
+        assert_eq!(band(Some(Stage::PosteriorWall), Rule::Height), None);
+        assert_eq!(band(None, Rule::Height), Some(Band::new(0.4, 0.6)));
+    }
+
+    #[test]
+    fn layers_are_chosen_by_key() {
+        let set = LayerSet::from_keys("borders, tip").unwrap();
+        assert!(set.has(Layer::Borders) && set.has(Layer::Tip) && !set.has(Layer::Ruler));
+        assert_eq!(LayerSet::from_keys("borders,nose"), Err("nose".to_owned()));
+        for layer in Layer::ALL {
+            assert_eq!(LayerSet::from_keys(layer.key()), Ok(LayerSet::NONE.with(layer)));
+        }
+    }
+}
