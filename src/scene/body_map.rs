@@ -193,7 +193,7 @@ impl BodyDrawing<'_> {
 
     fn places(&self, scene: &mut Scene, map: &BodyMap) {
         if self.layers.has(Layer::Electrodes) {
-            let places: Vec<_> = self.electrodes.iter().map(|&at| map.to_image(kept(at))).collect();
+            let places: Vec<_> = self.electrodes.iter().map(|&at| drawn_at(scene, map, at)).collect();
             if places.len() == 2 {
                 scene.line(places.clone(), Role::Electrode);
             }
@@ -207,7 +207,8 @@ impl BodyDrawing<'_> {
             overlay::tip_region(scene, map, tip);
         }
         if self.layers.has(Layer::Tip) {
-            scene.marker(map.to_image(kept(at)), Glyph::Target, Role::Tip);
+            let at = drawn_at(scene, map, at);
+            scene.marker(at, Glyph::Target, Role::Tip);
         }
     }
 }
@@ -216,6 +217,13 @@ impl BodyDrawing<'_> {
 fn kept(at: BodyPoint) -> BodyPoint {
     let [behind, front, above, below] = REACH;
     BodyPoint::new(at.along.clamp(behind, front), at.height.clamp(above, below))
+}
+
+/// Where a place is drawn: a tip beyond the drawing stands at its edge, a sign's width inside.
+fn drawn_at(scene: &Scene, map: &BodyMap, at: BodyPoint) -> Point {
+    let p = map.to_image(kept(at));
+    let edge = scene.bounds.grown(-space::S2);
+    Point::new(p.x.max(edge.min.x).min(edge.max.x), p.y.max(edge.min.y).min(edge.max.y))
 }
 
 fn body_shape(scene: &mut Scene, drawn: &Drawn) {
