@@ -503,7 +503,7 @@ mod tests {
         list.iter().map(|&(x, y)| Point::new(x, y)).collect()
     }
 
-    /// Quad B of references 5.1 (RECOMPUTED there with scikit-fem and a closed form).
+    /// Quad B of tests/reference, `q4_and_transfinite.json` (recomputed with scikit-fem and a closed form).
     fn quad_b() -> Outline {
         Outline::new(
             points(&[(412.0, 305.0), (268.0, 318.0)]),
@@ -522,6 +522,41 @@ mod tests {
             assert!(map.to_image(BodyPoint::new(u, v)).distance(Point::new(x, y)) < 1e-9);
             let at = map.to_body(Point::new(x, y)).unwrap();
             assert!((at.along - u).abs() < 1e-9 && (at.height - v).abs() < 1e-9, "{at:?}");
+        }
+    }
+
+    /// A transfinite patch of analytic borders, recomputed in closed form (tests/reference,
+    /// `q4_and_transfinite.json`): C0 = (35s, 6s(1−s)), C1 = (35s, 27 − 8s(1−s)), D0 = (4t(1−t), 27t),
+    /// D1 = (35 − 6t(1−t), 27t).
+    #[test]
+    fn the_patch_of_analytic_borders() {
+        let corners = [(0.0, 0.0), (35.0, 0.0), (0.0, 27.0), (35.0, 27.0)].map(|(x, y)| Point::new(x, y));
+        let bow = |t: f64| t * (1.0 - t);
+        let jet = |x: f64, y: f64, dx: f64, dy: f64| (Point::new(x, y), Vec2::new(dx, dy));
+        for (u, v, x, y) in [
+            (0.5, 0.5, 17.25, 13.25),
+            (0.3, 0.5, 10.75, 13.29),
+            (0.25, 0.4, 9.11, 10.875),
+            (0.1, 0.9, 3.77, 23.706),
+            (0.0, 0.5, 1.0, 13.5),
+            (0.5, 0.0, 17.5, 1.5),
+        ] {
+            let patch = |u: f64, v: f64| {
+                let (su, sv) = (1.0 - 2.0 * u, 1.0 - 2.0 * v);
+                let jets = [
+                    jet(35.0 * u, 6.0 * bow(u), 35.0, 6.0 * su),
+                    jet(35.0 * u, 27.0 - 8.0 * bow(u), 35.0, -8.0 * su),
+                    jet(4.0 * bow(v), 27.0 * v, 4.0 * sv, 27.0),
+                    jet(35.0 - 6.0 * bow(v), 27.0 * v, -6.0 * sv, 27.0),
+                ];
+                coons(BodyPoint::new(u, v), &jets, &corners)
+            };
+            let (at, du, dv) = patch(u, v);
+            assert!(at.distance(Point::new(x, y)) < 1e-9, "{at:?}");
+            // The patch is quadratic in each coordinate, so that central differences are its derivatives.
+            let across = (patch(u + 0.1, v).0 - patch(u - 0.1, v).0) / 0.2;
+            let down = (patch(u, v + 0.1).0 - patch(u, v - 0.1).0) / 0.2;
+            assert!((across - du).length() < 1e-9 && (down - dv).length() < 1e-9);
         }
     }
 

@@ -1,3 +1,4 @@
 //! All tests that use the library from outside, in one binary.
 
 mod architecture;
+mod reference;
