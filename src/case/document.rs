@@ -51,6 +51,8 @@ pub struct Shot {
     pub pair_with: Option<String>,
     /// The marks.
     pub marks: Marks,
+    /// Whether the marks were carried from another shot and wait to be confirmed; a draft is not read.
+    pub draft: bool,
     /// Keys of the shot that this version does not know.
     pub extra: Extra,
     /// Marks that this version does not know.
@@ -98,6 +100,7 @@ impl Shot {
             patient_right: None,
             pair_with: None,
             marks: Marks::new(),
+            draft: false,
             extra: Extra::default(),
             marks_extra: Extra::default(),
         }

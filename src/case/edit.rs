@@ -112,6 +112,8 @@ pub enum Description {
     Image(String),
     /// Digest of the picture.
     Digest(Option<String>),
+    /// Whether the marks are a draft.
+    Draft(bool),
 }
 
 /// Why an edit could not be applied; the case is unchanged.
@@ -249,6 +251,7 @@ impl Case {
             Description::PairWith(other) => shot.pair_with.clone_from(other),
             Description::Image(image) => shot.image.clone_from(image),
             Description::Digest(digest) => shot.digest.clone_from(digest),
+            Description::Draft(draft) => shot.draft = *draft,
         }
         Ok(())
     }

@@ -5,7 +5,7 @@ use crate::case::pairing::pairs;
 use crate::measure::ap::read_ap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::read_lateral;
-use crate::measure::mark::View;
+use crate::measure::mark::{Marks, View};
 use crate::measure::pair::read_pair;
 use crate::measure::pedicle::read_pedicle;
 use crate::measure::reading::{
@@ -100,6 +100,9 @@ impl ShotReading {
     }
 }
 
+/// A draft is read as if nothing were marked.
+static NO_MARKS: Marks = Marks::new();
+
 /// Reads every shot and every matched pair. `picture` tells what is known of a shot's picture.
 #[must_use]
 pub fn read_case(
@@ -123,7 +126,7 @@ pub fn read_case(
         .map(|(i, paired)| {
             let input = input(case, &case.shots[i], &pictures[i], monte_carlo);
             let mut reading = paired.unwrap_or_else(|| read_alone(&input));
-            reading.issues_mut().extend(picture_issue(&case.shots[i], &pictures[i]));
+            add_issues(&mut reading, &case.shots[i], &pictures[i]);
             reading
         })
         .collect();
@@ -151,7 +154,7 @@ pub fn read_shot(case: &Case, index: usize, picture: impl Fn(&Shot) -> Picture) 
         }
         None => read_alone(&input(case, shot, &own, None)),
     };
-    reading.issues_mut().extend(picture_issue(shot, &own));
+    add_issues(&mut reading, shot, &own);
     reading
 }
 
@@ -175,7 +178,7 @@ fn input<'a>(
     };
     ShotInput {
         view: shot.view,
-        marks: &shot.marks,
+        marks: if shot.draft { &NO_MARKS } else { &shot.marks },
         side: shot.side,
         stage: shot.stage,
         patient_right: shot.patient_right.or(case.patient_right),
@@ -185,6 +188,17 @@ fn input<'a>(
         lent: Lent::default(),
         monte_carlo,
     }
+}
+
+/// What the shot itself and its picture have to say.
+fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
+    if shot.draft {
+        for issue in reading.issues_mut().iter_mut().filter(|issue| issue.code == IssueCode::MissingMarks) {
+            "These marks were carried from another shot and are still a draft; look at each, move it where needed, and confirm them."
+                .clone_into(&mut issue.text);
+        }
+    }
+    reading.issues_mut().extend(picture_issue(shot, picture));
 }
 
 fn picture_issue(shot: &Shot, picture: &Picture) -> Option<Issue> {
@@ -245,6 +259,15 @@ mod tests {
         assert_eq!(codes(Picture::Missing), [IssueCode::ImageMissing]);
         assert!(codes(present("sha256:1")).is_empty());
         assert_eq!(codes(present("sha256:2")), [IssueCode::FrameChanged]);
+    }
+
+    #[test]
+    fn a_draft_is_not_read() {
+        let mut case = case();
+        case.shots[0].draft = true;
+        let readings = read_case(&case, |_| Picture::NotLookedAt, None);
+        assert!(!readings.shots[0].is_read());
+        assert!(readings.shots[0].issues()[0].text.contains("draft"));
     }
 
     #[test]

@@ -1,7 +1,8 @@
 //! Plane geometry on `f64`; it knows nothing of bodies, pictures or files.
 //!
-//! Reading order: [`point`], [`spline`], [`curve`].
+//! Reading order: [`point`], [`similarity`], [`spline`], [`curve`].
 
 pub mod curve;
 pub mod point;
+pub mod similarity;
 pub mod spline;

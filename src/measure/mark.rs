@@ -372,8 +372,8 @@ impl MarkKind {
 impl Marks {
     /// No marks.
     #[must_use]
-    pub fn new() -> Self {
-        Self::default()
+    pub const fn new() -> Self {
+        Self { slots: BTreeMap::new() }
     }
 
     /// The same marks with `kind` replaced by these points; for building marks in one expression.

@@ -1,0 +1,197 @@
+//! From the degenerated discs to the bodies to treat, and for each body and side what has been saved.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::case::document::{Case, Shot};
+use crate::case::readings::CaseReadings;
+use crate::case::standing::{Standing, standing, together};
+use crate::measure::mark::{Level, Side, Stage, View};
+use crate::measure::verdict::State;
+
+/// What is saved at each stage (common practice, no source): docking is seen down the pedicle, every later
+/// stage from the front and from the side.
+pub const EXPECTED: [(Stage, &[View]); 5] = [
+    (Stage::Docking, &[View::Pedicle]),
+    (Stage::Pedicle, &[View::Ap, View::Lateral]),
+    (Stage::PosteriorWall, &[View::Ap, View::Lateral]),
+    (Stage::Stylet, &[View::Ap, View::Lateral]),
+    (Stage::Final, &[View::Ap, View::Lateral]),
+];
+
+/// One view of one stage of one body and side.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Expected {
+    /// The stage.
+    pub stage: Stage,
+    /// The view.
+    pub view: View,
+    /// The shots there are, as places in the case's list, in order; empty when it is missing.
+    pub shots: Vec<usize>,
+    /// How far the last of them has come.
+    pub standing: Option<Standing>,
+}
+
+/// One body entered from one side.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SidePlan {
+    /// The side.
+    pub side: Side,
+    /// What is expected, in the order of the procedure.
+    pub expected: Vec<Expected>,
+    /// The final verdict: of the last matched pair of the final stage, else of its single shots.
+    pub verdict: Option<State>,
+}
+
+/// One vertebral body.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct BodyPlan {
+    /// The vertebra.
+    pub level: Level,
+    /// Whether a degenerated disc asks for it.
+    pub wanted: bool,
+    /// The sides from which there are shots. Either side will do, so a body without shots has none.
+    pub sides: Vec<SidePlan>,
+    /// Shots of this level whose side is not set.
+    pub without_side: Vec<usize>,
+}
+
+/// A whole case.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Plan {
+    /// The discs that could be read, each by the body above it.
+    pub discs: Vec<(Level, Level)>,
+    /// Names of discs that could not be read.
+    pub unreadable_discs: Vec<String>,
+    /// The bodies, down the spine.
+    pub bodies: Vec<BodyPlan>,
+    /// Shots whose level is not set.
+    pub without_level: Vec<usize>,
+}
+
+/// The two bodies beside a disc named like `L4-L5` (a hyphen or an en dash), if they are neighbours.
+#[must_use]
+pub fn disc(name: &str) -> Option<(Level, Level)> {
+    let (above, below) = name.trim().split_once(['-', '–'])?;
+    let (above, below) = (Level::from_name(above.trim())?, Level::from_name(below.trim())?);
+    (above.below() == Some(below)).then_some((above, below))
+}
+
+/// The plan of a case with its readings.
+#[must_use]
+pub fn plan(case: &Case, readings: &CaseReadings) -> Plan {
+    let mut plan = Plan::default();
+    for name in &case.discs {
+        match disc(name) {
+            Some(disc) => plan.discs.push(disc),
+            None => plan.unreadable_discs.push(name.clone()),
+        }
+    }
+    let wanted: BTreeSet<Level> = plan.discs.iter().flat_map(|&(above, below)| [above, below]).collect();
+    let mut bodies: BTreeMap<Level, BTreeSet<Side>> =
+        wanted.iter().map(|&level| (level, BTreeSet::new())).collect();
+    for (index, shot) in case.shots.iter().enumerate() {
+        match shot.level {
+            Some(level) => bodies.entry(level).or_default().extend(shot.side),
+            None => plan.without_level.push(index),
+        }
+    }
+    plan.bodies = bodies
+        .into_iter()
+        .map(|(level, sides)| BodyPlan {
+            level,
+            wanted: wanted.contains(&level),
+            sides: sides.into_iter().map(|side| side_plan(case, readings, level, side)).collect(),
+            without_side: places(case, |shot| shot.level == Some(level) && shot.side.is_none()),
+        })
+        .collect();
+    plan
+}
+
+fn places(case: &Case, wanted: impl Fn(&Shot) -> bool) -> Vec<usize> {
+    case.shots.iter().enumerate().filter(|(_, shot)| wanted(shot)).map(|(index, _)| index).collect()
+}
+
+fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> SidePlan {
+    let of = |stage, view| {
+        places(case, |shot| {
+            (shot.level, shot.side, shot.stage, shot.view) == (Some(level), Some(side), Some(stage), view)
+        })
+    };
+    let expected: Vec<Expected> = EXPECTED
+        .iter()
+        .flat_map(|&(stage, views)| views.iter().map(move |&view| (stage, view)))
+        .map(|(stage, view)| {
+            let shots = of(stage, view);
+            let standing = shots.last().map(|&last| standing(&case.shots[last], &readings.shots[last]));
+            Expected { stage, view, shots, standing }
+        })
+        .collect();
+    let last_of = |view| of(Stage::Final, view).last().copied();
+    let (lateral, ap) = (last_of(View::Lateral), last_of(View::Ap));
+    let pair = readings.pairs.iter().rev().find(|pair| Some(pair.lateral) == lateral && Some(pair.ap) == ap);
+    let verdict = match pair {
+        Some(pair) => together(pair.reading.verdicts.iter().map(|verdict| verdict.state)),
+        None => together(
+            [lateral, ap]
+                .into_iter()
+                .flatten()
+                .flat_map(|index| readings.shots[index].verdicts().iter().map(|verdict| verdict.state)),
+        ),
+    };
+    SidePlan { side, expected, verdict }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::readings::{Picture, read_case};
+
+    fn shot(id: &str, level: Level, side: Option<Side>, view: View, stage: Stage) -> Shot {
+        let mut shot = Shot::new(id, "x.png", view);
+        shot.level = Some(level);
+        shot.side = side;
+        shot.stage = Some(stage);
+        shot
+    }
+
+    fn plan_of(case: &Case) -> Plan {
+        plan(case, &read_case(case, |_| Picture::NotLookedAt, None))
+    }
+
+    #[test]
+    fn a_disc_asks_for_both_its_bodies() {
+        assert_eq!(disc("L4-L5"), Some((Level::L4, Level::L5)));
+        assert_eq!(disc("L5–S1"), Some((Level::L5, Level::S1)));
+        assert_eq!(disc("L3-L5"), None);
+        let case = Case { discs: vec!["L4-L5".to_owned(), "L9".to_owned()], ..Case::default() };
+        let plan = plan_of(&case);
+        assert_eq!(plan.bodies.iter().map(|body| body.level).collect::<Vec<_>>(), [Level::L4, Level::L5]);
+        assert!(plan.bodies.iter().all(|body| body.wanted && body.sides.is_empty()));
+        assert_eq!(plan.unreadable_discs, ["L9"]);
+    }
+
+    #[test]
+    fn what_is_missing_and_what_is_unmarked_is_told_apart() {
+        let right = Some(Side::Right);
+        let case = Case {
+            discs: vec!["L4-L5".to_owned()],
+            shots: vec![
+                shot("a", Level::L4, right, View::Lateral, Stage::Final),
+                shot("b", Level::L3, right, View::Ap, Stage::Final),
+                shot("c", Level::L4, None, View::Ap, Stage::Final),
+                Shot::new("d", "x.png", View::Ap),
+            ],
+            ..Case::default()
+        };
+        let plan = plan_of(&case);
+        let l4 = plan.bodies.iter().find(|body| body.level == Level::L4).unwrap();
+        let at = |stage, view| {
+            l4.sides[0].expected.iter().find(|e| (e.stage, e.view) == (stage, view)).unwrap().standing
+        };
+        assert_eq!(at(Stage::Final, View::Lateral), Some(Standing::Unmarked));
+        assert_eq!(at(Stage::Docking, View::Pedicle), None);
+        assert_eq!(l4.without_side, [2]);
+        assert_eq!(plan.without_level, [3]);
+        assert!(plan.bodies.iter().any(|body| body.level == Level::L3 && !body.wanted));
+    }
+}
