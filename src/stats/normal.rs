@@ -1,6 +1,6 @@
 //! The normal distribution.
 
-use statrs::function::erf::erfc;
+use libm::erfc;
 
 /// Φ: probability that a standard normal variable is at most `z`.
 #[must_use]

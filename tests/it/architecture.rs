@@ -8,7 +8,7 @@ use std::{
 /// Module, modules it may use, outside crates only it may use.
 const LAYERS: &[(&str, &[&str], &[&str])] = &[
     ("geom", &[], &[]),
-    ("stats", &[], &["statrs"]),
+    ("stats", &[], &["libm"]),
     ("measure", &["geom", "stats"], &["rand", "rand_chacha", "rand_distr"]),
     ("case", &["geom", "measure"], &[]),
     ("scene", &["geom", "stats", "measure", "case"], &["ttf_parser", "epaint_default_fonts"]),
@@ -45,6 +45,7 @@ const KEPT_APART: &[&str] = &[
     "epaint_default_fonts",
     "glam",
     "image",
+    "libm",
     "rand",
     "rand_chacha",
     "rand_distr",
@@ -53,7 +54,6 @@ const KEPT_APART: &[&str] = &[
     "serde",
     "serde_json",
     "sha2",
-    "statrs",
     "tempfile",
     "tiff",
     "ttf_parser",
