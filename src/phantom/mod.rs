@@ -1,1 +1,16 @@
-//! Simulated shots with known truth.
+//! Simulated shots with known truth: a lumbar spine in three dimensions, instruments in it, and a cone beam
+//! that looks at it. The same seed gives the same shots, bit for bit, on every machine.
+//!
+//! Lengths are in millimetres. A vertebra's own axes: x forward, y to the patient's left, z up, with the
+//! origin in the middle of its body.
+//!
+//! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`].
+
+pub mod beam;
+pub mod body;
+pub mod contour;
+pub mod draw;
+pub mod instrument;
+pub mod marks;
+pub mod size;
+pub mod truth;
