@@ -4,7 +4,8 @@
 //! Lengths are in millimetres. A vertebra's own axes: x forward, y to the patient's left, z up, with the
 //! origin in the middle of its body.
 //!
-//! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`].
+//! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
+//! [`scenario`].
 
 pub mod beam;
 pub mod body;
@@ -12,5 +13,6 @@ pub mod contour;
 pub mod draw;
 pub mod instrument;
 pub mod marks;
+pub mod scenario;
 pub mod size;
 pub mod truth;
