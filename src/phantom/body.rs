@@ -13,7 +13,9 @@ use crate::phantom::size::{PosteriorWall, Size};
 const WIDEST: f64 = 0.45;
 /// The visible line of an end plate runs along the middle of its rim: the central plate takes about 70 % of
 /// the diameter and the rim, 3–7 mm wide, the rest (Wang 2012).
-pub const RIM_MIDDLE: f64 = 0.85;
+const RIM_MIDDLE: f64 = 0.85;
+/// How near its ends that line can be followed, as a fraction of its length (no source, plausible).
+const LINE_ENDS: f64 = 0.05;
 /// Depth at which end plates are deepest: in the posterior half (Sun; references 6.2).
 const DEEPEST: f64 = 0.42;
 
@@ -125,9 +127,9 @@ impl Body {
             }
             PosteriorWall::Hollow(_) => {
                 let out = (e - m) / (1.0 - m);
-                WIDEST * (1.0 - (1.0 - out * out).max(0.0).sqrt())
+                rounded(out)
             }
-            PosteriorWall::Convex => WIDEST * (1.0 - (1.0 - e * e * e).max(0.0).sqrt()),
+            PosteriorWall::Convex => rounded(e),
         }
     }
 
@@ -147,14 +149,26 @@ impl Body {
             return libm::pow((1.0 - forward * forward).max(0.0), 0.4);
         }
         let backward = (WIDEST - u) / WIDEST;
-        let round = 1.0 - backward * backward;
-        match self.size.wall {
-            PosteriorWall::Hollow(_) => {
-                let m = self.margin(v);
-                m + (1.0 - m) * round.max(0.0).sqrt()
-            }
-            PosteriorWall::Convex => libm::cbrt(round.max(0.0)),
-        }
+        let round = (1.0 - backward * backward).max(0.0).sqrt().sqrt();
+        let m = self.margin(v);
+        m + (1.0 - m) * round
+    }
+
+    /// How far to the side the visible line of an end plate runs at depth `u`, as a fraction of the half width:
+    /// along the middle of the rim. The rim's edge is rounded off, so the line can be followed to
+    /// [`LINE_ENDS`] from the walls and is continued straight from there.
+    #[must_use]
+    pub fn rim(&self, u: f64, v: f64) -> f64 {
+        RIM_MIDDLE * self.side(u.clamp(LINE_ENDS, 1.0 - LINE_ENDS), v)
+    }
+
+    /// Depth of that line in front of or behind the middle of an end plate, `eta` half widths off the middle
+    /// plane, for an AP view.
+    #[must_use]
+    pub fn rim_depth(&self, eta: f64, v: f64, in_front: bool) -> f64 {
+        let eta = eta.clamp(2.0 * LINE_ENDS - 1.0, 1.0 - 2.0 * LINE_ENDS);
+        let edge = if in_front { self.anterior(eta) } else { self.posterior(eta, v) };
+        0.5 + RIM_MIDDLE * (edge - 0.5)
     }
 
     /// How far an end plate's floor lies inside the plane of its rim at depth `u`.
@@ -220,6 +234,12 @@ impl Body {
             half_height: 0.5 * s.spinous_height,
         }
     }
+}
+
+/// Depth of the posterior surface a fraction `out` of the way from margin to side. It is full, since the body
+/// reaches behind to the pedicles, whose width and distance are known (Lavecchia 2018; Cook and Baker 2021).
+fn rounded(out: f64) -> f64 {
+    WIDEST * (1.0 - (1.0 - out * out * out * out).max(0.0).sqrt())
 }
 
 /// A bow from 0 over 1 at the middle to 0, whose curvature vanishes at both ends: the bent line of a loaded
@@ -301,6 +321,17 @@ mod tests {
                 Level::L5 => assert!(at_12_mm - middle > 0.01),
                 _ => assert!(middle - at_12_mm > 0.01),
             }
+        }
+    }
+
+    /// Pedicles leave the body from behind: a seventh of its depth from the back it must be wide enough for a third of each
+    /// (widths of pedicle and canal CONFIRMED: Lavecchia 2018, L1–L4; Cook and Baker 2021, L5).
+    #[test]
+    fn the_body_reaches_to_its_pedicles() {
+        for level in LUMBAR {
+            let b = body(level);
+            let needed = 0.5 * b.size.canal_width + b.size.pedicle_width / 3.0;
+            assert!(b.side(0.15, 0.2) * b.half_width(0.2) > needed, "{level:?}");
         }
     }
 

@@ -7,7 +7,7 @@ use glam::DVec3;
 
 use crate::geom::point::{Point, Vec2};
 use crate::phantom::beam::Beam;
-use crate::phantom::body::{Body, Plate, RIM_MIDDLE};
+use crate::phantom::body::{Body, Plate};
 use crate::phantom::size::PosteriorWall;
 
 /// Which of a border's two contours: that of the part nearer the source, or of the part farther from it.
@@ -84,7 +84,7 @@ pub fn side_wall(body: &Body, beam: &Beam, side: f64, v: f64) -> DVec3 {
 #[must_use]
 pub fn plate_lateral(body: &Body, beam: &Beam, plate: Plate, contour: Contour, u: f64) -> DVec3 {
     let side = contour.sign(beam.left_is_near());
-    body.on_plate(plate, u, side * RIM_MIDDLE * body.side(u, height_of(plate)))
+    body.on_plate(plate, u, side * body.rim(u, height_of(plate)))
 }
 
 /// The place on an end plate's line in an AP view, `eta` from −1 (patient's right) to 1 (left): along the middle
@@ -93,9 +93,7 @@ pub fn plate_lateral(body: &Body, beam: &Beam, plate: Plate, contour: Contour, u
 pub fn plate_ap(body: &Body, beam: &Beam, plate: Plate, contour: Contour, eta: f64) -> DVec3 {
     let v = height_of(plate);
     let in_front = contour.sign(beam.front_is_near()) > 0.0;
-    let edge = if in_front { body.anterior(eta) } else { body.posterior(eta, v) };
-    let u = 0.5 + RIM_MIDDLE * (edge - 0.5);
-    body.at(u, eta, v) + body.floor_across(plate, eta)
+    body.at(body.rim_depth(eta, v, in_front), eta, v) + body.floor_across(plate, eta)
 }
 
 /// The height of an end plate's rim.

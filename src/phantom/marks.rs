@@ -120,10 +120,12 @@ fn ap_lines<'a>(body: &'a Body, beam: &'a Beam, s: Contour, i: Contour) -> Drawn
     }
 }
 
-/// Points from end to end: a corner, interior points of a line, a corner.
+/// Points from end to end: a corner, interior points of a line, a corner. An interior point that would fall
+/// on a corner, as on a second contour far from the first, is left out.
 fn polyline(from: Point, line: &Line<'_>, at: &[f64], to: Point) -> Vec<Option<Point>> {
-    let between = at.iter().map(|&t| Some(line(t)));
-    std::iter::once(Some(from)).chain(between).chain(std::iter::once(Some(to))).collect()
+    let clear = 0.1 * from.distance(to);
+    let between = at.iter().map(|&t| line(t)).filter(|p| p.distance(from).min(p.distance(to)) > clear);
+    std::iter::once(from).chain(between).chain(std::iter::once(to)).map(Some).collect()
 }
 
 /// Interior points of a line.

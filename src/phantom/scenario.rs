@@ -142,7 +142,13 @@ fn spaced(numbers: &[u8], draw: &mut Draw) -> Vec<f64> {
 /// The same marks placed with error: each coordinate of each point off by a normal draw of the standard
 /// deviation of its material, in millimetres.
 #[must_use]
-pub fn placed_with_error(marks: &Marks, bone_mm: f64, metal_mm: f64, mm_per_px: f64, draw: &mut Draw) -> Marks {
+pub fn placed_with_error(
+    marks: &Marks,
+    bone_mm: f64,
+    metal_mm: f64,
+    mm_per_px: f64,
+    draw: &mut Draw,
+) -> Marks {
     let mut placed = Marks::new();
     for kind in marks.kinds() {
         let sd = match kind.material() {

@@ -1,4 +1,5 @@
 //! All tests that use the library from outside, in one binary.
 
 mod architecture;
+mod coverage;
 mod reference;
