@@ -2,4 +2,6 @@
 
 mod architecture;
 mod coverage;
+mod properties;
 mod reference;
+mod uncertainty;
