@@ -1,1 +1,3 @@
 //! The edge: bytes in, bytes out.
+
+pub mod export;

@@ -187,21 +187,42 @@ pub const fn nominal(nominal: Nominal) -> &'static str {
     }
 }
 
-/// A verdict in one line, nominal and with confidence: `in the band 30–50 %; with 95 % confidence: too close to
-/// call`.
+/// A verdict in one line, nominal and with confidence: `in the band 30–50 %, but too close to call`.
 #[must_use]
 pub fn verdict(verdict: &Verdict) -> String {
-    let where_it_is = match verdict.rule {
-        VerdictRule::SafePassage | VerdictRule::Docking => match verdict.nominal {
-            Nominal::Inside => "kept".to_owned(),
-            _ => "not kept".to_owned(),
-        },
-        VerdictRule::Band(_) => verdict.band.map_or_else(
-            || nominal(verdict.nominal).to_owned(),
-            |b| format!("{} {}", nominal(verdict.nominal), band(b)),
-        ),
+    let kept = matches!(verdict.nominal, Nominal::Inside);
+    let by_number = match (verdict.rule, verdict.band) {
+        (VerdictRule::Docking, _) => {
+            if kept { "within the docking target" } else { "off the docking target" }.to_owned()
+        }
+        (VerdictRule::SafePassage, _) => if kept {
+            "medial border not passed behind the wall"
+        } else {
+            "medial border passed behind the wall"
+        }
+        .to_owned(),
+        (VerdictRule::Band(_), Some(limits)) => format!("{} {}", nominal(verdict.nominal), band(limits)),
+        (VerdictRule::Band(_), None) => nominal(verdict.nominal).to_owned(),
     };
-    format!("{where_it_is}; with 95 % confidence: {}", state(verdict.state))
+    match verdict.state {
+        State::Inside => format!("{by_number}, and inside with 95 % confidence"),
+        State::Outside => format!("{by_number}, and outside with 95 % confidence"),
+        State::Undecided => format!("{by_number}, but too close to call"),
+        State::NotShown => "not shown: the tip is already inside the body".to_owned(),
+    }
+}
+
+/// A clock hour: `about 10 o'clock`; 0 is written 12.
+#[must_use]
+pub fn clock_hour(hour: f64) -> String {
+    let rounded = whole(hour.rem_euclid(12.0));
+    format!("about {} o’clock", if rounded == "0" { "12" } else { &rounded })
+}
+
+/// A number of no unit with the half-width of its 95 % interval, at least 0.01: `0.74 ± 0.10`.
+#[must_use]
+pub fn number_of(quantity: &Quantity) -> String {
+    format!("{} ± {}", decimal(quantity.value, 2), decimal((Z95 * quantity.sd()).max(0.01), 2))
 }
 
 /// A view's name.
@@ -377,6 +398,14 @@ mod tests {
     }
 
     #[test]
+    fn hours_run_from_one_to_twelve() {
+        assert_eq!(
+            [0.2, 10.4, 11.7].map(clock_hour),
+            ["about 12 o’clock", "about 10 o’clock", "about 12 o’clock"]
+        );
+    }
+
+    #[test]
     fn zero_has_no_sign() {
         assert_eq!(percent(-0.001), "0 %");
         assert_eq!(signed_percent(0.004), "0 %");
@@ -408,7 +437,9 @@ mod tests {
             p_inside: 0.51,
             q: None,
         };
-        assert_eq!(verdict(&verdict_of), "in the band 30–50 %; with 95 % confidence: too close to call");
+        assert_eq!(verdict(&verdict_of), "in the band 30–50 %, but too close to call");
+        let sure = Verdict { nominal: Nominal::Anterior, state: State::Outside, ..verdict_of };
+        assert_eq!(verdict(&sure), "in front of the band 30–50 %, and outside with 95 % confidence");
     }
 
     #[test]

@@ -2,14 +2,18 @@
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`format`], [`caution`],
-//! [`type_metrics`], [`body_lines`], [`overlay`], [`body_map`].
+//! [`type_metrics`], [`body_lines`], [`overlay`], [`body_map`],
+//! [`reading_lines`], [`page`], [`figure`].
 
 pub mod body_lines;
 pub mod body_map;
 pub mod caution;
+pub mod figure;
 pub mod format;
 pub mod overlay;
+pub mod page;
 pub mod primitive;
+pub mod reading_lines;
 pub mod shape;
 pub mod theme;
 pub mod type_metrics;

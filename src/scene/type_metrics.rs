@@ -28,8 +28,13 @@ const UNKNOWN: f64 = 0.6;
 /// Width of a line of text in points. Characters that the typeface for words lacks are taken from the other.
 #[must_use]
 pub fn width(words: &str, face: Face, size: TextSize) -> f64 {
-    let ems: f64 = words.chars().map(|c| advance(c, face)).sum();
-    ems * Theme::points(size)
+    width_at(words, face, Theme::points(size))
+}
+
+/// The same at a type size in points.
+#[must_use]
+pub fn width_at(words: &str, face: Face, points: f64) -> f64 {
+    words.chars().map(|c| advance(c, face)).sum::<f64>() * points
 }
 
 /// Height of a capital as a share of the type size: what looks like the height of a line of numbers.

@@ -101,6 +101,14 @@ impl WindowLevel {
         grey
     }
 
+    /// The same grey with 16 bits, for pictures that are kept as they are.
+    #[must_use]
+    pub fn grey16(self, value: f64) -> u16 {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of 65535")]
+        let grey = (self.share(value) * 65535.0).round() as u16;
+        grey
+    }
+
     /// The greys of all stored values from 0 to `max`.
     #[must_use]
     pub fn table(self, max: u16) -> Vec<u8> {

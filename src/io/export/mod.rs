@@ -1,0 +1,76 @@
+//! Pages to files: vector text and pixels from the same primitives.
+//!
+//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`].
+
+use std::path::Path;
+
+use crate::scene::page::Page;
+use crate::scene::theme::Theme;
+
+pub mod png;
+pub mod svg;
+
+/// The formats a page can be written in.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum PageFormat {
+    /// Vectors, words as outlines.
+    Svg,
+    /// Pixels.
+    Png,
+}
+
+/// Why a page could not be written.
+#[derive(Debug, thiserror::Error)]
+pub enum ExportError {
+    /// The name ends in something else.
+    #[error("“{0}” does not say a format this can write: name the file .png or .svg")]
+    UnknownFormat(String),
+    /// A format that is still to come.
+    #[error("“{0}”: writing PDF comes with a later version; name the file .png or .svg")]
+    NoPdfYet(String),
+    /// The drawing cannot be made.
+    #[error("the figure cannot be drawn: {0}")]
+    Drawing(String),
+}
+
+impl PageFormat {
+    /// The format a file's name asks for.
+    ///
+    /// # Errors
+    /// A name that ends in none of them, PDF among those.
+    pub fn of_name(path: &Path) -> Result<Self, ExportError> {
+        let name = || path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+        let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
+        match ending.as_deref() {
+            Some("svg") => Ok(Self::Svg),
+            Some("png") => Ok(Self::Png),
+            Some("pdf") => Err(ExportError::NoPdfYet(name())),
+            _ => Err(ExportError::UnknownFormat(name())),
+        }
+    }
+}
+
+/// The bytes of a page in a format.
+///
+/// # Errors
+/// A page too large to be drawn.
+pub fn page_bytes(page: &Page, theme: &Theme, format: PageFormat) -> Result<Vec<u8>, ExportError> {
+    match format {
+        PageFormat::Svg => svg::outlined(page, theme).map(String::into_bytes),
+        PageFormat::Png => png::pixels(page, theme),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_name_says_the_format() {
+        let of = |name: &str| PageFormat::of_name(Path::new(name));
+        assert!(matches!(of("a.PNG"), Ok(PageFormat::Png)));
+        assert!(matches!(of("a/b.svg"), Ok(PageFormat::Svg)));
+        assert!(matches!(of("a.pdf"), Err(ExportError::NoPdfYet(_))));
+        assert!(matches!(of("png"), Err(ExportError::UnknownFormat(_))));
+    }
+}

@@ -1,0 +1,77 @@
+//! A page as pixels.
+
+use resvg::tiny_skia::{Pixmap, Transform};
+
+use crate::io::export::ExportError;
+use crate::io::export::svg::{tree, with_text};
+use crate::scene::page::Page;
+use crate::scene::theme::Theme;
+
+/// The longest side of a picture in pixels; a larger page is drawn with fewer pixels to a point.
+const LONGEST: f64 = 16_000.0;
+
+/// The page as a PNG, its `raster` pixels to a point.
+///
+/// # Errors
+/// A page without area, or one that cannot be drawn.
+pub fn pixels(page: &Page, theme: &Theme) -> Result<Vec<u8>, ExportError> {
+    let tree = tree(&with_text(page, theme)?)?;
+    let longest = page.size.0.max(page.size.1);
+    let raster = page.raster.min(LONGEST / longest.max(1.0));
+    let side = |points: f64| {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at most LONGEST")]
+        let pixels = (points * raster).ceil().clamp(0.0, LONGEST) as u32;
+        pixels
+    };
+    let no_room = || ExportError::Drawing("the page has no area".to_owned());
+    let mut pixmap = Pixmap::new(side(page.size.0), side(page.size.1)).ok_or_else(no_room)?;
+    let Theme { panel, .. } = theme;
+    pixmap.fill(resvg::tiny_skia::Color::from_rgba8(panel.r, panel.g, panel.b, 255));
+    #[expect(clippy::cast_possible_truncation, reason = "the renderer works with single precision")]
+    let scale = raster as f32;
+    resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixmap.as_mut());
+    pixmap.encode_png().map_err(|e| ExportError::Drawing(e.to_string()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::geom::point::Point;
+    use crate::scene::page::Part;
+    use crate::scene::shape::{Greys, Picture, Rect, Role, Scene, Space, Text};
+    use crate::scene::theme::Ground;
+    use std::sync::Arc;
+
+    #[test]
+    fn a_picture_drawn_at_its_own_size_keeps_every_grey() {
+        let greys: Vec<u8> = (0..200).map(|i| u8::try_from(i).unwrap()).collect();
+        let bounds = Rect::new(0.0, 0.0, 20.0, 10.0);
+        let mut scene = Scene::new(Space::Image, bounds);
+        scene
+            .picture(bounds, Arc::new(Picture { width: 20, height: 10, greys: Greys::Eight(greys.clone()) }));
+        let part = Part { room: Rect::new(4.0, 4.0, 14.0, 9.0), scene, ground: Ground::Picture };
+        let page = Page { size: (20.0, 15.0), parts: vec![part], raster: 2.0 };
+        let drawn = image::load_from_memory(&pixels(&page, &Theme::dark()).unwrap()).unwrap().into_luma8();
+        assert_eq!(drawn.dimensions(), (40, 30));
+        for (i, grey) in greys.iter().enumerate() {
+            let (x, y) = (8 + u32::try_from(i % 20).unwrap(), 8 + u32::try_from(i / 20).unwrap());
+            assert_eq!(drawn.get_pixel(x, y).0[0], *grey, "{x} {y}");
+        }
+    }
+
+    #[test]
+    fn words_leave_ink() {
+        let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, 80.0, 20.0));
+        scene.text(Text::new(Point::new(4.0, 10.0), "depth ● 38 %", Role::Text));
+        let theme = Theme::light();
+        let drawn =
+            image::load_from_memory(&pixels(&Page::of_drawing(scene), &theme).unwrap()).unwrap().into_luma8();
+        assert!(drawn.pixels().filter(|p| p.0[0] < 100).count() > 50);
+    }
+
+    #[test]
+    fn a_page_without_area_is_refused() {
+        let page = Page { size: (0.0, 10.0), parts: Vec::new(), raster: 2.0 };
+        assert!(pixels(&page, &Theme::dark()).is_err());
+    }
+}

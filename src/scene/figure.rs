@@ -1,0 +1,337 @@
+//! A finished figure: shots with their overlay, what was read, what the lines mean, and the caution.
+
+use std::sync::Arc;
+
+use crate::case::document::{Case, Shot};
+use crate::case::frame::{Frame, Samples};
+use crate::case::readings::ShotReading;
+use crate::geom::point::Point;
+use crate::measure::ap::ap_body_map;
+use crate::measure::body::BodyMap;
+use crate::measure::lateral::lateral_body_map;
+use crate::measure::mark::View;
+use crate::measure::reading::Field;
+use crate::measure::settings::Rule;
+use crate::scene::caution;
+use crate::scene::format;
+use crate::scene::overlay::{LayerSet, Overlay, shown_band};
+use crate::scene::page::{Page, Part};
+use crate::scene::reading_lines::{self, ReadingLine};
+use crate::scene::shape::{
+    AlignX, AlignY, Face, Glyph, Greys, Picture, Rect, Role, Scene, Shape, Space, Text, TextSize,
+};
+use crate::scene::theme::{Ground, Theme, space};
+use crate::scene::type_metrics::wrap;
+use crate::scene::window_level::WindowLevel;
+
+/// How a figure is to be made.
+#[derive(Clone, Debug)]
+pub struct FigureOptions {
+    /// The heading; none where empty.
+    pub title: Option<String>,
+    /// The overlay's layers; none leaves the pictures clean, without readings.
+    pub layers: Option<LayerSet>,
+    /// Grey levels; the automatic ones where not given.
+    pub window: Option<WindowLevel>,
+}
+
+/// A shot in a figure.
+#[derive(Clone, Copy, Debug)]
+pub struct FigureShot<'a> {
+    /// The shot.
+    pub shot: &'a Shot,
+    /// Its reading.
+    pub reading: &'a ShotReading,
+    /// Its frame, if it can be opened.
+    pub frame: Option<&'a Frame>,
+    /// The part of the frame in which there is a picture.
+    pub field: Field,
+}
+
+/// Width of a picture that stands alone, and of one among others, in points.
+const ALONE: f64 = 560.0;
+const AMONG: f64 = 384.0;
+/// Widest margin of a page.
+const MARGIN: f64 = space::S6;
+
+/// Lays out a figure.
+#[must_use]
+pub fn figure(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) -> Page {
+    let column = if shots.len() == 1 { ALONE } else { AMONG };
+    let columns = match shots.len() {
+        0 | 1 => 1,
+        2 | 4 => 2,
+        _ => 3,
+    };
+    #[expect(clippy::cast_precision_loss, reason = "at most three")]
+    let inner = columns as f64 * (column + MARGIN) - MARGIN;
+    let mut page = Sheet::new(inner, raster(shots, column));
+    if let Some(title) = options.title.as_deref().filter(|t| !t.trim().is_empty()) {
+        page.paragraph(title, Role::Text, TextSize::Large);
+        page.y += space::S2;
+    }
+    for row in shots.chunks(columns) {
+        let top = page.y;
+        let mut bottom = top;
+        for (i, shot) in row.iter().enumerate() {
+            #[expect(clippy::cast_precision_loss, reason = "at most three")]
+            let x = MARGIN + i as f64 * (column + MARGIN);
+            page.y = top;
+            column_of(&mut page, x, column, case, shot, options);
+            bottom = f64::max(bottom, page.y);
+        }
+        page.y = bottom + space::S4;
+    }
+    if options.layers.is_some() {
+        legend(&mut page, case, shots);
+    }
+    page.rule();
+    page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
+    page.finish()
+}
+
+/// Pixels to a point with which the first picture's pixels become whole squares, at least two pixels to a point.
+fn raster(shots: &[FigureShot<'_>], column: f64) -> f64 {
+    let Some(frame) = shots.iter().find_map(|shot| shot.frame) else { return 2.0 };
+    let to_points = column / f64::from(frame.width.max(1));
+    (2.0 * to_points).ceil().max(1.0) / to_points
+}
+
+fn column_of(
+    page: &mut Sheet,
+    x: f64,
+    width: f64,
+    case: &Case,
+    figure_shot: &FigureShot<'_>,
+    options: &FigureOptions,
+) {
+    let FigureShot { shot, reading, frame, .. } = *figure_shot;
+    let heading = format::shot(shot.level, shot.side, shot.view, shot.stage);
+    page.lines(x, width, &heading, Role::Text, TextSize::Body);
+    page.y += space::S1;
+    let bounds = bounds_of(shot, frame);
+    page.y = page.snapped(page.y);
+    let left = page.snapped(x);
+    let room = Rect::new(left, page.y, left + width, page.y + width * bounds.height() / bounds.width());
+    let mut picture = Scene::new(Space::Image, bounds);
+    if let Some(frame) = frame {
+        let window = options.window.unwrap_or_else(|| WindowLevel::automatic(frame, figure_shot.field));
+        picture.picture(bounds, Arc::new(shown(frame, window)));
+    } else {
+        picture.outline(corners(bounds), Role::Frame);
+    }
+    page.parts.push(Part { room, scene: picture, ground: Ground::Picture });
+    if let Some(layers) = options.layers {
+        let map = body_map(case, shot);
+        let tip = match reading {
+            ShotReading::Lateral(reading) => reading.tip.as_ref(),
+            ShotReading::Ap(reading) => reading.tip.as_ref(),
+            ShotReading::Pedicle(_) => None,
+        };
+        let overlay = Overlay {
+            view: shot.view,
+            marks: &shot.marks,
+            map: map.as_ref(),
+            tip,
+            stage: shot.stage,
+            settings: &case.settings,
+            layers,
+            zoom: width / bounds.width(),
+        };
+        page.parts.push(Part { room, scene: overlay.scene(bounds), ground: Ground::Picture });
+    }
+    page.y = room.max.y + space::S3;
+    if options.layers.is_none() {
+        return;
+    }
+    let lines = reading_lines::lines(reading);
+    if lines.is_empty() {
+        page.lines(x, width, "No reading.", Role::Text, TextSize::Body);
+    }
+    for line in &lines {
+        reading_line(page, x, width, line);
+    }
+    for issue in reading.issues() {
+        page.lines(x, width, &issue.text, Role::WeakText, TextSize::Small);
+        page.y += space::S1;
+    }
+}
+
+/// One line of a reading: sign, name and number; the words below them.
+fn reading_line(page: &mut Sheet, x: f64, width: f64, line: &ReadingLine) {
+    let text_x = x + space::S4 + space::S1;
+    let height = Sheet::line_height(TextSize::Body);
+    let middle = page.y + 0.5 * height;
+    if let Some((role, glyph)) = line.sign {
+        page.words.marker(Point::new(x + 6.0, middle), glyph, role);
+    }
+    let put = |page: &mut Sheet, x: f64, words: &str, face: Face| {
+        let text = Text::new(Point::new(x, middle), words, Role::Text).sized(TextSize::Body).in_face(face);
+        page.words.text(text.aligned(AlignX::Left, AlignY::Middle));
+    };
+    put(page, text_x, &line.name, Face::Words);
+    put(page, text_x + 64.0, &line.number, Face::Numbers);
+    page.y += height;
+    page.lines(text_x, width - (text_x - x), &line.words, Role::WeakText, TextSize::Small);
+    page.y += space::S2;
+}
+
+/// What the lines mean, only those that are drawn.
+fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
+    let drawn = |role: Role| {
+        page.parts.iter().flat_map(|part| &part.scene.shapes).any(|shape| match shape {
+            Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
+            Shape::Strip { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
+        })
+    };
+    let stage = shots.first().and_then(|shot| shot.shot.stage);
+    let same_stage = shots.iter().all(|shot| shot.shot.stage == stage);
+    let band = |name: &str, rule| match shown_band(&case.settings, stage, rule).filter(|_| same_stage) {
+        Some(band) => format!("{name} of the target, {}", format::band(band)),
+        None => format!("{name} of the target"),
+    };
+    let entries = [
+        (Role::Border, "border of the body".to_owned()),
+        (Role::MeanBorder, "border used: the mean of two contours".to_owned()),
+        (Role::SecondContour, "contour as marked".to_owned()),
+        (Role::DepthBand, band("depth", Rule::Depth)),
+        (Role::HeightBand, band("height", Rule::Height)),
+        (Role::MidHeight, "mid height".to_owned()),
+        (Role::Thirds, "thirds of the depth".to_owned()),
+        (Role::TipRegion, "tip with its 95 % region".to_owned()),
+        (Role::Electrode, "electrodes".to_owned()),
+        (Role::Cannula, "cannula".to_owned()),
+        (Role::Ruler, "ruler in steps of 10 %".to_owned()),
+    ];
+    let entries: Vec<_> = entries.into_iter().filter(|(role, _)| drawn(*role)).collect();
+    page.legend(&entries);
+}
+
+fn body_map(case: &Case, shot: &Shot) -> Option<BodyMap> {
+    match shot.view {
+        View::Lateral => lateral_body_map(&shot.marks).ok(),
+        View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)).ok(),
+        View::Pedicle => None,
+    }
+}
+
+/// The frame's pixels, or, without a frame, the marks and some room about them.
+fn bounds_of(shot: &Shot, frame: Option<&Frame>) -> Rect {
+    if let Some(frame) = frame {
+        return Rect::new(0.0, 0.0, f64::from(frame.width.max(1)), f64::from(frame.height.max(1)));
+    }
+    let around = Rect::around(shot.marks.placed().map(|(_, p)| p));
+    let around = around.unwrap_or(Rect::new(0.0, 0.0, 100.0, 75.0));
+    around.grown(0.25 * around.width().max(around.height()).max(1.0))
+}
+
+fn corners(r: Rect) -> Vec<Point> {
+    vec![r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
+}
+
+/// A frame through its window, 16 bits staying 16 bits.
+#[must_use]
+pub fn shown(frame: &Frame, window: WindowLevel) -> Picture {
+    let greys = match &frame.samples {
+        Samples::Gray8(s) => {
+            let table = window.table(frame.max_value());
+            Greys::Eight(s.iter().map(|&v| table.get(usize::from(v)).copied().unwrap_or(0)).collect())
+        }
+        Samples::Gray16(s) => Greys::Sixteen(s.iter().map(|&v| window.grey16(f64::from(v))).collect()),
+    };
+    Picture { width: frame.width, height: frame.height, greys }
+}
+
+/// A page being filled from top to bottom.
+struct Sheet {
+    inner: f64,
+    raster: f64,
+    y: f64,
+    parts: Vec<Part>,
+    words: Scene,
+    samples: Scene,
+}
+
+impl Sheet {
+    fn new(inner: f64, raster: f64) -> Self {
+        let empty = Scene::new(Space::Points, Rect::new(0.0, 0.0, 0.0, 0.0));
+        Self { inner, raster, y: MARGIN, parts: Vec::new(), words: empty.clone(), samples: empty }
+    }
+
+    fn line_height(size: TextSize) -> f64 {
+        (Theme::points(size) * 1.35).round()
+    }
+
+    /// The nearest place that is a whole number of pixels.
+    fn snapped(&self, at: f64) -> f64 {
+        (at * self.raster).round() / self.raster
+    }
+
+    fn lines(&mut self, x: f64, width: f64, words: &str, role: Role, size: TextSize) {
+        for line in wrap(words, Face::Words, size, width) {
+            let at = Point::new(x, self.y);
+            self.words.text(Text::new(at, line, role).sized(size).aligned(AlignX::Left, AlignY::Top));
+            self.y += Self::line_height(size);
+        }
+    }
+
+    fn paragraph(&mut self, words: &str, role: Role, size: TextSize) {
+        self.lines(MARGIN, self.inner, words, role, size);
+    }
+
+    fn rule(&mut self) {
+        self.words
+            .line(vec![Point::new(MARGIN, self.y), Point::new(MARGIN + self.inner, self.y)], Role::Frame);
+        self.y += space::S3;
+    }
+
+    /// Samples of lines as they are on the pictures, each with its words, as many beside each other as fit.
+    fn legend(&mut self, entries: &[(Role, String)]) {
+        const SAMPLE: f64 = 34.0;
+        let height = Self::line_height(TextSize::Small) + space::S1;
+        let width = |words: &str| {
+            SAMPLE
+                + space::S2
+                + crate::scene::type_metrics::width(words, Face::Words, TextSize::Small)
+                + space::S6
+        };
+        let mut x = MARGIN;
+        for (role, words) in entries {
+            if x > MARGIN && x + width(words) - space::S6 > MARGIN + self.inner {
+                x = MARGIN;
+                self.y += height;
+            }
+            let y = self.y + 0.5 * height;
+            let sign = match role {
+                Role::TipRegion => Some((Glyph::Target, Role::Tip)),
+                Role::Electrode => Some((Glyph::Square, Role::Electrode)),
+                _ => None,
+            };
+            self.samples.line(vec![Point::new(x, y), Point::new(x + SAMPLE, y)], *role);
+            if *role == Role::Ruler {
+                for i in 0..=4 {
+                    let at = x + f64::from(i) * SAMPLE / 4.0;
+                    self.samples.line(vec![Point::new(at, y), Point::new(at, y - 4.0)], Role::Ruler);
+                }
+            }
+            if let Some((glyph, role)) = sign {
+                self.samples.marker(Point::new(x + 0.5 * SAMPLE, y), glyph, role);
+            }
+            self.words.text(Text::new(Point::new(x + SAMPLE + space::S2, y), words, Role::WeakText));
+            x += width(words);
+        }
+        if !entries.is_empty() {
+            self.y += height + space::S3;
+        }
+    }
+
+    fn finish(mut self) -> Page {
+        let (width, height) = (self.inner + 2.0 * MARGIN, self.y + MARGIN - space::S1);
+        let room = Rect::new(0.0, 0.0, width, height);
+        for (mut scene, ground) in [(self.words, Ground::Panel), (self.samples, Ground::Picture)] {
+            scene.bounds = room;
+            self.parts.push(Part { room, scene, ground });
+        }
+        Page { size: (width, height), parts: self.parts, raster: self.raster }
+    }
+}
