@@ -5,7 +5,7 @@
 //! origin in the middle of its body.
 //!
 //! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
-//! [`scenario`].
+//! [`scenario`], [`spine`], [`picture`].
 
 pub mod beam;
 pub mod body;
@@ -13,6 +13,8 @@ pub mod contour;
 pub mod draw;
 pub mod instrument;
 pub mod marks;
+pub mod picture;
 pub mod scenario;
 pub mod size;
+pub mod spine;
 pub mod truth;
