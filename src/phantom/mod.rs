@@ -5,7 +5,7 @@
 //! origin in the middle of its body.
 //!
 //! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
-//! [`scenario`], [`spine`], [`picture`].
+//! [`scenario`], [`spine`], [`picture`], [`series`].
 
 pub mod beam;
 pub mod body;
@@ -15,6 +15,7 @@ pub mod instrument;
 pub mod marks;
 pub mod picture;
 pub mod scenario;
+pub mod series;
 pub mod size;
 pub mod spine;
 pub mod truth;

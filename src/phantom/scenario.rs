@@ -71,10 +71,11 @@ impl Subject {
     }
 }
 
-/// Where the tip is at a stage. Its distance off the middle plane has the root mean square the method takes for
+/// Where the tip is at a stage, drawn. Its distance off the middle plane has the root mean square the method takes for
 /// the stage (3, 6, 10, 14, 14 mm), on the entry side until the last stage; the depths are the method's typical
 /// ones. The spreads and the heights are plausible, no source.
-fn drawn_tip(stage: Stage, side: Side, draw: &mut Draw) -> TipPlace {
+#[must_use]
+pub fn drawn_tip(stage: Stage, side: Side, draw: &mut Draw) -> TipPlace {
     let (depth, height, off) = match stage {
         Stage::Docking => ((-0.50, 0.08), (0.30, 0.08), (13.8, 2.4)),
         Stage::Pedicle => ((-0.25, 0.08), (0.32, 0.07), (13.8, 2.4)),
