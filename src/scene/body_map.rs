@@ -66,25 +66,25 @@ pub fn posterior_side(map: &BodyMap) -> Posterior {
     if along.x >= 0.0 { Posterior::Left } else { Posterior::Right }
 }
 
-/// The outline of a typical lumbar body from the side: 35 wide at mid height and 27 high, its posterior wall at
+/// The outline of a typical lumbar body from the side: 33 wide at mid height and 27 high, its posterior wall at
 /// x = 0, in arbitrary units. Proportions after published means of lumbar bodies; the curvature of plates and
 /// walls is drawn a little stronger than it is, to be seen at this size.
-fn typical_outline() -> Outline {
+pub(crate) fn typical_outline() -> Outline {
     let p = Point::new;
     Outline::new(
-        vec![p(0.0, 0.0), p(9.0, 1.5), p(18.0, 2.2), p(27.0, 1.6), p(36.0, -0.4)],
-        vec![p(0.4, 27.0), p(10.0, 25.6), p(19.0, 25.0), p(28.0, 25.9), p(36.4, 28.4)],
-        &[p(1.1, 7.5), p(1.5, 13.5), p(1.2, 20.0)],
-        &[p(34.4, 6.5), p(33.6, 14.0), p(34.5, 21.5)],
+        vec![p(0.0, 0.0), p(8.0, 1.0), p(17.0, 1.5), p(27.0, 0.9), p(35.6, -0.6)],
+        vec![p(0.6, 27.0), p(9.0, 25.7), p(18.0, 25.4), p(27.5, 26.4), p(36.0, 28.6)],
+        &[p(0.9, 7.0), p(1.3, 13.5), p(1.2, 20.5)],
+        &[p(34.4, 6.6), p(33.9, 14.0), p(34.6, 21.4)],
     )
 }
 
 /// The silhouette of the pedicle and arch behind a body whose posterior wall is at x = 0, in the units of
 /// [`typical_outline`]: it says at a glance where posterior is.
-fn arch() -> [Vec<Point>; 2] {
+pub(crate) fn arch() -> [Vec<Point>; 2] {
     let p = Point::new;
-    let upper = [p(0.9, 2.6), p(-3.5, 3.2), p(-7.5, 1.8), p(-11.0, -1.2)];
-    let lower = [p(1.4, 14.2), p(-3.0, 13.2), p(-7.0, 14.6), p(-11.0, 18.2)];
+    let upper = [p(0.6, 2.4), p(-3.5, 3.4), p(-7.0, 2.6), p(-10.5, 0.2)];
+    let lower = [p(1.3, 14.4), p(-2.6, 12.6), p(-6.5, 13.8), p(-10.5, 17.2)];
     [&upper, &lower].map(|points| {
         let points: &[Point] = points;
         Curve::through(points)
@@ -131,7 +131,7 @@ impl Drawn {
 }
 
 /// An outline with every point carried through `f`.
-fn carried(outline: &Outline, f: &impl Fn(Point) -> Point) -> Outline {
+pub(crate) fn carried(outline: &Outline, f: &impl Fn(Point) -> Point) -> Outline {
     Outline {
         first: std::array::from_fn(|b| outline.first[b].iter().map(|&p| f(p)).collect()),
         second: [None, None, None, None],
@@ -227,18 +227,29 @@ fn drawn_at(scene: &Scene, map: &BodyMap, at: BodyPoint) -> Point {
 }
 
 fn body_shape(scene: &mut Scene, drawn: &Drawn) {
-    if let Some([upper, lower]) = &drawn.arch {
-        scene.strip(upper.clone(), lower.clone(), Role::Neighbour);
-        scene.line(upper.clone(), Role::Neighbour);
-        scene.line(lower.clone(), Role::Neighbour);
+    if let Some(arch) = &drawn.arch {
+        arch_shape(scene, arch);
     }
-    let [s, i, p, a] = Border::ALL.map(|border| body_lines::border(&drawn.map, border));
+    bone(scene, &drawn.map);
+}
+
+/// The pedicle's and arch's silhouette.
+pub(crate) fn arch_shape(scene: &mut Scene, [upper, lower]: &[Vec<Point>; 2]) {
+    scene.strip(upper.clone(), lower.clone(), Role::Neighbour);
+    scene.line(upper.clone(), Role::Neighbour);
+    scene.line(lower.clone(), Role::Neighbour);
+}
+
+/// The inside of a body.
+pub(crate) fn bone(scene: &mut Scene, map: &BodyMap) {
+    let [s, i, p, a] = Border::ALL.map(|border| body_lines::border(map, border));
     // Two edges from the corner where the superior plate starts to the opposite one.
     let join = |x: Vec<Point>, y: Vec<Point>| x.into_iter().chain(y.into_iter().skip(1)).collect::<Vec<_>>();
     scene.strip(join(s, a), join(p, i), Role::Bone);
 }
 
-fn borders(scene: &mut Scene, map: &BodyMap) {
+/// A body's outline.
+pub(crate) fn borders(scene: &mut Scene, map: &BodyMap) {
     let [s, i, p, a] = Border::ALL.map(|border| body_lines::border(map, border));
     let mut outline = s;
     outline.extend(a.into_iter().skip(1));

@@ -18,7 +18,7 @@ use crate::scene::overlay::{LayerSet, Overlay, shown_band};
 use crate::scene::page::{Page, Part};
 use crate::scene::reading_lines::{self, ReadingLine};
 use crate::scene::shape::{
-    AlignX, AlignY, Face, Glyph, Greys, Picture, Rect, Role, Scene, Shape, Space, Text, TextSize,
+    AlignX, AlignY, Glyph, Greys, Picture, Rect, Role, Scene, Shape, Space, Text, TextSize,
 };
 use crate::scene::theme::{Ground, Theme, space};
 use crate::scene::type_metrics::wrap;
@@ -165,12 +165,12 @@ fn reading_line(page: &mut Sheet, x: f64, width: f64, line: &ReadingLine) {
     if let Some((role, glyph)) = line.sign {
         page.words.marker(Point::new(x + 6.0, middle), glyph, role);
     }
-    let put = |page: &mut Sheet, x: f64, words: &str, face: Face| {
-        let text = Text::new(Point::new(x, middle), words, Role::Text).sized(TextSize::Body).in_face(face);
+    let put = |page: &mut Sheet, x: f64, words: &str| {
+        let text = Text::new(Point::new(x, middle), words, Role::Text).sized(TextSize::Body);
         page.words.text(text.aligned(AlignX::Left, AlignY::Middle));
     };
-    put(page, text_x, &line.name, Face::Words);
-    put(page, text_x + 64.0, &line.number, Face::Numbers);
+    put(page, text_x, &line.name);
+    put(page, text_x + 64.0, &line.number);
     page.y += height;
     page.lines(text_x, width - (text_x - x), &line.words, Role::WeakText, TextSize::Small);
     page.y += space::S2;
@@ -268,7 +268,7 @@ impl Sheet {
     }
 
     fn lines(&mut self, x: f64, width: f64, words: &str, role: Role, size: TextSize) {
-        for line in wrap(words, Face::Words, size, width) {
+        for line in wrap(words, size, width) {
             let at = Point::new(x, self.y);
             self.words.text(Text::new(at, line, role).sized(size).aligned(AlignX::Left, AlignY::Top));
             self.y += Self::line_height(size);
@@ -290,10 +290,7 @@ impl Sheet {
         const SAMPLE: f64 = 34.0;
         let height = Self::line_height(TextSize::Small) + space::S1;
         let width = |words: &str| {
-            SAMPLE
-                + space::S2
-                + crate::scene::type_metrics::width(words, Face::Words, TextSize::Small)
-                + space::S6
+            SAMPLE + space::S2 + crate::scene::type_metrics::width(words, TextSize::Small) + space::S6
         };
         let mut x = MARGIN;
         for (role, words) in entries {

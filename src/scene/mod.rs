@@ -3,13 +3,14 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`body_map`],
-//! [`reading_lines`], [`page`], [`figure`].
+//! [`reading_lines`], [`page`], [`figure`], [`lesson`].
 
 pub mod body_lines;
 pub mod body_map;
 pub mod caution;
 pub mod figure;
 pub mod format;
+pub mod lesson;
 pub mod overlay;
 pub mod page;
 pub mod primitive;

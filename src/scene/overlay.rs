@@ -11,7 +11,7 @@ use crate::measure::reading::Place;
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::scene::body_lines;
 use crate::scene::format;
-use crate::scene::shape::{AlignX, AlignY, Face, Glyph, Rect, Role, Scene, Space, Text};
+use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 
 /// A part of the overlay that can be switched off by itself.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -380,13 +380,12 @@ fn beside(at: Point, away: Vec2, points: f64, words: String, role: Role) -> Text
     Text::new(at, words, role)
         .aligned(AlignX::Middle, AlignY::Middle)
         .shifted(away.x * points, away.y * points)
-        .in_face(Face::Numbers)
         .on_plate()
 }
 
 /// Ticks outside the body along the inferior end plate and the end wall, a tenth apart, longer at the half and
 /// the ends; numbers as close as there is room for.
-fn ruler(scene: &mut Scene, map: &BodyMap, zoom: f64, numbers: bool) {
+pub(crate) fn ruler(scene: &mut Scene, map: &BodyMap, zoom: f64, numbers: bool) {
     let zoom = if zoom > 0.0 && zoom.is_finite() { zoom } else { 1.0 };
     let depth_pt = map.depth_px() * zoom;
     let height_pt = map.mean_height_px() * zoom;

@@ -4,7 +4,7 @@
 use std::sync::Arc;
 
 use crate::geom::point::{Point, Vec2};
-use crate::scene::shape::{AlignX, AlignY, Face, Glyph, Picture, Rect, Role, Scene, Shape, Space, Text};
+use crate::scene::shape::{AlignX, AlignY, Glyph, Picture, Rect, Role, Scene, Shape, Space, Text};
 use crate::scene::theme::{Colour, Ground, Sign, Stroke, Theme};
 
 /// Something a back end can draw without knowing what it means; all lengths in points.
@@ -62,8 +62,6 @@ pub enum Primitive {
         words: String,
         /// Type size.
         size: f64,
-        /// Typeface.
-        face: Face,
         /// Colour.
         colour: Colour,
         /// Colour of the plate behind it, if it has one.
@@ -165,7 +163,6 @@ fn words(
         align: text.align,
         words: text.words.clone(),
         size: Theme::points(text.size),
-        face: text.face,
         colour,
         plate,
     }

@@ -138,15 +138,6 @@ pub enum TextSize {
     Large,
 }
 
-/// The two typefaces.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Face {
-    /// For words.
-    Words,
-    /// For numbers that stand in columns: every figure has the same width.
-    Numbers,
-}
-
 /// A line of text.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Text {
@@ -161,8 +152,6 @@ pub struct Text {
     pub words: String,
     /// Size.
     pub size: TextSize,
-    /// Typeface.
-    pub face: Face,
     /// Role.
     pub role: Role,
     /// Whether it stands on a plate of its own, to be readable on a picture.
@@ -301,7 +290,6 @@ impl Text {
             offset: (0.0, 0.0),
             words: words.into(),
             size: TextSize::Small,
-            face: Face::Words,
             role,
             plate: false,
         }
@@ -325,13 +313,6 @@ impl Text {
     #[must_use]
     pub const fn sized(mut self, size: TextSize) -> Self {
         self.size = size;
-        self
-    }
-
-    /// The same text in another typeface.
-    #[must_use]
-    pub const fn in_face(mut self, face: Face) -> Self {
-        self.face = face;
         self
     }
 

@@ -2,6 +2,7 @@
 
 mod architecture;
 mod coverage;
+mod drawings;
 mod properties;
 mod reference;
 mod uncertainty;

@@ -56,7 +56,7 @@ impl PageFormat {
 /// A page too large to be drawn.
 pub fn page_bytes(page: &Page, theme: &Theme, format: PageFormat) -> Result<Vec<u8>, ExportError> {
     match format {
-        PageFormat::Svg => svg::outlined(page, theme).map(String::into_bytes),
+        PageFormat::Svg => svg::text(page, theme).map(String::into_bytes),
         PageFormat::Png => png::pixels(page, theme),
     }
 }

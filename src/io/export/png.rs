@@ -1,9 +1,10 @@
 //! A page as pixels.
 
 use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::usvg::{Options, Tree};
 
 use crate::io::export::ExportError;
-use crate::io::export::svg::{tree, with_text};
+use crate::io::export::svg;
 use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 
@@ -15,7 +16,8 @@ const LONGEST: f64 = 16_000.0;
 /// # Errors
 /// A page without area, or one that cannot be drawn.
 pub fn pixels(page: &Page, theme: &Theme) -> Result<Vec<u8>, ExportError> {
-    let tree = tree(&with_text(page, theme)?)?;
+    let text = svg::text(page, theme)?;
+    let tree = Tree::from_str(&text, &Options::default()).map_err(|e| ExportError::Drawing(e.to_string()))?;
     let longest = page.size.0.max(page.size.1);
     let raster = page.raster.min(LONGEST / longest.max(1.0));
     let side = |points: f64| {

@@ -1,37 +1,44 @@
-//! A page as SVG: words as text for our own renderer, as outlines for everyone else.
+//! A page as SVG, words as outlines.
 //!
-//! A text that names a typeface looks different on a machine without it, so files that leave have outlines.
+//! A text that names a typeface looks different on a machine without it, so every glyph is drawn once as a shape
+//! of its own and used where it stands.
 
+use std::collections::BTreeSet;
 use std::fmt::Write;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder};
-use resvg::usvg::{self, fontdb};
+use ttf_parser::OutlineBuilder;
 
 use crate::geom::point::Point;
 use crate::io::export::ExportError;
 use crate::scene::page::Page;
 use crate::scene::primitive::{Dash, Primitive};
-use crate::scene::shape::{AlignX, AlignY, Face, Greys, Picture, Rect};
+use crate::scene::shape::{AlignX, AlignY, Greys, Picture, Rect};
 use crate::scene::theme::{CORNER_RADIUS, Colour, Theme, space};
-use crate::scene::type_metrics::{CAP_HEIGHT, width_at};
+use crate::scene::type_metrics::{CAP_HEIGHT, has_glyph, outline, placed, width_at};
 
-/// The page with words as text in the two typefaces, for [`tree`].
+/// Units of a glyph's outline to its type size: coordinates are then short whole numbers.
+const EM: f64 = 1000.0;
+
+/// The page as SVG text.
 ///
 /// # Errors
 /// A picture that cannot be encoded.
-pub fn with_text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
+pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
     let (w, h) = (number(page.size.0), number(page.size.1));
+    let parts = page.drawn(theme);
     let mut out = String::new();
     let _ = writeln!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" \
          width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\">"
     );
+    push_glyphs(&mut out, parts.iter().flat_map(|part| &part.primitives));
     let _ = writeln!(out, "<rect width=\"{w}\" height=\"{h}\" {}/>", paint("fill", theme.panel));
-    for (i, part) in page.drawn(theme).into_iter().enumerate() {
+    for (i, part) in parts.iter().enumerate() {
         let _ = match part.cut {
             Some(r) => {
                 let (x, y, w, h) = (number(r.min.x), number(r.min.y), number(r.width()), number(r.height()));
@@ -52,39 +59,64 @@ pub fn with_text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
     Ok(out)
 }
 
-/// The page with words as outlines: it looks the same everywhere.
-///
-/// # Errors
-/// A page that cannot be drawn.
-pub fn outlined(page: &Page, theme: &Theme) -> Result<String, ExportError> {
-    let tree = tree(&with_text(page, theme)?)?;
-    let options = usvg::WriteOptions {
-        coordinates_precision: 3,
-        transforms_precision: 6,
-        indent: usvg::Indent::None,
-        ..usvg::WriteOptions::default()
-    };
-    let mut text = tree.to_string(&options);
-    if !text.ends_with('\n') {
-        text.push('\n');
+/// The shapes of all glyphs that are used, by their code point.
+fn push_glyphs<'a>(out: &mut String, primitives: impl Iterator<Item = &'a Primitive>) {
+    let used: BTreeSet<char> = primitives
+        .filter_map(|primitive| match primitive {
+            Primitive::Words { words, .. } => Some(words.chars()),
+            _ => None,
+        })
+        .flatten()
+        .collect();
+    if used.is_empty() {
+        return;
     }
-    Ok(text)
+    out.push_str("<defs>\n");
+    for c in used {
+        let mut path = GlyphPath::default();
+        outline(c, &mut path);
+        if !path.0.is_empty() {
+            let _ = writeln!(out, "<path id=\"{}\" d=\"{}\"/>", glyph_id(c), path.0);
+        }
+    }
+    out.push_str("</defs>\n");
 }
 
-/// An SVG text read with the two typefaces and no others.
-///
-/// # Errors
-/// A text that is no SVG.
-pub fn tree(text: &str) -> Result<usvg::Tree, ExportError> {
-    let mut fonts = fontdb::Database::new();
-    fonts.load_font_data(epaint_default_fonts::UBUNTU_LIGHT.to_vec());
-    fonts.load_font_data(epaint_default_fonts::HACK_REGULAR.to_vec());
-    let options = usvg::Options {
-        fontdb: std::sync::Arc::new(fonts),
-        font_family: "Ubuntu".to_owned(),
-        ..usvg::Options::default()
-    };
-    usvg::Tree::from_str(text, &options).map_err(|e| ExportError::Drawing(e.to_string()))
+fn glyph_id(c: char) -> String {
+    format!("u{:x}", u32::from(c))
+}
+
+/// A glyph's outline as path data, y downward.
+#[derive(Default)]
+struct GlyphPath(String);
+
+impl GlyphPath {
+    fn add(&mut self, letter: char, numbers: &[f32]) {
+        self.0.push(letter);
+        for (i, pair) in numbers.chunks(2).enumerate() {
+            let [x, y] = pair else { continue };
+            let gap = if i > 0 { " " } else { "" };
+            let _ = write!(self.0, "{gap}{:.0} {:.0}", f64::from(*x) * EM, 0.0 - f64::from(*y) * EM);
+        }
+    }
+}
+
+impl OutlineBuilder for GlyphPath {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.add('M', &[x, y]);
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.add('L', &[x, y]);
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.add('Q', &[x1, y1, x, y]);
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.add('C', &[x1, y1, x2, y2, x, y]);
+    }
+    fn close(&mut self) {
+        self.0.push('Z');
+    }
 }
 
 fn push(out: &mut String, primitive: &Primitive) -> Result<(), ExportError> {
@@ -119,13 +151,8 @@ fn push(out: &mut String, primitive: &Primitive) -> Result<(), ExportError> {
             paint("stroke", *colour),
             number(*width)
         ),
-        Primitive::Words { at, align, words, size, face, colour, plate } => {
-            push_words(
-                out,
-                &Line { at: *at, align: *align, words, size: *size, face: *face },
-                *colour,
-                *plate,
-            );
+        Primitive::Words { at, align, words, size, colour, plate } => {
+            push_words(out, &Line { at: *at, align: *align, words, size: *size }, *colour, *plate);
             Ok(())
         }
         Primitive::Picture { corners, picture } => {
@@ -157,11 +184,10 @@ struct Line<'a> {
     align: (AlignX, AlignY),
     words: &'a str,
     size: f64,
-    face: Face,
 }
 
 fn push_words(out: &mut String, line: &Line<'_>, colour: Colour, plate: Option<Colour>) {
-    let width = width_at(line.words, line.face, line.size);
+    let width = width_at(line.words, line.size);
     let left = match line.align.0 {
         AlignX::Left => line.at.x,
         AlignX::Middle => line.at.x - 0.5 * width,
@@ -187,19 +213,23 @@ fn push_words(out: &mut String, line: &Line<'_>, colour: Colour, plate: Option<C
             paint("fill", plate)
         );
     }
-    let family = match line.face {
-        Face::Words => "font-family=\"Ubuntu\" font-weight=\"300\"",
-        Face::Numbers => "font-family=\"Hack\"",
-    };
-    let _ = writeln!(
+    let scale = line.size / EM;
+    let _ = write!(
         out,
-        "<text x=\"{}\" y=\"{}\" {family} font-size=\"{}\" xml:space=\"preserve\" {}>{}</text>",
-        number(left),
-        number(baseline),
-        number(line.size),
+        "<g {} transform=\"matrix({} 0 0 {} {} {})\">",
         paint("fill", colour),
-        escaped(line.words)
+        precise(scale),
+        precise(scale),
+        number(left),
+        number(baseline)
     );
+    for glyph in placed(line.words) {
+        if has_glyph(glyph.character) && !glyph.character.is_whitespace() {
+            let _ =
+                write!(out, "<use xlink:href=\"#{}\" x=\"{:.0}\"/>", glyph_id(glyph.character), glyph.x * EM);
+        }
+    }
+    out.push_str("</g>\n");
 }
 
 /// A grey picture as PNG, at its own depth and without any metadata.
@@ -263,24 +293,9 @@ fn paint(attribute: &str, colour: Colour) -> String {
     format!("{attribute}=\"#{r:02x}{g:02x}{b:02x}\"{opacity}")
 }
 
-fn escaped(words: &str) -> String {
-    let mut out = String::with_capacity(words.len());
-    for c in words.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            // Not allowed in XML, however escaped.
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
-        }
-    }
-    out
-}
-
-/// A coordinate to a thousandth of a point, without needless digits.
+/// A coordinate to a hundredth of a point, without needless digits.
 fn number(value: f64) -> String {
-    trimmed(format!("{value:.3}"))
+    trimmed(format!("{value:.2}"))
 }
 
 /// A factor that places a picture exactly.
@@ -307,19 +322,28 @@ mod tests {
 
     #[test]
     fn the_same_page_gives_the_same_bytes() {
-        let (a, b) = (outlined(&page(), &Theme::dark()).unwrap(), outlined(&page(), &Theme::dark()).unwrap());
-        assert_eq!(a, b);
+        let write = || text(&page(), &Theme::dark()).unwrap();
+        assert_eq!(write(), write());
     }
 
     #[test]
-    fn outlined_files_name_no_typeface_and_no_maker() {
-        let text = outlined(&page(), &Theme::light()).unwrap();
-        for absent in ["<text", "font-family", "Ubuntu", "Hack", "metadata", "<!--"] {
+    fn files_name_no_typeface_and_no_maker() {
+        let text = text(&page(), &Theme::light()).unwrap();
+        for absent in ["<text", "font-family", "Ubuntu", "Hack", "metadata", "<!--", "\u{1}"] {
             assert!(!text.contains(absent), "{absent}");
         }
         assert!(text.contains("stroke-dasharray"));
-        // Reading it again finds the outlines of the words.
-        assert!(tree(&text).unwrap().root().children().len() >= 2);
+    }
+
+    /// Read by another program's parser, the file is well formed and every glyph it uses is there.
+    #[test]
+    fn another_parser_reads_it() {
+        let text = text(&page(), &Theme::light()).unwrap();
+        let tree = resvg::usvg::Tree::from_str(&text, &resvg::usvg::Options::default()).unwrap();
+        assert!((tree.size().width() - 120.0).abs() < 1e-3);
+        for used in text.split("xlink:href=\"#").skip(1).filter_map(|rest| rest.split('"').next()) {
+            assert!(text.contains(&format!("id=\"{used}\"")), "{used}");
+        }
     }
 
     /// The PNG specification (ISO/IEC 15948), table 11.1: grey with 16 bits has colour type 0 and bit depth 16.
@@ -341,6 +365,6 @@ mod tests {
 
     #[test]
     fn numbers_are_short() {
-        assert_eq!([1.0, 0.12345, -0.0001, 12.5, 100.0].map(number), ["1", "0.123", "0", "12.5", "100"]);
+        assert_eq!([1.0, 0.12345, -0.0001, 12.5, 100.0].map(number), ["1", "0.12", "0", "12.5", "100"]);
     }
 }
