@@ -2,8 +2,10 @@
 
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
-use crate::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
-use crate::measure::settings::Settings;
+use crate::measure::mark::{
+    Level, MAX_COORDINATE_PX, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View,
+};
+use crate::measure::settings::{Settings, scale_fault};
 
 /// A change of a shot or of the case. Shots are named by their id.
 #[derive(Clone, Debug, PartialEq)]
@@ -123,8 +125,10 @@ pub enum EditError {
     NoSuchShot(String),
     /// There is already a shot with this id.
     IdTaken(String),
-    /// A coordinate is not a finite number.
+    /// A coordinate is not a finite number, or lies outside any picture.
     NotFinite,
+    /// A setting or a scale cannot be meant; the sentence says why.
+    Implausible(&'static str),
     /// The mark has no such point.
     NoSuchPoint,
 }
@@ -134,7 +138,8 @@ impl std::fmt::Display for EditError {
         match self {
             Self::NoSuchShot(id) => write!(f, "there is no shot “{id}” in this case"),
             Self::IdTaken(id) => write!(f, "there is already a shot “{id}” in this case"),
-            Self::NotFinite => f.write_str("the place is not a finite number of pixels"),
+            Self::NotFinite => f.write_str("the place lies outside any picture"),
+            Self::Implausible(why) => f.write_str(why),
             Self::NoSuchPoint => f.write_str("the mark has no such point"),
         }
     }
@@ -187,9 +192,7 @@ impl Case {
             }
             Edit::Clear { shot, kind } => self.shot_mut(shot)?.marks.set(*kind, Vec::new()),
             Edit::SetMarks { shot, marks } => {
-                if marks.placed().any(|(_, p)| !p.is_finite()) {
-                    return Err(EditError::NotFinite);
-                }
+                marks.placed().try_for_each(|(_, p)| finite(p))?;
                 self.shot_mut(shot)?.marks = marks.clone();
             }
             Edit::Describe { shot, what } => self.describe(shot, what)?,
@@ -197,6 +200,8 @@ impl Case {
                 if self.shot(&shot.id).is_some() {
                     return Err(EditError::IdTaken(shot.id.clone()));
                 }
+                shot.marks.placed().try_for_each(|(_, p)| finite(p))?;
+                shot.mm_per_px.map_or(Ok(()), plausible_scale)?;
                 self.shots.insert((*at).min(self.shots.len()), (**shot).clone());
             }
             Edit::RemoveShot { shot } => {
@@ -208,7 +213,12 @@ impl Case {
                 let moved = self.shots.remove(index);
                 self.shots.insert((*to).min(self.shots.len()), moved);
             }
-            Edit::SetSettings(settings) => self.settings = (**settings).clone(),
+            Edit::SetSettings(settings) => {
+                if let Some(why) = settings.fault() {
+                    return Err(EditError::Implausible(why));
+                }
+                self.settings = (**settings).clone();
+            }
             Edit::SetTitle(title) => self.title.clone_from(title),
             Edit::SetOperator(operator) => self.operator.clone_from(operator),
             Edit::SetDate(date) => self.date.clone_from(date),
@@ -242,9 +252,7 @@ impl Case {
             Description::Stage(stage) => shot.stage = *stage,
             Description::Taken(taken) => shot.taken.clone_from(taken),
             Description::MmPerPx(scale) => {
-                if scale.is_some_and(|s| !s.is_finite()) {
-                    return Err(EditError::NotFinite);
-                }
+                scale.map_or(Ok(()), plausible_scale)?;
                 shot.mm_per_px = *scale;
             }
             Description::PatientRight(right) => shot.patient_right = *right,
@@ -274,7 +282,12 @@ fn is_interior(kind: MarkKind, index: usize, len: usize) -> bool {
 }
 
 fn finite(p: Point) -> Result<(), EditError> {
-    if p.is_finite() { Ok(()) } else { Err(EditError::NotFinite) }
+    let good = p.x.abs() <= MAX_COORDINATE_PX && p.y.abs() <= MAX_COORDINATE_PX;
+    if good { Ok(()) } else { Err(EditError::NotFinite) }
+}
+
+fn plausible_scale(mm_per_px: f64) -> Result<(), EditError> {
+    scale_fault(mm_per_px).map_or(Ok(()), |why| Err(EditError::Implausible(why)))
 }
 
 #[cfg(test)]

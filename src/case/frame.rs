@@ -1,5 +1,7 @@
 //! Stored samples of one frame: what was saved, before any grey-level choice.
 
+use crate::measure::reading::{Field, FrameExtent};
+
 /// Stored grey samples, row by row, at the depth they were saved with.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Samples {
@@ -40,6 +42,12 @@ impl Frame {
             Samples::Gray8(s) => s.get(index).map(|&v| u16::from(v)),
             Samples::Gray16(s) => s.get(index).copied(),
         }
+    }
+
+    /// What a reading needs to know of the frame.
+    #[must_use]
+    pub const fn extent(&self) -> FrameExtent {
+        FrameExtent { width: self.width, height: self.height, field: Field::Whole }
     }
 
     /// The largest value a sample can hold.

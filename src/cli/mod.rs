@@ -1,1 +1,71 @@
 //! The command line: one file for each subcommand, no arithmetic.
+//!
+//! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`].
+//!
+//! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
+//! [`run`].
+
+pub mod args;
+pub mod output;
+pub mod read;
+
+use std::ffi::OsString;
+use std::io::Write;
+
+use crate::cli::args::Command;
+use crate::io::error::Error;
+
+/// How a subcommand ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Done {
+    /// All was done.
+    Fully,
+    /// All was done, but at least one shot has no reading.
+    WithoutSomeReading,
+}
+
+/// Why a subcommand did nothing: one sentence for each thing that is wrong.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Refused(pub Vec<String>);
+
+impl From<Error> for Refused {
+    fn from(error: Error) -> Self {
+        Self(vec![error.to_string()])
+    }
+}
+
+/// Runs the command line with these arguments, the program's name first, and returns the exit status: 0 done;
+/// 1 done, but at least one shot has no reading; 2 bad input or usage, with no result written.
+///
+/// Results go to `out`, errors to `err`. A reader that stops reading `out` is no error.
+pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
+    let command = match args::parse(arguments) {
+        Ok(command) => command,
+        Err(args::Stop::Shown(text)) => {
+            return match output::show(&text, out) {
+                Ok(()) => 0,
+                Err(refused) => complain(&refused, err),
+            };
+        }
+        Err(args::Stop::Refused(text)) => {
+            let _ = err.write_all(text.as_bytes());
+            return 2;
+        }
+    };
+    let done = match command {
+        Command::Read(args) => read::run(&args, out),
+    };
+    match done {
+        Ok(Done::Fully) => 0,
+        Ok(Done::WithoutSomeReading) => 1,
+        Err(refused) => complain(&refused, err),
+    }
+}
+
+fn complain(refused: &Refused, err: &mut dyn Write) -> u8 {
+    for sentence in &refused.0 {
+        // If not even this can be written, the exit status still tells.
+        let _ = writeln!(err, "{sentence}");
+    }
+    2
+}

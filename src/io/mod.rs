@@ -1,3 +1,11 @@
-//! The edge: bytes in, bytes out.
+//! The edge: bytes in, bytes out. Everything that touches a file is here, and every failure is one sentence.
+//!
+//! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
+//! that nothing is lost), [`export`] (results as files).
 
+pub mod case_file;
+pub mod error;
 pub mod export;
+pub mod files;
+pub mod import;
+pub mod store;

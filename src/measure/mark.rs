@@ -4,6 +4,10 @@ use std::collections::BTreeMap;
 
 use crate::geom::point::Point;
 
+/// The largest coordinate a mark may have, in pixels from the picture's corner in either direction: far outside
+/// any picture, so a larger one is a mistake.
+pub const MAX_COORDINATE_PX: f64 = 1e7;
+
 /// From which direction a shot looks at the body.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum View {

@@ -1,0 +1,56 @@
+//! What can be asked on the command line.
+
+use std::ffi::OsString;
+
+use clap::error::ErrorKind;
+use clap::{Parser, Subcommand};
+
+use crate::cli::read;
+use crate::scene::caution;
+
+#[derive(Debug, Parser)]
+#[command(
+    name = "stillmark-cli",
+    version,
+    about = "Reads where a probe's tip sits inside a vertebral body on saved stills, after the fact.",
+    after_help = caution::SHORT,
+    subcommand_required = true,
+    disable_help_subcommand = true
+)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+}
+
+/// The subcommands.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Readings, verdicts and issues of every shot.
+    Read(read::Args),
+}
+
+/// Why there is no command to run.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Stop {
+    /// Help or the version was asked for: this text.
+    Shown(String),
+    /// The arguments are not understood: a sentence and the usage.
+    Refused(String),
+}
+
+/// Understands the arguments, the program's name first.
+///
+/// # Errors
+/// A text to show and stop.
+pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Command, Stop> {
+    Arguments::try_parse_from(arguments).map(|arguments| arguments.command).map_err(|error| {
+        let text = error.render().to_string();
+        match error.kind() {
+            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => Stop::Shown(text),
+            ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand | ErrorKind::MissingSubcommand => {
+                Stop::Refused(format!("name a subcommand\n\n{}", text.trim_start_matches("error: ")))
+            }
+            _ => Stop::Refused(text),
+        }
+    })
+}

@@ -1,0 +1,39 @@
+//! Where results go: standard output, or a file that appears whole or not at all.
+
+use std::io::{self, Write};
+use std::path::Path;
+
+use crate::cli::Refused;
+use crate::io::store::save::{Onto, write_file};
+
+/// Writes a result to standard output, or to `file` if one is named. An existing file is replaced, but never one
+/// of `inputs`.
+///
+/// # Errors
+/// One sentence, and nothing is written.
+pub fn deliver(text: &str, file: Option<&Path>, inputs: &[&Path], out: &mut dyn Write) -> Result<(), Refused> {
+    let Some(file) = file else { return show(text, out) };
+    let full = |path: &Path| std::fs::canonicalize(path).ok();
+    let here = full(file);
+    if here.is_some() && inputs.iter().any(|input| full(input) == here) {
+        let sentence = format!("{}: the result would replace what it is made from; choose another name", file.display());
+        return Err(Refused(vec![sentence]));
+    }
+    write_file(file, text.as_bytes(), Onto::Anything)?;
+    Ok(())
+}
+
+/// Writes a text to standard output. A reader that has stopped reading is no error.
+///
+/// # Errors
+/// One sentence, if standard output cannot be written to.
+pub fn show(text: &str, out: &mut dyn Write) -> Result<(), Refused> {
+    match out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
+            let words = e.to_string();
+            let words = words.split(" (os error").next().unwrap_or_default();
+            Err(Refused(vec![format!("the result could not be written: {words}; use --out to write a file elsewhere")]))
+        }
+        _ => Ok(()),
+    }
+}

@@ -1,0 +1,230 @@
+//! `read`: readings, verdicts and issues of every shot of some cases.
+
+use std::collections::BTreeMap;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use crate::case::document::Shot;
+use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, read_case};
+use crate::cli::output;
+use crate::cli::{Done, Refused};
+use crate::io::export::{CaseResult, csv, json};
+use crate::io::store::pictures::pictures_of;
+use crate::io::store::save::{Opened, open_case};
+use crate::measure::issue::{Blocks, Issue};
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
+use crate::measure::verdict::Verdict;
+use crate::scene::caution;
+use crate::scene::format;
+
+/// Arguments of `read`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Case files.
+    #[arg(required = true, value_name = "CASE")]
+    cases: Vec<PathBuf>,
+    /// Everything, as JSON.
+    #[arg(long, conflicts_with = "csv")]
+    json: bool,
+    /// A table, one line for each shot.
+    #[arg(long)]
+    csv: bool,
+    /// Also simulate the placement of marks this many times.
+    #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
+    monte_carlo: Option<u32>,
+    /// Seed of the simulation; the same seed gives the same numbers.
+    #[arg(long, value_name = "S", default_value_t = 1, requires = "monte_carlo")]
+    seed: u64,
+    /// Write the result into this file.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// A case that was opened, with all that follows.
+struct Read {
+    opened: Opened,
+    readings: CaseReadings,
+    said: Vec<Vec<String>>,
+}
+
+/// Reads the cases and delivers the result. All are opened before anything is written.
+///
+/// # Errors
+/// One sentence for each case that cannot be opened.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+    let mut opened: Vec<Opened> = Vec::new();
+    let mut wrong = Vec::new();
+    for path in &args.cases {
+        match open_case(path) {
+            Ok(case) => opened.push(case),
+            Err(error) => wrong.push(error.to_string()),
+        }
+    }
+    if !wrong.is_empty() {
+        return Err(Refused(wrong));
+    }
+    let monte_carlo = args.monte_carlo.map(|draws| MonteCarlo { draws: draws as usize, seed: args.seed });
+    let read: Vec<Read> = opened.into_iter().map(|opened| read_opened(opened, monte_carlo)).collect();
+    let results: Vec<CaseResult<'_>> = read
+        .iter()
+        .map(|read| CaseResult {
+            file: &read.opened.path,
+            case: &read.opened.case,
+            readings: &read.readings,
+            said: &read.said,
+        })
+        .collect();
+    let text = if args.json {
+        json::readings_text(&results)
+    } else if args.csv {
+        csv::readings_text(&results, monte_carlo.is_some())
+    } else {
+        for_people(&results)
+    };
+    let inputs: Vec<&Path> = args.cases.iter().map(PathBuf::as_path).collect();
+    output::deliver(&text, args.out.as_deref(), &inputs, out)?;
+    let all_read = read.iter().flat_map(|read| &read.readings.shots).all(ShotReading::is_read);
+    Ok(if all_read { Done::Fully } else { Done::WithoutSomeReading })
+}
+
+fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>) -> Read {
+    let found = pictures_of(&opened.path, &opened.case);
+    let known: BTreeMap<&str, &Picture> =
+        opened.case.shots.iter().zip(&found).map(|(shot, found)| (shot.id.as_str(), &found.picture)).collect();
+    let picture = |shot: &Shot| known.get(shot.id.as_str()).copied().cloned().unwrap_or(Picture::NotLookedAt);
+    let readings = read_case(&opened.case, picture, monte_carlo);
+    let said = found.into_iter().map(|found| found.said).collect();
+    Read { opened, readings, said }
+}
+
+/// The readings in words, with the caution.
+fn for_people(results: &[CaseResult<'_>]) -> String {
+    let mut text = String::new();
+    for result in results {
+        let title = result.case.title.as_deref().unwrap_or("Case without a title");
+        put(&mut text, &format!("{title} ({})", result.file.display()));
+        if result.case.shots.is_empty() {
+            put(&mut text, "  no shots");
+        }
+        for ((shot, reading), said) in
+            result.case.shots.iter().zip(&result.readings.shots).zip(result.said)
+        {
+            put(&mut text, "");
+            shot_for_people(&mut text, shot, reading, said);
+        }
+        for pair in &result.readings.pairs {
+            put(&mut text, "");
+            pair_for_people(&mut text, result, pair);
+        }
+        put(&mut text, "");
+    }
+    put(&mut text, caution::SHORT);
+    text
+}
+
+fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: &[String]) {
+    let what = format::shot(shot.level, shot.side, shot.view, shot.stage);
+    put(text, &format!("  {}: {what}", shot.id));
+    match reading {
+        ShotReading::Lateral(reading) => {
+            put_quantity(text, "depth", reading.tip.as_ref().map(|tip| &tip.along));
+            put_quantity(text, "height", reading.tip.as_ref().map(|tip| &tip.height));
+            put_instruments(text, "depth", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
+        }
+        ShotReading::Ap(reading) => {
+            put_quantity(text, "across", reading.tip.as_ref().map(|tip| &tip.along));
+            put_quantity(text, "height", reading.height.as_ref());
+            if let Some((by, offset)) = reading.midline_by.best() {
+                put_offset(text, by, offset);
+            }
+            put_instruments(text, "across", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
+        }
+        ShotReading::Pedicle(reading) => {
+            if let Some(radius) = &reading.radius {
+                put(text, &format!("    radius   {} (1 is the outline)", format::number_of(radius)));
+            }
+            if let (Some(hour), Some(quadrant)) = (reading.clock_hour, reading.quadrant) {
+                let quadrant = quadrant.key().replace('_', "-");
+                put(text, &format!("    at       {}, {quadrant}", format::clock_hour(hour)));
+            }
+        }
+    }
+    if !reading.is_read() {
+        put(text, "    no reading");
+    }
+    put_verdicts(text, reading.verdicts());
+    put_issues(text, reading.issues());
+    let scale = match reading {
+        ShotReading::Lateral(reading) => reading.body.as_ref().map(|b| (b.mm_per_px, b.scale_assumed)),
+        ShotReading::Ap(reading) => reading.body.as_ref().map(|b| (b.mm_per_px, b.scale_assumed)),
+        ShotReading::Pedicle(reading) => reading.scale,
+    };
+    if let Some((mm_per_px, true)) = scale {
+        let scale = format::scale(mm_per_px);
+        put(text, &format!("    note: the shot is not calibrated; {scale} is assumed from a typical body's size."));
+    }
+    for sentence in said {
+        put(text, &format!("    picture: {sentence}"));
+    }
+}
+
+fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf) {
+    let id = |index: usize| result.case.shots.get(index).map_or("", |shot| shot.id.as_str());
+    put(text, &format!("  {} with {}: matched pair", id(pair.lateral), id(pair.ap)));
+    let reading = &pair.reading;
+    put_quantity(text, "depth", reading.depth.as_ref());
+    put_quantity(text, "across", reading.across.as_ref());
+    put_quantity(text, "height", reading.height.as_ref());
+    if let Some((by, offset)) = &reading.midline {
+        put_offset(text, *by, offset);
+    }
+    put_verdicts(text, &reading.verdicts);
+    put_issues(text, &reading.issues);
+}
+
+fn put_quantity(text: &mut String, name: &str, quantity: Option<&Quantity>) {
+    let Some(quantity) = quantity else { return };
+    let (value, interval) = (format::percent_of(quantity), format::interval(quantity));
+    let simulated = quantity.monte_carlo.map_or_else(String::new, |run| {
+        format!(", simulated {} to {}", format::percent(run.low), format::percent(run.high))
+    });
+    put(text, &format!("    {name:<8} {value}  (95 %: {interval}{simulated})"));
+}
+
+fn put_offset(text: &mut String, by: MidlineBy, offset: &Quantity) {
+    let by = by.key().replace('_', " ");
+    put(text, &format!("    midline  {}  (by the {by})", format::signed_percent_of(offset)));
+}
+
+fn put_instruments(text: &mut String, along: &str, electrodes: Option<&Electrodes>, mouth: Option<&Place>) {
+    let place = |name: &str, place: &Place| {
+        let (first, height) = (format::percent_of(&place.along), format::percent_of(&place.height));
+        format!("    {name}: {along} {first}, height {height}")
+    };
+    if let Some(electrodes) = electrodes {
+        put(text, &place("middle of the electrodes", &electrodes.centre));
+    }
+    if let Some(mouth) = mouth {
+        put(text, &place("mouth of the cannula", mouth));
+    }
+}
+
+fn put_verdicts(text: &mut String, verdicts: &[Verdict]) {
+    for verdict in verdicts {
+        let (sign, rule) = (format::state_sign(verdict.state), format::rule(verdict.rule));
+        put(text, &format!("    {sign} {rule}: {}", format::verdict(verdict)));
+    }
+}
+
+fn put_issues(text: &mut String, issues: &[Issue]) {
+    for issue in issues {
+        let word = if issue.blocks == Blocks::Nothing { "note" } else { "in the way" };
+        put(text, &format!("    {word}: {}", issue.text));
+    }
+}
+
+fn put(text: &mut String, line: &str) {
+    text.push_str(line);
+    text.push('\n');
+}

@@ -1,0 +1,206 @@
+//! Version 1 of the case file to a case. Frozen once released: a change of meaning is a new version.
+//!
+//! Beyond the contract's keys, a shot may have `partial`: marks of which some points are still to be placed, as
+//! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
+//! and wait to be confirmed. In a target, `null` says that a band or a stage is left out, where a
+//! missing key takes the method's default.
+
+use std::collections::BTreeSet;
+
+use crate::case::document::{Case, Extra, SettingsExtra, Shot};
+use crate::geom::point::Point;
+use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
+use crate::measure::settings::{Band, Rule, Settings, Targets, scale_fault};
+
+/// The case of a file whose `format` and `version` have been taken.
+pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
+    let mut case = Case {
+        title: file.take_text("title")?,
+        operator: file.take_text("operator")?,
+        date: file.take_text("date")?,
+        ..Case::default()
+    };
+    if let Some(discs) = file.take("discs") {
+        case.discs = discs.elements("texts")?.iter().map(Field::text).collect::<Result<_, _>>()?;
+    }
+    case.patient_right = patient_right(&mut file)?;
+    if let Some(field) = file.take("settings") {
+        (case.settings, case.settings_extra) = settings(&field)?;
+    }
+    let mut ids = BTreeSet::new();
+    for field in file.take("shots").map(|f| f.elements("shots")).transpose()?.unwrap_or_default() {
+        let shot = shot(&field)?;
+        if !ids.insert(shot.id.clone()) {
+            let text = format!("the shot “{}” stands twice; give one of them another id", shot.id);
+            return Err(field.fault(text));
+        }
+        case.shots.push(shot);
+    }
+    case.extra = file.into_extra();
+    Ok(case)
+}
+
+fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
+    let mut members = field.members()?;
+    let id = members.need("id", "give the shot a name of its own")?.text()?;
+    let image = members.need("image", "name the picture, relative to the case file")?.text()?;
+    let view = members.need("view", "write lateral, ap or pedicle")?.one_of(View::ALL, View::key)?;
+    let mut shot = Shot::new(id, image, view);
+    if let Some(frame) = members.take("frame") {
+        let too_large = || frame.fault("is too large a number of a frame");
+        shot.frame = u32::try_from(frame.whole_number()?).ok().ok_or_else(too_large)?;
+    }
+    shot.digest = members.take_text("digest")?;
+    if let Some(level) = members.take("level") {
+        let name = level.text()?;
+        let unknown =
+            || level.fault(format!("“{name}” is not a level; it must be T1 to T12, L1 to L5 or S1"));
+        shot.level = Some(Level::from_name(&name).ok_or_else(unknown)?);
+    }
+    shot.side = members.take("side").map(|f| f.one_of(Side::ALL, Side::key)).transpose()?;
+    shot.stage = members.take("stage").map(|f| f.one_of(Stage::ALL, Stage::key)).transpose()?;
+    shot.taken = members.take_text("taken")?;
+    if let Some(scale) = members.take("mm_per_px") {
+        let number = scale.number()?;
+        if let Some(why) = scale_fault(number) {
+            return Err(scale.fault(why));
+        }
+        shot.mm_per_px = Some(number);
+    }
+    shot.patient_right = patient_right(&mut members)?;
+    shot.pair_with = members.take_text("pair_with")?;
+    if let Some(draft) = members.take("draft") {
+        shot.draft = draft.truth()?;
+    }
+    let marks = members.need("marks", "write {} where nothing is marked yet")?;
+    shot.marks_extra = read_marks(&marks, &mut shot.marks)?;
+    if let Some(partial) = members.take("partial") {
+        let unknown = read_partial(&partial, &mut shot.marks)?;
+        shot.extra = members.into_extra();
+        if let Some(text) = unknown {
+            shot.extra.0.insert("partial".to_owned(), text);
+        }
+    } else {
+        shot.extra = members.into_extra();
+    }
+    Ok(shot)
+}
+
+fn patient_right(members: &mut Members<'_>) -> Result<Option<PatientRight>, Fault> {
+    members.take("patient_right").map(|f| f.one_of(PatientRight::ALL, PatientRight::key)).transpose()
+}
+
+/// Reads the object `marks` and returns what is unknown in it.
+fn read_marks(field: &Field<'_>, marks: &mut Marks) -> Result<Extra, Fault> {
+    let mut members = field.members()?;
+    for kind in MarkKind::ALL {
+        let Some(list) = members.take(kind.key()) else { continue };
+        let points: Vec<Option<Point>> =
+            list.elements("points")?.iter().map(|p| p.point().map(Some)).collect::<Result<_, _>>()?;
+        check_count(&list, kind, points.len())?;
+        marks.set(kind, points);
+    }
+    Ok(members.into_extra())
+}
+
+/// Reads the object `partial`; what is unknown in it is returned as the text of an object.
+fn read_partial(field: &Field<'_>, marks: &mut Marks) -> Result<Option<String>, Fault> {
+    let mut members = field.members()?;
+    for kind in MarkKind::ALL {
+        let Some(list) = members.take(kind.key()) else { continue };
+        if !marks.slots(kind).is_empty() {
+            return Err(list.fault("the mark also stands in “marks”; keep one of them"));
+        }
+        let slot = |p: &Field<'_>| if p.is_null() { Ok(None) } else { p.point().map(Some) };
+        let slots: Vec<Option<Point>> =
+            list.elements("points or null")?.iter().map(slot).collect::<Result<_, _>>()?;
+        check_count(&list, kind, slots.len())?;
+        marks.set(kind, slots);
+    }
+    let unknown = members.into_extra();
+    let text = || {
+        let pair = |(key, raw): (&String, &String)| format!("{}: {raw}", super::write::quoted(key));
+        format!("{{{}}}", unknown.0.iter().map(pair).collect::<Vec<_>>().join(", "))
+    };
+    Ok((!unknown.0.is_empty()).then(text))
+}
+
+fn check_count(list: &Field<'_>, kind: MarkKind, found: usize) -> Result<(), Fault> {
+    let most = kind.count().1;
+    if found <= most {
+        return Ok(());
+    }
+    let points = if most == 1 { "1 point".to_owned() } else { format!("{most} points") };
+    Err(list.fault(format!("has {found} points where the mark has {points}; take the others out")))
+}
+
+fn settings(field: &Field<'_>) -> Result<(Settings, SettingsExtra), Fault> {
+    let mut settings = Settings::default();
+    let mut extra = SettingsExtra::default();
+    let mut members = field.members()?;
+    if let Some(sds) = members.take("placement_sd_mm") {
+        let mut sds = sds.members()?;
+        take_number(&mut sds, "bone", &mut settings.bone_sd_mm)?;
+        take_number(&mut sds, "metal", &mut settings.metal_sd_mm)?;
+        extra.placement_sd_mm = sds.into_extra();
+    }
+    take_number(&mut members, "view_half_width_deg", &mut settings.view_half_width_deg)?;
+    take_number(&mut members, "change_that_matters", &mut settings.change_that_matters)?;
+    if let Some(targets) = members.take("targets") {
+        read_targets(&targets, &mut settings.targets, &mut extra)?;
+    }
+    extra.settings = members.into_extra();
+    settings.fault().map_or(Ok(()), |why| Err(field.fault(why)))?;
+    Ok((settings, extra))
+}
+
+fn take_number(members: &mut Members<'_>, key: &str, into: &mut f64) -> Result<(), Fault> {
+    if let Some(field) = members.take(key) {
+        *into = field.number()?;
+        if *into < 0.0 {
+            return Err(field.fault("must not be negative"));
+        }
+    }
+    Ok(())
+}
+
+fn read_targets(field: &Field<'_>, targets: &mut Targets, extra: &mut SettingsExtra) -> Result<(), Fault> {
+    let mut members = field.members()?;
+    for stage in Stage::ALL {
+        let Some(bands) = members.take_even_null(stage.key()) else { continue };
+        if bands.is_null() {
+            targets.stages.remove(&stage);
+            continue;
+        }
+        let mut bands = bands.members()?;
+        let of_stage = targets.stages.entry(stage).or_default();
+        for rule in Rule::ALL {
+            let Some(band) = bands.take_even_null(rule.key()) else { continue };
+            if band.is_null() {
+                of_stage.remove(&rule);
+            } else {
+                of_stage.insert(rule, read_band(&band)?);
+            }
+        }
+        let unknown = bands.into_extra();
+        if !unknown.0.is_empty() {
+            extra.stages.insert(stage.key().to_owned(), unknown);
+        }
+    }
+    extra.targets = members.into_extra();
+    Ok(())
+}
+
+fn read_band(field: &Field<'_>) -> Result<Band, Fault> {
+    let pair = || field.wrong_type("a band [low, high] of two numbers");
+    if !field.raw().starts_with('[') {
+        return Err(pair());
+    }
+    let [low, high] = <[Field<'_>; 2]>::try_from(field.elements("two numbers")?).ok().ok_or_else(pair)?;
+    let band = Band::new(low.number()?, high.number()?);
+    if band.low > band.high {
+        return Err(field.fault("the low end lies above the high end; exchange them"));
+    }
+    Ok(band)
+}

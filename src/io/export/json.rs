@@ -1,0 +1,242 @@
+//! Readings as JSON, in the shape that others rely on: one object for each case, in a list. Values are not
+//! rounded; a value that could not be read is `null`.
+
+use serde_json::{Map, Value, json};
+
+use crate::case::document::{Case, Shot};
+use crate::case::readings::{ReadPairOf, ShotReading};
+use crate::io::export::CaseResult;
+use crate::measure::issue::{Blocks, Issue};
+use crate::measure::mark::{Level, PatientRight, Side, Stage};
+use crate::measure::quantity::{Budget, Quantity, Simulated};
+use crate::measure::reading::{
+    ApReading, BodySizes, Electrodes, LateralReading, MidlineBy, PedicleReading, Place, Quadrant,
+};
+use crate::measure::verdict::Verdict;
+
+/// The name of the coordinate that runs along the body in a view.
+#[derive(Clone, Copy)]
+enum Along {
+    Depth,
+    Across,
+}
+
+/// The readings of these cases, ending in a line break.
+#[must_use]
+pub fn readings_text(cases: &[CaseResult<'_>]) -> String {
+    let list: Vec<Value> = cases.iter().map(case).collect();
+    format!("{:#}\n", Value::from(list))
+}
+
+fn case(result: &CaseResult<'_>) -> Value {
+    let shots = result.case.shots.iter().zip(&result.readings.shots).enumerate();
+    let readings: Vec<Value> = shots
+        .map(|(i, (of, reading))| shot(of, reading, result.said.get(i).map_or(&[], Vec::as_slice)))
+        .collect();
+    let pairs: Vec<Value> = result.readings.pairs.iter().map(|read| pair(result.case, read)).collect();
+    json!({
+        "case": result.case.title,
+        "file": result.file.to_string_lossy(),
+        "readings": readings,
+        "pairs": pairs,
+    })
+}
+
+fn shot(shot: &Shot, reading: &ShotReading, said: &[String]) -> Value {
+    let mut members = object(json!({
+        "shot": shot.id,
+        "view": shot.view.key(),
+        "level": shot.level.map(Level::name),
+        "side": shot.side.map(Side::key),
+        "stage": shot.stage.map(Stage::key),
+    }));
+    members.extend(object(match reading {
+        ShotReading::Lateral(reading) => lateral(reading),
+        ShotReading::Ap(reading) => ap(reading),
+        ShotReading::Pedicle(reading) => pedicle(reading),
+    }));
+    members.insert("verdicts".to_owned(), reading.verdicts().iter().map(verdict).collect());
+    members.insert("issues".to_owned(), reading.issues().iter().map(issue).collect());
+    members.insert("picture".to_owned(), json!(said));
+    Value::Object(members)
+}
+
+fn lateral(reading: &LateralReading) -> Value {
+    let tip = reading.tip.as_ref();
+    json!({
+        "depth": maybe(tip.map(|tip| &tip.along)),
+        "height": maybe(tip.map(|tip| &tip.height)),
+        "body": reading.body.as_ref().map(|sizes| body(sizes, Along::Depth)),
+        "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Depth)),
+        "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Depth)),
+        "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Depth)),
+        "travel": reading.travel.map(|(depth, height)| json!({ "depth": depth, "height": height })),
+    })
+}
+
+fn ap(reading: &ApReading) -> Value {
+    let by = &reading.midline_by;
+    let over = reading.over_spinous_process.map(
+        |over| json!({ "nominal": over.nominal.key(), "state": over.state.key(), "p_inside": over.p_inside }),
+    );
+    json!({
+        "across": maybe(reading.tip.as_ref().map(|tip| &tip.along)),
+        "height": maybe(reading.height.as_ref()),
+        "midline": by.best().map(|(by, offset)| midline(by, offset)),
+        "midline_by": {
+            "pedicles": maybe(by.pedicles.as_ref()),
+            "spinous_process": maybe(by.spinous_process.as_ref()),
+            "body": maybe(by.body.as_ref()),
+        },
+        "over_spinous_process": over,
+        "medial_border": maybe(reading.medial_border.as_ref()),
+        "across_pedicle": maybe(reading.across_pedicle.as_ref()),
+        "patient_right": reading.patient_right.map(PatientRight::key),
+        "body": reading.body.as_ref().map(|sizes| body(sizes, Along::Across)),
+        "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Across)),
+        "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Across)),
+        "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Across)),
+    })
+}
+
+fn pedicle(reading: &PedicleReading) -> Value {
+    json!({
+        "lateral_offset": maybe(reading.lateral_offset.as_ref()),
+        "superior_offset": maybe(reading.superior_offset.as_ref()),
+        "radius": maybe(reading.radius.as_ref()),
+        "clock_hour": reading.clock_hour,
+        "quadrant": reading.quadrant.map(Quadrant::key),
+        "mm_per_px": reading.scale.map(|(mm_per_px, _)| mm_per_px),
+        "scale_assumed": reading.scale.map(|(_, assumed)| assumed),
+    })
+}
+
+fn pair(case: &Case, read: &ReadPairOf) -> Value {
+    let id = |index: usize| case.shots.get(index).map(|shot| shot.id.as_str());
+    let pair = &read.reading;
+    json!({
+        "lateral": id(read.lateral),
+        "ap": id(read.ap),
+        "depth": maybe(pair.depth.as_ref()),
+        "across": maybe(pair.across.as_ref()),
+        "height": maybe(pair.height.as_ref()),
+        "midline": pair.midline.as_ref().map(|(by, offset)| midline(*by, offset)),
+        "verdicts": pair.verdicts.iter().map(verdict).collect::<Vec<_>>(),
+        "issues": pair.issues.iter().map(issue).collect::<Vec<_>>(),
+    })
+}
+
+fn maybe(value: Option<&Quantity>) -> Value {
+    value.map_or(Value::Null, quantity)
+}
+
+fn quantity(quantity: &Quantity) -> Value {
+    let Budget { bone, metal, view } = quantity.budget;
+    let mut value = json!({
+        "value": quantity.value,
+        "sd": quantity.sd(),
+        "low": quantity.low(),
+        "high": quantity.high(),
+        "budget": { "bone": bone, "metal": metal, "view": view },
+    });
+    if let Some(Simulated { mean, sd, low, high }) = quantity.monte_carlo {
+        value["monte_carlo"] = json!({ "mean": mean, "sd": sd, "low": low, "high": high });
+    }
+    value
+}
+
+fn midline(by: MidlineBy, offset: &Quantity) -> Value {
+    let mut members = object(json!({ "by": by.key() }));
+    members.extend(object(quantity(offset)));
+    Value::Object(members)
+}
+
+fn place(place: &Place, along: Along) -> Value {
+    json!({ along.key(): quantity(&place.along), "height": quantity(&place.height) })
+}
+
+fn electrodes(electrodes: &Electrodes, along: Along) -> Value {
+    let mut proximal = place(&electrodes.proximal, along);
+    if matches!(along, Along::Depth) {
+        proximal["to_posterior_wall"] = maybe(electrodes.to_posterior_wall.as_ref());
+        proximal["to_posterior_wall_mm"] = maybe(electrodes.to_posterior_wall_mm.as_ref());
+    }
+    json!([proximal, place(&electrodes.distal, along)])
+}
+
+/// In AP the body's extent along is its width, and its heights are those of the entry side and the far side.
+fn body(body: &BodySizes, along: Along) -> Value {
+    let (length, start, end) = match along {
+        Along::Depth => ("depth_px", "posterior_height_px", "anterior_height_px"),
+        Along::Across => ("width_px", "entry_side_height_px", "far_side_height_px"),
+    };
+    json!({
+        length: body.depth_px,
+        start: body.posterior_height_px,
+        "middle_height_px": body.middle_height_px,
+        end: body.anterior_height_px,
+        "end_plate_angle_deg": body.end_plate_angle_deg,
+        "mm_per_px": body.mm_per_px,
+        "scale_assumed": body.scale_assumed,
+    })
+}
+
+fn verdict(verdict: &Verdict) -> Value {
+    let mut value = object(json!({ "rule": verdict.rule.key() }));
+    if let Some(band) = verdict.band {
+        value.insert("low".to_owned(), band.low.into());
+        value.insert("high".to_owned(), band.high.into());
+    }
+    value.insert("nominal".to_owned(), verdict.nominal.key().into());
+    value.insert("state".to_owned(), verdict.state.key().into());
+    value.insert("p_inside".to_owned(), verdict.p_inside.into());
+    if let Some(q) = verdict.q {
+        value.insert("q".to_owned(), q.into());
+    }
+    Value::Object(value)
+}
+
+fn issue(issue: &Issue) -> Value {
+    json!({ "code": issue.code.key(), "blocks": issue.blocks != Blocks::Nothing, "text": issue.text })
+}
+
+/// The members of a value that is an object.
+fn object(value: Value) -> Map<String, Value> {
+    match value {
+        Value::Object(members) => members,
+        _ => Map::new(),
+    }
+}
+
+impl Along {
+    const fn key(self) -> &'static str {
+        match self {
+            Self::Depth => "depth",
+            Self::Across => "across",
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_quantity_has_the_keys_of_the_contract_and_no_rounding() {
+        let budget = Budget { bone: 0.015_3, metal: 0.007_1, view: 0.008_1 };
+        let mut q = Quantity { value: 1.0 / 3.0, budget, influences: Vec::new(), monte_carlo: None };
+        let value = quantity(&q);
+        assert_eq!(value["value"].as_f64(), Some(1.0 / 3.0));
+        assert_eq!(value["budget"], json!({ "bone": 0.0153, "metal": 0.0071, "view": 0.0081 }));
+        assert!(value.get("monte_carlo").is_none());
+        q.monte_carlo = Some(Simulated { mean: 0.3, sd: 0.02, low: 0.26, high: 0.34 });
+        assert_eq!(quantity(&q)["monte_carlo"]["sd"], 0.02);
+    }
+
+    #[test]
+    fn what_is_not_a_number_becomes_null() {
+        let q =
+            Quantity { value: f64::NAN, budget: Budget::default(), influences: Vec::new(), monte_carlo: None };
+        assert!(quantity(&q)["value"].is_null());
+    }
+}

@@ -1,0 +1,80 @@
+//! Reading whole regular files, never more than a stated size, and never a folder, pipe or device.
+
+use std::fmt::Write as _;
+use std::fs::File;
+use std::io::Read;
+use std::path::Path;
+
+use sha2::{Digest as _, Sha256};
+
+use crate::io::error::{Error, ErrorKind};
+
+/// The bytes of a regular file of at most `limit` bytes.
+///
+/// # Errors
+/// Says why the file cannot be read: missing, not allowed, no regular file, larger than the limit.
+pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
+    // Opening a pipe would wait for a writer, so the kind of file is asked for first.
+    let asked = std::fs::metadata(path).map_err(|e| Error::reading(path, &e))?;
+    check_regular(path, &asked)?;
+    let file = File::open(path).map_err(|e| Error::reading(path, &e))?;
+    let found = file.metadata().map_err(|e| Error::reading(path, &e))?;
+    check_regular(path, &found)?;
+    let too_large = || {
+        let text = format!("it is larger than the {} MB that can be opened", limit / 1_000_000);
+        Error::new(ErrorKind::TooLarge, path, text)
+    };
+    if found.len() > limit {
+        return Err(too_large());
+    }
+    let mut bytes = Vec::new();
+    // One byte more than the limit tells a file that grew, or one whose size the system does not know.
+    file.take(limit.saturating_add(1)).read_to_end(&mut bytes).map_err(|e| Error::reading(path, &e))?;
+    if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > limit {
+        return Err(too_large());
+    }
+    Ok(bytes)
+}
+
+/// Digest of bytes as the case file writes it: `sha256:` and 64 hexadecimal digits.
+#[must_use]
+pub fn digest(bytes: &[u8]) -> String {
+    let mut text = String::with_capacity(71);
+    text.push_str("sha256:");
+    for byte in Sha256::digest(bytes) {
+        // Writing to a string cannot fail.
+        let _ = write!(text, "{byte:02x}");
+    }
+    text
+}
+
+fn check_regular(path: &Path, found: &std::fs::Metadata) -> Result<(), Error> {
+    if found.is_file() {
+        return Ok(());
+    }
+    let text =
+        if found.is_dir() { "it is a folder; name a file" } else { "it is a pipe or a device; name a file" };
+    Err(Error::new(ErrorKind::NotAFile, path, text))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn digest_of_abc() {
+        // FIPS 180-4, example of SHA-256 for the message "abc".
+        let expected = "sha256:ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad";
+        assert_eq!(digest(b"abc"), expected);
+    }
+
+    #[test]
+    fn a_file_over_the_limit_is_refused() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a");
+        std::fs::write(&path, b"12345").unwrap();
+        assert_eq!(read(&path, 5).unwrap(), b"12345");
+        assert_eq!(read(&path, 4).unwrap_err().kind, ErrorKind::TooLarge);
+        assert_eq!(read(folder.path(), 4).unwrap_err().kind, ErrorKind::NotAFile);
+    }
+}

@@ -1,0 +1,299 @@
+//! Common picture formats to a frame of grey samples.
+
+use std::collections::BTreeSet;
+use std::io::Cursor;
+use std::path::Path;
+
+use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
+use tiff::tags::{SampleFormat, Tag};
+
+use crate::case::frame::{Frame, Samples};
+use crate::io::error::{Error, ErrorKind};
+use crate::io::files;
+use crate::io::import::{MAX_PIXELS, MAX_SIDE_PX, format_name, jpeg};
+
+/// The most memory a decoder may ask for, in bytes: a picture at the limit with 16 bits in four channels.
+const MAX_ALLOCATION: u64 = 2_200_000_000;
+/// Pages of a TIFF are counted up to here; a chain of pages that leads back to itself must end.
+const MAX_PAGES_COUNTED: usize = 10_000;
+
+/// Decodes a picture that was recognised as `format`.
+pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<Frame, Error> {
+    let mut warnings = Vec::new();
+    match format {
+        ImageFormat::Jpeg => look_at_jpeg(path, bytes, &mut warnings)?,
+        ImageFormat::Png => look_at_png(path, bytes)?,
+        ImageFormat::Tiff => look_at_tiff(path, bytes, &mut warnings)?,
+        _ => {}
+    }
+    let fail = |error: ImageError| explain(path, format, &error);
+
+    let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
+    let mut limits = Limits::no_limits();
+    limits.max_alloc = Some(MAX_ALLOCATION);
+    reader.limits(limits);
+    let mut decoder = reader.into_decoder().map_err(fail)?;
+    let (width, height) = decoder.dimensions();
+    check_size(path, width, height)?;
+    let orientation = decoder.orientation().map_err(fail)?;
+    let mut picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
+    picture.apply_orientation(orientation);
+
+    let (width, height) = (picture.width(), picture.height());
+    let grey = to_grey(path, picture)?;
+    if grey.see_through {
+        warnings.push("The picture has transparent parts; they are shown as if they were opaque.".to_owned());
+    }
+    Ok(Frame {
+        width,
+        height,
+        samples: grey.samples,
+        was_colour: grey.was_colour,
+        digest: files::digest(bytes),
+        warnings,
+        taken: taken(bytes),
+    })
+}
+
+fn check_size(path: &Path, width: u32, height: u32) -> Result<(), Error> {
+    if width == 0 || height == 0 {
+        let text = format!("the picture has no size ({width} × {height} pixels); save it anew");
+        return Err(Error::new(ErrorKind::Damaged, path, text));
+    }
+    if width > MAX_SIDE_PX || height > MAX_SIDE_PX || u64::from(width) * u64::from(height) > MAX_PIXELS {
+        let text = format!(
+            "the picture says it has {width} × {height} pixels; up to {MAX_SIDE_PX} on a side and {} million in \
+             all can be opened, so save a smaller one",
+            MAX_PIXELS / 1_000_000
+        );
+        return Err(Error::new(ErrorKind::TooLarge, path, text));
+    }
+    Ok(())
+}
+
+fn look_at_jpeg(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result<(), Error> {
+    let found = jpeg::walk(bytes);
+    if let Some((rows, columns)) = found.size {
+        check_size(path, u32::from(columns), u32::from(rows))?;
+    }
+    if let Some(what) = jpeg::unread_process(found) {
+        let text =
+            format!("it is {what}, which cannot be opened here; save it as PNG or TIFF with its full depth");
+        return Err(Error::new(ErrorKind::Unsupported, path, text));
+    }
+    if !found.ended {
+        warnings.push(
+            "The file ends before the picture does: its lower part may be missing. Copy it again if you can."
+                .to_owned(),
+        );
+    }
+    Ok(())
+}
+
+/// Refuses a PNG that ends before its last chunk (ISO/IEC 15948, 5.3 and 11.2.5), and checks its size before
+/// anything is allocated.
+fn look_at_png(path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    let four = |at: usize| bytes.get(at..)?.first_chunk::<4>().map(|b| u32::from_be_bytes(*b));
+    if bytes.get(12..16) == Some(b"IHDR")
+        && let (Some(width), Some(height)) = (four(16), four(20))
+    {
+        check_size(path, width, height)?;
+    }
+    let mut at = 8_usize;
+    while let Some(length) = four(at) {
+        let kind = bytes.get(at + 4..at + 8);
+        let next = usize::try_from(length).ok().and_then(|n| at.checked_add(n)?.checked_add(12));
+        let Some(next) = next.filter(|&next| next <= bytes.len()) else { break };
+        if kind == Some(b"IEND") {
+            return Ok(());
+        }
+        at = next;
+    }
+    Err(cut_short(path, ImageFormat::Png))
+}
+
+/// Counts the pages of a TIFF and refuses samples that are not unsigned whole numbers of 1, 8 or 16 bits by
+/// their name.
+fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result<(), Error> {
+    let fail = |error: tiff::TiffError| explain_tiff(path, &error);
+    let mut decoder = tiff::decoder::Decoder::new(Cursor::new(bytes)).map_err(fail)?;
+    let (width, height) = decoder.dimensions().map_err(fail)?;
+    check_size(path, width, height)?;
+    let colour = decoder.colortype().map_err(fail)?;
+    let formats: BTreeSet<u16> = decoder
+        .find_tag_unsigned_vec::<u16>(Tag::SampleFormat)
+        .map_err(fail)?
+        .unwrap_or_default()
+        .into_iter()
+        .collect();
+    if let Some(what) = unread_samples(colour, &formats) {
+        let text =
+            format!("its samples are {what}, which cannot be opened here; save it as 8- or 16-bit grey");
+        return Err(Error::new(ErrorKind::Unsupported, path, text));
+    }
+    let mut pages = 1_usize;
+    while pages < MAX_PAGES_COUNTED && decoder.more_images() && decoder.next_image().is_ok() {
+        pages += 1;
+    }
+    if pages > 1 {
+        warnings.push(format!(
+            "The file has {pages} pages; the first is shown. Save the others as files of their own."
+        ));
+    }
+    Ok(())
+}
+
+/// The name of a sample type that is not read, if it is not.
+fn unread_samples(colour: tiff::ColorType, formats: &BTreeSet<u16>) -> Option<String> {
+    use tiff::ColorType as C;
+    let (bits, kind) = match colour {
+        C::Gray(bits) | C::GrayA(bits) => (bits, "grey"),
+        C::RGB(bits) | C::RGBA(bits) => (bits, "colour"),
+        C::CMYK(bits) => (bits, "four-ink colour"),
+        C::Palette(bits) => return Some(format!("{bits}-bit palette colours")),
+        C::YCbCr(bits) => return Some(format!("{bits}-bit YCbCr colours")),
+        C::Lab(bits) => return Some(format!("{bits}-bit Lab colours")),
+        _ => return Some("of several bands".to_owned()),
+    };
+    let is = |format: SampleFormat| formats.contains(&format.to_u16());
+    if is(SampleFormat::IEEEFP) {
+        return Some(format!("{bits}-bit floating-point numbers"));
+    }
+    if is(SampleFormat::Int) {
+        return Some(format!("{bits}-bit signed numbers"));
+    }
+    if formats.iter().any(|&format| format != SampleFormat::Uint.to_u16()) {
+        return Some("of an undefined type".to_owned());
+    }
+    let read = matches!((colour, bits), (C::Gray(_), 1) | (_, 8 | 16));
+    (!read).then(|| format!("{bits}-bit {kind}"))
+}
+
+/// Grey samples and what was lost on the way.
+struct Grey {
+    samples: Samples,
+    was_colour: bool,
+    see_through: bool,
+}
+
+fn to_grey(path: &Path, picture: DynamicImage) -> Result<Grey, Error> {
+    let plain = |samples| Grey { samples, was_colour: false, see_through: false };
+    Ok(match picture {
+        DynamicImage::ImageLuma8(p) => plain(Samples::Gray8(p.into_raw())),
+        DynamicImage::ImageLuma16(p) => plain(Samples::Gray16(p.into_raw())),
+        DynamicImage::ImageLumaA8(p) => {
+            let see_through = p.pixels().any(|p| p.0[1] != u8::MAX);
+            Grey { see_through, ..plain(Samples::Gray8(p.pixels().map(|p| p.0[0]).collect())) }
+        }
+        DynamicImage::ImageLumaA16(p) => {
+            let see_through = p.pixels().any(|p| p.0[1] != u16::MAX);
+            Grey { see_through, ..plain(Samples::Gray16(p.pixels().map(|p| p.0[0]).collect())) }
+        }
+        DynamicImage::ImageRgb8(p) => from_rgb8(p.as_raw(), 3),
+        DynamicImage::ImageRgba8(p) => from_rgb8(p.as_raw(), 4),
+        DynamicImage::ImageRgb16(p) => from_rgb16(p.as_raw(), 3),
+        DynamicImage::ImageRgba16(p) => from_rgb16(p.as_raw(), 4),
+        _ => {
+            let text =
+                "its samples are floating-point numbers, which cannot be opened here; save it as 16-bit grey";
+            return Err(Error::new(ErrorKind::Unsupported, path, text));
+        }
+    })
+}
+
+/// Luma of ITU-R BT.709 (0.2126 R + 0.7152 G + 0.0722 B) of the stored values, rounded; equal channels keep
+/// their value.
+fn luma(red: u32, green: u32, blue: u32) -> u32 {
+    (2126 * red + 7152 * green + 722 * blue + 5000) / 10_000
+}
+
+fn from_rgb8(raw: &[u8], channels: usize) -> Grey {
+    let mut was_colour = false;
+    let mut see_through = false;
+    let samples = raw.chunks_exact(channels).map(|p| {
+        was_colour |= p[0] != p[1] || p[1] != p[2];
+        see_through |= p.get(3).is_some_and(|&a| a != u8::MAX);
+        let value = luma(u32::from(p[0]), u32::from(p[1]), u32::from(p[2]));
+        u8::try_from(value).unwrap_or(u8::MAX)
+    });
+    let samples = Samples::Gray8(samples.collect());
+    Grey { samples, was_colour, see_through }
+}
+
+fn from_rgb16(raw: &[u16], channels: usize) -> Grey {
+    let mut was_colour = false;
+    let mut see_through = false;
+    let samples = raw.chunks_exact(channels).map(|p| {
+        was_colour |= p[0] != p[1] || p[1] != p[2];
+        see_through |= p.get(3).is_some_and(|&a| a != u16::MAX);
+        let value = luma(u32::from(p[0]), u32::from(p[1]), u32::from(p[2]));
+        u16::try_from(value).unwrap_or(u16::MAX)
+    });
+    let samples = Samples::Gray16(samples.collect());
+    Grey { samples, was_colour, see_through }
+}
+
+/// The time of day of EXIF DateTimeOriginal, `10:42:05`, if the file has one.
+fn taken(bytes: &[u8]) -> Option<String> {
+    let mut reader = exif::Reader::new();
+    reader.continue_on_error(true);
+    let exif = match reader.read_from_container(&mut Cursor::new(bytes)) {
+        Ok(exif) => exif,
+        Err(exif::Error::PartialResult(partial)) => partial.into_inner().0,
+        Err(_) => return None,
+    };
+    let field = exif.get_field(exif::Tag::DateTimeOriginal, exif::In::PRIMARY)?;
+    let exif::Value::Ascii(lines) = &field.value else { return None };
+    let text = std::str::from_utf8(lines.first()?).ok()?;
+    let time = text.split_whitespace().nth(1)?;
+    let digits = |part: &str, below: u8| part.len() == 2 && part.parse::<u8>().is_ok_and(|n| n < below);
+    let parts: Vec<&str> = time.split(':').collect();
+    let good = matches!(parts[..], [h, m, s] if digits(h, 24) && digits(m, 60) && digits(s, 61));
+    good.then(|| time.to_owned())
+}
+
+fn cut_short(path: &Path, format: ImageFormat) -> Error {
+    let text = format!("the file ends before the {} picture does; copy it again", format_name(format));
+    Error::new(ErrorKind::Damaged, path, text)
+}
+
+fn damaged(path: &Path, format: ImageFormat) -> Error {
+    let text =
+        format!("the {} picture is damaged and cannot be opened; copy or save it again", format_name(format));
+    Error::new(ErrorKind::Damaged, path, text)
+}
+
+fn too_much(path: &Path) -> Error {
+    let text = "opening the picture would take more memory than is allowed; save a smaller one";
+    Error::new(ErrorKind::TooLarge, path, text)
+}
+
+/// The decoder's error as a sentence; its own words are for programmers and are not shown.
+fn explain(path: &Path, format: ImageFormat, error: &ImageError) -> Error {
+    match error {
+        ImageError::Limits(_) => too_much(path),
+        ImageError::IoError(e) if e.kind() == std::io::ErrorKind::UnexpectedEof => cut_short(path, format),
+        ImageError::Unsupported(_) => {
+            let text = format!(
+                "this kind of {} picture cannot be opened here; save it as 8- or 16-bit grey PNG",
+                format_name(format)
+            );
+            Error::new(ErrorKind::Unsupported, path, text)
+        }
+        _ => damaged(path, format),
+    }
+}
+
+fn explain_tiff(path: &Path, error: &tiff::TiffError) -> Error {
+    match error {
+        tiff::TiffError::IoError(e) if e.kind() == std::io::ErrorKind::UnexpectedEof => {
+            cut_short(path, ImageFormat::Tiff)
+        }
+        tiff::TiffError::LimitsExceeded => too_much(path),
+        tiff::TiffError::UnsupportedError(_) => {
+            let text = "this kind of TIFF picture cannot be opened here; save it as 8- or 16-bit grey TIFF";
+            Error::new(ErrorKind::Unsupported, path, text)
+        }
+        _ => damaged(path, ImageFormat::Tiff),
+    }
+}

@@ -1,0 +1,288 @@
+//! Unsaved work on disk, so that a crash costs at most the last moments.
+//!
+//! Each window writes its own file beside the case (or into the application's folder, for a case without a file
+//! or in a folder that cannot be written to) and holds a lock on it. The lock goes with the process, however it
+//! ends: a file whose lock is free was left behind by a crash and is offered at the next start; one whose lock is
+//! held belongs to a window that is still open and is left alone.
+
+use std::collections::BTreeSet;
+use std::fs::File;
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+use serde::{Deserialize, Serialize};
+use tempfile::Builder;
+
+use crate::case::document::Case;
+use crate::io::case_file;
+use crate::io::error::Error;
+use crate::io::files;
+use crate::io::store::home;
+use crate::io::store::save::{Seen, sync_folder};
+
+/// The key under which an autosave says what it belongs to; it is no part of the case.
+const KEY: &str = "autosave";
+/// What stands in every autosave's name.
+const INFIX: &str = ".autosave-";
+
+/// One window's autosave.
+#[derive(Debug, Default)]
+pub struct Autosave {
+    /// Where it is, once it has been written.
+    path: Option<PathBuf>,
+    /// The file, with its lock.
+    held: Option<File>,
+}
+
+/// Unsaved work that a crash left behind.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Leftover {
+    /// The autosave.
+    pub path: PathBuf,
+    /// The case file it belongs to; `None` for a case that never had one.
+    pub case_file: Option<PathBuf>,
+    /// What that file held when the work began; for saving with [`Onto::Seen`](super::save::Onto::Seen).
+    pub seen: Option<Seen>,
+    /// The case with the unsaved work. Its pictures are named relative to `case_file`.
+    pub case: Case,
+    /// When it was written.
+    pub written: Option<SystemTime>,
+    /// Whether the case file on disk is still the one the work began from. If not, someone has saved since, and
+    /// the user must choose.
+    pub case_file_unchanged: bool,
+    /// Whether it was written after the case file was.
+    pub newer_than_case_file: bool,
+}
+
+/// What an autosave belongs to.
+#[derive(Debug, Default, Serialize, Deserialize)]
+#[serde(default)]
+struct Origin {
+    file: Option<PathBuf>,
+    digest: Option<String>,
+}
+
+impl Autosave {
+    /// An autosave that has not been written yet.
+    #[must_use]
+    pub const fn new() -> Self {
+        Self { path: None, held: None }
+    }
+
+    /// Takes a leftover over: from now on it is this window's autosave, and it stays on disk until the work is
+    /// saved or thrown away.
+    #[must_use]
+    pub fn adopt(leftover: &Leftover) -> Self {
+        let held = File::open(&leftover.path).ok().filter(|file| file.try_lock().is_ok());
+        Self { path: Some(leftover.path.clone()), held }
+    }
+
+    /// Where the autosave is, once it has been written.
+    #[must_use]
+    pub fn path(&self) -> Option<&Path> {
+        self.path.as_deref()
+    }
+
+    /// Writes the work as it is now, atomically. `case_file` and `seen` say what it belongs to; both are `None`
+    /// for a case that was never saved.
+    ///
+    /// # Errors
+    /// Says why it could not be written; an earlier autosave is then still there.
+    pub fn write(&mut self, case: &Case, case_file: Option<&Path>, seen: Option<&Seen>) -> Result<(), Error> {
+        let file = case_file.map(|file| std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf()));
+        let origin = Origin { file: file.clone(), digest: seen.map(|seen| seen.digest().to_owned()) };
+        let mut marked = case.clone();
+        let origin = serde_json::to_string(&origin).unwrap_or_else(|_| "{}".to_owned());
+        marked.extra.0.insert(KEY.to_owned(), origin);
+        let text = case_file::to_text(file.as_deref().unwrap_or_else(|| Path::new("the new case")), &marked)?;
+
+        let folders = [file.as_deref().and_then(Path::parent).map(Path::to_path_buf), unsaved_folder()];
+        let mut failed = None;
+        for folder in folders.into_iter().flatten() {
+            // The same file as last time, unless the case has moved to another folder or got another name.
+            let prefix = name_prefix(file.as_deref());
+            let old = self.path.clone();
+            let stays = old
+                .as_ref()
+                .is_some_and(|p| p.parent() == Some(&folder) && file_name(p).starts_with(&prefix));
+            match self.put(&folder, &prefix, if stays { old.as_deref() } else { None }, text.as_bytes()) {
+                Ok(()) => {
+                    if let Some(old) = old.filter(|old| self.path.as_ref() != Some(old)) {
+                        remove(&old)?;
+                    }
+                    return Ok(());
+                }
+                Err(error) => failed = failed.or(Some(error)),
+            }
+        }
+        match failed {
+            Some(error) => Err(error),
+            None => Ok(()),
+        }
+    }
+
+    /// Takes the autosave away, after a clean save or when the user throws the work away.
+    ///
+    /// # Errors
+    /// Says why the file could not be removed.
+    pub fn discard(&mut self) -> Result<(), Error> {
+        self.held = None;
+        match self.path.take() {
+            Some(path) => remove(&path),
+            None => Ok(()),
+        }
+    }
+
+    fn put(&mut self, folder: &Path, prefix: &str, name: Option<&Path>, bytes: &[u8]) -> Result<(), Error> {
+        let shown = name.unwrap_or(folder).to_path_buf();
+        let writing = |e: std::io::Error| Error::writing(&shown, &e);
+        let mut under_way =
+            Builder::new().prefix(".autosave.").suffix(".part").tempfile_in(folder).map_err(writing)?;
+        under_way.write_all(bytes).map_err(writing)?;
+        under_way.as_file().sync_all().map_err(writing)?;
+        // The lock is taken before the file gets its name, so that no one ever sees it without.
+        let _ = under_way.as_file().try_lock();
+        let (held, path) = match name {
+            Some(path) => (under_way.persist(path).map_err(|e| writing(e.error))?, path.to_path_buf()),
+            None => {
+                let mut under_way = under_way;
+                loop {
+                    let path = folder.join(format!("{prefix}{}.json", fresh_id()));
+                    match under_way.persist_noclobber(&path) {
+                        Ok(held) => break (held, path),
+                        Err(e) if e.error.kind() == std::io::ErrorKind::AlreadyExists => under_way = e.file,
+                        Err(e) => return Err(writing(e.error)),
+                    }
+                }
+            }
+        };
+        sync_folder(folder);
+        self.held = Some(held);
+        self.path = Some(path);
+        Ok(())
+    }
+}
+
+/// Work left behind by a crash that belongs to this case file, latest first.
+#[must_use]
+pub fn leftovers_of(case_file: &Path) -> Vec<Leftover> {
+    let case_file = std::path::absolute(case_file).unwrap_or_else(|_| case_file.to_path_buf());
+    let beside = case_file.parent().map(Path::to_path_buf);
+    let mut found = Vec::new();
+    for folder in [beside, unsaved_folder()].into_iter().flatten() {
+        let prefix = name_prefix(Some(&case_file));
+        found.extend(autosaves_in(&folder, &prefix).filter_map(|path| leftover(&path, Some(&case_file))));
+    }
+    sorted(found)
+}
+
+/// Everything left behind that can be found at start: cases that never had a file, and the work on the cases
+/// opened lately; latest first.
+#[must_use]
+pub fn leftovers_at_start() -> Vec<Leftover> {
+    let mut found = Vec::new();
+    if let Some(folder) = unsaved_folder() {
+        found.extend(autosaves_in(&folder, "").filter_map(|path| leftover(&path, None)));
+    }
+    for case in home::recent_cases() {
+        found.extend(leftovers_of(&case));
+    }
+    let mut seen = BTreeSet::new();
+    found.retain(|leftover| seen.insert(leftover.path.clone()));
+    sorted(found)
+}
+
+/// Throws a leftover away, after the user has said so.
+///
+/// # Errors
+/// Says why the file could not be removed.
+pub fn discard_leftover(leftover: &Leftover) -> Result<(), Error> {
+    remove(&leftover.path)
+}
+
+/// The autosave as a leftover, if no window holds it and it says something the case file does not. One that says
+/// the same is the trace of a crash after saving, and is taken away.
+fn leftover(path: &Path, beside: Option<&Path>) -> Option<Leftover> {
+    let file = File::open(path).ok()?;
+    if matches!(file.try_lock(), Err(std::fs::TryLockError::WouldBlock)) {
+        return None;
+    }
+    let bytes = files::read(path, case_file::MAX_BYTES).ok()?;
+    let mut case = case_file::from_bytes(path, &bytes).ok()?;
+    let origin: Origin =
+        case.extra.0.remove(KEY).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
+    // A folder that was moved as a whole takes its autosaves along: the name beside decides, then the path inside.
+    let is_beside = beside.is_some_and(|case_file| case_file.parent() == path.parent());
+    let case_file = if is_beside { beside.map(Path::to_path_buf) } else { origin.file };
+    if !is_beside && beside.is_some() && beside != case_file.as_deref() {
+        return None;
+    }
+    let on_disk = case_file.as_deref().and_then(|file| files::read(file, case_file::MAX_BYTES).ok());
+    if let (Some(file), Some(bytes)) = (case_file.as_deref(), on_disk.as_deref())
+        && case_file::from_bytes(file, bytes).is_ok_and(|saved| saved == case)
+    {
+        let _ = std::fs::remove_file(path);
+        return None;
+    }
+    let modified = |path: &Path| path.metadata().and_then(|found| found.modified()).ok();
+    let written = modified(path);
+    let case_written = case_file.as_deref().and_then(modified);
+    let seen = origin.digest.as_deref().map(Seen::with_digest);
+    Some(Leftover {
+        path: path.to_path_buf(),
+        case_file_unchanged: on_disk.as_deref().map(Seen::of) == seen,
+        newer_than_case_file: written >= case_written,
+        case_file,
+        seen,
+        case,
+        written,
+    })
+}
+
+fn sorted(mut found: Vec<Leftover>) -> Vec<Leftover> {
+    found.sort_by(|a, b| b.written.cmp(&a.written).then_with(|| a.path.cmp(&b.path)));
+    found
+}
+
+fn autosaves_in(folder: &Path, prefix: &str) -> impl Iterator<Item = PathBuf> {
+    let prefix = prefix.to_owned();
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    entries.map(|entry| entry.path()).filter(move |path| {
+        let name = file_name(path);
+        name.contains(INFIX) && name.starts_with(&prefix) && name.ends_with(".json")
+    })
+}
+
+/// `a.case.json` → `a.case.autosave-`; a case without a file → `new.case.autosave-`.
+fn name_prefix(case_file: Option<&Path>) -> String {
+    let name = case_file.map_or_else(|| "new.case.json".to_owned(), file_name);
+    format!("{}{INFIX}", name.strip_suffix(".json").unwrap_or(&name))
+}
+
+fn file_name(path: &Path) -> String {
+    path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default()
+}
+
+fn unsaved_folder() -> Option<PathBuf> {
+    let folder = home::data_dir()?.join("unsaved");
+    std::fs::create_dir_all(&folder).ok()?;
+    Some(folder)
+}
+
+/// An ending that no other window uses: the process and a number of its own.
+fn fresh_id() -> String {
+    use std::sync::atomic::{AtomicU64, Ordering};
+    static NEXT: AtomicU64 = AtomicU64::new(1);
+    format!("{}-{}", std::process::id(), NEXT.fetch_add(1, Ordering::Relaxed))
+}
+
+fn remove(path: &Path) -> Result<(), Error> {
+    match std::fs::remove_file(path) {
+        Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
+            let text = "the autosave could not be removed; remove it by hand once the case is saved";
+            Err(Error { text: text.to_owned(), ..Error::writing(path, &e) })
+        }
+        _ => Ok(()),
+    }
+}

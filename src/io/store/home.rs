@@ -1,0 +1,72 @@
+//! The application's own folder, and the cases opened lately.
+
+use std::path::{Path, PathBuf};
+
+use directories::ProjectDirs;
+
+use crate::io::error::Error;
+use crate::io::files;
+use crate::io::store::save::{Onto, write_file};
+
+/// The environment variable that names another folder for the application's own files.
+pub const DATA_DIR_VARIABLE: &str = "STILLMARK_DATA_DIR";
+/// How many cases are remembered.
+const REMEMBERED: usize = 20;
+
+/// The application's own folder, made if it is not there; `None` on a system that has no place for one.
+#[must_use]
+pub fn data_dir() -> Option<PathBuf> {
+    let named = std::env::var_os(DATA_DIR_VARIABLE).filter(|name| !name.is_empty()).map(PathBuf::from);
+    let folder = named.or_else(|| Some(ProjectDirs::from("", "", "stillmark")?.data_dir().to_path_buf()))?;
+    std::fs::create_dir_all(&folder).ok()?;
+    Some(folder)
+}
+
+/// The cases opened lately, latest first; those that are gone are left out. A list that cannot be read is an
+/// empty one: it holds no work.
+#[must_use]
+pub fn recent_cases() -> Vec<PathBuf> {
+    stored().into_iter().filter(|path| path.is_file()).collect()
+}
+
+/// Puts a case at the head of the list.
+///
+/// # Errors
+/// Says why the list could not be written.
+pub fn remember_case(path: &Path) -> Result<(), Error> {
+    let path = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+    let mut list = stored();
+    list.retain(|other| *other != path);
+    list.insert(0, path);
+    list.truncate(REMEMBERED);
+    store(&list)
+}
+
+/// Takes a case off the list.
+///
+/// # Errors
+/// Says why the list could not be written.
+pub fn forget_case(path: &Path) -> Result<(), Error> {
+    let mut list = stored();
+    list.retain(|other| other != path);
+    store(&list)
+}
+
+fn list_file() -> Option<PathBuf> {
+    Some(data_dir()?.join("recent.json"))
+}
+
+fn stored() -> Vec<PathBuf> {
+    let Some(path) = list_file() else { return Vec::new() };
+    let Ok(bytes) = files::read(&path, 1_000_000) else { return Vec::new() };
+    let names: Vec<String> = serde_json::from_slice(&bytes).unwrap_or_default();
+    names.into_iter().map(PathBuf::from).collect()
+}
+
+fn store(list: &[PathBuf]) -> Result<(), Error> {
+    let Some(path) = list_file() else { return Ok(()) };
+    // A name that is not text cannot be written; such a case is not remembered.
+    let names: Vec<&str> = list.iter().filter_map(|path| path.to_str()).collect();
+    let text = serde_json::to_string_pretty(&names).unwrap_or_default();
+    write_file(&path, text.as_bytes(), Onto::Anything).map(drop)
+}

@@ -1,0 +1,10 @@
+//! Keeping the user's work: opening, saving so that nothing is lost, autosave and what a crash left behind.
+//!
+//! Reading order: [`save`] (atomic, durable, never over someone else's change), [`autosave`] (unsaved work beside
+//! the case), [`pictures`] (from a shot to its picture and back), [`home`] (the application's own folder and the
+//! recent cases).
+
+pub mod autosave;
+pub mod home;
+pub mod pictures;
+pub mod save;

@@ -1,0 +1,154 @@
+//! From a shot to its picture and back.
+//!
+//! A shot names its picture relative to the case file, `/` between parts, inside the case's folder. A name that
+//! climbs out of the folder with `..` is not followed, because such a case breaks as soon as it is copied; where
+//! the user chooses a picture elsewhere, its absolute path is kept, and that is followed.
+
+use std::collections::BTreeMap;
+use std::path::{Component, Path, PathBuf};
+
+use crate::case::document::{Case, Shot};
+use crate::case::edit::{Description, Edit};
+use crate::case::readings::Picture;
+use crate::io::import;
+
+/// Where a shot's picture is.
+///
+/// # Errors
+/// A sentence, if the name climbs out of the case's folder or is empty.
+pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
+    if image.trim().is_empty() {
+        return Err("The shot names no picture.".to_owned());
+    }
+    let named = Path::new(image);
+    if named.is_absolute() {
+        return Ok(named.to_path_buf());
+    }
+    let mut depth = 0_usize;
+    for part in named.components() {
+        match part {
+            Component::Normal(_) => depth += 1,
+            Component::CurDir => {}
+            Component::ParentDir if depth > 0 => depth -= 1,
+            Component::ParentDir | Component::RootDir | Component::Prefix(_) => {
+                return Err(format!(
+                    "The picture “{image}” lies outside the case's folder and is not followed; copy it into the \
+                     folder, or choose it again."
+                ));
+            }
+        }
+    }
+    Ok(case_file.parent().unwrap_or_else(|| Path::new("")).join(named))
+}
+
+/// How a case file names a picture: relative with `/` if it lies in the case's folder or below, else by its
+/// absolute path. Without a case file yet, always absolute.
+#[must_use]
+pub fn picture_name(case_file: Option<&Path>, picture: &Path) -> String {
+    let full = |path: &Path| {
+        std::fs::canonicalize(path)
+            .or_else(|_| std::path::absolute(path))
+            .unwrap_or_else(|_| path.to_path_buf())
+    };
+    let picture = full(picture);
+    let folder = case_file.map(|file| match file.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => full(folder),
+        _ => full(Path::new(".")),
+    });
+    let inside = folder.and_then(|folder| picture.strip_prefix(folder).ok().map(Path::to_path_buf));
+    match inside {
+        Some(inside) => {
+            let parts: Vec<_> = inside.components().map(|c| c.as_os_str().to_string_lossy()).collect();
+            parts.join("/")
+        }
+        None => picture.to_string_lossy().into_owned(),
+    }
+}
+
+/// The edits that keep every shot's picture the same when a case moves from one file to another, or gets its
+/// first file.
+#[must_use]
+pub fn renamed_pictures(case: &Case, from: Option<&Path>, to: &Path) -> Vec<Edit> {
+    let base = from.unwrap_or_else(|| Path::new(""));
+    let mut edits = Vec::new();
+    for shot in &case.shots {
+        let Ok(path) = picture_path(base, &shot.image) else { continue };
+        let image = picture_name(Some(to), &path);
+        if image != shot.image {
+            edits.push(Edit::Describe { shot: shot.id.clone(), what: Description::Image(image) });
+        }
+    }
+    edits
+}
+
+/// A shot's picture as it was found, and what there is to say about its file.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Found {
+    /// What a reading needs to know.
+    pub picture: Picture,
+    /// Why it cannot be opened, or warnings such as that it is cut short; whole sentences.
+    pub said: Vec<String>,
+}
+
+/// Looks at a shot's picture.
+#[must_use]
+pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
+    let missing = |sentence: String| Found { picture: Picture::Missing, said: vec![sentence] };
+    let path = match picture_path(case_file, &shot.image) {
+        Ok(path) => path,
+        Err(sentence) => return missing(sentence),
+    };
+    if shot.frame > 0 {
+        return missing(format!(
+            "The picture “{}” has no frame {} that can be read; frame 0 is its first.",
+            shot.image, shot.frame
+        ));
+    }
+    match import::import_frame(&path) {
+        Ok(frame) => {
+            let picture = Picture::Present { extent: frame.extent(), digest: Some(frame.digest) };
+            Found { picture, said: frame.warnings }
+        }
+        Err(error) => missing(format!("The picture “{}” cannot be opened: {}.", shot.image, error.text)),
+    }
+}
+
+/// The same for all shots of a case, in their order; each picture is opened once.
+#[must_use]
+pub fn pictures_of(case_file: &Path, case: &Case) -> Vec<Found> {
+    let mut known: BTreeMap<(&str, u32), Found> = BTreeMap::new();
+    case.shots
+        .iter()
+        .map(|shot| {
+            known.entry((&shot.image, shot.frame)).or_insert_with(|| picture_of(case_file, shot)).clone()
+        })
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn names_that_climb_out_are_not_followed() {
+        let case = Path::new("folder/a.case.json");
+        assert_eq!(picture_path(case, "images/a.png").unwrap(), Path::new("folder/images/a.png"));
+        assert!(picture_path(case, "images/../a.png").is_ok());
+        for bad in ["../a.png", "images/../../a.png", "", " "] {
+            assert!(picture_path(case, bad).is_err(), "{bad}");
+        }
+        assert_eq!(picture_path(case, "/x/a.png").unwrap(), Path::new("/x/a.png"));
+    }
+
+    #[test]
+    fn names_are_relative_inside_the_folder_only() {
+        let folder = tempfile::tempdir().unwrap();
+        let inside = folder.path().join("images/a.png");
+        std::fs::create_dir(folder.path().join("images")).unwrap();
+        std::fs::write(&inside, b"").unwrap();
+        assert_eq!(picture_name(Some(&folder.path().join("a.case.json")), &inside), "images/a.png");
+        let elsewhere = picture_name(Some(&folder.path().join("images/b/c.json")), &inside);
+        assert!(Path::new(&elsewhere).is_absolute());
+        assert!(Path::new(&picture_name(None, &inside)).is_absolute());
+    }
+}

@@ -1,0 +1,337 @@
+//! Saving that is atomic and durable, and does not write over what someone else wrote.
+//!
+//! The new content goes into a file beside the old one, is synced, and is renamed over it; then the folder is
+//! synced. Whenever the program or the machine stops, the name holds the whole old or the whole new content.
+//! Two savers on one file take turns by a lock on the old file, so that the second sees what the first wrote.
+
+use std::fs::{File, Metadata, TryLockError};
+use std::io::{self, Write as _};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant, SystemTime};
+
+use tempfile::{Builder, NamedTempFile};
+
+use crate::case::document::Case;
+use crate::io::case_file;
+use crate::io::error::{Error, ErrorKind};
+use crate::io::files;
+
+/// How long a saver waits for another one of the same file.
+const PATIENCE: Duration = Duration::from_secs(5);
+/// Ending of a file under way.
+const UNDER_WAY: &str = ".part";
+/// Files under way that are older belong to a process that is gone.
+const ABANDONED: Duration = Duration::from_secs(60);
+
+/// A case with the file it came from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Opened {
+    /// The case file.
+    pub path: PathBuf,
+    /// The case.
+    pub case: Case,
+    /// The file's content as it was opened, for [`Onto::Seen`].
+    pub seen: Seen,
+}
+
+/// The content of a file on disk as it was last read or written here.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Seen {
+    digest: String,
+}
+
+/// What a save may write over.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Onto<'a> {
+    /// Nothing: the name must be free.
+    Nothing,
+    /// The file as it was last seen, and nothing else.
+    Seen(&'a Seen),
+    /// Whatever is there; only after the user has said so.
+    Anything,
+}
+
+impl Seen {
+    /// What was seen in a file with these bytes.
+    #[must_use]
+    pub fn of(bytes: &[u8]) -> Self {
+        Self { digest: files::digest(bytes) }
+    }
+
+    /// The digest of the content, `sha256:` and 64 hexadecimal digits.
+    #[must_use]
+    pub fn digest(&self) -> &str {
+        &self.digest
+    }
+
+    /// The content with this digest.
+    #[must_use]
+    pub fn with_digest(digest: &str) -> Self {
+        Self { digest: digest.to_owned() }
+    }
+}
+
+/// Opens a case file of any version.
+///
+/// # Errors
+/// One sentence that names the file, the field and the remedy.
+pub fn open_case(path: &Path) -> Result<Opened, Error> {
+    let bytes = files::read(path, case_file::MAX_BYTES)?;
+    let case = case_file::from_bytes(path, &bytes)?;
+    Ok(Opened { path: path.to_path_buf(), case, seen: Seen::of(&bytes) })
+}
+
+/// Saves a case; the file's permission bits are kept and a link's target is written.
+///
+/// # Errors
+/// One sentence; the file on disk is then as it was. [`ErrorKind::Conflict`] says that it is not the one
+/// `onto` allows: ask, then save with [`Onto::Anything`] or under another name.
+pub fn save_case(path: &Path, case: &Case, onto: Onto<'_>) -> Result<Seen, Error> {
+    let text = case_file::to_text(path, case)?;
+    write_file(path, text.as_bytes(), onto)
+}
+
+/// The same for any file.
+///
+/// # Errors
+/// As [`save_case`].
+pub fn write_file(path: &Path, bytes: &[u8], onto: Onto<'_>) -> Result<Seen, Error> {
+    let target = link_target(path);
+    // Held until the end of the save, on the file that is about to be replaced.
+    let _turn = take_turn(path, &target)?;
+    let old = check_old(path, &target, bytes, onto)?;
+    let under_way = write_beside(path, &target, bytes, old.as_ref())?;
+    put_in_place(path, &target, under_way, onto)?;
+    Ok(Seen::of(bytes))
+}
+
+/// The file that a name stands for, through any links; the name itself where there is none.
+fn link_target(path: &Path) -> PathBuf {
+    if let Ok(full) = std::fs::canonicalize(path) {
+        return full;
+    }
+    // A link to a file that does not exist yet: the file is made where the link points.
+    let mut target = path.to_path_buf();
+    for _ in 0..40 {
+        let Ok(next) = std::fs::read_link(&target) else { break };
+        target = target.parent().unwrap_or_else(|| Path::new("")).join(next);
+    }
+    target
+}
+
+fn folder_of(target: &Path) -> &Path {
+    match target.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() => folder,
+        _ => Path::new("."),
+    }
+}
+
+/// Waits until no other saver is at work on the file. Where files cannot be locked, or none is there, the
+/// digest check alone stands.
+#[cfg(unix)]
+fn take_turn(path: &Path, target: &Path) -> Result<Option<File>, Error> {
+    use std::os::unix::fs::MetadataExt as _;
+    let same = |a: &Metadata, b: &Metadata| a.dev() == b.dev() && a.ino() == b.ino();
+    let start = Instant::now();
+    loop {
+        // Asked first: opening a pipe would wait for its other end.
+        if !std::fs::metadata(target).is_ok_and(|found| found.is_file()) {
+            return Ok(None);
+        }
+        let Ok(file) = File::open(target) else { return Ok(None) };
+        match file.try_lock() {
+            Ok(()) => {
+                let (held, now) = (file.metadata(), std::fs::metadata(target));
+                match (held, now) {
+                    // While waiting, the name may have been given to a new file; that one is to be locked.
+                    (Ok(held), Ok(now)) if !same(&held, &now) => {}
+                    _ => return Ok(Some(file)),
+                }
+            }
+            Err(TryLockError::WouldBlock) => {}
+            Err(TryLockError::Error(_)) => return Ok(None),
+        }
+        if start.elapsed() > PATIENCE {
+            let text = "not saved, because another program is saving it at this moment; try again";
+            return Err(Error::new(ErrorKind::Busy, path, text));
+        }
+        std::thread::sleep(Duration::from_millis(5));
+    }
+}
+
+/// Elsewhere a lock would keep others from reading, so the digest check alone stands.
+#[cfg(not(unix))]
+fn take_turn(_path: &Path, _target: &Path) -> Result<Option<File>, Error> {
+    Ok(None)
+}
+
+/// Looks at what is to be replaced; `None` where there is nothing.
+fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<Option<Metadata>, Error> {
+    let conflict = |text: &str| Error::new(ErrorKind::Conflict, path, text);
+    let old = match std::fs::metadata(target) {
+        Ok(old) => old,
+        Err(e) if e.kind() == io::ErrorKind::NotFound => {
+            return match onto {
+                Onto::Seen(_) if folder_of(target).is_dir() => Err(conflict(
+                    "not saved, because the file has been moved or removed since it was opened; save it under \
+                     this name again or under another one",
+                )),
+                _ => Ok(None),
+            };
+        }
+        Err(e) => return Err(Error::writing(path, &e)),
+    };
+    if !old.is_file() {
+        let text = "not saved, because a folder, pipe or device has this name; choose another name";
+        return Err(Error::new(ErrorKind::NotAFile, path, text));
+    }
+    // Renaming over a file asks only the folder, but a file marked read-only is meant to stay as it is.
+    if old.permissions().readonly() {
+        let text =
+            "not saved, because the file is marked read-only; save under another name or lift the mark";
+        return Err(Error::new(ErrorKind::NotAllowed, path, text));
+    }
+    match onto {
+        Onto::Nothing => Err(conflict(
+            "not saved, because there is already a file of this name; choose another name or agree to overwrite it",
+        )),
+        Onto::Seen(seen) => {
+            let found = files::read(target, u64::MAX).map_err(|e| Error { file: path.to_path_buf(), ..e })?;
+            let same = files::digest(&found) == seen.digest || found == new;
+            if same {
+                return Ok(Some(old));
+            }
+            Err(conflict(
+                "not saved, because the file has been changed by someone else since it was opened; save under \
+                 another name, or agree to overwrite it",
+            ))
+        }
+        Onto::Anything => Ok(Some(old)),
+    }
+}
+
+/// Writes and syncs the content in a file beside the target.
+fn write_beside(
+    path: &Path,
+    target: &Path,
+    bytes: &[u8],
+    old: Option<&Metadata>,
+) -> Result<NamedTempFile, Error> {
+    let writing = |e: io::Error| Error::writing(path, &e);
+    sweep(target);
+    let mut builder = Builder::new();
+    let prefix = under_way_prefix(target);
+    builder.prefix(&prefix).suffix(UNDER_WAY);
+    // A new file gets what the user's mask leaves; the maker's own default would hide it from everyone else.
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let mut under_way = builder.tempfile_in(folder_of(target)).map_err(writing)?;
+    under_way.write_all(bytes).map_err(writing)?;
+    if let Some(old) = old {
+        under_way.as_file().set_permissions(old.permissions()).map_err(writing)?;
+    }
+    under_way.as_file().sync_all().map_err(writing)?;
+    Ok(under_way)
+}
+
+fn put_in_place(path: &Path, target: &Path, under_way: NamedTempFile, onto: Onto<'_>) -> Result<(), Error> {
+    let placed = match onto {
+        Onto::Nothing => under_way.persist_noclobber(target),
+        Onto::Seen(_) | Onto::Anything => under_way.persist(target),
+    };
+    placed.map_err(|e| {
+        if e.error.kind() == io::ErrorKind::AlreadyExists {
+            let text = "not saved, because a file of this name has just been made by someone else; choose another name";
+            return Error::new(ErrorKind::Conflict, path, text);
+        }
+        Error::writing(path, &e.error)
+    })?;
+    sync_folder(folder_of(target));
+    Ok(())
+}
+
+/// Makes the new name durable. The content is in place by now; a file system that cannot sync a folder has
+/// its own way, so a refusal is not reported as a failed save.
+pub(super) fn sync_folder(folder: &Path) {
+    if cfg!(unix)
+        && let Ok(folder) = File::open(folder)
+    {
+        let _ = folder.sync_all();
+    }
+}
+
+fn under_way_prefix(target: &Path) -> String {
+    let name = target.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+    format!(".{name}.")
+}
+
+/// Takes away what savers of this file that were killed have left under way.
+fn sweep(target: &Path) {
+    let prefix = under_way_prefix(target);
+    let Ok(entries) = std::fs::read_dir(folder_of(target)) else { return };
+    for entry in entries.flatten() {
+        let name = entry.file_name();
+        let name = name.to_string_lossy();
+        if !name.starts_with(&prefix) || !name.ends_with(UNDER_WAY) {
+            continue;
+        }
+        let changed = entry.metadata().and_then(|found| found.modified()).ok();
+        let age = changed.and_then(|changed| SystemTime::now().duration_since(changed).ok());
+        if age.is_some_and(|age| age > ABANDONED) {
+            let _ = std::fs::remove_file(entry.path());
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn titled(title: &str) -> Case {
+        Case { title: Some(title.to_owned()), ..Case::default() }
+    }
+
+    #[test]
+    fn a_save_is_read_back_and_leaves_nothing_beside_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.case.json");
+        let seen = save_case(&path, &titled("one"), Onto::Nothing).unwrap();
+        let seen = save_case(&path, &titled("two"), Onto::Seen(&seen)).unwrap();
+        let opened = open_case(&path).unwrap();
+        assert_eq!((opened.case, opened.seen), (titled("two"), seen));
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn anothers_change_is_not_written_over() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.case.json");
+        let seen = save_case(&path, &titled("mine"), Onto::Nothing).unwrap();
+        save_case(&path, &titled("theirs"), Onto::Seen(&seen)).unwrap();
+        let refused = save_case(&path, &titled("mine again"), Onto::Seen(&seen)).unwrap_err();
+        assert_eq!(refused.kind, ErrorKind::Conflict);
+        assert_eq!(save_case(&path, &titled("new"), Onto::Nothing).unwrap_err().kind, ErrorKind::Conflict);
+        assert_eq!(open_case(&path).unwrap().case, titled("theirs"));
+        save_case(&path, &titled("mine again"), Onto::Anything).unwrap();
+        assert_eq!(open_case(&path).unwrap().case, titled("mine again"));
+        std::fs::remove_file(&path).unwrap();
+        assert_eq!(save_case(&path, &titled("x"), Onto::Seen(&seen)).unwrap_err().kind, ErrorKind::Conflict);
+    }
+
+    #[cfg(unix)]
+    #[test]
+    fn links_and_permissions_stay() {
+        use std::os::unix::fs::PermissionsExt as _;
+        let folder = tempfile::tempdir().unwrap();
+        let (real, link) = (folder.path().join("real.json"), folder.path().join("link.json"));
+        std::os::unix::fs::symlink("real.json", &link).unwrap();
+        save_case(&link, &titled("one"), Onto::Nothing).unwrap();
+        std::fs::set_permissions(&real, std::fs::Permissions::from_mode(0o640)).unwrap();
+        save_case(&link, &titled("two"), Onto::Anything).unwrap();
+        assert!(link.symlink_metadata().unwrap().is_symlink());
+        assert_eq!(open_case(&real).unwrap().case, titled("two"));
+        assert_eq!(real.metadata().unwrap().permissions().mode() & 0o777, 0o640);
+        std::fs::set_permissions(&real, std::fs::Permissions::from_mode(0o440)).unwrap();
+        assert_eq!(save_case(&link, &titled("x"), Onto::Anything).unwrap_err().kind, ErrorKind::NotAllowed);
+    }
+}
