@@ -11,12 +11,18 @@ use crate::io::store::save::{Onto, write_file};
 ///
 /// # Errors
 /// One sentence, and nothing is written.
-pub fn deliver(text: &str, file: Option<&Path>, inputs: &[&Path], out: &mut dyn Write) -> Result<(), Refused> {
+pub fn deliver(
+    text: &str,
+    file: Option<&Path>,
+    inputs: &[&Path],
+    out: &mut dyn Write,
+) -> Result<(), Refused> {
     let Some(file) = file else { return show(text, out) };
     let full = |path: &Path| std::fs::canonicalize(path).ok();
     let here = full(file);
     if here.is_some() && inputs.iter().any(|input| full(input) == here) {
-        let sentence = format!("{}: the result would replace what it is made from; choose another name", file.display());
+        let sentence =
+            format!("{}: the result would replace what it is made from; choose another name", file.display());
         return Err(Refused(vec![sentence]));
     }
     write_file(file, text.as_bytes(), Onto::Anything)?;
@@ -32,7 +38,9 @@ pub fn show(text: &str, out: &mut dyn Write) -> Result<(), Refused> {
         Err(e) if e.kind() != io::ErrorKind::BrokenPipe => {
             let words = e.to_string();
             let words = words.split(" (os error").next().unwrap_or_default();
-            Err(Refused(vec![format!("the result could not be written: {words}; use --out to write a file elsewhere")]))
+            Err(Refused(vec![format!(
+                "the result could not be written: {words}; use --out to write a file elsewhere"
+            )]))
         }
         _ => Ok(()),
     }

@@ -90,8 +90,13 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
 
 fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>) -> Read {
     let found = pictures_of(&opened.path, &opened.case);
-    let known: BTreeMap<&str, &Picture> =
-        opened.case.shots.iter().zip(&found).map(|(shot, found)| (shot.id.as_str(), &found.picture)).collect();
+    let known: BTreeMap<&str, &Picture> = opened
+        .case
+        .shots
+        .iter()
+        .zip(&found)
+        .map(|(shot, found)| (shot.id.as_str(), &found.picture))
+        .collect();
     let picture = |shot: &Shot| known.get(shot.id.as_str()).copied().cloned().unwrap_or(Picture::NotLookedAt);
     let readings = read_case(&opened.case, picture, monte_carlo);
     let said = found.into_iter().map(|found| found.said).collect();
@@ -107,9 +112,7 @@ fn for_people(results: &[CaseResult<'_>]) -> String {
         if result.case.shots.is_empty() {
             put(&mut text, "  no shots");
         }
-        for ((shot, reading), said) in
-            result.case.shots.iter().zip(&result.readings.shots).zip(result.said)
-        {
+        for ((shot, reading), said) in result.case.shots.iter().zip(&result.readings.shots).zip(result.said) {
             put(&mut text, "");
             shot_for_people(&mut text, shot, reading, said);
         }
@@ -141,12 +144,10 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
             put_instruments(text, "across", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
         }
         ShotReading::Pedicle(reading) => {
-            if let Some(radius) = &reading.radius {
-                put(text, &format!("    radius   {} (1 is the outline)", format::number_of(radius)));
-            }
-            if let (Some(hour), Some(quadrant)) = (reading.clock_hour, reading.quadrant) {
+            put_quantity(text, "radius", reading.radius.as_ref());
+            if let Some(quadrant) = reading.quadrant {
                 let quadrant = quadrant.key().replace('_', "-");
-                put(text, &format!("    at       {}, {quadrant}", format::clock_hour(hour)));
+                put(text, &format!("    quadrant {quadrant}; a radius of 100 % is the outline"));
             }
         }
     }
@@ -162,7 +163,10 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
     };
     if let Some((mm_per_px, true)) = scale {
         let scale = format::scale(mm_per_px);
-        put(text, &format!("    note: the shot is not calibrated; {scale} is assumed from a typical body's size."));
+        put(
+            text,
+            &format!("    note: the shot is not calibrated; {scale} is assumed from a typical body's size."),
+        );
     }
     for sentence in said {
         put(text, &format!("    picture: {sentence}"));

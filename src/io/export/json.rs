@@ -235,8 +235,12 @@ mod tests {
 
     #[test]
     fn what_is_not_a_number_becomes_null() {
-        let q =
-            Quantity { value: f64::NAN, budget: Budget::default(), influences: Vec::new(), monte_carlo: None };
+        let q = Quantity {
+            value: f64::NAN,
+            budget: Budget::default(),
+            influences: Vec::new(),
+            monte_carlo: None,
+        };
         assert!(quantity(&q)["value"].is_null());
     }
 }
