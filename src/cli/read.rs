@@ -8,7 +8,8 @@ use crate::case::document::Shot;
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, read_case};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
-use crate::io::export::{CaseResult, csv, json};
+use crate::io::export::result::CaseResult;
+use crate::io::export::{csv, json};
 use crate::io::store::pictures::pictures_of;
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::issue::{Blocks, Issue};
@@ -144,10 +145,12 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
             put_instruments(text, "across", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
         }
         ShotReading::Pedicle(reading) => {
-            put_quantity(text, "radius", reading.radius.as_ref());
-            if let Some(quadrant) = reading.quadrant {
+            if let Some(radius) = &reading.radius {
+                put(text, &format!("    radius   {} (1 is the outline)", format::number_of(radius)));
+            }
+            if let (Some(hour), Some(quadrant)) = (reading.clock_hour, reading.quadrant) {
                 let quadrant = quadrant.key().replace('_', "-");
-                put(text, &format!("    quadrant {quadrant}; a radius of 100 % is the outline"));
+                put(text, &format!("    at       {}, {quadrant}", format::clock_hour(hour)));
             }
         }
     }

@@ -2,7 +2,7 @@
 
 use crate::case::document::Shot;
 use crate::case::readings::ShotReading;
-use crate::io::export::CaseResult;
+use crate::io::export::result::CaseResult;
 use crate::measure::mark::{Level, Side, Stage};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, MidlineBy, Place, Quadrant};

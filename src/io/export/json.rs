@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 
 use crate::case::document::{Case, Shot};
 use crate::case::readings::{ReadPairOf, ShotReading};
-use crate::io::export::CaseResult;
+use crate::io::export::result::CaseResult;
 use crate::measure::issue::{Blocks, Issue};
 use crate::measure::mark::{Level, PatientRight, Side, Stage};
 use crate::measure::quantity::{Budget, Quantity, Simulated};

@@ -1,13 +1,17 @@
-//! Pages to files: vector text and pixels from the same primitives.
+//! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
-//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`].
+//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`]; [`result`], [`json`],
+//! [`csv`].
 
 use std::path::Path;
 
 use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 
+pub mod csv;
+pub mod json;
 pub mod png;
+pub mod result;
 pub mod svg;
 
 /// The formats a page can be written in.

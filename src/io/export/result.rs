@@ -1,0 +1,19 @@
+//! What goes into a result file.
+
+use std::path::Path;
+
+use crate::case::document::Case;
+use crate::case::readings::CaseReadings;
+
+/// A case with its readings.
+#[derive(Clone, Copy, Debug)]
+pub struct CaseResult<'a> {
+    /// The case file, as the user named it.
+    pub file: &'a Path,
+    /// The case.
+    pub case: &'a Case,
+    /// Its readings, one for each shot of the case.
+    pub readings: &'a CaseReadings,
+    /// What there is to say about the picture's file, for each shot of the case.
+    pub said: &'a [Vec<String>],
+}
