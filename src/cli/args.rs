@@ -5,6 +5,7 @@ use std::ffi::OsString;
 use clap::error::ErrorKind;
 use clap::{Parser, Subcommand};
 
+use crate::cli::phantom;
 use crate::cli::read;
 use crate::scene::caution;
 
@@ -27,6 +28,8 @@ struct Arguments {
 pub enum Command {
     /// Readings, verdicts and issues of every shot.
     Read(read::Args),
+    /// Simulated shots with their true position.
+    Phantom(phantom::Args),
 }
 
 /// Why there is no command to run.

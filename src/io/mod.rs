@@ -1,11 +1,12 @@
 //! The edge: bytes in, bytes out. Everything that touches a file is here, and every failure is one sentence.
 //!
 //! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
-//! that nothing is lost), [`export`] (results as files).
+//! that nothing is lost), [`export`] (results as files), [`simulated`] (simulated series as files).
 
 pub mod case_file;
 pub mod error;
 pub mod export;
 pub mod files;
 pub mod import;
+pub mod simulated;
 pub mod store;

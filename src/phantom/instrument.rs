@@ -58,7 +58,7 @@ impl Instrument {
         let electrodes =
             (stage == Stage::Final).then(|| ELECTRODES.map(|back| along_from_tip(&course, back)));
         Self {
-            outside: mouth + outward * 120.0,
+            outside: mouth + outward * 200.0,
             mouth,
             course,
             electrodes,

@@ -216,7 +216,7 @@ pub fn pedicle(body: &Body, beam: &Beam, side: Side) -> Marks {
 pub fn add_instrument(marks: &mut Marks, beam: &Beam, instrument: &Instrument) {
     let at = |p| Some(beam.project(p));
     marks.set(MarkKind::Tip, vec![at(instrument.tip())]);
-    let seen_from = instrument.mouth + (instrument.outside - instrument.mouth) * 0.35;
+    let seen_from = instrument.mouth + (instrument.outside - instrument.mouth) * 0.21;
     marks.set(MarkKind::Cannula, vec![at(seen_from), at(instrument.mouth)]);
     if let Some(electrodes) = instrument.electrodes {
         marks.set(MarkKind::Electrodes, electrodes.map(at).to_vec());

@@ -5,4 +5,5 @@ mod coverage;
 mod drawings;
 mod properties;
 mod reference;
+mod samples;
 mod uncertainty;
