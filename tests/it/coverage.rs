@@ -289,6 +289,7 @@ const CLOSING: &str = "
 - Near the posterior wall the height interval is on the wide side, since the rim draws in towards the corners there.
   The model's rims are rounded off: their line is followed to 5 % of the depth from the walls and continued from there.
   Followed right into a sharp corner 12 mm off the middle plane, the height at `posterior_wall` would be held in 98.1 %.
+  The 5 % has no source, and it was chosen after seeing that figure, so take this one row as the weakest of the table.
 - With one contour marked, an interval knows nothing of a turn beyond 1.4°; from 3° on the program says so where both
   contours are marked. Marking both takes most of the movement away. What is left after a strong tilt comes from rims
   that run together at the front, so that their mean distance says a little less than the true tilt.
