@@ -3,7 +3,7 @@
 use std::ffi::OsString;
 
 use clap::error::ErrorKind;
-use clap::{Parser, Subcommand};
+use clap::{CommandFactory as _, Parser, Subcommand};
 
 use crate::cli::phantom;
 use crate::cli::read;
@@ -46,14 +46,28 @@ pub enum Stop {
 /// # Errors
 /// A text to show and stop.
 pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Command, Stop> {
-    Arguments::try_parse_from(arguments).map(|arguments| arguments.command).map_err(|error| {
+    let arguments: Vec<OsString> = arguments.into_iter().collect();
+    Arguments::try_parse_from(&arguments).map(|arguments| arguments.command).map_err(|error| {
         let text = error.render().to_string();
         match error.kind() {
             ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => Stop::Shown(text),
             ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand | ErrorKind::MissingSubcommand => {
                 Stop::Refused(format!("name a subcommand\n\n{}", text.trim_start_matches("error: ")))
             }
-            _ => Stop::Refused(text),
+            _ if text.contains("Usage: ") => Stop::Refused(text),
+            _ => Stop::Refused(format!("{}\n\n{}\n", text.trim_end(), usage(&arguments))),
         }
     })
+}
+
+/// The usage of the subcommand that was named, or of the whole.
+fn usage(arguments: &[OsString]) -> String {
+    let mut whole = Arguments::command();
+    whole.build();
+    let named = arguments.iter().skip(1).find_map(|argument| argument.to_str());
+    let usage = match named.and_then(|name| whole.find_subcommand_mut(name)) {
+        Some(subcommand) => subcommand.render_usage(),
+        None => whole.render_usage(),
+    };
+    usage.to_string()
 }

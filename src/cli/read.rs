@@ -12,7 +12,7 @@ use crate::io::export::result::CaseResult;
 use crate::io::export::{csv, json};
 use crate::io::store::pictures::pictures_of;
 use crate::io::store::save::{Opened, open_case};
-use crate::measure::issue::{Blocks, Issue};
+use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
 use crate::measure::verdict::Verdict;
@@ -158,7 +158,9 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
         put(text, "    no reading");
     }
     put_verdicts(text, reading.verdicts());
-    put_issues(text, reading.issues());
+    // Where the picture's own sentence says why it is missing, the general one would only repeat it.
+    let general = |issue: &&Issue| said.is_empty() || issue.code != IssueCode::ImageMissing;
+    put_issues(text, reading.issues().iter().filter(general));
     let scale = match reading {
         ShotReading::Lateral(reading) => reading.body.as_ref().map(|b| (b.mm_per_px, b.scale_assumed)),
         ShotReading::Ap(reading) => reading.body.as_ref().map(|b| (b.mm_per_px, b.scale_assumed)),
@@ -187,7 +189,7 @@ fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf
         put_offset(text, *by, offset);
     }
     put_verdicts(text, &reading.verdicts);
-    put_issues(text, &reading.issues);
+    put_issues(text, reading.issues.iter());
 }
 
 fn put_quantity(text: &mut String, name: &str, quantity: Option<&Quantity>) {
@@ -224,7 +226,7 @@ fn put_verdicts(text: &mut String, verdicts: &[Verdict]) {
     }
 }
 
-fn put_issues(text: &mut String, issues: &[Issue]) {
+fn put_issues<'a>(text: &mut String, issues: impl Iterator<Item = &'a Issue>) {
     for issue in issues {
         let word = if issue.blocks == Blocks::Nothing { "note" } else { "in the way" };
         put(text, &format!("    {word}: {}", issue.text));

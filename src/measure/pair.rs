@@ -3,7 +3,7 @@
 use crate::measure::ap::read_ap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::read_lateral;
-use crate::measure::quantity::{Budget, Quantity, Z95};
+use crate::measure::quantity::{Budget, Quantity, Simulated, Z95};
 use crate::measure::reading::{ApReading, LateralReading, Lent, PairReading, ShotInput};
 use crate::measure::settings::Rule;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
@@ -96,7 +96,19 @@ fn weighted(a: &Quantity, b: &Quantity) -> Quantity {
             view: part(a.budget.view, b.budget.view),
         },
         influences: Vec::new(),
-        monte_carlo: None,
+        monte_carlo: a.monte_carlo.zip(b.monte_carlo).map(|(a, b)| weighted_runs((wa, a), (wb, b))),
+    }
+}
+
+/// The weighted mean of two independent simulated quantities; on each side the distances from the mean to the
+/// ends of the 95 % intervals add in quadrature, which is exact for normal distributions.
+fn weighted_runs((wa, a): (f64, Simulated), (wb, b): (f64, Simulated)) -> Simulated {
+    let mean = wa * a.mean + wb * b.mean;
+    Simulated {
+        mean,
+        sd: (wa * a.sd).hypot(wb * b.sd),
+        low: mean - (wa * (a.mean - a.low)).hypot(wb * (b.mean - b.low)),
+        high: mean + (wa * (a.high - a.mean)).hypot(wb * (b.high - b.mean)),
     }
 }
 

@@ -1,9 +1,15 @@
 //! All tests that use the library from outside, in one binary.
 
 mod architecture;
+mod broken;
+mod case_files;
+mod command_line;
 mod coverage;
 mod drawings;
+mod durability;
+mod import;
 mod properties;
 mod reference;
 mod samples;
+mod support;
 mod uncertainty;

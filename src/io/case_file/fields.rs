@@ -95,9 +95,14 @@ impl<'a> Field<'a> {
         self.raw() == "null"
     }
 
+    /// Whether it is an object.
+    pub(super) fn is_object(&self) -> bool {
+        self.raw().starts_with('{')
+    }
+
     /// The members of an object. A key that stands twice is refused, since one of the two would be lost.
     pub(super) fn members(&self) -> Result<Members<'a>, Fault> {
-        if !self.raw().starts_with('{') {
+        if !self.is_object() {
             return Err(self.wrong_type("an object in braces"));
         }
         let Pairs(left) = serde_json::from_str(self.raw()).map_err(|e| syntax(&self.place, &e))?;

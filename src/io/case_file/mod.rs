@@ -63,6 +63,11 @@ fn parse(bytes: &[u8]) -> Result<Case, Fault> {
     })?;
     fields::check_nesting(text)?;
     let whole = Field::whole(text)?;
+    if !whole.is_object() {
+        return Err(Fault::foreign(
+            "it is not a Stillmark case file, because it is no JSON object in braces",
+        ));
+    }
     let mut members = whole.members()?;
     let format = members.take("format").map(|f| f.text()).transpose().ok().flatten();
     if format.as_deref() != Some(FORMAT) {

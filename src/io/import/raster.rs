@@ -1,6 +1,5 @@
 //! Common picture formats to a frame of grey samples.
 
-use std::collections::BTreeSet;
 use std::io::Cursor;
 use std::path::Path;
 
@@ -119,14 +118,13 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
     let mut decoder = tiff::decoder::Decoder::new(Cursor::new(bytes)).map_err(fail)?;
     let (width, height) = decoder.dimensions().map_err(fail)?;
     check_size(path, width, height)?;
-    let colour = decoder.colortype().map_err(fail)?;
-    let formats: BTreeSet<u16> = decoder
-        .find_tag_unsigned_vec::<u16>(Tag::SampleFormat)
-        .map_err(fail)?
-        .unwrap_or_default()
-        .into_iter()
-        .collect();
-    if let Some(what) = unread_samples(colour, &formats) {
+    let mut tag = |tag: Tag| -> Result<Vec<u16>, Error> {
+        Ok(decoder.find_tag_unsigned_vec::<u16>(tag).map_err(fail)?.unwrap_or_default())
+    };
+    let bits = tag(Tag::BitsPerSample)?.first().copied().unwrap_or(1);
+    let photometric = tag(Tag::PhotometricInterpretation)?.first().copied();
+    let formats = tag(Tag::SampleFormat)?;
+    if let Some(what) = unread_samples(photometric, bits, &formats) {
         let text =
             format!("its samples are {what}, which cannot be opened here; save it as 8- or 16-bit grey");
         return Err(Error::new(ErrorKind::Unsupported, path, text));
@@ -143,17 +141,17 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
     Ok(())
 }
 
-/// The name of a sample type that is not read, if it is not.
-fn unread_samples(colour: tiff::ColorType, formats: &BTreeSet<u16>) -> Option<String> {
-    use tiff::ColorType as C;
-    let (bits, kind) = match colour {
-        C::Gray(bits) | C::GrayA(bits) => (bits, "grey"),
-        C::RGB(bits) | C::RGBA(bits) => (bits, "colour"),
-        C::CMYK(bits) => (bits, "four-ink colour"),
-        C::Palette(bits) => return Some(format!("{bits}-bit palette colours")),
-        C::YCbCr(bits) => return Some(format!("{bits}-bit YCbCr colours")),
-        C::Lab(bits) => return Some(format!("{bits}-bit Lab colours")),
-        _ => return Some("of several bands".to_owned()),
+/// The name of a sample type that is not read, if it is not (TIFF 6.0: BitsPerSample, SampleFormat,
+/// PhotometricInterpretation).
+fn unread_samples(photometric: Option<u16>, bits: u16, formats: &[u16]) -> Option<String> {
+    let kind = match photometric {
+        Some(0 | 1) => "grey",
+        Some(2) => "colour",
+        Some(3) => return Some(format!("{bits}-bit palette colours")),
+        Some(5) => "four-ink colour",
+        Some(6) => return Some(format!("{bits}-bit YCbCr colours")),
+        Some(8..=10) => return Some(format!("{bits}-bit Lab colours")),
+        _ => return Some("of an undefined kind".to_owned()),
     };
     let is = |format: SampleFormat| formats.contains(&format.to_u16());
     if is(SampleFormat::IEEEFP) {
@@ -165,7 +163,7 @@ fn unread_samples(colour: tiff::ColorType, formats: &BTreeSet<u16>) -> Option<St
     if formats.iter().any(|&format| format != SampleFormat::Uint.to_u16()) {
         return Some("of an undefined type".to_owned());
     }
-    let read = matches!((colour, bits), (C::Gray(_), 1) | (_, 8 | 16));
+    let read = matches!((kind, bits), ("grey", 1) | (_, 8 | 16));
     (!read).then(|| format!("{bits}-bit {kind}"))
 }
 

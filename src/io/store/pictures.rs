@@ -109,7 +109,10 @@ pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
             let picture = Picture::Present { extent: frame.extent(), digest: Some(frame.digest) };
             Found { picture, said: frame.warnings }
         }
-        Err(error) => missing(format!("The picture “{}” cannot be opened: {}.", shot.image, error.text)),
+        Err(error) => missing(format!(
+            "The picture “{}” cannot be opened ({}); the marks are read all the same.",
+            shot.image, error.text
+        )),
     }
 }
 
