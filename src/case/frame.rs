@@ -1,6 +1,7 @@
 //! Stored samples of one frame: what was saved, before any grey-level choice.
 
-use crate::measure::reading::{Field, FrameExtent};
+use crate::case::field::field_of;
+use crate::measure::reading::FrameExtent;
 
 /// Stored grey samples, row by row, at the depth they were saved with.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -44,10 +45,10 @@ impl Frame {
         }
     }
 
-    /// What a reading needs to know of the frame.
+    /// What a reading needs to know of the frame. Looks for a round field, so ask once and keep it.
     #[must_use]
-    pub const fn extent(&self) -> FrameExtent {
-        FrameExtent { width: self.width, height: self.height, field: Field::Whole }
+    pub fn extent(&self) -> FrameExtent {
+        FrameExtent { width: self.width, height: self.height, field: field_of(self) }
     }
 
     /// The largest value a sample can hold.

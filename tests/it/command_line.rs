@@ -216,6 +216,30 @@ fn the_picture_beside_the_case_is_looked_at() {
 }
 
 #[test]
+fn a_body_at_the_edge_of_a_round_field_is_told() {
+    let folder = folder();
+    // A round field whose edge runs through the body's posterior-superior corner.
+    let (x, y) = (230.0, 240.0);
+    let radius = (412.0_f64 - x).hypot(305.0 - y) + 1.0;
+    let picture = image::GrayImage::from_fn(520, 520, |i, j| {
+        let inside = (f64::from(i) + 0.5 - x).hypot(f64::from(j) + 0.5 - y) < radius;
+        image::Luma([if inside { 180 } else { 0 }])
+    });
+    let far = image::GrayImage::from_fn(520, 520, |i, j| {
+        let inside = (f64::from(i) + 0.5 - x).hypot(f64::from(j) + 0.5 - y) < 255.0;
+        image::Luma([if inside { 180 } else { 0 }])
+    });
+    picture.save(folder.path().join("near.png")).unwrap();
+    far.save(folder.path().join("far.png")).unwrap();
+    let shots = vec![lateral_shot("near", "near.png"), lateral_shot("far", "far.png")];
+    let path = saved(folder.path(), "r.case.json", &case_of("R", shots));
+    let all = json_of(&stillmark_cli(["read", path.to_str().unwrap(), "--json"]).unwrap());
+    let issues = |i: usize| all[0]["readings"][i]["issues"].as_array().unwrap().clone();
+    assert_eq!(issues(0)[0]["code"], "body_cut_off");
+    assert!(issues(1).is_empty(), "{:?}", issues(1));
+}
+
+#[test]
 fn the_same_seed_gives_the_same_numbers_and_every_quantity_is_simulated() {
     let folder = folder();
     let path = whole_case(folder.path());
