@@ -13,6 +13,8 @@ use crate::measure::reading::{Electrodes, Place};
 pub(crate) struct Found {
     pub(crate) tip: Option<Place>,
     pub(crate) electrodes: Option<Electrodes>,
+    /// The proximal electrode's place with its gradients.
+    pub(crate) proximal: Option<Located>,
     pub(crate) mouth: Option<Place>,
     pub(crate) travel: Option<(f64, f64)>,
 }
@@ -55,6 +57,7 @@ pub(crate) fn find(
                 to_posterior_wall_mm: None,
             })
         }),
+        proximal: pair.and_then(|[a, ..]| at(a).cloned()),
         mouth: mouth.and_then(at).map(&place),
         travel: mouth.and_then(at).zip(cannula).and_then(|(m, cannula)| travel(&body.map, &cannula, m)),
     }

@@ -1,6 +1,7 @@
 //! Reading a lateral shot (method, sections 3 to 6).
 
 use crate::measure::body::{BodyMap, Border};
+use crate::measure::gradient::Gradient;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::mark::{MarkKind, Marks};
@@ -86,10 +87,12 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     if reading.tip.is_none() && marks.complete(MarkKind::Tip).is_some() {
         reading.issues.push(instruments::unreadable());
     }
-    reading.electrodes = found.electrodes.map(|mut electrodes| {
-        let to_wall = &electrodes.proximal.along;
-        electrodes.to_posterior_wall_mm = (!sizes.scale_assumed).then(|| to_wall.scaled(eye.depth_mm));
-        electrodes.to_posterior_wall = Some(to_wall.clone());
+    reading.electrodes = found.electrodes.zip(found.proximal).map(|(mut electrodes, proximal)| {
+        let to_wall = electrodes.proximal.along.clone();
+        if !sizes.scale_assumed {
+            electrodes.to_posterior_wall_mm = Some(to_wall_mm(&body, &eye, &proximal, &to_wall, detail));
+        }
+        electrodes.to_posterior_wall = Some(to_wall);
         electrodes
     });
     reading.cannula_mouth = found.mouth;
@@ -102,6 +105,20 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     let issues = speaking_issues(input, &body, &reading, &eye);
     reading.issues.extend(issues);
     reading
+}
+
+/// Distance from the posterior wall in millimetres: the fraction times the body's depth at mid height. Both
+/// follow from the same marks, so that their errors belong together: what moves the anterior wall changes the
+/// fraction and the depth, and hardly the distance.
+fn to_wall_mm(body: &MarkedBody, eye: &Eye, at: &Located, fraction: &Quantity, detail: Detail) -> Quantity {
+    let value = at.at.along * eye.depth_mm;
+    let gradient = match detail {
+        Detail::Full => {
+            at.along.scaled(eye.depth_mm).plus(at.at.along * body.mm_per_px, &body.depth_gradient())
+        }
+        Detail::ValuesOnly => Gradient::default(),
+    };
+    body.quantity(&gradient, value, (fraction.budget.view * eye.depth_mm).powi(2))
 }
 
 /// How the view bears on depth and height.

@@ -177,6 +177,20 @@ impl MarkedBody {
         located
     }
 
+    /// Gradient of the body's depth (or width) at mid height, in pixels.
+    pub(crate) fn depth_gradient(&self) -> Gradient {
+        let ends = [BodyPoint::new(0.0, 0.5), BodyPoint::new(1.0, 0.5)];
+        let across = self.map.to_image(ends[1]) - self.map.to_image(ends[0]);
+        let across = across / across.length();
+        let mut gradient = Gradient::default();
+        for &(point, mark) in &self.points {
+            let columns = self.map.sensitivity(&self.outline, point, &ends);
+            let [by_x, by_y] = [0, 1].map(|axis| across.dot(columns[1][axis] - columns[0][axis]));
+            gradient.push_new(mark, Vec2::new(by_x, by_y));
+        }
+        gradient
+    }
+
     /// A place with the view's variances.
     pub(crate) fn place(&self, located: &Located, view_along: f64, view_height: f64) -> Place {
         Place {

@@ -164,3 +164,22 @@ fn first_order_and_simulation_agree_on_typical_bodies() {
     assert!(compared >= 8, "only {compared} typical bodies");
     diff.assert_none();
 }
+
+/// An electrode's distance from the posterior wall in millimetres is a fraction times a depth of the same
+/// marks; taking the depth as certain made it look more certain than a simulation finds it.
+#[test]
+fn first_order_and_simulation_agree_on_the_distance_to_the_wall() {
+    let marks = Marks::new()
+        .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (35.0, 0.0)])
+        .with(MarkKind::InferiorEndPlate, &[(0.0, 27.0), (35.0, 28.0)])
+        .with(MarkKind::Tip, &[(14.0, 13.5)])
+        .with(MarkKind::Electrodes, &[(4.0, 12.0), (14.0, 13.5)]);
+    let settings = Settings::default();
+    let run = MonteCarlo { draws: 20_000, seed: 3 };
+    let reading =
+        read_lateral(&ShotInput { monte_carlo: Some(run), ..shot(View::Lateral, &marks, &settings) });
+    let distance = reading.electrodes.and_then(|e| e.to_posterior_wall_mm).expect("a distance");
+    let simulated = distance.monte_carlo.expect("a run");
+    let ratio = simulated.sd / distance.sd();
+    assert!((ratio - 1.0).abs() < 0.03, "simulation finds {ratio} of {}", distance.sd());
+}
