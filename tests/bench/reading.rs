@@ -1,1 +1,55 @@
-fn main() {}
+//! How long a reading takes: marks → depth, height, their budget, verdicts and issues. See README.md here.
+
+use std::hint::black_box;
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use stillmark::geom::point::Point;
+use stillmark::measure::lateral::{lateral_body_map, read_lateral};
+use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
+use stillmark::measure::reading::{Lent, ShotInput};
+use stillmark::measure::settings::Settings;
+
+/// Four corners and the tip.
+fn straight() -> Marks {
+    Marks::new()
+        .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+        .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+        .with(MarkKind::Tip, &[(365.4, 356.9)])
+}
+
+/// Fourteen marks: every border curved.
+fn curved() -> Marks {
+    Marks::new()
+        .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (364.0, 313.0), (316.0, 317.0), (268.0, 318.0)])
+        .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (357.0, 401.0), (309.0, 409.0), (262.0, 421.0)])
+        .with(MarkKind::PosteriorWall, &[(405.0, 336.0), (402.0, 367.0)])
+        .with(MarkKind::AnteriorWall, &[(272.0, 344.0), (273.0, 370.0), (269.0, 396.0)])
+        .with(MarkKind::Tip, &[(365.4, 356.9)])
+}
+
+fn reading(criterion: &mut Criterion) {
+    let settings = Settings::default();
+    for (name, marks) in [("straight, 5 marks", straight()), ("curved, 14 marks", curved())] {
+        let shot = ShotInput {
+            view: View::Lateral,
+            marks: &marks,
+            side: None,
+            stage: Some(Stage::Final),
+            patient_right: None,
+            mm_per_px: Some(0.31),
+            frame: None,
+            settings: &settings,
+            lent: Lent::default(),
+            monte_carlo: None,
+        };
+        assert!(read_lateral(&shot).tip.is_some(), "{name} must be readable");
+        criterion.bench_function(&format!("reading: {name}"), |b| b.iter(|| read_lateral(black_box(&shot))));
+        if let Ok(map) = lateral_body_map(&marks) {
+            let tip = Point::new(365.4, 356.9);
+            criterion.bench_function(&format!("inverse: {name}"), |b| b.iter(|| map.to_body(black_box(tip))));
+        }
+    }
+}
+
+criterion_group!(benches, reading);
+criterion_main!(benches);
