@@ -10,6 +10,7 @@ mod durability;
 mod import;
 mod properties;
 mod reference;
+mod reference_views;
 mod samples;
 mod support;
 mod uncertainty;

@@ -20,11 +20,11 @@ use stillmark::measure::reading::{Field, FrameExtent, LateralReading, Lent, Plac
 use stillmark::measure::settings::{Band, Rule, Settings};
 
 /// Agreement of fractions.
-const FRACTION: f64 = 1e-9;
+pub(crate) const FRACTION: f64 = 1e-9;
 /// Agreement of places and lengths in pixels.
-const PIXELS: f64 = 1e-8;
+pub(crate) const PIXELS: f64 = 1e-8;
 /// Relative agreement of standard uncertainties, and absolute of probabilities.
-const UNCERTAINTY: f64 = 1e-6;
+pub(crate) const UNCERTAINTY: f64 = 1e-6;
 
 /// What disagrees, gathered so that one run shows all of it.
 #[derive(Default)]
@@ -126,7 +126,7 @@ fn frame(value: &Value) -> Option<FrameExtent> {
     Some(FrameExtent { width: side("width")?, height: side("height")?, field })
 }
 
-fn fixture(text: &str) -> Vec<Value> {
+pub(crate) fn fixture(text: &str) -> Vec<Value> {
     serde_json::from_str(text).expect("a list of cases")
 }
 
@@ -181,6 +181,19 @@ fn lateral_readings_agree_with_the_reference() {
         compare_place(&mut diff, &of("proximal"), electrodes.map(|e| &e.proximal), &expected["proximal"]);
         compare_place(&mut diff, &of("distal"), electrodes.map(|e| &e.distal), &expected["distal"]);
         compare_place(&mut diff, &of("centre"), electrodes.map(|e| &e.centre), &expected["electrode_centre"]);
+        for (what, found) in [
+            ("to_posterior_wall", electrodes.and_then(|e| e.to_posterior_wall.as_ref())),
+            ("to_posterior_wall_mm", electrodes.and_then(|e| e.to_posterior_wall_mm.as_ref())),
+        ] {
+            diff.same(&of(what), &found.is_some(), &expected[what].is_object());
+            if let Some(found) = found.filter(|_| expected[what].is_object()) {
+                // In millimetres the value is some tens of times the fraction.
+                let scaled = FRACTION * number(&expected[what]["value"]).abs().max(1.0);
+                diff.near(&of(what), found.value, number(&expected[what]["value"]), scaled);
+                let sd = number(&expected[what]["sd"]);
+                diff.near(&format!("{what} sd"), found.sd(), sd, UNCERTAINTY * sd);
+            }
+        }
         diff.same(&of("has a direction"), &found.travel.is_some(), &expected["travel"].is_array());
         if let (Some((along, down)), Some(expected)) = (found.travel, expected["travel"].as_array()) {
             diff.near(&of("travel in depth"), along, number(&expected[0]), FRACTION);

@@ -47,8 +47,8 @@ def _places(marks):
     return out
 
 
-def read(shot):
-    """The reading of a shot: marks, stage, scale, lent offset, settings, frame."""
+def read(shot, details=True):
+    """The reading of a shot: marks, stage, scale, lent offset, settings, frame; details of the map on demand."""
     marks = {k: v for k, v in shot["marks"].items() if v}
     settings = with_defaults(shot.get("settings"))
     issues = set()
@@ -68,7 +68,7 @@ def read(shot):
     scale = TYPICAL_HEIGHT_MM / height_px if assumed else shot["mm_per_px"]
     out["body"] = {**sizes, "mm_per_px": scale, "scale_assumed": assumed}
     out["corners"] = {k: list(map(float, v)) for k, v in body.corners.items()}
-    grid = [(-0.4, 0.3), (0.0, 0.0), (0.1, 0.9), (0.3, 0.5), (0.5, 0.5), (0.85, 0.2), (1.0, 0.7), (1.3, 1.4)]
+    grid = [] if not details else [(-0.4, 0.3), (0.0, 0.0), (0.1, 0.9), (0.3, 0.5), (0.5, 0.5), (0.85, 0.2), (1.0, 0.7), (1.3, 1.4)]
     out["map"] = [[u, v, *map(float, body.to_image(u, v))] for u, v in grid]
     out["determinant"] = [[u, v, float(np.linalg.det(body.jacobian(u, v)))] for u, v in grid]
 
@@ -94,7 +94,11 @@ def read(shot):
 
     def read_again(moved):
         other, points = body_of(moved, False), _places(moved)
-        return np.concatenate([other.to_body(points[name], at[name]) for name in at])
+        places = [other.to_body(points[name], at[name]) for name in at]
+        # Last, the proximal electrode's way to the posterior wall in pixels: its depth times the body's.
+        way = [other.to_body(points["proximal"], at["proximal"])[0] * other.sizes_px()["depth_px"]] if (
+            "proximal" in at) else []
+        return np.concatenate([*places, way])
 
     if at:
         relevant = {k: v for k, v in marks.items() if k not in METAL or k in
@@ -107,6 +111,13 @@ def read(shot):
                 "height": quantity(v, bone[2 * i + 1], metal[2 * i + 1], dv),
                 "covariance": float(cov[2 * i, 2 * i + 1]),
             }
+
+    if "proximal" in at:
+        out["to_posterior_wall"] = out["proximal"]["depth"]
+        if not assumed:
+            depth_mm, u = sizes["depth_px"] * scale, at["proximal"][0]
+            view = view_variances(*at["proximal"])[0] * depth_mm**2
+            out["to_posterior_wall_mm"] = quantity(u * depth_mm, bone[-1] * scale**2, metal[-1] * scale**2, view)
 
     if "cannula_mouth" in at:
         c = np.asarray(marks["cannula"], dtype=float)
@@ -269,6 +280,8 @@ def cases():
         add(f"no calibration, small picture, {curved or 'straight'}", curved=curved, calibrated=False, px_per_mm=2.1)
         add(f"cannula and electrodes, {curved or 'straight'}", curved=curved, stage="stylet",
             cannula=((-1.4, -0.1), (-0.1, 0.4)), electrodes=((0.30, 0.47), (0.52, 0.55)))
+        add(f"electrodes without calibration, {curved or 'straight'}", curved=curved, calibrated=False,
+            electrodes=((0.08, 0.47), (0.30, 0.55)))
         add(f"three-point cannula, {curved or 'straight'}", curved=curved, stage="posterior_wall", tip=(0.05, 0.4),
             cannula=((-2.0, -0.4), (-0.9, -0.05), (0.02, 0.38)))
         add(f"cannula from the other side, {curved or 'straight'}", curved=curved, cannula=((2.2, 0.1), (1.1, 0.4)))
