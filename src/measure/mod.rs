@@ -1,12 +1,13 @@
 //! The method, free of files, windows, clocks and randomness of its own.
 //!
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`verdict`], [`reading`] say what there is;
-//! [`body`] is the body map; `marked`, `gradient`, `view_part` and `instruments` carry uncertainty through it;
-//! [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together; `simulate` checks by
-//! simulation.
+//! [`body`] is the body map, over the patch in `coons`; `marked`, `gradient`, `view_part` and `instruments` carry
+//! uncertainty through it; [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together;
+//! `simulate` checks by simulation.
 
 pub mod ap;
 pub mod body;
+mod coons;
 mod gradient;
 mod instruments;
 pub mod issue;
