@@ -1,1 +1,21 @@
-//! Behaviour without a window.
+//! Behaviour without a window: what is open, what a user can ask for, and what follows.
+//!
+//! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`key`], [`command`], [`update`], [`marking`],
+//! [`tool`], [`viewport`], [`filing`], [`pictures`], [`prompt`], [`effect`], [`perform`], [`jobs`].
+
+pub mod command;
+pub mod document;
+pub mod effect;
+pub mod filing;
+pub mod glance;
+pub mod guide;
+pub mod jobs;
+pub mod key;
+pub mod marking;
+pub mod perform;
+pub mod pictures;
+pub mod prompt;
+pub mod state;
+pub mod tool;
+pub mod update;
+pub mod viewport;

@@ -60,6 +60,16 @@ impl History {
         Ok(())
     }
 
+    /// Applies a change to every state, past and future ones too, without a step: for what is no decision of the
+    /// user's, such as where the pictures lie seen from a new place of the file. States that it does not fit
+    /// stay as they are.
+    pub fn apply_throughout(&mut self, edit: &Edit) {
+        let all = self.past.iter_mut().chain(std::iter::once(&mut self.present)).chain(&mut self.future);
+        for case in all {
+            let _ = case.apply(edit);
+        }
+    }
+
     /// From here to [`Self::end_gesture`] all changes are one step; a gesture that changes nothing leaves none.
     pub const fn begin_gesture(&mut self) {
         self.gesture = Gesture::Begun;
@@ -124,6 +134,16 @@ mod tests {
         assert_eq!(history.case().title.as_deref(), Some("one"));
         assert!(history.redo() && !history.redo());
         assert_eq!(history.case().title.as_deref(), Some("two"));
+    }
+
+    #[test]
+    fn a_change_throughout_is_no_step_and_outlives_undo() {
+        let mut history = History::new(Case::default());
+        history.apply(&title("one")).unwrap();
+        history.apply_throughout(&Edit::SetOperator(Some("R1".to_owned())));
+        assert!(history.undo());
+        assert_eq!(history.case().operator.as_deref(), Some("R1"));
+        assert!(!history.undo());
     }
 
     #[test]

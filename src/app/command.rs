@@ -1,0 +1,725 @@
+//! What a user can ask for: every action with its word, its explanation, its key, and when it is available.
+
+use std::path::PathBuf;
+
+use crate::app::guide::{self, Step};
+use crate::app::key::{Key, Shortcut};
+use crate::app::state::{Answer, Column, Hand, State};
+use crate::case::edit::Edit;
+use crate::geom::point::{Point, Vec2};
+use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::scene::overlay::Layer;
+
+/// How far a nudge goes, in pixels of the frame.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Stride {
+    /// A tenth of a pixel.
+    Fine,
+    /// One pixel.
+    One,
+    /// Ten pixels.
+    Ten,
+    /// Fifty pixels, for the crosshair's long ways.
+    Fifty,
+}
+
+/// Which way.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Way {
+    /// To the left of the picture.
+    Left,
+    /// To the right.
+    Right,
+    /// Up.
+    Up,
+    /// Down.
+    Down,
+}
+
+/// Something the user asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Command {
+    /// Ask for a case file, pictures or a folder, and open it.
+    Open,
+    /// Ask for a folder of pictures and open it.
+    OpenFolder,
+    /// Open these files or folders.
+    OpenPaths(Vec<PathBuf>),
+    /// Open the demonstration.
+    OpenDemonstration,
+    /// Ask for pictures to add to the case.
+    AddPictures,
+    /// Add these pictures to the case.
+    AddPaths(Vec<PathBuf>),
+    /// Ask for another picture for the shown shot.
+    Relink,
+    /// Files were dropped on the window: a case file opens, pictures are added to the case.
+    Drop(Vec<PathBuf>),
+    /// Save the case.
+    Save,
+    /// Ask for a new place and save the case there.
+    SaveAs,
+    /// Close the case and go back to the start.
+    CloseCase,
+    /// End the program.
+    Quit,
+    /// Answer the question that is open.
+    Answer(Answer),
+    /// Take back unsaved work that was found at the start.
+    Recover(usize),
+    /// Throw unsaved work away that was found at the start.
+    Forget(usize),
+
+    /// Show the next shot.
+    NextShot,
+    /// Show the shot before.
+    PreviousShot,
+    /// Show the next shot that has not been marked completely.
+    NextUnmarked,
+    /// Show this shot.
+    ShowShot(String),
+    /// Take the shown shot out of the case.
+    RemoveShot,
+    /// Move the shown shot up in the list.
+    ShotEarlier,
+    /// Move the shown shot down in the list.
+    ShotLater,
+    /// Change the case otherwise.
+    Edit(Edit),
+
+    /// Take this step in hand: its mark if it is placed, else placing it.
+    Take(Step),
+    /// Take the guide's n-th step in hand, counted from 1.
+    TakeNumber(u8),
+    /// Take this placed point in hand.
+    TakeMark(MarkRef),
+    /// Leave the step in hand and go on to the next.
+    Skip,
+    /// Go back to the step before.
+    Back,
+    /// Put down what is in hand.
+    PutDown,
+    /// Add further points to the border in hand.
+    AddPoints,
+    /// Add further points to this border.
+    AddPointsTo(MarkKind),
+    /// Put the point in hand at this place.
+    Place(Point),
+    /// Place the point in hand at the crosshair.
+    PlaceAtCrosshair,
+    /// Add a point to this border at this place.
+    Insert(MarkKind, Point),
+    /// Begin to drag a placed point; the pointer is at this place.
+    Grab(MarkRef, Point),
+    /// Drag the grabbed point to this place.
+    Drag(Point),
+    /// Let the dragged point go.
+    Release,
+    /// Move the mark in hand, or the crosshair.
+    Nudge(Way, Stride),
+    /// Take the mark in hand away.
+    Remove,
+    /// Take all marks of the shot away.
+    ClearMarks,
+    /// One step back.
+    Undo,
+    /// One step forth.
+    Redo,
+    /// Show the view's diagram the other way round.
+    Mirror,
+
+    /// Zoom in at the middle of the picture or at the crosshair.
+    ZoomIn,
+    /// Zoom out.
+    ZoomOut,
+    /// Zoom by a factor at an image place.
+    ZoomAt(Point, f64),
+    /// Move the picture by canvas points.
+    Pan(Vec2),
+    /// Show the whole picture.
+    ShowWhole,
+    /// One pixel of the picture to one of the screen.
+    OneToOne,
+    /// Show the marked body as large as possible.
+    ShowBody,
+    /// Choose the grey levels by themselves.
+    AutomaticGreys,
+    /// Change black and white.
+    InvertGreys,
+    /// Change the grey levels by a drag: level and width, as shares.
+    DragGreys(f64, f64),
+    /// Show or hide a layer.
+    Toggle(Layer),
+    /// Hide everything drawn as long as this is true.
+    HideDrawing(bool),
+
+    /// Dark or light.
+    SwitchMode,
+    /// Larger text.
+    LargerText,
+    /// Smaller text.
+    SmallerText,
+    /// Text as it was.
+    NormalText,
+    /// Fold a column away or bring it back.
+    Fold(Column),
+    /// Show what a number's certainty is made of, or hide it.
+    ShowBudget,
+    /// Show or hide the list of keys.
+    Help,
+    /// Close what lies on top.
+    Dismiss,
+}
+
+/// What the list of keys is grouped by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// Opening and saving.
+    File,
+    /// Going from shot to shot.
+    Shots,
+    /// Marking.
+    Marks,
+    /// Zoom, greys, what is drawn.
+    Picture,
+    /// The window itself.
+    Window,
+}
+
+/// How a command presents itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Entry {
+    /// Its word, as on a button.
+    pub label: &'static str,
+    /// One sentence of explanation.
+    pub tip: &'static str,
+    /// Its group.
+    pub group: Group,
+    /// Its keys, the first the one that is shown.
+    pub keys: &'static [Shortcut],
+}
+
+impl Stride {
+    /// Its length in pixels of the frame.
+    #[must_use]
+    pub const fn px(self) -> f64 {
+        match self {
+            Self::Fine => 0.1,
+            Self::One => 1.0,
+            Self::Ten => 10.0,
+            Self::Fifty => 50.0,
+        }
+    }
+}
+
+impl Way {
+    /// The displacement by one pixel.
+    #[must_use]
+    pub const fn unit(self) -> Vec2 {
+        match self {
+            Self::Left => Vec2::new(-1.0, 0.0),
+            Self::Right => Vec2::new(1.0, 0.0),
+            Self::Up => Vec2::new(0.0, -1.0),
+            Self::Down => Vec2::new(0.0, 1.0),
+        }
+    }
+}
+
+/// The arrows with the modifier of each stride.
+pub const NUDGES: [(Stride, &str); 4] =
+    [(Stride::Fine, "Alt"), (Stride::One, ""), (Stride::Ten, "Shift"), (Stride::Fifty, "Ctrl")];
+
+impl Command {
+    /// Every command with a fixed key, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        let mut all = vec![
+            Self::Open,
+            Self::AddPictures,
+            Self::Save,
+            Self::SaveAs,
+            Self::CloseCase,
+            Self::Quit,
+            Self::NextShot,
+            Self::PreviousShot,
+            Self::NextUnmarked,
+            Self::ShotEarlier,
+            Self::ShotLater,
+            Self::PlaceAtCrosshair,
+            Self::Skip,
+            Self::Back,
+            Self::AddPoints,
+            Self::Remove,
+            Self::PutDown,
+            Self::Undo,
+            Self::Redo,
+            Self::Mirror,
+            Self::ZoomIn,
+            Self::ZoomOut,
+            Self::ShowWhole,
+            Self::OneToOne,
+            Self::ShowBody,
+            Self::AutomaticGreys,
+            Self::InvertGreys,
+            Self::HideDrawing(true),
+        ];
+        all.extend(KEYED.map(Self::Toggle));
+        all.extend([
+            Self::ShowBudget,
+            Self::Fold(Column::Shots),
+            Self::Fold(Column::Reading),
+            Self::SwitchMode,
+            Self::LargerText,
+            Self::SmallerText,
+            Self::NormalText,
+            Self::Help,
+        ]);
+        all
+    }
+
+    /// The command of a pressed key, if there is one. Arrows and digits included; holding Space is not a press.
+    #[must_use]
+    pub fn of(pressed: Shortcut) -> Option<Self> {
+        if let Some(nudge) = nudge_of(pressed) {
+            return Some(nudge);
+        }
+        if let Shortcut { key: Key::Digit(d), ctrl: false, shift: false, alt: false } = pressed {
+            return Some(Self::TakeNumber(if d == 0 { 10 } else { d }));
+        }
+        Self::listed()
+            .into_iter()
+            .filter(|command| !matches!(command, Self::HideDrawing(_)))
+            .find(|command| command.entry().is_some_and(|entry| entry.keys.contains(&pressed)))
+    }
+
+    /// The first key, as the user reads it.
+    #[must_use]
+    pub fn key_text(&self) -> Option<String> {
+        self.entry()?.keys.first().map(ToString::to_string)
+    }
+
+    /// Word, explanation and key; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        file_entry(self)
+            .or_else(|| shot_entry(self))
+            .or_else(|| mark_entry(self))
+            .or_else(|| picture_entry(self))
+            .or_else(|| window_entry(self))
+    }
+
+    /// Whether it would do anything at present.
+    #[must_use]
+    pub fn available(&self, state: &State) -> bool {
+        let Some(document) = &state.document else {
+            return matches!(
+                self,
+                Self::Open
+                    | Self::OpenFolder
+                    | Self::OpenPaths(_)
+                    | Self::OpenDemonstration
+                    | Self::Drop(_)
+                    | Self::Quit
+                    | Self::Answer(_)
+                    | Self::Recover(_)
+                    | Self::Forget(_)
+                    | Self::SwitchMode
+                    | Self::LargerText
+                    | Self::SmallerText
+                    | Self::NormalText
+                    | Self::Help
+                    | Self::Dismiss
+            );
+        };
+        let shot = document.shot();
+        match self {
+            Self::Save => document.unsaved() || document.file.is_none(),
+            Self::Undo => document.history.can_undo(),
+            Self::Redo => document.history.can_redo(),
+            Self::NextShot => document.neighbour(1).is_some(),
+            Self::PreviousShot => document.neighbour(-1).is_some(),
+            Self::ShotEarlier => document.index().is_some_and(|i| i > 0),
+            Self::ShotLater => document.index().is_some_and(|i| i + 1 < document.case().shots.len()),
+            Self::RemoveShot | Self::TakeNumber(_) | Self::Nudge(..) => shot.is_some(),
+            Self::Remove => matches!(document.hand, Hand::Mark(_)),
+            Self::PlaceAtCrosshair => document.crosshair.is_some() && document.hand.places(),
+            Self::Skip => document.hand != Hand::Nothing || document.next_step(None).is_some(),
+            Self::Back => shot.is_some_and(|shot| !shot.marks.is_empty()),
+            Self::AddPoints => document.border_in_hand().is_some(),
+            Self::PutDown => document.hand != Hand::Nothing || document.crosshair.is_some(),
+            Self::ClearMarks => shot.is_some_and(|shot| !shot.marks.is_empty()),
+            Self::ShowBody => shot.is_some_and(|shot| shot.marks.placed().count() > 1),
+            Self::AutomaticGreys | Self::InvertGreys | Self::OneToOne => state.shown_frame().is_some(),
+            _ => true,
+        }
+    }
+}
+
+fn nudge_of(pressed: Shortcut) -> Option<Command> {
+    let way = match pressed.key {
+        Key::Left => Way::Left,
+        Key::Right => Way::Right,
+        Key::Up => Way::Up,
+        Key::Down => Way::Down,
+        _ => return None,
+    };
+    let stride = match (pressed.ctrl, pressed.shift, pressed.alt) {
+        (false, false, false) => Stride::One,
+        (false, true, false) => Stride::Ten,
+        (false, false, true) => Stride::Fine,
+        (true, false, false) => Stride::Fifty,
+        _ => return None,
+    };
+    Some(Command::Nudge(way, stride))
+}
+
+const fn letter(c: char) -> Key {
+    Key::Letter(c)
+}
+
+fn file_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::Open => ("Open", "Open a case file or pictures.", const { &[Shortcut::ctrl(letter('O'))] }),
+        Command::OpenFolder => ("Open folder", "Open a folder of pictures, or the case in it.", &[]),
+        Command::OpenDemonstration => {
+            ("Open the demonstration", "A simulated sequence at L4, from outside the target to inside.", &[])
+        }
+        Command::AddPictures => (
+            "Add pictures",
+            "Add pictures to this case; dropping them on the window does the same.",
+            const { &[Shortcut::ctrl_shift(letter('O'))] },
+        ),
+        Command::Relink => {
+            ("Choose the picture again", "Take another file for this shot; its marks stay.", &[])
+        }
+        Command::Save => ("Save", "Save the case file.", const { &[Shortcut::ctrl(letter('S'))] }),
+        Command::SaveAs => {
+            ("Save as", "Save the case in a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
+        }
+        Command::CloseCase => (
+            "Close case",
+            "Close this case and go back to the start.",
+            const { &[Shortcut::ctrl(letter('W'))] },
+        ),
+        Command::Quit => ("Quit", "End the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
+        Command::Recover(_) => ("Take it back", "Open the case with the work that was not saved.", &[]),
+        Command::Forget(_) => {
+            ("Throw it away", "Delete the unsaved work; the case file stays as it is.", &[])
+        }
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::File, keys })
+}
+
+fn shot_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::NextShot => {
+            ("Next shot", "Show the next shot of the case.", const { &[Shortcut::plain(Key::PageDown)] })
+        }
+        Command::PreviousShot => {
+            ("Shot before", "Show the shot before this one.", const { &[Shortcut::plain(Key::PageUp)] })
+        }
+        Command::NextUnmarked => (
+            "Next unmarked shot",
+            "Show the next shot on which marks are still missing.",
+            const { &[Shortcut::plain(letter('U'))] },
+        ),
+        Command::ShotEarlier => (
+            "Move shot up",
+            "Put this shot one place earlier in the case.",
+            const { &[Shortcut::ctrl(Key::PageUp)] },
+        ),
+        Command::ShotLater => (
+            "Move shot down",
+            "Put this shot one place later in the case.",
+            const { &[Shortcut::ctrl(Key::PageDown)] },
+        ),
+        Command::RemoveShot => (
+            "Take shot out",
+            "Take this shot out of the case; the picture's file stays, and Undo brings it back.",
+            &[],
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Shots, keys })
+}
+
+fn mark_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::PlaceAtCrosshair => (
+            "Place at the crosshair",
+            "Place the mark where the crosshair stands; the arrow keys bring the crosshair up and move it.",
+            const { &[Shortcut::plain(Key::Enter)] },
+        ),
+        Command::Skip => {
+            ("Skip", "Leave this mark out and go on to the next.", const { &[Shortcut::plain(letter('N'))] })
+        }
+        Command::Back => (
+            "Back",
+            "Go back to the mark before, to correct it.",
+            const { &[Shortcut::plain(letter('B')), Shortcut::plain(Key::Backspace)] },
+        ),
+        Command::AddPoints => (
+            "Add points",
+            "Add further points to the border in hand; each lands at its place along the border.",
+            const { &[Shortcut::plain(letter('A'))] },
+        ),
+        Command::Remove => {
+            ("Remove mark", "Take the mark in hand away.", const { &[Shortcut::plain(Key::Delete)] })
+        }
+        Command::PutDown => (
+            "Put down",
+            "Leave the mark in hand as it is, and close what lies on top.",
+            const { &[Shortcut::plain(Key::Escape)] },
+        ),
+        Command::ClearMarks => {
+            ("Remove all marks", "Take all marks of this shot away; Undo brings them back.", &[])
+        }
+        Command::Undo => ("Undo", "Take the last change back.", const { &[Shortcut::ctrl(letter('Z'))] }),
+        Command::Redo => (
+            "Redo",
+            "Make the change again that was taken back.",
+            const { &[Shortcut::ctrl_shift(letter('Z')), Shortcut::ctrl(letter('Y'))] },
+        ),
+        Command::Mirror => (
+            "Mirror the diagram",
+            "Show the small diagram with the back of the spine on the other side.",
+            const { &[Shortcut::plain(letter('M'))] },
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Marks, keys })
+}
+
+fn picture_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::ZoomIn => ("Zoom in", "Show the picture larger.", const { &[Shortcut::plain(Key::Plus)] }),
+        Command::ZoomOut => {
+            ("Zoom out", "Show the picture smaller.", const { &[Shortcut::plain(Key::Minus)] })
+        }
+        Command::ShowWhole => ("Whole", "Show the whole picture.", const { &[Shortcut::plain(letter('F'))] }),
+        Command::OneToOne => (
+            "1:1",
+            "Show one pixel of the picture as one pixel of the screen.",
+            const { &[Shortcut::plain(letter('O'))] },
+        ),
+        Command::ShowBody => {
+            ("Body", "Show what is marked as large as possible.", const { &[Shortcut::plain(letter('Z'))] })
+        }
+        Command::AutomaticGreys => (
+            "Automatic greys",
+            "Choose black and white from the picture. Dragging with the right button changes them by hand.",
+            const { &[Shortcut::plain(letter('G'))] },
+        ),
+        Command::InvertGreys => (
+            "Invert greys",
+            "Change black and white; nothing stored changes.",
+            const { &[Shortcut::plain(letter('I'))] },
+        ),
+        Command::HideDrawing(_) => (
+            "Hide the drawing",
+            "As long as the key is held, only the picture is seen.",
+            const { &[Shortcut::plain(Key::Space)] },
+        ),
+        Command::Toggle(layer) => return Some(layer_entry(*layer)),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Picture, keys })
+}
+
+/// The layers with a key of their own.
+const KEYED: [Layer; 8] = [
+    Layer::Borders,
+    Layer::DepthBand,
+    Layer::HeightBand,
+    Layer::Thirds,
+    Layer::TipRegion,
+    Layer::Tip,
+    Layer::Ruler,
+    Layer::Labels,
+];
+
+fn layer_entry(layer: Layer) -> Entry {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match layer {
+        Layer::Borders => (
+            "Borders",
+            "The borders of the body as they are used.",
+            const { &[Shortcut::shift(letter('B'))] },
+        ),
+        Layer::DepthBand => (
+            "Depth band",
+            "The lines of the target's depth and the band between them.",
+            const { &[Shortcut::shift(letter('D'))] },
+        ),
+        Layer::HeightBand => (
+            "Height band",
+            "Mid height and the allowed band about it.",
+            const { &[Shortcut::shift(letter('H'))] },
+        ),
+        Layer::Thirds => (
+            "Thirds",
+            "The lines at one third and two thirds of the depth.",
+            const { &[Shortcut::shift(letter('T'))] },
+        ),
+        Layer::TipRegion => (
+            "Tip region",
+            "The region that holds the tip with 95 % probability.",
+            const { &[Shortcut::shift(letter('G'))] },
+        ),
+        Layer::Tip => ("Tip", "The tip.", const { &[Shortcut::shift(letter('P'))] }),
+        Layer::Ruler => (
+            "10 % ruler",
+            "A ruler in steps of 10 % along depth and height.",
+            const { &[Shortcut::shift(letter('R'))] },
+        ),
+        Layer::Labels => {
+            ("Labels", "The words and numbers on the picture.", const { &[Shortcut::shift(letter('L'))] })
+        }
+        Layer::Contours => ("Contours as marked", "Contours that are not the border used.", &[]),
+        Layer::Cannula => ("Cannula", "The cannula's line.", &[]),
+        Layer::Electrodes => ("Electrodes", "The electrodes.", &[]),
+    };
+    Entry { label, tip, group: Group::Picture, keys }
+}
+
+fn window_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::ShowBudget => (
+            "Certainty",
+            "Show what the certainty is made of and which marks cost the most of it.",
+            const { &[Shortcut::plain(letter('C'))] },
+        ),
+        Command::Fold(Column::Shots) => (
+            "Shots",
+            "Fold the column of shots away or bring it back.",
+            const { &[Shortcut::plain(Key::F2)] },
+        ),
+        Command::Fold(Column::Reading) => (
+            "Reading",
+            "Fold the column with the reading away or bring it back.",
+            const { &[Shortcut::plain(Key::F3)] },
+        ),
+        Command::SwitchMode => (
+            "Light or dark",
+            "Change between the dark and the light window.",
+            const { &[Shortcut::plain(letter('L'))] },
+        ),
+        Command::LargerText => {
+            ("Larger text", "Make everything written larger.", const { &[Shortcut::ctrl(Key::Plus)] })
+        }
+        Command::SmallerText => {
+            ("Smaller text", "Make everything written smaller.", const { &[Shortcut::ctrl(Key::Minus)] })
+        }
+        Command::NormalText => (
+            "Normal text",
+            "Bring everything written back to its usual size.",
+            const { &[Shortcut::ctrl(Key::Digit(0))] },
+        ),
+        Command::Help => (
+            "Keys",
+            "List every action with its key.",
+            const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::F1)] },
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Window, keys })
+}
+
+impl Group {
+    /// All groups, in the order of the list of keys.
+    pub const ALL: [Self; 5] = [Self::File, Self::Shots, Self::Marks, Self::Picture, Self::Window];
+
+    /// Its heading.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::File => "Case",
+            Self::Shots => "Shots",
+            Self::Marks => "Marks",
+            Self::Picture => "Picture",
+            Self::Window => "Window",
+        }
+    }
+
+    /// What belongs to the group but has no single key: keys and what they do.
+    #[must_use]
+    pub const fn gestures(self) -> &'static [(&'static str, &'static str)] {
+        match self {
+            Self::File | Self::Window => &[],
+            Self::Shots => &[("Click a shot", "Show it")],
+            Self::Marks => &[
+                ("Click", "Place the mark asked for"),
+                ("Drag a mark", "Move it"),
+                ("Ctrl click", "Place even upon another mark; on a border, add a point"),
+                ("1 – 9, 0", "Take a mark of the list in hand"),
+                ("Arrows", "Move the mark or the crosshair by 1 pixel"),
+                ("Shift arrows", "By 10 pixels"),
+                ("Alt arrows", "By 0.1 pixel"),
+                ("Ctrl arrows", "By 50 pixels"),
+            ],
+            Self::Picture => &[
+                ("Wheel, pinch", "Zoom at the pointer"),
+                ("Middle drag, Shift drag", "Move the picture"),
+                ("Right drag", "Grey levels: up and down the level, left and right the width"),
+            ],
+        }
+    }
+}
+
+/// The guide's steps with their number keys.
+#[must_use]
+pub fn numbered(view: View) -> Vec<(Option<u8>, Step)> {
+    let numbers = (1..=10).map(Some).chain(std::iter::repeat(None));
+    guide::steps(view).iter().copied().zip(numbers).map(|(step, n)| (n, step)).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::*;
+
+    #[test]
+    fn every_key_belongs_to_one_command() {
+        let mut seen = BTreeSet::new();
+        for command in Command::listed() {
+            let entry = command.entry().unwrap();
+            assert!(!entry.keys.is_empty(), "{command:?} is listed without a key");
+            for key in entry.keys {
+                assert!(seen.insert(*key), "{key} twice");
+                assert!(nudge_of(*key).is_none());
+            }
+        }
+    }
+
+    #[test]
+    fn pressed_keys_find_their_command() {
+        for command in Command::listed() {
+            if matches!(command, Command::HideDrawing(_)) {
+                continue;
+            }
+            for key in command.entry().unwrap().keys {
+                assert_eq!(Command::of(*key).as_ref(), Some(&command));
+            }
+        }
+        let fine = Shortcut { alt: true, ..Shortcut::plain(Key::Up) };
+        assert_eq!(Command::of(fine), Some(Command::Nudge(Way::Up, Stride::Fine)));
+        assert_eq!(Command::of(Shortcut::plain(Key::Digit(3))), Some(Command::TakeNumber(3)));
+        assert_eq!(Command::of(Shortcut::plain(Key::Space)), None);
+    }
+
+    #[test]
+    fn tips_are_sentences_without_shouting() {
+        for command in Command::listed() {
+            let entry = command.entry().unwrap();
+            assert!(entry.tip.ends_with('.') && !entry.tip.contains('!'), "{}", entry.tip);
+        }
+    }
+
+    #[test]
+    fn without_a_case_only_opening_and_the_window_are_available() {
+        let state = State::default();
+        assert!(Command::Open.available(&state) && Command::Help.available(&state));
+        assert!(!Command::Save.available(&state) && !Command::NextShot.available(&state));
+    }
+}

@@ -1,0 +1,194 @@
+//! A shot at a glance: how far it has come and what its reading says.
+
+use crate::app::guide::capital;
+use crate::case::document::{Case, Shot};
+use crate::case::readings::ShotReading;
+use crate::case::standing::{Standing, standing};
+use crate::measure::ap::ap_body_map;
+use crate::measure::body::BodyMap;
+use crate::measure::lateral::lateral_body_map;
+use crate::measure::mark::{Stage, View};
+use crate::measure::quantity::{Influence, Quantity};
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::format;
+use crate::scene::shape::{Glyph, Role};
+use crate::scene::theme;
+
+/// What follows from a shot's marks.
+#[derive(Clone, Debug)]
+pub struct Looked {
+    /// The reading.
+    pub reading: ShotReading,
+    /// The body map, which needs no tip.
+    pub map: Option<BodyMap>,
+    /// How far the shot has come.
+    pub standing: Standing,
+}
+
+impl Looked {
+    /// A shot with its reading.
+    #[must_use]
+    pub fn new(case: &Case, shot: &Shot, reading: ShotReading) -> Self {
+        let map = match shot.view {
+            View::Lateral => lateral_body_map(&shot.marks).ok(),
+            View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)).ok(),
+            View::Pedicle => None,
+        };
+        let standing = standing(shot, &reading);
+        Self { reading, map, standing }
+    }
+
+    /// The fractions that are read, with their names; AP offsets are signed.
+    #[must_use]
+    pub fn quantities(&self) -> Vec<(Named, &Quantity)> {
+        match &self.reading {
+            ShotReading::Lateral(reading) => reading
+                .tip
+                .iter()
+                .flat_map(|tip| [(Named::Depth, &tip.along), (Named::Height, &tip.height)])
+                .collect(),
+            ShotReading::Ap(reading) => {
+                let across = reading.tip.as_ref().map(|tip| (Named::Across, &tip.along));
+                let by = &reading.midline_by;
+                let offset = by.pedicles.as_ref().or(by.spinous_process.as_ref()).or(by.body.as_ref());
+                let height = reading.height.as_ref().map(|height| (Named::Height, height));
+                across.into_iter().chain(offset.map(|q| (Named::Midline, q))).chain(height).collect()
+            }
+            ShotReading::Pedicle(reading) => {
+                reading.radius.as_ref().map(|radius| (Named::Radius, radius)).into_iter().collect()
+            }
+        }
+    }
+
+    /// The verdict on a quantity.
+    #[must_use]
+    pub fn verdict(&self, named: Named) -> Option<&Verdict> {
+        let rule = match named {
+            Named::Depth => VerdictRule::Band(Rule::Depth),
+            Named::Height => VerdictRule::Band(Rule::Height),
+            Named::Midline => VerdictRule::Band(Rule::Midline),
+            Named::Radius => VerdictRule::Docking,
+            Named::Across => return None,
+        };
+        self.reading.verdicts().iter().find(|verdict| verdict.rule == rule)
+    }
+}
+
+/// A quantity of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Named {
+    /// Depth fraction.
+    Depth,
+    /// Height fraction.
+    Height,
+    /// Fraction across the body.
+    Across,
+    /// Offset from the midline.
+    Midline,
+    /// Distance from the pedicle's centre, its border at 1.
+    Radius,
+}
+
+impl Named {
+    /// In a word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Depth => "Depth",
+            Self::Height => "Height",
+            Self::Across => "Across",
+            Self::Midline => "From the midline",
+            Self::Radius => "From the pedicle's centre",
+        }
+    }
+
+    /// From where to where it is counted.
+    #[must_use]
+    pub const fn scale(self) -> &'static str {
+        match self {
+            Self::Depth => "from the posterior wall (0 %) to the anterior wall (100 %)",
+            Self::Height => "from the superior (0 %) to the inferior end plate (100 %)",
+            Self::Across => "from the wall of the entry side (0 %) to the opposite wall (100 %)",
+            Self::Midline => "as a share of the body's width; negative short of the midline",
+            Self::Radius => "0 % in the centre, 100 % on the outline",
+        }
+    }
+}
+
+/// How far a shot has come, in a word or two.
+#[must_use]
+pub const fn standing_words(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Unmarked => "not marked",
+        Standing::Incomplete => "incomplete",
+        Standing::Draft => "draft",
+        Standing::Blocked => "cannot be read",
+        Standing::Read => "read, no target",
+        Standing::Judged(state) => format::state(state),
+    }
+}
+
+/// A shot's view and stage as short as they can be said.
+#[must_use]
+pub fn short_words(shot: &Shot) -> String {
+    let view = capital(format::view(shot.view));
+    let stage = match shot.stage {
+        None => return view,
+        Some(Stage::Docking) => "docking",
+        Some(Stage::Pedicle) => "pedicle",
+        Some(Stage::PosteriorWall) => "posterior wall",
+        Some(Stage::Stylet) => "stylet",
+        Some(Stage::Final) => "final",
+    };
+    format!("{view}, {stage}")
+}
+
+/// The sign of how far a shot has come, and what it stands for.
+#[must_use]
+pub const fn standing_sign(standing: Standing) -> (Role, Glyph) {
+    match standing {
+        Standing::Unmarked => (Role::Nothing, Glyph::Ring),
+        Standing::Incomplete => (Role::Text, Glyph::Ring),
+        Standing::Draft => (Role::Text, Glyph::Target),
+        Standing::Blocked => (Role::Undecided, Glyph::Bar),
+        Standing::Read => (Role::Text, Glyph::Plus),
+        Standing::Judged(state) => theme::state_sign(state),
+    }
+}
+
+/// The share of a quantity's variance that one mark costs.
+#[must_use]
+pub fn share(quantity: &Quantity, influence: &Influence) -> f64 {
+    let variance = quantity.sd() * quantity.sd();
+    if variance > 0.0 { influence.sd * influence.sd / variance } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::readings::{Picture, read_shot};
+    use crate::measure::mark::MarkKind;
+
+    #[test]
+    fn a_quantity_comes_with_its_verdict_and_its_shares_add_up() {
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.stage = Some(Stage::Final);
+        shot.marks = shot
+            .marks
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(351.0, 358.0)]);
+        let case = Case { shots: vec![shot.clone()], ..Case::default() };
+        let looked = Looked::new(&case, &shot, read_shot(&case, 0, |_| Picture::NotLookedAt));
+        assert!(matches!(looked.standing, Standing::Judged(_)) && looked.map.is_some());
+        let quantities = looked.quantities();
+        assert_eq!(quantities.len(), 2);
+        for (named, quantity) in quantities {
+            assert!(looked.verdict(named).is_some());
+            let view = quantity.budget.view.powi(2) / quantity.sd().powi(2);
+            let marks: f64 = quantity.influences.iter().map(|influence| share(quantity, influence)).sum();
+            assert!((view + marks - 1.0).abs() < 1e-9, "{named:?} {view} {marks}");
+        }
+    }
+}

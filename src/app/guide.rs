@@ -1,0 +1,424 @@
+//! The order in which the marks of a view are asked for, and their names.
+//!
+//! The bone marks walk once around the body, each border's interior point between its corners, and the tip
+//! comes last. That closed walk is the shortest way through all of them (for points in convex position no
+//! tour is shorter than the one along their hull), so the hand never crosses the body and the eye follows one
+//! border at a time.
+
+use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
+
+/// Which point of a mark a step is about.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Part {
+    /// Its first point.
+    First,
+    /// A point between the first and the last.
+    Between,
+    /// Its last point.
+    Last,
+    /// The point with this index of a mark with a fixed number of points.
+    Nth(usize),
+}
+
+/// One thing to be marked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct Step {
+    /// The mark.
+    pub kind: MarkKind,
+    /// Which point of it.
+    pub part: Part,
+}
+
+/// Whether a step has to be done.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Need {
+    /// No reading without it.
+    Required,
+    /// Asked for by the guide, makes the reading truer; may be skipped.
+    Skippable,
+    /// Not asked for; there for those who want it.
+    Extra,
+}
+
+const fn step(kind: MarkKind, part: Part) -> Step {
+    Step { kind, part }
+}
+
+/// The lateral walk: superior end plate from back to front, down the anterior wall, inferior end plate from
+/// front to back, up the posterior wall, then the tip.
+const LATERAL: [Step; 9] = [
+    step(MarkKind::SuperiorEndPlate, Part::First),
+    step(MarkKind::SuperiorEndPlate, Part::Between),
+    step(MarkKind::SuperiorEndPlate, Part::Last),
+    step(MarkKind::AnteriorWall, Part::Between),
+    step(MarkKind::InferiorEndPlate, Part::Last),
+    step(MarkKind::InferiorEndPlate, Part::Between),
+    step(MarkKind::InferiorEndPlate, Part::First),
+    step(MarkKind::PosteriorWall, Part::Between),
+    step(MarkKind::Tip, Part::Nth(0)),
+];
+
+const LATERAL_EXTRAS: [Step; 12] = [
+    step(MarkKind::Cannula, Part::First),
+    step(MarkKind::Cannula, Part::Last),
+    step(MarkKind::Electrodes, Part::Nth(0)),
+    step(MarkKind::Electrodes, Part::Nth(1)),
+    step(MarkKind::SuperiorEndPlateSecond, Part::First),
+    step(MarkKind::SuperiorEndPlateSecond, Part::Last),
+    step(MarkKind::InferiorEndPlateSecond, Part::First),
+    step(MarkKind::InferiorEndPlateSecond, Part::Last),
+    step(MarkKind::PosteriorWallSecond, Part::First),
+    step(MarkKind::PosteriorWallSecond, Part::Last),
+    step(MarkKind::AnteriorWallSecond, Part::First),
+    step(MarkKind::AnteriorWallSecond, Part::Last),
+];
+
+const AP: [Step; 15] = [
+    step(MarkKind::SuperiorEndPlate, Part::First),
+    step(MarkKind::SuperiorEndPlate, Part::Between),
+    step(MarkKind::SuperiorEndPlate, Part::Last),
+    step(MarkKind::InferiorEndPlate, Part::Last),
+    step(MarkKind::InferiorEndPlate, Part::Between),
+    step(MarkKind::InferiorEndPlate, Part::First),
+    step(MarkKind::RightWall, Part::Between),
+    step(MarkKind::RightPedicle, Part::Nth(0)),
+    step(MarkKind::RightPedicle, Part::Nth(1)),
+    step(MarkKind::SpinousProcess, Part::Nth(0)),
+    step(MarkKind::SpinousProcess, Part::Nth(1)),
+    step(MarkKind::LeftPedicle, Part::Nth(1)),
+    step(MarkKind::LeftPedicle, Part::Nth(0)),
+    step(MarkKind::LeftWall, Part::Between),
+    step(MarkKind::Tip, Part::Nth(0)),
+];
+
+const AP_EXTRAS: [Step; 12] = [
+    step(MarkKind::Cannula, Part::First),
+    step(MarkKind::Cannula, Part::Last),
+    step(MarkKind::Electrodes, Part::Nth(0)),
+    step(MarkKind::Electrodes, Part::Nth(1)),
+    step(MarkKind::SuperiorEndPlateSecond, Part::First),
+    step(MarkKind::SuperiorEndPlateSecond, Part::Last),
+    step(MarkKind::InferiorEndPlateSecond, Part::First),
+    step(MarkKind::InferiorEndPlateSecond, Part::Last),
+    step(MarkKind::RightWallSecond, Part::First),
+    step(MarkKind::RightWallSecond, Part::Last),
+    step(MarkKind::LeftWallSecond, Part::First),
+    step(MarkKind::LeftWallSecond, Part::Last),
+];
+
+const PEDICLE: [Step; 5] = [
+    step(MarkKind::Pedicle, Part::Nth(0)),
+    step(MarkKind::Pedicle, Part::Nth(3)),
+    step(MarkKind::Pedicle, Part::Nth(1)),
+    step(MarkKind::Pedicle, Part::Nth(2)),
+    step(MarkKind::Tip, Part::Nth(0)),
+];
+
+/// What the guide asks for in a view, in order.
+#[must_use]
+pub const fn steps(view: View) -> &'static [Step] {
+    match view {
+        View::Lateral => &LATERAL,
+        View::Ap => &AP,
+        View::Pedicle => &PEDICLE,
+    }
+}
+
+/// What can be marked beyond that, in the order of the list.
+#[must_use]
+pub const fn extras(view: View) -> &'static [Step] {
+    match view {
+        View::Lateral => &LATERAL_EXTRAS,
+        View::Ap => &AP_EXTRAS,
+        View::Pedicle => &[],
+    }
+}
+
+/// The steps of one mark, guided or extra.
+pub fn steps_of(view: View, kind: MarkKind) -> impl Iterator<Item = Step> {
+    steps(view).iter().chain(extras(view)).copied().filter(move |step| step.kind == kind)
+}
+
+impl Step {
+    /// Whether it has to be done in this view.
+    #[must_use]
+    pub fn need(self, view: View) -> Need {
+        if !steps(view).contains(&self) {
+            return Need::Extra;
+        }
+        match (self.part, self.kind) {
+            (Part::Between, _)
+            | (_, MarkKind::RightPedicle | MarkKind::LeftPedicle | MarkKind::SpinousProcess) => {
+                Need::Skippable
+            }
+            _ => Need::Required,
+        }
+    }
+
+    /// The placed point that fulfils it; of several interior points the one nearest the middle of the list.
+    #[must_use]
+    pub fn placed(self, marks: &Marks) -> Option<MarkRef> {
+        let slots = marks.slots(self.kind);
+        let index = match self.part {
+            Part::First => 0,
+            Part::Last => slots.len().checked_sub(1).filter(|&i| i > 0)?,
+            Part::Nth(i) => i,
+            Part::Between => {
+                let (from, to) = interior(self.kind, slots.len());
+                (from < to).then(|| usize::midpoint(from, to))?
+            }
+        };
+        let at = MarkRef { kind: self.kind, index };
+        marks.point(at).map(|_| at)
+    }
+
+    /// The step that a placed point belongs to.
+    #[must_use]
+    pub fn of(marks: &Marks, at: MarkRef) -> Self {
+        let len = marks.slots(at.kind).len();
+        let part = if at.kind.count().1 != usize::MAX {
+            Part::Nth(at.index)
+        } else {
+            let (from, to) = interior(at.kind, len);
+            if (from..to).contains(&at.index) {
+                Part::Between
+            } else if at.index == 0 {
+                Part::First
+            } else {
+                Part::Last
+            }
+        };
+        Self { kind: at.kind, part }
+    }
+
+    /// What is marked, in the words of the trade, as it continues a sentence.
+    #[must_use]
+    pub const fn name(self, view: View) -> &'static str {
+        let lateral = matches!(view, View::Lateral);
+        match (self.kind, self.part) {
+            (MarkKind::SuperiorEndPlate, Part::First) if lateral => "posterior-superior corner",
+            (MarkKind::SuperiorEndPlate, Part::Last) if lateral => "anterior-superior corner",
+            (MarkKind::InferiorEndPlate, Part::First) if lateral => "posterior-inferior corner",
+            (MarkKind::InferiorEndPlate, Part::Last) if lateral => "anterior-inferior corner",
+            (MarkKind::SuperiorEndPlate, Part::First) => "one end of the superior end plate",
+            (MarkKind::SuperiorEndPlate, Part::Last) => "other end of the superior end plate",
+            (MarkKind::InferiorEndPlate, Part::Last) => "end of the inferior end plate below it",
+            (MarkKind::InferiorEndPlate, Part::First) => "other end of the inferior end plate",
+            (MarkKind::SuperiorEndPlate, _) => "floor of the superior end plate",
+            (MarkKind::InferiorEndPlate, _) => "floor of the inferior end plate",
+            (MarkKind::PosteriorWall, _) => "posterior wall, half way",
+            (MarkKind::AnteriorWall, _) => "anterior wall, half way",
+            (MarkKind::RightWall, _) => "wall on the patient's right, half way",
+            (MarkKind::LeftWall, _) => "wall on the patient's left, half way",
+            (MarkKind::SuperiorEndPlateSecond, part) => second(
+                part,
+                [
+                    "start of the superior end plate's second contour",
+                    "end of the superior end plate's second contour",
+                    "superior end plate's second contour",
+                ],
+            ),
+            (MarkKind::InferiorEndPlateSecond, part) => second(
+                part,
+                [
+                    "start of the inferior end plate's second contour",
+                    "end of the inferior end plate's second contour",
+                    "inferior end plate's second contour",
+                ],
+            ),
+            (MarkKind::PosteriorWallSecond, part) => second(
+                part,
+                [
+                    "upper end of the posterior wall's second contour",
+                    "lower end of the posterior wall's second contour",
+                    "posterior wall's second contour",
+                ],
+            ),
+            (MarkKind::AnteriorWallSecond, part) => second(
+                part,
+                [
+                    "upper end of the anterior wall's second contour",
+                    "lower end of the anterior wall's second contour",
+                    "anterior wall's second contour",
+                ],
+            ),
+            (MarkKind::RightWallSecond, part) => second(
+                part,
+                [
+                    "upper end of the right wall's second contour",
+                    "lower end of the right wall's second contour",
+                    "right wall's second contour",
+                ],
+            ),
+            (MarkKind::LeftWallSecond, part) => second(
+                part,
+                [
+                    "upper end of the left wall's second contour",
+                    "lower end of the left wall's second contour",
+                    "left wall's second contour",
+                ],
+            ),
+            (MarkKind::RightPedicle, Part::Nth(0)) => "lateral border of the right pedicle",
+            (MarkKind::RightPedicle, _) => "medial border of the right pedicle",
+            (MarkKind::LeftPedicle, Part::Nth(0)) => "lateral border of the left pedicle",
+            (MarkKind::LeftPedicle, _) => "medial border of the left pedicle",
+            (MarkKind::SpinousProcess, Part::Nth(0)) => "one border of the spinous process",
+            (MarkKind::SpinousProcess, _) => "other border of the spinous process",
+            (MarkKind::Pedicle, Part::Nth(0)) => "superior border of the pedicle",
+            (MarkKind::Pedicle, Part::Nth(1)) => "inferior border of the pedicle",
+            (MarkKind::Pedicle, Part::Nth(2)) => "medial border of the pedicle",
+            (MarkKind::Pedicle, _) => "lateral border of the pedicle",
+            (MarkKind::Tip, _) if matches!(view, View::Pedicle) => "docking point",
+            (MarkKind::Tip, _) => "tip",
+            (MarkKind::Cannula, Part::First) => "cannula's outer end",
+            (MarkKind::Cannula, Part::Last) => "cannula's mouth",
+            (MarkKind::Cannula, _) => "cannula, between its ends",
+            (MarkKind::Electrodes, Part::Nth(0)) => "proximal electrode",
+            (MarkKind::Electrodes, _) => "distal electrode",
+        }
+    }
+
+    /// Where exactly to click; empty where the name says it all.
+    #[must_use]
+    pub const fn advice(self, view: View) -> &'static str {
+        match (self.kind, self.part) {
+            (MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate, Part::Between) => {
+                "on the visible plate line, where it is deepest, not on the rim"
+            }
+            (MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate, _) => {
+                if matches!(view, View::Lateral) {
+                    "the corner of the body itself, bony outgrowths left out"
+                } else {
+                    "where end plate and wall meet, bony outgrowths left out"
+                }
+            }
+            (MarkKind::PosteriorWall, _) => "bridge the notch where the vessels leave",
+            (MarkKind::AnteriorWall, _) => "at the waist of the wall",
+            (MarkKind::Tip, _) if matches!(view, View::Pedicle) => "where the tip rests on the bone",
+            (MarkKind::Tip, _) => "the very end of the metal",
+            (MarkKind::Cannula, Part::First) => "anywhere on its shaft, well outside the body",
+            (MarkKind::Electrodes, _) => "its middle",
+            _ => "",
+        }
+    }
+
+    /// The name as a title, with a capital letter.
+    #[must_use]
+    pub fn title(self, view: View) -> String {
+        capital(self.name(view))
+    }
+}
+
+const fn second(part: Part, [first, last, between]: [&'static str; 3]) -> &'static str {
+    match part {
+        Part::First => first,
+        Part::Last => last,
+        _ => between,
+    }
+}
+
+/// The range of interior points of an open-ended mark with this many slots. A wall's corners belong to the
+/// end plates, so all of its points are interior; a mark with a fixed number of points has none.
+#[must_use]
+pub const fn interior(kind: MarkKind, len: usize) -> (usize, usize) {
+    match kind.count() {
+        (0, _) => (0, len),
+        (_, usize::MAX) if len >= 2 => (1, len - 1),
+        _ => (0, 0),
+    }
+}
+
+/// The name of a whole mark.
+#[must_use]
+pub const fn kind_name(kind: MarkKind) -> &'static str {
+    match kind {
+        MarkKind::SuperiorEndPlate => "superior end plate",
+        MarkKind::InferiorEndPlate => "inferior end plate",
+        MarkKind::PosteriorWall => "posterior wall",
+        MarkKind::AnteriorWall => "anterior wall",
+        MarkKind::RightWall => "right wall",
+        MarkKind::LeftWall => "left wall",
+        MarkKind::SuperiorEndPlateSecond => "superior end plate, second contour",
+        MarkKind::InferiorEndPlateSecond => "inferior end plate, second contour",
+        MarkKind::PosteriorWallSecond => "posterior wall, second contour",
+        MarkKind::AnteriorWallSecond => "anterior wall, second contour",
+        MarkKind::RightWallSecond => "right wall, second contour",
+        MarkKind::LeftWallSecond => "left wall, second contour",
+        MarkKind::RightPedicle => "right pedicle",
+        MarkKind::LeftPedicle => "left pedicle",
+        MarkKind::SpinousProcess => "spinous process",
+        MarkKind::Pedicle => "pedicle",
+        MarkKind::Tip => "tip",
+        MarkKind::Cannula => "cannula",
+        MarkKind::Electrodes => "electrodes",
+    }
+}
+
+/// The same words with a capital first letter.
+#[must_use]
+pub fn capital(words: &str) -> String {
+    let mut chars = words.chars();
+    chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_step_belongs_to_its_view() {
+        for view in View::ALL {
+            for step in steps(view).iter().chain(extras(view)) {
+                assert!(step.kind.belongs_to(view), "{step:?} in {view:?}");
+                assert!(!step.name(view).is_empty());
+            }
+        }
+    }
+
+    #[test]
+    fn the_walk_is_shorter_than_corners_first() {
+        // A body of 34 × 27 (depth × height), corners and the middles of the borders; the lengths are those of
+        // the two polylines through the bone marks.
+        let place = |step: &Step| match (step.kind, step.part) {
+            (MarkKind::SuperiorEndPlate, Part::First) => (0.0, 0.0),
+            (MarkKind::SuperiorEndPlate, Part::Last) => (34.0, 0.0),
+            (MarkKind::SuperiorEndPlate, _) => (17.0, 2.0),
+            (MarkKind::InferiorEndPlate, Part::First) => (0.0, 27.0),
+            (MarkKind::InferiorEndPlate, Part::Last) => (34.0, 27.0),
+            (MarkKind::InferiorEndPlate, _) => (17.0, 25.0),
+            (MarkKind::PosteriorWall, _) => (1.0, 13.5),
+            _ => (33.0, 13.5),
+        };
+        let length = |order: &[usize]| -> f64 {
+            let points: Vec<(f64, f64)> = order.iter().map(|&i| place(&LATERAL[i])).collect();
+            points.windows(2).map(|w| f64::hypot(w[1].0 - w[0].0, w[1].1 - w[0].1)).sum()
+        };
+        let walk = length(&[0, 1, 2, 3, 4, 5, 6, 7]);
+        let corners_first = length(&[0, 2, 4, 6, 7, 1, 3, 5]);
+        let plates_first = length(&[0, 2, 4, 6, 1, 5, 7, 3]);
+        assert!(
+            walk < 0.7 * corners_first && corners_first < plates_first,
+            "{walk} {corners_first} {plates_first}"
+        );
+    }
+
+    #[test]
+    fn placed_points_and_steps_name_each_other() {
+        let marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (5.0, 1.0), (9.0, 0.0)])
+            .with(MarkKind::PosteriorWall, &[(0.0, 5.0)])
+            .with(MarkKind::Tip, &[(4.0, 4.0)]);
+        for (at, _) in marks.placed() {
+            assert_eq!(Step::of(&marks, at).placed(&marks), Some(at));
+        }
+        assert_eq!(step(MarkKind::AnteriorWall, Part::Between).placed(&marks), None);
+    }
+
+    #[test]
+    fn an_incomplete_plate_has_a_first_point_only() {
+        let mut marks = Marks::new();
+        marks.set(MarkKind::SuperiorEndPlate, vec![None, Some(crate::geom::point::Point::new(1.0, 1.0))]);
+        assert_eq!(step(MarkKind::SuperiorEndPlate, Part::First).placed(&marks), None);
+        assert!(step(MarkKind::SuperiorEndPlate, Part::Last).placed(&marks).is_some());
+    }
+}

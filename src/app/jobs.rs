@@ -1,0 +1,214 @@
+//! Slow work off the drawing thread: one lane for files, in their order, one for pictures, the shown one first.
+
+use std::collections::VecDeque;
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::sync::{Arc, Condvar, Mutex, PoisonError};
+use std::thread::{Builder, JoinHandle};
+
+use crate::app::effect::{Effect, Outcome};
+use crate::app::perform::Performer;
+
+/// Stack of the picture lane: damaged pictures can nest deeply.
+const STACK_BYTES: usize = 16 << 20;
+
+/// Effects under way.
+#[derive(Debug)]
+pub struct Jobs {
+    lanes: Option<Lanes>,
+    inline: Performer,
+    done: VecDeque<Outcome>,
+}
+
+#[derive(Debug)]
+struct Lanes {
+    files: Arc<Lane>,
+    pictures: Arc<Lane>,
+    outcomes: Receiver<Outcome>,
+    threads: Vec<JoinHandle<()>>,
+}
+
+#[derive(Debug, Default)]
+struct Lane {
+    waiting: Mutex<Waiting>,
+    news: Condvar,
+}
+
+#[derive(Debug, Default)]
+struct Waiting {
+    effects: VecDeque<Effect>,
+    closed: bool,
+}
+
+impl Jobs {
+    /// Work on threads of its own; `wake` is called whenever something is done, from another thread.
+    #[must_use]
+    pub fn threaded(wake: impl Fn() + Send + Sync + 'static) -> Self {
+        let (sender, outcomes) = channel();
+        let wake: Arc<dyn Fn() + Send + Sync> = Arc::new(wake);
+        let (files, pictures) = (Arc::new(Lane::default()), Arc::new(Lane::default()));
+        let threads = [(&files, "files"), (&pictures, "pictures")]
+            .into_iter()
+            .filter_map(|(lane, name)| spawn(Arc::clone(lane), name, sender.clone(), Arc::clone(&wake)))
+            .collect();
+        let lanes = Lanes { files, pictures, outcomes, threads };
+        Self { lanes: Some(lanes), inline: Performer::default(), done: VecDeque::new() }
+    }
+
+    /// Work done at once, for tests.
+    #[must_use]
+    pub fn inline() -> Self {
+        Self { lanes: None, inline: Performer::default(), done: VecDeque::new() }
+    }
+
+    /// Takes an effect in.
+    pub fn push(&mut self, effect: Effect) {
+        match &self.lanes {
+            None => self.done.extend(self.inline.perform(effect)),
+            Some(lanes) => match effect {
+                Effect::Decode { first, .. } => lanes.pictures.push(effect, first),
+                other => lanes.files.push(other, false),
+            },
+        }
+    }
+
+    /// What has been done since the last time.
+    pub fn outcomes(&mut self) -> Vec<Outcome> {
+        let mut all: Vec<Outcome> = self.done.drain(..).collect();
+        if let Some(lanes) = &self.lanes {
+            all.extend(lanes.outcomes.try_iter());
+        }
+        all
+    }
+}
+
+impl Drop for Jobs {
+    /// File work that is under way or waiting is finished; pictures that nobody will see are not.
+    fn drop(&mut self) {
+        let Some(lanes) = self.lanes.take() else { return };
+        lanes.pictures.lock().effects.clear();
+        lanes.files.close();
+        lanes.pictures.close();
+        for thread in lanes.threads {
+            let _ = thread.join();
+        }
+    }
+}
+
+impl Lane {
+    fn lock(&self) -> std::sync::MutexGuard<'_, Waiting> {
+        self.waiting.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// An effect at the end, or before all others. A newer state of the unsaved work replaces an older one
+    /// that still waits.
+    fn push(&self, effect: Effect, first: bool) {
+        let mut waiting = self.lock();
+        if matches!(effect, Effect::Keep { .. })
+            && matches!(waiting.effects.back(), Some(Effect::Keep { .. }))
+        {
+            waiting.effects.pop_back();
+        }
+        if first {
+            waiting.effects.push_front(effect);
+        } else {
+            waiting.effects.push_back(effect);
+        }
+        drop(waiting);
+        self.news.notify_one();
+    }
+
+    fn close(&self) {
+        self.lock().closed = true;
+        self.news.notify_one();
+    }
+
+    /// The next effect; `None` once the lane is closed and empty.
+    fn next(&self) -> Option<Effect> {
+        let mut waiting = self.lock();
+        loop {
+            if let Some(effect) = waiting.effects.pop_front() {
+                return Some(effect);
+            }
+            if waiting.closed {
+                return None;
+            }
+            waiting = self.news.wait(waiting).unwrap_or_else(PoisonError::into_inner);
+        }
+    }
+}
+
+fn spawn(
+    lane: Arc<Lane>,
+    name: &str,
+    sender: Sender<Outcome>,
+    wake: Arc<dyn Fn() + Send + Sync>,
+) -> Option<JoinHandle<()>> {
+    let work = move || {
+        let mut performer = Performer::default();
+        while let Some(effect) = lane.next() {
+            for outcome in performer.perform(effect) {
+                if sender.send(outcome).is_err() {
+                    return;
+                }
+                wake();
+            }
+        }
+    };
+    Builder::new().name(name.to_owned()).stack_size(STACK_BYTES).spawn(work).ok()
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+    use std::sync::atomic::{AtomicUsize, Ordering};
+    use std::time::{Duration, Instant};
+
+    use super::*;
+    use crate::app::state::{PictureKey, Purpose};
+
+    fn decode(name: &str, first: bool) -> Effect {
+        Effect::Decode { key: PictureKey { path: PathBuf::from(name), frame: 0 }, first }
+    }
+
+    #[test]
+    fn the_shown_picture_overtakes_and_unsaved_work_is_kept_once() {
+        let lane = Lane::default();
+        lane.push(decode("a", false), false);
+        lane.push(decode("b", true), true);
+        assert_eq!(lane.next(), Some(decode("b", true)));
+        let keep = |title: &str| Effect::Keep {
+            case: Box::new(crate::case::document::Case {
+                title: Some(title.to_owned()),
+                ..Default::default()
+            }),
+            file: None,
+            seen: None,
+        };
+        let files = Lane::default();
+        files.push(keep("1"), false);
+        files.push(keep("2"), false);
+        files.close();
+        assert_eq!(files.next(), Some(keep("2")));
+        assert_eq!(files.next(), None);
+    }
+
+    #[test]
+    fn done_work_wakes_the_window() {
+        let woken = Arc::new(AtomicUsize::new(0));
+        let count = Arc::clone(&woken);
+        let mut jobs = Jobs::threaded(move || {
+            count.fetch_add(1, Ordering::SeqCst);
+        });
+        let missing = PathBuf::from("/no/such/picture.png");
+        jobs.push(Effect::Open { paths: vec![missing.clone()], purpose: Purpose::Open });
+        jobs.push(Effect::Decode { key: PictureKey { path: missing, frame: 0 }, first: true });
+        let start = Instant::now();
+        let mut outcomes = Vec::new();
+        while outcomes.len() < 2 && start.elapsed() < Duration::from_secs(10) {
+            outcomes.extend(jobs.outcomes());
+            std::thread::sleep(Duration::from_millis(2));
+        }
+        assert_eq!(outcomes.len(), 2);
+        assert!(woken.load(Ordering::SeqCst) >= 1);
+    }
+}

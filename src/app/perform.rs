@@ -1,0 +1,179 @@
+//! Runs effects through `io`. Nothing else in the window touches a file.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::app::effect::{Decoded, Effect, Found, Outcome, Over};
+use crate::app::filing::is_case_name;
+use crate::app::state::{PictureKey, Purpose};
+use crate::io::error::{Error, ErrorKind};
+use crate::io::import;
+use crate::io::store::autosave::{self, Autosave};
+use crate::io::store::home;
+use crate::io::store::save::{self, Onto};
+use crate::scene::window_level::{Region, WindowLevel, render};
+
+/// Longer side of the small picture of a shot, in pixels.
+const SMALL_SIDE: u32 = 192;
+/// How many pictures of one folder are taken in at once.
+const MANY: usize = 500;
+
+/// What file work needs to remember from one effect to the next.
+#[derive(Debug, Default)]
+pub struct Performer {
+    autosave: Autosave,
+}
+
+impl Performer {
+    /// Carries an effect out. Dialogs and the program's end are the window's own; they give nothing here.
+    pub fn perform(&mut self, effect: Effect) -> Vec<Outcome> {
+        match effect {
+            Effect::Open { paths, purpose } => open(&paths, purpose),
+            Effect::OpenDemonstration => vec![demonstration()],
+            Effect::LookAround => vec![look_around()],
+            Effect::Save { case, file, onto } => {
+                let onto = match &onto {
+                    Over::Nothing => Onto::Nothing,
+                    Over::Seen(seen) => Onto::Seen(seen),
+                    Over::Anything => Onto::Anything,
+                };
+                vec![match save::save_case(&file, &case, onto) {
+                    Ok(seen) => {
+                        // A list of recent cases that cannot be written is no reason to trouble anyone.
+                        let _ = home::remember_case(&file);
+                        Outcome::Saved { case, file, seen }
+                    }
+                    Err(error) if error.kind == ErrorKind::Conflict => {
+                        Outcome::Changed { file, text: sentence(&error) }
+                    }
+                    Err(error) => Outcome::NotSaved(sentence(&error)),
+                }]
+            }
+            Effect::Keep { case, file, seen } => {
+                match self.autosave.write(&case, file.as_deref(), seen.as_ref()) {
+                    Ok(()) => Vec::new(),
+                    Err(error) => {
+                        let text =
+                            format!("Unsaved work cannot be kept in case of a crash: {}", sentence(&error));
+                        vec![Outcome::NotKept(text)]
+                    }
+                }
+            }
+            Effect::Drop => {
+                // What is left over is offered at the next start; that is no harm.
+                let _ = self.autosave.discard();
+                Vec::new()
+            }
+            Effect::Adopt(leftover) => {
+                self.autosave = Autosave::adopt(&leftover);
+                Vec::new()
+            }
+            Effect::Forget(leftover) => match autosave::discard_leftover(&leftover) {
+                Ok(()) => Vec::new(),
+                Err(error) => vec![Outcome::NotOpened(sentence(&error))],
+            },
+            Effect::Decode { key, .. } => vec![decode(key)],
+            Effect::Ask { .. } | Effect::Quit => Vec::new(),
+        }
+    }
+}
+
+/// An error as one sentence that names the file.
+fn sentence(error: &Error) -> String {
+    let text = error.to_string();
+    let text = text.trim_end_matches('.');
+    format!("{text}.")
+}
+
+fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
+    let mut pictures = Vec::new();
+    let mut trouble = Vec::new();
+    for path in paths {
+        if path.is_dir() {
+            let cases = cases_in(path);
+            if let ([case], Purpose::Open, 1) = (cases.as_slice(), purpose, paths.len()) {
+                return vec![open_case(case)];
+            }
+            match import::pictures_in(path) {
+                Ok(found) if found.is_empty() => {
+                    trouble.push(format!("There is no picture in the folder “{}”.", path.display()));
+                }
+                Ok(found) => pictures.extend(found),
+                Err(error) => trouble.push(sentence(&error)),
+            }
+        } else if is_case_name(path) {
+            if purpose == Purpose::Open {
+                return vec![open_case(path)];
+            }
+            trouble.push(format!("“{}” is a case, not a picture; open it by itself.", path.display()));
+        } else {
+            pictures.push(path.clone());
+        }
+    }
+    if pictures.len() > MANY {
+        trouble.push(format!("Only the first {MANY} of {} pictures were taken in.", pictures.len()));
+        pictures.truncate(MANY);
+    }
+    let found = pictures.into_iter().filter_map(|path| match import::import_frame(&path) {
+        Ok(frame) => Some(Found { path, digest: Some(frame.digest), taken: frame.taken }),
+        Err(error) => {
+            trouble.push(sentence(&error));
+            None
+        }
+    });
+    let found = found.collect();
+    vec![Outcome::Pictures { purpose, found, trouble }]
+}
+
+fn open_case(path: &Path) -> Outcome {
+    match save::open_case(path) {
+        Ok(opened) => {
+            let _ = home::remember_case(path);
+            let file = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+            let leftover = autosave::leftovers_of(&file).into_iter().next().map(Box::new);
+            Outcome::Opened { case: Box::new(opened.case), file, seen: opened.seen, leftover }
+        }
+        Err(error) => Outcome::NotOpened(sentence(&error)),
+    }
+}
+
+fn cases_in(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let named = |path: &PathBuf| {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        name.ends_with(crate::app::filing::CASE_ENDING)
+    };
+    entries.map(|entry| entry.path()).filter(named).collect()
+}
+
+fn look_around() -> Outcome {
+    Outcome::Around { recent: home::recent_cases(), leftovers: autosave::leftovers_at_start() }
+}
+
+fn demonstration() -> Outcome {
+    match demonstration_file() {
+        Some(file) => open_case(&file),
+        None => Outcome::NotOpened(
+            "The demonstration is not beside the program; open the folder sample-images by hand.".to_owned(),
+        ),
+    }
+}
+
+/// The demonstration beside the program or above it, else below the present folder.
+fn demonstration_file() -> Option<PathBuf> {
+    let program = std::env::current_exe().ok();
+    let here = std::env::current_dir().ok();
+    let near = program.iter().flat_map(|program| program.ancestors().skip(1).take(5));
+    near.chain(here.as_deref()).flat_map(|folder| cases_in(&folder.join("sample-images"))).next()
+}
+
+fn decode(key: PictureKey) -> Outcome {
+    let result = import::import_frame(&key.path).map_err(|error| sentence(&error)).map(|frame| {
+        let extent = frame.extent();
+        let greys = WindowLevel::automatic(&frame, extent.field);
+        let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
+        let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
+        Decoded { frame: Arc::new(frame), extent, small, greys }
+    });
+    Outcome::Picture { key, result }
+}

@@ -1,0 +1,192 @@
+//! The next line: one sentence that says what the next click does, the keys that go elsewhere, and which point
+//! the small diagram shows.
+
+use crate::app::command::Command;
+use crate::app::document::{Document, Hand, required_done};
+use crate::app::guide::{self, Need, Part, Step, capital};
+use crate::case::standing::Standing;
+use crate::measure::mark::{MarkRef, Marks, View};
+use crate::scene::format;
+
+/// What the next line says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prompt {
+    /// One sentence, in two parts: the point first, then where exactly it lies.
+    pub sentence: String,
+    /// More about the place; may be empty.
+    pub advice: String,
+    /// What else can be done, with its key.
+    pub keys: Vec<Command>,
+    /// The point the diagram shows, with the number of points its mark has or is to have.
+    pub diagram: Option<(MarkRef, usize)>,
+}
+
+/// The next line for what is in hand.
+#[must_use]
+pub fn prompt(document: &Document) -> Prompt {
+    let Some(shot) = document.shot() else {
+        let sentence = "This case has no shots yet: drop pictures on the window, or add them.".to_owned();
+        return Prompt { sentence, advice: String::new(), keys: vec![Command::AddPictures], diagram: None };
+    };
+    let view = shot.view;
+    match document.hand {
+        Hand::Next(step) => {
+            let sentence = match &document.crosshair {
+                None => format!("Click the {}.", step.name(view)),
+                Some(_) => format!("Move the crosshair to the {} and press Enter.", step.name(view)),
+            };
+            let keys = vec![Command::Skip, Command::Back];
+            let advice = match (step.need(view), step.advice(view)) {
+                (Need::Skippable, "") => "May be left out.".to_owned(),
+                (Need::Skippable, advice) => format!("{}; may be left out.", capital(advice)),
+                (_, "") => String::new(),
+                (_, advice) => format!("{}.", capital(advice)),
+            };
+            Prompt { sentence, advice, keys, diagram: Some(meant(step, &shot.marks)) }
+        }
+        Hand::Again(at) => {
+            let step = Step::of(&shot.marks, at);
+            Prompt {
+                sentence: format!(
+                    "Click where the {} belongs, or move it with the arrow keys.",
+                    step.name(view)
+                ),
+                advice: step.advice(view).to_owned(),
+                keys: vec![Command::Remove, Command::Skip, Command::PutDown],
+                diagram: Some((at, shot.marks.slots(at.kind).len())),
+            }
+            .tidied()
+        }
+        Hand::Mark(at) => marked(document, at, view),
+        Hand::Adding(kind) => Prompt {
+            sentence: format!(
+                "Click further points of the {}; each lands at its place along it.",
+                format::mark(kind)
+            ),
+            advice: String::new(),
+            keys: vec![Command::PutDown, Command::Undo],
+            diagram: None,
+        },
+        Hand::Nothing => at_rest(document),
+    }
+}
+
+impl Prompt {
+    fn tidied(mut self) -> Self {
+        if !self.advice.is_empty() {
+            self.advice = format!("{}.", capital(&self.advice));
+        }
+        self
+    }
+}
+
+fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
+    let Some(shot) = document.shot() else { return at_rest(document) };
+    let step = Step::of(&shot.marks, at);
+    let done = required_done(shot);
+    let sentence = if done {
+        format!("All is marked. Drag any mark to correct it; the arrow keys move the {}.", step.name(view))
+    } else {
+        format!("The {} is in hand: drag it or move it with the arrow keys.", step.name(view))
+    };
+    let mut keys = vec![Command::Remove];
+    if done && document.neighbour(1).is_some() {
+        keys.push(Command::NextShot);
+    } else {
+        keys.push(Command::PutDown);
+    }
+    let diagram = Some((at, shot.marks.slots(at.kind).len()));
+    Prompt { sentence, advice: String::new(), keys, diagram }
+}
+
+fn at_rest(document: &Document) -> Prompt {
+    let shot = document.shot();
+    let blocked = shot
+        .and_then(|shot| document.looked(&shot.id))
+        .is_some_and(|looked| looked.standing == Standing::Blocked);
+    let sentence = if blocked {
+        "These marks cannot be read yet: see the sentence beside them, and drag the mark that is wrong."
+    } else if shot.is_some_and(|shot| !required_done(shot)) {
+        "Nothing is in hand. Choose a mark from the list, or press N to go on with the next one missing."
+    } else {
+        "All is marked. Drag any mark to correct it, or choose one from the list."
+    };
+    let mut keys = Vec::new();
+    if shot.is_some_and(|shot| !required_done(shot)) {
+        keys.push(Command::Skip);
+    } else if document.neighbour(1).is_some() {
+        keys.push(Command::NextShot);
+    }
+    Prompt { sentence: sentence.to_owned(), advice: String::new(), keys, diagram: None }
+}
+
+/// The point a step is about, as a place in a mark of the size it will have.
+fn meant(step: Step, marks: &Marks) -> (MarkRef, usize) {
+    let len = marks.slots(step.kind).len();
+    let (least, _) = step.kind.count();
+    let (index, slots) = match step.part {
+        Part::First => (0, len.max(2)),
+        Part::Last => (len.max(2) - 1, len.max(2)),
+        Part::Between if least == 0 => (len / 2, len + 1),
+        Part::Between => (1, len.max(2) + 1),
+        Part::Nth(i) => (i, len.max(least)),
+    };
+    (MarkRef { kind: step.kind, index }, slots)
+}
+
+/// How many of the guide's marks are placed, and how many there are.
+#[must_use]
+pub fn progress(marks: &Marks, view: View) -> (usize, usize) {
+    let steps = guide::steps(view);
+    (steps.iter().filter(|step| step.placed(marks).is_some()).count(), steps.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::marking::mark;
+    use crate::case::document::{Case, Shot};
+    use crate::geom::point::Point;
+    use crate::measure::mark::MarkKind;
+
+    fn document() -> Document {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        Document::opened(case, PathBuf::from("/x/a.case.json"), None)
+    }
+
+    #[test]
+    fn the_line_always_says_what_the_next_click_does() {
+        let mut document = document();
+        assert_eq!(prompt(&document).sentence, "Click the posterior-superior corner.");
+        let (at, slots) = prompt(&document).diagram.unwrap();
+        assert_eq!((at, slots), (MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 }, 2));
+        mark(&mut document, &Command::Place(Point::new(1.0, 1.0)), Point::default()).unwrap();
+        assert_eq!(prompt(&document).sentence, "Click the floor of the superior end plate.");
+        assert!(prompt(&document).advice.ends_with("may be left out."));
+        mark(&mut document, &Command::Skip, Point::default()).unwrap();
+        let (at, slots) = prompt(&document).diagram.unwrap();
+        assert_eq!((at.index, slots), (1, 2), "the anterior-superior corner");
+    }
+
+    #[test]
+    fn no_line_shouts_and_every_one_is_a_sentence() {
+        for view in View::ALL {
+            let mut document = document();
+            for step in guide::steps(view).iter().chain(guide::extras(view)) {
+                document.hand = Hand::Next(*step);
+                let prompt = prompt(&document);
+                assert!(prompt.sentence.ends_with('.') && !prompt.sentence.contains('!'));
+                assert!(prompt.advice.is_empty() || prompt.advice.ends_with('.'));
+            }
+        }
+    }
+
+    #[test]
+    fn an_empty_case_says_how_to_fill_it() {
+        let document = Document::fresh(Case::default());
+        assert!(prompt(&document).sentence.contains("drop pictures"));
+    }
+}

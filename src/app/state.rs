@@ -1,0 +1,374 @@
+//! Everything the window knows: the open case, the pictures, how things are shown, what is asked.
+
+use std::collections::BTreeMap;
+use std::path::PathBuf;
+use std::sync::Arc;
+
+use crate::app::document::Document;
+pub use crate::app::document::Hand;
+use crate::app::viewport::{Canvas, Showing, Transform};
+use crate::case::document::Shot;
+use crate::case::frame::Frame;
+use crate::io::store::autosave::Leftover;
+use crate::measure::reading::FrameExtent;
+use crate::scene::overlay::LayerSet;
+use crate::scene::theme::Mode;
+use crate::scene::window_level::{GreyTile, WindowLevel};
+
+/// A column at the side of the picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Column {
+    /// The shots, on the left.
+    Shots,
+    /// The reading and the marks, on the right.
+    Reading,
+}
+
+/// What a picture is known by: its file and the frame within.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub struct PictureKey {
+    /// The file.
+    pub path: PathBuf,
+    /// The frame in it, from 0.
+    pub frame: u32,
+}
+
+/// A picture that has been decoded.
+#[derive(Clone, Debug)]
+pub struct Picture {
+    /// The stored samples.
+    pub frame: Arc<Frame>,
+    /// The grey levels that suit it.
+    pub greys: WindowLevel,
+}
+
+/// How far a picture has come.
+#[derive(Clone, Debug)]
+pub enum Loading {
+    /// It is being decoded.
+    Busy,
+    /// It is there.
+    Ready(Picture),
+    /// It is known, but its samples were put aside to spare memory.
+    Aside,
+    /// It cannot be shown: one sentence.
+    Failed(String),
+}
+
+/// What is known of a picture for good, however often its samples come and go.
+#[derive(Clone, Debug)]
+pub struct Known {
+    /// Its size and field.
+    pub extent: FrameExtent,
+    /// Its digest.
+    pub digest: String,
+    /// A small picture of it.
+    pub small: Arc<GreyTile>,
+    /// What the user should know of the file.
+    pub warnings: Vec<String>,
+}
+
+/// Where the user was going when a question came up.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Leave {
+    /// Nowhere; only saving.
+    Stay,
+    /// Back to the start.
+    Start,
+    /// Out of the program.
+    Quit,
+    /// To other files.
+    Open(Vec<PathBuf>),
+    /// To the demonstration.
+    Demonstration,
+    /// To unsaved work that was found.
+    Recover(usize),
+}
+
+/// What a path is asked for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Purpose {
+    /// To open a case, pictures or a folder.
+    Open,
+    /// To open a folder of pictures.
+    Folder,
+    /// To add pictures to the case.
+    Add,
+    /// To save the case.
+    Save,
+    /// To take another picture for the shown shot.
+    Relink,
+}
+
+/// What the window asks before it goes on.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Question {
+    /// The case has unsaved changes.
+    Unsaved(Leave),
+    /// The file has changed on disk since it was opened, or there is one already.
+    Changed {
+        /// Which.
+        file: PathBuf,
+        /// What has happened, in a sentence.
+        text: String,
+        /// Where to go after saving.
+        leave: Leave,
+    },
+    /// There is unsaved work on the case that was just opened.
+    Recovered(Box<Leftover>),
+    /// No dialog of the system is at hand: a path is to be typed.
+    Path {
+        /// What for.
+        purpose: Purpose,
+        /// What stands in the field at first.
+        suggestion: String,
+        /// What to do after saving.
+        leave: Leave,
+    },
+}
+
+/// The answer to a question.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Answer {
+    /// Save, then go on.
+    Save,
+    /// Go on without saving.
+    Discard,
+    /// Do nothing and go on editing.
+    KeepEditing,
+    /// Write over the changed file.
+    Overwrite,
+    /// Save in a new file instead.
+    SaveAs,
+    /// Take unsaved work back.
+    TakeBack,
+    /// Throw unsaved work away.
+    ThrowAway,
+    /// This path.
+    Path(PathBuf),
+}
+
+/// How grave a notice is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Weight {
+    /// Good to know.
+    Note,
+    /// Something did not work.
+    Trouble,
+}
+
+/// A sentence that stays until it is put away.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Notice {
+    /// How grave.
+    pub weight: Weight,
+    /// What to say.
+    pub text: String,
+}
+
+/// How things are shown; none of it is part of the case.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Display {
+    /// Dark or light.
+    pub mode: Mode,
+    /// Size of everything written, 1 as usual.
+    pub text_scale: f64,
+    /// What is drawn over the picture.
+    pub layers: LayerSet,
+    /// Everything drawn is hidden for as long as a key is held.
+    pub drawing_hidden: bool,
+    /// Columns that the user has folded away or brought back; the others follow the window's width.
+    pub columns: BTreeMap<Column, bool>,
+    /// Width of the window in points.
+    pub width: f64,
+    /// Whether the certainty's parts are shown.
+    pub budget: bool,
+    /// Whether the list of keys is shown.
+    pub help: bool,
+}
+
+/// Everything the window knows.
+#[derive(Debug, Default)]
+pub struct State {
+    /// The open case.
+    pub document: Option<Document>,
+    /// The pictures by their files.
+    pub pictures: BTreeMap<PictureKey, Loading>,
+    /// What is known of them.
+    pub known: BTreeMap<PictureKey, Known>,
+    /// The pictures whose samples are kept, the one used last at the end.
+    pub kept: Vec<PictureKey>,
+    /// How things are shown.
+    pub display: Display,
+    /// The canvas as the window has it.
+    pub canvas: Canvas,
+    /// The question that is open.
+    pub question: Option<Question>,
+    /// Sentences to be read.
+    pub notices: Vec<Notice>,
+    /// Cases used before, the last first.
+    pub recent: Vec<PathBuf>,
+    /// Unsaved work that was found.
+    pub leftovers: Vec<Leftover>,
+    /// What takes a while just now, in words.
+    pub busy: Option<String>,
+    /// Where to go once the case is saved.
+    pub leaving: Option<Leave>,
+}
+
+/// The steps of the text's size.
+pub const TEXT_SCALES: [f64; 7] = [0.8, 0.9, 1.0, 1.15, 1.3, 1.5, 1.75];
+
+impl Default for Display {
+    fn default() -> Self {
+        Self {
+            mode: Mode::Dark,
+            text_scale: 1.0,
+            layers: LayerSet::default(),
+            drawing_hidden: false,
+            columns: BTreeMap::new(),
+            width: 1280.0,
+            budget: false,
+            help: false,
+        }
+    }
+}
+
+/// Windows narrower than this, in points, fold the shots away by themselves.
+const ROOM_FOR_SHOTS: f64 = 880.0;
+/// Windows narrower than this fold the reading away by themselves.
+const ROOM_FOR_READING: f64 = 640.0;
+
+impl Display {
+    /// Whether a column is there: as the user has chosen, else as far as the width allows.
+    #[must_use]
+    pub fn has(&self, column: Column) -> bool {
+        let room = match column {
+            Column::Shots => ROOM_FOR_SHOTS,
+            Column::Reading => ROOM_FOR_READING,
+        };
+        self.columns.get(&column).copied().unwrap_or(self.width >= room)
+    }
+
+    /// The layers that are drawn just now.
+    #[must_use]
+    pub const fn drawn(&self) -> LayerSet {
+        if self.drawing_hidden { LayerSet::NONE } else { self.layers }
+    }
+}
+
+impl State {
+    /// The key of a shot's picture.
+    #[must_use]
+    pub fn key_of(&self, shot: &Shot) -> Option<PictureKey> {
+        let document = self.document.as_ref()?;
+        Some(PictureKey { path: document.image_path(shot).ok()?, frame: shot.frame })
+    }
+
+    /// The key of the shown shot's picture.
+    #[must_use]
+    pub fn shown_key(&self) -> Option<PictureKey> {
+        self.key_of(self.document.as_ref()?.shot()?)
+    }
+
+    /// How far the shown shot's picture has come.
+    #[must_use]
+    pub fn shown_loading(&self) -> Option<&Loading> {
+        self.pictures.get(&self.shown_key()?)
+    }
+
+    /// The shown shot's picture, if it is there.
+    #[must_use]
+    pub fn shown_frame(&self) -> Option<&Picture> {
+        match self.shown_loading()? {
+            Loading::Ready(picture) => Some(picture),
+            Loading::Busy | Loading::Aside | Loading::Failed(_) => None,
+        }
+    }
+
+    /// Size of the shown shot's picture in pixels; without a picture that of the marks, so that they can be
+    /// shown all the same.
+    #[must_use]
+    pub fn frame_size(&self) -> (f64, f64) {
+        if let Some(known) = self.shown_key().and_then(|key| self.known.get(&key)) {
+            return (f64::from(known.extent.width), f64::from(known.extent.height));
+        }
+        let placed = self.document.as_ref().and_then(Document::shot).map(|shot| shot.marks.placed());
+        let (x, y) =
+            placed.into_iter().flatten().fold((0.0_f64, 0.0_f64), |(x, y), (_, p)| (x.max(p.x), y.max(p.y)));
+        ((x * 1.2).max(512.0), (y * 1.2).max(512.0))
+    }
+
+    /// What part of the shown shot is seen.
+    #[must_use]
+    pub fn showing(&self) -> Showing {
+        let document = self.document.as_ref();
+        document.and_then(|d| d.showing.get(d.shown.as_deref()?)).copied().unwrap_or_default()
+    }
+
+    /// The map from image coordinates to points of the canvas.
+    #[must_use]
+    pub fn transform(&self) -> Transform {
+        self.showing().transform(self.canvas, self.frame_size())
+    }
+
+    /// The grey levels of the shown shot: by hand, else automatic.
+    #[must_use]
+    pub fn greys(&self) -> Option<WindowLevel> {
+        let document = self.document.as_ref()?;
+        let chosen = document.greys.get(document.shown.as_deref()?).copied();
+        chosen.or_else(|| self.shown_frame().map(|picture| picture.greys))
+    }
+
+    /// The window's title.
+    #[must_use]
+    pub fn title(&self) -> String {
+        match &self.document {
+            None => "Stillmark".to_owned(),
+            Some(document) => {
+                let dot = if document.unsaved() { " ●" } else { "" };
+                format!("Stillmark – {}{dot}", document.name())
+            }
+        }
+    }
+
+    /// Adds a sentence, once.
+    pub fn say(&mut self, weight: Weight, text: impl Into<String>) {
+        let notice = Notice { weight, text: text.into() };
+        if !self.notices.contains(&notice) {
+            self.notices.push(notice);
+        }
+    }
+
+    /// Whether something lies on top and takes the keys.
+    #[must_use]
+    pub const fn covered(&self) -> bool {
+        self.question.is_some() || self.display.help
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::document::Case;
+
+    #[test]
+    fn the_title_names_the_case_and_says_when_it_is_unsaved() {
+        let mut state = State::default();
+        assert_eq!(state.title(), "Stillmark");
+        let mut case = Case::default();
+        state.document = Some(Document::fresh(case.clone()));
+        assert_eq!(state.title(), "Stillmark – New case");
+        case.title = Some("Demonstration A".to_owned());
+        state.document = Some(Document::recovered(case, Case::default(), None, None));
+        assert_eq!(state.title(), "Stillmark – Demonstration A ●");
+    }
+
+    #[test]
+    fn a_sentence_is_said_once() {
+        let mut state = State::default();
+        state.say(Weight::Note, "a");
+        state.say(Weight::Note, "a");
+        assert_eq!(state.notices.len(), 1);
+    }
+}

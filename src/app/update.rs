@@ -1,0 +1,234 @@
+//! From a command to changes of the state and to file work.
+
+use crate::app::command::Command;
+use crate::app::effect::{Effect, Outcome};
+use crate::app::filing;
+use crate::app::guide;
+use crate::app::marking;
+use crate::app::pictures;
+use crate::app::state::{Display, State, TEXT_SCALES, Weight};
+use crate::app::viewport::Showing;
+use crate::geom::point::{Point, Vec2};
+use crate::scene::theme::Mode;
+
+/// One step of the zoom keys.
+const ZOOM_STEP: f64 = 1.25;
+/// How near the canvas's edge a point in hand may come, as a share of the canvas.
+const EDGE: f64 = 0.08;
+
+/// Carries a command out. What it cannot do at present is left undone.
+pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
+    end_nudging(state, &command);
+    let mut effects = Vec::new();
+    if let Some(command) = filing::update(state, command, &mut effects) {
+        show(state, &command);
+        let middle = state.transform().to_image(middle_of(state));
+        if let Some(document) = &mut state.document {
+            if let Err(error) = marking::mark(document, &command, middle) {
+                let text = guide::capital(&format!("{error}."));
+                state.say(Weight::Trouble, text);
+            }
+            if matches!(command, Command::Nudge(..) | Command::TakeMark(_) | Command::Take(_)) {
+                keep_in_sight(state);
+            }
+        }
+    }
+    follow(state, &mut effects);
+    effects
+}
+
+/// Takes in what came of an effect.
+pub fn receive(state: &mut State, outcome: Outcome) -> Vec<Effect> {
+    let mut effects = Vec::new();
+    match outcome {
+        Outcome::Picture { key, result } => pictures::receive(state, key, result),
+        other => filing::receive(state, other, &mut effects),
+    }
+    follow(state, &mut effects);
+    effects
+}
+
+/// What follows every change: readings, unsaved work beside the file, pictures that are needed.
+fn follow(state: &mut State, effects: &mut Vec<Effect>) {
+    let State { document, known, pictures, .. } = state;
+    if let Some(document) = document {
+        let file = document.file.clone();
+        document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
+    }
+    filing::keep(state, effects);
+    pictures::want(state, effects);
+}
+
+/// Nudges of one mark in a row are one step back; anything else ends the row.
+fn end_nudging(state: &mut State, command: &Command) {
+    let Some(document) = &mut state.document else { return };
+    let goes_on = matches!(command, Command::Nudge(..)) && document.hand.mark() == document.nudged;
+    if document.nudged.is_some() && !goes_on {
+        document.history.end_gesture();
+        document.nudged = None;
+    }
+}
+
+fn middle_of(state: &State) -> Point {
+    Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height)
+}
+
+fn show(state: &mut State, command: &Command) {
+    match command {
+        Command::NextShot => go(state, |d| d.neighbour(1).map(str::to_owned)),
+        Command::PreviousShot => go(state, |d| d.neighbour(-1).map(str::to_owned)),
+        Command::NextUnmarked => go(state, next_unmarked),
+        Command::ShowShot(id) => go(state, |_| Some(id.clone())),
+        Command::ZoomIn => zoom(state, ZOOM_STEP),
+        Command::ZoomOut => zoom(state, 1.0 / ZOOM_STEP),
+        Command::ZoomAt(at, factor) => {
+            let (canvas, frame, at, factor) = (state.canvas, state.frame_size(), *at, *factor);
+            see(state, |showing| showing.zoomed(canvas, frame, at, factor));
+        }
+        Command::Pan(by) => pan(state, *by),
+        Command::ShowWhole => see(state, |_| Showing::Whole),
+        Command::OneToOne => {
+            let (canvas, frame) = (state.canvas, state.frame_size());
+            see(state, |showing| showing.one_to_one(canvas, frame));
+        }
+        Command::ShowBody => show_body(state),
+        Command::AutomaticGreys => {
+            if let Some(document) = &mut state.document
+                && let Some(id) = &document.shown
+            {
+                document.greys.remove(id);
+            }
+        }
+        Command::InvertGreys => grey(state, |greys| greys.inverse()),
+        Command::DragGreys(level, width) => grey(state, |greys| greys.dragged(*level, *width)),
+        other => display(&mut state.display, other),
+    }
+    if matches!(command, Command::PutDown | Command::Dismiss) {
+        dismiss(state);
+    }
+}
+
+fn display(display: &mut Display, command: &Command) {
+    match command {
+        Command::Toggle(layer) => display.layers = display.layers.toggled(*layer),
+        Command::HideDrawing(hidden) => display.drawing_hidden = *hidden,
+        Command::SwitchMode => {
+            display.mode = match display.mode {
+                Mode::Dark => Mode::Light,
+                Mode::Light => Mode::Dark,
+            };
+        }
+        Command::LargerText => display.text_scale = next_scale(display.text_scale, true),
+        Command::SmallerText => display.text_scale = next_scale(display.text_scale, false),
+        Command::NormalText => display.text_scale = 1.0,
+        Command::Fold(column) => {
+            let there = display.has(*column);
+            display.columns.insert(*column, !there);
+        }
+        Command::ShowBudget => display.budget = !display.budget,
+        Command::Help => display.help = !display.help,
+        _ => {}
+    }
+}
+
+/// Takes away what lies on top of everything else.
+fn dismiss(state: &mut State) {
+    if state.display.help {
+        state.display.help = false;
+    } else {
+        state.notices.clear();
+    }
+}
+
+fn next_scale(now: f64, larger: bool) -> f64 {
+    let found = if larger {
+        TEXT_SCALES.into_iter().find(|scale| *scale > now + 1e-6)
+    } else {
+        TEXT_SCALES.into_iter().rev().find(|scale| *scale < now - 1e-6)
+    };
+    found.unwrap_or(now)
+}
+
+fn go(state: &mut State, to: impl FnOnce(&crate::app::document::Document) -> Option<String>) {
+    let Some(document) = &mut state.document else { return };
+    if let Some(id) = to(document) {
+        document.show(&id);
+    }
+}
+
+/// The next shot on which something needed is missing, round the whole case.
+fn next_unmarked(document: &crate::app::document::Document) -> Option<String> {
+    let shots = &document.case().shots;
+    let here = document.index()?;
+    let round = (here + 1..shots.len()).chain(0..here);
+    round
+        .map(|i| &shots[i])
+        .find(|shot| !crate::app::document::required_done(shot))
+        .map(|shot| shot.id.clone())
+}
+
+fn see(state: &mut State, change: impl FnOnce(Showing) -> Showing) {
+    let showing = change(state.showing());
+    if let Some(document) = &mut state.document
+        && let Some(id) = &document.shown
+    {
+        document.showing.insert(id.clone(), showing);
+    }
+}
+
+fn zoom(state: &mut State, factor: f64) {
+    let at = in_hand(state).unwrap_or_else(|| state.transform().to_image(middle_of(state)));
+    let (canvas, frame) = (state.canvas, state.frame_size());
+    see(state, |showing| showing.zoomed(canvas, frame, at, factor));
+}
+
+fn pan(state: &mut State, by: Vec2) {
+    let (canvas, frame) = (state.canvas, state.frame_size());
+    see(state, |showing| showing.panned(canvas, frame, by));
+}
+
+fn show_body(state: &mut State) {
+    let canvas = state.canvas;
+    let Some(shot) = state.document.as_ref().and_then(|d| d.shot()) else { return };
+    let bone = shot.marks.placed().filter(|(at, _)| {
+        at.kind.belongs_to(shot.view) && at.kind.material() == crate::measure::mark::Material::Bone
+    });
+    let points: Vec<Point> = bone.map(|(_, p)| p).collect();
+    let all = shot.marks.placed().map(|(_, p)| p);
+    let showing = Showing::around(canvas, points).or_else(|| Showing::around(canvas, all));
+    if let Some(showing) = showing {
+        see(state, |_| showing);
+    }
+}
+
+/// The image place of what is in hand: the mark, else the crosshair.
+fn in_hand(state: &State) -> Option<Point> {
+    let document = state.document.as_ref()?;
+    let mark = document.hand.mark().and_then(|at| document.shot()?.marks.point(at));
+    mark.or(document.crosshair)
+}
+
+/// Moves the picture so far that what is in hand does not leave the canvas.
+fn keep_in_sight(state: &mut State) {
+    let Some(at) = in_hand(state) else { return };
+    let seen = state.transform().to_canvas(at);
+    let (width, height) = (state.canvas.width, state.canvas.height);
+    let over = |x: f64, side: f64| x.clamp(EDGE * side, (1.0 - EDGE) * side) - x;
+    let by = Vec2::new(over(seen.x, width), over(seen.y, height));
+    // A fitted frame shows all there is; its own edge may lie near the canvas's.
+    if by.length() > 0.0 && state.showing() != Showing::Whole {
+        pan(state, by);
+    }
+}
+
+fn grey(
+    state: &mut State,
+    change: impl FnOnce(crate::scene::window_level::WindowLevel) -> crate::scene::window_level::WindowLevel,
+) {
+    let Some(greys) = state.greys() else { return };
+    if let Some(document) = &mut state.document
+        && let Some(id) = &document.shown
+    {
+        document.greys.insert(id.clone(), change(greys));
+    }
+}
