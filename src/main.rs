@@ -1,1 +1,63 @@
-fn main() {}
+//! The window: `stillmark [CASE | PICTURE | FOLDER]…`
+
+use std::path::PathBuf;
+use std::process::ExitCode;
+
+use stillmark::app::jobs::Jobs;
+use stillmark::ui::dialogs::SystemDialogs;
+use stillmark::ui::window::StillmarkApp;
+
+const USAGE: &str = "\
+Reads where a probe's tip sits inside a vertebral body on saved fluoroscopy stills.
+
+Usage: stillmark [CASE | PICTURE | FOLDER]…
+
+Opens a case file, or pictures and folders of pictures as a new case. Without arguments the first view is shown.
+The command line is stillmark-cli.";
+
+fn main() -> ExitCode {
+    let arguments: Vec<PathBuf> = std::env::args_os().skip(1).map(PathBuf::from).collect();
+    if let Some(option) = arguments.iter().find(|path| path.to_string_lossy().starts_with('-')) {
+        return answer_option(&option.to_string_lossy());
+    }
+    let viewport = egui::ViewportBuilder::default()
+        .with_app_id("stillmark")
+        .with_inner_size([1280.0, 800.0])
+        .with_min_inner_size([640.0, 480.0])
+        .with_drag_and_drop(true);
+    let options = eframe::NativeOptions {
+        viewport,
+        renderer: eframe::Renderer::Glow,
+        persist_window: true,
+        ..eframe::NativeOptions::default()
+    };
+    let run = eframe::run_native(
+        "Stillmark",
+        options,
+        Box::new(move |cc| {
+            let ctx = cc.egui_ctx.clone();
+            let jobs = Jobs::threaded(move || ctx.request_repaint());
+            Ok(Box::new(StillmarkApp::new(&cc.egui_ctx, jobs, Box::new(SystemDialogs), arguments)))
+        }),
+    );
+    match run {
+        Ok(()) => ExitCode::SUCCESS,
+        Err(error) => complain(&format!("stillmark: the window cannot be opened: {error}")),
+    }
+}
+
+#[expect(clippy::print_stdout, reason = "the answer to --help and --version")]
+fn answer_option(option: &str) -> ExitCode {
+    match option {
+        "-h" | "--help" => println!("{USAGE}"),
+        "-V" | "--version" => println!("stillmark {}", env!("CARGO_PKG_VERSION")),
+        other => return complain(&format!("stillmark: there is no option {other}\n\n{USAGE}")),
+    }
+    ExitCode::SUCCESS
+}
+
+#[expect(clippy::print_stderr, reason = "the window has not been opened")]
+fn complain(sentence: &str) -> ExitCode {
+    eprintln!("{sentence}");
+    ExitCode::from(2)
+}

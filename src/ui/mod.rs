@@ -1,1 +1,15 @@
-//! The window; the only layer that knows egui.
+//! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
+//!
+//! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
+//! [`magnifier`], [`widgets`], [`panels`].
+
+pub mod canvas;
+pub mod dialogs;
+pub mod keys;
+pub mod look;
+pub mod magnifier;
+pub mod paint;
+pub mod panels;
+pub mod textures;
+pub mod widgets;
+pub mod window;

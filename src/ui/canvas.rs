@@ -1,0 +1,528 @@
+//! The picture: pointer and wheel in screen space become commands in image space, and what is drawn over it.
+
+use egui::accesskit::Role as Part;
+use egui::{
+    Align2, CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Rect, Response, RichText, Sense, Ui,
+    WidgetInfo, vec2,
+};
+
+use crate::app::command::Command;
+use crate::app::document::{Document, Hand};
+use crate::app::glance::Looked;
+use crate::app::prompt::prompt;
+use crate::app::state::{Loading, State};
+use crate::app::tool;
+use crate::app::viewport::{Canvas, Transform};
+use crate::case::document::Shot;
+use crate::case::readings::ShotReading;
+use crate::geom::point::{Point, Vec2};
+use crate::measure::body::BodyMap;
+use crate::measure::lateral::lateral_body_map;
+use crate::measure::mark::{MarkRef, Marks, View};
+use crate::scene::format;
+use crate::scene::overlay::Overlay;
+use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
+use crate::scene::theme::{GRASP_RADIUS, Ground, Theme};
+use crate::ui::look::{colour, pt};
+use crate::ui::textures::Textures;
+use crate::ui::widgets::{Asked, command_button};
+use crate::ui::{magnifier, paint};
+
+/// While a mark is to be placed, another one is grasped only this near, in points, so that marks can stand close.
+const NARROW: f64 = 6.0;
+/// Handles of marks within this distance of the pointer are shown, in points.
+const HANDLES_NEAR: f64 = 64.0;
+/// A press that has moved less is a click, in points.
+const STILL: f64 = 4.0;
+/// Zoom by one line of the wheel.
+const WHEEL_STEP: f64 = 1.15;
+/// Points of drag that change grey levels by their own width.
+const GREY_TRAVEL: f64 = 400.0;
+
+/// What a pressed button does until it is let go.
+#[derive(Clone, Copy, Debug, PartialEq)]
+enum Press {
+    /// Drags a mark.
+    Mark,
+    /// Places a point where it is let go.
+    Place,
+    /// Places or adds a point where it is let go, whatever else is there.
+    Force,
+    /// Moves the picture; one that does not move puts down what is in hand.
+    Pan { from: Pos2 },
+    /// Changes the grey levels.
+    Grey,
+}
+
+/// What the canvas remembers from one pass to the next.
+#[derive(Debug, Default)]
+pub struct CanvasMemory {
+    press: Option<Press>,
+    last: Pos2,
+    traced: String,
+}
+
+/// What the canvas needs beside the state.
+pub struct Tools<'a> {
+    /// The picture on the card.
+    pub textures: &'a Textures,
+    /// The mark that a list points at.
+    pub pointed: Option<MarkRef>,
+    /// Whether the layout is written to standard error whenever it changes.
+    pub trace: bool,
+}
+
+/// Shows the picture and what is drawn over it in all the room there is.
+pub fn canvas_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    memory: &mut CanvasMemory,
+    tools: &Tools<'_>,
+    asked: &mut Asked,
+) -> Response {
+    let response = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
+    let rect = response.rect;
+    state.canvas = Canvas {
+        width: f64::from(rect.width().max(1.0)),
+        height: f64::from(rect.height().max(1.0)),
+        pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
+    };
+    let transform = state.transform();
+    name(&response, state);
+    let state = &*state;
+    input(ui, state, &response, transform, memory, asked);
+    let theme = Theme::of(state.display.mode);
+    let painter = ui.painter_at(rect);
+    painter.rect_filled(rect, 0.0, colour(theme.ground));
+    let origin = origin_of(rect);
+    tools.textures.paint(&painter, transform, origin);
+    if let Some(document) = &state.document
+        && let Some(shot) = document.shot()
+    {
+        let pointer = hovering(ui, &response).map(|p| transform.to_image(local(rect, p)));
+        draw(&painter, rect, state, document, shot, pointer, tools, memory, &theme);
+    }
+    corner_words(&painter, rect, state, &response, transform, &theme);
+    standing_in(ui, rect, state, asked);
+    if tools.trace {
+        trace(rect, state, transform, memory);
+    }
+    response
+}
+
+fn origin_of(rect: Rect) -> Vec2 {
+    Vec2::new(f64::from(rect.left()), f64::from(rect.top()))
+}
+
+fn local(rect: Rect, p: Pos2) -> Point {
+    Point::new(f64::from(p.x - rect.left()), f64::from(p.y - rect.top()))
+}
+
+fn hovering(ui: &Ui, response: &Response) -> Option<Pos2> {
+    let over = response.contains_pointer() || response.is_pointer_button_down_on();
+    if over { ui.ctx().pointer_latest_pos() } else { None }
+}
+
+fn name(response: &Response, state: &State) {
+    let shot = state.document.as_ref().and_then(Document::shot);
+    let sentence = state.document.as_ref().map(|document| prompt(document).sentence).unwrap_or_default();
+    let label = match shot {
+        Some(shot) => format!("Picture of shot {}. {sentence}", shot.id),
+        None => "Picture".to_owned(),
+    };
+    response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
+}
+
+fn input(
+    ui: &Ui,
+    state: &State,
+    response: &Response,
+    transform: Transform,
+    memory: &mut CanvasMemory,
+    asked: &mut Asked,
+) {
+    if state.document.as_ref().and_then(Document::shot).is_none() {
+        return;
+    }
+    let rect = response.rect;
+    let over = response.contains_pointer();
+    let image = |p: Pos2| transform.to_image(local(rect, p));
+    let events = ui.input(|input| input.events.clone());
+    for event in &events {
+        match event {
+            Event::PointerButton { pos, button, pressed: true, modifiers } if over && rect.contains(*pos) => {
+                response.request_focus();
+                memory.last = *pos;
+                memory.press = press(state, image(*pos), *pos, *button, *modifiers, transform, asked);
+            }
+            Event::PointerMoved(pos) if memory.press.is_some() => {
+                moved(state, *pos, image(*pos), memory, asked);
+            }
+            Event::PointerButton { pos, pressed: false, .. } => {
+                if let Some(press) = memory.press.take() {
+                    released(state, press, *pos, image(*pos), transform, asked);
+                }
+            }
+            Event::MouseWheel { unit, delta, modifiers, .. } if over && !modifiers.command => {
+                wheel(*unit, *delta, ui.ctx().pointer_latest_pos().map(image), asked);
+            }
+            _ => {}
+        }
+    }
+    let pinch = f64::from(ui.input(egui::InputState::zoom_delta));
+    if over
+        && (pinch - 1.0).abs() > 1e-6
+        && let Some(p) = ui.ctx().pointer_latest_pos()
+    {
+        asked.push(Command::ZoomAt(image(p), pinch));
+    }
+    cursor(ui, state, response, transform, memory);
+    // The arrow keys and Space are the picture's as long as it has the focus.
+    if response.has_focus() {
+        let filter =
+            egui::EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: true };
+        ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
+    }
+}
+
+fn press(
+    state: &State,
+    at: Point,
+    pos: Pos2,
+    button: PointerButton,
+    held: egui::Modifiers,
+    transform: Transform,
+    asked: &mut Asked,
+) -> Option<Press> {
+    let document = state.document.as_ref()?;
+    let pan = Press::Pan { from: pos };
+    match button {
+        PointerButton::Secondary => return Some(Press::Grey),
+        PointerButton::Primary if !held.shift => {}
+        PointerButton::Primary | PointerButton::Middle => return Some(pan),
+        PointerButton::Extra1 | PointerButton::Extra2 => return None,
+    }
+    if held.command || held.ctrl {
+        return Some(Press::Force);
+    }
+    if let Some(mark) = grasped(document, at, transform) {
+        asked.push(Command::Grab(mark, at));
+        return Some(Press::Mark);
+    }
+    Some(if document.hand.places() { Press::Place } else { pan })
+}
+
+/// The mark that a press at this place grasps.
+fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkRef> {
+    let shot = document.shot()?;
+    let radius = match document.hand {
+        Hand::Next(_) | Hand::Adding(_) => NARROW,
+        Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
+    };
+    tool::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand.mark())
+}
+
+fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: &mut Asked) {
+    let by = pos - memory.last;
+    let (x, y) = (f64::from(by.x), f64::from(by.y));
+    match memory.press {
+        Some(Press::Mark) => asked.push(Command::Drag(at)),
+        Some(Press::Pan { from }) => {
+            // A hand that trembles is not a drag.
+            if (pos - from).length() < pt(STILL) {
+                return;
+            }
+            asked.push(Command::Pan(Vec2::new(x, y)));
+        }
+        Some(Press::Grey) if state.greys().is_some() => {
+            asked.push(Command::DragGreys(-y / GREY_TRAVEL, x / GREY_TRAVEL));
+        }
+        Some(Press::Grey | Press::Place | Press::Force) | None => {}
+    }
+    memory.last = pos;
+}
+
+fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transform, asked: &mut Asked) {
+    match press {
+        Press::Mark => asked.push(Command::Release),
+        Press::Place => asked.push(Command::Place(at)),
+        Press::Force => {
+            let Some(document) = &state.document else { return };
+            let near = document.shot().and_then(|shot| {
+                tool::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
+            });
+            match near {
+                _ if document.hand.places() => asked.push(Command::Place(at)),
+                Some(kind) => asked.push(Command::Insert(kind, at)),
+                None => {}
+            }
+        }
+        Press::Pan { from } => {
+            if (pos - from).length() < pt(STILL) {
+                asked.push(Command::PutDown);
+            }
+        }
+        Press::Grey => {}
+    }
+}
+
+fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut Asked) {
+    let Some(at) = at else { return };
+    match unit {
+        // Fingers on a touch pad move the picture; a wheel zooms.
+        MouseWheelUnit::Point => asked.push(Command::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y)))),
+        MouseWheelUnit::Line | MouseWheelUnit::Page => {
+            asked.push(Command::ZoomAt(at, WHEEL_STEP.powf(f64::from(delta.y))));
+        }
+    }
+}
+
+fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, memory: &CanvasMemory) {
+    let Some(pos) = hovering(ui, response) else { return };
+    let Some(document) = &state.document else { return };
+    let at = transform.to_image(local(response.rect, pos));
+    let icon = match memory.press {
+        Some(Press::Mark) => CursorIcon::None,
+        Some(Press::Pan { .. }) => CursorIcon::Grabbing,
+        Some(Press::Grey) => CursorIcon::Move,
+        Some(Press::Place | Press::Force) => CursorIcon::Crosshair,
+        None if grasped(document, at, transform).is_some() => CursorIcon::Grab,
+        None if document.hand.places() => CursorIcon::Crosshair,
+        None => CursorIcon::Default,
+    };
+    ui.ctx().set_cursor_icon(icon);
+}
+
+#[expect(clippy::too_many_arguments, reason = "one call, and each is a thing of its own")]
+fn draw(
+    painter: &egui::Painter,
+    rect: Rect,
+    state: &State,
+    document: &Document,
+    shot: &Shot,
+    pointer: Option<Point>,
+    tools: &Tools<'_>,
+    memory: &CanvasMemory,
+    theme: &Theme,
+) {
+    let transform = state.transform();
+    let origin = origin_of(rect);
+    let screen = |p: Point| transform.to_canvas(p) + origin;
+    let looked = document.looked(&shot.id);
+    let aimed = aim(document, pointer, memory);
+    let scene = overlay(state, shot, document, looked, aimed);
+    paint::scene(painter, &scene, theme, Ground::Picture, screen);
+    if !state.display.drawing_hidden {
+        let handles = handles(document, shot, pointer, tools.pointed, transform);
+        paint::scene(painter, &handles, theme, Ground::Picture, screen);
+        if let Some(at) = document.crosshair {
+            let cross = crosshair(rect, transform, at);
+            paint::scene(painter, &cross, theme, Ground::Picture, |p| p + origin);
+        }
+    }
+    let looking = document.grabbed.and_then(|grabbed| shot.marks.point(grabbed.at)).or(aimed);
+    if let Some(at) = looking.or(document.crosshair) {
+        magnifier::paint(painter, rect, at, transform, tools.textures, &scene, theme);
+    }
+}
+
+/// Where the next point would be placed, if the pointer or the crosshair is about to place one.
+fn aim(document: &Document, pointer: Option<Point>, memory: &CanvasMemory) -> Option<Point> {
+    let busy = matches!(memory.press, Some(Press::Pan { .. } | Press::Grey | Press::Mark));
+    if busy || !document.hand.places() {
+        return None;
+    }
+    document.crosshair.or(pointer)
+}
+
+/// What is drawn over the picture; a point about to be placed is drawn as if it were.
+fn overlay(
+    state: &State,
+    shot: &Shot,
+    document: &Document,
+    looked: Option<&Looked>,
+    aimed: Option<Point>,
+) -> Scene {
+    let (width, height) = state.frame_size();
+    let bounds = SceneRect::new(0.0, 0.0, width, height);
+    let preview = aimed.and_then(|at| preview(shot, document, at));
+    let own_map = preview.as_ref().map(|marks| map_of(marks, shot, document));
+    let (marks, map) = match (&preview, &own_map) {
+        (Some(marks), Some(map)) => (marks, map.as_ref()),
+        _ => (&shot.marks, looked.and_then(|looked| looked.map.as_ref())),
+    };
+    let tip = looked.and_then(|looked| match &looked.reading {
+        ShotReading::Lateral(reading) => reading.tip.as_ref(),
+        ShotReading::Ap(reading) => reading.tip.as_ref(),
+        ShotReading::Pedicle(_) => None,
+    });
+    // Without a map the tip's region would be that of another body.
+    let tip = tip.filter(|_| preview.is_none());
+    Overlay {
+        view: shot.view,
+        marks,
+        map,
+        tip,
+        stage: shot.stage,
+        settings: &document.case().settings,
+        layers: state.display.drawn(),
+        zoom: state.transform().zoom,
+    }
+    .scene(bounds)
+}
+
+fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {
+    match shot.view {
+        View::Lateral => lateral_body_map(marks).ok(),
+        View::Ap => crate::measure::ap::ap_body_map(
+            marks,
+            shot.side,
+            shot.patient_right.or(document.case().patient_right),
+        )
+        .ok(),
+        View::Pedicle => None,
+    }
+}
+
+/// The marks with the point in hand placed at `at`.
+fn preview(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
+    let edit = match document.hand {
+        Hand::Next(step) => tool::place(&shot.id, &shot.marks, step, at).0,
+        Hand::Adding(kind) => tool::add(&shot.id, &shot.marks, kind, at).0,
+        Hand::Again(mark) => crate::case::edit::Edit::Place { shot: shot.id.clone(), at: mark, to: at },
+        Hand::Mark(_) | Hand::Nothing => return None,
+    };
+    let mut alone = crate::case::document::Case { shots: vec![shot.clone()], ..Default::default() };
+    alone.apply(&edit).ok()?;
+    alone.shots.pop().map(|shot| shot.marks)
+}
+
+fn handles(
+    document: &Document,
+    shot: &Shot,
+    pointer: Option<Point>,
+    pointed: Option<MarkRef>,
+    transform: Transform,
+) -> Scene {
+    let mut scene = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
+    let chosen = document.grabbed.map(|grabbed| grabbed.at).or(document.hand.mark());
+    for (at, p) in shot.marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
+        let near = pointer.is_some_and(|q| q.distance(p) * transform.zoom < HANDLES_NEAR);
+        if Some(at) == chosen || Some(at) == pointed {
+            scene.marker(p, Glyph::Ring, Role::ChosenHandle);
+        } else if near {
+            scene.marker(p, Glyph::Ring, Role::Handle);
+        }
+    }
+    scene
+}
+
+/// Two lines through the crosshair with its middle left free, in canvas points.
+fn crosshair(rect: Rect, transform: Transform, at: Point) -> Scene {
+    let (width, height) = (f64::from(rect.width()), f64::from(rect.height()));
+    let p = transform.to_canvas(at);
+    let gap = 10.0;
+    let mut scene = Scene::new(Space::Points, SceneRect::new(0.0, 0.0, width, height));
+    for (a, b) in [
+        (Point::new(0.0, p.y), Point::new(p.x - gap, p.y)),
+        (Point::new(p.x + gap, p.y), Point::new(width, p.y)),
+        (Point::new(p.x, 0.0), Point::new(p.x, p.y - gap)),
+        (Point::new(p.x, p.y + gap), Point::new(p.x, height)),
+    ] {
+        scene.line(vec![a, b], Role::Accent);
+    }
+    scene
+}
+
+/// Zoom, place and stored grey, small in the corner.
+fn corner_words(
+    painter: &egui::Painter,
+    rect: Rect,
+    state: &State,
+    response: &Response,
+    transform: Transform,
+    theme: &Theme,
+) {
+    let Some(picture) = state.shown_frame() else { return };
+    let mut words = format::zoom(transform.zoom * state.canvas.pixels_per_point);
+    let crosshair = state.document.as_ref().and_then(|document| document.crosshair);
+    let pointer = response.hover_pos().map(|p| transform.to_image(local(rect, p)));
+    if let Some(at) = crosshair.or(pointer) {
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            reason = "negative places are left out"
+        )]
+        let value =
+            (at.x >= 0.0 && at.y >= 0.0).then(|| picture.frame.value(at.x as u32, at.y as u32)).flatten();
+        if let Some(value) = value {
+            words = format!("{words}   at {}   grey {value}", format::place(at.x, at.y));
+        }
+    }
+    let (plate, ink) = Theme::plate(Role::Text);
+    let font = crate::ui::look::font(crate::scene::shape::TextSize::Small);
+    let galley = painter.layout_no_wrap(words, font, colour(ink));
+    let at = Align2::LEFT_BOTTOM.anchor_size(rect.left_bottom() + vec2(8.0, -6.0), galley.size());
+    painter.rect_filled(at.expand2(vec2(4.0, 2.0)), 3.0, colour(plate));
+    painter.galley(at.min, galley, colour(theme.text));
+}
+
+/// What stands where the picture should be.
+fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let Some(shot) = document.shot() else {
+        centred(ui, rect, |ui| {
+            ui.label("This case has no shots yet.");
+            command_button(ui, state, Command::AddPictures, asked);
+        });
+        return;
+    };
+    let unnamed = document.image_path(shot).err();
+    let failed = match state.shown_loading() {
+        Some(Loading::Failed(sentence)) => Some(sentence.clone()),
+        Some(Loading::Ready(_)) => None,
+        Some(Loading::Busy | Loading::Aside) | None => unnamed.clone(),
+    };
+    match failed {
+        Some(sentence) => centred(ui, rect, |ui| {
+            ui.label(RichText::new("The picture cannot be shown").strong());
+            ui.label(sentence);
+            ui.label("Its marks are read all the same.");
+            command_button(ui, state, Command::Relink, asked);
+        }),
+        None if state.shown_frame().is_none() => centred(ui, rect, |ui| {
+            ui.label("Opening the picture…");
+        }),
+        None => {}
+    }
+}
+
+fn centred(ui: &mut Ui, rect: Rect, contents: impl FnOnce(&mut Ui)) {
+    let width = rect.width().min(420.0);
+    let area = Rect::from_center_size(rect.center(), vec2(width, 140.0)).intersect(rect);
+    let builder = egui::UiBuilder::new().max_rect(area).layout(egui::Layout::top_down(egui::Align::Center));
+    ui.scope_builder(builder, contents);
+}
+
+/// One line on standard error whenever the canvas or the map changes, in physical pixels of the window: for
+/// scripts that click at places of the picture.
+#[expect(clippy::print_stderr, reason = "asked for by an environment variable")]
+fn trace(rect: Rect, state: &State, transform: Transform, memory: &mut CanvasMemory) {
+    let scale = state.canvas.pixels_per_point;
+    let shot = state.document.as_ref().and_then(|document| document.shown.clone()).unwrap_or_default();
+    let ready = state.shown_frame().is_some();
+    let line = format!(
+        "canvas left={} top={} width={} height={} zoom={} x0={} y0={} ready={ready} shot={shot}",
+        f64::from(rect.left()) * scale,
+        f64::from(rect.top()) * scale,
+        f64::from(rect.width()) * scale,
+        f64::from(rect.height()) * scale,
+        transform.zoom * scale,
+        (f64::from(rect.left()) + transform.origin.x) * scale,
+        (f64::from(rect.top()) + transform.origin.y) * scale,
+    );
+    if line != memory.traced {
+        eprintln!("{line}");
+        memory.traced = line;
+    }
+}

@@ -1,0 +1,119 @@
+//! The system's file dialogs, behind a trait so that tests can answer for the user.
+
+use std::path::{Path, PathBuf};
+use std::sync::mpsc::Sender;
+use std::time::{Duration, Instant};
+
+use crate::app::effect::Outcome;
+use crate::app::state::{Leave, Purpose};
+
+/// Nobody puts a dialog away faster than this: an answer that comes sooner means that there was none to be seen.
+const TOO_SOON: Duration = Duration::from_millis(300);
+/// Endings of the files that can be opened.
+const PICTURES: [&str; 7] = ["png", "jpg", "jpeg", "tif", "tiff", "bmp", "dib"];
+
+/// What is asked for.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Request {
+    /// What for.
+    pub purpose: Purpose,
+    /// Where to begin; for saving with the name to propose.
+    pub suggestion: Option<PathBuf>,
+    /// What to do after saving.
+    pub leave: Leave,
+}
+
+/// Where the answer goes.
+pub struct Reply {
+    sender: Sender<Outcome>,
+    wake: Box<dyn Fn() + Send>,
+}
+
+/// Asks the user for paths.
+pub trait Dialogs {
+    /// Asks, and sends the answer when there is one; the window goes on meanwhile.
+    fn ask(&mut self, request: Request, reply: Reply);
+}
+
+impl Reply {
+    /// An answer that goes to `sender`; `wake` is called after it has been sent.
+    #[must_use]
+    pub fn new(sender: Sender<Outcome>, wake: impl Fn() + Send + 'static) -> Self {
+        Self { sender, wake: Box::new(wake) }
+    }
+
+    /// Sends the answer.
+    pub fn send(self, outcome: Outcome) {
+        if self.sender.send(outcome).is_ok() {
+            (self.wake)();
+        }
+    }
+}
+
+impl Request {
+    /// The answer that these paths were chosen, or none.
+    #[must_use]
+    pub fn chosen(self, paths: Option<Vec<PathBuf>>) -> Outcome {
+        Outcome::Chosen { purpose: self.purpose, paths, leave: self.leave }
+    }
+
+    /// The answer that there is no dialog.
+    #[must_use]
+    pub fn no_dialog(self) -> Outcome {
+        Outcome::NoDialog { purpose: self.purpose, suggestion: self.suggestion, leave: self.leave }
+    }
+}
+
+/// The system's own dialogs.
+#[derive(Debug, Default)]
+pub struct SystemDialogs;
+
+impl Dialogs for SystemDialogs {
+    fn ask(&mut self, request: Request, reply: Reply) {
+        let work = move || {
+            let start = Instant::now();
+            let paths = show(&request);
+            let unseen = paths.is_none() && start.elapsed() < TOO_SOON;
+            reply.send(if unseen { request.no_dialog() } else { request.chosen(paths) });
+        };
+        // A thread that cannot be started leaves the user where they were.
+        let _ = std::thread::Builder::new().name("dialog".to_owned()).spawn(work);
+    }
+}
+
+fn show(request: &Request) -> Option<Vec<PathBuf>> {
+    let mut dialog = rfd::FileDialog::new();
+    let folder = match request.purpose {
+        Purpose::Save => request.suggestion.as_deref().and_then(Path::parent),
+        _ => request.suggestion.as_deref(),
+    };
+    if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
+        dialog = dialog.set_directory(folder);
+    }
+    match request.purpose {
+        Purpose::Open => {
+            let mut endings = vec!["json"];
+            endings.extend(PICTURES);
+            dialog
+                .set_title("Open a case or pictures")
+                .add_filter("Cases and pictures", &endings)
+                .pick_files()
+        }
+        Purpose::Folder => {
+            dialog.set_title("Open a folder of pictures").pick_folder().map(|folder| vec![folder])
+        }
+        Purpose::Add => dialog.set_title("Add pictures").add_filter("Pictures", &PICTURES).pick_files(),
+        Purpose::Relink => dialog
+            .set_title("Choose the picture of this shot")
+            .add_filter("Pictures", &PICTURES)
+            .pick_file()
+            .map(|file| vec![file]),
+        Purpose::Save => {
+            let name = request.suggestion.as_deref().and_then(Path::file_name);
+            if let Some(name) = name {
+                dialog = dialog.set_file_name(name.to_string_lossy());
+            }
+            dialog.set_title("Save the case").add_filter("Case", &["json"]).save_file().map(|file| vec![file])
+        }
+    }
+}

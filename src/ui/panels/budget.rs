@@ -1,0 +1,75 @@
+//! What the certainty of each number is made of, and which marks cost the most of it.
+
+use egui::{Button, RichText, Ui, vec2};
+
+use crate::app::command::Command;
+use crate::app::glance::{Looked, share};
+use crate::app::state::State;
+use crate::case::document::Shot;
+use crate::measure::quantity::Quantity;
+use crate::scene::format;
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::widgets::{Asked, rule, weak};
+
+/// How many marks are named.
+const NAMED: usize = 2;
+
+/// Shows the parts of every number's certainty.
+pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked: &mut Asked) {
+    rule(ui);
+    for (named, quantity) in looked.quantities() {
+        ui.label(RichText::new(format!("Certainty of the {}", named.word().to_lowercase())).strong());
+        parts(ui, state, quantity);
+        for influence in quantity.influences.iter().take(NAMED) {
+            let name =
+                format::mark_point(influence.mark, shot.view, shot.marks.slots(influence.mark.kind).len());
+            let words = format!(
+                "Re-mark the {name}: it carries {} of the variance",
+                format::percent(share(quantity, influence))
+            );
+            let button = Button::new(RichText::new(words).small()).wrap();
+            if ui.add(button).on_hover_text("Takes the mark in hand, to be placed again.").clicked() {
+                let step = crate::app::guide::Step::of(&shot.marks, influence.mark);
+                asked.push(Command::Take(step));
+            }
+        }
+        ui.add_space(pt(space::S2));
+    }
+    weak(
+        ui,
+        "Bone: how well borders can be marked. Metal: how well the tip can. View: what a slightly turned beam hides.",
+    );
+    if ui.add(Button::new(RichText::new("Hide").small())).clicked() {
+        asked.push(Command::ShowBudget);
+    }
+}
+
+fn parts(ui: &mut Ui, state: &State, quantity: &Quantity) {
+    let theme = Theme::of(state.display.mode);
+    let budget = quantity.budget;
+    let variance = (quantity.sd() * quantity.sd()).max(f64::MIN_POSITIVE);
+    for (name, sd) in [("Bone", budget.bone), ("Metal", budget.metal), ("View", budget.view)] {
+        ui.horizontal(|ui| {
+            let (_, rect) = ui.allocate_space(vec2(48.0, 18.0));
+            let painter = ui.painter();
+            let small = crate::ui::look::font(crate::scene::shape::TextSize::Small);
+            painter.text(
+                rect.left_center(),
+                egui::Align2::LEFT_CENTER,
+                name,
+                small.clone(),
+                colour(theme.text),
+            );
+            let (_, bar) = ui.allocate_space(vec2(ui.available_width() - 76.0, 18.0));
+            let bar = bar.shrink2(vec2(0.0, 5.0));
+            ui.painter().rect_filled(bar, 2.0, colour(theme.ground));
+            let mut filled = bar;
+            filled.set_width(bar.width() * pt((sd * sd / variance).clamp(0.0, 1.0)));
+            ui.painter().rect_filled(filled, 2.0, colour(theme.edge));
+            ui.add(egui::Label::new(
+                RichText::new(format!("sd {}", format::budget_part(sd))).small().color(colour(theme.text)),
+            ));
+        });
+    }
+}

@@ -1,0 +1,95 @@
+//! The list of keys, made from the table of commands.
+
+use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
+
+use crate::app::command::{Command, Group};
+use crate::app::state::State;
+use crate::scene::caution;
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::widgets::{Asked, weak};
+
+/// Width of one column of the list in points.
+const COLUMN: f32 = 340.0;
+
+/// Shows the list of keys.
+pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
+    if !state.display.help {
+        return;
+    }
+    let theme = Theme::of(state.display.mode);
+    let modal = Modal::new(Id::unique("keys")).backdrop_color(colour(theme.veil));
+    let shown = modal.show(ctx, |ui| {
+        let room = ctx.content_rect().size() - vec2(96.0, 120.0);
+        let columns = if room.x >= 3.0 * COLUMN {
+            3
+        } else if room.x >= 2.0 * COLUMN {
+            2
+        } else {
+            1
+        };
+        ui.horizontal(|ui| {
+            ui.label(RichText::new("Keys").strong());
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Close").clicked() {
+                    asked.push(Command::Help);
+                }
+            });
+        });
+        ui.separator();
+        let mut width = COLUMN;
+        for _ in 1..columns {
+            width += COLUMN;
+        }
+        ScrollArea::vertical().max_height(room.y).show(ui, |ui| {
+            ui.set_width(width);
+            let groups = split(columns);
+            ui.horizontal_top(|ui| {
+                for column in groups {
+                    ui.vertical(|ui| {
+                        ui.set_width(COLUMN - 16.0);
+                        for group in column {
+                            group_ui(ui, group, &theme);
+                        }
+                    });
+                }
+            });
+            ui.separator();
+            weak(ui, caution::SHORT);
+        });
+    });
+    if shown.should_close() {
+        asked.push(Command::Help);
+    }
+}
+
+/// The groups in columns of about the same length.
+fn split(columns: usize) -> Vec<Vec<Group>> {
+    match columns {
+        3 => vec![vec![Group::File, Group::Shots, Group::Window], vec![Group::Marks], vec![Group::Picture]],
+        2 => vec![vec![Group::File, Group::Shots, Group::Window], vec![Group::Marks, Group::Picture]],
+        _ => vec![Group::ALL.to_vec()],
+    }
+}
+
+fn group_ui(ui: &mut Ui, group: Group, theme: &Theme) {
+    ui.label(RichText::new(group.title()).strong());
+    let mut lines: Vec<(String, String)> = Vec::new();
+    for command in Command::listed() {
+        let Some(entry) = command.entry().filter(|entry| entry.group == group) else { continue };
+        let keys: Vec<String> = entry.keys.iter().map(ToString::to_string).collect();
+        lines.push((keys.join(", "), entry.label.to_owned()));
+    }
+    lines.extend(group.gestures().iter().map(|(keys, what)| ((*keys).to_owned(), (*what).to_owned())));
+    for (keys, what) in lines {
+        ui.horizontal_top(|ui| {
+            ui.spacing_mut().item_spacing.x = pt(space::S3);
+            ui.allocate_ui(vec2(116.0, 18.0), |ui| {
+                ui.set_width(116.0);
+                ui.add(egui::Label::new(RichText::new(keys).small().color(colour(theme.accent))).wrap());
+            });
+            ui.add(egui::Label::new(RichText::new(what).small()).wrap());
+        });
+    }
+    ui.add_space(pt(space::S2));
+}

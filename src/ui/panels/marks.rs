@@ -1,0 +1,151 @@
+//! The marks of the shot: what is placed, what is missing, and what more can be marked.
+
+use std::collections::BTreeSet;
+
+use egui::accesskit::Role as Part;
+use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
+
+use crate::app::command::{Command, numbered};
+use crate::app::document::{Document, Hand};
+use crate::app::guide::{self, Need, Part as Slot, Step, capital};
+use crate::app::state::State;
+use crate::case::document::Shot;
+use crate::measure::mark::{MarkKind, MarkRef};
+use crate::scene::format;
+use crate::scene::shape::{Glyph, Role, TextSize};
+use crate::scene::theme::Theme;
+use crate::ui::look::{colour, font};
+use crate::ui::paint;
+use crate::ui::widgets::{Asked, command_button};
+
+/// Height of one row in points.
+const ROW: f32 = 26.0;
+
+/// Shows the list of marks; gives the placed mark that the pointer is over.
+pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef> {
+    let document = state.document.as_ref()?;
+    let shot = document.shot()?;
+    let theme = Theme::of(state.display.mode);
+    let mut pointed = None;
+    for (number, step) in numbered(shot.view) {
+        pointed = row(ui, document, shot, step, number, &theme, asked).or(pointed);
+    }
+    let further =
+        egui::CollapsingHeader::new("Further marks").id_salt("further").default_open(has_extras(shot));
+    further.show(ui, |ui| {
+        for step in guide::extras(shot.view) {
+            pointed = row(ui, document, shot, *step, None, &theme, asked).or(pointed);
+        }
+    });
+    ui.horizontal_wrapped(|ui| {
+        borders_menu(ui, shot, asked);
+        command_button(ui, state, Command::Remove, asked);
+        command_button(ui, state, Command::ClearMarks, asked);
+    });
+    pointed
+}
+
+fn has_extras(shot: &Shot) -> bool {
+    guide::extras(shot.view).iter().any(|step| step.placed(&shot.marks).is_some())
+}
+
+fn row(
+    ui: &mut Ui,
+    document: &Document,
+    shot: &Shot,
+    step: Step,
+    number: Option<u8>,
+    theme: &Theme,
+    asked: &mut Asked,
+) -> Option<MarkRef> {
+    let placed = step.placed(&shot.marks);
+    let in_hand = match document.hand {
+        Hand::Next(next) => next == step,
+        Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at) == step,
+        Hand::Adding(kind) => step.kind == kind && step.part == Slot::Between,
+        Hand::Nothing => false,
+    };
+    let more = extra_points(shot, step);
+    let state_words = match (placed, step.need(shot.view)) {
+        (Some(_), _) if more > 1 => format!("{more} points"),
+        (Some(_), _) => "placed".to_owned(),
+        (None, Need::Required) => "missing".to_owned(),
+        (None, Need::Skippable | Need::Extra) => "may be left out".to_owned(),
+    };
+    let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    let title = step.title(shot.view);
+    let label = format!("{title}, {state_words}");
+    response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, in_hand, label.clone()));
+    if response.clicked() {
+        asked.push(Command::Take(step));
+    }
+    let painter = ui.painter_at(rect);
+    if in_hand {
+        painter.rect_filled(rect, 4.0, colour(theme.selection));
+    } else if response.hovered() {
+        painter.rect_filled(rect, 4.0, colour(theme.hovered));
+    }
+    if response.has_focus() {
+        paint::frame(&painter, rect, theme.accent);
+    }
+    let y = rect.center().y;
+    if let Some(number) = number {
+        let digit = if number == 10 { "0".to_owned() } else { number.to_string() };
+        let at = egui::pos2(rect.left() + 12.0, y);
+        let size = font(TextSize::Small);
+        painter.text(at, egui::Align2::CENTER_CENTER, digit, size, colour(theme.weak_text));
+    }
+    let (glyph, role) = match (placed, step.need(shot.view)) {
+        (Some(_), _) => (Glyph::Disc, Role::Accent),
+        (None, Need::Required) => (Glyph::Ring, Role::Text),
+        (None, Need::Skippable | Need::Extra) => (Glyph::Ring, Role::Nothing),
+    };
+    let at = crate::geom::point::Point::new(f64::from(rect.left() + 32.0), f64::from(y));
+    paint::primitives(&painter, &crate::scene::primitive::Primitive::sign(at, glyph, role, theme));
+    let ink = if placed.is_some() || in_hand { theme.text } else { theme.weak_text };
+    let mut job = egui::text::LayoutJob::single_section(
+        title,
+        egui::TextFormat::simple(font(TextSize::Body), colour(ink)),
+    );
+    let room = rect.right() - rect.left() - 48.0;
+    let count = (more > 1).then(|| more.to_string());
+    job.wrap = egui::text::TextWrapping::truncate_at_width(if count.is_some() { room - 20.0 } else { room });
+    let galley = painter.layout_job(job);
+    painter.galley(egui::pos2(rect.left() + 46.0, y - galley.size().y * 0.5), galley, colour(ink));
+    if let Some(count) = count {
+        let at = egui::pos2(rect.right() - 6.0, y);
+        let size = font(TextSize::Small);
+        painter.text(at, egui::Align2::RIGHT_CENTER, count, size, colour(theme.weak_text));
+    }
+    placed.filter(|_| response.hovered() || response.has_focus())
+}
+
+/// How many interior points a border's row stands for.
+fn extra_points(shot: &Shot, step: Step) -> usize {
+    if step.part != Slot::Between {
+        return 1;
+    }
+    let (from, to) = guide::interior(step.kind, shot.marks.slots(step.kind).len());
+    to - from
+}
+
+fn borders_menu(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
+    let steps = guide::steps(shot.view).iter().chain(guide::extras(shot.view));
+    let open_ended = |step: &Step| step.kind.count().1 == usize::MAX && step.kind != MarkKind::Cannula;
+    let kinds: BTreeSet<MarkKind> = steps.copied().filter(open_ended).map(|step| step.kind).collect();
+    if kinds.is_empty() {
+        return;
+    }
+    ui.menu_button("Add points to", |ui| {
+        ui.set_min_width(240.0);
+        for kind in kinds {
+            if ui.button(capital(format::mark(kind))).clicked() {
+                asked.push(Command::AddPointsTo(kind));
+                ui.close();
+            }
+        }
+        ui.with_layout(Layout::top_down(Align::Min), |ui| {
+            ui.label(RichText::new("Ctrl click on a border does the same.").small().weak());
+        });
+    });
+}

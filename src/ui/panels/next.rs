@@ -1,0 +1,83 @@
+//! The next line: what the next click does, where it belongs, and the keys that lead elsewhere.
+
+use egui::accesskit::Role as Part;
+use egui::{RichText, Sense, Ui, WidgetInfo, vec2};
+
+use crate::app::command::Command;
+use crate::app::prompt::{progress, prompt};
+use crate::app::state::{Column, State};
+use crate::scene::caution;
+
+use crate::scene::body_map::{Posterior, where_to_click};
+use crate::scene::theme::{Ground, Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::paint;
+use crate::ui::widgets::{Asked, keyed_button, weak};
+
+/// Height of the line in points; always the same, so that the picture above never moves.
+pub const HEIGHT: f32 = 108.0;
+/// Size of the diagram in points.
+const DIAGRAM: egui::Vec2 = vec2(150.0, 100.0);
+
+/// Shows the next line.
+pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let prompt = prompt(document);
+    let theme = Theme::of(state.display.mode);
+    ui.horizontal_top(|ui| {
+        diagram(ui, state, &theme, asked);
+        ui.vertical(|ui| {
+            ui.add_space(pt(space::S1));
+            ui.add(egui::Label::new(RichText::new(&prompt.sentence).strong()).wrap());
+            if !prompt.advice.is_empty() {
+                ui.add(egui::Label::new(RichText::new(&prompt.advice).small().weak()).wrap());
+            }
+            ui.horizontal_wrapped(|ui| {
+                for command in prompt.keys {
+                    keyed_button(ui, state, command, asked);
+                }
+                if let Some(shot) = document.shot() {
+                    let (placed, all) = progress(&shot.marks, shot.view);
+                    ui.label(RichText::new(format!("{placed} of {all} marks")).small().weak());
+                }
+            });
+            // Where a number is shown, the caution is shown.
+            if !state.display.has(Column::Reading) {
+                weak(ui, caution::SHORT);
+            }
+        });
+    });
+}
+
+fn diagram(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let Some((at, slots)) = prompt(document).diagram else { return };
+    let Some(shot) = document.shot() else { return };
+    let known = document.posterior_is_left();
+    let left = known.unwrap_or(true);
+    let posterior = if left { Posterior::Left } else { Posterior::Right };
+    let size = (f64::from(DIAGRAM.x), f64::from(DIAGRAM.y));
+    let Some(scene) = where_to_click(at, shot.view, slots, posterior, size) else { return };
+    let (rect, response) = ui.allocate_exact_size(DIAGRAM, Sense::click());
+    let side = if left { "left" } else { "right" };
+    let label = format!("Diagram of the view, back of the spine on the {side}; click to mirror it");
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, true, label.clone()));
+    let tip = match known {
+        Some(_) => format!(
+            "The back of the spine is on the {side} of this picture. Click here, or press M, if it is not."
+        ),
+        None => "Which side is posterior is not known yet. Click here, or press M, to mirror the diagram."
+            .to_owned(),
+    };
+    if response.clicked() {
+        asked.push(Command::Mirror);
+    }
+    let painter = ui.painter_at(rect);
+    painter.rect_filled(rect, 4.0, colour(theme.ground));
+    if response.has_focus() {
+        paint::frame(&painter, rect, theme.accent);
+    }
+    let origin = crate::geom::point::Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
+    paint::scene(&painter, &scene, theme, Ground::Panel, |p| p + origin);
+    response.on_hover_text(tip);
+}

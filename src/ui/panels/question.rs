@@ -1,0 +1,139 @@
+//! The questions that come before something could be lost.
+
+use std::path::PathBuf;
+
+use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
+
+use crate::app::command::Command;
+use crate::app::filing::leftover_name;
+use crate::app::state::{Answer, Leave, Purpose, Question, State};
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::widgets::Asked;
+
+/// What is being typed.
+#[derive(Debug, Default)]
+pub struct TypedPath {
+    /// The question it belongs to.
+    of: Option<(Purpose, String)>,
+    text: String,
+}
+
+/// Shows the open question, if there is one.
+pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &mut Asked) {
+    let Some(question) = &state.question else {
+        typed.of = None;
+        return;
+    };
+    let theme = Theme::of(state.display.mode);
+    let modal = Modal::new(Id::unique("question")).backdrop_color(colour(theme.veil));
+    let shown = modal.show(ctx, |ui| {
+        ui.set_max_width(460.0);
+        let (title, text) = words(question, state);
+        ui.label(RichText::new(title).strong());
+        ui.add_space(pt(space::S1));
+        ui.add(Label::new(text).wrap());
+        ui.add_space(pt(space::S3));
+        if let Question::Path { purpose, suggestion, .. } = question {
+            path(ui, *purpose, suggestion, typed, asked);
+        } else {
+            buttons(ui, question, asked);
+        }
+    });
+    if shown.should_close() {
+        asked.push(Command::Answer(Answer::KeepEditing));
+    }
+}
+
+fn words(question: &Question, state: &State) -> (String, String) {
+    let name = state.document.as_ref().map(crate::app::document::Document::name).unwrap_or_default();
+    match question {
+        Question::Unsaved(leave) => {
+            let before = match leave {
+                Leave::Quit => "before the program ends",
+                Leave::Stay | Leave::Start => "before it is closed",
+                Leave::Open(_) | Leave::Demonstration | Leave::Recover(_) => "before another case is opened",
+            };
+            (format!("Save “{name}” {before}?"), "It has changes that are not in its file yet.".to_owned())
+        }
+        Question::Changed { file, text, .. } => {
+            let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+            (format!("“{name}” is not as it was"), text.clone())
+        }
+        Question::Recovered(leftover) => (
+            "Unsaved work on this case was found".to_owned(),
+            format!(
+                "{}. It was kept when the program last ended without saving. Take it back, or go on with the file as it is?",
+                leftover_name(leftover)
+            ),
+        ),
+        Question::Path { purpose, .. } => {
+            let what = match purpose {
+                Purpose::Open => "Type the path of a case file or a picture, or drop it on the window.",
+                Purpose::Folder => "Type the path of a folder, or drop it on the window.",
+                Purpose::Add | Purpose::Relink => "Type the path of a picture, or drop it on the window.",
+                Purpose::Save => "Type the path to save the case under.",
+            };
+            ("No file dialog of the system is at hand".to_owned(), what.to_owned())
+        }
+    }
+}
+
+fn buttons(ui: &mut Ui, question: &Question, asked: &mut Asked) {
+    let choices: &[(&str, Answer)] = match question {
+        Question::Unsaved(_) => &[
+            ("Save", Answer::Save),
+            ("Discard changes", Answer::Discard),
+            ("Keep editing", Answer::KeepEditing),
+        ],
+        Question::Changed { .. } => &[
+            ("Save under another name", Answer::SaveAs),
+            ("Overwrite", Answer::Overwrite),
+            ("Keep editing", Answer::KeepEditing),
+        ],
+        Question::Recovered(_) => &[
+            ("Take it back", Answer::TakeBack),
+            ("Throw it away", Answer::ThrowAway),
+            ("Decide later", Answer::KeepEditing),
+        ],
+        Question::Path { .. } => &[],
+    };
+    ui.horizontal_wrapped(|ui| {
+        for (i, (label, answer)) in choices.iter().enumerate() {
+            let response = ui.button(*label);
+            // The first answer loses nothing, so it may be given by Enter.
+            if i == 0 && ui.memory(|memory| memory.focused().is_none()) {
+                response.request_focus();
+            }
+            if response.clicked() {
+                asked.push(Command::Answer(answer.clone()));
+            }
+        }
+    });
+}
+
+fn path(ui: &mut Ui, purpose: Purpose, suggestion: &str, typed: &mut TypedPath, asked: &mut Asked) {
+    let this = Some((purpose, suggestion.to_owned()));
+    let fresh = typed.of != this;
+    if fresh {
+        typed.of = this;
+        suggestion.clone_into(&mut typed.text);
+    }
+    let label = ui.label(RichText::new("Path").small().weak());
+    let response = ui.add(TextEdit::singleline(&mut typed.text).desired_width(440.0)).labelled_by(label.id);
+    if fresh {
+        response.request_focus();
+    }
+    let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
+    ui.add_space(pt(space::S2));
+    ui.horizontal(|ui| {
+        let word = if purpose == Purpose::Save { "Save" } else { "Open" };
+        let ready = !typed.text.trim().is_empty();
+        if (ui.add_enabled(ready, egui::Button::new(word)).clicked() || entered) && ready {
+            asked.push(Command::Answer(Answer::Path(PathBuf::from(typed.text.trim()))));
+        }
+        if ui.button("Cancel").clicked() {
+            asked.push(Command::Answer(Answer::KeepEditing));
+        }
+    });
+}

@@ -1,0 +1,171 @@
+//! What the shown shot is: level, side, view, stage, scale and name, to be set above the picture.
+
+use egui::accesskit::Role as Part;
+use egui::{ComboBox, RichText, TextEdit, Ui, WidgetInfo};
+
+use crate::app::command::Command;
+use crate::app::state::State;
+use crate::case::document::Shot;
+use crate::case::edit::{Description, Edit};
+use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
+use crate::scene::format;
+use crate::ui::widgets::Asked;
+
+/// What is being typed into the fields of the line.
+#[derive(Debug, Default)]
+pub struct Fields {
+    id: Typed,
+    scale: Typed,
+}
+
+/// Text under way, and the value it began from.
+#[derive(Debug, Default)]
+struct Typed {
+    from: String,
+    text: String,
+}
+
+/// Shows the line of the shown shot.
+pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
+    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    ui.horizontal_wrapped(|ui| {
+        level(ui, shot, asked);
+        choice(ui, "Side", shot.side, &Side::ALL, format::side, "side?", asked, |side| {
+            (shot, Description::Side(side))
+        });
+        view(ui, shot, asked);
+        choice(ui, "Stage", shot.stage, &Stage::ALL, format::stage, "stage?", asked, |stage| {
+            (shot, Description::Stage(stage))
+        });
+        if shot.view == View::Ap {
+            choice(
+                ui,
+                "Patient's right",
+                shot.patient_right,
+                &PatientRight::ALL,
+                side_of_picture,
+                "patient's right?",
+                asked,
+                |right| (shot, Description::PatientRight(right)),
+            );
+        }
+        scale(ui, shot, &mut fields.scale, asked);
+        id(ui, shot, &mut fields.id, asked);
+    });
+}
+
+const fn side_of_picture(right: PatientRight) -> &'static str {
+    match right {
+        PatientRight::ImageLeft => "right is on the left",
+        PatientRight::ImageRight => "right is on the right",
+    }
+}
+
+fn describe(shot: &Shot, what: Description, asked: &mut Asked) {
+    asked.push(Command::Edit(Edit::Describe { shot: shot.id.clone(), what }));
+}
+
+fn level(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
+    let levels = [Level::L1, Level::L2, Level::L3, Level::L4, Level::L5, Level::S1];
+    let other = (1..=12).rev().filter_map(|n| Level::from_name(&format!("T{n}")));
+    let shown = shot.level.map_or_else(|| "level?".to_owned(), Level::name);
+    let response =
+        ComboBox::from_id_salt("level").selected_text(shown).width(56.0).height(420.0).show_ui(ui, |ui| {
+            for level in levels.into_iter().chain(other) {
+                if ui.selectable_label(shot.level == Some(level), level.name()).clicked() {
+                    describe(shot, Description::Level(Some(level)), asked);
+                }
+            }
+            if ui.selectable_label(shot.level.is_none(), "not said").clicked() {
+                describe(shot, Description::Level(None), asked);
+            }
+        });
+    named(&response.response, "Level", &shot.level.map(Level::name).unwrap_or_default());
+}
+
+fn named(response: &egui::Response, name: &str, value: &str) {
+    let label = if value.is_empty() { format!("{name}: not said") } else { format!("{name}: {value}") };
+    response.widget_info(|| WidgetInfo::labeled(Part::ComboBox, true, label.clone()));
+}
+
+#[expect(clippy::too_many_arguments, reason = "one line of a form, and each is a thing of its own")]
+fn choice<'a, T: Copy + PartialEq>(
+    ui: &mut Ui,
+    name: &str,
+    now: Option<T>,
+    all: &[T],
+    words: impl Fn(T) -> &'static str,
+    unset: &'static str,
+    asked: &mut Asked,
+    edit: impl Fn(Option<T>) -> (&'a Shot, Description),
+) {
+    let shown = now.map_or(unset, &words);
+    let combo = ComboBox::from_id_salt(name).selected_text(shown).width(64.0);
+    let response = combo.show_ui(ui, |ui| {
+        for one in all {
+            if ui.selectable_label(now == Some(*one), words(*one)).clicked() {
+                let (shot, what) = edit(Some(*one));
+                describe(shot, what, asked);
+            }
+        }
+        if ui.selectable_label(now.is_none(), "not said").clicked() {
+            let (shot, what) = edit(None);
+            describe(shot, what, asked);
+        }
+    });
+    named(&response.response, name, now.map_or("", &words));
+}
+
+fn view(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
+    let response =
+        ComboBox::from_id_salt("view").selected_text(format::view(shot.view)).width(72.0).show_ui(ui, |ui| {
+            for view in View::ALL {
+                if ui.selectable_label(shot.view == view, format::view(view)).clicked() {
+                    describe(shot, Description::View(view), asked);
+                }
+            }
+        });
+    named(&response.response, "View", format::view(shot.view));
+}
+
+fn scale(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
+    let now = shot.mm_per_px.map(|scale| scale.to_string()).unwrap_or_default();
+    let label = ui.label(RichText::new("mm per px").small().weak());
+    let field = TextEdit::singleline(typed.following(&now)).desired_width(52.0).hint_text("typical");
+    let response = ui.add(field).labelled_by(label.id).on_hover_text(
+        "Millimetres of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so.",
+    );
+    if response.lost_focus() && typed.text != now {
+        let text = typed.text.trim().replace(',', ".");
+        let scale = if text.is_empty() { Some(None) } else { text.parse::<f64>().ok().map(Some) };
+        match scale {
+            Some(scale) => describe(shot, Description::MmPerPx(scale), asked),
+            None => typed.text.clone_from(&now),
+        }
+    }
+}
+
+fn id(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
+    let label = ui.label(RichText::new("name").small().weak());
+    let response =
+        ui.add(TextEdit::singleline(typed.following(&shot.id)).desired_width(150.0)).labelled_by(label.id);
+    if response.lost_focus() && typed.text != shot.id {
+        let id = typed.text.trim().to_owned();
+        if id.is_empty() {
+            typed.text.clone_from(&shot.id);
+        } else {
+            describe(shot, Description::Id(id), asked);
+        }
+    }
+}
+
+impl Typed {
+    /// The text, beginning anew whenever the value it stands for has changed.
+    fn following(&mut self, now: &str) -> &mut String {
+        if self.from != now {
+            now.clone_into(&mut self.from);
+            now.clone_into(&mut self.text);
+        }
+        &mut self.text
+    }
+}

@@ -1,0 +1,112 @@
+//! The first view: open, drop, recent, demonstration, unsaved work, and the caution.
+
+use egui::accesskit::Role as Part;
+use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
+
+use crate::app::command::Command;
+use crate::app::filing::leftover_name;
+use crate::app::state::State;
+use crate::scene::caution;
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::widgets::{Asked, labelled_button, weak};
+
+/// Width of the column of words in points.
+const COLUMN: f32 = 600.0;
+/// How many recent cases are listed.
+const RECENT: usize = 6;
+
+/// Shows the first view.
+pub fn start_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        let width = ui.available_width().min(COLUMN);
+        let side = (ui.available_width() - width) * 0.5;
+        ui.horizontal_top(|ui| {
+            ui.add_space(side);
+            ui.vertical(|ui| {
+                ui.set_width(width);
+                column(ui, state, asked);
+            });
+        });
+    });
+}
+
+fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let theme = Theme::of(state.display.mode);
+    ui.add_space((ui.ctx().content_rect().height() * 0.08).clamp(16.0, 96.0));
+    ui.heading("Stillmark");
+    ui.label("Reads where a probe's tip sits inside a lumbar vertebral body on saved fluoroscopy stills.");
+    ui.add_space(pt(space::S6));
+    ui.horizontal_wrapped(|ui| {
+        let open = Command::Open;
+        let button = Button::new(RichText::new("Open a case or pictures").color(colour(theme.on_accent)))
+            .fill(colour(theme.accent))
+            .min_size(vec2(0.0, 36.0));
+        if ui.add(button).on_hover_text("Key: Ctrl O").clicked() {
+            asked.push(open);
+        }
+        for command in [Command::OpenFolder, Command::OpenDemonstration] {
+            let label = command.entry().map_or("", |entry| entry.label);
+            if ui.add(Button::new(label).min_size(vec2(0.0, 36.0))).clicked() {
+                asked.push(command);
+            }
+        }
+    });
+    ui.add_space(pt(space::S1));
+    weak(ui, "Or drop a case file, pictures or a folder of pictures on this window.");
+    if let Some(busy) = &state.busy {
+        ui.add_space(pt(space::S2));
+        ui.label(format!("{busy}…"));
+    }
+    leftovers(ui, state, &theme, asked);
+    recent(ui, state, asked);
+    ui.add_space(pt(space::S6));
+    ui.separator();
+    ui.add_space(pt(space::S2));
+    for sentence in caution::FULL {
+        ui.add(egui::Label::new(RichText::new(sentence).color(colour(theme.weak_text))).wrap());
+    }
+    ui.add_space(pt(space::S6));
+}
+
+fn leftovers(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
+    if state.leftovers.is_empty() {
+        return;
+    }
+    ui.add_space(pt(space::S6));
+    let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12)).corner_radius(4);
+    frame.show(ui, |ui| {
+        ui.set_width(ui.available_width());
+        ui.label(RichText::new("Unsaved work was found").strong());
+        for (index, leftover) in state.leftovers.iter().enumerate() {
+            ui.horizontal(|ui| {
+                ui.label(leftover_name(leftover));
+                ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                    labelled_button(ui, state, Command::Forget(index), "Throw it away", asked);
+                    labelled_button(ui, state, Command::Recover(index), "Take it back", asked);
+                });
+            });
+        }
+    });
+}
+
+fn recent(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    if state.recent.is_empty() {
+        return;
+    }
+    ui.add_space(pt(space::S6));
+    ui.label(RichText::new("Opened lately").strong());
+    ui.add_space(pt(space::S1));
+    for file in state.recent.iter().take(RECENT) {
+        let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let folder = file.parent().map(|folder| folder.display().to_string()).unwrap_or_default();
+        ui.horizontal(|ui| {
+            let response = ui.add(Button::new(&name).frame_when_inactive(false));
+            response.widget_info(|| WidgetInfo::labeled(Part::Button, true, format!("Open {name}")));
+            if response.clicked() {
+                asked.push(Command::OpenPaths(vec![file.clone()]));
+            }
+            ui.add(egui::Label::new(RichText::new(folder).small().weak()).truncate());
+        });
+    }
+}

@@ -1,0 +1,128 @@
+//! The line of commands at the top.
+
+use egui::{Align, Layout, RichText, Ui};
+
+use crate::app::command::Command;
+use crate::app::state::{Column, State};
+use crate::scene::overlay::Layer;
+use crate::ui::widgets::{Asked, command_button, labelled_button};
+
+/// Shows the line of commands.
+pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.horizontal(|ui| {
+        case_menu(ui, state, asked);
+        command_button(ui, state, Command::Save, asked);
+        ui.separator();
+        command_button(ui, state, Command::Undo, asked);
+        command_button(ui, state, Command::Redo, asked);
+        ui.separator();
+        for command in [Command::ShowWhole, Command::ShowBody, Command::OneToOne] {
+            command_button(ui, state, command, asked);
+        }
+        labelled_button(ui, state, Command::ZoomOut, "−", asked);
+        labelled_button(ui, state, Command::ZoomIn, "+", asked);
+        ui.separator();
+        greys_menu(ui, state, asked);
+        drawn_menu(ui, state, asked);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            command_button(ui, state, Command::Help, asked);
+            window_menu(ui, state, asked);
+        });
+    });
+}
+
+fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
+    let Some(entry) = command.entry() else { return };
+    let key = command.key_text().unwrap_or_default();
+    let button = egui::Button::new(entry.label).shortcut_text(RichText::new(key).small().weak());
+    let response = ui.add_enabled(command.available(state), button).on_hover_text(entry.tip);
+    response.widget_info(|| {
+        egui::WidgetInfo::labeled(egui::accesskit::Role::Button, command.available(state), entry.label)
+    });
+    if response.clicked() {
+        asked.push(command);
+        ui.close();
+    }
+}
+
+fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("Case", |ui| {
+        ui.set_min_width(240.0);
+        for command in [Command::Open, Command::OpenFolder, Command::OpenDemonstration] {
+            item(ui, state, command, asked);
+        }
+        ui.separator();
+        for command in [Command::AddPictures, Command::Save, Command::SaveAs] {
+            item(ui, state, command, asked);
+        }
+        ui.separator();
+        for command in [Command::CloseCase, Command::Quit] {
+            item(ui, state, command, asked);
+        }
+    });
+}
+
+fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("Greys", |ui| {
+        ui.set_min_width(240.0);
+        item(ui, state, Command::AutomaticGreys, asked);
+        item(ui, state, Command::InvertGreys, asked);
+        ui.separator();
+        ui.label(
+            RichText::new(
+                "Drag with the right button: up and down changes the level, left and right the width.",
+            )
+            .small()
+            .weak(),
+        );
+    });
+}
+
+fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("Drawn", |ui| {
+        ui.set_min_width(240.0);
+        for layer in Layer::ALL {
+            let command = Command::Toggle(layer);
+            let Some(entry) = command.entry() else { continue };
+            let mut on = state.display.layers.has(layer);
+            ui.horizontal(|ui| {
+                let response = ui.checkbox(&mut on, entry.label).on_hover_text(entry.tip);
+                if response.changed() {
+                    asked.push(command.clone());
+                }
+                if let Some(key) = command.key_text() {
+                    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                        ui.label(RichText::new(key).small().weak());
+                    });
+                }
+            });
+        }
+        ui.separator();
+        ui.label(RichText::new("Hold Space to see the picture alone.").small().weak());
+    });
+}
+
+fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("View", |ui| {
+        ui.set_min_width(240.0);
+        for column in [Column::Shots, Column::Reading] {
+            let command = Command::Fold(column);
+            let Some(entry) = command.entry() else { continue };
+            let mut there = state.display.has(column);
+            let label = format!("Column: {}", entry.label.to_lowercase());
+            if ui.checkbox(&mut there, label).on_hover_text(entry.tip).changed() {
+                asked.push(command);
+            }
+        }
+        ui.separator();
+        for command in [
+            Command::SwitchMode,
+            Command::LargerText,
+            Command::SmallerText,
+            Command::NormalText,
+            Command::ShowBudget,
+        ] {
+            item(ui, state, command, asked);
+        }
+    });
+}

@@ -1,0 +1,92 @@
+//! Small things that panels share: buttons of commands, signs, lines of words.
+
+use egui::accesskit::Role as Part;
+use egui::{Button, Response, RichText, Sense, Ui, WidgetInfo, vec2};
+
+use crate::app::command::Command;
+use crate::app::state::State;
+use crate::geom::point::Point;
+use crate::scene::primitive::Primitive;
+use crate::scene::shape::{Glyph, Role};
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::paint;
+
+/// What the user asked for in this pass.
+pub type Asked = Vec<Command>;
+
+/// A command's button: its word, its explanation and key on hovering, dead while it is not available.
+pub fn command_button(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) -> Response {
+    let label = command.entry().map_or("", |entry| entry.label);
+    labelled_button(ui, state, command, label, asked)
+}
+
+/// The same with another word on it.
+pub fn labelled_button(
+    ui: &mut Ui,
+    state: &State,
+    command: Command,
+    label: &str,
+    asked: &mut Asked,
+) -> Response {
+    let available = command.available(state);
+    let response = ui.add_enabled(available, Button::new(label));
+    let response = explained(response, &command);
+    if response.clicked() {
+        asked.push(command);
+    }
+    response
+}
+
+/// A command's button with its key in front, for the next line.
+pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
+    let Some(entry) = command.entry() else { return };
+    let theme = Theme::of(state.display.mode);
+    let available = command.available(state);
+    let key = command.key_text().unwrap_or_default();
+    let label = entry.label;
+    let mut button = Button::new(label);
+    if !key.is_empty() {
+        button = button.left_text(RichText::new(key).small().color(colour(theme.accent)));
+    }
+    let response = ui.add_enabled(available, button);
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, available, label));
+    let response = explained(response, &command);
+    if response.clicked() {
+        asked.push(command);
+    }
+}
+
+fn explained(response: Response, command: &Command) -> Response {
+    let Some(entry) = command.entry() else { return response };
+    let tip = match command.key_text() {
+        Some(key) => format!("{}\nKey: {key}", entry.tip),
+        None => entry.tip.to_owned(),
+    };
+    response.on_hover_text(tip.clone()).on_disabled_hover_text(tip)
+}
+
+/// A sign as large as a letter.
+pub fn sign(ui: &mut Ui, theme: &Theme, role: Role, glyph: Glyph) {
+    let side = pt(space::S4);
+    let (rect, _) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
+    let at = Point::new(f64::from(rect.center().x), f64::from(rect.center().y));
+    paint::primitives(ui.painter(), &Primitive::sign(at, glyph, role, theme));
+}
+
+/// Words of less weight.
+pub fn weak(ui: &mut Ui, words: impl Into<String>) -> Response {
+    ui.add(egui::Label::new(RichText::new(words).small().weak()).wrap())
+}
+
+/// A heading of a part of a panel.
+pub fn heading(ui: &mut Ui, words: &str) {
+    ui.add_space(pt(space::S2));
+    ui.label(RichText::new(words).small().weak());
+}
+
+/// A thin line between parts of a panel.
+pub fn rule(ui: &mut Ui) {
+    ui.add_space(pt(space::S1));
+    ui.separator();
+}

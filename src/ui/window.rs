@@ -1,0 +1,298 @@
+//! The window itself: input becomes commands, commands change the state, the state is drawn.
+
+use std::path::PathBuf;
+use std::sync::mpsc::{Receiver, Sender, channel};
+
+use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui, ViewportCommand};
+
+use crate::app::command::Command;
+use crate::app::effect::{Effect, Outcome};
+use crate::app::jobs::Jobs;
+use crate::app::key::Key;
+use crate::app::state::{Answer, Column, Question, State};
+use crate::app::update::{receive, update};
+use crate::measure::mark::MarkRef;
+use crate::scene::caution;
+use crate::scene::theme::{Mode, Theme};
+use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
+use crate::ui::dialogs::{Dialogs, Reply, Request};
+use crate::ui::keys::{self, Focus};
+use crate::ui::look::{self, colour};
+use crate::ui::panels::help::help_ui;
+use crate::ui::panels::marks::marks_ui;
+use crate::ui::panels::next::{self, next_ui};
+use crate::ui::panels::notices::notices_ui;
+use crate::ui::panels::question::{TypedPath, question_ui};
+use crate::ui::panels::reading::reading_ui;
+use crate::ui::panels::shot_line::{Fields, shot_line_ui};
+use crate::ui::panels::shots::shots_ui;
+use crate::ui::panels::start::start_ui;
+use crate::ui::panels::toolbar::toolbar_ui;
+use crate::ui::textures::Textures;
+use crate::ui::widgets::{Asked, rule, weak};
+
+/// Width of the column of shots in points.
+const SHOTS_WIDTH: f32 = 224.0;
+/// Width of the column with the reading in points.
+const READING_WIDTH: f32 = 328.0;
+/// The environment variable that asks for the canvas's layout on standard error.
+const TRACE_VARIABLE: &str = "STILLMARK_TRACE_LAYOUT";
+
+/// The program in its window.
+pub struct StillmarkApp {
+    /// Everything it knows.
+    pub state: State,
+    jobs: Jobs,
+    dialogs: Box<dyn Dialogs>,
+    answers: (Sender<Outcome>, Receiver<Outcome>),
+    textures: Textures,
+    canvas: CanvasMemory,
+    canvas_id: Option<egui::Id>,
+    fields: Fields,
+    typed: TypedPath,
+    pointed: Option<MarkRef>,
+    shown: Option<(Mode, u64)>,
+    title: String,
+    quitting: bool,
+    trace: bool,
+}
+
+impl StillmarkApp {
+    /// The program, about to open these paths.
+    #[must_use]
+    pub fn new(ctx: &Context, jobs: Jobs, dialogs: Box<dyn Dialogs>, paths: Vec<PathBuf>) -> Self {
+        look::set_fonts(ctx);
+        ctx.options_mut(|options| options.zoom_with_keyboard = false);
+        let mut app = Self {
+            state: State::default(),
+            jobs,
+            dialogs,
+            answers: channel(),
+            textures: Textures::default(),
+            canvas: CanvasMemory::default(),
+            canvas_id: None,
+            fields: Fields::default(),
+            typed: TypedPath::default(),
+            pointed: None,
+            shown: None,
+            title: String::new(),
+            quitting: false,
+            trace: std::env::var_os(TRACE_VARIABLE).is_some(),
+        };
+        app.jobs.push(Effect::LookAround);
+        if !paths.is_empty() {
+            app.run(ctx, Command::OpenPaths(paths));
+        }
+        app
+    }
+
+    fn run(&mut self, ctx: &Context, command: Command) {
+        let effects = update(&mut self.state, command);
+        self.perform(ctx, effects);
+    }
+
+    fn perform(&mut self, ctx: &Context, effects: Vec<Effect>) {
+        for effect in effects {
+            match effect {
+                Effect::Ask { purpose, suggestion, leave } => {
+                    let ctx = ctx.clone();
+                    let reply = Reply::new(self.answers.0.clone(), move || ctx.request_repaint());
+                    self.dialogs.ask(Request { purpose, suggestion, leave }, reply);
+                }
+                Effect::Quit => {
+                    self.quitting = true;
+                    ctx.send_viewport_cmd(ViewportCommand::Close);
+                }
+                other => self.jobs.push(other),
+            }
+        }
+    }
+
+    /// Takes in what has been done meanwhile.
+    fn take_in(&mut self, ctx: &Context) {
+        loop {
+            let mut outcomes = self.jobs.outcomes();
+            outcomes.extend(self.answers.1.try_iter());
+            if outcomes.is_empty() {
+                return;
+            }
+            for outcome in outcomes {
+                let effects = receive(&mut self.state, outcome);
+                self.perform(ctx, effects);
+            }
+        }
+    }
+
+    /// What the window's frame, the file manager and the keyboard ask for.
+    fn listen(&mut self, ctx: &Context, asked: &mut Asked) {
+        let (closing, dropped, space) = ctx.input(|input| {
+            let dropped: Vec<PathBuf> =
+                input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect();
+            (input.viewport().close_requested(), dropped, input.key_down(egui::Key::Space))
+        });
+        if closing && !self.quitting {
+            let unsaved = self.state.document.as_ref().is_some_and(|document| document.unsaved());
+            if unsaved {
+                ctx.send_viewport_cmd(ViewportCommand::CancelClose);
+                asked.push(Command::Quit);
+            }
+        }
+        if !dropped.is_empty() {
+            match &self.state.question {
+                Some(Question::Path { .. }) => {
+                    asked.extend(dropped.into_iter().take(1).map(|path| Command::Answer(Answer::Path(path))));
+                }
+                _ => asked.push(Command::Drop(dropped)),
+            }
+        }
+        let focus = self.focus(ctx);
+        let held = space && focus == Focus::Picture && !self.state.covered();
+        if held != self.state.display.drawing_hidden {
+            asked.push(Command::HideDrawing(held));
+        }
+        self.pressed(ctx, focus, asked);
+    }
+
+    fn pressed(&self, ctx: &Context, focus: Focus, asked: &mut Asked) {
+        // A question and an open menu take the keys themselves.
+        if self.state.question.is_some() || ctx.any_popup_open() {
+            return;
+        }
+        for shortcut in keys::pressed(ctx, focus) {
+            if self.state.display.help {
+                if matches!(shortcut.key, Key::QuestionMark | Key::F1) {
+                    asked.push(Command::Help);
+                }
+                continue;
+            }
+            if let Some(command) = Command::of(shortcut)
+                && command.available(&self.state)
+            {
+                asked.push(command);
+            }
+        }
+    }
+
+    fn focus(&self, ctx: &Context) -> Focus {
+        if ctx.text_edit_focused() {
+            return Focus::Typing;
+        }
+        match ctx.memory(|memory| memory.focused()) {
+            Some(id) if Some(id) != self.canvas_id => Focus::Control,
+            _ => Focus::Picture,
+        }
+    }
+
+    /// After a click on a control, and after a mark was taken in hand, the keys are the picture's again.
+    fn give_focus_back(&self, ctx: &Context, asked: &Asked) {
+        let taken = asked.iter().any(|command| matches!(command, Command::Take(_) | Command::AddPointsTo(_)));
+        let clicked = ctx.input(|input| input.pointer.any_released());
+        let busy = ctx.text_edit_focused() || ctx.any_popup_open() || self.state.covered();
+        if let Some(id) = self.canvas_id
+            && (taken || (clicked && !busy))
+            && self.state.document.is_some()
+        {
+            ctx.memory_mut(|memory| memory.request_focus(id));
+        }
+    }
+
+    fn prepare(&mut self, ctx: &Context) {
+        let mode = self.state.display.mode;
+        let scale = self.state.display.text_scale;
+        if self.shown != Some((mode, scale.to_bits())) {
+            look::set_style(ctx, mode);
+            ctx.set_zoom_factor(look::pt(scale));
+            self.shown = Some((mode, scale.to_bits()));
+        }
+        self.state.display.width = f64::from(ctx.content_rect().width());
+        let title = self.state.title();
+        if title != self.title {
+            ctx.send_viewport_cmd(ViewportCommand::Title(title.clone()));
+            self.title = title;
+        }
+        self.textures.prepare(ctx, &self.state);
+        self.textures.sweep(&self.state);
+    }
+
+    fn case_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
+        let theme = Theme::of(self.state.display.mode);
+        let panel = |margin: Margin| Frame::new().fill(colour(theme.panel)).inner_margin(margin);
+        let narrow = Margin::symmetric(8, 6);
+        Panel::top("toolbar").frame(panel(narrow)).show(ui, |ui| toolbar_ui(ui, &self.state, asked));
+        if !self.state.notices.is_empty() {
+            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
+            Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, asked));
+        }
+        if self.state.display.has(Column::Shots) {
+            let frame = panel(Margin::same(8));
+            Panel::left("shots").resizable(false).exact_size(SHOTS_WIDTH).frame(frame).show(ui, |ui| {
+                shots_ui(ui, &self.state, &mut self.textures, asked);
+            });
+        }
+        self.pointed = None;
+        if self.state.display.has(Column::Reading) {
+            let frame = panel(Margin::same(12));
+            Panel::right("reading").resizable(false).exact_size(READING_WIDTH).frame(frame).show(ui, |ui| {
+                self.right_ui(ui, asked);
+            });
+        }
+        Panel::top("shot").frame(panel(narrow)).show(ui, |ui| {
+            shot_line_ui(ui, &self.state, &mut self.fields, asked);
+        });
+        let frame = panel(Margin::symmetric(8, 4));
+        Panel::bottom("next").frame(frame).exact_size(next::HEIGHT).show(ui, |ui| {
+            next_ui(ui, &self.state, asked);
+        });
+        CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
+            let tools = Tools { textures: &self.textures, pointed: self.pointed, trace: self.trace };
+            let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &tools, asked);
+            self.canvas_id = Some(response.id);
+        });
+    }
+
+    fn right_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
+        let below = 62.0;
+        let height = (ui.available_height() - below).max(80.0);
+        ScrollArea::vertical().auto_shrink(false).max_height(height).show(ui, |ui| {
+            ui.set_width(ui.available_width() - 4.0);
+            reading_ui(ui, &self.state, asked);
+            rule(ui);
+            self.pointed = marks_ui(ui, &self.state, asked);
+        });
+        ui.separator();
+        weak(ui, caution::SHORT);
+    }
+}
+
+impl eframe::App for StillmarkApp {
+    fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
+        let ctx = ui.ctx().clone();
+        self.take_in(&ctx);
+        let mut asked = Asked::new();
+        self.listen(&ctx, &mut asked);
+        self.prepare(&ctx);
+        if self.state.document.is_some() {
+            self.case_ui(ui, &mut asked);
+        } else {
+            let theme = Theme::of(self.state.display.mode);
+            let ground = Frame::new().fill(colour(theme.ground)).inner_margin(Margin::same(16));
+            if !self.state.notices.is_empty() {
+                let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
+                Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, &mut asked));
+            }
+            CentralPanel::default().frame(ground).show(ui, |ui| start_ui(ui, &self.state, &mut asked));
+        }
+        question_ui(&ctx, &self.state, &mut self.typed, &mut asked);
+        help_ui(&ctx, &self.state, &mut asked);
+        self.give_focus_back(&ctx, &asked);
+        if asked.is_empty() {
+            return;
+        }
+        for command in asked {
+            self.run(&ctx, command);
+        }
+        self.take_in(&ctx);
+        // The change is seen in the next pass; there is none after it unless something asks for it.
+        ctx.request_repaint();
+    }
+}
