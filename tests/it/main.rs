@@ -14,3 +14,5 @@ mod reference_views;
 mod samples;
 mod support;
 mod uncertainty;
+#[cfg(feature = "window")]
+mod window;

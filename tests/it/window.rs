@@ -1,0 +1,516 @@
+//! Journeys through the window, driven by accessible names, without a display.
+#![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
+
+use std::cell::RefCell;
+use std::collections::VecDeque;
+use std::path::{Path, PathBuf};
+use std::rc::Rc;
+
+use eframe::egui::{
+    self, Event, Key, Modifiers, PointerButton, Pos2, Rect, ViewportCommand, ViewportEvent, vec2,
+};
+use egui_kittest::Harness;
+use egui_kittest::kittest::Queryable as _;
+use stillmark::app::command::Command;
+use stillmark::app::jobs::Jobs;
+use stillmark::app::state::Purpose;
+use stillmark::case::readings::{CaseReadings, Picture, ShotReading, read_case};
+use stillmark::geom::point::Point;
+use stillmark::io::store::home::DATA_DIR_VARIABLE;
+use stillmark::io::store::save::open_case;
+use stillmark::measure::mark::{MarkKind, MarkRef, Marks};
+use stillmark::scene::caution;
+use stillmark::scene::overlay::Layer;
+use stillmark::ui::dialogs::{Dialogs, Reply, Request};
+use stillmark::ui::window::StillmarkApp;
+
+type Answers = Rc<RefCell<VecDeque<Vec<PathBuf>>>>;
+
+/// Answers for the user; without an answer it is a system without dialogs.
+#[derive(Clone, Default)]
+struct Scripted {
+    answers: Answers,
+    asked: Rc<RefCell<Vec<Purpose>>>,
+}
+
+impl Dialogs for Scripted {
+    fn ask(&mut self, request: Request, reply: Reply) {
+        self.asked.borrow_mut().push(request.purpose);
+        let answer = self.answers.borrow_mut().pop_front();
+        reply.send(match answer {
+            Some(paths) => request.chosen(Some(paths)),
+            None => request.no_dialog(),
+        });
+    }
+}
+
+struct Journey {
+    window: Harness<'static, StillmarkApp>,
+    dialogs: Scripted,
+}
+
+/// Runs a journey in a process of its own whose program folder is a fresh one, so that nothing of the machine's
+/// user is read or changed.
+fn alone(name: &str, journey: impl FnOnce(&Path)) {
+    if let Some(folder) = std::env::var_os(DATA_DIR_VARIABLE) {
+        let folder = PathBuf::from(folder);
+        journey(folder.parent().unwrap());
+        return;
+    }
+    let folder = tempfile::tempdir().unwrap();
+    let status = std::process::Command::new(std::env::current_exe().unwrap())
+        .args([&format!("window::{name}"), "--exact", "--nocapture"])
+        .env(DATA_DIR_VARIABLE, folder.path().join("program"))
+        .status()
+        .unwrap();
+    assert!(status.success(), "the journey {name} failed in its own process");
+}
+
+fn samples() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images")
+}
+
+/// A copy of the demonstration in the folder.
+fn demonstration(folder: &Path) -> PathBuf {
+    let images = folder.join("images");
+    std::fs::create_dir_all(&images).unwrap();
+    for entry in std::fs::read_dir(samples().join("images")).unwrap() {
+        let from = entry.unwrap().path();
+        std::fs::copy(&from, images.join(from.file_name().unwrap())).unwrap();
+    }
+    let case = folder.join("demonstration.case.json");
+    std::fs::copy(samples().join("demonstration.case.json"), &case).unwrap();
+    case
+}
+
+/// One picture of the demonstration in the folder, and the places to mark on it in the guide's order.
+fn one_picture(folder: &Path) -> (PathBuf, Vec<Point>) {
+    let case = open_case(&samples().join("demonstration.case.json")).unwrap().case;
+    let shot = case.shot("l4-right-lateral-5").unwrap();
+    let picture = folder.join("still.png");
+    std::fs::copy(samples().join(&shot.image), &picture).unwrap();
+    (picture, walk(&shot.marks))
+}
+
+/// The places of the guide's nine marks.
+fn walk(marks: &Marks) -> Vec<Point> {
+    let at = |kind: MarkKind, share: f64| {
+        let slots: Vec<Point> = marks.slots(kind).iter().copied().flatten().collect();
+        #[expect(
+            clippy::cast_possible_truncation,
+            clippy::cast_sign_loss,
+            clippy::cast_precision_loss,
+            reason = "a share of few points"
+        )]
+        let index = (share * (slots.len() - 1) as f64).round() as usize;
+        slots[index]
+    };
+    vec![
+        at(MarkKind::SuperiorEndPlate, 0.0),
+        at(MarkKind::SuperiorEndPlate, 0.5),
+        at(MarkKind::SuperiorEndPlate, 1.0),
+        at(MarkKind::AnteriorWall, 0.5),
+        at(MarkKind::InferiorEndPlate, 1.0),
+        at(MarkKind::InferiorEndPlate, 0.5),
+        at(MarkKind::InferiorEndPlate, 0.0),
+        at(MarkKind::PosteriorWall, 0.5),
+        at(MarkKind::Tip, 0.0),
+    ]
+}
+
+impl Journey {
+    fn begin(paths: Vec<PathBuf>) -> Self {
+        Self::sized(paths, vec2(1280.0, 800.0))
+    }
+
+    fn sized(paths: Vec<PathBuf>, size: egui::Vec2) -> Self {
+        let dialogs = Scripted::default();
+        let own = dialogs.clone();
+        let mut window = Harness::builder()
+            .with_size(size)
+            .build_eframe(move |cc| StillmarkApp::new(&cc.egui_ctx, Jobs::inline(), Box::new(own), paths));
+        window.run();
+        Self { window, dialogs }
+    }
+
+    fn answer(&self, path: &Path) {
+        self.dialogs.answers.borrow_mut().push_back(vec![path.to_path_buf()]);
+    }
+
+    fn press(&mut self, label: &str) {
+        self.window.get_by_label(label).scroll_to_me();
+        self.window.run();
+        self.window.get_by_label(label).click();
+        self.window.run();
+    }
+
+    fn key(&mut self, modifiers: Modifiers, key: Key) {
+        self.window.key_press_modifiers(modifiers, key);
+        self.window.run();
+    }
+
+    fn shows(&self, words: &str) -> bool {
+        self.window.query_all_by_label_contains(words).next().is_some()
+    }
+
+    fn canvas(&self) -> Rect {
+        self.window.get_by_role(egui::accesskit::Role::Canvas).rect()
+    }
+
+    fn screen(&self, at: Point) -> Pos2 {
+        let p = self.window.state().state.transform().to_canvas(at);
+        #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
+        let shift = vec2(p.x as f32, p.y as f32);
+        self.canvas().min + shift
+    }
+
+    fn button(&mut self, pos: Pos2, pressed: bool, modifiers: Modifiers) {
+        let button = PointerButton::Primary;
+        self.window.event_modifiers(Event::PointerButton { pos, button, pressed, modifiers }, modifiers);
+        self.window.run();
+    }
+
+    fn click_picture(&mut self, at: Point) {
+        let pos = self.screen(at);
+        self.window.hover_at(pos);
+        self.window.run();
+        self.button(pos, true, Modifiers::NONE);
+        self.button(pos, false, Modifiers::NONE);
+    }
+
+    fn marks(&self) -> Marks {
+        self.window.state().state.document.as_ref().unwrap().shot().unwrap().marks.clone()
+    }
+
+    fn unsaved(&self) -> bool {
+        self.window.state().state.document.as_ref().unwrap().unsaved()
+    }
+
+    fn mark_all(&mut self, places: &[Point]) {
+        for at in places {
+            self.click_picture(*at);
+        }
+    }
+
+    fn close(&mut self) -> Vec<ViewportCommand> {
+        let info = self.window.input_mut().viewports.get_mut(&egui::ViewportId::ROOT).unwrap();
+        info.events.push(ViewportEvent::Close);
+        self.window.step();
+        let sent = self.commands();
+        let info = self.window.input_mut().viewports.get_mut(&egui::ViewportId::ROOT).unwrap();
+        info.events.clear();
+        self.window.run();
+        sent
+    }
+
+    fn commands(&self) -> Vec<ViewportCommand> {
+        let output = &self.window.output().viewport_output;
+        output.get(&egui::ViewportId::ROOT).map(|output| output.commands.clone()).unwrap_or_default()
+    }
+}
+
+fn readings(file: &Path) -> CaseReadings {
+    read_case(&open_case(file).unwrap().case, |_| Picture::NotLookedAt, None)
+}
+
+fn fractions(reading: &ShotReading) -> (f64, f64) {
+    let ShotReading::Lateral(reading) = reading else { panic!("not lateral") };
+    let tip = reading.tip.as_ref().unwrap();
+    (tip.along.value, tip.height.value)
+}
+
+#[test]
+fn the_first_view_carries_the_caution_and_opens_the_demonstration() {
+    alone("the_first_view_carries_the_caution_and_opens_the_demonstration", |_| {
+        let mut journey = Journey::begin(Vec::new());
+        for sentence in caution::FULL {
+            assert!(journey.shows(sentence), "{sentence}");
+        }
+        journey.press("Open the demonstration");
+        assert!(journey.shows("l4-right-lateral-1"));
+        assert!(journey.shows(caution::SHORT), "the caution stands beside the numbers");
+        let state = &journey.window.state().state;
+        assert_eq!(state.title(), "Stillmark – Demonstration A");
+        assert!(!journey.unsaved());
+    });
+}
+
+#[test]
+fn a_picture_is_marked_read_saved_and_opened_again() {
+    alone("a_picture_is_marked_read_saved_and_opened_again", |folder| {
+        let (picture, places) = one_picture(folder);
+        let mut journey = Journey::begin(vec![picture]);
+        assert!(journey.shows("Click the posterior-superior corner."));
+        journey.mark_all(&places);
+        assert!(journey.shows("All is marked."));
+        assert_eq!(journey.marks().placed().count(), 9);
+        for (at, p) in journey.marks().placed() {
+            let nearest = places.iter().map(|q| q.distance(p)).fold(f64::MAX, f64::min);
+            assert!(nearest < 1e-3, "{at:?} was clicked {nearest} px away");
+        }
+        assert!(journey.shows("Depth") && journey.shows("Height"));
+        assert!(journey.window.state().state.title().ends_with('●'));
+
+        // Back and forth.
+        let all = journey.marks();
+        for _ in 0..9 {
+            journey.key(Modifiers::CTRL, Key::Z);
+        }
+        assert!(journey.marks().is_empty() && !journey.unsaved());
+        for _ in 0..9 {
+            journey.key(Modifiers::CTRL | Modifiers::SHIFT, Key::Z);
+        }
+        assert_eq!(journey.marks(), all);
+
+        // The tip is in hand after the last click; arrows move it.
+        journey.press("Tip, placed");
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        let before = journey.marks().point(tip).unwrap();
+        journey.key(Modifiers::NONE, Key::ArrowRight);
+        journey.key(Modifiers::SHIFT, Key::ArrowDown);
+        journey.key(Modifiers::ALT, Key::ArrowLeft);
+        let after = journey.marks().point(tip).unwrap();
+        assert!((after.x - before.x - 0.9).abs() < 1e-9 && (after.y - before.y - 10.0).abs() < 1e-9);
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(journey.marks().point(tip), Some(before));
+
+        let file = folder.join("saved.case.json");
+        journey.answer(&file);
+        journey.key(Modifiers::CTRL, Key::S);
+        assert_eq!(*journey.dialogs.asked.borrow(), [Purpose::Save]);
+        assert!(!journey.unsaved());
+        let case = open_case(&file).unwrap().case;
+        assert_eq!(case.shots[0].image, "still.png", "named from where the case lies");
+        assert_eq!(case.shots[0].marks, journey.marks());
+
+        let again = Journey::begin(vec![file.clone()]);
+        assert_eq!(again.marks(), journey.marks());
+        let (depth, height) = fractions(&readings(&file).shots[0]);
+        assert!((-0.5..1.5).contains(&depth) && (0.0..1.0).contains(&height));
+    });
+}
+
+#[test]
+fn marks_are_placed_without_a_pointer() {
+    alone("marks_are_placed_without_a_pointer", |folder| {
+        let (picture, places) = one_picture(folder);
+        let mut journey = Journey::begin(vec![picture]);
+        journey.key(Modifiers::NONE, Key::ArrowRight);
+        for place in &places {
+            let document = journey.window.state().state.document.as_ref().unwrap();
+            let mut at = document.crosshair.unwrap();
+            for (stride, modifiers) in [
+                (50.0, Modifiers::CTRL),
+                (10.0, Modifiers::SHIFT),
+                (1.0, Modifiers::NONE),
+                (0.1, Modifiers::ALT),
+            ] {
+                for (axis, less, more) in
+                    [(0, Key::ArrowLeft, Key::ArrowRight), (1, Key::ArrowUp, Key::ArrowDown)]
+                {
+                    let missing = |at: Point| if axis == 0 { place.x - at.x } else { place.y - at.y };
+                    while missing(at).abs() > 0.5 * stride + 1e-9 {
+                        let key = if missing(at) < 0.0 { less } else { more };
+                        journey.key(modifiers, key);
+                        at = journey.window.state().state.document.as_ref().unwrap().crosshair.unwrap();
+                    }
+                }
+            }
+            journey.key(Modifiers::NONE, Key::Enter);
+        }
+        assert_eq!(journey.marks().placed().count(), 9);
+        for (_, p) in journey.marks().placed() {
+            assert!(places.iter().any(|q| (q.x - p.x).abs() < 0.051 && (q.y - p.y).abs() < 0.051));
+        }
+        // Skipping and going back by key.
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert!(journey.shows("press Enter"));
+        journey.key(Modifiers::NONE, Key::B);
+        assert!(journey.shows("Click where the posterior wall"));
+    });
+}
+
+#[test]
+fn closing_asks_about_unsaved_work() {
+    alone("closing_asks_about_unsaved_work", |folder| {
+        let (picture, places) = one_picture(folder);
+        let mut journey = Journey::begin(vec![picture]);
+        journey.click_picture(places[0]);
+        let sent = journey.close();
+        assert!(sent.contains(&ViewportCommand::CancelClose), "{sent:?}");
+        assert!(journey.shows("before the program ends?"));
+        journey.press("Keep editing");
+        assert!(!journey.shows("before the program ends?"));
+
+        journey.close();
+        let file = folder.join("kept.case.json");
+        journey.answer(&file);
+        // The one in the question; the other is in the line of commands behind it.
+        journey.window.get_all_by_label("Save").last().unwrap().click();
+        journey.window.run_steps(3);
+        assert!(file.is_file(), "it is saved before the program ends");
+        assert!(!journey.unsaved());
+
+        let mut journey = Journey::begin(vec![file.clone()]);
+        let bytes = std::fs::read(&file).unwrap();
+        journey.click_picture(places[1]);
+        journey.close();
+        journey.press("Discard changes");
+        assert_eq!(std::fs::read(&file).unwrap(), bytes);
+        let left: Vec<_> = std::fs::read_dir(folder)
+            .unwrap()
+            .map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned())
+            .filter(|name| name.contains("autosave"))
+            .collect();
+        assert!(left.is_empty(), "{left:?}");
+    });
+}
+
+#[test]
+fn a_case_changed_by_another_window_is_not_written_over_without_asking() {
+    alone("a_case_changed_by_another_window_is_not_written_over_without_asking", |folder| {
+        let case = demonstration(folder);
+        let mut one = Journey::begin(vec![case.clone()]);
+        let mut other = Journey::begin(vec![case.clone()]);
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        for (journey, key) in [(&mut one, Key::ArrowRight), (&mut other, Key::ArrowLeft)] {
+            journey.press("Tip, placed");
+            journey.key(Modifiers::NONE, key);
+            assert!(journey.unsaved());
+        }
+        one.key(Modifiers::CTRL, Key::S);
+        assert!(!one.unsaved());
+        let first = std::fs::read(&case).unwrap();
+        other.key(Modifiers::CTRL, Key::S);
+        assert!(other.shows("is not as it was"));
+        assert_eq!(std::fs::read(&case).unwrap(), first, "nothing is written before the answer");
+        let beside = folder.join("other.case.json");
+        other.answer(&beside);
+        other.press("Save under another name");
+        assert!(!other.unsaved() && beside.is_file());
+        assert_eq!(std::fs::read(&case).unwrap(), first);
+        let saved = |file: &Path| open_case(file).unwrap().case.shots[0].marks.point(tip).unwrap();
+        assert!((saved(&case).x - saved(&beside).x - 2.0).abs() < 1e-6);
+    });
+}
+
+#[test]
+fn work_of_a_window_that_ended_without_saving_is_offered_again() {
+    alone("work_of_a_window_that_ended_without_saving_is_offered_again", |folder| {
+        let case = demonstration(folder);
+        let bytes = std::fs::read(&case).unwrap();
+        let mut journey = Journey::begin(vec![case.clone()]);
+        journey.press("Tip, placed");
+        journey.key(Modifiers::SHIFT, Key::ArrowRight);
+        let marks = journey.marks();
+        drop(journey);
+
+        // At the start, and on opening the case.
+        let mut journey = Journey::begin(Vec::new());
+        assert!(journey.shows("Unsaved work was found"));
+        journey.press("Take it back");
+        assert_eq!(journey.marks(), marks);
+        assert!(journey.unsaved());
+        drop(journey);
+
+        let mut journey = Journey::begin(vec![case.clone()]);
+        assert!(journey.shows("Unsaved work on this case was found"));
+        journey.press("Take it back");
+        assert_eq!(journey.marks(), marks);
+        journey.key(Modifiers::CTRL, Key::S);
+        assert!(!journey.unsaved());
+        drop(journey);
+        assert_ne!(std::fs::read(&case).unwrap(), bytes);
+        let journey = Journey::begin(vec![case]);
+        assert!(!journey.shows("Unsaved work"));
+    });
+}
+
+#[test]
+fn without_a_file_dialog_a_path_can_be_typed() {
+    alone("without_a_file_dialog_a_path_can_be_typed", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(Vec::new());
+        journey.press("Open a case or pictures");
+        assert!(journey.shows("No file dialog of the system is at hand"));
+        journey.window.get_by_label("Path").type_text(&case.to_string_lossy());
+        journey.window.run();
+        journey.press("Open");
+        assert!(journey.shows("l4-right-lateral-1"));
+        drop(journey);
+
+        let mut journey = Journey::begin(vec![folder.join("missing.png")]);
+        assert!(journey.shows("there is no such file"), "one sentence, and the first view stays");
+        journey.press("Put away");
+        assert!(!journey.shows("there is no such file"));
+    });
+}
+
+#[test]
+fn the_list_of_keys_names_every_action() {
+    alone("the_list_of_keys_names_every_action", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case]);
+        journey.key(Modifiers::SHIFT, Key::Questionmark);
+        for command in Command::listed() {
+            let entry = command.entry().unwrap();
+            assert!(journey.shows(entry.label), "{}", entry.label);
+            assert!(journey.shows(&entry.keys[0].to_string()), "{}", entry.keys[0]);
+        }
+        let before = journey.marks();
+        journey.key(Modifiers::NONE, Key::Delete);
+        assert_eq!(journey.marks(), before, "keys do nothing beneath the list");
+        journey.key(Modifiers::NONE, Key::Escape);
+        assert!(!journey.window.state().state.display.help);
+    });
+}
+
+#[test]
+fn shots_layers_and_properties_answer_to_keys_and_names() {
+    alone("shots_layers_and_properties_answer_to_keys_and_names", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case]);
+        journey.key(Modifiers::NONE, Key::PageDown);
+        let shown = |journey: &Journey| journey.window.state().state.document.as_ref().unwrap().shown.clone();
+        assert_eq!(shown(&journey).as_deref(), Some("l4-right-lateral-2"));
+        journey.key(Modifiers::SHIFT, Key::R);
+        assert!(!journey.window.state().state.display.layers.has(Layer::Ruler));
+        journey.window.key_down(Key::Space);
+        journey.window.run();
+        assert!(journey.window.state().state.display.drawing_hidden);
+        journey.window.key_up(Key::Space);
+        journey.window.run();
+        assert!(!journey.window.state().state.display.drawing_hidden);
+        journey.press("Stage: at the posterior wall");
+        journey.press("final");
+        let document = journey.window.state().state.document.as_ref().unwrap();
+        assert_eq!(document.shot().unwrap().stage, Some(stillmark::measure::mark::Stage::Final));
+        journey.key(Modifiers::NONE, Key::C);
+        assert!(journey.shows("of the variance"));
+    });
+}
+
+#[test]
+fn every_size_scale_and_mode_can_be_drawn_and_then_rests() {
+    alone("every_size_scale_and_mode_can_be_drawn_and_then_rests", |folder| {
+        let case = demonstration(folder);
+        for size in [vec2(1024.0, 700.0), vec2(640.0, 480.0), vec2(2560.0, 1440.0)] {
+            for paths in [Vec::new(), vec![case.clone()]] {
+                let mut journey = Journey::sized(paths, size);
+                for _ in 0..2 {
+                    for _ in 0..4 {
+                        journey.key(Modifiers::CTRL, Key::Plus);
+                    }
+                    journey.key(Modifiers::NONE, Key::L);
+                    journey.key(Modifiers::SHIFT, Key::Questionmark);
+                    journey.key(Modifiers::NONE, Key::Escape);
+                    journey.key(Modifiers::CTRL, Key::Num0);
+                }
+                // Nothing changes, so nothing is drawn again.
+                journey.window.step();
+                let output = &journey.window.output().viewport_output[&egui::ViewportId::ROOT];
+                assert!(output.repaint_delay.as_secs() > 60, "{:?}", output.repaint_delay);
+            }
+        }
+    });
+}
