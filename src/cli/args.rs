@@ -5,6 +5,7 @@ use std::ffi::OsString;
 use clap::error::ErrorKind;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
+use crate::cli::figure;
 use crate::cli::phantom;
 use crate::cli::read;
 use crate::scene::caution;
@@ -30,6 +31,8 @@ pub enum Command {
     Read(read::Args),
     /// Simulated shots with their true position.
     Phantom(phantom::Args),
+    /// A finished figure of one or more shots.
+    Figure(figure::Args),
 }
 
 /// Why there is no command to run.

@@ -1,12 +1,13 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`phantom`].
+//! [`figure`], [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
 //! [`run`].
 
 pub mod args;
+pub mod figure;
 pub mod output;
 pub mod phantom;
 pub mod read;
@@ -57,6 +58,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
     let done = match command {
         Command::Read(args) => read::run(&args, out),
         Command::Phantom(args) => phantom::run(&args, out),
+        Command::Figure(args) => figure::run(&args),
     };
     match done {
         Ok(Done::Fully) => 0,

@@ -17,7 +17,18 @@ pub fn deliver(
     inputs: &[&Path],
     out: &mut dyn Write,
 ) -> Result<(), Refused> {
-    let Some(file) = file else { return show(text, out) };
+    match file {
+        None => show(text, out),
+        Some(file) => write_result(text.as_bytes(), file, inputs),
+    }
+}
+
+/// Writes a result into a file, which appears whole or not at all. An existing file is replaced, but never one
+/// of `inputs`.
+///
+/// # Errors
+/// One sentence, and nothing is written.
+pub fn write_result(bytes: &[u8], file: &Path, inputs: &[&Path]) -> Result<(), Refused> {
     let full = |path: &Path| std::fs::canonicalize(path).ok();
     let here = full(file);
     if here.is_some() && inputs.iter().any(|input| full(input) == here) {
@@ -25,7 +36,7 @@ pub fn deliver(
             format!("{}: the result would replace what it is made from; choose another name", file.display());
         return Err(Refused(vec![sentence]));
     }
-    write_file(file, text.as_bytes(), Onto::Anything)?;
+    write_file(file, bytes, Onto::Anything)?;
     Ok(())
 }
 

@@ -208,7 +208,7 @@ impl BodyDrawing<'_> {
         }
         if self.layers.has(Layer::Tip) {
             let at = drawn_at(scene, map, at);
-            scene.marker(at, Glyph::Target, Role::Tip);
+            scene.marker(at, Glyph::Disc, Role::Tip);
         }
     }
 }

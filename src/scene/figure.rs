@@ -9,7 +9,7 @@ use crate::geom::point::Point;
 use crate::measure::ap::ap_body_map;
 use crate::measure::body::BodyMap;
 use crate::measure::lateral::lateral_body_map;
-use crate::measure::mark::View;
+use crate::measure::mark::{MarkKind, Material, View};
 use crate::measure::reading::Field;
 use crate::measure::settings::Rule;
 use crate::scene::caution;
@@ -22,7 +22,7 @@ use crate::scene::shape::{
 };
 use crate::scene::theme::{Ground, Theme, space};
 use crate::scene::type_metrics::wrap;
-use crate::scene::window_level::WindowLevel;
+use crate::scene::window_level::{Region, WindowLevel};
 
 /// How a figure is to be made.
 #[derive(Clone, Debug)]
@@ -31,8 +31,20 @@ pub struct FigureOptions {
     pub title: Option<String>,
     /// The overlay's layers; none leaves the pictures clean, without readings.
     pub layers: Option<LayerSet>,
-    /// Grey levels; the automatic ones where not given.
+    /// Grey levels; those that suit the part shown where not given.
     pub window: Option<WindowLevel>,
+    /// How much of each frame is shown.
+    pub extent: Extent,
+}
+
+/// How much of a frame a figure shows.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Extent {
+    /// The body and what is about it; the whole frame where nothing of the body is marked. Nothing else of the
+    /// frame goes into the file, so that what was burned into its margins stays out of it.
+    AroundBody,
+    /// The whole frame.
+    Whole,
 }
 
 /// A shot in a figure.
@@ -65,7 +77,7 @@ pub fn figure(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) ->
     };
     #[expect(clippy::cast_precision_loss, reason = "at most three")]
     let inner = columns as f64 * (column + MARGIN) - MARGIN;
-    let mut page = Sheet::new(inner, raster(shots, column));
+    let mut page = Sheet::new(inner, raster(shots, column, options.extent));
     if let Some(title) = options.title.as_deref().filter(|t| !t.trim().is_empty()) {
         page.paragraph(title, Role::Text, TextSize::Large);
         page.y += space::S2;
@@ -91,9 +103,10 @@ pub fn figure(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) ->
 }
 
 /// Pixels to a point with which the first picture's pixels become whole squares, at least two pixels to a point.
-fn raster(shots: &[FigureShot<'_>], column: f64) -> f64 {
-    let Some(frame) = shots.iter().find_map(|shot| shot.frame) else { return 2.0 };
-    let to_points = column / f64::from(frame.width.max(1));
+fn raster(shots: &[FigureShot<'_>], column: f64, extent: Extent) -> f64 {
+    let with_frame = shots.iter().find(|shot| shot.frame.is_some());
+    let Some(shot) = with_frame else { return 2.0 };
+    let to_points = column / bounds_of(shot, extent).width().max(1.0);
     (2.0 * to_points).ceil().max(1.0) / to_points
 }
 
@@ -109,14 +122,16 @@ fn column_of(
     let heading = format::shot(shot.level, shot.side, shot.view, shot.stage);
     page.lines(x, width, &heading, Role::Text, TextSize::Body);
     page.y += space::S1;
-    let bounds = bounds_of(shot, frame);
+    let bounds = bounds_of(figure_shot, options.extent);
     page.y = page.snapped(page.y);
     let left = page.snapped(x);
     let room = Rect::new(left, page.y, left + width, page.y + width * bounds.height() / bounds.width());
     let mut picture = Scene::new(Space::Image, bounds);
     if let Some(frame) = frame {
-        let window = options.window.unwrap_or_else(|| WindowLevel::automatic(frame, figure_shot.field));
-        picture.picture(bounds, Arc::new(shown(frame, window)));
+        let region = region_of(bounds);
+        let automatic = || WindowLevel::automatic_in(frame, figure_shot.field, region);
+        let window = options.window.unwrap_or_else(automatic);
+        picture.picture(bounds, Arc::new(shown(frame, window, region)));
     } else {
         picture.outline(corners(bounds), Role::Frame);
     }
@@ -184,11 +199,14 @@ fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
             Shape::Strip { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
         })
     };
-    let stage = shots.first().and_then(|shot| shot.shot.stage);
-    let same_stage = shots.iter().all(|shot| shot.shot.stage == stage);
-    let band = |name: &str, rule| match shown_band(&case.settings, stage, rule).filter(|_| same_stage) {
-        Some(band) => format!("{name} of the target, {}", format::band(band)),
-        None => format!("{name} of the target"),
+    let band = |name: &str, rule| {
+        let mut bands = shots.iter().filter_map(|shot| shown_band(&case.settings, shot.shot.stage, rule));
+        match bands.next() {
+            Some(first) if bands.all(|band| band == first) => {
+                format!("{name} of the target, {}", format::band(first))
+            }
+            _ => format!("{name} of the target, by stage"),
+        }
     };
     let entries = [
         (Role::Border, "border of the body".to_owned()),
@@ -215,31 +233,67 @@ fn body_map(case: &Case, shot: &Shot) -> Option<BodyMap> {
     }
 }
 
-/// The frame's pixels, or, without a frame, the marks and some room about them.
-fn bounds_of(shot: &Shot, frame: Option<&Frame>) -> Rect {
-    if let Some(frame) = frame {
-        return Rect::new(0.0, 0.0, f64::from(frame.width.max(1)), f64::from(frame.height.max(1)));
+/// What is shown of a shot, in whole pixels: the body in the middle of a region three wide and two high, or the
+/// whole frame; without a frame, the marks and some room about them.
+fn bounds_of(figure_shot: &FigureShot<'_>, extent: Extent) -> Rect {
+    let FigureShot { shot, frame, .. } = *figure_shot;
+    let marked = |kinds: fn(MarkKind) -> bool| {
+        Rect::around(shot.marks.placed().filter(|(at, _)| kinds(at.kind)).map(|(_, p)| p))
+    };
+    let Some(frame) = frame else {
+        let around = marked(|_| true).unwrap_or(Rect::new(0.0, 0.0, 100.0, 75.0));
+        return around.grown(0.25 * around.width().max(around.height()).max(1.0));
+    };
+    let (width, height) = (f64::from(frame.width.max(1)), f64::from(frame.height.max(1)));
+    let whole = Rect::new(0.0, 0.0, width, height);
+    let body = marked(|kind| kind.material() == Material::Bone || kind == MarkKind::Tip);
+    let Some(body) = body.filter(|_| extent == Extent::AroundBody) else { return whole };
+    let wide = (2.1 * body.width()).max(2.1 * 1.5 * body.height()).max(24.0).min(width).round();
+    let high = (wide / 1.5).max(1.3 * body.height()).min(height).round();
+    let start = |middle: f64, side: f64, all: f64| (middle - 0.5 * side).round().min(all - side).max(0.0);
+    let (x, y) = (start(body.centre().x, wide, width), start(body.centre().y, high, height));
+    Rect::new(x, y, x + wide, y + high)
+}
+
+fn region_of(bounds: Rect) -> Region {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "whole pixels within a frame"
+    )]
+    let whole = |x: f64| x.max(0.0) as u32;
+    Region {
+        x: whole(bounds.min.x),
+        y: whole(bounds.min.y),
+        width: whole(bounds.width()),
+        height: whole(bounds.height()),
     }
-    let around = Rect::around(shot.marks.placed().map(|(_, p)| p));
-    let around = around.unwrap_or(Rect::new(0.0, 0.0, 100.0, 75.0));
-    around.grown(0.25 * around.width().max(around.height()).max(1.0))
 }
 
 fn corners(r: Rect) -> Vec<Point> {
     vec![r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
 }
 
-/// A frame through its window, 16 bits staying 16 bits.
+/// A part of a frame through a window, 16 bits staying 16 bits; the part is cut to the frame.
 #[must_use]
-pub fn shown(frame: &Frame, window: WindowLevel) -> Picture {
+pub fn shown(frame: &Frame, window: WindowLevel, region: Region) -> Picture {
+    let (x0, x1) = (region.x.min(frame.width), region.x.saturating_add(region.width).min(frame.width));
+    let (y0, y1) = (region.y.min(frame.height), region.y.saturating_add(region.height).min(frame.height));
+    let rows = (y0..y1).map(|y| {
+        let start = y as usize * frame.width as usize;
+        start + x0 as usize..start + x1 as usize
+    });
     let greys = match &frame.samples {
         Samples::Gray8(s) => {
-            let table = window.table(frame.max_value());
-            Greys::Eight(s.iter().map(|&v| table.get(usize::from(v)).copied().unwrap_or(0)).collect())
+            let grey = |&v: &u8| window.grey(f64::from(v));
+            Greys::Eight(rows.flat_map(|row| s.get(row).unwrap_or(&[])).map(grey).collect())
         }
-        Samples::Gray16(s) => Greys::Sixteen(s.iter().map(|&v| window.grey16(f64::from(v))).collect()),
+        Samples::Gray16(s) => {
+            let grey = |&v: &u16| window.grey16(f64::from(v));
+            Greys::Sixteen(rows.flat_map(|row| s.get(row).unwrap_or(&[])).map(grey).collect())
+        }
     };
-    Picture { width: frame.width, height: frame.height, greys }
+    Picture { width: x1 - x0, height: y1 - y0, greys }
 }
 
 /// A page being filled from top to bottom.
@@ -300,7 +354,7 @@ impl Sheet {
             }
             let y = self.y + 0.5 * height;
             let sign = match role {
-                Role::TipRegion => Some((Glyph::Target, Role::Tip)),
+                Role::TipRegion => Some((Glyph::Disc, Role::Tip)),
                 Role::Electrode => Some((Glyph::Square, Role::Electrode)),
                 _ => None,
             };
@@ -330,5 +384,67 @@ impl Sheet {
             self.parts.push(Part { room, scene, ground });
         }
         Page { size: (width, height), parts: self.parts, raster: self.raster }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::mark::Marks;
+    use crate::measure::reading::LateralReading;
+
+    fn frame(width: u32, height: u32) -> Frame {
+        let values = (0..width * height).map(|i| u16::try_from(i % 60_000).unwrap()).collect();
+        Frame {
+            width,
+            height,
+            samples: Samples::Gray16(values),
+            was_colour: false,
+            digest: String::new(),
+            warnings: Vec::new(),
+            taken: None,
+        }
+    }
+
+    fn bounds(marks: Marks, size: (u32, u32), extent: Extent) -> Rect {
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.marks = marks;
+        let reading = ShotReading::Lateral(Box::<LateralReading>::default());
+        let frame = frame(size.0, size.1);
+        let shot = FigureShot { shot: &shot, reading: &reading, frame: Some(&frame), field: Field::Whole };
+        bounds_of(&shot, extent)
+    }
+
+    #[test]
+    fn what_is_shown_lies_in_the_frame_and_holds_the_body() {
+        for corner in [(2.0, 2.0), (180.0, 90.0), (330.0, 270.0)] {
+            let (x, y) = corner;
+            let marks = Marks::new()
+                .with(MarkKind::SuperiorEndPlate, &[(x, y), (x + 60.0, y)])
+                .with(MarkKind::InferiorEndPlate, &[(x, y + 25.0), (x + 60.0, y + 25.0)]);
+            let shown = bounds(marks, (400, 300), Extent::AroundBody);
+            assert!(Rect::new(0.0, 0.0, 400.0, 300.0).contains(shown.min), "{shown:?}");
+            assert!(Rect::new(0.0, 0.0, 400.0, 300.0).contains(shown.max), "{shown:?}");
+            assert!(shown.contains(Point::new(x, y)) && shown.contains(Point::new(x + 60.0, y + 25.0)));
+            assert!((shown.width() / shown.height() - 1.5).abs() < 0.02);
+        }
+    }
+
+    #[test]
+    fn without_a_marked_body_the_whole_frame_is_shown() {
+        let whole = Rect::new(0.0, 0.0, 400.0, 300.0);
+        assert_eq!(bounds(Marks::new(), (400, 300), Extent::AroundBody), whole);
+        let marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (160.0, 100.0)]);
+        assert_eq!(bounds(marks, (400, 300), Extent::Whole), whole);
+    }
+
+    #[test]
+    fn a_part_of_a_frame_is_that_part() {
+        let frame = frame(7, 5);
+        let window = WindowLevel { low: 0.0, high: 65535.0, inverted: false };
+        let part = shown(&frame, window, Region { x: 2, y: 1, width: 3, height: 9 });
+        assert_eq!((part.width, part.height), (3, 4));
+        let Greys::Sixteen(greys) = part.greys else { panic!("not 16 bits") };
+        assert_eq!(&greys[..4], &[9, 10, 11, 16]);
     }
 }

@@ -220,10 +220,8 @@ impl Overlay<'_> {
         {
             depth_band(scene, map, band);
             if self.layers.has(Layer::Labels) {
-                for along in [band.low, band.high] {
-                    let (at, away) = edge(map, BodyPoint::new(along, 0.0), Border::Superior);
-                    scene.text(beside(at, away, 13.0, format::percent(along), Role::DepthBand));
-                }
+                let ends = [band.low, band.high].map(|along| BodyPoint::new(along, 0.0));
+                self.pair_of_labels(scene, map, ends, Border::Superior, Role::DepthBand);
             }
         }
         if self.layers.has(Layer::Thirds) {
@@ -239,10 +237,30 @@ impl Overlay<'_> {
         height_band(scene, map, band);
         // The ruler beside the same wall says the numbers already.
         if self.layers.has(Layer::Labels) && !self.layers.has(Layer::Ruler) {
-            for height in [band.low, band.high] {
-                let (at, away) = edge(map, BodyPoint::new(1.0, height), Border::End);
-                scene.text(beside(at, away, 17.0, format::percent(height), Role::HeightBand));
-            }
+            let ends = [band.low, band.high].map(|height| BodyPoint::new(1.0, height));
+            self.pair_of_labels(scene, map, ends, Border::End, Role::HeightBand);
+        }
+    }
+
+    /// The numbers of a band's two lines outside a border, moved apart along it where they would overlap.
+    fn pair_of_labels(
+        &self,
+        scene: &mut Scene,
+        map: &BodyMap,
+        ends: [BodyPoint; 2],
+        border: Border,
+        role: Role,
+    ) {
+        let upright = border == Border::End;
+        let (room, far) = if upright { (21.0, 21.0) } else { (42.0, 16.0) };
+        let [low, high] = ends.map(|at| edge(map, at, border));
+        let apart = high.0 - low.0;
+        let along = apart.normalized().unwrap_or(Vec2::new(1.0, 0.0));
+        let missing = (room - apart.length() * self.zoom).max(0.0);
+        for ((at, away), end, side) in [(low, ends[0], -0.5), (high, ends[1], 0.5)] {
+            let fraction = if upright { end.height } else { end.along };
+            let offset = away * far + along * (side * missing);
+            scene.text(label(at, offset, format::percent(fraction), role));
         }
     }
 
@@ -326,7 +344,7 @@ impl Overlay<'_> {
         if let Some(at) = tip
             && self.layers.has(Layer::Tip)
         {
-            scene.marker(at, Glyph::Target, Role::Tip);
+            scene.marker(at, Glyph::Disc, Role::Tip);
         }
     }
 }
@@ -375,12 +393,9 @@ fn edge(map: &BodyMap, at: BodyPoint, border: Border) -> (Point, Vec2) {
     (p, away.normalized().unwrap_or(Vec2::new(0.0, -1.0)))
 }
 
-/// A label this many points away from a place.
-fn beside(at: Point, away: Vec2, points: f64, words: String, role: Role) -> Text {
-    Text::new(at, words, role)
-        .aligned(AlignX::Middle, AlignY::Middle)
-        .shifted(away.x * points, away.y * points)
-        .on_plate()
+/// A label at an offset in points from a place.
+fn label(at: Point, offset: Vec2, words: String, role: Role) -> Text {
+    Text::new(at, words, role).aligned(AlignX::Middle, AlignY::Middle).shifted(offset.x, offset.y).on_plate()
 }
 
 /// Ticks outside the body along the inferior end plate and the end wall, a tenth apart, longer at the half and
@@ -410,7 +425,7 @@ pub(crate) fn ruler(scene: &mut Scene, map: &BodyMap, zoom: f64, numbers: bool) 
             if numbers && tenth % every == 0 && !shared {
                 let words = format::ruler_number(t);
                 let far = if border == Border::Inferior { 19.0 } else { 23.0 };
-                scene.text(beside(at, away, far, words, Role::Ruler));
+                scene.text(label(at, away * far, words, Role::Ruler));
             }
         }
     }

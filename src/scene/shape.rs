@@ -85,7 +85,7 @@ pub enum Role {
 /// A small sign of fixed size.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Glyph {
-    /// A filled disc: inside.
+    /// A filled disc: inside, or the tip.
     Disc,
     /// A disc filled on its left half: too close to call.
     HalfDisc,
@@ -93,7 +93,7 @@ pub enum Glyph {
     Cross,
     /// A ring: nothing marked yet, or a handle.
     Ring,
-    /// A ring with a dot: a draft, or the tip.
+    /// A ring with a dot: a draft, or a place to click.
     Target,
     /// A level stroke: cannot be read, or not shown.
     Bar,

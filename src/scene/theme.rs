@@ -346,8 +346,8 @@ impl Theme {
         let radius = match role {
             Role::Handle => HANDLE_RADIUS,
             Role::ChosenHandle => HANDLE_RADIUS + 1.5,
-            Role::Tip => 5.5,
-            Role::Electrode => 4.0,
+            Role::Tip => 3.2,
+            Role::Electrode => 3.2,
             _ => 5.0,
         };
         match ground {

@@ -59,7 +59,13 @@ impl WindowLevel {
     /// dark surround of a round field nor a burned-in label decides it.
     #[must_use]
     pub fn automatic(frame: &Frame, field: Field) -> Self {
-        let counts = histogram(frame, field);
+        Self::automatic_in(frame, field, Region::whole(frame))
+    }
+
+    /// The same from the values of a part of the frame.
+    #[must_use]
+    pub fn automatic_in(frame: &Frame, field: Field, region: Region) -> Self {
+        let counts = histogram(frame, field, region);
         let total: u64 = counts.iter().sum();
         if total == 0 {
             return Self::whole(frame);
@@ -188,11 +194,14 @@ fn block(start: u32, index: u32, step: u32, end: u32) -> (u32, u32) {
     (from, from.saturating_add(step).min(end))
 }
 
-/// How often each stored value occurs within the field.
-fn histogram(frame: &Frame, field: Field) -> Vec<u64> {
+/// How often each stored value occurs within the field and the region.
+fn histogram(frame: &Frame, field: Field, region: Region) -> Vec<u64> {
     let mut counts = vec![0_u64; usize::from(frame.max_value()) + 1];
-    for row in 0..frame.height {
+    let end = |start: u32, length: u32, all: u32| start.saturating_add(length).min(all);
+    let (left, right) = (region.x as usize, end(region.x, region.width, frame.width) as usize);
+    for row in region.y..end(region.y, region.height, frame.height) {
         let (from, to) = field_columns(frame, field, row);
+        let (from, to) = (from.max(left), to.min(right));
         let start = row as usize * frame.width as usize;
         let range = start + from..start + to.max(from);
         match &frame.samples {

@@ -8,6 +8,7 @@ mod coverage;
 mod drawings;
 mod durability;
 mod import;
+mod figures;
 mod properties;
 mod reference;
 mod reference_views;

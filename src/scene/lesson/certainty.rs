@@ -93,7 +93,7 @@ pub fn three_parts() -> Scene {
             _ => {}
         }
         if name != "metal" {
-            board.scene.marker(tip, Glyph::Target, Role::Tip);
+            board.scene.marker(tip, Glyph::Disc, Role::Tip);
         }
     }
     if let Some(budget) = budget_of(0.38, 0.53) {

@@ -52,9 +52,9 @@ pub fn depth_and_height() -> Scene {
     let tip = place(0.38, 0.53, (0.022, 0.026));
     overlay::tip_region(&mut board.scene, &body.map, &tip);
     let at = body.at(tip.along.value, tip.height.value);
-    board.scene.marker(at, Glyph::Target, Role::Tip);
+    board.scene.marker(at, Glyph::Disc, Role::Tip);
     let x = 500.0;
-    board.scene.marker(Point::new(x + 6.0, 84.0), Glyph::Target, Role::Tip);
+    board.scene.marker(Point::new(x + 6.0, 84.0), Glyph::Disc, Role::Tip);
     board.words(Point::new(x + 18.0, 84.0), LEFT, "tip, and where it is with 95 %", Role::Text);
     let rows = [("depth", &tip.along), ("height", &tip.height)];
     for (i, (name, quantity)) in rows.into_iter().enumerate() {
@@ -123,7 +123,7 @@ pub fn curved_borders() -> Scene {
             board.scene.marker(at, Glyph::Ring, Role::Handle);
         }
         let at = to_drawing(tip_mm);
-        board.scene.marker(at, Glyph::Target, Role::Tip);
+        board.scene.marker(at, Glyph::Disc, Role::Tip);
         if let Some(place) = map.to_body(at) {
             let left = read.outline.first[2][0].x;
             for (i, (name, value)) in
