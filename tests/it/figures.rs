@@ -74,13 +74,14 @@ fn options() -> FigureOptions {
     }
 }
 
-fn svg(page: &Page) -> String {
-    String::from_utf8(page_bytes(page, &Theme::light(), PageFormat::Svg).unwrap()).unwrap()
+fn svg(page: &Page) -> io::Result<String> {
+    let bytes = page_bytes(page, &Theme::light(), PageFormat::Svg).map_err(io::Error::other)?;
+    String::from_utf8(bytes).map_err(io::Error::other)
 }
 
 #[test]
 fn a_small_figure_is_the_golden() {
-    let text = svg(&page(&case(), Some(&frame()), &options()));
+    let text = svg(&page(&case(), Some(&frame()), &options())).unwrap();
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it/golden/figure.svg");
     if std::env::var_os("STILLMARK_UPDATE").is_some() {
         fs::write(&file, &text).unwrap();
@@ -94,7 +95,7 @@ fn a_figure_tells_nothing_of_files_and_times() {
     for options in [options(), FigureOptions { layers: None, ..options() }] {
         let page = page(&case(), Some(&frame()), &options);
         let png = page_bytes(&page, &Theme::dark(), PageFormat::Png).unwrap();
-        for file in [svg(&page).into_bytes(), png] {
+        for file in [svg(&page).unwrap().into_bytes(), png] {
             for told in ["secret", "10:42", "2026", env!("CARGO_MANIFEST_DIR")] {
                 assert!(!file.windows(told.len()).any(|bytes| bytes == told.as_bytes()), "{told}");
             }
@@ -187,7 +188,7 @@ fn the_command_line_writes_what_the_library_draws() {
     let folder = Folder::new().unwrap();
     assert_eq!(folder.run(&["a"], "figure.svg", &[]), (0, String::new()));
     let written = fs::read_to_string(folder.path("figure.svg")).unwrap();
-    assert_eq!(written, svg(&page(&case(), Some(&frame()), &options())));
+    assert_eq!(written, svg(&page(&case(), Some(&frame()), &options())).unwrap());
     assert_eq!(folder.run(&["a", "a"], "figure.png", &["--clean", "--dark", "--whole"]), (0, String::new()));
     let png = fs::read(folder.path("figure.png")).unwrap();
     assert_eq!(&png[1..4], b"PNG");
