@@ -301,7 +301,7 @@ mod tests {
         }
     }
 
-    /// Quad B of references 5.1 with the tip at (0.3, 0.5).
+    /// Quad B of tests/reference, `q4_and_transfinite.json` (recomputed with scikit-fem), the tip at (0.3, 0.5).
     fn quad_b() -> Marks {
         Marks::new()
             .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
@@ -332,9 +332,9 @@ mod tests {
         assert!(reading.body.unwrap().scale_assumed);
     }
 
-    /// References 7.4 (RECOMPUTED): 0.5 mm on tip and corners of a 35 × 27 mm rectangle.
+    /// By the shape functions of the four corners (see tests/it/uncertainty.rs): 0.5 mm on tip and corners of a 35 × 27 mm rectangle.
     #[test]
-    fn the_rectangle_of_the_references() {
+    fn a_rectangle_of_35_by_27_mm() {
         let settings = Settings { metal_sd_mm: 0.5, ..Settings::default() };
         for (x, y, depth, height) in [
             (17.5, 13.5, 0.015_972, 0.020_704),
