@@ -2,7 +2,7 @@
 
 use std::hint::black_box;
 
-use criterion::{Criterion, criterion_group, criterion_main};
+use criterion::Criterion;
 use stillmark::geom::point::Point;
 use stillmark::measure::lateral::{lateral_body_map, read_lateral};
 use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
@@ -51,5 +51,8 @@ fn reading(criterion: &mut Criterion) {
     }
 }
 
-criterion_group!(benches, reading);
-criterion_main!(benches);
+fn main() {
+    let mut criterion = Criterion::default().configure_from_args();
+    reading(&mut criterion);
+    criterion.final_summary();
+}
