@@ -17,6 +17,7 @@ use crate::scene::primitive::fit;
 use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
 use crate::scene::theme::Theme;
 use crate::scene::theme::space;
+use crate::scene::type_metrics::width;
 
 /// On which side of a drawing or picture the posterior wall is.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -260,7 +261,13 @@ pub(crate) fn borders(scene: &mut Scene, map: &BodyMap) {
 }
 
 fn side_names(scene: &mut Scene, map: &BodyMap, y: f64) {
-    let (behind, front) = (map.border(Border::Start, 1.0).x, map.border(Border::End, 1.0).x);
+    let (mut behind, front) = (map.border(Border::Start, 1.0).x, map.border(Border::End, 1.0).x);
+    let words = ["posterior", "anterior"].map(|name| width(name, TextSize::Small));
+    if (front - behind).abs() < words[0] + words[1] + space::S4 {
+        // Too little room under the body: the name moves out under the pedicle.
+        let edge = scene.bounds.grown(-space::S3);
+        behind = if behind < front { edge.min.x } else { edge.max.x };
+    }
     for (x, other, name) in [(behind, front, "posterior"), (front, behind, "anterior")] {
         let align = if x < other { AlignX::Left } else { AlignX::Right };
         scene.text(Text::new(Point::new(x, y), name, Role::WeakText).aligned(align, AlignY::Middle));
@@ -293,7 +300,7 @@ pub fn where_to_click(
 
 /// A typical way of an instrument through the pedicle, in body coordinates; its last place is the tip.
 const WAY: [BodyPoint; 3] =
-    [BodyPoint::new(-0.40, 0.12), BodyPoint::new(0.06, 0.40), BodyPoint::new(0.40, 0.50)];
+    [BodyPoint::new(-0.27, 0.19), BodyPoint::new(0.06, 0.40), BodyPoint::new(0.40, 0.50)];
 
 fn highlight(scene: &mut Scene, map: &BodyMap, at: MarkRef, slots: usize) {
     let (index, last) = (at.index, at.index + 1 >= slots.max(at.kind.count().0));

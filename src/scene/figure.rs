@@ -167,7 +167,10 @@ fn column_of(
         reading_line(page, x, width, line);
     }
     for issue in reading.issues() {
-        page.lines(x, width, &issue.text, Role::WeakText, TextSize::Small);
+        let text_x = x + space::S4 + space::S1;
+        let middle = page.y + 0.5 * Sheet::line_height(TextSize::Small);
+        page.words.marker(Point::new(x + 6.0, middle), Glyph::Triangle, Role::Undecided);
+        page.lines(text_x, width - (text_x - x), &issue.text, Role::Text, TextSize::Small);
         page.y += space::S1;
     }
 }
