@@ -341,7 +341,7 @@ impl Command {
             Self::ShotEarlier => document.index().is_some_and(|i| i > 0),
             Self::ShotLater => document.index().is_some_and(|i| i + 1 < document.case().shots.len()),
             Self::RemoveShot | Self::TakeNumber(_) | Self::Nudge(..) => shot.is_some(),
-            Self::Remove => matches!(document.hand, Hand::Mark(_)),
+            Self::Remove => document.hand.mark().is_some(),
             Self::PlaceAtCrosshair => document.crosshair.is_some() && document.hand.places(),
             Self::Skip => document.hand != Hand::Nothing || document.next_step(None).is_some(),
             Self::Back => shot.is_some_and(|shot| !shot.marks.is_empty()),
@@ -468,7 +468,7 @@ fn mark_entry(command: &Command) -> Option<Entry> {
             ("Remove mark", "Take the mark in hand away.", const { &[Shortcut::plain(Key::Delete)] })
         }
         Command::PutDown => (
-            "Put down",
+            "Let go",
             "Leave the mark in hand as it is, and close what lies on top.",
             const { &[Shortcut::plain(Key::Escape)] },
         ),

@@ -4,6 +4,7 @@
 use crate::app::command::Command;
 use crate::app::document::{Document, Hand, required_done};
 use crate::app::guide::{self, Need, Part, Step, capital};
+use crate::case::document::Shot;
 use crate::case::standing::Standing;
 use crate::measure::mark::{MarkRef, Marks, View};
 use crate::scene::format;
@@ -35,7 +36,10 @@ pub fn prompt(document: &Document) -> Prompt {
                 None => format!("Click the {}.", step.name(view)),
                 Some(_) => format!("Move the crosshair to the {} and press Enter.", step.name(view)),
             };
-            let keys = vec![Command::Skip, Command::Back];
+            let mut keys = vec![Command::Skip, Command::Back];
+            if document.posterior_is_left().is_none() && view == View::Lateral {
+                keys.push(Command::Mirror);
+            }
             let advice = match (step.need(view), step.advice(view)) {
                 (Need::Skippable, "") => "May be left out.".to_owned(),
                 (Need::Skippable, advice) => format!("{}; may be left out.", capital(advice)),
@@ -85,15 +89,20 @@ fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
     let step = Step::of(&shot.marks, at);
     let done = required_done(shot);
     let sentence = if done {
-        format!("All is marked. Drag any mark to correct it; the arrow keys move the {}.", step.name(view))
+        format!(
+            "{} Drag any mark to correct it; the arrow keys move the {}.",
+            marked_words(shot),
+            step.name(view)
+        )
     } else {
         format!("The {} is in hand: drag it or move it with the arrow keys.", step.name(view))
     };
     let mut keys = vec![Command::Remove];
-    if done && document.neighbour(1).is_some() {
-        keys.push(Command::NextShot);
-    } else {
-        keys.push(Command::PutDown);
+    match (done, document.neighbour(1)) {
+        (true, Some(_)) => keys.insert(0, Command::NextShot),
+        (true, None) if document.unsaved() => keys.insert(0, Command::Save),
+        (true, None) => {}
+        (false, _) => keys.push(Command::PutDown),
     }
     let diagram = Some((at, shot.marks.slots(at.kind).len()));
     Prompt { sentence, advice: String::new(), keys, diagram }
@@ -109,7 +118,13 @@ fn at_rest(document: &Document) -> Prompt {
     } else if shot.is_some_and(|shot| !required_done(shot)) {
         "Nothing is in hand. Choose a mark from the list, or press N to go on with the next one missing."
     } else {
-        "All is marked. Drag any mark to correct it, or choose one from the list."
+        ""
+    };
+    let sentence = match shot {
+        Some(shot) if sentence.is_empty() => {
+            format!("{} Drag any mark to correct it, or choose one from the list.", marked_words(shot))
+        }
+        _ => sentence.to_owned(),
     };
     let mut keys = Vec::new();
     if shot.is_some_and(|shot| !required_done(shot)) {
@@ -117,7 +132,13 @@ fn at_rest(document: &Document) -> Prompt {
     } else if document.neighbour(1).is_some() {
         keys.push(Command::NextShot);
     }
-    Prompt { sentence: sentence.to_owned(), advice: String::new(), keys, diagram: None }
+    Prompt { sentence, advice: String::new(), keys, diagram: None }
+}
+
+/// That nothing more is asked for, and whether something was left out.
+fn marked_words(shot: &Shot) -> &'static str {
+    let (placed, all) = progress(&shot.marks, shot.view);
+    if placed == all { "All is marked." } else { "All that is needed is marked." }
 }
 
 /// The point a step is about, as a place in a mark of the size it will have.
@@ -147,7 +168,7 @@ mod tests {
 
     use super::*;
     use crate::app::marking::mark;
-    use crate::case::document::{Case, Shot};
+    use crate::case::document::Case;
     use crate::geom::point::Point;
     use crate::measure::mark::MarkKind;
 

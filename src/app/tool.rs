@@ -152,8 +152,12 @@ pub fn posterior_is_left(marks: &Marks) -> Option<bool> {
     };
     let back = mean(&collect(Part::First, MarkKind::PosteriorWall));
     let front = mean(&collect(Part::Last, MarkKind::AnteriorWall));
+    // Half way along the plates lies in front of the one and behind the other.
+    let between = mean(&collect(Part::Between, MarkKind::PosteriorWallSecond));
     let order = |a: f64, b: f64| ((a - b).abs() > 1.0).then_some(a < b);
-    if let (Some(back), Some(front)) = (back, front) {
+    if let (Some(back), Some(front)) = (back.or(between), front.or(between))
+        && (back - front).abs() > 1.0
+    {
         return order(back, front);
     }
     let cannula = polyline(marks, MarkKind::Cannula);

@@ -260,6 +260,9 @@ pub(crate) fn borders(scene: &mut Scene, map: &BodyMap) {
     scene.outline(outline, Role::Outline);
 }
 
+/// Room that the two names need beside each other, in points.
+const NAMES_WIDTH: f64 = 116.0;
+
 fn side_names(scene: &mut Scene, map: &BodyMap, y: f64) {
     let (mut behind, front) = (map.border(Border::Start, 1.0).x, map.border(Border::End, 1.0).x);
     let words = ["posterior", "anterior"].map(|name| width(name, TextSize::Small));
@@ -269,7 +272,12 @@ fn side_names(scene: &mut Scene, map: &BodyMap, y: f64) {
         behind = if behind < front { edge.min.x } else { edge.max.x };
     }
     for (x, other, name) in [(behind, front, "posterior"), (front, behind, "anterior")] {
-        let align = if x < other { AlignX::Left } else { AlignX::Right };
+        // Beneath a narrow body the two names would meet; they stand about its edges instead.
+        let align = match (x < other, (x - other).abs() < NAMES_WIDTH) {
+            (_, true) => AlignX::Middle,
+            (true, false) => AlignX::Left,
+            (false, false) => AlignX::Right,
+        };
         scene.text(Text::new(Point::new(x, y), name, Role::WeakText).aligned(align, AlignY::Middle));
     }
 }

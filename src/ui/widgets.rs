@@ -79,6 +79,11 @@ pub fn weak(ui: &mut Ui, words: impl Into<String>) -> Response {
     ui.add(egui::Label::new(RichText::new(words).small().weak()).wrap())
 }
 
+/// The frame of a question or list that lies over everything.
+pub fn dialog_frame(ctx: &egui::Context) -> egui::Frame {
+    egui::Frame::popup(&ctx.global_style()).inner_margin(egui::Margin::same(16))
+}
+
 /// A heading of a part of a panel.
 pub fn heading(ui: &mut Ui, words: &str) {
     ui.add_space(pt(space::S2));

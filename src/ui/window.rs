@@ -240,7 +240,8 @@ impl StillmarkApp {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
         let frame = panel(Margin::symmetric(8, 4));
-        Panel::bottom("next").frame(frame).exact_size(next::HEIGHT).show(ui, |ui| {
+        let height = next::height(ui.available_width());
+        Panel::bottom("next").frame(frame).exact_size(height).show(ui, |ui| {
             next_ui(ui, &self.state, asked);
         });
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {

@@ -20,7 +20,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked
     rule(ui);
     for (named, quantity) in looked.quantities() {
         ui.label(RichText::new(format!("Certainty of the {}", named.word().to_lowercase())).strong());
-        parts(ui, state, quantity);
+        ui.scope(|ui| parts(ui, state, quantity));
         for influence in quantity.influences.iter().take(NAMED) {
             let name =
                 format::mark_point(influence.mark, shot.view, shot.marks.slots(influence.mark.kind).len());
@@ -46,6 +46,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked
 }
 
 fn parts(ui: &mut Ui, state: &State, quantity: &Quantity) {
+    ui.spacing_mut().interact_size.y = 18.0;
     let theme = Theme::of(state.display.mode);
     let budget = quantity.budget;
     let variance = (quantity.sd() * quantity.sd()).max(f64::MIN_POSITIVE);

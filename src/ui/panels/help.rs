@@ -7,7 +7,7 @@ use crate::app::state::State;
 use crate::scene::caution;
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
-use crate::ui::widgets::{Asked, weak};
+use crate::ui::widgets::{Asked, dialog_frame, weak};
 
 /// Width of one column of the list in points.
 const COLUMN: f32 = 340.0;
@@ -18,16 +18,22 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
         return;
     }
     let theme = Theme::of(state.display.mode);
-    let modal = Modal::new(Id::unique("keys")).backdrop_color(colour(theme.veil));
+    let room = ctx.content_rect().size() - vec2(96.0, 140.0);
+    let columns = if room.x >= 3.0 * COLUMN {
+        3
+    } else if room.x >= 2.0 * COLUMN {
+        2
+    } else {
+        1
+    };
+    let mut width = COLUMN;
+    for _ in 1..columns {
+        width += COLUMN;
+    }
+    let area = Modal::default_area(Id::unique("keys")).default_size(vec2(width, room.y));
+    let modal =
+        Modal::new(Id::unique("keys")).area(area).frame(dialog_frame(ctx)).backdrop_color(colour(theme.veil));
     let shown = modal.show(ctx, |ui| {
-        let room = ctx.content_rect().size() - vec2(96.0, 120.0);
-        let columns = if room.x >= 3.0 * COLUMN {
-            3
-        } else if room.x >= 2.0 * COLUMN {
-            2
-        } else {
-            1
-        };
         ui.horizontal(|ui| {
             ui.label(RichText::new("Keys").strong());
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
@@ -37,12 +43,7 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
             });
         });
         ui.separator();
-        let mut width = COLUMN;
-        for _ in 1..columns {
-            width += COLUMN;
-        }
         ScrollArea::vertical().max_height(room.y).show(ui, |ui| {
-            ui.set_width(width);
             let groups = split(columns);
             ui.horizontal_top(|ui| {
                 for column in groups {

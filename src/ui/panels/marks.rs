@@ -30,23 +30,22 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
     for (number, step) in numbered(shot.view) {
         pointed = row(ui, document, shot, step, number, &theme, asked).or(pointed);
     }
-    let further =
-        egui::CollapsingHeader::new("Further marks").id_salt("further").default_open(has_extras(shot));
-    further.show(ui, |ui| {
-        for step in guide::extras(shot.view) {
-            pointed = row(ui, document, shot, *step, None, &theme, asked).or(pointed);
-        }
-    });
+    let extras = guide::extras(shot.view);
+    if !extras.is_empty() {
+        let begun = extras.iter().any(|step| step.placed(&shot.marks).is_some());
+        let further = egui::CollapsingHeader::new("Further marks").id_salt("further").default_open(begun);
+        further.show(ui, |ui| {
+            for step in extras {
+                pointed = row(ui, document, shot, *step, None, &theme, asked).or(pointed);
+            }
+        });
+    }
     ui.horizontal_wrapped(|ui| {
         borders_menu(ui, shot, asked);
         command_button(ui, state, Command::Remove, asked);
         command_button(ui, state, Command::ClearMarks, asked);
     });
     pointed
-}
-
-fn has_extras(shot: &Shot) -> bool {
-    guide::extras(shot.view).iter().any(|step| step.placed(&shot.marks).is_some())
 }
 
 fn row(

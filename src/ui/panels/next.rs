@@ -14,10 +14,16 @@ use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, keyed_button, weak};
 
-/// Height of the line in points; always the same, so that the picture above never moves.
-pub const HEIGHT: f32 = 108.0;
 /// Size of the diagram in points.
-const DIAGRAM: egui::Vec2 = vec2(150.0, 100.0);
+const DIAGRAM: egui::Vec2 = vec2(168.0, 100.0);
+/// With less room than this, in points, sentences take more lines.
+const NARROW: f32 = 620.0;
+
+/// Height of the line in points, for this width; the same whatever it says, so that the picture above never moves.
+#[must_use]
+pub const fn height(width: f32) -> f32 {
+    if width < NARROW { 140.0 } else { 108.0 }
+}
 
 /// Shows the next line.
 pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {

@@ -9,7 +9,7 @@ use crate::app::filing::leftover_name;
 use crate::app::state::{Answer, Leave, Purpose, Question, State};
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
-use crate::ui::widgets::Asked;
+use crate::ui::widgets::{Asked, dialog_frame};
 
 /// What is being typed.
 #[derive(Debug, Default)]
@@ -26,7 +26,8 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
         return;
     };
     let theme = Theme::of(state.display.mode);
-    let modal = Modal::new(Id::unique("question")).backdrop_color(colour(theme.veil));
+    let modal =
+        Modal::new(Id::unique("question")).frame(dialog_frame(ctx)).backdrop_color(colour(theme.veil));
     let shown = modal.show(ctx, |ui| {
         ui.set_max_width(460.0);
         let (title, text) = words(question, state);

@@ -11,6 +11,9 @@ use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
 use crate::ui::widgets::Asked;
 
+/// With less room than this, in points, the name stands in a line of its own.
+const NARROW: f32 = 690.0;
+
 /// What is being typed into the fields of the line.
 #[derive(Debug, Default)]
 pub struct Fields {
@@ -28,6 +31,9 @@ struct Typed {
 /// Shows the line of the shown shot.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
     let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    // The other views' names, and the patient's right, take more room.
+    let needed = if shot.view == View::Lateral { NARROW } else { NARROW + 160.0 };
+    let narrow = ui.available_width() < needed;
     ui.horizontal_wrapped(|ui| {
         level(ui, shot, asked);
         choice(ui, "Side", shot.side, &Side::ALL, format::side, "side?", asked, |side| {
@@ -50,8 +56,13 @@ pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut
             );
         }
         scale(ui, shot, &mut fields.scale, asked);
-        id(ui, shot, &mut fields.id, asked);
+        if !narrow {
+            id(ui, shot, &mut fields.id, asked);
+        }
     });
+    if narrow {
+        ui.horizontal(|ui| id(ui, shot, &mut fields.id, asked));
+    }
 }
 
 const fn side_of_picture(right: PatientRight) -> &'static str {
@@ -131,7 +142,7 @@ fn view(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
 fn scale(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
     let now = shot.mm_per_px.map(|scale| scale.to_string()).unwrap_or_default();
     let label = ui.label(RichText::new("mm per px").small().weak());
-    let field = TextEdit::singleline(typed.following(&now)).desired_width(52.0).hint_text("typical");
+    let field = TextEdit::singleline(typed.following(&now)).desired_width(60.0).hint_text("typical");
     let response = ui.add(field).labelled_by(label.id).on_hover_text(
         "Millimetres of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so.",
     );

@@ -7,6 +7,9 @@ use crate::app::state::{Column, State};
 use crate::scene::overlay::Layer;
 use crate::ui::widgets::{Asked, command_button, labelled_button};
 
+/// Width of a menu in points.
+const MENU: f32 = 248.0;
+
 /// Shows the line of commands.
 pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.horizontal(|ui| {
@@ -47,7 +50,7 @@ fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
 
 fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Case", |ui| {
-        ui.set_min_width(240.0);
+        ui.set_width(MENU);
         for command in [Command::Open, Command::OpenFolder, Command::OpenDemonstration] {
             item(ui, state, command, asked);
         }
@@ -64,7 +67,7 @@ fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Greys", |ui| {
-        ui.set_min_width(240.0);
+        ui.set_width(MENU);
         item(ui, state, Command::AutomaticGreys, asked);
         item(ui, state, Command::InvertGreys, asked);
         ui.separator();
@@ -80,7 +83,7 @@ fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Drawn", |ui| {
-        ui.set_min_width(240.0);
+        ui.set_width(MENU);
         for layer in Layer::ALL {
             let command = Command::Toggle(layer);
             let Some(entry) = command.entry() else { continue };
@@ -104,7 +107,7 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("View", |ui| {
-        ui.set_min_width(240.0);
+        ui.set_width(MENU);
         for column in [Column::Shots, Column::Reading] {
             let command = Command::Fold(column);
             let Some(entry) = command.entry() else { continue };
