@@ -38,7 +38,7 @@ pub struct SidePlan {
     pub side: Side,
     /// What is expected, in the order of the procedure.
     pub expected: Vec<Expected>,
-    /// The final verdict: of the last matched pair of the final stage, else of its single shots.
+    /// The final verdict, of the last matched pair of the final stage; one view alone gives none.
     pub verdict: Option<State>,
 }
 
@@ -129,15 +129,7 @@ fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> 
     let last_of = |view| of(Stage::Final, view).last().copied();
     let (lateral, ap) = (last_of(View::Lateral), last_of(View::Ap));
     let pair = readings.pairs.iter().rev().find(|pair| Some(pair.lateral) == lateral && Some(pair.ap) == ap);
-    let verdict = match pair {
-        Some(pair) => together(pair.reading.verdicts.iter().map(|verdict| verdict.state)),
-        None => together(
-            [lateral, ap]
-                .into_iter()
-                .flatten()
-                .flat_map(|index| readings.shots[index].verdicts().iter().map(|verdict| verdict.state)),
-        ),
-    };
+    let verdict = pair.and_then(|pair| together(pair.reading.verdicts.iter().map(|verdict| verdict.state)));
     SidePlan { side, expected, verdict }
 }
 

@@ -10,7 +10,7 @@ use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::result::CaseResult;
 use crate::io::export::{csv, json};
-use crate::io::store::pictures::pictures_of;
+use crate::io::store::pictures::{picture_path, pictures_of};
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
@@ -18,6 +18,7 @@ use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
 use crate::measure::verdict::Verdict;
 use crate::scene::caution;
 use crate::scene::format;
+use crate::scene::reading_lines::depth_place;
 
 /// Arguments of `read`.
 #[derive(Debug, clap::Args)]
@@ -83,7 +84,15 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     } else {
         for_people(&results)
     };
-    let inputs: Vec<&Path> = args.cases.iter().map(PathBuf::as_path).collect();
+    // The pictures of the cases count as inputs too: a result must never take their place.
+    let pictures: Vec<PathBuf> = read
+        .iter()
+        .flat_map(|read| {
+            let shots = read.opened.case.shots.iter();
+            shots.filter_map(|shot| picture_path(&read.opened.path, &shot.image).ok())
+        })
+        .collect();
+    let inputs: Vec<&Path> = args.cases.iter().chain(&pictures).map(PathBuf::as_path).collect();
     output::deliver(&text, args.out.as_deref(), &inputs, out)?;
     let all_read = read.iter().flat_map(|read| &read.readings.shots).all(ShotReading::is_read);
     Ok(if all_read { Done::Fully } else { Done::WithoutSomeReading })
@@ -134,6 +143,9 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
         ShotReading::Lateral(reading) => {
             put_quantity(text, "depth", reading.tip.as_ref().map(|tip| &tip.along));
             put_quantity(text, "height", reading.tip.as_ref().map(|tip| &tip.height));
+            if let Some(place) = reading.tip.as_ref().and_then(|tip| depth_place(tip.along.value)) {
+                put(text, &format!("    {place}"));
+            }
             put_instruments(text, "depth", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
         }
         ShotReading::Ap(reading) => {
@@ -155,7 +167,8 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
         }
     }
     if !reading.is_read() {
-        put(text, "    no reading");
+        let height_only = matches!(reading, ShotReading::Ap(ap) if ap.height.is_some());
+        put(text, if height_only { "    only the height is read" } else { "    no reading" });
     }
     put_verdicts(text, reading.verdicts());
     // Where the picture's own sentence says why it is missing, the general one would only repeat it.

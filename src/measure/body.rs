@@ -236,7 +236,9 @@ impl BodyMap {
         let mut miss = p - q;
         for _ in 0..60 {
             if miss.length() <= tolerance {
-                let readable = READABLE.contains(&at.along) && READABLE.contains(&at.height);
+                // Beyond a crossing of the borders' continuations the map runs mirrored: no place of the body.
+                let upright = du.cross(dv) * self.orientation > 0.0;
+                let readable = upright && READABLE.contains(&at.along) && READABLE.contains(&at.height);
                 return readable.then_some(at);
             }
             let det = du.cross(dv);
@@ -521,6 +523,20 @@ mod tests {
         let map = BodyMap::new(&quad_b()).unwrap();
         assert_eq!(map.to_body(Point::new(4000.0, 300.0)), None);
         assert_eq!(map.to_body(Point::new(f64::NAN, 300.0)), None);
+    }
+
+    /// The plates' lines meet at x = 225; beyond it superior would lie below inferior.
+    #[test]
+    fn beyond_a_crossing_of_the_plates_nothing_is_read() {
+        let outline = Outline::new(
+            points(&[(100.0, 100.0), (200.0, 140.0)]),
+            points(&[(100.0, 200.0), (200.0, 160.0)]),
+            &[],
+            &[],
+        );
+        let map = BodyMap::new(&outline).unwrap();
+        assert!(map.to_body(Point::new(190.0, 150.0)).is_some());
+        assert_eq!(map.to_body(Point::new(260.0, 150.0)), None);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use rand_chacha::ChaCha8Rng;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::gradient::Gradient;
 use crate::measure::issue::{Issue, IssueCode};
-use crate::measure::mark::{MarkKind, MarkRef, Marks};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, Stage};
 use crate::measure::marked::missing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{PedicleReading, Quadrant, ShotInput};
@@ -78,10 +78,12 @@ impl PedicleFrame {
 pub fn read_pedicle(input: &ShotInput<'_>) -> PedicleReading {
     let mut reading = read(input, input.marks);
     if let Some((scale, _)) = reading.scale {
+        // Only docking has this target; other stages and shots without one are read without a verdict.
         reading.verdicts = reading
             .lateral_offset
             .as_ref()
             .zip(reading.superior_offset.as_ref())
+            .filter(|_| input.stage == Some(Stage::Docking))
             .map(|(x, y)| vec![docking(input, scale, (x.value, y.value))])
             .unwrap_or_default();
         if let Some(run) = input.monte_carlo {
@@ -230,7 +232,7 @@ mod tests {
             view: View::Pedicle,
             marks: &marks,
             side: None,
-            stage: None,
+            stage: Some(Stage::Docking),
             patient_right: None,
             mm_per_px: None,
             frame: None,

@@ -204,6 +204,15 @@ pub fn verdict(verdict: &Verdict) -> String {
         (VerdictRule::Band(_), Some(limits)) => format!("{} {}", nominal(verdict.nominal), band(limits)),
         (VerdictRule::Band(_), None) => nominal(verdict.nominal).to_owned(),
     };
+    if verdict.rule == VerdictRule::SafePassage {
+        let words = match verdict.state {
+            State::Inside => format!("{by_number}, with 95 % confidence"),
+            State::Outside => format!("{by_number}, with 95 % confidence"),
+            State::Undecided => format!("{by_number}, but too close to call"),
+            State::NotShown => "not shown: the tip is already inside the body".to_owned(),
+        };
+        return format!("{words} (inferior and lateral breach are not assessed)");
+    }
     match verdict.state {
         State::Inside => format!("{by_number}, and inside with 95 % confidence"),
         State::Outside => format!("{by_number}, and outside with 95 % confidence"),

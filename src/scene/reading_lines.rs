@@ -52,17 +52,22 @@ fn lateral(reading: &LateralReading) -> Vec<ReadingLine> {
     let Some(tip) = &reading.tip else { return Vec::new() };
     let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
     let mut depth = line("depth", format::percent_of(&tip.along), verdict(Rule::Depth));
-    let place = if tip.along.value > 1.0 {
+    add_words(&mut depth, depth_place(tip.along.value));
+    vec![depth, line("height", format::percent_of(&tip.height), verdict(Rule::Height))]
+}
+
+/// Where a depth lies that is worth naming beside its number.
+#[must_use]
+pub fn depth_place(depth: f64) -> Option<&'static str> {
+    if depth > 1.0 {
         Some("the tip projects in front of the body")
-    } else if tip.along.value > ANTERIOR_THIRD {
+    } else if depth > ANTERIOR_THIRD {
         Some("in the anterior third")
-    } else if tip.along.value < 0.0 {
+    } else if depth < 0.0 {
         Some("behind the posterior wall")
     } else {
         None
-    };
-    add_words(&mut depth, place);
-    vec![depth, line("height", format::percent_of(&tip.height), verdict(Rule::Height))]
+    }
 }
 
 fn ap(reading: &ApReading) -> Vec<ReadingLine> {
