@@ -39,7 +39,8 @@ impl Spline {
         let mut length = 0.0;
         spline.arc.push(length);
         for i in 0..points.len() - 1 {
-            length += spline.arc_between(i, spline.knots[i], spline.knots[i + 1]);
+            let slope = spline.slope(i);
+            length += slope.arc(slope.span);
             spline.arc.push(length);
         }
         (length > 0.0 && length.is_finite()).then_some(spline)
@@ -57,61 +58,88 @@ impl Spline {
         let wanted = u * self.length();
         let last = self.points.len() - 2;
         let segment = self.arc[1..].iter().position(|&end| wanted <= end).unwrap_or(last).min(last);
-        let (from, to) = (self.knots[segment], self.knots[segment + 1]);
-        let rest = wanted - self.arc[segment];
-        let t = if u <= 0.0 {
-            self.knots[0]
+        let slope = self.slope(segment);
+        let s = if u <= 0.0 {
+            0.0
         } else if u >= 1.0 {
-            self.knots[last + 1]
+            slope.span
         } else {
-            self.parameter_at(segment, from, to, rest)
+            let whole = self.arc[segment + 1] - self.arc[segment];
+            slope.reach(wanted - self.arc[segment], whole)
         };
-        let tangent = self.derivative(segment, t);
-        (self.value(segment, t), tangent.normalized().unwrap_or(tangent))
+        let tangent = slope.at(s);
+        (self.value(segment, s), tangent.normalized().unwrap_or(tangent))
     }
 
-    /// Newton's method, kept inside the segment, for the parameter at which `rest` of arc has gone by.
-    fn parameter_at(&self, segment: usize, from: f64, to: f64, rest: f64) -> f64 {
-        let whole = self.arc[segment + 1] - self.arc[segment];
-        let mut t = from + (to - from) * (rest / whole).clamp(0.0, 1.0);
-        for _ in 0..30 {
-            let speed = self.derivative(segment, t).length();
-            if speed <= 0.0 {
-                break;
-            }
-            let step = (self.arc_between(segment, from, t) - rest) / speed;
-            t = (t - step).clamp(from, to);
-            if step.abs() <= 1e-14 * (to - from) {
-                break;
-            }
-        }
-        t
-    }
-
-    fn value(&self, i: usize, t: f64) -> Point {
+    /// The place a parameter `s` after the start of a segment.
+    fn value(&self, i: usize, s: f64) -> Point {
         let h = self.knots[i + 1] - self.knots[i];
-        let (b, a) = ((t - self.knots[i]) / h, (self.knots[i + 1] - t) / h);
+        let (b, a) = (s / h, (h - s) / h);
         let bend = self.second[i] * (a * a * a - a) + self.second[i + 1] * (b * b * b - b);
         self.points[i] + (self.points[i + 1] - self.points[i]) * b + bend * (h * h / 6.0)
     }
 
-    fn derivative(&self, i: usize, t: f64) -> Vec2 {
-        let h = self.knots[i + 1] - self.knots[i];
-        let (b, a) = ((t - self.knots[i]) / h, (self.knots[i + 1] - t) / h);
-        let bend = self.second[i + 1] * (3.0 * b * b - 1.0) - self.second[i] * (3.0 * a * a - 1.0);
-        (self.points[i + 1] - self.points[i]) / h + bend * (h / 6.0)
+    /// The derivative on a segment.
+    fn slope(&self, i: usize) -> Slope {
+        let span = self.knots[i + 1] - self.knots[i];
+        let (from, to) = (self.second[i], self.second[i + 1]);
+        Slope {
+            span,
+            constant: (self.points[i + 1] - self.points[i]) / span - (from * 2.0 + to) * (span / 6.0),
+            linear: from,
+            square: (to - from) * (0.5 / span),
+        }
+    }
+}
+
+/// The derivative of one segment by its parameter, a quadratic counted from the segment's start. Whatever asks
+/// for arc lengths evaluates it dozens of times, so that its coefficients are worked out once.
+#[derive(Clone, Copy, Debug)]
+struct Slope {
+    span: f64,
+    constant: Vec2,
+    linear: Vec2,
+    square: Vec2,
+}
+
+impl Slope {
+    fn at(self, s: f64) -> Vec2 {
+        self.constant + (self.linear + self.square * s) * s
     }
 
-    /// Arc length between two parameters of one segment, by Gauss–Legendre quadrature with 16 nodes.
-    fn arc_between(&self, i: usize, from: f64, to: f64) -> f64 {
-        let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
+    /// Over chord length the speed is near one, so that its square neither over- nor underflows.
+    fn speed(self, s: f64) -> f64 {
+        let d = self.at(s);
+        d.dot(d).sqrt()
+    }
+
+    /// Arc length from the segment's start, by Gauss–Legendre quadrature with 16 nodes.
+    fn arc(self, to: f64) -> f64 {
+        let half = 0.5 * to;
         let mut sum = 0.0;
         for (x, weight) in GAUSS_16 {
             let d = half * x;
-            sum +=
-                weight * (self.derivative(i, middle - d).length() + self.derivative(i, middle + d).length());
+            sum += weight * (self.speed(half - d) + self.speed(half + d));
         }
         sum * half
+    }
+
+    /// Newton's method, kept inside the segment, for the parameter at which `rest` of the `whole` arc has gone
+    /// by. Its error is squared at each step, so that after a step of 1e-9 of the segment nothing is left.
+    fn reach(self, rest: f64, whole: f64) -> f64 {
+        let mut s = self.span * (rest / whole).clamp(0.0, 1.0);
+        for _ in 0..30 {
+            let speed = self.speed(s);
+            if speed <= 0.0 {
+                break;
+            }
+            let step = (self.arc(s) - rest) / speed;
+            s = (s - step).clamp(0.0, self.span);
+            if step.abs() <= 1e-9 * self.span {
+                break;
+            }
+        }
+        s
     }
 }
 
