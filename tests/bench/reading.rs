@@ -29,7 +29,10 @@ fn curved() -> Marks {
 
 fn reading(criterion: &mut Criterion) {
     let settings = Settings::default();
-    for (name, marks) in [("straight, 5 marks", straight()), ("curved, 14 marks", curved())] {
+    // The depths are those that reading.py prints for the same marks.
+    for (name, marks, depth) in
+        [("straight, 5 marks", straight(), 0.300_352), ("curved, 14 marks", curved(), 0.286_530)]
+    {
         let shot = ShotInput {
             view: View::Lateral,
             marks: &marks,
@@ -42,7 +45,8 @@ fn reading(criterion: &mut Criterion) {
             lent: Lent::default(),
             monte_carlo: None,
         };
-        assert!(read_lateral(&shot).tip.is_some(), "{name} must be readable");
+        let tip = read_lateral(&shot).tip.expect("a readable tip");
+        assert!((tip.along.value - depth).abs() < 1e-6, "{name}: {}", tip.along.value);
         criterion.bench_function(&format!("reading: {name}"), |b| b.iter(|| read_lateral(black_box(&shot))));
         if let Ok(map) = lateral_body_map(&marks) {
             let tip = Point::new(365.4, 356.9);
