@@ -6,7 +6,8 @@ use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::effect::{Effect, Found, Outcome, Over};
 use crate::app::guide::capital;
-use crate::app::state::{Answer, Leave, Loading, Purpose, Question, State, Weight};
+use crate::app::marking;
+use crate::app::state::{Answer, Arrival, Leave, Loading, Purpose, Question, State, Weight};
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Description, Edit};
 use crate::io::store::autosave::Leftover;
@@ -25,7 +26,11 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
         Command::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
         Command::OpenDemonstration => leave(state, Leave::Demonstration, effects),
         Command::AddPictures => effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay)),
-        Command::Relink => effects.push(ask(Purpose::Relink, folder_of(state), Leave::Stay)),
+        Command::Relink => {
+            if let Some(shot) = shown(state) {
+                effects.push(ask(Purpose::Relink(shot), folder_of(state), Leave::Stay));
+            }
+        }
         Command::AddPaths(paths) => add(state, paths, effects),
         Command::Drop(paths) => {
             let cases = paths.iter().any(|path| is_case_name(path));
@@ -72,17 +77,15 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::Opened { case, file, seen, leftover } => {
             state.busy = None;
-            set_document(state, Document::opened(*case, file, Some(seen)));
-            if let Some(leftover) = leftover {
-                state.question = Some(Question::Recovered(leftover));
-            }
+            let arrival = Arrival::Case { case, file, seen, leftover };
+            leave(state, Leave::Arrived(Box::new(arrival)), effects);
         }
         Outcome::Pictures { purpose, found, trouble } => {
             state.busy = None;
             for sentence in trouble {
                 state.say(Weight::Trouble, sentence);
             }
-            found_pictures(state, purpose, found);
+            found_pictures(state, purpose, found, effects);
         }
         Outcome::NotOpened(sentence) => {
             state.busy = None;
@@ -112,6 +115,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.say(Weight::Trouble, sentence);
         }
         Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
+        Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Picture { .. } => {}
     }
 }
@@ -174,6 +178,29 @@ fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
                 take_back(state, leftover, effects);
             }
         }
+        Leave::Arrived(arrival) => arrive(state, *arrival),
+    }
+}
+
+/// Shows what was read. The files may have changed since they were last looked at, so nothing that is known of
+/// their pictures stays.
+fn arrive(state: &mut State, arrival: Arrival) {
+    state.pictures.clear();
+    state.known.clear();
+    state.kept.clear();
+    match arrival {
+        Arrival::Case { case, file, seen, leftover } => {
+            set_document(state, Document::opened(*case, file, Some(seen)));
+            state.question = leftover.map(Question::Recovered);
+        }
+        Arrival::Pictures(found) => {
+            let mut case = Case::default();
+            for picture in found {
+                let shot = shot_of(&case, None, None, picture);
+                case.shots.push(shot);
+            }
+            set_document(state, Document::fresh(case));
+        }
     }
 }
 
@@ -191,7 +218,7 @@ fn close(state: &mut State, effects: &mut Vec<Effect>) {
 fn set_document(state: &mut State, document: Document) {
     state.question = None;
     state.leaving = None;
-    // Pictures of the same files stay; those of others go.
+    // Pictures of the same files stay, those of others go; one that could not be opened is tried again.
     let wanted: Vec<PathBuf> =
         document.case().shots.iter().filter_map(|shot| document.image_path(shot).ok()).collect();
     state
@@ -259,7 +286,7 @@ fn chosen(
     match purpose {
         Purpose::Open | Purpose::Folder => leave(state, Leave::Open(paths), effects),
         Purpose::Add => add(state, paths, effects),
-        Purpose::Relink => effects.push(Effect::Open { paths, purpose }),
+        Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
         Purpose::Save => {
             let Some(path) = paths.into_iter().next() else { return };
             let named = with_ending(&path);
@@ -314,7 +341,7 @@ fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     effects.push(Effect::Open { paths, purpose });
 }
 
-fn found_pictures(state: &mut State, purpose: Purpose, found: Vec<Found>) {
+fn found_pictures(state: &mut State, purpose: Purpose, found: Vec<Found>, effects: &mut Vec<Effect>) {
     if found.is_empty() {
         return;
     }
@@ -330,21 +357,37 @@ fn found_pictures(state: &mut State, purpose: Purpose, found: Vec<Found>) {
                 state.say(Weight::Note, format!("{count} pictures were added to the case."));
             }
         }
-        (Purpose::Relink, Some(document)) => {
-            let Some((picture, shot)) = found.into_iter().next().zip(document.shown.clone()) else { return };
-            let image = picture_name(document.file.as_deref(), &picture.path);
-            let what = |what| Edit::Describe { shot: shot.clone(), what };
-            apply(state, &[what(Description::Image(image)), what(Description::Digest(picture.digest))]);
-        }
-        _ => {
-            let mut case = Case::default();
-            for picture in found {
-                let shot = shot_of(&case, None, None, picture);
-                case.shots.push(shot);
+        (Purpose::Relink(shot), Some(_)) => {
+            if let Some(picture) = found.into_iter().next() {
+                relink(state, &shot, picture);
             }
-            set_document(state, Document::fresh(case));
         }
+        // The case whose shot was to get another picture has been closed.
+        (Purpose::Relink(_), None) => {}
+        _ => leave(state, Leave::Arrived(Box::new(Arrival::Pictures(found))), effects),
     }
+}
+
+/// Gives a shot another picture. Marks keep the digest of the picture they were made on, so that the reading says
+/// that it changed until the user has confirmed that they fit the new one.
+fn relink(state: &mut State, id: &str, picture: Found) {
+    let Some(document) = &state.document else { return };
+    let shot = document.case().shot(id);
+    let seen = shot.and_then(|shot| state.known.get(&state.key_of(shot)?)).map(|known| known.digest.clone());
+    let marked_on = shot
+        .filter(|shot| !shot.marks.is_empty())
+        .map(|shot| shot.digest.clone().or(seen))
+        .unwrap_or(picture.digest);
+    let image = picture_name(document.file.as_deref(), &picture.path);
+    let what = |what| Edit::Describe { shot: id.to_owned(), what };
+    let edits = [what(Description::Image(image)), what(Description::Digest(marked_on))];
+    apply(state, &edits);
+    // The same file may have been chosen again because it changed.
+    let path =
+        state.document.as_ref().and_then(|document| document.image_path(document.case().shot(id)?).ok());
+    state.pictures.retain(|key, _| Some(&key.path) != path.as_ref());
+    state.known.retain(|key, _| Some(&key.path) != path.as_ref());
+    state.kept.retain(|key| Some(&key.path) != path.as_ref());
 }
 
 /// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
@@ -382,6 +425,9 @@ fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: Found) 
 /// Edits made together are one step back.
 fn apply(state: &mut State, edits: &[Edit]) {
     let Some(document) = &mut state.document else { return };
+    // Pictures may arrive in the middle of a drag; what follows is not part of it.
+    marking::release(document);
+    document.nudged = None;
     document.history.begin_gesture();
     let mut trouble = None;
     for edit in edits {
@@ -678,5 +724,113 @@ mod tests {
         assert!(state.document.as_ref().unwrap().shot().is_some());
         update(&mut state, Command::Edit(edit("again")));
         assert_eq!(state.notices.len(), 1, "there is no shot a any more");
+    }
+
+    fn arrives(name: &str) -> Outcome {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("z", "z.png", View::Lateral));
+        let file = PathBuf::from(format!("/x/{name}"));
+        Outcome::Opened { case: Box::new(case), file, seen: seen("z"), leftover: None }
+    }
+
+    fn file_name(state: &State) -> String {
+        let file = state.document.as_ref().unwrap().file.as_ref().unwrap();
+        file.file_name().unwrap().to_string_lossy().into_owned()
+    }
+
+    #[test]
+    fn work_done_while_another_case_is_read_is_asked_about() {
+        let under_way = || {
+            let mut state = opened();
+            update(&mut state, Command::OpenPaths(vec![PathBuf::from("/x/b.case.json")]));
+            update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+            let effects = receive(&mut state, arrives("b.case.json"));
+            assert!(matches!(state.question, Some(Question::Unsaved(Leave::Arrived(_)))));
+            assert_eq!(file_name(&state), "a.case.json");
+            assert!(!effects.contains(&Effect::Drop), "the kept work stays on disk");
+            state
+        };
+        let mut state = under_way();
+        let effects = update(&mut state, Command::Answer(Answer::KeepEditing));
+        assert!(state.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
+        assert_eq!(file_name(&state), "a.case.json");
+
+        let mut state = under_way();
+        let effects = update(&mut state, Command::Answer(Answer::Discard));
+        assert_eq!((file_name(&state), effects.contains(&Effect::Drop)), ("b.case.json".to_owned(), true));
+
+        let mut state = under_way();
+        let case = case_of(&update(&mut state, Command::Answer(Answer::Save)));
+        assert_eq!(case.shots[0].marks.placed().count(), 1);
+        let file = PathBuf::from("/x/a.case.json");
+        receive(&mut state, Outcome::Saved { case, file, seen: seen("2") });
+        assert_eq!(file_name(&state), "b.case.json");
+        assert!(state.question.is_none() && state.leaving.is_none());
+    }
+
+    #[test]
+    fn pictures_for_a_new_case_do_not_push_unsaved_work_away_either() {
+        let mut state = marked();
+        let found = vec![Found { path: PathBuf::from("/p/1.png"), digest: None, taken: None }];
+        receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
+        assert_eq!(file_name(&state), "a.case.json");
+        update(&mut state, Command::Answer(Answer::Discard));
+        assert_eq!(state.document.as_ref().unwrap().case().shots[0].id, "1");
+    }
+
+    fn relinked(state: &mut State, shot: &str, path: &str) {
+        let digest = Some("sha256:new".to_owned());
+        let found = vec![Found { path: PathBuf::from(path), digest, taken: None }];
+        let purpose = Purpose::Relink(shot.to_owned());
+        receive(state, Outcome::Pictures { purpose, found, trouble: Vec::new() });
+    }
+
+    #[test]
+    fn another_picture_keeps_the_digest_that_the_marks_were_made_on() {
+        let digest = |state: &State, at: usize| {
+            let shot = &state.document.as_ref().unwrap().case().shots[at];
+            (shot.image.clone(), shot.digest.clone())
+        };
+        let mut state = opened();
+        relinked(&mut state, "a", "/x/b.png");
+        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:new".to_owned())), "no marks yet");
+
+        let mut state = opened();
+        let what = Description::Digest(Some("sha256:old".to_owned()));
+        update(&mut state, Command::Edit(Edit::Describe { shot: "a".to_owned(), what }));
+        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        relinked(&mut state, "a", "/x/b.png");
+        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:old".to_owned())));
+    }
+
+    #[test]
+    fn another_picture_goes_to_the_shot_it_was_asked_for() {
+        let mut state = opened();
+        let effects = update(&mut state, Command::Relink);
+        let Some(Effect::Ask { purpose, .. }) = effects.first() else { panic!("{effects:?}") };
+        assert_eq!(*purpose, Purpose::Relink("a".to_owned()));
+        let shot = Box::new(Shot::new("b", "b.png", View::Lateral));
+        update(&mut state, Command::Edit(Edit::AddShot { at: 1, shot }));
+        update(&mut state, Command::ShowShot("b".to_owned()));
+        relinked(&mut state, "a", "/x/c.png");
+        let images: Vec<_> =
+            state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.image.clone()).collect();
+        assert_eq!(images, ["c.png", "b.png"]);
+        update(&mut state, Command::CloseCase);
+        update(&mut state, Command::Answer(Answer::Discard));
+        relinked(&mut state, "a", "/x/c.png");
+        assert!(state.document.is_none(), "no case comes up of itself");
+    }
+
+    #[test]
+    fn a_case_that_is_opened_again_looks_at_its_pictures_anew() {
+        let mut state = opened();
+        let key = state.shown_key().unwrap();
+        assert!(matches!(state.pictures.insert(key.clone(), Loading::Aside), Some(Loading::Busy)));
+        let case = Box::new(state.document.as_ref().unwrap().case().clone());
+        let file = PathBuf::from("/x/a.case.json");
+        let effects = receive(&mut state, Outcome::Opened { case, file, seen: seen("1"), leftover: None });
+        assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true }));
+        assert!(matches!(state.pictures.get(&key), Some(Loading::Busy)));
     }
 }
