@@ -25,7 +25,7 @@ cp sample-images/images/demonstration-a-lateral-5.png "$work/still.png"
 python3 .ci/journey.py places sample-images/demonstration.case.json l4-right-lateral-5 >"$work/places"
 
 # Neither a portal nor a dialog program is at hand, on any machine: the path to save under is typed.
-env PATH=/nonexistent DBUS_SESSION_BUS_ADDRESS=unix:path=/nonexistent \
+env PATH=/nonexistent XDG_DATA_HOME="$work" DBUS_SESSION_BUS_ADDRESS=unix:path=/nonexistent \
   LIBGL_ALWAYS_SOFTWARE=1 STILLMARK_TRACE_LAYOUT=1 STILLMARK_DATA_DIR="$work/program" \
   "$target/debug/stillmark" "$work/still.png" 2>"$work/trace" &
 app=$!

@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use stillmark::app::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
-use stillmark::ui::window::StillmarkApp;
+use stillmark::ui::window::{REMEMBERED, StillmarkApp};
 
 const USAGE: &str = "\
 Reads where a probe's tip sits inside a vertebral body on saved fluoroscopy stills.
@@ -37,7 +37,11 @@ fn main() -> ExitCode {
         Box::new(move |cc| {
             let ctx = cc.egui_ctx.clone();
             let jobs = Jobs::threaded(move || ctx.request_repaint());
-            Ok(Box::new(StillmarkApp::new(&cc.egui_ctx, jobs, Box::new(SystemDialogs), arguments)))
+            let mut app = StillmarkApp::new(&cc.egui_ctx, jobs, Box::new(SystemDialogs), arguments);
+            if let Some(remembered) = cc.storage.and_then(|storage| storage.get_string(REMEMBERED)) {
+                app.state.display.recall(&remembered);
+            }
+            Ok(Box::new(app))
         }),
     );
     match run {

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::SystemTime;
 
 use crate::app::state::{Leave, PictureKey, Purpose};
 use crate::case::document::Case;
@@ -153,6 +154,8 @@ pub enum Outcome {
         recent: Vec<PathBuf>,
         /// Unsaved work.
         leftovers: Vec<Leftover>,
+        /// When it was looked.
+        now: SystemTime,
     },
     /// The case was written.
     Saved {
@@ -174,8 +177,6 @@ pub enum Outcome {
     NotSaved(String),
     /// The unsaved work could not be kept.
     NotKept(String),
-    /// Something the user should know, in a sentence; whatever is under way goes on.
-    Told(String),
     /// A picture is there, or one sentence says why not.
     Picture {
         /// Which.

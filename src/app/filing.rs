@@ -1,18 +1,17 @@
 //! Opening, saving, and every question on the way, so that no work is lost.
 
 use std::path::{Path, PathBuf};
+use std::time::SystemTime;
 
+use crate::app::adding::{found_pictures, slug};
 use crate::app::command::Command;
 use crate::app::document::Document;
-use crate::app::effect::{Effect, Found, Outcome, Over};
+use crate::app::effect::{Effect, Outcome, Over};
 use crate::app::guide::capital;
-use crate::app::marking;
-use crate::app::state::{Answer, Arrival, Leave, Loading, Purpose, Question, State, Weight};
-use crate::case::document::{Case, Shot};
+use crate::app::state::{Answer, Leave, Loading, Purpose, Question, State, Weight};
+use crate::case::document::Case;
 use crate::case::edit::{Description, Edit};
 use crate::io::store::autosave::Leftover;
-use crate::io::store::pictures::picture_name;
-use crate::measure::mark::View;
 use crate::scene::format;
 
 /// How the name of a case file ends.
@@ -26,11 +25,7 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
         Command::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
         Command::OpenDemonstration => leave(state, Leave::Demonstration, effects),
         Command::AddPictures => effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay)),
-        Command::Relink => {
-            if let Some(shot) = shown(state) {
-                effects.push(ask(Purpose::Relink(shot), folder_of(state), Leave::Stay));
-            }
-        }
+        Command::Relink => effects.push(ask(Purpose::Relink, folder_of(state), Leave::Stay)),
         Command::AddPaths(paths) => add(state, paths, effects),
         Command::Drop(paths) => {
             let cases = paths.iter().any(|path| is_case_name(path));
@@ -77,23 +72,26 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::Opened { case, file, seen, leftover } => {
             state.busy = None;
-            let arrival = Arrival::Case { case, file, seen, leftover };
-            leave(state, Leave::Arrived(Box::new(arrival)), effects);
+            set_document(state, Document::opened(*case, file, Some(seen)));
+            if let Some(leftover) = leftover {
+                state.question = Some(Question::Recovered(leftover));
+            }
         }
         Outcome::Pictures { purpose, found, trouble } => {
             state.busy = None;
             for sentence in trouble {
                 state.say(Weight::Trouble, sentence);
             }
-            found_pictures(state, purpose, found, effects);
+            found_pictures(state, purpose, found);
         }
         Outcome::NotOpened(sentence) => {
             state.busy = None;
             state.say(Weight::Trouble, sentence);
         }
-        Outcome::Around { recent, leftovers } => {
+        Outcome::Around { recent, leftovers, now } => {
             state.recent = recent;
             state.leftovers = leftovers;
+            state.found = Some(now);
         }
         Outcome::Saved { case, file, seen } => {
             state.busy = None;
@@ -115,7 +113,6 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.say(Weight::Trouble, sentence);
         }
         Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
-        Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Picture { .. } => {}
     }
 }
@@ -178,29 +175,6 @@ fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
                 take_back(state, leftover, effects);
             }
         }
-        Leave::Arrived(arrival) => arrive(state, *arrival),
-    }
-}
-
-/// Shows what was read. The files may have changed since they were last looked at, so nothing that is known of
-/// their pictures stays.
-fn arrive(state: &mut State, arrival: Arrival) {
-    state.pictures.clear();
-    state.known.clear();
-    state.kept.clear();
-    match arrival {
-        Arrival::Case { case, file, seen, leftover } => {
-            set_document(state, Document::opened(*case, file, Some(seen)));
-            state.question = leftover.map(Question::Recovered);
-        }
-        Arrival::Pictures(found) => {
-            let mut case = Case::default();
-            for picture in found {
-                let shot = shot_of(&case, None, None, picture);
-                case.shots.push(shot);
-            }
-            set_document(state, Document::fresh(case));
-        }
     }
 }
 
@@ -215,10 +189,10 @@ fn close(state: &mut State, effects: &mut Vec<Effect>) {
     state.kept.clear();
 }
 
-fn set_document(state: &mut State, document: Document) {
+pub(crate) fn set_document(state: &mut State, document: Document) {
     state.question = None;
     state.leaving = None;
-    // Pictures of the same files stay, those of others go; one that could not be opened is tried again.
+    // Pictures of the same files stay; those of others go.
     let wanted: Vec<PathBuf> =
         document.case().shots.iter().filter_map(|shot| document.image_path(shot).ok()).collect();
     state
@@ -286,7 +260,7 @@ fn chosen(
     match purpose {
         Purpose::Open | Purpose::Folder => leave(state, Leave::Open(paths), effects),
         Purpose::Add => add(state, paths, effects),
-        Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
+        Purpose::Relink => effects.push(Effect::Open { paths, purpose }),
         Purpose::Save => {
             let Some(path) = paths.into_iter().next() else { return };
             let named = with_ending(&path);
@@ -341,93 +315,9 @@ fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     effects.push(Effect::Open { paths, purpose });
 }
 
-fn found_pictures(state: &mut State, purpose: Purpose, found: Vec<Found>, effects: &mut Vec<Effect>) {
-    if found.is_empty() {
-        return;
-    }
-    match (purpose, &state.document) {
-        (Purpose::Add, Some(_)) => {
-            let count = found.len();
-            let (edits, first) = additions(state, found);
-            apply(state, &edits);
-            if let (Some(document), Some(first)) = (&mut state.document, first) {
-                document.show(&first);
-            }
-            if count > 1 {
-                state.say(Weight::Note, format!("{count} pictures were added to the case."));
-            }
-        }
-        (Purpose::Relink(shot), Some(_)) => {
-            if let Some(picture) = found.into_iter().next() {
-                relink(state, &shot, picture);
-            }
-        }
-        // The case whose shot was to get another picture has been closed.
-        (Purpose::Relink(_), None) => {}
-        _ => leave(state, Leave::Arrived(Box::new(Arrival::Pictures(found))), effects),
-    }
-}
-
-/// Gives a shot another picture. Marks keep the digest of the picture they were made on, so that the reading says
-/// that it changed until the user has confirmed that they fit the new one.
-fn relink(state: &mut State, id: &str, picture: Found) {
-    let Some(document) = &state.document else { return };
-    let shot = document.case().shot(id);
-    let seen = shot.and_then(|shot| state.known.get(&state.key_of(shot)?)).map(|known| known.digest.clone());
-    let marked_on = shot
-        .filter(|shot| !shot.marks.is_empty())
-        .map(|shot| shot.digest.clone().or(seen))
-        .unwrap_or(picture.digest);
-    let image = picture_name(document.file.as_deref(), &picture.path);
-    let what = |what| Edit::Describe { shot: id.to_owned(), what };
-    let edits = [what(Description::Image(image)), what(Description::Digest(marked_on))];
-    apply(state, &edits);
-    // The same file may have been chosen again because it changed.
-    let path =
-        state.document.as_ref().and_then(|document| document.image_path(document.case().shot(id)?).ok());
-    state.pictures.retain(|key, _| Some(&key.path) != path.as_ref());
-    state.known.retain(|key, _| Some(&key.path) != path.as_ref());
-    state.kept.retain(|key| Some(&key.path) != path.as_ref());
-}
-
-/// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
-/// pictures that are added together with a shot mostly show the same body.
-fn additions(state: &State, found: Vec<Found>) -> (Vec<Edit>, Option<String>) {
-    let Some(document) = &state.document else { return (Vec::new(), None) };
-    let mut case = document.case().clone();
-    let behind = document.index().map_or(case.shots.len(), |i| i + 1);
-    let like = document.shot().cloned();
-    let mut edits = Vec::new();
-    let mut first = None;
-    for (at, picture) in (behind..).zip(found) {
-        let shot = shot_of(&case, document.file.as_deref(), like.as_ref(), picture);
-        first = first.or_else(|| Some(shot.id.clone()));
-        let edit = Edit::AddShot { at, shot: Box::new(shot) };
-        // The copy only keeps the ids apart.
-        let _ = case.apply(&edit);
-        edits.push(edit);
-    }
-    (edits, first)
-}
-
-fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: Found) -> Shot {
-    let stem = found.path.file_stem().map(|stem| slug(&stem.to_string_lossy())).unwrap_or_default();
-    let base = if stem.is_empty() { "shot".to_owned() } else { stem };
-    let view = like.map_or(View::Lateral, |shot| shot.view);
-    let mut shot = Shot::new(case.free_id(&base), picture_name(file, &found.path), view);
-    shot.level = like.and_then(|shot| shot.level);
-    shot.side = like.and_then(|shot| shot.side);
-    shot.digest = found.digest;
-    shot.taken = found.taken;
-    shot
-}
-
 /// Edits made together are one step back.
-fn apply(state: &mut State, edits: &[Edit]) {
+pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
     let Some(document) = &mut state.document else { return };
-    // Pictures may arrive in the middle of a drag; what follows is not part of it.
-    marking::release(document);
-    document.nudged = None;
     document.history.begin_gesture();
     let mut trouble = None;
     for edit in edits {
@@ -495,15 +385,33 @@ fn folder_of(state: &State) -> Option<PathBuf> {
     near.parent().map(Path::to_path_buf)
 }
 
-/// What unsaved work is called: by its case, and how much there is.
+/// What unsaved work is called: by its case, how much there is, and when it was kept.
 #[must_use]
-pub fn leftover_name(leftover: &Leftover) -> String {
+pub fn leftover_name(leftover: &Leftover, now: Option<SystemTime>) -> String {
     let titled = leftover.case.title.clone();
     let file = leftover.case_file.as_deref().and_then(Path::file_name);
-    let name = titled
-        .or_else(|| file.map(|name| name.to_string_lossy().into_owned()))
-        .unwrap_or_else(|| "A case that was never saved".to_owned());
-    format!("{name}: {}", format::count(leftover.case.shots.len(), "shot", "shots"))
+    let name = titled.or_else(|| file.map(|name| name.to_string_lossy().into_owned()));
+    let name = name.unwrap_or_else(|| match leftover.case.shots.first() {
+        Some(shot) => format!("A case never saved, with “{}”", shot.id),
+        None => "A case never saved".to_owned(),
+    });
+    let age = now.zip(leftover.written).and_then(|(now, then)| now.duration_since(then).ok());
+    let kept = age.map(|age| format!(", kept {}", ago(age.as_secs()))).unwrap_or_default();
+    format!("{name}: {}{kept}", format::count(leftover.case.shots.len(), "shot", "shots"))
+}
+
+/// How long ago, in the largest unit that fits.
+fn ago(seconds: u64) -> String {
+    let (minutes, hours, days) = (seconds / 60, seconds / 3600, seconds / 86_400);
+    let count = |n: u64, one: &str, more: &str| {
+        format!("{} ago", format::count(usize::try_from(n).unwrap_or(usize::MAX), one, more))
+    };
+    match (minutes, hours, days) {
+        (0, ..) => "just now".to_owned(),
+        (_, 0, _) => count(minutes, "minute", "minutes"),
+        (_, _, 0) => count(hours, "hour", "hours"),
+        _ => count(days, "day", "days"),
+    }
 }
 
 /// Whether a path is named as case files are.
@@ -517,22 +425,17 @@ fn with_ending(path: &Path) -> PathBuf {
     if is_case_name(path) { path.to_path_buf() } else { path.with_file_name(format!("{name}{CASE_ENDING}")) }
 }
 
-/// Words as they may stand in a file name or an id.
-fn slug(words: &str) -> String {
-    let kept = words
-        .trim()
-        .chars()
-        .map(|c| if c.is_alphanumeric() || c == '-' || c == '_' || c == '.' { c } else { '-' });
-    let text: String = kept.collect();
-    text.trim_matches(|c| c == '-' || c == '.').to_lowercase()
-}
-
 #[cfg(test)]
 mod tests {
+    use std::time::Duration;
+
     use super::*;
+    use crate::app::effect::Found;
     use crate::app::update::{receive, update};
+    use crate::case::document::Shot;
     use crate::geom::point::Point;
     use crate::io::store::save::Seen;
+    use crate::measure::mark::View;
 
     fn seen(text: &str) -> Seen {
         Seen::of(text.as_bytes())
@@ -699,13 +602,18 @@ mod tests {
             case_file: Some(PathBuf::from("/x/a.case.json")),
             seen: Some(seen("1")),
             case,
-            written: None,
+            written: Some(SystemTime::UNIX_EPOCH + Duration::from_secs(20)),
             case_file_unchanged: true,
             newer_than_case_file: true,
         };
         let mut state = State::default();
         let leftovers = vec![leftover.clone(), leftover];
-        receive(&mut state, Outcome::Around { recent: Vec::new(), leftovers });
+        let now = SystemTime::UNIX_EPOCH + Duration::from_secs(1000);
+        receive(&mut state, Outcome::Around { recent: Vec::new(), leftovers, now });
+        assert_eq!(
+            leftover_name(&state.leftovers[0], state.found),
+            "a.case.json: 1 shot, kept 16 minutes ago"
+        );
         let effects = update(&mut state, Command::Forget(1));
         assert!(matches!(effects[0], Effect::Forget(_)));
         let effects = update(&mut state, Command::Recover(0));
@@ -724,113 +632,5 @@ mod tests {
         assert!(state.document.as_ref().unwrap().shot().is_some());
         update(&mut state, Command::Edit(edit("again")));
         assert_eq!(state.notices.len(), 1, "there is no shot a any more");
-    }
-
-    fn arrives(name: &str) -> Outcome {
-        let mut case = Case::default();
-        case.shots.push(Shot::new("z", "z.png", View::Lateral));
-        let file = PathBuf::from(format!("/x/{name}"));
-        Outcome::Opened { case: Box::new(case), file, seen: seen("z"), leftover: None }
-    }
-
-    fn file_name(state: &State) -> String {
-        let file = state.document.as_ref().unwrap().file.as_ref().unwrap();
-        file.file_name().unwrap().to_string_lossy().into_owned()
-    }
-
-    #[test]
-    fn work_done_while_another_case_is_read_is_asked_about() {
-        let under_way = || {
-            let mut state = opened();
-            update(&mut state, Command::OpenPaths(vec![PathBuf::from("/x/b.case.json")]));
-            update(&mut state, Command::Place(Point::new(1.0, 1.0)));
-            let effects = receive(&mut state, arrives("b.case.json"));
-            assert!(matches!(state.question, Some(Question::Unsaved(Leave::Arrived(_)))));
-            assert_eq!(file_name(&state), "a.case.json");
-            assert!(!effects.contains(&Effect::Drop), "the kept work stays on disk");
-            state
-        };
-        let mut state = under_way();
-        let effects = update(&mut state, Command::Answer(Answer::KeepEditing));
-        assert!(state.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
-        assert_eq!(file_name(&state), "a.case.json");
-
-        let mut state = under_way();
-        let effects = update(&mut state, Command::Answer(Answer::Discard));
-        assert_eq!((file_name(&state), effects.contains(&Effect::Drop)), ("b.case.json".to_owned(), true));
-
-        let mut state = under_way();
-        let case = case_of(&update(&mut state, Command::Answer(Answer::Save)));
-        assert_eq!(case.shots[0].marks.placed().count(), 1);
-        let file = PathBuf::from("/x/a.case.json");
-        receive(&mut state, Outcome::Saved { case, file, seen: seen("2") });
-        assert_eq!(file_name(&state), "b.case.json");
-        assert!(state.question.is_none() && state.leaving.is_none());
-    }
-
-    #[test]
-    fn pictures_for_a_new_case_do_not_push_unsaved_work_away_either() {
-        let mut state = marked();
-        let found = vec![Found { path: PathBuf::from("/p/1.png"), digest: None, taken: None }];
-        receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
-        assert_eq!(file_name(&state), "a.case.json");
-        update(&mut state, Command::Answer(Answer::Discard));
-        assert_eq!(state.document.as_ref().unwrap().case().shots[0].id, "1");
-    }
-
-    fn relinked(state: &mut State, shot: &str, path: &str) {
-        let digest = Some("sha256:new".to_owned());
-        let found = vec![Found { path: PathBuf::from(path), digest, taken: None }];
-        let purpose = Purpose::Relink(shot.to_owned());
-        receive(state, Outcome::Pictures { purpose, found, trouble: Vec::new() });
-    }
-
-    #[test]
-    fn another_picture_keeps_the_digest_that_the_marks_were_made_on() {
-        let digest = |state: &State, at: usize| {
-            let shot = &state.document.as_ref().unwrap().case().shots[at];
-            (shot.image.clone(), shot.digest.clone())
-        };
-        let mut state = opened();
-        relinked(&mut state, "a", "/x/b.png");
-        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:new".to_owned())), "no marks yet");
-
-        let mut state = opened();
-        let what = Description::Digest(Some("sha256:old".to_owned()));
-        update(&mut state, Command::Edit(Edit::Describe { shot: "a".to_owned(), what }));
-        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
-        relinked(&mut state, "a", "/x/b.png");
-        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:old".to_owned())));
-    }
-
-    #[test]
-    fn another_picture_goes_to_the_shot_it_was_asked_for() {
-        let mut state = opened();
-        let effects = update(&mut state, Command::Relink);
-        let Some(Effect::Ask { purpose, .. }) = effects.first() else { panic!("{effects:?}") };
-        assert_eq!(*purpose, Purpose::Relink("a".to_owned()));
-        let shot = Box::new(Shot::new("b", "b.png", View::Lateral));
-        update(&mut state, Command::Edit(Edit::AddShot { at: 1, shot }));
-        update(&mut state, Command::ShowShot("b".to_owned()));
-        relinked(&mut state, "a", "/x/c.png");
-        let images: Vec<_> =
-            state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.image.clone()).collect();
-        assert_eq!(images, ["c.png", "b.png"]);
-        update(&mut state, Command::CloseCase);
-        update(&mut state, Command::Answer(Answer::Discard));
-        relinked(&mut state, "a", "/x/c.png");
-        assert!(state.document.is_none(), "no case comes up of itself");
-    }
-
-    #[test]
-    fn a_case_that_is_opened_again_looks_at_its_pictures_anew() {
-        let mut state = opened();
-        let key = state.shown_key().unwrap();
-        assert!(matches!(state.pictures.insert(key.clone(), Loading::Aside), Some(Loading::Busy)));
-        let case = Box::new(state.document.as_ref().unwrap().case().clone());
-        let file = PathBuf::from("/x/a.case.json");
-        let effects = receive(&mut state, Outcome::Opened { case, file, seen: seen("1"), leftover: None });
-        assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true }));
-        assert!(matches!(state.pictures.get(&key), Some(Loading::Busy)));
     }
 }

@@ -302,6 +302,28 @@ impl Step {
         }
     }
 
+    /// The second contour's border and end in a few words, for a list under a heading that says what they are;
+    /// `None` for other marks.
+    #[must_use]
+    pub const fn second_words(self) -> Option<&'static str> {
+        let last = matches!(self.part, Part::Last);
+        Some(match (self.kind, last) {
+            (MarkKind::SuperiorEndPlateSecond, false) => "Superior end plate, start",
+            (MarkKind::SuperiorEndPlateSecond, true) => "Superior end plate, end",
+            (MarkKind::InferiorEndPlateSecond, false) => "Inferior end plate, start",
+            (MarkKind::InferiorEndPlateSecond, true) => "Inferior end plate, end",
+            (MarkKind::PosteriorWallSecond, false) => "Posterior wall, upper end",
+            (MarkKind::PosteriorWallSecond, true) => "Posterior wall, lower end",
+            (MarkKind::AnteriorWallSecond, false) => "Anterior wall, upper end",
+            (MarkKind::AnteriorWallSecond, true) => "Anterior wall, lower end",
+            (MarkKind::RightWallSecond, false) => "Right wall, upper end",
+            (MarkKind::RightWallSecond, true) => "Right wall, lower end",
+            (MarkKind::LeftWallSecond, false) => "Left wall, upper end",
+            (MarkKind::LeftWallSecond, true) => "Left wall, lower end",
+            _ => return None,
+        })
+    }
+
     /// The name as a title, with a capital letter.
     #[must_use]
     pub fn title(self, view: View) -> String {
@@ -325,32 +347,6 @@ pub const fn interior(kind: MarkKind, len: usize) -> (usize, usize) {
         (0, _) => (0, len),
         (_, usize::MAX) if len >= 2 => (1, len - 1),
         _ => (0, 0),
-    }
-}
-
-/// The name of a whole mark.
-#[must_use]
-pub const fn kind_name(kind: MarkKind) -> &'static str {
-    match kind {
-        MarkKind::SuperiorEndPlate => "superior end plate",
-        MarkKind::InferiorEndPlate => "inferior end plate",
-        MarkKind::PosteriorWall => "posterior wall",
-        MarkKind::AnteriorWall => "anterior wall",
-        MarkKind::RightWall => "right wall",
-        MarkKind::LeftWall => "left wall",
-        MarkKind::SuperiorEndPlateSecond => "superior end plate, second contour",
-        MarkKind::InferiorEndPlateSecond => "inferior end plate, second contour",
-        MarkKind::PosteriorWallSecond => "posterior wall, second contour",
-        MarkKind::AnteriorWallSecond => "anterior wall, second contour",
-        MarkKind::RightWallSecond => "right wall, second contour",
-        MarkKind::LeftWallSecond => "left wall, second contour",
-        MarkKind::RightPedicle => "right pedicle",
-        MarkKind::LeftPedicle => "left pedicle",
-        MarkKind::SpinousProcess => "spinous process",
-        MarkKind::Pedicle => "pedicle",
-        MarkKind::Tip => "tip",
-        MarkKind::Cannula => "cannula",
-        MarkKind::Electrodes => "electrodes",
     }
 }
 

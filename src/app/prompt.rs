@@ -51,10 +51,7 @@ pub fn prompt(document: &Document) -> Prompt {
         Hand::Again(at) => {
             let step = Step::of(&shot.marks, at);
             Prompt {
-                sentence: format!(
-                    "Click where the {} belongs, or move it with the arrow keys.",
-                    step.name(view)
-                ),
+                sentence: format!("Click where the {} belongs, or use the arrow keys.", step.name(view)),
                 advice: step.advice(view).to_owned(),
                 keys: vec![Command::Remove, Command::Skip, Command::PutDown],
                 diagram: Some((at, shot.marks.slots(at.kind).len())),

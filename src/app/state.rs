@@ -3,17 +3,16 @@
 use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::sync::Arc;
+use std::time::SystemTime;
 
 use crate::app::document::Document;
 pub use crate::app::document::Hand;
-use crate::app::effect::Found;
 use crate::app::viewport::{Canvas, Showing, Transform};
-use crate::case::document::{Case, Shot};
+use crate::case::document::Shot;
 use crate::case::frame::Frame;
 use crate::io::store::autosave::Leftover;
-use crate::io::store::save::Seen;
 use crate::measure::reading::FrameExtent;
-use crate::scene::overlay::LayerSet;
+use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::theme::Mode;
 use crate::scene::window_level::{GreyTile, WindowLevel};
 
@@ -70,26 +69,8 @@ pub struct Known {
     pub warnings: Vec<String>,
 }
 
-/// What has been read and waits to take the place of the open case.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Arrival {
-    /// A case.
-    Case {
-        /// The case.
-        case: Box<Case>,
-        /// Its file.
-        file: PathBuf,
-        /// What the file holds.
-        seen: Seen,
-        /// Unsaved work on it.
-        leftover: Option<Box<Leftover>>,
-    },
-    /// Pictures for a case of their own.
-    Pictures(Vec<Found>),
-}
-
 /// Where the user was going when a question came up.
-#[derive(Clone, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Leave {
     /// Nowhere; only saving.
     Stay,
@@ -103,12 +84,10 @@ pub enum Leave {
     Demonstration,
     /// To unsaved work that was found.
     Recover(usize),
-    /// To what was read while the open case was being worked on.
-    Arrived(Box<Arrival>),
 }
 
 /// What a path is asked for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Purpose {
     /// To open a case, pictures or a folder.
     Open,
@@ -118,8 +97,8 @@ pub enum Purpose {
     Add,
     /// To save the case.
     Save,
-    /// To take another picture for the shot with this id.
-    Relink(String),
+    /// To take another picture for the shown shot.
+    Relink,
 }
 
 /// What the window asks before it goes on.
@@ -232,6 +211,8 @@ pub struct State {
     pub recent: Vec<PathBuf>,
     /// Unsaved work that was found.
     pub leftovers: Vec<Leftover>,
+    /// When it was found.
+    pub found: Option<SystemTime>,
     /// What takes a while just now, in words.
     pub busy: Option<String>,
     /// Where to go once the case is saved.
@@ -270,6 +251,37 @@ impl Display {
             Column::Reading => ROOM_FOR_READING,
         };
         self.columns.get(&column).copied().unwrap_or(self.width >= room)
+    }
+
+    /// What is remembered for the next time, as one line of text.
+    #[must_use]
+    pub fn remembered(&self) -> String {
+        let mode = match self.mode {
+            Mode::Dark => "dark",
+            Mode::Light => "light",
+        };
+        let layers: Vec<&str> =
+            Layer::ALL.into_iter().filter(|layer| self.layers.has(*layer)).map(Layer::key).collect();
+        format!("{mode} {} {}", self.text_scale, layers.join(","))
+    }
+
+    /// Takes up what was remembered; what cannot be understood stays as it is.
+    pub fn recall(&mut self, remembered: &str) {
+        let mut words = remembered.split_whitespace();
+        match words.next() {
+            Some("light") => self.mode = Mode::Light,
+            Some("dark") => self.mode = Mode::Dark,
+            _ => {}
+        }
+        let scale = words.next().and_then(|word| word.parse::<f64>().ok());
+        if let Some(scale) =
+            scale.filter(|scale| TEXT_SCALES.iter().any(|known| (known - scale).abs() < 1e-9))
+        {
+            self.text_scale = scale;
+        }
+        if let Some(layers) = words.next().and_then(|word| LayerSet::from_keys(word).ok()) {
+            self.layers = layers;
+        }
     }
 
     /// The layers that are drawn just now.
@@ -372,6 +384,7 @@ impl State {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::case::document::Case;
 
     #[test]
     fn the_title_names_the_case_and_says_when_it_is_unsaved() {
@@ -383,6 +396,19 @@ mod tests {
         case.title = Some("Demonstration A".to_owned());
         state.document = Some(Document::recovered(case, Case::default(), None, None));
         assert_eq!(state.title(), "Stillmark – Demonstration A ●");
+    }
+
+    #[test]
+    fn what_is_remembered_is_recalled_and_nonsense_changes_nothing() {
+        let mut display = Display { mode: Mode::Light, text_scale: 1.3, ..Display::default() };
+        display.layers = display.layers.without(Layer::Ruler);
+        let mut again = Display::default();
+        again.recall(&display.remembered());
+        assert_eq!(again, display);
+        again.recall("purple 1e9 stars");
+        assert_eq!(again, display);
+        again.recall("");
+        assert_eq!(again, display);
     }
 
     #[test]

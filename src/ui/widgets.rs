@@ -15,6 +15,35 @@ use crate::ui::paint;
 /// What the user asked for in this pass.
 pub type Asked = Vec<Command>;
 
+/// Text being typed, and the value it began from.
+#[derive(Debug, Default)]
+pub struct Typed {
+    from: String,
+    text: String,
+}
+
+impl Typed {
+    /// The text for a field, beginning anew whenever the value it stands for has changed.
+    pub fn following(&mut self, now: &str) -> &mut String {
+        if self.from != now {
+            now.clone_into(&mut self.from);
+            now.clone_into(&mut self.text);
+        }
+        &mut self.text
+    }
+
+    /// The text as it stands in the field.
+    #[must_use]
+    pub fn text(&self) -> &str {
+        &self.text
+    }
+
+    /// Back to the value it began from.
+    pub fn reset(&mut self) {
+        self.text.clone_from(&self.from);
+    }
+}
+
 /// A command's button: its word, its explanation and key on hovering, dead while it is not available.
 pub fn command_button(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) -> Response {
     let label = command.entry().map_or("", |entry| entry.label);

@@ -13,6 +13,7 @@ use crate::app::state::{Answer, Column, Question, State};
 use crate::app::update::{receive, update};
 use crate::measure::mark::MarkRef;
 use crate::scene::caution;
+use crate::scene::shape::TextSize;
 use crate::scene::theme::{Mode, Theme};
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
@@ -24,17 +25,19 @@ use crate::ui::panels::next::{self, next_ui};
 use crate::ui::panels::notices::notices_ui;
 use crate::ui::panels::question::{TypedPath, question_ui};
 use crate::ui::panels::reading::reading_ui;
-use crate::ui::panels::shot_line::{Fields, shot_line_ui};
+use crate::ui::panels::shot_line::{self, Fields, shot_line_ui};
 use crate::ui::panels::shots::shots_ui;
 use crate::ui::panels::start::start_ui;
 use crate::ui::panels::toolbar::toolbar_ui;
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, rule, weak};
+use crate::ui::widgets::{Asked, Typed, rule, weak};
 
 /// Width of the column of shots in points.
 const SHOTS_WIDTH: f32 = 224.0;
 /// Width of the column with the reading in points.
 const READING_WIDTH: f32 = 328.0;
+/// Under which name the program remembers how it is shown.
+pub const REMEMBERED: &str = "display";
 /// The environment variable that asks for the canvas's layout on standard error.
 const TRACE_VARIABLE: &str = "STILLMARK_TRACE_LAYOUT";
 
@@ -49,6 +52,7 @@ pub struct StillmarkApp {
     canvas: CanvasMemory,
     canvas_id: Option<egui::Id>,
     fields: Fields,
+    case_title: Typed,
     typed: TypedPath,
     pointed: Option<MarkRef>,
     shown: Option<(Mode, u64)>,
@@ -72,6 +76,7 @@ impl StillmarkApp {
             canvas: CanvasMemory::default(),
             canvas_id: None,
             fields: Fields::default(),
+            case_title: Typed::default(),
             typed: TypedPath::default(),
             pointed: None,
             shown: None,
@@ -218,7 +223,10 @@ impl StillmarkApp {
         let theme = Theme::of(self.state.display.mode);
         let panel = |margin: Margin| Frame::new().fill(colour(theme.panel)).inner_margin(margin);
         let narrow = Margin::symmetric(8, 6);
-        Panel::top("toolbar").frame(panel(narrow)).show(ui, |ui| toolbar_ui(ui, &self.state, asked));
+        Panel::top("toolbar")
+            .exact_size(42.0)
+            .frame(panel(narrow))
+            .show(ui, |ui| toolbar_ui(ui, &self.state, asked));
         if !self.state.notices.is_empty() {
             let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
             Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, asked));
@@ -226,7 +234,7 @@ impl StillmarkApp {
         if self.state.display.has(Column::Shots) {
             let frame = panel(Margin::same(8));
             Panel::left("shots").resizable(false).exact_size(SHOTS_WIDTH).frame(frame).show(ui, |ui| {
-                shots_ui(ui, &self.state, &mut self.textures, asked);
+                shots_ui(ui, &self.state, &mut self.textures, &mut self.case_title, asked);
             });
         }
         self.pointed = None;
@@ -236,7 +244,8 @@ impl StillmarkApp {
                 self.right_ui(ui, asked);
             });
         }
-        Panel::top("shot").frame(panel(narrow)).show(ui, |ui| {
+        let height = shot_line::height(&self.state, ui.available_width() - 16.0);
+        Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
         let frame = panel(Margin::symmetric(8, 4));
@@ -249,6 +258,26 @@ impl StillmarkApp {
             let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &tools, asked);
             self.canvas_id = Some(response.id);
         });
+    }
+
+    /// Says what becomes of the files that are held over the window.
+    fn hovering_ui(&self, ctx: &Context) {
+        if ctx.input(|input| input.raw.hovered_files.is_empty()) {
+            return;
+        }
+        let theme = Theme::of(self.state.display.mode);
+        let painter =
+            ctx.layer_painter(egui::LayerId::new(egui::Order::Foreground, egui::Id::unique("dropping")));
+        let rect = ctx.content_rect();
+        painter.rect_filled(rect, 0.0, colour(theme.veil));
+        let words = match &self.state.document {
+            Some(_) => "Let go to add the pictures to this case, or to open a case file",
+            None => "Let go to open",
+        };
+        let galley = painter.layout_no_wrap(words.to_owned(), look::font(TextSize::Body), colour(theme.text));
+        let at = egui::Align2::CENTER_CENTER.anchor_size(rect.center(), galley.size());
+        painter.rect_filled(at.expand(16.0), 8.0, colour(theme.panel));
+        painter.galley(at.min, galley, colour(theme.text));
     }
 
     fn right_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
@@ -266,6 +295,10 @@ impl StillmarkApp {
 }
 
 impl eframe::App for StillmarkApp {
+    fn save(&mut self, storage: &mut dyn eframe::Storage) {
+        storage.set_string(REMEMBERED, self.state.display.remembered());
+    }
+
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
         let ctx = ui.ctx().clone();
         self.take_in(&ctx);
@@ -283,6 +316,7 @@ impl eframe::App for StillmarkApp {
             }
             CentralPanel::default().frame(ground).show(ui, |ui| start_ui(ui, &self.state, &mut asked));
         }
+        self.hovering_ui(&ctx);
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);
         help_ui(&ctx, &self.state, &mut asked);
         self.give_focus_back(&ctx, &asked);

@@ -35,7 +35,7 @@ struct Scripted {
 
 impl Dialogs for Scripted {
     fn ask(&mut self, request: Request, reply: Reply) {
-        self.asked.borrow_mut().push(request.purpose.clone());
+        self.asked.borrow_mut().push(request.purpose);
         let answer = self.answers.borrow_mut().pop_front();
         reply.send(match answer {
             Some(paths) => request.chosen(Some(paths)),
@@ -487,6 +487,108 @@ fn shots_layers_and_properties_answer_to_keys_and_names() {
         assert_eq!(document.shot().unwrap().stage, Some(stillmark::measure::mark::Stage::Final));
         journey.key(Modifiers::NONE, Key::C);
         assert!(journey.shows("of the variance"));
+    });
+}
+
+#[test]
+fn dropped_files_are_added_or_opened() {
+    #[derive(Debug)]
+    struct Dropped(PathBuf);
+    impl egui::DroppedFile for Dropped {
+        fn path(&self) -> &Path {
+            &self.0
+        }
+        fn bytes(&self) -> Result<Vec<u8>, String> {
+            Err("the window reads by path".to_owned())
+        }
+    }
+    alone("dropped_files_are_added_or_opened", |folder| {
+        let (picture, _) = one_picture(folder);
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case.clone()]);
+        let drop = |journey: &mut Journey, path: &Path| {
+            let file: egui::DroppedFileHandle = std::sync::Arc::new(Dropped(path.to_path_buf()));
+            journey.window.input_mut().dropped_files.push(file);
+            journey.window.run();
+        };
+        drop(&mut journey, &picture);
+        let document = journey.window.state().state.document.as_ref().unwrap();
+        assert_eq!(document.case().shots.len(), 7);
+        let added = document.shot().unwrap();
+        assert_eq!((added.id.as_str(), added.image.as_str()), ("still", "still.png"));
+        assert!(journey.shows("Click the posterior-superior corner."));
+        // A case opens, after the question about the added picture.
+        drop(&mut journey, &case);
+        assert!(journey.shows("before another case is opened?"));
+        journey.press("Discard changes");
+        assert_eq!(journey.window.state().state.document.as_ref().unwrap().case().shots.len(), 6);
+    });
+}
+
+#[test]
+fn marks_are_dragged_and_the_picture_is_zoomed_at_the_pointer() {
+    alone("marks_are_dragged_and_the_picture_is_zoomed_at_the_pointer", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case]);
+        let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
+        let before = journey.marks().point(at).unwrap();
+        let pointer = journey.screen(Point::new(before.x + 1.0, before.y));
+        let zoom = journey.window.state().state.transform().zoom;
+        journey.window.hover_at(pointer);
+        journey.window.run();
+        let wheel = Event::MouseWheel {
+            unit: egui::MouseWheelUnit::Line,
+            delta: vec2(0.0, 3.0),
+            phase: egui::TouchPhase::Move,
+            source: egui::MouseWheelSource::Unknown,
+            modifiers: Modifiers::NONE,
+        };
+        journey.window.event(wheel);
+        journey.window.run();
+        assert!(journey.window.state().state.transform().zoom > 1.4 * zoom);
+        let held = journey.screen(Point::new(before.x + 1.0, before.y));
+        assert!((held - pointer).length() < 0.01, "the place under the pointer stays there");
+
+        journey.button(pointer, true, Modifiers::NONE);
+        for step in 1..=5_u8 {
+            journey.window.hover_at(pointer + vec2(4.0, -2.0) * f32::from(step));
+            journey.window.run();
+        }
+        let numbers = |journey: &Journey| {
+            let document = journey.window.state().state.document.as_ref().unwrap();
+            let looked = document.looked("l4-right-lateral-1").unwrap();
+            fractions(&looked.reading)
+        };
+        let during = numbers(&journey);
+        journey.button(pointer + vec2(20.0, -10.0), false, Modifiers::NONE);
+        let zoom = journey.window.state().state.transform().zoom;
+        let after = journey.marks().point(at).unwrap();
+        let moved = (zoom * (after.x - before.x), zoom * (after.y - before.y));
+        assert!((moved.0 - 20.0).abs() < 0.01 && (moved.1 + 10.0).abs() < 0.01, "{moved:?}");
+        assert_eq!(during, numbers(&journey), "the numbers follow the drag");
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(journey.marks().point(at), Some(before), "a drag is one step");
+        assert_ne!(during, numbers(&journey));
+    });
+}
+
+#[test]
+fn names_titles_and_scales_can_be_typed() {
+    alone("names_titles_and_scales_can_be_typed", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case]);
+        for (field, text) in [("name", "first"), ("Title of the case", "Mine"), ("mm per px", "0,25")] {
+            journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).click();
+            journey.window.run();
+            journey.key(Modifiers::CTRL | Modifiers::COMMAND, Key::A);
+            journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).type_text(text);
+            journey.window.run();
+            journey.key(Modifiers::NONE, Key::Enter);
+        }
+        let document = journey.window.state().state.document.as_ref().unwrap();
+        let shot = document.shot().unwrap();
+        assert_eq!((shot.id.as_str(), shot.mm_per_px), ("first", Some(0.25)));
+        assert_eq!(journey.window.state().state.title(), "Stillmark – Mine ●");
     });
 }
 

@@ -2,7 +2,8 @@
 
 use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
-use crate::app::command::{Command, Group};
+use crate::app::command::Command;
+use crate::app::entries::Group;
 use crate::app::state::State;
 use crate::scene::caution;
 use crate::scene::theme::{Theme, space};

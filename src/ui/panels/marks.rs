@@ -16,7 +16,7 @@ use crate::scene::shape::{Glyph, Role, TextSize};
 use crate::scene::theme::Theme;
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
-use crate::ui::widgets::{Asked, command_button};
+use crate::ui::widgets::{Asked, command_button, heading};
 
 /// Height of one row in points.
 const ROW: f32 = 26.0;
@@ -35,7 +35,12 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
         let begun = extras.iter().any(|step| step.placed(&shot.marks).is_some());
         let further = egui::CollapsingHeader::new("Further marks").id_salt("further").default_open(begun);
         further.show(ui, |ui| {
+            let mut named = false;
             for step in extras {
+                if step.second_words().is_some() && !named {
+                    named = true;
+                    heading(ui, "Second contours, where a border shows twice");
+                }
                 pointed = row(ui, document, shot, *step, None, &theme, asked).or(pointed);
             }
         });
@@ -103,7 +108,7 @@ fn row(
     paint::primitives(&painter, &crate::scene::primitive::Primitive::sign(at, glyph, role, theme));
     let ink = if placed.is_some() || in_hand { theme.text } else { theme.weak_text };
     let mut job = egui::text::LayoutJob::single_section(
-        title,
+        step.second_words().map_or(title, str::to_owned),
         egui::TextFormat::simple(font(TextSize::Body), colour(ink)),
     );
     let room = rect.right() - rect.left() - 48.0;

@@ -14,8 +14,10 @@ use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, keyed_button, weak};
 
-/// Size of the diagram in points.
-const DIAGRAM: egui::Vec2 = vec2(168.0, 100.0);
+/// Height of the diagram in points.
+const DIAGRAM: f32 = 96.0;
+/// Its width where there is room, and where there is not.
+const DIAGRAM_WIDTHS: (f32, f32) = (168.0, 128.0);
 /// With less room than this, in points, sentences take more lines.
 const NARROW: f32 = 620.0;
 
@@ -30,6 +32,10 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let prompt = prompt(document);
     let theme = Theme::of(state.display.mode);
+    // A sentence that is too long is cut rather than making the line higher, which would move the picture.
+    let room = ui.max_rect();
+    let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
+    ui.set_clip_rect(room.intersect(ui.clip_rect()));
     ui.horizontal_top(|ui| {
         diagram(ui, state, &theme, asked);
         ui.vertical(|ui| {
@@ -62,9 +68,10 @@ fn diagram(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     let known = document.posterior_is_left();
     let left = known.unwrap_or(true);
     let posterior = if left { Posterior::Left } else { Posterior::Right };
-    let size = (f64::from(DIAGRAM.x), f64::from(DIAGRAM.y));
+    let width = if ui.available_width() < NARROW { DIAGRAM_WIDTHS.1 } else { DIAGRAM_WIDTHS.0 };
+    let size = (f64::from(width), f64::from(DIAGRAM));
     let Some(scene) = where_to_click(at, shot.view, slots, posterior, size) else { return };
-    let (rect, response) = ui.allocate_exact_size(DIAGRAM, Sense::click());
+    let (rect, response) = ui.allocate_exact_size(vec2(width, DIAGRAM), Sense::click());
     let side = if left { "left" } else { "right" };
     let label = format!("Diagram of the view, back of the spine on the {side}; click to mirror it");
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, label.clone()));

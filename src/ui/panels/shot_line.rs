@@ -9,7 +9,7 @@ use crate::case::document::Shot;
 use crate::case::edit::{Description, Edit};
 use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
-use crate::ui::widgets::Asked;
+use crate::ui::widgets::{Asked, Typed};
 
 /// With less room than this, in points, the name stands in a line of its own.
 const NARROW: f32 = 690.0;
@@ -21,19 +21,24 @@ pub struct Fields {
     scale: Typed,
 }
 
-/// Text under way, and the value it began from.
-#[derive(Debug, Default)]
-struct Typed {
-    from: String,
-    text: String,
+/// Whether the name stands in a line of its own at this width.
+fn is_narrow(shot: &Shot, width: f32) -> bool {
+    // The other views' names, and the patient's right, take more room.
+    let needed = if shot.view == View::Lateral { NARROW } else { NARROW + 160.0 };
+    width < needed
+}
+
+/// Height of the line in points at this width; the same whatever stands in it, so that the picture does not move.
+#[must_use]
+pub fn height(state: &State, width: f32) -> f32 {
+    let shot = state.document.as_ref().and_then(|document| document.shot());
+    if shot.is_some_and(|shot| is_narrow(shot, width)) { 76.0 } else { 42.0 }
 }
 
 /// Shows the line of the shown shot.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
     let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
-    // The other views' names, and the patient's right, take more room.
-    let needed = if shot.view == View::Lateral { NARROW } else { NARROW + 160.0 };
-    let narrow = ui.available_width() < needed;
+    let narrow = is_narrow(shot, ui.available_width());
     ui.horizontal_wrapped(|ui| {
         level(ui, shot, asked);
         choice(ui, "Side", shot.side, &Side::ALL, format::side, "side?", asked, |side| {
@@ -146,12 +151,12 @@ fn scale(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
     let response = ui.add(field).labelled_by(label.id).on_hover_text(
         "Millimetres of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so.",
     );
-    if response.lost_focus() && typed.text != now {
-        let text = typed.text.trim().replace(',', ".");
+    if response.lost_focus() && typed.text() != now {
+        let text = typed.text().trim().replace(',', ".");
         let scale = if text.is_empty() { Some(None) } else { text.parse::<f64>().ok().map(Some) };
         match scale {
             Some(scale) => describe(shot, Description::MmPerPx(scale), asked),
-            None => typed.text.clone_from(&now),
+            None => typed.reset(),
         }
     }
 }
@@ -160,23 +165,12 @@ fn id(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
     let label = ui.label(RichText::new("name").small().weak());
     let response =
         ui.add(TextEdit::singleline(typed.following(&shot.id)).desired_width(150.0)).labelled_by(label.id);
-    if response.lost_focus() && typed.text != shot.id {
-        let id = typed.text.trim().to_owned();
+    if response.lost_focus() && typed.text() != shot.id {
+        let id = typed.text().trim().to_owned();
         if id.is_empty() {
-            typed.text.clone_from(&shot.id);
+            typed.reset();
         } else {
             describe(shot, Description::Id(id), asked);
         }
-    }
-}
-
-impl Typed {
-    /// The text, beginning anew whenever the value it stands for has changed.
-    fn following(&mut self, now: &str) -> &mut String {
-        if self.from != now {
-            now.clone_into(&mut self.from);
-            now.clone_into(&mut self.text);
-        }
-        &mut self.text
     }
 }

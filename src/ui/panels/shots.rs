@@ -1,13 +1,14 @@
 //! The shots of the case in their order, with their state at a glance.
 
 use egui::accesskit::Role as Part;
-use egui::{Align2, Rect, RichText, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
+use egui::{Align2, Rect, RichText, ScrollArea, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
 
 use crate::app::command::Command;
 use crate::app::document::{Document, required_done};
 use crate::app::glance::{short_words, standing_sign, standing_words};
 use crate::app::state::State;
 use crate::case::document::Shot;
+use crate::case::edit::Edit;
 use crate::case::standing::Standing;
 use crate::geom::point::Point;
 use crate::scene::format;
@@ -17,16 +18,17 @@ use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, command_button};
+use crate::ui::widgets::{Asked, Typed, command_button};
 
 /// Size of a shot's small picture in points.
 const SMALL: egui::Vec2 = vec2(64.0, 56.0);
 
 /// Shows the list of shots.
-pub fn shots_ui(ui: &mut Ui, state: &State, textures: &mut Textures, asked: &mut Asked) {
+pub fn shots_ui(ui: &mut Ui, state: &State, textures: &mut Textures, typed: &mut Typed, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let shots = &document.case().shots;
     let unmarked = shots.iter().filter(|shot| !required_done(shot)).count();
+    title(ui, document.case().title.as_deref().unwrap_or_default(), typed, asked);
     ui.horizontal(|ui| {
         ui.label(RichText::new(format::count(shots.len(), "shot", "shots")).strong());
         if unmarked > 0 {
@@ -49,6 +51,18 @@ pub fn shots_ui(ui: &mut Ui, state: &State, textures: &mut Textures, asked: &mut
     });
     ui.add_space(pt(space::S1));
     command_button(ui, state, Command::AddPictures, asked);
+}
+
+/// The case's title, to be typed.
+fn title(ui: &mut Ui, now: &str, typed: &mut Typed, asked: &mut Asked) {
+    let field = TextEdit::singleline(typed.following(now))
+        .hint_text("Title of the case")
+        .desired_width(f32::INFINITY);
+    let response = ui.add(field).accessible_name("Title of the case");
+    if response.lost_focus() && typed.text() != now {
+        let title = Some(typed.text().trim().to_owned()).filter(|title| !title.is_empty());
+        asked.push(Command::Edit(Edit::SetTitle(title)));
+    }
 }
 
 fn body_words(shot: &Shot) -> String {

@@ -80,7 +80,7 @@ fn leftovers(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
         ui.label(RichText::new("Unsaved work was found").strong());
         for (index, leftover) in state.leftovers.iter().enumerate() {
             ui.horizontal(|ui| {
-                ui.label(leftover_name(leftover));
+                ui.label(leftover_name(leftover, state.found));
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                     labelled_button(ui, state, Command::Forget(index), "Throw it away", asked);
                     labelled_button(ui, state, Command::Recover(index), "Take it back", asked);

@@ -30,6 +30,9 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             command_button(ui, state, Command::Help, asked);
             window_menu(ui, state, asked);
+            if let Some(busy) = &state.busy {
+                ui.label(RichText::new(format!("{busy}…")).small().weak());
+            }
         });
     });
 }

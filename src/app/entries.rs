@@ -1,0 +1,339 @@
+//! How every command presents itself: its word, its explanation, its keys, and the list they stand in.
+
+use crate::app::command::Command;
+use crate::app::key::{Key, Shortcut};
+use crate::app::state::Column;
+use crate::scene::overlay::Layer;
+
+/// What the list of keys is grouped by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Group {
+    /// Opening and saving.
+    File,
+    /// Going from shot to shot.
+    Shots,
+    /// Marking.
+    Marks,
+    /// Zoom, greys, what is drawn.
+    Picture,
+    /// The window itself.
+    Window,
+}
+
+/// How a command presents itself.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Entry {
+    /// Its word, as on a button.
+    pub label: &'static str,
+    /// One sentence of explanation.
+    pub tip: &'static str,
+    /// Its group.
+    pub group: Group,
+    /// Its keys, the first the one that is shown.
+    pub keys: &'static [Shortcut],
+}
+
+impl Group {
+    /// All groups, in the order of the list of keys.
+    pub const ALL: [Self; 5] = [Self::File, Self::Shots, Self::Marks, Self::Picture, Self::Window];
+
+    /// Its heading.
+    #[must_use]
+    pub const fn title(self) -> &'static str {
+        match self {
+            Self::File => "Case",
+            Self::Shots => "Shots",
+            Self::Marks => "Marks",
+            Self::Picture => "Picture",
+            Self::Window => "Window",
+        }
+    }
+
+    /// What belongs to the group but has no single key: keys and what they do.
+    #[must_use]
+    pub const fn gestures(self) -> &'static [(&'static str, &'static str)] {
+        match self {
+            Self::File | Self::Window => &[],
+            Self::Shots => &[("Click a shot", "Show it")],
+            Self::Marks => &[
+                ("Click", "Place the mark asked for"),
+                ("Drag a mark", "Move it"),
+                ("Ctrl click", "Place even upon another mark; on a border, add a point"),
+                ("1 – 9, 0", "Take a mark of the list in hand"),
+                ("Arrows", "Move the mark or the crosshair by 1 pixel"),
+                ("Shift arrows", "By 10 pixels"),
+                ("Alt arrows", "By 0.1 pixel"),
+                ("Ctrl arrows", "By 50 pixels"),
+            ],
+            Self::Picture => &[
+                ("Wheel, pinch", "Zoom at the pointer"),
+                ("Middle drag, Shift drag", "Move the picture"),
+                ("Right drag", "Grey levels: up and down the level, left and right the width"),
+            ],
+        }
+    }
+}
+
+impl Command {
+    /// Word, explanation and key; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        file_entry(self)
+            .or_else(|| shot_entry(self))
+            .or_else(|| mark_entry(self))
+            .or_else(|| picture_entry(self))
+            .or_else(|| window_entry(self))
+    }
+}
+
+const fn letter(c: char) -> Key {
+    Key::Letter(c)
+}
+
+fn file_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::Open => ("Open", "Open a case file or pictures.", const { &[Shortcut::ctrl(letter('O'))] }),
+        Command::OpenFolder => ("Open folder", "Open a folder of pictures, or the case in it.", &[]),
+        Command::OpenDemonstration => {
+            ("Open the demonstration", "A simulated sequence at L4, from outside the target to inside.", &[])
+        }
+        Command::AddPictures => (
+            "Add pictures",
+            "Add pictures to this case; dropping them on the window does the same.",
+            const { &[Shortcut::ctrl_shift(letter('O'))] },
+        ),
+        Command::Relink => {
+            ("Choose the picture again", "Take another file for this shot; its marks stay.", &[])
+        }
+        Command::Save => ("Save", "Save the case file.", const { &[Shortcut::ctrl(letter('S'))] }),
+        Command::SaveAs => {
+            ("Save as", "Save the case in a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
+        }
+        Command::CloseCase => (
+            "Close case",
+            "Close this case and go back to the start.",
+            const { &[Shortcut::ctrl(letter('W'))] },
+        ),
+        Command::Quit => ("Quit", "End the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
+        Command::Recover(_) => ("Take it back", "Open the case with the work that was not saved.", &[]),
+        Command::Forget(_) => {
+            ("Throw it away", "Delete the unsaved work; the case file stays as it is.", &[])
+        }
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::File, keys })
+}
+
+fn shot_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::NextShot => {
+            ("Next shot", "Show the next shot of the case.", const { &[Shortcut::plain(Key::PageDown)] })
+        }
+        Command::PreviousShot => {
+            ("Shot before", "Show the shot before this one.", const { &[Shortcut::plain(Key::PageUp)] })
+        }
+        Command::NextUnmarked => (
+            "Next unmarked shot",
+            "Show the next shot on which marks are still missing.",
+            const { &[Shortcut::plain(letter('U'))] },
+        ),
+        Command::ShotEarlier => (
+            "Move shot up",
+            "Put this shot one place earlier in the case.",
+            const { &[Shortcut::ctrl(Key::PageUp)] },
+        ),
+        Command::ShotLater => (
+            "Move shot down",
+            "Put this shot one place later in the case.",
+            const { &[Shortcut::ctrl(Key::PageDown)] },
+        ),
+        Command::RemoveShot => (
+            "Take shot out",
+            "Take this shot out of the case; the picture's file stays, and Undo brings it back.",
+            &[],
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Shots, keys })
+}
+
+fn mark_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::PlaceAtCrosshair => (
+            "Place at the crosshair",
+            "Place the mark where the crosshair stands; the arrow keys bring the crosshair up and move it.",
+            const { &[Shortcut::plain(Key::Enter)] },
+        ),
+        Command::Skip => {
+            ("Skip", "Leave this mark out and go on to the next.", const { &[Shortcut::plain(letter('N'))] })
+        }
+        Command::Back => (
+            "Back",
+            "Go back to the mark before, to correct it.",
+            const { &[Shortcut::plain(letter('B')), Shortcut::plain(Key::Backspace)] },
+        ),
+        Command::AddPoints => (
+            "Add points",
+            "Add further points to the border in hand; each lands at its place along the border.",
+            const { &[Shortcut::plain(letter('A'))] },
+        ),
+        Command::Remove => {
+            ("Remove mark", "Take the mark in hand away.", const { &[Shortcut::plain(Key::Delete)] })
+        }
+        Command::PutDown => (
+            "Let go",
+            "Leave the mark in hand as it is, and close what lies on top.",
+            const { &[Shortcut::plain(Key::Escape)] },
+        ),
+        Command::ClearMarks => {
+            ("Remove all marks", "Take all marks of this shot away; Undo brings them back.", &[])
+        }
+        Command::Undo => ("Undo", "Take the last change back.", const { &[Shortcut::ctrl(letter('Z'))] }),
+        Command::Redo => (
+            "Redo",
+            "Make the change again that was taken back.",
+            const { &[Shortcut::ctrl_shift(letter('Z')), Shortcut::ctrl(letter('Y'))] },
+        ),
+        Command::Mirror => (
+            "Mirror the diagram",
+            "Show the small diagram with the back of the spine on the other side.",
+            const { &[Shortcut::plain(letter('M'))] },
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Marks, keys })
+}
+
+fn picture_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::ZoomIn => ("Zoom in", "Show the picture larger.", const { &[Shortcut::plain(Key::Plus)] }),
+        Command::ZoomOut => {
+            ("Zoom out", "Show the picture smaller.", const { &[Shortcut::plain(Key::Minus)] })
+        }
+        Command::ShowWhole => ("Whole", "Show the whole picture.", const { &[Shortcut::plain(letter('F'))] }),
+        Command::OneToOne => (
+            "1:1",
+            "Show one pixel of the picture as one pixel of the screen.",
+            const { &[Shortcut::plain(letter('O'))] },
+        ),
+        Command::ShowBody => {
+            ("Body", "Show what is marked as large as possible.", const { &[Shortcut::plain(letter('Z'))] })
+        }
+        Command::AutomaticGreys => (
+            "Automatic greys",
+            "Choose black and white from the picture. Dragging with the right button changes them by hand.",
+            const { &[Shortcut::plain(letter('G'))] },
+        ),
+        Command::InvertGreys => (
+            "Invert greys",
+            "Change black and white; nothing stored changes.",
+            const { &[Shortcut::plain(letter('I'))] },
+        ),
+        Command::HideDrawing(_) => (
+            "Hide the drawing",
+            "As long as the key is held, only the picture is seen.",
+            const { &[Shortcut::plain(Key::Space)] },
+        ),
+        Command::Toggle(layer) => return Some(layer_entry(*layer)),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Picture, keys })
+}
+
+/// The layers with a key of their own.
+pub(crate) const KEYED: [Layer; 8] = [
+    Layer::Borders,
+    Layer::DepthBand,
+    Layer::HeightBand,
+    Layer::Thirds,
+    Layer::TipRegion,
+    Layer::Tip,
+    Layer::Ruler,
+    Layer::Labels,
+];
+
+fn layer_entry(layer: Layer) -> Entry {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match layer {
+        Layer::Borders => (
+            "Borders",
+            "The borders of the body as they are used.",
+            const { &[Shortcut::shift(letter('B'))] },
+        ),
+        Layer::DepthBand => (
+            "Depth band",
+            "The lines of the target's depth and the band between them.",
+            const { &[Shortcut::shift(letter('D'))] },
+        ),
+        Layer::HeightBand => (
+            "Height band",
+            "Mid height and the allowed band about it.",
+            const { &[Shortcut::shift(letter('H'))] },
+        ),
+        Layer::Thirds => (
+            "Thirds",
+            "The lines at one third and two thirds of the depth.",
+            const { &[Shortcut::shift(letter('T'))] },
+        ),
+        Layer::TipRegion => (
+            "Tip region",
+            "The region that holds the tip with 95 % probability.",
+            const { &[Shortcut::shift(letter('G'))] },
+        ),
+        Layer::Tip => ("Tip", "The tip.", const { &[Shortcut::shift(letter('P'))] }),
+        Layer::Ruler => (
+            "10 % ruler",
+            "A ruler in steps of 10 % along depth and height.",
+            const { &[Shortcut::shift(letter('R'))] },
+        ),
+        Layer::Labels => {
+            ("Labels", "The words and numbers on the picture.", const { &[Shortcut::shift(letter('L'))] })
+        }
+        Layer::Contours => ("Contours as marked", "Contours that are not the border used.", &[]),
+        Layer::Cannula => ("Cannula", "The cannula's line.", &[]),
+        Layer::Electrodes => ("Electrodes", "The electrodes.", &[]),
+    };
+    Entry { label, tip, group: Group::Picture, keys }
+}
+
+fn window_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::ShowBudget => (
+            "Certainty",
+            "Show what the certainty is made of and which marks cost the most of it.",
+            const { &[Shortcut::plain(letter('C'))] },
+        ),
+        Command::Fold(Column::Shots) => (
+            "Shots",
+            "Fold the column of shots away or bring it back.",
+            const { &[Shortcut::plain(Key::F2)] },
+        ),
+        Command::Fold(Column::Reading) => (
+            "Reading",
+            "Fold the column with the reading away or bring it back.",
+            const { &[Shortcut::plain(Key::F3)] },
+        ),
+        Command::SwitchMode => (
+            "Light or dark",
+            "Change between the dark and the light window.",
+            const { &[Shortcut::plain(letter('L'))] },
+        ),
+        Command::LargerText => {
+            ("Larger text", "Make everything written larger.", const { &[Shortcut::ctrl(Key::Plus)] })
+        }
+        Command::SmallerText => {
+            ("Smaller text", "Make everything written smaller.", const { &[Shortcut::ctrl(Key::Minus)] })
+        }
+        Command::NormalText => (
+            "Normal text",
+            "Bring everything written back to its usual size.",
+            const { &[Shortcut::ctrl(Key::Digit(0))] },
+        ),
+        Command::Help => (
+            "Keys",
+            "List every action with its key.",
+            const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::F1)] },
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Window, keys })
+}
