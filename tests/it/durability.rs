@@ -249,7 +249,7 @@ fn in_a_read_only_folder_the_old_file_stays_and_the_user_is_told() {
 }
 
 /// Runs the body in a process of its own whose application folder is a fresh one; `None` in the parent.
-fn with_own_home(test: &str) -> Option<std::path::PathBuf> {
+fn with_own_home(test: &str) -> Option<PathBuf> {
     const VARIABLE: &str = "STILLMARK_TEST_FOLDER";
     if let Some(folder) = std::env::var_os(VARIABLE) {
         return Some(folder.into());
