@@ -16,7 +16,7 @@ const WIDEST: f64 = 0.45;
 const RIM_MIDDLE: f64 = 0.85;
 /// How near its ends that line can be followed, as a fraction of its length (no source, plausible).
 const LINE_ENDS: f64 = 0.05;
-/// Depth at which end plates are deepest: in the posterior half (Sun; references 6.2).
+/// Depth at which end plates are deepest: in the posterior half (Sun W et al., sagittal CT, L3–S1).
 const DEEPEST: f64 = 0.42;
 
 /// One of the two end plates.
@@ -48,7 +48,7 @@ pub struct Pedicle {
     pub superior: DVec3,
 }
 
-/// The tip of the spinous process, whose oval shadow an AP view shows (references 6.4).
+/// The tip of the spinous process, whose oval shadow an AP view shows (“Isolated spinous process deviation”, 1989).
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub struct Spinous {
     /// Its middle.

@@ -236,7 +236,7 @@ mod tests {
         Body::new(Size::typical(level, Sample::All))
     }
 
-    /// References, section 8 (Stokes IAF, Bigalow LC, Moreland MS. *Spine* 1986;11:213–218; values RECOMPUTED,
+    /// Relation of pedicle distances to axial rotation (Stokes IAF, Bigalow LC, Moreland MS. *Spine* 1986;11:213–218; values RECOMPUTED,
     /// `axial_rotation_parallel.csv`): with pedicles ±w/2 off the middle and d behind it, a parallel beam turned
     /// by θ shows them at a, b = (w/2) cos θ ± d sin θ.
     #[test]

@@ -1,6 +1,6 @@
 //! How large a vertebra is: typical sizes and their spread.
 //!
-//! Where each figure comes from (references, section 6):
+//! Where each figure comes from:
 //! - heights, depths and their spread: Cook and Baker 2021 (CT, L5). No population means of L1–L4 could be
 //!   confirmed, so these levels take L5's mean height, and L5's depths times level ratios recalled from Panjabi
 //!   1992 (from memory: plausible inputs only);

@@ -119,7 +119,7 @@ mod tests {
         assert!(right < 0.5 && (right + left - 1.0).abs() < 1e-9);
     }
 
-    /// Ignoring the plates' concavity costs some hundredths of height, as references 5.3 found for 1–2 mm.
+    /// Ignoring the plates' concavity costs some hundredths of height (computed for 1–2 mm with a transfinite map).
     #[test]
     fn straight_plates_would_read_the_height_differently() {
         let body = Body::new(Size::typical(Level::L2, Sample::All));
