@@ -4,7 +4,7 @@
 #![expect(clippy::print_stdout, reason = "what was seen or left out is part of a test's result")]
 
 use std::ffi::OsStr;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
