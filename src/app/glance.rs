@@ -6,6 +6,7 @@ use crate::case::readings::ShotReading;
 use crate::case::standing::{Standing, standing};
 use crate::measure::ap::ap_body_map;
 use crate::measure::body::BodyMap;
+use crate::measure::issue::IssueCode;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{Stage, View};
 use crate::measure::quantity::{Influence, Quantity};
@@ -59,6 +60,22 @@ impl Looked {
                 reading.radius.as_ref().map(|radius| (Named::Radius, radius)).into_iter().collect()
             }
         }
+    }
+
+    /// Whether an issue puts the reading itself in doubt, so that a verdict must not stand without a word.
+    #[must_use]
+    pub fn doubted(&self) -> bool {
+        self.reading.issues().iter().any(|issue| {
+            matches!(
+                issue.code,
+                IssueCode::BodyCutOff
+                    | IssueCode::WallsSwapped
+                    | IssueCode::ImplausibleShape
+                    | IssueCode::DeformedBody
+                    | IssueCode::DoubleContour
+                    | IssueCode::FrameChanged
+            )
+        })
     }
 
     /// The verdict on a quantity.
@@ -168,6 +185,7 @@ pub fn share(quantity: &Quantity, influence: &Influence) -> f64 {
 mod tests {
     use super::*;
     use crate::case::readings::{Picture, read_shot};
+    use crate::measure::issue::Issue;
     use crate::measure::mark::MarkKind;
 
     #[test]
@@ -182,6 +200,7 @@ mod tests {
         let case = Case { shots: vec![shot.clone()], ..Case::default() };
         let looked = Looked::new(&case, &shot, read_shot(&case, 0, |_| Picture::NotLookedAt));
         assert!(matches!(looked.standing, Standing::Judged(_)) && looked.map.is_some());
+        assert!(!looked.doubted());
         let quantities = looked.quantities();
         assert_eq!(quantities.len(), 2);
         for (named, quantity) in quantities {
@@ -190,5 +209,19 @@ mod tests {
             let marks: f64 = quantity.influences.iter().map(|influence| share(quantity, influence)).sum();
             assert!((view + marks - 1.0).abs() < 1e-9, "{named:?} {view} {marks}");
         }
+    }
+
+    #[test]
+    fn a_body_cut_off_puts_its_verdict_in_doubt() {
+        let mut reading = ShotReading::Lateral(Box::default());
+        let case = Case::default();
+        let shot = Shot::new("a", "a.png", View::Lateral);
+        assert!(!Looked::new(&case, &shot, reading.clone()).doubted());
+        if let ShotReading::Lateral(lateral) = &mut reading {
+            lateral
+                .issues
+                .push(Issue::new(IssueCode::BodyCutOff, "A corner lies at the edge of the picture."));
+        }
+        assert!(Looked::new(&case, &shot, reading).doubted());
     }
 }

@@ -41,7 +41,8 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     let looked = document.looked(&shot.id);
     let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
-    headline(ui, standing, shot, &theme);
+    let doubted = looked.is_some_and(Looked::doubted);
+    headline(ui, standing, shot, doubted, &theme);
     ui.add_space(pt(space::S1));
     drawing(ui, document, shot, looked, &theme);
     let Some(looked) = looked else { return };
@@ -61,8 +62,8 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     sizes(ui, looked);
 }
 
-fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, theme: &Theme) {
-    let words = match standing {
+fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: &Theme) {
+    let mut words = match standing {
         Standing::Unmarked => "Not marked yet".to_owned(),
         Standing::Judged(Verdicted::Inside) => "Inside the target".to_owned(),
         Standing::Judged(Verdicted::Outside) => "Outside the target".to_owned(),
@@ -72,6 +73,9 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, theme: &Theme) {
         Standing::Incomplete => "Marks are missing".to_owned(),
         other => capital(standing_words(other)),
     };
+    if doubted && matches!(standing, Standing::Judged(_) | Standing::Read) {
+        words.push_str(", with a caution");
+    }
     let (role, glyph) = standing_sign(standing);
     ui.horizontal(|ui| {
         sign(ui, theme, role, glyph);

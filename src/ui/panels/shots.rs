@@ -5,7 +5,7 @@ use egui::{Align2, Rect, RichText, ScrollArea, Sense, TextEdit, Ui, WidgetInfo, 
 
 use crate::app::command::Command;
 use crate::app::document::{Document, required_done};
-use crate::app::glance::{short_words, standing_sign, standing_words};
+use crate::app::glance::{Looked, short_words, standing_sign, standing_words};
 use crate::app::state::State;
 use crate::case::document::Shot;
 use crate::case::edit::Edit;
@@ -88,7 +88,9 @@ fn row(
     let size = vec2(ui.available_width(), SMALL.y + 8.0);
     let (rect, response) = ui.allocate_exact_size(size, Sense::click());
     let what = short_words(shot);
-    let words = standing_words(standing);
+    let doubted = document.looked(&shot.id).is_some_and(Looked::doubted);
+    let caution = if doubted && matches!(standing, Standing::Judged(_)) { ", see caution" } else { "" };
+    let words = format!("{}{caution}", standing_words(standing));
     let label = format!("{}, {what}: {words}", shot.id);
     response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, shown, label.clone()));
     if response.clicked() {
@@ -137,7 +139,7 @@ fn row(
     let (role, glyph) = standing_sign(standing);
     let at = Point::new(f64::from(left + 6.0), f64::from(first + 2.0 * line));
     paint::primitives(&painter, &Primitive::sign(at, glyph, role, &theme));
-    let galley = painter.layout_no_wrap(words.to_owned(), font(TextSize::Small), colour(theme.text));
+    let galley = painter.layout_no_wrap(words, font(TextSize::Small), colour(theme.text));
     let at = Align2::LEFT_CENTER.anchor_size(pos2(left + 18.0, first + 2.0 * line), galley.size());
     painter.galley(at.min, galley, colour(theme.text));
 }
