@@ -2,17 +2,21 @@
 
 use std::path::Path;
 
-use crate::app::document::Document;
-use crate::app::effect::Found;
-use crate::app::filing::{apply, set_document};
-use crate::app::state::{Purpose, State, Weight};
+use crate::app::effect::{Effect, Found};
+use crate::app::filing::{apply, leave};
+use crate::app::state::{Arrival, Leave, Purpose, State, Weight};
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Description, Edit};
 use crate::io::store::pictures::picture_name;
 use crate::measure::mark::View;
 
 /// Takes in the pictures that were found.
-pub(crate) fn found_pictures(state: &mut State, purpose: Purpose, found: Vec<Found>) {
+pub(crate) fn found_pictures(
+    state: &mut State,
+    purpose: Purpose,
+    found: Vec<Found>,
+    effects: &mut Vec<Effect>,
+) {
     if found.is_empty() {
         return;
     }
@@ -28,21 +32,47 @@ pub(crate) fn found_pictures(state: &mut State, purpose: Purpose, found: Vec<Fou
                 state.say(Weight::Note, format!("{count} pictures were added to the case."));
             }
         }
-        (Purpose::Relink, Some(document)) => {
-            let Some((picture, shot)) = found.into_iter().next().zip(document.shown.clone()) else { return };
-            let image = picture_name(document.file.as_deref(), &picture.path);
-            let what = |what| Edit::Describe { shot: shot.clone(), what };
-            apply(state, &[what(Description::Image(image)), what(Description::Digest(picture.digest))]);
-        }
-        _ => {
-            let mut case = Case::default();
-            for picture in found {
-                let shot = shot_of(&case, None, None, picture);
-                case.shots.push(shot);
+        (Purpose::Relink(shot), Some(_)) => {
+            if let Some(picture) = found.into_iter().next() {
+                relink(state, &shot, picture);
             }
-            set_document(state, Document::fresh(case));
         }
+        // The case whose shot was to get another picture has been closed.
+        (Purpose::Relink(_), None) => {}
+        _ => leave(state, Leave::Arrived(Box::new(Arrival::Pictures(found))), effects),
     }
+}
+
+/// A new case with a shot for each picture.
+pub(crate) fn case_of_pictures(found: Vec<Found>) -> Case {
+    let mut case = Case::default();
+    for picture in found {
+        let shot = shot_of(&case, None, None, picture);
+        case.shots.push(shot);
+    }
+    case
+}
+
+/// Gives a shot another picture. Marks keep the digest of the picture they were made on, so that the reading says
+/// that it changed until the user has confirmed that they fit the new one.
+fn relink(state: &mut State, id: &str, picture: Found) {
+    let Some(document) = &state.document else { return };
+    let shot = document.case().shot(id);
+    let seen = shot.and_then(|shot| state.known.get(&state.key_of(shot)?)).map(|known| known.digest.clone());
+    let marked_on = shot
+        .filter(|shot| !shot.marks.is_empty())
+        .map(|shot| shot.digest.clone().or(seen))
+        .unwrap_or(picture.digest);
+    let image = picture_name(document.file.as_deref(), &picture.path);
+    let what = |what| Edit::Describe { shot: id.to_owned(), what };
+    let edits = [what(Description::Image(image)), what(Description::Digest(marked_on))];
+    apply(state, &edits);
+    // The same file may have been chosen again because it changed.
+    let path =
+        state.document.as_ref().and_then(|document| document.image_path(document.case().shot(id)?).ok());
+    state.pictures.retain(|key, _| Some(&key.path) != path.as_ref());
+    state.known.retain(|key, _| Some(&key.path) != path.as_ref());
+    state.kept.retain(|key| Some(&key.path) != path.as_ref());
 }
 
 /// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for

@@ -34,8 +34,10 @@ pub enum Hand {
 }
 
 /// A point that is being dragged.
-#[derive(Clone, Copy, Debug, PartialEq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Grabbed {
+    /// The shot it belongs to.
+    pub shot: String,
     /// The point.
     pub at: MarkRef,
     /// From the pointer to the point, so that it does not jump when grasped off its middle.
@@ -208,6 +210,13 @@ impl Document {
     pub fn changed(&mut self) {
         self.stale = true;
         self.differs = *self.case() != self.saved;
+        let gone = |grabbed: &Grabbed| {
+            self.case().shot(&grabbed.shot).is_none_or(|shot| shot.marks.point(grabbed.at).is_none())
+        };
+        if self.grabbed.as_ref().is_some_and(gone) {
+            self.grabbed = None;
+            self.history.end_gesture();
+        }
         if self.shot().is_none() {
             self.shown = self.case().shots.first().map(|shot| shot.id.clone());
             self.resume(None);

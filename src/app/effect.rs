@@ -177,6 +177,8 @@ pub enum Outcome {
     NotSaved(String),
     /// The unsaved work could not be kept.
     NotKept(String),
+    /// Something the user should know, in a sentence; whatever is under way goes on.
+    Told(String),
     /// A picture is there, or one sentence says why not.
     Picture {
         /// Which.

@@ -3,12 +3,13 @@
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use crate::app::adding::{found_pictures, slug};
+use crate::app::adding::{case_of_pictures, found_pictures, slug};
 use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::effect::{Effect, Outcome, Over};
 use crate::app::guide::capital;
-use crate::app::state::{Answer, Leave, Loading, Purpose, Question, State, Weight};
+use crate::app::marking;
+use crate::app::state::{Answer, Arrival, Leave, Loading, Purpose, Question, State, Weight};
 use crate::case::document::Case;
 use crate::case::edit::{Description, Edit};
 use crate::io::store::autosave::Leftover;
@@ -25,7 +26,11 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
         Command::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
         Command::OpenDemonstration => leave(state, Leave::Demonstration, effects),
         Command::AddPictures => effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay)),
-        Command::Relink => effects.push(ask(Purpose::Relink, folder_of(state), Leave::Stay)),
+        Command::Relink => {
+            if let Some(shot) = shown(state) {
+                effects.push(ask(Purpose::Relink(shot), folder_of(state), Leave::Stay));
+            }
+        }
         Command::AddPaths(paths) => add(state, paths, effects),
         Command::Drop(paths) => {
             let cases = paths.iter().any(|path| is_case_name(path));
@@ -72,17 +77,15 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::Opened { case, file, seen, leftover } => {
             state.busy = None;
-            set_document(state, Document::opened(*case, file, Some(seen)));
-            if let Some(leftover) = leftover {
-                state.question = Some(Question::Recovered(leftover));
-            }
+            let arrival = Arrival::Case { case, file, seen, leftover };
+            leave(state, Leave::Arrived(Box::new(arrival)), effects);
         }
         Outcome::Pictures { purpose, found, trouble } => {
             state.busy = None;
             for sentence in trouble {
                 state.say(Weight::Trouble, sentence);
             }
-            found_pictures(state, purpose, found);
+            found_pictures(state, purpose, found, effects);
         }
         Outcome::NotOpened(sentence) => {
             state.busy = None;
@@ -113,6 +116,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.say(Weight::Trouble, sentence);
         }
         Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
+        Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Picture { .. } => {}
     }
 }
@@ -143,7 +147,7 @@ const fn ask(purpose: Purpose, suggestion: Option<PathBuf>, leave: Leave) -> Eff
 }
 
 /// Goes somewhere else, after asking what is to become of unsaved work.
-fn leave(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
+pub(crate) fn leave(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     if then != Leave::Stay && state.document.as_ref().is_some_and(Document::unsaved) {
         state.question = Some(Question::Unsaved(then));
         return;
@@ -175,6 +179,22 @@ fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
                 take_back(state, leftover, effects);
             }
         }
+        Leave::Arrived(arrival) => arrive(state, *arrival),
+    }
+}
+
+/// Shows what was read. The files may have changed since they were last looked at, so nothing that is known of
+/// their pictures stays.
+fn arrive(state: &mut State, arrival: Arrival) {
+    state.pictures.clear();
+    state.known.clear();
+    state.kept.clear();
+    match arrival {
+        Arrival::Case { case, file, seen, leftover } => {
+            set_document(state, Document::opened(*case, file, Some(seen)));
+            state.question = leftover.map(Question::Recovered);
+        }
+        Arrival::Pictures(found) => set_document(state, Document::fresh(case_of_pictures(found))),
     }
 }
 
@@ -189,10 +209,10 @@ fn close(state: &mut State, effects: &mut Vec<Effect>) {
     state.kept.clear();
 }
 
-pub(crate) fn set_document(state: &mut State, document: Document) {
+fn set_document(state: &mut State, document: Document) {
     state.question = None;
     state.leaving = None;
-    // Pictures of the same files stay; those of others go.
+    // Pictures of the same files stay, those of others go; one that could not be opened is tried again.
     let wanted: Vec<PathBuf> =
         document.case().shots.iter().filter_map(|shot| document.image_path(shot).ok()).collect();
     state
@@ -260,7 +280,7 @@ fn chosen(
     match purpose {
         Purpose::Open | Purpose::Folder => leave(state, Leave::Open(paths), effects),
         Purpose::Add => add(state, paths, effects),
-        Purpose::Relink => effects.push(Effect::Open { paths, purpose }),
+        Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
         Purpose::Save => {
             let Some(path) = paths.into_iter().next() else { return };
             let named = with_ending(&path);
@@ -318,6 +338,9 @@ fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
 /// Edits made together are one step back.
 pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
     let Some(document) = &mut state.document else { return };
+    // Pictures may arrive in the middle of a drag; what follows is not part of it.
+    marking::release(document);
+    document.nudged = None;
     document.history.begin_gesture();
     let mut trouble = None;
     for edit in edits {
@@ -632,5 +655,113 @@ mod tests {
         assert!(state.document.as_ref().unwrap().shot().is_some());
         update(&mut state, Command::Edit(edit("again")));
         assert_eq!(state.notices.len(), 1, "there is no shot a any more");
+    }
+
+    fn arrives(name: &str) -> Outcome {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("z", "z.png", View::Lateral));
+        let file = PathBuf::from(format!("/x/{name}"));
+        Outcome::Opened { case: Box::new(case), file, seen: seen("z"), leftover: None }
+    }
+
+    fn file_name(state: &State) -> String {
+        let file = state.document.as_ref().unwrap().file.as_ref().unwrap();
+        file.file_name().unwrap().to_string_lossy().into_owned()
+    }
+
+    #[test]
+    fn work_done_while_another_case_is_read_is_asked_about() {
+        let under_way = || {
+            let mut state = opened();
+            update(&mut state, Command::OpenPaths(vec![PathBuf::from("/x/b.case.json")]));
+            update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+            let effects = receive(&mut state, arrives("b.case.json"));
+            assert!(matches!(state.question, Some(Question::Unsaved(Leave::Arrived(_)))));
+            assert_eq!(file_name(&state), "a.case.json");
+            assert!(!effects.contains(&Effect::Drop), "the kept work stays on disk");
+            state
+        };
+        let mut state = under_way();
+        let effects = update(&mut state, Command::Answer(Answer::KeepEditing));
+        assert!(state.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
+        assert_eq!(file_name(&state), "a.case.json");
+
+        let mut state = under_way();
+        let effects = update(&mut state, Command::Answer(Answer::Discard));
+        assert_eq!((file_name(&state), effects.contains(&Effect::Drop)), ("b.case.json".to_owned(), true));
+
+        let mut state = under_way();
+        let case = case_of(&update(&mut state, Command::Answer(Answer::Save)));
+        assert_eq!(case.shots[0].marks.placed().count(), 1);
+        let file = PathBuf::from("/x/a.case.json");
+        receive(&mut state, Outcome::Saved { case, file, seen: seen("2") });
+        assert_eq!(file_name(&state), "b.case.json");
+        assert!(state.question.is_none() && state.leaving.is_none());
+    }
+
+    #[test]
+    fn pictures_for_a_new_case_do_not_push_unsaved_work_away_either() {
+        let mut state = marked();
+        let found = vec![Found { path: PathBuf::from("/p/1.png"), digest: None, taken: None }];
+        receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
+        assert_eq!(file_name(&state), "a.case.json");
+        update(&mut state, Command::Answer(Answer::Discard));
+        assert_eq!(state.document.as_ref().unwrap().case().shots[0].id, "1");
+    }
+
+    fn relinked(state: &mut State, shot: &str, path: &str) {
+        let digest = Some("sha256:new".to_owned());
+        let found = vec![Found { path: PathBuf::from(path), digest, taken: None }];
+        let purpose = Purpose::Relink(shot.to_owned());
+        receive(state, Outcome::Pictures { purpose, found, trouble: Vec::new() });
+    }
+
+    #[test]
+    fn another_picture_keeps_the_digest_that_the_marks_were_made_on() {
+        let digest = |state: &State, at: usize| {
+            let shot = &state.document.as_ref().unwrap().case().shots[at];
+            (shot.image.clone(), shot.digest.clone())
+        };
+        let mut state = opened();
+        relinked(&mut state, "a", "/x/b.png");
+        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:new".to_owned())), "no marks yet");
+
+        let mut state = opened();
+        let what = Description::Digest(Some("sha256:old".to_owned()));
+        update(&mut state, Command::Edit(Edit::Describe { shot: "a".to_owned(), what }));
+        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        relinked(&mut state, "a", "/x/b.png");
+        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:old".to_owned())));
+    }
+
+    #[test]
+    fn another_picture_goes_to_the_shot_it_was_asked_for() {
+        let mut state = opened();
+        let effects = update(&mut state, Command::Relink);
+        let Some(Effect::Ask { purpose, .. }) = effects.first() else { panic!("{effects:?}") };
+        assert_eq!(*purpose, Purpose::Relink("a".to_owned()));
+        let shot = Box::new(Shot::new("b", "b.png", View::Lateral));
+        update(&mut state, Command::Edit(Edit::AddShot { at: 1, shot }));
+        update(&mut state, Command::ShowShot("b".to_owned()));
+        relinked(&mut state, "a", "/x/c.png");
+        let images: Vec<_> =
+            state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.image.clone()).collect();
+        assert_eq!(images, ["c.png", "b.png"]);
+        update(&mut state, Command::CloseCase);
+        update(&mut state, Command::Answer(Answer::Discard));
+        relinked(&mut state, "a", "/x/c.png");
+        assert!(state.document.is_none(), "no case comes up of itself");
+    }
+
+    #[test]
+    fn a_case_that_is_opened_again_looks_at_its_pictures_anew() {
+        let mut state = opened();
+        let key = state.shown_key().unwrap();
+        assert!(matches!(state.pictures.insert(key.clone(), Loading::Aside), Some(Loading::Busy)));
+        let case = Box::new(state.document.as_ref().unwrap().case().clone());
+        let file = PathBuf::from("/x/a.case.json");
+        let effects = receive(&mut state, Outcome::Opened { case, file, seen: seen("1"), leftover: None });
+        assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true }));
+        assert!(matches!(state.pictures.get(&key), Some(Loading::Busy)));
     }
 }

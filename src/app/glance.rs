@@ -51,8 +51,7 @@ impl Looked {
                 .collect(),
             ShotReading::Ap(reading) => {
                 let across = reading.tip.as_ref().map(|tip| (Named::Across, &tip.along));
-                let by = &reading.midline_by;
-                let offset = by.pedicles.as_ref().or(by.spinous_process.as_ref()).or(by.body.as_ref());
+                let offset = reading.midline_by.best().map(|(_, offset)| offset);
                 let height = reading.height.as_ref().map(|height| (Named::Height, height));
                 across.into_iter().chain(offset.map(|q| (Named::Midline, q))).chain(height).collect()
             }

@@ -1,4 +1,5 @@
-//! Slow work off the drawing thread: one lane for files, in their order, one for pictures, the shown one first.
+//! Slow work off the drawing thread: one lane for saving, in its order, one for opening, which may
+//! take long, and one for pictures, the shown one first.
 
 use std::collections::VecDeque;
 use std::sync::mpsc::{Receiver, Sender, channel};
@@ -8,7 +9,7 @@ use std::thread::{Builder, JoinHandle};
 use crate::app::effect::{Effect, Outcome};
 use crate::app::perform::Performer;
 
-/// Stack of the picture lane: damaged pictures can nest deeply.
+/// Stack of each lane: damaged pictures can nest deeply.
 const STACK_BYTES: usize = 16 << 20;
 
 /// Effects under way.
@@ -22,6 +23,7 @@ pub struct Jobs {
 #[derive(Debug)]
 struct Lanes {
     files: Arc<Lane>,
+    opening: Arc<Lane>,
     pictures: Arc<Lane>,
     outcomes: Receiver<Outcome>,
     threads: Vec<JoinHandle<()>>,
@@ -45,12 +47,12 @@ impl Jobs {
     pub fn threaded(wake: impl Fn() + Send + Sync + 'static) -> Self {
         let (sender, outcomes) = channel();
         let wake: Arc<dyn Fn() + Send + Sync> = Arc::new(wake);
-        let (files, pictures) = (Arc::new(Lane::default()), Arc::new(Lane::default()));
-        let threads = [(&files, "files"), (&pictures, "pictures")]
+        let [files, opening, pictures] = [(); 3].map(|()| Arc::new(Lane::default()));
+        let threads = [(&files, "files"), (&opening, "opening"), (&pictures, "pictures")]
             .into_iter()
             .filter_map(|(lane, name)| spawn(Arc::clone(lane), name, sender.clone(), Arc::clone(&wake)))
             .collect();
-        let lanes = Lanes { files, pictures, outcomes, threads };
+        let lanes = Lanes { files, opening, pictures, outcomes, threads };
         Self { lanes: Some(lanes), inline: Performer::default(), done: VecDeque::new() }
     }
 
@@ -66,6 +68,7 @@ impl Jobs {
             None => self.done.extend(self.inline.perform(effect)),
             Some(lanes) => match effect {
                 Effect::Decode { first, .. } => lanes.pictures.push(effect, first),
+                Effect::Open { .. } | Effect::OpenDemonstration => lanes.opening.push(effect, false),
                 other => lanes.files.push(other, false),
             },
         }
@@ -82,11 +85,13 @@ impl Jobs {
 }
 
 impl Drop for Jobs {
-    /// File work that is under way or waiting is finished; pictures that nobody will see are not.
+    /// Saving that is under way or waiting is finished; what nobody will see is not begun.
     fn drop(&mut self) {
         let Some(lanes) = self.lanes.take() else { return };
+        lanes.opening.lock().effects.clear();
         lanes.pictures.lock().effects.clear();
         lanes.files.close();
+        lanes.opening.close();
         lanes.pictures.close();
         for thread in lanes.threads {
             let _ = thread.join();

@@ -133,22 +133,24 @@ fn insert(document: &mut Document, kind: MarkKind, to: Point) -> Result<Option<M
 }
 
 fn grab(document: &mut Document, at: MarkRef, pointer: Point) {
-    let Some(place) = document.shot().and_then(|shot| shot.marks.point(at)) else { return };
+    let Some(shot) = document.shot() else { return };
+    let Some(place) = shot.marks.point(at) else { return };
+    let (shot, before) = (shot.id.clone(), document.hand);
     document.history.begin_gesture();
-    document.grabbed = Some(Grabbed { at, offset: place - pointer, before: document.hand, moved: false });
+    document.grabbed = Some(Grabbed { shot, at, offset: place - pointer, before, moved: false });
 }
 
 fn drag(document: &mut Document, pointer: Point) -> Result<(), EditError> {
-    let (Some(grabbed), Some(shot)) = (document.grabbed, document.shown.clone()) else { return Ok(()) };
-    let to = pointer + grabbed.offset;
-    document.apply(&Edit::Place { shot, at: grabbed.at, to })?;
-    document.grabbed = Some(Grabbed { moved: true, ..grabbed });
-    document.hand = Hand::Mark(grabbed.at);
+    let Some(grabbed) = &mut document.grabbed else { return Ok(()) };
+    grabbed.moved = true;
+    let (shot, at, to) = (grabbed.shot.clone(), grabbed.at, pointer + grabbed.offset);
+    document.apply(&Edit::Place { shot, at, to })?;
+    document.hand = Hand::Mark(at);
     Ok(())
 }
 
 /// A drag that moved a mark goes back to what was in hand; one that did not takes the mark in hand.
-fn release(document: &mut Document) {
+pub(crate) fn release(document: &mut Document) {
     let Some(grabbed) = document.grabbed.take() else { return };
     document.history.end_gesture();
     document.stale = true;
@@ -363,5 +365,18 @@ mod tests {
             run(&mut document, Command::Redo);
         }
         assert_eq!(marks(&document), marks(&marked()));
+    }
+
+    #[test]
+    fn a_grabbed_point_that_is_gone_is_let_go() {
+        let mut document = marked();
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        run(&mut document, Command::Grab(tip, Point::new(140.0, 140.0)));
+        document.apply(&Edit::RemoveShot { shot: "a".to_owned() }).unwrap();
+        assert!(document.grabbed.is_none(), "or unsaved work would never be kept again");
+        run(&mut document, Command::Drag(Point::new(1.0, 1.0)));
+        run(&mut document, Command::Release);
+        run(&mut document, Command::Undo);
+        assert_eq!(marks(&document).point(tip), Some(Point::new(140.0, 140.0)));
     }
 }

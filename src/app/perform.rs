@@ -12,6 +12,7 @@ use crate::io::error::{Error, ErrorKind};
 use crate::io::import;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
+use crate::io::store::pictures::no_such_frame;
 use crate::io::store::save::{self, Onto};
 use crate::scene::window_level::{Region, WindowLevel, render};
 
@@ -31,8 +32,8 @@ impl Performer {
     pub fn perform(&mut self, effect: Effect) -> Vec<Outcome> {
         match effect {
             Effect::Open { paths, purpose } => open(&paths, purpose),
-            Effect::OpenDemonstration => vec![demonstration()],
-            Effect::LookAround => vec![look_around()],
+            Effect::OpenDemonstration => demonstration(),
+            Effect::LookAround => look_around(),
             Effect::Save { case, file, onto } => {
                 let onto = match &onto {
                     Over::Nothing => Onto::Nothing,
@@ -93,8 +94,8 @@ fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
     for path in paths {
         if path.is_dir() {
             let cases = cases_in(path);
-            if let ([case], Purpose::Open, 1) = (cases.as_slice(), purpose, paths.len()) {
-                return vec![open_case(case)];
+            if let ([case], Purpose::Open, 1) = (cases.as_slice(), &purpose, paths.len()) {
+                return open_case(case);
             }
             match import::pictures_in(path) {
                 Ok(found) if found.is_empty() => {
@@ -105,7 +106,7 @@ fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
             }
         } else if is_case_name(path) {
             if purpose == Purpose::Open {
-                return vec![open_case(path)];
+                return open_one_of(path, paths.len());
             }
             trouble.push(format!("“{}” is a case, not a picture; open it by itself.", path.display()));
         } else {
@@ -127,15 +128,28 @@ fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
     vec![Outcome::Pictures { purpose, found, trouble }]
 }
 
-fn open_case(path: &Path) -> Outcome {
+/// Opens a case that was named together with other files, and says that those were left aside.
+fn open_one_of(path: &Path, of: usize) -> Vec<Outcome> {
+    let mut outcomes = open_case(path);
+    if of > 1 && matches!(outcomes.first(), Some(Outcome::Opened { .. })) {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let text = format!("Only the case “{name}” was opened; open the other files one after another.");
+        outcomes.push(Outcome::Told(text));
+    }
+    outcomes
+}
+
+fn open_case(path: &Path) -> Vec<Outcome> {
     match save::open_case(path) {
         Ok(opened) => {
             let _ = home::remember_case(path);
             let file = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
             let leftover = autosave::leftovers_of(&file).into_iter().next().map(Box::new);
-            Outcome::Opened { case: Box::new(opened.case), file, seen: opened.seen, leftover }
+            let told = told_of(&autosave::unreadable_of(&file));
+            let opened = Outcome::Opened { case: Box::new(opened.case), file, seen: opened.seen, leftover };
+            std::iter::once(opened).chain(told).collect()
         }
-        Err(error) => Outcome::NotOpened(sentence(&error)),
+        Err(error) => vec![Outcome::NotOpened(sentence(&error))],
     }
 }
 
@@ -148,20 +162,30 @@ fn cases_in(folder: &Path) -> Vec<PathBuf> {
     entries.map(|entry| entry.path()).filter(named).collect()
 }
 
-fn look_around() -> Outcome {
-    Outcome::Around {
+/// Unsaved work that cannot be offered is not passed over in silence.
+fn told_of(unreadable: &[Error]) -> Vec<Outcome> {
+    let told = |error: &Error| {
+        let text = format!("Unsaved work was left behind but cannot be taken back: {}", sentence(error));
+        Outcome::Told(text)
+    };
+    unreadable.iter().map(told).collect()
+}
+
+fn look_around() -> Vec<Outcome> {
+    let around = Outcome::Around {
         recent: home::recent_cases(),
         leftovers: autosave::leftovers_at_start(),
         now: SystemTime::now(),
-    }
+    };
+    std::iter::once(around).chain(told_of(&autosave::unreadable_at_start())).collect()
 }
 
-fn demonstration() -> Outcome {
+fn demonstration() -> Vec<Outcome> {
     match demonstration_file() {
         Some(file) => open_case(&file),
-        None => Outcome::NotOpened(
+        None => vec![Outcome::NotOpened(
             "The demonstration is not beside the program; open the folder sample-images by hand.".to_owned(),
-        ),
+        )],
     }
 }
 
@@ -175,8 +199,8 @@ fn demonstration_file() -> Option<PathBuf> {
 
 fn decode(key: PictureKey) -> Outcome {
     if key.frame > 0 {
-        let text = format!("The picture has no frame {} that can be read; frame 0 is its first.", key.frame);
-        return Outcome::Picture { key, result: Err(text) };
+        let result = Err(no_such_frame(&key.path.to_string_lossy(), key.frame));
+        return Outcome::Picture { key, result };
     }
     let result = import::import_frame(&key.path).map_err(|error| sentence(&error)).map(|frame| {
         let extent = frame.extent();

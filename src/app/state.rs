@@ -7,10 +7,12 @@ use std::time::SystemTime;
 
 use crate::app::document::Document;
 pub use crate::app::document::Hand;
+use crate::app::effect::Found;
 use crate::app::viewport::{Canvas, Showing, Transform};
-use crate::case::document::Shot;
+use crate::case::document::{Case, Shot};
 use crate::case::frame::Frame;
 use crate::io::store::autosave::Leftover;
+use crate::io::store::save::Seen;
 use crate::measure::reading::FrameExtent;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::theme::Mode;
@@ -69,8 +71,26 @@ pub struct Known {
     pub warnings: Vec<String>,
 }
 
+/// What has been read and waits to take the place of the open case.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Arrival {
+    /// A case.
+    Case {
+        /// The case.
+        case: Box<Case>,
+        /// Its file.
+        file: PathBuf,
+        /// What the file holds.
+        seen: Seen,
+        /// Unsaved work on it.
+        leftover: Option<Box<Leftover>>,
+    },
+    /// Pictures for a case of their own.
+    Pictures(Vec<Found>),
+}
+
 /// Where the user was going when a question came up.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Leave {
     /// Nowhere; only saving.
     Stay,
@@ -84,10 +104,12 @@ pub enum Leave {
     Demonstration,
     /// To unsaved work that was found.
     Recover(usize),
+    /// To what was read while the open case was being worked on.
+    Arrived(Box<Arrival>),
 }
 
 /// What a path is asked for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub enum Purpose {
     /// To open a case, pictures or a folder.
     Open,
@@ -97,8 +119,8 @@ pub enum Purpose {
     Add,
     /// To save the case.
     Save,
-    /// To take another picture for the shown shot.
-    Relink,
+    /// To take another picture for the shot with this id.
+    Relink(String),
 }
 
 /// What the window asks before it goes on.
@@ -384,7 +406,6 @@ impl State {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::document::Case;
 
     #[test]
     fn the_title_names_the_case_and_says_when_it_is_unsaved() {

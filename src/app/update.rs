@@ -19,6 +19,7 @@ const EDGE: f64 = 0.08;
 /// Carries a command out. What it cannot do at present is left undone.
 pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     end_nudging(state, &command);
+    end_dragging(state, &command);
     let mut effects = Vec::new();
     if let Some(command) = filing::update(state, command, &mut effects) {
         show(state, &command);
@@ -66,6 +67,27 @@ fn end_nudging(state: &mut State, command: &Command) {
     if document.nudged.is_some() && !goes_on {
         document.history.end_gesture();
         document.nudged = None;
+    }
+}
+
+/// A point that is held by the pointer is let go before anything else is done to the case, so that neither the
+/// drag nor the command reaches a shot or a point that it was not meant for. Looking closer is no change.
+fn end_dragging(state: &mut State, command: &Command) {
+    let goes_on = matches!(
+        command,
+        Command::Drag(_)
+            | Command::Release
+            | Command::Pan(_)
+            | Command::ZoomAt(..)
+            | Command::ZoomIn
+            | Command::ZoomOut
+            | Command::Toggle(_)
+            | Command::HideDrawing(_)
+    );
+    if let Some(document) = &mut state.document
+        && !goes_on
+    {
+        marking::release(document);
     }
 }
 
@@ -230,5 +252,56 @@ fn grey(
         && let Some(id) = &document.shown
     {
         document.greys.insert(id.clone(), change(greys));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::document::Document;
+    use crate::case::document::{Case, Shot};
+    use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
+
+    fn grabbing() -> State {
+        let mut case = Case::default();
+        for id in ["a", "b"] {
+            let mut shot = Shot::new(id, format!("{id}.png"), View::Lateral);
+            shot.marks = Marks::new().with(MarkKind::Tip, &[(4.0, 4.0)]);
+            case.shots.push(shot);
+        }
+        let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        let mut state = State { document: Some(document), ..State::default() };
+        update(&mut state, Command::Grab(TIP, Point::new(4.0, 4.0)));
+        update(&mut state, Command::Drag(Point::new(7.0, 4.0)));
+        state
+    }
+
+    const TIP: MarkRef = MarkRef { kind: MarkKind::Tip, index: 0 };
+
+    fn tips(state: &State) -> Vec<Option<Point>> {
+        state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.marks.point(TIP)).collect()
+    }
+
+    #[test]
+    fn another_shot_or_step_ends_a_drag_and_nothing_wrong_is_moved() {
+        for command in [Command::NextShot, Command::ShowShot("b".to_owned()), Command::Remove, Command::Undo]
+        {
+            let mut state = grabbing();
+            update(&mut state, command);
+            let before = tips(&state);
+            update(&mut state, Command::Drag(Point::new(90.0, 90.0)));
+            update(&mut state, Command::Release);
+            assert_eq!(tips(&state), before);
+        }
+    }
+
+    #[test]
+    fn looking_closer_goes_on_with_a_drag() {
+        let mut state = grabbing();
+        update(&mut state, Command::ZoomIn);
+        update(&mut state, Command::Drag(Point::new(90.0, 90.0)));
+        assert_eq!(tips(&state), [Some(Point::new(90.0, 90.0)), Some(Point::new(4.0, 4.0))]);
     }
 }

@@ -363,12 +363,7 @@ fn verdicts(input: &ShotInput<'_>, reading: &ApReading) -> Vec<Verdict> {
 
 fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading, eye: &Eye) -> Vec<Issue> {
     let mut issues = Vec::new();
-    if input.frame.is_some_and(|frame| body.is_cut_off(frame)) {
-        issues.push(Issue::new(
-            IssueCode::BodyCutOff,
-            "A corner lies at the edge of the picture, so the border may lie outside it and the fractions may be wrong; use a frame that shows the whole body.",
-        ));
-    }
+    issues.extend(input.frame.and_then(|frame| body.cut_off(frame)));
     let across = reading.tip.as_ref().map(|tip| tip.along.value);
     let height = reading.height.as_ref().map(|q| q.value);
     let sides = [

@@ -183,12 +183,8 @@ fn speaking_issues(
             "The cannula enters from the side marked as anterior; check whether the posterior and anterior corners are swapped.",
         );
     }
-    if input.frame.is_some_and(|frame| body.is_cut_off(frame)) {
-        say(
-            IssueCode::BodyCutOff,
-            "A corner lies at the edge of the picture, so the border may lie outside it and the fractions may be wrong; use a frame that shows the whole body.",
-        );
-    }
+    issues.extend(input.frame.and_then(|frame| body.cut_off(frame)));
+    let mut say = |code, text: &str| issues.push(Issue::new(code, text));
     let sizes = body.sizes();
     if !SHAPE.contains(&(eye.depth_mm / eye.height_mm)) {
         say(

@@ -218,20 +218,26 @@ impl MarkedBody {
         }
     }
 
-    /// Whether a corner of the marked outline lies at the edge of the picture: within 1 % of the frame's
-    /// longer side.
-    pub(crate) fn is_cut_off(&self, frame: FrameExtent) -> bool {
+    /// The issue of a corner of the marked outline at the edge of the picture: within 1 % of the frame's longer
+    /// side.
+    pub(crate) fn cut_off(&self, frame: FrameExtent) -> Option<Issue> {
         let (w, h) = (f64::from(frame.width), f64::from(frame.height));
         let margin = 0.01 * w.max(h);
         let ends = |points: &[Point]| [points[0], points[points.len() - 1]];
         let corners = [ends(&self.outline.first[0]), ends(&self.outline.first[1])].concat();
-        corners.into_iter().any(|c| {
+        let cut_off = corners.into_iter().any(|c| {
             let to_edge = c.x.min(c.y).min(w - c.x).min(h - c.y);
             let to_field = match frame.field {
                 Field::Whole => f64::INFINITY,
                 Field::Round { centre, radius } => radius - centre.distance(c),
             };
             to_edge.min(to_field) <= margin
+        });
+        cut_off.then(|| {
+            Issue::new(
+                IssueCode::BodyCutOff,
+                "A corner lies at the edge of the picture, so the border may lie outside it and the fractions may be wrong; use a frame that shows the whole body.",
+            )
         })
     }
 }

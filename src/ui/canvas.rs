@@ -42,8 +42,8 @@ const GREY_TRAVEL: f64 = 400.0;
 /// What a pressed button does until it is let go.
 #[derive(Clone, Copy, Debug, PartialEq)]
 enum Press {
-    /// Drags a mark.
-    Mark,
+    /// Drags a mark, once it has moved so far that it is no click.
+    Mark { from: Pos2, still: bool },
     /// Places a point where it is let go.
     Place,
     /// Places or adds a point where it is let go, whatever else is there.
@@ -207,7 +207,7 @@ fn press(
     }
     if let Some(mark) = grasped(document, at, transform) {
         asked.push(Command::Grab(mark, at));
-        return Some(Press::Mark);
+        return Some(Press::Mark { from: pos, still: true });
     }
     Some(if document.hand.places() { Press::Place } else { pan })
 }
@@ -226,7 +226,14 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
     let by = pos - memory.last;
     let (x, y) = (f64::from(by.x), f64::from(by.y));
     match memory.press {
-        Some(Press::Mark) => asked.push(Command::Drag(at)),
+        Some(Press::Mark { from, still }) => {
+            // A click that trembles leaves the mark where it was placed.
+            if still && (pos - from).length() < pt(STILL) {
+                return;
+            }
+            memory.press = Some(Press::Mark { from, still: false });
+            asked.push(Command::Drag(at));
+        }
         Some(Press::Pan { from }) => {
             // A hand that trembles is not a drag.
             if (pos - from).length() < pt(STILL) {
@@ -244,7 +251,7 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
 
 fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transform, asked: &mut Asked) {
     match press {
-        Press::Mark => asked.push(Command::Release),
+        Press::Mark { .. } => asked.push(Command::Release),
         Press::Place => asked.push(Command::Place(at)),
         Press::Force => {
             let Some(document) = &state.document else { return };
@@ -282,7 +289,7 @@ fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, mem
     let Some(document) = &state.document else { return };
     let at = transform.to_image(local(response.rect, pos));
     let icon = match memory.press {
-        Some(Press::Mark) => CursorIcon::None,
+        Some(Press::Mark { .. }) => CursorIcon::None,
         Some(Press::Pan { .. }) => CursorIcon::Grabbing,
         Some(Press::Grey) => CursorIcon::Move,
         Some(Press::Place | Press::Force) => CursorIcon::Crosshair,
@@ -320,7 +327,7 @@ fn draw(
             paint::scene(painter, &cross, theme, Ground::Picture, |p| p + origin);
         }
     }
-    let looking = document.grabbed.and_then(|grabbed| shot.marks.point(grabbed.at)).or(aimed);
+    let looking = document.grabbed.as_ref().and_then(|grabbed| shot.marks.point(grabbed.at)).or(aimed);
     if let Some(at) = looking.or(document.crosshair) {
         magnifier::paint(painter, rect, at, transform, tools.textures, &scene, theme);
     }
@@ -328,7 +335,7 @@ fn draw(
 
 /// Where the next point would be placed, if the pointer or the crosshair is about to place one.
 fn aim(document: &Document, pointer: Option<Point>, memory: &CanvasMemory) -> Option<Point> {
-    let busy = matches!(memory.press, Some(Press::Pan { .. } | Press::Grey | Press::Mark));
+    let busy = matches!(memory.press, Some(Press::Pan { .. } | Press::Grey | Press::Mark { .. }));
     if busy || !document.hand.places() {
         return None;
     }
@@ -405,7 +412,7 @@ fn handles(
     transform: Transform,
 ) -> Scene {
     let mut scene = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
-    let chosen = document.grabbed.map(|grabbed| grabbed.at).or(document.hand.mark());
+    let chosen = document.grabbed.as_ref().map(|grabbed| grabbed.at).or(document.hand.mark());
     for (at, p) in shot.marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
         let near = pointer.is_some_and(|q| q.distance(p) * transform.zoom < HANDLES_NEAR);
         if Some(at) == chosen || Some(at) == pointed {
@@ -524,5 +531,28 @@ fn trace(rect: Rect, state: &State, transform: Transform, memory: &mut CanvasMem
     if line != memory.traced {
         eprintln!("{line}");
         memory.traced = line;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_click_that_trembles_moves_no_mark_and_a_drag_may_come_back() {
+        let state = State::default();
+        let start = Pos2::new(100.0, 100.0);
+        let mut memory =
+            CanvasMemory { press: Some(Press::Mark { from: start, still: true }), ..Default::default() };
+        let mut asked = Asked::new();
+        let mut go = |x: f32, asked: &mut Asked| {
+            moved(&state, start + vec2(x, 0.0), Point::new(f64::from(x), 0.0), &mut memory, asked);
+        };
+        go(1.0, &mut asked);
+        go(-2.0, &mut asked);
+        assert!(asked.is_empty());
+        go(5.0, &mut asked);
+        go(1.0, &mut asked);
+        assert_eq!(asked, [Command::Drag(Point::new(5.0, 0.0)), Command::Drag(Point::new(1.0, 0.0))]);
     }
 }

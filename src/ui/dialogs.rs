@@ -13,7 +13,7 @@ const TOO_SOON: Duration = Duration::from_millis(300);
 const PICTURES: [&str; 7] = ["png", "jpg", "jpeg", "tif", "tiff", "bmp", "dib"];
 
 /// What is asked for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Request {
     /// What for.
     pub purpose: Purpose,
@@ -103,7 +103,7 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
             dialog.set_title("Open a folder of pictures").pick_folder().map(|folder| vec![folder])
         }
         Purpose::Add => dialog.set_title("Add pictures").add_filter("Pictures", &PICTURES).pick_files(),
-        Purpose::Relink => dialog
+        Purpose::Relink(_) => dialog
             .set_title("Choose the picture of this shot")
             .add_filter("Pictures", &PICTURES)
             .pick_file()

@@ -1,6 +1,7 @@
 //! Pictures on the graphics card: in tiles that fit it, rendered anew only when grey levels or the picture change.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use egui::epaint::{Mesh, Vertex};
 use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureHandle, TextureOptions};
@@ -22,6 +23,8 @@ const MARGIN: u32 = 2;
 #[derive(Clone, Debug, PartialEq)]
 struct Shown {
     key: PictureKey,
+    /// The file may change under the same key.
+    digest: String,
     greys: WindowLevel,
     tile: u32,
 }
@@ -40,7 +43,7 @@ struct Tile {
 pub struct Textures {
     shown: Option<Shown>,
     tiles: Vec<Tile>,
-    small: BTreeMap<PictureKey, TextureHandle>,
+    small: BTreeMap<PictureKey, (Arc<GreyTile>, TextureHandle)>,
 }
 
 impl Textures {
@@ -53,11 +56,15 @@ impl Textures {
             return;
         };
         let largest = u32::try_from(ctx.input(|input| input.max_texture_side)).unwrap_or(TILE);
-        let wanted = Shown { key, greys, tile: TILE.min(largest.saturating_sub(2 * MARGIN).max(64)) };
+        let digest = picture.frame.digest.clone();
+        let wanted = Shown { key, digest, greys, tile: TILE.min(largest.saturating_sub(2 * MARGIN).max(64)) };
         if self.shown.as_ref() == Some(&wanted) {
             return;
         }
-        let same = self.shown.as_ref().is_some_and(|s| s.key == wanted.key && s.tile == wanted.tile);
+        let same = self
+            .shown
+            .as_ref()
+            .is_some_and(|s| s.key == wanted.key && s.digest == wanted.digest && s.tile == wanted.tile);
         if same {
             for tile in &mut self.tiles {
                 tile.texture.set(image(&render(&picture.frame, greys, tile.carried, 1)), options());
@@ -100,16 +107,19 @@ impl Textures {
 
     /// The small picture of a shot, if it is known.
     pub fn small(&mut self, ctx: &Context, state: &State, key: &PictureKey) -> Option<TextureHandle> {
-        if let Some(texture) = self.small.get(key) {
+        let known = state.known.get(key);
+        if let Some((tile, texture)) = self.small.get(key)
+            && known.is_none_or(|known| Arc::ptr_eq(&known.small, tile))
+        {
             return Some(texture.clone());
         }
-        let known = state.known.get(key)?;
+        let known = known?;
         let texture = ctx.load_texture(
             format!("small {}", self.small.len()),
             image(&known.small),
             TextureOptions::LINEAR,
         );
-        self.small.insert(key.clone(), texture.clone());
+        self.small.insert(key.clone(), (Arc::clone(&known.small), texture.clone()));
         Some(texture)
     }
 

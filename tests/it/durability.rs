@@ -9,6 +9,9 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use rand::{Rng as _, SeedableRng as _};
+use stillmark::app::effect::{Effect, Outcome};
+use stillmark::app::perform::Performer;
+use stillmark::app::state::{PictureKey, Purpose};
 use stillmark::case::document::Case;
 use stillmark::geom::point::Point;
 use stillmark::io::error::ErrorKind;
@@ -409,4 +412,58 @@ fn recent_cases_are_remembered_latest_first() {
     assert_eq!(recent_cases(), std::slice::from_ref(&a));
     forget_case(&a).unwrap();
     assert!(recent_cases().is_empty());
+}
+
+fn opened_by_the_window(paths: &[PathBuf]) -> Vec<Outcome> {
+    Performer::default().perform(Effect::Open { paths: paths.to_vec(), purpose: Purpose::Open })
+}
+
+#[test]
+fn a_later_frame_of_a_picture_is_not_shown_as_its_first() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("a.png");
+    image::GrayImage::new(64, 64).save(&path).unwrap();
+    let shown = |frame| {
+        let key = PictureKey { path: path.clone(), frame };
+        match Performer::default().perform(Effect::Decode { key, first: true }).pop() {
+            Some(Outcome::Picture { result, .. }) => result,
+            other => panic!("{other:?}"),
+        }
+    };
+    assert!(shown(0).is_ok());
+    let said = shown(2).unwrap_err();
+    assert!(said.contains("has no frame 2 that can be read; frame 0 is its first."), "{said}");
+}
+
+#[test]
+fn of_several_cases_one_is_opened_and_that_is_said() {
+    let Some(folder) = with_own_home("durability::of_several_cases_one_is_opened_and_that_is_said") else {
+        return;
+    };
+    let paths = ["a.case.json", "b.case.json"].map(|name| folder.join(name));
+    for path in &paths {
+        save_case(path, &numbered(1), Onto::Nothing).unwrap();
+    }
+    let outcomes = opened_by_the_window(&paths);
+    let [Outcome::Opened { .. }, Outcome::Told(text)] = &outcomes[..] else { panic!("{outcomes:?}") };
+    assert!(text.contains("“a.case.json”"), "{text}");
+    assert_eq!(opened_by_the_window(&paths[..1]).len(), 1);
+}
+
+#[test]
+fn unsaved_work_that_cannot_be_read_is_named_with_its_place() {
+    let Some(folder) = with_own_home("durability::unsaved_work_that_cannot_be_read_is_named_with_its_place")
+    else {
+        return;
+    };
+    let path = folder.join("a.case.json");
+    save_case(&path, &numbered(1), Onto::Nothing).unwrap();
+    let damaged = folder.join("a.case.autosave-1-1.json");
+    std::fs::write(&damaged, "{ \"shots\": [").unwrap();
+    let outcomes = opened_by_the_window(std::slice::from_ref(&path));
+    let [Outcome::Opened { leftover: None, .. }, Outcome::Told(text)] = &outcomes[..] else {
+        panic!("{outcomes:?}")
+    };
+    assert!(text.contains(&*damaged.to_string_lossy()), "{text}");
+    assert!(damaged.exists());
 }

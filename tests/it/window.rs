@@ -35,7 +35,7 @@ struct Scripted {
 
 impl Dialogs for Scripted {
     fn ask(&mut self, request: Request, reply: Reply) {
-        self.asked.borrow_mut().push(request.purpose);
+        self.asked.borrow_mut().push(request.purpose.clone());
         let answer = self.answers.borrow_mut().pop_front();
         reply.send(match answer {
             Some(paths) => request.chosen(Some(paths)),

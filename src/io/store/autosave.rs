@@ -16,7 +16,7 @@ use tempfile::Builder;
 
 use crate::case::document::Case;
 use crate::io::case_file;
-use crate::io::error::Error;
+use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::store::home;
 use crate::io::store::save::{Seen, sync_folder};
@@ -90,6 +90,17 @@ impl Autosave {
     /// # Errors
     /// Says why it could not be written; an earlier autosave is then still there.
     pub fn write(&mut self, case: &Case, case_file: Option<&Path>, seen: Option<&Seen>) -> Result<(), Error> {
+        self.write_or(case, case_file, seen, unsaved_folder())
+    }
+
+    /// The same, with `home` for a case that has no folder which can be written to.
+    fn write_or(
+        &mut self,
+        case: &Case,
+        case_file: Option<&Path>,
+        seen: Option<&Seen>,
+        home: Option<PathBuf>,
+    ) -> Result<(), Error> {
         let file = case_file.map(|file| std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf()));
         let origin = Origin { file: file.clone(), digest: seen.map(|seen| seen.digest().to_owned()) };
         let mut marked = case.clone();
@@ -97,7 +108,7 @@ impl Autosave {
         marked.extra.0.insert(KEY.to_owned(), origin);
         let text = case_file::to_text(file.as_deref().unwrap_or_else(|| Path::new("the new case")), &marked)?;
 
-        let folders = [file.as_deref().and_then(Path::parent).map(Path::to_path_buf), unsaved_folder()];
+        let folders = [file.as_deref().and_then(Path::parent).map(Path::to_path_buf), home];
         let mut failed = None;
         for folder in folders.into_iter().flatten() {
             // The same file as last time, unless the case has moved to another folder or got another name.
@@ -116,10 +127,11 @@ impl Autosave {
                 Err(error) => failed = failed.or(Some(error)),
             }
         }
-        match failed {
-            Some(error) => Err(error),
-            None => Ok(()),
-        }
+        Err(failed.unwrap_or_else(|| {
+            let text =
+                "there is no folder in which unsaved work could be kept; save it under a name of its own";
+            Error::new(ErrorKind::Missing, file.as_deref().unwrap_or_else(|| Path::new("the new case")), text)
+        }))
     }
 
     /// Takes the autosave away, after a clean save or when the user throws the work away.
@@ -127,11 +139,10 @@ impl Autosave {
     /// # Errors
     /// Says why the file could not be removed.
     pub fn discard(&mut self) -> Result<(), Error> {
+        // The lock is held until the file is gone, so that nobody takes it for one left behind.
+        let removed = self.path.take().map_or(Ok(()), |path| remove(&path));
         self.held = None;
-        match self.path.take() {
-            Some(path) => remove(&path),
-            None => Ok(()),
-        }
+        removed
     }
 
     fn put(&mut self, folder: &Path, prefix: &str, name: Option<&Path>, bytes: &[u8]) -> Result<(), Error> {
@@ -193,6 +204,43 @@ pub fn leftovers_at_start() -> Vec<Leftover> {
     sorted(found)
 }
 
+/// Autosaves of this case file that no window holds and that cannot be read, each as the error that says where
+/// it lies and why.
+#[must_use]
+pub fn unreadable_of(case_file: &Path) -> Vec<Error> {
+    let case_file = std::path::absolute(case_file).unwrap_or_else(|_| case_file.to_path_buf());
+    let prefix = name_prefix(Some(&case_file));
+    case_file
+        .parent()
+        .into_iter()
+        .flat_map(|folder| autosaves_in(folder, &prefix))
+        .filter_map(unreadable)
+        .collect()
+}
+
+/// Autosaves that cannot be read among all that can be found at start.
+#[must_use]
+pub fn unreadable_at_start() -> Vec<Error> {
+    let home = unsaved_folder().into_iter().flat_map(|folder| autosaves_in(&folder, ""));
+    let beside = home::recent_cases().into_iter().flat_map(|case| unreadable_of(&case));
+    home.filter_map(unreadable).chain(beside).collect()
+}
+
+#[expect(clippy::needless_pass_by_value, reason = "an item of an iterator of paths")]
+fn unreadable(path: PathBuf) -> Option<Error> {
+    let file = File::open(&path);
+    if file.is_ok_and(|file| matches!(file.try_lock(), Err(std::fs::TryLockError::WouldBlock))) {
+        return None;
+    }
+    let bytes = match files::read(&path, case_file::MAX_BYTES) {
+        Ok(bytes) => bytes,
+        // Taken away meanwhile.
+        Err(error) if error.kind == ErrorKind::Missing => return None,
+        Err(error) => return Some(error),
+    };
+    case_file::from_bytes(&path, &bytes).err()
+}
+
 /// Throws a leftover away, after the user has said so.
 ///
 /// # Errors
@@ -245,7 +293,7 @@ fn sorted(mut found: Vec<Leftover>) -> Vec<Leftover> {
     found
 }
 
-fn autosaves_in(folder: &Path, prefix: &str) -> impl Iterator<Item = PathBuf> {
+fn autosaves_in(folder: &Path, prefix: &str) -> impl Iterator<Item = PathBuf> + use<> {
     let prefix = prefix.to_owned();
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     entries.map(|entry| entry.path()).filter(move |path| {
@@ -284,5 +332,18 @@ fn remove(path: &Path) -> Result<(), Error> {
             Err(Error { text: text.to_owned(), ..Error::writing(path, &e) })
         }
         _ => Ok(()),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn without_any_folder_it_says_that_nothing_is_kept() {
+        let mut autosave = Autosave::new();
+        let error = autosave.write_or(&Case::default(), None, None, None).unwrap_err();
+        assert!(error.text.contains("no folder"), "{error}");
+        assert!(autosave.path().is_none());
     }
 }

@@ -90,6 +90,12 @@ pub struct Found {
     pub said: Vec<String>,
 }
 
+/// What is said of a frame beyond the first one of a picture; none such can be read.
+#[must_use]
+pub fn no_such_frame(image: &str, frame: u32) -> String {
+    format!("The picture “{image}” has no frame {frame} that can be read; frame 0 is its first.")
+}
+
 /// Looks at a shot's picture.
 #[must_use]
 pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
@@ -99,10 +105,7 @@ pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
         Err(sentence) => return missing(sentence),
     };
     if shot.frame > 0 {
-        return missing(format!(
-            "The picture “{}” has no frame {} that can be read; frame 0 is its first.",
-            shot.image, shot.frame
-        ));
+        return missing(no_such_frame(&shot.image, shot.frame));
     }
     match import::import_frame(&path) {
         Ok(frame) => {

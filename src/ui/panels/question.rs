@@ -36,7 +36,7 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
         ui.add(Label::new(text).wrap());
         ui.add_space(pt(space::S3));
         if let Question::Path { purpose, suggestion, .. } = question {
-            path(ui, *purpose, suggestion, typed, asked);
+            path(ui, purpose, suggestion, typed, asked);
         } else {
             buttons(ui, question, asked);
         }
@@ -53,7 +53,9 @@ fn words(question: &Question, state: &State) -> (String, String) {
             let before = match leave {
                 Leave::Quit => "before the program ends",
                 Leave::Stay | Leave::Start => "before it is closed",
-                Leave::Open(_) | Leave::Demonstration | Leave::Recover(_) => "before another case is opened",
+                Leave::Open(_) | Leave::Demonstration | Leave::Recover(_) | Leave::Arrived(_) => {
+                    "before another case is opened"
+                }
             };
             (format!("Save “{name}” {before}?"), "It has changes that are not in its file yet.".to_owned())
         }
@@ -72,7 +74,7 @@ fn words(question: &Question, state: &State) -> (String, String) {
             let what = match purpose {
                 Purpose::Open => "Type the path of a case file or a picture, or drop it on the window.",
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
-                Purpose::Add | Purpose::Relink => "Type the path of a picture, or drop it on the window.",
+                Purpose::Add | Purpose::Relink(_) => "Type the path of a picture, or drop it on the window.",
                 Purpose::Save => "Type the path to save the case under.",
             };
             ("No file dialog of the system is at hand".to_owned(), what.to_owned())
@@ -113,8 +115,8 @@ fn buttons(ui: &mut Ui, question: &Question, asked: &mut Asked) {
     });
 }
 
-fn path(ui: &mut Ui, purpose: Purpose, suggestion: &str, typed: &mut TypedPath, asked: &mut Asked) {
-    let this = Some((purpose, suggestion.to_owned()));
+fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath, asked: &mut Asked) {
+    let this = Some((purpose.clone(), suggestion.to_owned()));
     let fresh = typed.of != this;
     if fresh {
         typed.of = this;
@@ -128,7 +130,7 @@ fn path(ui: &mut Ui, purpose: Purpose, suggestion: &str, typed: &mut TypedPath, 
     let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
     ui.add_space(pt(space::S2));
     ui.horizontal(|ui| {
-        let word = if purpose == Purpose::Save { "Save" } else { "Open" };
+        let word = if *purpose == Purpose::Save { "Save" } else { "Open" };
         let ready = !typed.text.trim().is_empty();
         if (ui.add_enabled(ready, egui::Button::new(word)).clicked() || entered) && ready {
             asked.push(Command::Answer(Answer::Path(PathBuf::from(typed.text.trim()))));
