@@ -157,6 +157,7 @@ mod tests {
             digest: "sha256:0".to_owned(),
             warnings: Vec::new(),
             taken: None,
+            facts: Default::default(),
         };
         let greys = WindowLevel::whole(&frame);
         let extent = FrameExtent { width: side, height: side, field: Field::Whole };

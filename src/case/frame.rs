@@ -1,5 +1,6 @@
 //! Stored samples of one frame: what was saved, before any grey-level choice.
 
+use crate::case::facts::Facts;
 use crate::case::field::field_of;
 use crate::measure::reading::FrameExtent;
 
@@ -13,7 +14,7 @@ pub enum Samples {
 }
 
 /// A decoded frame with its EXIF orientation applied.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct Frame {
     /// Columns.
     pub width: u32,
@@ -29,6 +30,8 @@ pub struct Frame {
     pub warnings: Vec<String>,
     /// Time taken as the file says it, if it does.
     pub taken: Option<String>,
+    /// What the file says about its values, their display and their scale.
+    pub facts: Facts,
 }
 
 impl Frame {

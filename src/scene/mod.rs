@@ -1,7 +1,7 @@
 //! What to draw, as data: shapes in a named space, and the words and colours they are given.
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
-//! [`primitive`], [`window_level`], [`mod@format`], [`caution`],
+//! [`primitive`], [`window_level`], [`voi`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`body_map`],
 //! [`reading_lines`], [`page`], [`figure`], [`lesson`].
 
@@ -18,4 +18,5 @@ pub mod reading_lines;
 pub mod shape;
 pub mod theme;
 pub mod type_metrics;
+pub mod voi;
 pub mod window_level;

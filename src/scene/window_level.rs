@@ -274,6 +274,7 @@ mod tests {
             digest: String::new(),
             warnings: Vec::new(),
             taken: None,
+            facts: Default::default(),
         }
     }
 

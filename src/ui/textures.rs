@@ -174,6 +174,7 @@ mod tests {
             digest: String::new(),
             warnings: Vec::new(),
             taken: None,
+            facts: Default::default(),
         };
         let tiles = regions(&frame, 64);
         assert_eq!(tiles.len(), 6);

@@ -33,6 +33,7 @@ fn frame() -> Frame {
         digest: String::new(),
         warnings: Vec::new(),
         taken: Some("10:42:05".to_owned()),
+        facts: Default::default(),
     }
 }
 
@@ -237,6 +238,7 @@ fn figures_to_look_at() {
                 digest: String::new(),
                 warnings: Vec::new(),
                 taken: None,
+                facts: Default::default(),
             }
         })
         .collect();

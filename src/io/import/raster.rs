@@ -6,6 +6,7 @@ use std::path::Path;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 use tiff::tags::{SampleFormat, Tag};
 
+use crate::case::facts::Facts;
 use crate::case::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
@@ -51,6 +52,7 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<F
         digest: files::digest(bytes),
         warnings,
         taken: taken(bytes),
+        facts: Facts::default(),
     })
 }
 
