@@ -98,13 +98,12 @@ mod tests {
     #[test]
     fn a_table_holds_its_ends_and_an_inverted_frame_shows_low_values_white() {
         let curve = Curve::Table { first: -1, greys: vec![0, 100, 200], white: 200 };
-        assert_eq!([-9.0, -1.0, 0.0, 1.0, 1e9, f64::NAN].map(|x| share(&curve, x)), [0.0, 0.0, 0.5, 1.0, 1.0, 0.0]);
-        let facts = Facts {
-            inverted: true,
-            stored_offset: -1,
-            modality: Modality::PLAIN,
-            ..Facts::default()
-        };
+        assert_eq!(
+            [-9.0, -1.0, 0.0, 1.0, 1e9, f64::NAN].map(|x| share(&curve, x)),
+            [0.0, 0.0, 0.5, 1.0, 1.0, 0.0]
+        );
+        let facts =
+            Facts { inverted: true, stored_offset: -1, modality: Modality::PLAIN, ..Facts::default() };
         let frame = Frame {
             width: 1,
             height: 1,
