@@ -2,6 +2,8 @@
 
 use std::collections::BTreeMap;
 
+use crate::case::cover::Cover;
+use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::Settings;
 
@@ -45,6 +47,14 @@ pub struct Shot {
     pub taken: Option<String>,
     /// Millimetres to a pixel at the plane of the body.
     pub mm_per_px: Option<f64>,
+    /// Standard uncertainty of that scale; none counts as exact.
+    pub mm_per_px_sd: Option<f64>,
+    /// Where the scale comes from.
+    pub scale_from: Option<ScaleFrom>,
+    /// The length on the picture that it was worked out from.
+    pub known_length: Option<KnownLength>,
+    /// Opaque boxes over words that were burned into the picture.
+    pub covers: Vec<Cover>,
     /// Which side of this picture is the patient's right; stands before the case's.
     pub patient_right: Option<PatientRight>,
     /// Id of the shot it is paired with, instead of the pairing by order.
@@ -97,6 +107,10 @@ impl Shot {
             stage: None,
             taken: None,
             mm_per_px: None,
+            mm_per_px_sd: None,
+            scale_from: None,
+            known_length: None,
+            covers: Vec::new(),
             patient_right: None,
             pair_with: None,
             marks: Marks::new(),

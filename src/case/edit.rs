@@ -1,7 +1,9 @@
 //! Every change of a case as a value; [`Case::apply`] is the only way in.
 
+use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
+use crate::measure::calibration::Calibration;
 use crate::measure::mark::{
     Level, MAX_COORDINATE_PX, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View,
 };
@@ -104,8 +106,10 @@ pub enum Description {
     Stage(Option<Stage>),
     /// Time taken.
     Taken(Option<String>),
-    /// Scale in millimetres to a pixel.
-    MmPerPx(Option<f64>),
+    /// Scale in millimetres to a pixel, with its uncertainty and where it comes from.
+    Scale(Option<Calibration>),
+    /// The covers, instead of those before.
+    Covers(Vec<Cover>),
     /// The patient's right in this picture.
     PatientRight(Option<PatientRight>),
     /// The shot it is paired with.
@@ -251,9 +255,21 @@ impl Case {
             Description::View(view) => shot.view = *view,
             Description::Stage(stage) => shot.stage = *stage,
             Description::Taken(taken) => shot.taken.clone_from(taken),
-            Description::MmPerPx(scale) => {
-                scale.map_or(Ok(()), plausible_scale)?;
-                shot.mm_per_px = *scale;
+            Description::Scale(scale) => {
+                if let Some(why) = scale.and_then(|scale| scale.fault()) {
+                    return Err(EditError::Implausible(why));
+                }
+                shot.mm_per_px = scale.map(|scale| scale.mm_per_px);
+                shot.mm_per_px_sd = scale.and_then(|scale| scale.sd);
+                shot.scale_from = scale.map(|scale| scale.from);
+                shot.known_length = scale.and_then(|scale| scale.known);
+            }
+            Description::Covers(covers) => {
+                let good = |cover: &Cover| Cover::between(cover.min, cover.max) == Some(*cover);
+                if !covers.iter().all(good) {
+                    return Err(EditError::NotFinite);
+                }
+                shot.covers.clone_from(covers);
             }
             Description::PatientRight(right) => shot.patient_right = *right,
             Description::PairWith(other) => shot.pair_with.clone_from(other),

@@ -1,9 +1,12 @@
 //! The document: shots with their marks, every change to them, and what is read from them.
 //!
-//! Reading order: [`document`], [`facts`], [`frame`], [`field`], [`edit`], [`history`], [`pairing`], [`readings`],
+//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`edit`], [`history`],
+//! [`pairing`], [`readings`],
 //! [`standing`], [`plan`], [`carry`].
 
+pub mod burned_in;
 pub mod carry;
+pub mod cover;
 pub mod document;
 pub mod edit;
 pub mod facts;

@@ -183,6 +183,7 @@ fn input<'a>(
         stage: shot.stage,
         patient_right: shot.patient_right.or(case.patient_right),
         mm_per_px: shot.mm_per_px,
+        mm_per_px_sd: shot.mm_per_px_sd,
         frame,
         settings: &case.settings,
         lent: Lent::default(),

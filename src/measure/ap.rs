@@ -195,6 +195,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
     let sizes = body.sizes();
     let eye = Eye::new(&body, &sizes, input);
     reading.body = Some(sizes);
+    reading.lengths = body.lengths(input.mm_per_px_sd, detail);
     let landmarks = Landmarks::find(&body, marks, detail);
     let sides = sides.and_then(|right| landmarks.borders_in_order().map(|()| right));
     let found = instruments::find(&body, marks, detail, |located| eye.place(&body, located));
@@ -453,6 +454,7 @@ mod tests {
             stage: Some(Stage::Final),
             patient_right: None,
             mm_per_px: Some(1.0),
+            mm_per_px_sd: None,
             frame: None,
             settings: &settings,
             lent: Lent::default(),

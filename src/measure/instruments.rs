@@ -96,7 +96,7 @@ impl Electrodes {
             list.extend(place.quantities());
         }
         list.extend(self.to_posterior_wall.as_mut());
-        list.extend(self.to_posterior_wall_mm.as_mut());
+        list.extend(self.to_posterior_wall_mm.as_mut().map(|length| &mut length.quantity));
         list
     }
 }

@@ -4,6 +4,7 @@ use crate::measure::body::{BodyMap, Border};
 use crate::measure::gradient::Gradient;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::length::Length;
 use crate::measure::mark::{MarkKind, Marks};
 use crate::measure::marked::{Contour, Detail, Located, MarkedBody, missing};
 use crate::measure::quantity::Quantity;
@@ -90,7 +91,9 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     reading.electrodes = found.electrodes.zip(found.proximal).map(|(mut electrodes, proximal)| {
         let to_wall = electrodes.proximal.along.clone();
         if !sizes.scale_assumed {
-            electrodes.to_posterior_wall_mm = Some(to_wall_mm(&body, &eye, &proximal, &to_wall, detail));
+            let quantity = to_wall_mm(&body, &eye, &proximal, &to_wall, detail);
+            let scale = quantity.value.abs() * body.relative(input.mm_per_px_sd);
+            electrodes.to_posterior_wall_mm = Some(Length { quantity, scale });
         }
         electrodes.to_posterior_wall = Some(to_wall);
         electrodes
@@ -98,6 +101,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     reading.cannula_mouth = found.mouth;
     reading.travel = found.travel;
     reading.body = Some(sizes);
+    reading.lengths = body.lengths(input.mm_per_px_sd, detail);
     if detail == Detail::ValuesOnly {
         return reading;
     }
@@ -265,6 +269,9 @@ impl simulate::Quantities for LateralReading {
         if let Some(tip) = &mut self.tip {
             list.extend(tip.quantities());
         }
+        if let Some(lengths) = &mut self.lengths {
+            list.extend(lengths.quantities());
+        }
         if let Some(electrodes) = &mut self.electrodes {
             list.extend(electrodes.quantities());
         }
@@ -290,6 +297,7 @@ mod tests {
             stage: Some(Stage::Final),
             patient_right: None,
             mm_per_px: None,
+            mm_per_px_sd: None,
             frame: None,
             settings,
             lent: Lent::default(),
@@ -437,7 +445,7 @@ mod tests {
         let shot = ShotInput { mm_per_px: Some(1.0), ..input(&marks, &settings) };
         let electrodes = read_lateral(&shot).electrodes.unwrap();
         assert!((electrodes.centre.along.value - 0.3).abs() < 1e-9);
-        assert!((electrodes.to_posterior_wall_mm.unwrap().value - 7.0).abs() < 1e-9);
+        assert!((electrodes.to_posterior_wall_mm.unwrap().mm() - 7.0).abs() < 1e-9);
         assert!(electrodes.centre.along.budget.metal < electrodes.proximal.along.budget.metal);
     }
 }

@@ -4,6 +4,7 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyError, BodyMap, BodyPoint, Border, Outline, OutlinePoint};
 use crate::measure::gradient::{Gradient, PlacementSd};
 use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{MarkKind, MarkRef, Marks};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, Field, FrameExtent, Place};
@@ -179,7 +180,11 @@ impl MarkedBody {
 
     /// Gradient of the body's depth (or width) at mid height, in pixels.
     pub(crate) fn depth_gradient(&self) -> Gradient {
-        let ends = [BodyPoint::new(0.0, 0.5), BodyPoint::new(1.0, 0.5)];
+        self.length_gradient([BodyPoint::new(0.0, 0.5), BodyPoint::new(1.0, 0.5)])
+    }
+
+    /// Gradient of the distance between two places of the body, in pixels.
+    fn length_gradient(&self, ends: [BodyPoint; 2]) -> Gradient {
         let across = self.map.to_image(ends[1]) - self.map.to_image(ends[0]);
         let across = across / across.length();
         let mut gradient = Gradient::default();
@@ -205,6 +210,25 @@ impl MarkedBody {
         gradient.quantity(value, self.sd, view)
     }
 
+    /// The body's sizes in millimetres, where calibrated; `scale_sd` is the scale's standard uncertainty.
+    pub(crate) fn lengths(&self, scale_sd: Option<f64>, detail: Detail) -> Option<BodyLengths> {
+        let length = |px: f64, ends: [(f64, f64); 2]| {
+            let gradient = match detail {
+                Detail::Full => self.length_gradient(ends.map(|(u, v)| BodyPoint::new(u, v))),
+                Detail::ValuesOnly => Gradient::default(),
+            };
+            let mm = px * self.mm_per_px;
+            let quantity = self.quantity(&gradient.scaled(self.mm_per_px), mm, 0.0);
+            Length { quantity, scale: mm * self.relative(scale_sd) }
+        };
+        (!self.scale_assumed).then(|| BodyLengths {
+            depth: length(self.map.depth_px(), [(0.0, 0.5), (1.0, 0.5)]),
+            posterior_height: length(self.map.height_px(0.0), [(0.0, 0.0), (0.0, 1.0)]),
+            middle_height: length(self.map.height_px(0.5), [(0.5, 0.0), (0.5, 1.0)]),
+            anterior_height: length(self.map.height_px(1.0), [(1.0, 0.0), (1.0, 1.0)]),
+        })
+    }
+
     /// The body's sizes.
     pub(crate) fn sizes(&self) -> BodySizes {
         BodySizes {
@@ -216,6 +240,11 @@ impl MarkedBody {
             mm_per_px: self.mm_per_px,
             scale_assumed: self.scale_assumed,
         }
+    }
+
+    /// The relative standard uncertainty of the scale.
+    pub(crate) fn relative(&self, scale_sd: Option<f64>) -> f64 {
+        scale_sd.filter(|sd| sd.is_finite() && *sd > 0.0).map_or(0.0, |sd| sd / self.mm_per_px)
     }
 
     /// The issue of a corner of the marked outline at the edge of the picture: within 1 % of the frame's longer

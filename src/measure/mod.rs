@@ -1,17 +1,20 @@
 //! The method, free of files, windows, clocks and randomness of its own.
 //!
-//! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`verdict`], [`reading`] say what there is;
+//! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
+//! [`calibration`], [`verdict`], [`reading`] say what there is;
 //! [`body`] is the body map, over the patch in `coons`; `marked`, `gradient`, `view_part` and `instruments` carry
 //! uncertainty through it; [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together;
 //! `simulate` checks by simulation.
 
 pub mod ap;
 pub mod body;
+pub mod calibration;
 mod coons;
 mod gradient;
 mod instruments;
 pub mod issue;
 pub mod lateral;
+pub mod length;
 pub mod mark;
 pub mod marked;
 pub mod pair;

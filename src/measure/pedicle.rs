@@ -235,6 +235,7 @@ mod tests {
             stage: Some(Stage::Docking),
             patient_right: None,
             mm_per_px: None,
+            mm_per_px_sd: None,
             frame: None,
             settings: &settings,
             lent: Lent::default(),

@@ -2,6 +2,7 @@
 
 use crate::geom::point::Point;
 use crate::measure::issue::Issue;
+use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Settings;
@@ -65,6 +66,8 @@ pub struct ShotInput<'a> {
     pub patient_right: Option<PatientRight>,
     /// Millimetres to a pixel at the plane of the body, if calibrated.
     pub mm_per_px: Option<f64>,
+    /// Standard uncertainty of that scale; none counts as exact.
+    pub mm_per_px_sd: Option<f64>,
     /// The frame, if it can be found.
     pub frame: Option<FrameExtent>,
     /// The case's settings.
@@ -119,7 +122,7 @@ pub struct Electrodes {
     /// body's depth.
     pub to_posterior_wall: Option<Quantity>,
     /// The same in millimetres, where calibrated.
-    pub to_posterior_wall_mm: Option<Quantity>,
+    pub to_posterior_wall_mm: Option<Length>,
 }
 
 /// Reading of a lateral shot.
@@ -129,6 +132,8 @@ pub struct LateralReading {
     pub tip: Option<Place>,
     /// The body's sizes.
     pub body: Option<BodySizes>,
+    /// The same lengths in millimetres; only where the shot is calibrated.
+    pub lengths: Option<BodyLengths>,
     /// The electrodes, if marked.
     pub electrodes: Option<Electrodes>,
     /// The cannula's mouth, if marked.
@@ -193,6 +198,8 @@ pub struct ApReading {
     pub across_pedicle: Option<Quantity>,
     /// The body's sizes: `depth_px` is its width at mid height.
     pub body: Option<BodySizes>,
+    /// The same lengths in millimetres; only where the shot is calibrated.
+    pub lengths: Option<BodyLengths>,
     /// The electrodes, if marked.
     pub electrodes: Option<Electrodes>,
     /// The cannula's mouth, if marked.

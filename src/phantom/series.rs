@@ -280,6 +280,7 @@ mod tests {
             stage: shot.stage,
             patient_right: None,
             mm_per_px: shot.mm_per_px,
+            mm_per_px_sd: None,
             frame: Some(FrameExtent { width: SIDE, height: SIDE, field: Field::Whole }),
             settings: &case.settings,
             lent: Lent::default(),

@@ -3,6 +3,7 @@
 //! Fractions of the body are written as whole percent with the half-width of their 95 % interval behind: the
 //! certainty is part of the number. Half-widths are never written as zero.
 
+use crate::measure::length::Length;
 use crate::measure::mark::{Level, MarkKind, MarkRef, PatientRight, Side, Stage, View};
 use crate::measure::quantity::{Quantity, Z95};
 use crate::measure::settings::{Band, Rule};
@@ -96,9 +97,9 @@ pub fn mm(length_mm: f64) -> String {
 
 /// Millimetres with the half-width of the 95 % interval, at least 0.1: `12.3 mm ± 0.8`.
 #[must_use]
-pub fn mm_of(quantity: &Quantity) -> String {
-    let half = (Z95 * quantity.sd()).max(0.1);
-    format!("{} ± {}", mm(quantity.value), decimal(half, 1))
+pub fn mm_of(length: &Length) -> String {
+    let half = (Z95 * length.sd()).max(0.1);
+    format!("{} ± {}", mm(length.mm()), decimal(half, 1))
 }
 
 /// Pixels to one decimal: `365.4 px`.
@@ -403,7 +404,8 @@ mod tests {
         assert_eq!(signed_percent_of(&quantity(0.044, 0.03)), "+4 % ± 6");
         assert_eq!(percent_of(&quantity(0.5, 0.0)), "50 % ± 1");
         assert_eq!(interval(&quantity(0.38, 0.0162)), "35 to 41 %");
-        assert_eq!(mm_of(&quantity(12.34, 0.4)), "12.3 mm ± 0.8");
+        let length = Length { quantity: quantity(12.34, 0.0), scale: 0.4 };
+        assert_eq!(mm_of(&length), "12.3 mm ± 0.8");
     }
 
     #[test]

@@ -40,6 +40,7 @@ fn reading(criterion: &mut Criterion) {
             stage: Some(Stage::Final),
             patient_right: None,
             mm_per_px: Some(0.31),
+            mm_per_px_sd: None,
             frame: None,
             settings: &settings,
             lent: Lent::default(),

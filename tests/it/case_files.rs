@@ -4,10 +4,12 @@ use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
+use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::{from_bytes, to_text};
 use stillmark::io::error::ErrorKind;
+use stillmark::measure::calibration::{KnownLength, ScaleFrom};
 use stillmark::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
 use stillmark::measure::settings::{Band, Rule, Settings, Targets};
 
@@ -274,7 +276,7 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
         extra(),
         extra(),
     );
-    (about, further).prop_map(move |(about, further)| {
+    (about, further, scale(), covers()).prop_map(move |(about, further, scale, covers)| {
         let (image, frame, digest, level, side, view, stage) = about;
         let (taken, mm_per_px, patient_right, pair_with, marks, draft, extra, marks_extra) = further;
         let id = id.clone();
@@ -289,6 +291,10 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
             stage,
             taken,
             mm_per_px,
+            mm_per_px_sd: scale.0,
+            scale_from: scale.1,
+            known_length: scale.2,
+            covers,
             patient_right,
             pair_with,
             marks,
@@ -297,6 +303,27 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
             marks_extra,
         }
     })
+}
+
+fn scale() -> impl Strategy<Value = (Option<f64>, Option<ScaleFrom>, Option<KnownLength>)> {
+    let known = (point(), 2.0..500.0_f64, 0.01..100.0_f64, 0.0..1.0_f64).prop_map(|(a, apart, mm, share)| {
+        KnownLength { ends: [a, Point::new(a.x + apart, a.y)], mm, sd_mm: mm * share }
+    });
+    (
+        prop::option::of(0.0..10.0_f64),
+        prop::option::of(prop::sample::select(ScaleFrom::ALL.to_vec())),
+        prop::option::of(known),
+    )
+}
+
+fn covers() -> impl Strategy<Value = Vec<Cover>> {
+    let cover = (point(), 1.0..500.0_f64, 1.0..500.0_f64)
+        .prop_filter_map("a box", |(a, w, h)| Cover::between(a, Point::new(a.x + w, a.y + h)));
+    prop::collection::vec(cover, 0..3)
+}
+
+fn point() -> impl Strategy<Value = Point> {
+    (-1e5..1e5_f64, -1e5..1e5_f64).prop_map(|(x, y)| Point::new(x, y))
 }
 
 fn settings() -> impl Strategy<Value = Settings> {

@@ -77,6 +77,7 @@ fn trial(setting: Setting, seed: u64) -> Option<Trial> {
         stage: Some(setting.stage),
         patient_right: None,
         mm_per_px: Some(pose.mm_per_px),
+        mm_per_px_sd: None,
         frame: None,
         settings: &settings,
         lent: Lent::default(),

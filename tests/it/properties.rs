@@ -6,6 +6,7 @@ use stillmark::case::edit::{Description, Edit};
 use stillmark::case::history::History;
 use stillmark::geom::point::Point;
 use stillmark::measure::ap::read_ap;
+use stillmark::measure::calibration::Calibration;
 use stillmark::measure::lateral::{lateral_body_map, read_lateral};
 use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
 use stillmark::measure::pair::read_pair;
@@ -22,6 +23,7 @@ fn input<'a>(marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
         stage: Some(Stage::Final),
         patient_right: None,
         mm_per_px: Some(0.3),
+        mm_per_px_sd: None,
         frame: None,
         settings,
         lent: Lent::default(),
@@ -115,7 +117,9 @@ fn edit() -> impl Strategy<Value = Edit> {
         prop::sample::select(View::ALL.to_vec()).prop_map(Description::View),
         prop::option::of(prop::sample::select(Stage::ALL.to_vec())).prop_map(Description::Stage),
         text().prop_map(Description::Taken),
-        prop::option::of(any_number()).prop_map(Description::MmPerPx),
+        prop::option::of((any_number(), prop::option::of(any_number()))).prop_map(|scale| Description::Scale(
+            scale.map(|(mm_per_px, sd)| Calibration::typed(mm_per_px, sd))
+        )),
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec()))
             .prop_map(Description::PatientRight),
         prop::option::of(id()).prop_map(Description::PairWith),
@@ -257,6 +261,7 @@ proptest! {
             stage,
             patient_right,
             mm_per_px,
+            mm_per_px_sd: None,
             frame: Some(FrameExtent { width, height, field }),
             monte_carlo: draws.map(|draws| MonteCarlo { draws, seed: 7 }),
             ..input(&marks, &settings)

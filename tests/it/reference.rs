@@ -163,6 +163,7 @@ fn lateral_readings_agree_with_the_reference() {
             stage: stage(&input["stage"]),
             patient_right: None,
             mm_per_px: input["mm_per_px"].as_f64(),
+            mm_per_px_sd: None,
             frame: input.get("frame").and_then(frame),
             settings: &settings,
             lent: Lent { off_middle_mm: input["off_middle_mm"].as_f64(), depth: None },
@@ -183,7 +184,7 @@ fn lateral_readings_agree_with_the_reference() {
         compare_place(&mut diff, &of("centre"), electrodes.map(|e| &e.centre), &expected["electrode_centre"]);
         for (what, found) in [
             ("to_posterior_wall", electrodes.and_then(|e| e.to_posterior_wall.as_ref())),
-            ("to_posterior_wall_mm", electrodes.and_then(|e| e.to_posterior_wall_mm.as_ref())),
+            ("to_posterior_wall_mm", electrodes.and_then(|e| e.to_posterior_wall_mm.as_ref()).map(|length| &length.quantity)),
         ] {
             diff.same(&of(what), &found.is_some(), &expected[what].is_object());
             if let Some(found) = found.filter(|_| expected[what].is_object()) {

@@ -23,6 +23,7 @@ fn shot<'a>(view: View, input: &Value, marks: &'a Marks, settings: &'a Settings)
         stage: stage(&input["stage"]),
         patient_right: setting.and_then(|key| PatientRight::ALL.into_iter().find(|right| right.key() == key)),
         mm_per_px: input["mm_per_px"].as_f64(),
+        mm_per_px_sd: None,
         frame: None,
         settings,
         lent: Lent { off_middle_mm: None, depth: input["depth"].as_f64() },

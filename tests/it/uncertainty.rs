@@ -25,6 +25,7 @@ fn shot<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'
         stage: Some(Stage::Final),
         patient_right: None,
         mm_per_px: Some(1.0),
+        mm_per_px_sd: None,
         frame: None,
         settings,
         lent: Lent::default(),
@@ -178,7 +179,7 @@ fn first_order_and_simulation_agree_on_the_distance_to_the_wall() {
     let run = MonteCarlo { draws: 20_000, seed: 3 };
     let reading =
         read_lateral(&ShotInput { monte_carlo: Some(run), ..shot(View::Lateral, &marks, &settings) });
-    let distance = reading.electrodes.and_then(|e| e.to_posterior_wall_mm).expect("a distance");
+    let distance = reading.electrodes.and_then(|e| e.to_posterior_wall_mm).expect("a distance").quantity;
     let simulated = distance.monte_carlo.expect("a run");
     let ratio = simulated.sd / distance.sd();
     assert!((ratio - 1.0).abs() < 0.03, "simulation finds {ratio} of {}", distance.sd());

@@ -2,14 +2,17 @@
 //!
 //! Beyond the contract's keys, a shot may have `partial`: marks of which some points are still to be placed, as
 //! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
-//! and wait to be confirmed. In a target, `null` says that a band or a stage is left out, where a
+//! and wait to be confirmed; `mm_per_px_sd`, `scale_from` and `known_length`, which say
+//! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture. In a target, `null` says that a band or a stage is left out, where a
 //! missing key takes the method's default.
 
 use std::collections::BTreeSet;
 
+use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::{Band, Rule, Settings, Targets, scale_fault};
 
@@ -68,6 +71,10 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
         }
         shot.mm_per_px = Some(number);
     }
+    calibration(&mut members, &mut shot)?;
+    if let Some(covers) = members.take("covers") {
+        shot.covers = covers.elements("covers")?.iter().map(cover).collect::<Result<_, _>>()?;
+    }
     shot.patient_right = patient_right(&mut members)?;
     shot.pair_with = members.take_text("pair_with")?;
     if let Some(draft) = members.take("draft") {
@@ -85,6 +92,44 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
         shot.extra = members.into_extra();
     }
     Ok(shot)
+}
+
+/// What is known of the scale beside its value.
+fn calibration(members: &mut Members<'_>, shot: &mut Shot) -> Result<(), Fault> {
+    if let Some(field) = members.take("mm_per_px_sd") {
+        let sd = field.number()?;
+        if sd < 0.0 {
+            return Err(field.fault("must not be negative"));
+        }
+        shot.mm_per_px_sd = Some(sd);
+    }
+    shot.scale_from =
+        members.take("scale_from").map(|f| f.one_of(ScaleFrom::ALL, ScaleFrom::key)).transpose()?;
+    if let Some(field) = members.take("known_length") {
+        let mut known = field.members()?;
+        let ends = known.need("ends", "write the two ends of the length")?;
+        let mm = known.need("mm", "write how long it is in millimetres")?.number()?;
+        let sd_mm = known.take("sd_mm").map(|sd| sd.number()).transpose()?.unwrap_or(0.0);
+        let [a, b] = two_points(&ends)?;
+        let length = KnownLength { ends: [a, b], mm, sd_mm };
+        if let Some(why) = length.fault() {
+            return Err(field.fault(why));
+        }
+        shot.known_length = Some(length);
+    }
+    Ok(())
+}
+
+/// A cover: two opposite corners.
+fn cover(field: &Field<'_>) -> Result<Cover, Fault> {
+    let [a, b] = two_points(field)?;
+    Cover::between(a, b).ok_or_else(|| field.fault("the box has no area; take it out or give it one"))
+}
+
+fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
+    let two = || field.wrong_type("a list of two points");
+    let points: Vec<Point> = field.elements("two points")?.iter().map(Field::point).collect::<Result<_, _>>()?;
+    <[Point; 2]>::try_from(points).ok().ok_or_else(two)
 }
 
 fn patient_right(members: &mut Members<'_>) -> Result<Option<PatientRight>, Fault> {

@@ -5,9 +5,11 @@ use std::collections::BTreeMap;
 
 use serde_json::value::RawValue;
 
+use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
 use crate::io::case_file::{FORMAT, VERSION};
+use crate::measure::calibration::ScaleFrom;
 use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage};
 use crate::measure::settings::{Band, Rule, Settings, Targets};
 
@@ -46,6 +48,23 @@ fn shot(shot: &Shot) -> String {
     members.put_text("taken", shot.taken.as_deref());
     if let Some(scale) = shot.mm_per_px {
         members.put("mm_per_px", number(scale));
+    }
+    if let Some(sd) = shot.mm_per_px_sd {
+        members.put("mm_per_px_sd", number(sd));
+    }
+    members.put_text("scale_from", shot.scale_from.map(ScaleFrom::key));
+    if let Some(known) = &shot.known_length {
+        let mut length = Object::at(3);
+        length.put("ends", points(&known.ends.map(Some)));
+        length.put("mm", number(known.mm));
+        if known.sd_mm > 0.0 {
+            length.put("sd_mm", number(known.sd_mm));
+        }
+        members.put("known_length", length.end());
+    }
+    if !shot.covers.is_empty() {
+        let corners = |cover: &Cover| points(&[Some(cover.min), Some(cover.max)]);
+        members.put("covers", list(3, shot.covers.iter().map(corners).collect()));
     }
     members.put_text("patient_right", shot.patient_right.map(PatientRight::key));
     members.put_text("pair_with", shot.pair_with.as_deref());

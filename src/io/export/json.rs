@@ -7,6 +7,7 @@ use crate::case::document::{Case, Shot};
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::io::export::result::CaseResult;
 use crate::measure::issue::{Blocks, Issue};
+use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{Level, PatientRight, Side, Stage};
 use crate::measure::quantity::{Budget, Quantity, Simulated};
 use crate::measure::reading::{
@@ -66,7 +67,7 @@ fn lateral(reading: &LateralReading) -> Value {
     json!({
         "depth": maybe(tip.map(|tip| &tip.along)),
         "height": maybe(tip.map(|tip| &tip.height)),
-        "body": reading.body.as_ref().map(|sizes| body(sizes, Along::Depth)),
+        "body": reading.body.as_ref().map(|sizes| body(sizes, reading.lengths.as_ref(), Along::Depth)),
         "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Depth)),
         "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Depth)),
         "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Depth)),
@@ -92,7 +93,7 @@ fn ap(reading: &ApReading) -> Value {
         "medial_border": maybe(reading.medial_border.as_ref()),
         "across_pedicle": maybe(reading.across_pedicle.as_ref()),
         "patient_right": reading.patient_right.map(PatientRight::key),
-        "body": reading.body.as_ref().map(|sizes| body(sizes, Along::Across)),
+        "body": reading.body.as_ref().map(|sizes| body(sizes, reading.lengths.as_ref(), Along::Across)),
         "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Across)),
         "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Across)),
         "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Across)),
@@ -145,6 +146,20 @@ fn quantity(quantity: &Quantity) -> Value {
     value
 }
 
+fn maybe_length(value: Option<&Length>) -> Value {
+    value.map_or(Value::Null, length)
+}
+
+/// A length in millimetres: its interval includes the scale's part, a simulation does not.
+fn length(length: &Length) -> Value {
+    let mut value = quantity(&length.quantity);
+    value["sd"] = length.sd().into();
+    value["low"] = length.low().into();
+    value["high"] = length.high().into();
+    value["budget"]["scale"] = length.scale.into();
+    value
+}
+
 fn midline(by: MidlineBy, offset: &Quantity) -> Value {
     let mut members = object(json!({ "by": by.key() }));
     members.extend(object(quantity(offset)));
@@ -159,22 +174,32 @@ fn electrodes(electrodes: &Electrodes, along: Along) -> Value {
     let mut proximal = place(&electrodes.proximal, along);
     if matches!(along, Along::Depth) {
         proximal["to_posterior_wall"] = maybe(electrodes.to_posterior_wall.as_ref());
-        proximal["to_posterior_wall_mm"] = maybe(electrodes.to_posterior_wall_mm.as_ref());
+        proximal["to_posterior_wall_mm"] = maybe_length(electrodes.to_posterior_wall_mm.as_ref());
     }
     json!([proximal, place(&electrodes.distal, along)])
 }
 
 /// In AP the body's extent along is its width, and its heights are those of the entry side and the far side.
-fn body(body: &BodySizes, along: Along) -> Value {
-    let (length, start, end) = match along {
-        Along::Depth => ("depth_px", "posterior_height_px", "anterior_height_px"),
-        Along::Across => ("width_px", "entry_side_height_px", "far_side_height_px"),
+fn body(body: &BodySizes, lengths: Option<&BodyLengths>, along: Along) -> Value {
+    let [extent, start, end] = match along {
+        Along::Depth => ["depth", "posterior_height", "anterior_height"],
+        Along::Across => ["width", "entry_side_height", "far_side_height"],
     };
+    let px = |name: &str| format!("{name}_px");
+    let mm = lengths.map(|lengths| {
+        json!({
+            extent: length(&lengths.depth),
+            start: length(&lengths.posterior_height),
+            "middle_height": length(&lengths.middle_height),
+            end: length(&lengths.anterior_height),
+        })
+    });
     json!({
-        length: body.depth_px,
-        start: body.posterior_height_px,
+        px(extent): body.depth_px,
+        px(start): body.posterior_height_px,
         "middle_height_px": body.middle_height_px,
-        end: body.anterior_height_px,
+        px(end): body.anterior_height_px,
+        "mm": mm,
         "end_plate_angle_deg": body.end_plate_angle_deg,
         "mm_per_px": body.mm_per_px,
         "scale_assumed": body.scale_assumed,

@@ -39,6 +39,7 @@ fn budget_of(depth: f64, height: f64) -> Option<Budget> {
         stage: Some(Stage::Final),
         patient_right: None,
         mm_per_px: Some(1.0),
+        mm_per_px_sd: None,
         frame: None,
         settings: &settings,
         lent: Lent::default(),

@@ -7,6 +7,7 @@ use crate::app::command::Command;
 use crate::app::state::State;
 use crate::case::document::Shot;
 use crate::case::edit::{Description, Edit};
+use crate::measure::calibration::Calibration;
 use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
 use crate::ui::widgets::{Asked, Typed};
@@ -155,7 +156,10 @@ fn scale(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
         let text = typed.text().trim().replace(',', ".");
         let scale = if text.is_empty() { Some(None) } else { text.parse::<f64>().ok().map(Some) };
         match scale {
-            Some(scale) => describe(shot, Description::MmPerPx(scale), asked),
+            Some(scale) => {
+                let scale = scale.map(|scale| Calibration::typed(scale, None));
+                describe(shot, Description::Scale(scale), asked);
+            }
             None => typed.reset(),
         }
     }
