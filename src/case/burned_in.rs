@@ -27,8 +27,12 @@ const LARGEST: f64 = 0.25;
 pub fn proposed_covers(frame: &Frame, field: Field) -> Vec<Cover> {
     let Field::Round { centre, radius } = field else { return Vec::new() };
     let ink = Ink::of(frame, centre, radius * (1.0 + CLEAR_OF_FIELD));
-    let mut boxes: Vec<Cover> =
-        ink.blocks().into_iter().filter(|block| ink.is_written(*block)).filter_map(|b| ink.cover(b)).collect();
+    let mut boxes: Vec<Cover> = ink
+        .blocks()
+        .into_iter()
+        .filter(|block| ink.is_written(*block))
+        .filter_map(|b| ink.cover(b))
+        .collect();
     boxes.sort_by(|a, b| a.min.y.total_cmp(&b.min.y).then(a.min.x.total_cmp(&b.min.x)));
     boxes
 }
@@ -67,9 +71,8 @@ impl Ink {
             columns,
             rows,
         };
-        let outside = |x: u32, y: u32| {
-            Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5).distance(centre) > radius
-        };
+        let outside =
+            |x: u32, y: u32| Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5).distance(centre) > radius;
         let Some((empty, tolerance)) = surround(frame, &outside) else { return ink };
         for y in 0..height {
             for x in 0..width {
@@ -127,7 +130,8 @@ impl Ink {
             usize::from(row.first() == Some(&true)) + row.windows(2).filter(|w| !w[0] && w[1]).count()
         };
         let written = (y0..y1).filter(|y| strokes(*y) >= STROKES).count();
-        let share = f64::from(x1 - x0) * f64::from(y1 - y0) / (f64::from(self.width) * f64::from(self.height));
+        let share =
+            f64::from(x1 - x0) * f64::from(y1 - y0) / (f64::from(self.width) * f64::from(self.height));
         written >= 2 && share <= LARGEST
     }
 
@@ -187,10 +191,12 @@ mod tests {
         let field = Field::Round { centre, radius: 190.0 };
         let value = |x: u32, y: u32| {
             let p = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
-            let picture = if p.distance(centre) <= 190.0 { 20_000 + u16::try_from(40 * x).unwrap() } else { 0 };
+            let picture =
+                if p.distance(centre) <= 190.0 { 20_000 + u16::try_from(40 * x).unwrap() } else { 0 };
             burn(x, y).unwrap_or(picture)
         };
-        let values = (0..SIDE).flat_map(|y| (0..SIDE).map(move |x| (x, y))).map(|(x, y)| value(x, y)).collect();
+        let values =
+            (0..SIDE).flat_map(|y| (0..SIDE).map(move |x| (x, y))).map(|(x, y)| value(x, y)).collect();
         let frame = Frame {
             width: SIDE,
             height: SIDE,
@@ -211,7 +217,8 @@ mod tests {
 
     #[test]
     fn a_line_of_words_in_a_corner_is_found_whole_and_nothing_else() {
-        let (frame, field) = frame(|x, y| letters(x, y, (4, 6), 30).or_else(|| letters(x, y, (340, 384), 50)));
+        let (frame, field) =
+            frame(|x, y| letters(x, y, (4, 6), 30).or_else(|| letters(x, y, (340, 384), 50)));
         let proposed = proposed_covers(&frame, field);
         assert_eq!(proposed.len(), 2, "{proposed:?}");
         for (cover, at, width) in [(proposed[0], (4, 6), 30), (proposed[1], (340, 384), 50)] {

@@ -115,7 +115,9 @@ impl Calibration {
         magnification_sd: f64,
     ) -> Result<Self, &'static str> {
         if !(1.0..=10.0).contains(&magnification) || !(0.0..=10.0).contains(&magnification_sd) {
-            return Err("the magnification must lie between 1 and 10, and its uncertainty must not be negative");
+            return Err(
+                "the magnification must lie between 1 and 10, and its uncertainty must not be negative",
+            );
         }
         let mm_per_px = spacing_mm / magnification;
         let sd = Some(mm_per_px * magnification_sd / magnification);
@@ -136,9 +138,8 @@ impl Calibration {
     pub fn fault(&self) -> Option<&'static str> {
         let sd_good = self.sd.is_none_or(|sd| (0.0..=self.mm_per_px).contains(&sd));
         scale_fault(self.mm_per_px)
-            .or((!sd_good).then_some(
-                "the uncertainty of a scale must not be negative or larger than the scale itself",
-            ))
+            .or((!sd_good)
+                .then_some("the uncertainty of a scale must not be negative or larger than the scale itself"))
             .or_else(|| self.known.and_then(|known| known.fault()))
     }
 

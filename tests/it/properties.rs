@@ -117,9 +117,9 @@ fn edit() -> impl Strategy<Value = Edit> {
         prop::sample::select(View::ALL.to_vec()).prop_map(Description::View),
         prop::option::of(prop::sample::select(Stage::ALL.to_vec())).prop_map(Description::Stage),
         text().prop_map(Description::Taken),
-        prop::option::of((any_number(), prop::option::of(any_number()))).prop_map(|scale| Description::Scale(
-            scale.map(|(mm_per_px, sd)| Calibration::typed(mm_per_px, sd))
-        )),
+        prop::option::of((any_number(), prop::option::of(any_number()))).prop_map(
+            |scale| Description::Scale(scale.map(|(mm_per_px, sd)| Calibration::typed(mm_per_px, sd)))
+        ),
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec()))
             .prop_map(Description::PatientRight),
         prop::option::of(id()).prop_map(Description::PairWith),

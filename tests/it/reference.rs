@@ -184,7 +184,10 @@ fn lateral_readings_agree_with_the_reference() {
         compare_place(&mut diff, &of("centre"), electrodes.map(|e| &e.centre), &expected["electrode_centre"]);
         for (what, found) in [
             ("to_posterior_wall", electrodes.and_then(|e| e.to_posterior_wall.as_ref())),
-            ("to_posterior_wall_mm", electrodes.and_then(|e| e.to_posterior_wall_mm.as_ref()).map(|length| &length.quantity)),
+            (
+                "to_posterior_wall_mm",
+                electrodes.and_then(|e| e.to_posterior_wall_mm.as_ref()).map(|length| &length.quantity),
+            ),
         ] {
             diff.same(&of(what), &found.is_some(), &expected[what].is_object());
             if let Some(found) = found.filter(|_| expected[what].is_object()) {

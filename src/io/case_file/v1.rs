@@ -128,7 +128,8 @@ fn cover(field: &Field<'_>) -> Result<Cover, Fault> {
 
 fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
     let two = || field.wrong_type("a list of two points");
-    let points: Vec<Point> = field.elements("two points")?.iter().map(Field::point).collect::<Result<_, _>>()?;
+    let points: Vec<Point> =
+        field.elements("two points")?.iter().map(Field::point).collect::<Result<_, _>>()?;
     <[Point; 2]>::try_from(points).ok().ok_or_else(two)
 }
 
