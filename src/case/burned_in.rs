@@ -205,6 +205,7 @@ mod tests {
             digest: String::new(),
             warnings: Vec::new(),
             taken: None,
+            facts: Default::default(),
         };
         (frame, field)
     }

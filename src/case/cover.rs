@@ -101,6 +101,7 @@ mod tests {
             digest: String::new(),
             warnings: Vec::new(),
             taken: None,
+            facts: Default::default(),
         }
     }
 
