@@ -3,7 +3,8 @@
 use std::path::Path;
 
 use crate::app::effect::{Effect, Found};
-use crate::app::filing::{apply, leave};
+use crate::app::filing::apply;
+use crate::app::leaving::leave;
 use crate::app::state::{Arrival, Leave, Purpose, State, Weight};
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Description, Edit};

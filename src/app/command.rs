@@ -2,13 +2,15 @@
 
 use std::path::PathBuf;
 
+use crate::app::carrying;
 use crate::app::entries::KEYED;
 use crate::app::guide::{self, Step};
 use crate::app::key::{Key, Shortcut};
+use crate::app::remedy;
 use crate::app::state::{Answer, Column, Hand, State};
 use crate::case::edit::Edit;
 use crate::geom::point::{Point, Vec2};
-use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::measure::mark::{MarkKind, MarkRef, PatientRight, View};
 use crate::scene::overlay::Layer;
 
 /// How far a nudge goes, in pixels of the frame.
@@ -128,6 +130,16 @@ pub enum Command {
     Redo,
     /// Show the view's diagram the other way round.
     Mirror,
+    /// Carry marks from the nearest shot of the same level and view.
+    Carry,
+    /// Carry marks from this shot.
+    CarryFrom(String),
+    /// From now on the draft's marks count.
+    ConfirmMarks,
+    /// Say which side of the AP pictures is the patient's right, while it is asked.
+    SetPatientRight(PatientRight),
+    /// Pair the shown shot with this one, or leave it to the order.
+    PairWith(Option<String>),
 
     /// Zoom in at the middle of the picture or at the crosshair.
     ZoomIn,
@@ -166,6 +178,8 @@ pub enum Command {
     Fold(Column),
     /// Show what a number's certainty is made of, or hide it.
     ShowBudget,
+    /// Show or hide the settings of the case.
+    CaseSettings,
     /// Show or hide the list of keys.
     Help,
     /// Close what lies on top.
@@ -227,6 +241,10 @@ impl Command {
             Self::Undo,
             Self::Redo,
             Self::Mirror,
+            Self::Carry,
+            Self::ConfirmMarks,
+            Self::SetPatientRight(PatientRight::ImageLeft),
+            Self::SetPatientRight(PatientRight::ImageRight),
             Self::ZoomIn,
             Self::ZoomOut,
             Self::ShowWhole,
@@ -238,6 +256,7 @@ impl Command {
         ];
         all.extend(KEYED.map(Self::Toggle));
         all.extend([
+            Self::CaseSettings,
             Self::ShowBudget,
             Self::Fold(Column::Shots),
             Self::Fold(Column::Reading),
@@ -310,6 +329,9 @@ impl Command {
             Self::Back => shot.is_some_and(|shot| !shot.marks.is_empty()),
             Self::AddPoints => document.border_in_hand().is_some(),
             Self::PutDown => document.hand != Hand::Nothing || document.crosshair.is_some(),
+            Self::Carry => !carrying::sources_of(document).is_empty(),
+            Self::ConfirmMarks => shot.is_some_and(|shot| shot.draft),
+            Self::SetPatientRight(_) => remedy::asks_for_right(document),
             Self::ClearMarks => shot.is_some_and(|shot| !shot.marks.is_empty()),
             Self::ShowBody => shot.is_some_and(|shot| shot.marks.placed().count() > 1),
             Self::AutomaticGreys | Self::InvertGreys | Self::OneToOne => state.shown_frame().is_some(),

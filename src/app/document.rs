@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use crate::app::carrying::{self, Carrying};
 use crate::app::glance::Looked;
 use crate::app::guide::{self, Need, Step};
 use crate::app::tool;
@@ -10,7 +11,7 @@ use crate::app::viewport::Showing;
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Edit, EditError};
 use crate::case::history::History;
-use crate::case::readings::{Picture, read_case, read_shot};
+use crate::case::readings::{Picture, ReadPairOf, read_case, read_with_partner};
 use crate::geom::point::{Point, Vec2};
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
@@ -31,6 +32,11 @@ pub enum Hand {
     Mark(MarkRef),
     /// Further points of a border.
     Adding(MarkKind),
+    /// The first or the second landmark by which marks are carried from another shot.
+    Landmark {
+        /// Whether it is the second one.
+        second: bool,
+    },
 }
 
 /// A point that is being dragged.
@@ -65,6 +71,8 @@ pub struct Document {
     pub crosshair: Option<Point>,
     /// The point that is being dragged.
     pub grabbed: Option<Grabbed>,
+    /// Marks on their way from another shot, while a landmark is in hand.
+    pub carrying: Option<Carrying>,
     /// What part of each shot is seen.
     pub showing: BTreeMap<String, Showing>,
     /// Grey levels chosen by hand.
@@ -80,6 +88,7 @@ pub struct Document {
     saved: Case,
     skipped: BTreeSet<(String, Step)>,
     looked: BTreeMap<String, Looked>,
+    pairs: Vec<ReadPairOf>,
     differs: bool,
 }
 
@@ -87,7 +96,7 @@ impl Hand {
     /// Whether a click places a point.
     #[must_use]
     pub const fn places(self) -> bool {
-        matches!(self, Self::Next(_) | Self::Again(_) | Self::Adding(_))
+        matches!(self, Self::Next(_) | Self::Again(_) | Self::Adding(_) | Self::Landmark { .. })
     }
 
     /// The placed point in hand, if it is one.
@@ -95,7 +104,7 @@ impl Hand {
     pub const fn mark(self) -> Option<MarkRef> {
         match self {
             Self::Again(at) | Self::Mark(at) => Some(at),
-            Self::Nothing | Self::Next(_) | Self::Adding(_) => None,
+            Self::Nothing | Self::Next(_) | Self::Adding(_) | Self::Landmark { .. } => None,
         }
     }
 }
@@ -129,6 +138,7 @@ impl Document {
             hand: Hand::Nothing,
             crosshair: None,
             grabbed: None,
+            carrying: None,
             showing: BTreeMap::new(),
             greys: BTreeMap::new(),
             posterior_left: None,
@@ -138,6 +148,7 @@ impl Document {
             saved,
             skipped: BTreeSet::new(),
             looked: BTreeMap::new(),
+            pairs: Vec::new(),
         };
         document.resume(None);
         document
@@ -296,6 +307,7 @@ impl Document {
         let step = match self.hand {
             Hand::Next(step) => step,
             Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at),
+            Hand::Landmark { .. } => return carrying::give_up(self),
             Hand::Adding(_) | Hand::Nothing => return self.resume(None),
         };
         if matches!(self.hand, Hand::Next(_)) && step.need(view) != Need::Required {
@@ -314,6 +326,7 @@ impl Document {
         let here = match self.hand {
             Hand::Next(step) => Some(step),
             Hand::Again(at) | Hand::Mark(at) => Some(Step::of(&shot.marks, at)),
+            Hand::Landmark { .. } => return carrying::back(self),
             Hand::Adding(_) | Hand::Nothing => None,
         };
         let start = here.and_then(|step| steps.iter().position(|s| *s == step)).unwrap_or(steps.len());
@@ -328,7 +341,7 @@ impl Document {
     #[must_use]
     pub fn border_in_hand(&self) -> Option<MarkKind> {
         let kind = match self.hand {
-            Hand::Nothing => return None,
+            Hand::Nothing | Hand::Landmark { .. } => return None,
             Hand::Next(step) => step.kind,
             Hand::Again(at) | Hand::Mark(at) => at.kind,
             Hand::Adding(kind) => kind,
@@ -358,14 +371,24 @@ impl Document {
             && let Some(index) = self.index()
         {
             let shot = &case.shots[index];
-            let looked = Looked::new(case, shot, read_shot(case, index, picture));
-            self.looked.insert(shot.id.clone(), looked);
+            let (reading, pair) = read_with_partner(case, index, picture);
+            self.looked.insert(shot.id.clone(), Looked::new(case, shot, reading));
+            self.pairs.retain(|old| old.lateral != index && old.ap != index);
+            self.pairs.extend(pair);
             return;
         }
         let readings = read_case(case, picture, None);
+        self.pairs = readings.pairs;
         let looked = case.shots.iter().zip(readings.shots);
         self.looked =
             looked.map(|(shot, reading)| (shot.id.clone(), Looked::new(case, shot, reading))).collect();
+    }
+
+    /// The reading of the matched pair that the shown shot belongs to.
+    #[must_use]
+    pub fn pair(&self) -> Option<&ReadPairOf> {
+        let index = self.index()?;
+        self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)
     }
 
     /// What follows from a shot's marks.

@@ -3,6 +3,7 @@
 use crate::app::command::Command;
 use crate::app::key::{Key, Shortcut};
 use crate::app::state::Column;
+use crate::measure::mark::PatientRight;
 use crate::scene::overlay::Layer;
 
 /// What the list of keys is grouped by.
@@ -188,7 +189,11 @@ fn mark_entry(command: &Command) -> Option<Entry> {
         Command::ClearMarks => {
             ("Remove all marks", "Take all marks of this shot away; Undo brings them back.", &[])
         }
-        Command::Undo => ("Undo", "Take the last change back.", const { &[Shortcut::ctrl(letter('Z'))] }),
+        Command::Undo => (
+            "Undo",
+            "Take the last change back; a run of arrow presses is one change.",
+            const { &[Shortcut::ctrl(letter('Z'))] },
+        ),
         Command::Redo => (
             "Redo",
             "Make the change again that was taken back.",
@@ -198,6 +203,26 @@ fn mark_entry(command: &Command) -> Option<Entry> {
             "Mirror the diagram",
             "Show the small diagram with the back of the spine on the other side.",
             const { &[Shortcut::plain(letter('M'))] },
+        ),
+        Command::Carry => (
+            "Carry marks",
+            "Take the bone marks of the nearest shot of this level and view: two clicks place all of them, as a draft to be confirmed.",
+            const { &[Shortcut::plain(letter('K'))] },
+        ),
+        Command::ConfirmMarks => (
+            "Confirm the marks",
+            "From now on the draft's marks count as your own and are read.",
+            const { &[Shortcut::ctrl(Key::Enter)] },
+        ),
+        Command::SetPatientRight(PatientRight::ImageLeft) => (
+            "Right is on the left",
+            "While it is asked: the patient's right is on the left of the AP pictures of this case.",
+            const { &[Shortcut::plain(letter('Q'))] },
+        ),
+        Command::SetPatientRight(PatientRight::ImageRight) => (
+            "Right is on the right",
+            "While it is asked: the patient's right is on the right of the AP pictures of this case.",
+            const { &[Shortcut::plain(letter('P'))] },
         ),
         _ => return None,
     };
@@ -327,6 +352,11 @@ fn window_entry(command: &Command) -> Option<Entry> {
             "Normal text",
             "Bring everything written back to its usual size.",
             const { &[Shortcut::ctrl(Key::Digit(0))] },
+        ),
+        Command::CaseSettings => (
+            "Case settings",
+            "Title, operator, date, the patient's right, and the values the readings are judged with.",
+            const { &[Shortcut::plain(Key::F4)] },
         ),
         Command::Help => (
             "Keys",

@@ -324,6 +324,13 @@ impl Step {
         })
     }
 
+    /// The name with its article, as it continues a sentence: `the tip`, `one end of the superior end plate`.
+    #[must_use]
+    pub fn named(self, view: View) -> String {
+        let name = self.name(view);
+        if name.starts_with("one ") { name.to_owned() } else { format!("the {name}") }
+    }
+
     /// The name as a title, with a capital letter.
     #[must_use]
     pub fn title(self, view: View) -> String {

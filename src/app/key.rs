@@ -43,6 +43,8 @@ pub enum Key {
     F2,
     /// Function key 3.
     F3,
+    /// Function key 4.
+    F4,
 }
 
 /// A key with the modifiers that must be held, and no others.
@@ -112,6 +114,7 @@ impl fmt::Display for Key {
             Self::F1 => f.write_str("F1"),
             Self::F2 => f.write_str("F2"),
             Self::F3 => f.write_str("F3"),
+            Self::F4 => f.write_str("F4"),
         }
     }
 }

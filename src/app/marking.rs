@@ -1,10 +1,11 @@
 //! Commands on marks: what is in hand, placing, dragging, nudging, taking away.
 
+use crate::app::carrying;
 use crate::app::command::{Command, Stride, Way};
 use crate::app::document::{Document, Grabbed, Hand};
 use crate::app::guide::{self, Need, Step};
 use crate::app::tool;
-use crate::case::edit::{Edit, EditError};
+use crate::case::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, MarkRef};
 
@@ -51,11 +52,25 @@ pub fn mark(document: &mut Document, command: &Command, middle: Point) -> Result
         Command::Remove => remove(document)?,
         Command::ClearMarks => {
             if let Some(shot) = document.shown.clone() {
-                document.apply(&Edit::SetMarks { shot, marks: crate::measure::mark::Marks::new() })?;
+                document.history.begin_gesture();
+                let none = crate::measure::mark::Marks::new();
+                let done = document
+                    .apply(&Edit::SetMarks { shot: shot.clone(), marks: none })
+                    .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(false) }));
+                document.history.end_gesture();
                 document.resume(None);
+                done?;
             }
         }
         Command::Undo | Command::Redo => step_in_time(document, command),
+        Command::Carry => {
+            let nearest = carrying::sources_of(document).first().map(|shot| shot.id.clone());
+            if let Some(source) = nearest {
+                carrying::begin(document, &source);
+            }
+        }
+        Command::CarryFrom(source) => carrying::begin(document, source),
+        Command::ConfirmMarks => carrying::confirm(document)?,
         Command::Mirror => {
             document.posterior_left = Some(!document.posterior_is_left().unwrap_or(true));
         }
@@ -78,6 +93,7 @@ fn put_down(document: &mut Document) {
             document.hand = Hand::Nothing;
         }
         Hand::Next(_) => document.hand = Hand::Nothing,
+        Hand::Landmark { .. } => carrying::give_up(document),
         Hand::Again(_) | Hand::Mark(_) | Hand::Adding(_) => resume_if_missing(document),
     }
 }
@@ -111,6 +127,7 @@ fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
         Hand::Adding(kind) => {
             insert(document, kind, to)?;
         }
+        Hand::Landmark { .. } => carrying::place(document, to)?,
     }
     Ok(())
 }
@@ -173,7 +190,7 @@ fn nudge(document: &mut Document, way: Way, stride: Stride, middle: Point) -> Re
             }
             document.apply(&Edit::Place { shot, at, to: place + by })
         }
-        Hand::Next(_) | Hand::Adding(_) => {
+        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => {
             // The first press brings the crosshair up where the eye is.
             document.crosshair = Some(document.crosshair.map_or(middle, |at| at + by));
             Ok(())

@@ -1,10 +1,12 @@
 //! Behaviour without a window: what is open, what a user can ask for, and what follows.
 //!
 //! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`key`], [`command`], [`entries`],
-//! [`update`], [`marking`], [`tool`], [`viewport`], [`filing`], [`adding`], [`pictures`], [`prompt`], [`effect`],
+//! [`update`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`],
+//! [`adding`], [`pictures`], [`prompt`], [`effect`],
 //! [`perform`], [`jobs`].
 
 pub mod adding;
+pub mod carrying;
 pub mod command;
 pub mod document;
 pub mod effect;
@@ -14,10 +16,14 @@ pub mod glance;
 pub mod guide;
 pub mod jobs;
 pub mod key;
+pub mod leaving;
 pub mod marking;
+pub mod partner;
 pub mod perform;
 pub mod pictures;
 pub mod prompt;
+pub mod remedy;
+pub mod saving;
 pub mod state;
 pub mod tool;
 pub mod update;

@@ -5,8 +5,8 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use crate::app::effect::{Decoded, Effect, Found, Outcome, Over};
-use crate::app::filing::is_case_name;
 use crate::app::guide::capital;
+use crate::app::saving::is_case_name;
 use crate::app::state::{PictureKey, Purpose};
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import;
@@ -157,7 +157,7 @@ fn cases_in(folder: &Path) -> Vec<PathBuf> {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     let named = |path: &PathBuf| {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-        name.ends_with(crate::app::filing::CASE_ENDING)
+        name.ends_with(crate::app::saving::CASE_ENDING)
     };
     entries.map(|entry| entry.path()).filter(named).collect()
 }

@@ -1,12 +1,14 @@
 //! The next line: one sentence that says what the next click does, the keys that go elsewhere, and which point
 //! the small diagram shows.
 
+use crate::app::carrying;
 use crate::app::command::Command;
 use crate::app::document::{Document, Hand, required_done};
 use crate::app::guide::{self, Need, Part, Step, capital};
+use crate::app::remedy::asks_for_right;
 use crate::case::document::Shot;
 use crate::case::standing::Standing;
-use crate::measure::mark::{MarkRef, Marks, View};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, View};
 use crate::scene::format;
 
 /// What the next line says.
@@ -30,28 +32,37 @@ pub fn prompt(document: &Document) -> Prompt {
         return Prompt { sentence, advice: String::new(), keys: vec![Command::AddPictures], diagram: None };
     };
     let view = shot.view;
+    if asks_for_right(document) {
+        return patients_right();
+    }
     match document.hand {
+        Hand::Landmark { second } => landmark(document, shot, second),
         Hand::Next(step) => {
-            let sentence = match &document.crosshair {
-                None => format!("Click the {}.", step.name(view)),
-                Some(_) => format!("Move the crosshair to the {} and press Enter.", step.name(view)),
-            };
+            let sentence = aimed(document, &step.named(view));
             let mut keys = vec![Command::Skip, Command::Back];
+            if shot.marks.is_empty() && !carrying::sources_of(document).is_empty() {
+                keys.push(Command::Carry);
+            }
+            if shot.draft && required_done(shot) {
+                keys.insert(0, Command::ConfirmMarks);
+            }
             if document.posterior_is_left().is_none() && view == View::Lateral {
                 keys.push(Command::Mirror);
             }
+            let draft = if shot.draft { DRAFT } else { "" };
             let advice = match (step.need(view), step.advice(view)) {
                 (Need::Skippable, "") => "May be left out.".to_owned(),
                 (Need::Skippable, advice) => format!("{}; may be left out.", capital(advice)),
                 (_, "") => String::new(),
                 (_, advice) => format!("{}.", capital(advice)),
             };
+            let advice = format!("{advice} {draft}").trim().to_owned();
             Prompt { sentence, advice, keys, diagram: Some(meant(step, &shot.marks)) }
         }
         Hand::Again(at) => {
             let step = Step::of(&shot.marks, at);
             Prompt {
-                sentence: format!("Click where the {} belongs, or use the arrow keys.", step.name(view)),
+                sentence: format!("Click where {} belongs, or use the arrow keys.", step.named(view)),
                 advice: step.advice(view).to_owned(),
                 keys: vec![Command::Remove, Command::Skip, Command::PutDown],
                 diagram: Some((at, shot.marks.slots(at.kind).len())),
@@ -72,6 +83,43 @@ pub fn prompt(document: &Document) -> Prompt {
     }
 }
 
+/// What is said of a draft beside what is asked for.
+const DRAFT: &str = "The dashed marks are a draft: nothing is read before you confirm them.";
+
+/// What a click on this place does, or Enter where there is a crosshair.
+fn aimed(document: &Document, place: &str) -> String {
+    match &document.crosshair {
+        None => format!("Click {place}."),
+        Some(_) => format!("Move the crosshair to {place} and press Enter."),
+    }
+}
+
+fn patients_right() -> Prompt {
+    Prompt {
+        sentence: "Which side of the AP pictures is the patient’s right?".to_owned(),
+        advice: "No marked pedicle tells. It is asked once for the case; the case settings change it later."
+            .to_owned(),
+        keys: PatientRight::ALL.map(Command::SetPatientRight).to_vec(),
+        diagram: None,
+    }
+}
+
+fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {
+    let from = document.carrying.as_ref().map(|carrying| carrying.source.as_str()).unwrap_or_default();
+    let kind = if shot.view == View::Pedicle { MarkKind::Pedicle } else { MarkKind::SuperiorEndPlate };
+    let (least, _) = kind.count();
+    Prompt {
+        sentence: aimed(document, carrying::landmark(shot.view, second)),
+        advice: if second {
+            "With this click all marks move here as a whole, as a draft.".to_owned()
+        } else {
+            format!("Two clicks bring the marks of “{from}” here.")
+        },
+        keys: vec![Command::Back, Command::PutDown],
+        diagram: Some((MarkRef { kind, index: usize::from(second) }, least)),
+    }
+}
+
 impl Prompt {
     fn tidied(mut self) -> Self {
         if !self.advice.is_empty() {
@@ -85,16 +133,22 @@ fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
     let Some(shot) = document.shot() else { return at_rest(document) };
     let step = Step::of(&shot.marks, at);
     let done = required_done(shot);
-    let sentence = if done {
+    let sentence = if done && !shot.draft {
         format!(
-            "{} Drag any mark to correct it; the arrow keys move the {}.",
+            "{} Drag any mark to correct it; the arrow keys move {}.",
             marked_words(shot),
-            step.name(view)
+            step.named(view)
         )
     } else {
-        format!("The {} is in hand: drag it or move it with the arrow keys.", step.name(view))
+        format!("{} is in hand: drag it, or move it with the arrow keys.", capital(&step.named(view)))
     };
+    let advice = if shot.draft { DRAFT.to_owned() } else { String::new() };
     let mut keys = vec![Command::Remove];
+    if shot.draft {
+        keys.insert(0, Command::ConfirmMarks);
+        let diagram = Some((at, shot.marks.slots(at.kind).len()));
+        return Prompt { sentence, advice, keys, diagram };
+    }
     match (done, document.neighbour(1)) {
         (true, Some(_)) => keys.insert(0, Command::NextShot),
         (true, None) if document.unsaved() => keys.insert(0, Command::Save),
@@ -102,11 +156,20 @@ fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
         (false, _) => keys.push(Command::PutDown),
     }
     let diagram = Some((at, shot.marks.slots(at.kind).len()));
-    Prompt { sentence, advice: String::new(), keys, diagram }
+    Prompt { sentence, advice, keys, diagram }
 }
 
 fn at_rest(document: &Document) -> Prompt {
     let shot = document.shot();
+    if let Some(shot) = shot.filter(|shot| shot.draft) {
+        let done = required_done(shot);
+        let sentence = "These marks came from another shot: drag each to its place here, then confirm them.";
+        let mut keys = vec![Command::ConfirmMarks];
+        if !done {
+            keys.push(Command::Skip);
+        }
+        return Prompt { sentence: sentence.to_owned(), advice: DRAFT.to_owned(), keys, diagram: None };
+    }
     let blocked = shot
         .and_then(|shot| document.looked(&shot.id))
         .is_some_and(|looked| looked.standing == Standing::Blocked);
@@ -200,6 +263,17 @@ mod tests {
                 assert!(prompt.advice.is_empty() || prompt.advice.ends_with('.'));
             }
         }
+    }
+
+    #[test]
+    fn ends_of_an_ap_plate_are_asked_for_in_plain_words() {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Ap));
+        let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        assert_eq!(prompt(&document).sentence, "Click one end of the superior end plate.");
+        document.skip();
+        document.skip();
+        assert_eq!(prompt(&document).sentence, "Click the other end of the superior end plate.");
     }
 
     #[test]

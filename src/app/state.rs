@@ -208,6 +208,8 @@ pub struct Display {
     pub budget: bool,
     /// Whether the list of keys is shown.
     pub help: bool,
+    /// Whether the settings of the case are shown.
+    pub settings: bool,
 }
 
 /// Everything the window knows.
@@ -239,6 +241,8 @@ pub struct State {
     pub busy: Option<String>,
     /// Where to go once the case is saved.
     pub leaving: Option<Leave>,
+    /// Whether a dialog of the system is open; it has the keys.
+    pub choosing: bool,
 }
 
 /// The steps of the text's size.
@@ -255,6 +259,7 @@ impl Default for Display {
             width: 1280.0,
             budget: false,
             help: false,
+            settings: false,
         }
     }
 }

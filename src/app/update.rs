@@ -6,6 +6,7 @@ use crate::app::filing;
 use crate::app::guide;
 use crate::app::marking;
 use crate::app::pictures;
+use crate::app::saving;
 use crate::app::state::{Display, State, TEXT_SCALES, Weight};
 use crate::app::viewport::Showing;
 use crate::geom::point::{Point, Vec2};
@@ -56,7 +57,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
         let file = document.file.clone();
         document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
     }
-    filing::keep(state, effects);
+    saving::keep(state, effects);
     pictures::want(state, effects);
 }
 
@@ -148,6 +149,7 @@ fn display(display: &mut Display, command: &Command) {
             display.columns.insert(*column, !there);
         }
         Command::ShowBudget => display.budget = !display.budget,
+        Command::CaseSettings => display.settings = !display.settings,
         Command::Help => display.help = !display.help,
         _ => {}
     }
@@ -157,6 +159,8 @@ fn display(display: &mut Display, command: &Command) {
 fn dismiss(state: &mut State) {
     if state.display.help {
         state.display.help = false;
+    } else if state.display.settings {
+        state.display.settings = false;
     } else {
         state.notices.clear();
     }
@@ -185,7 +189,7 @@ fn next_unmarked(document: &crate::app::document::Document) -> Option<String> {
     let round = (here + 1..shots.len()).chain(0..here);
     round
         .map(|i| &shots[i])
-        .find(|shot| !crate::app::document::required_done(shot))
+        .find(|shot| shot.draft || !crate::app::document::required_done(shot))
         .map(|shot| shot.id.clone())
 }
 

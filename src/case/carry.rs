@@ -5,27 +5,47 @@ use crate::geom::point::Point;
 use crate::geom::similarity::Similarity;
 use crate::measure::mark::{MarkKind, Marks, Material, View};
 
-/// The two points that fix where carried marks go: both ends of the superior end plate, or the pedicle's
-/// superior and inferior extremes.
+/// The two points that fix where carried marks go: both ends of the superior end plate, in the lateral view
+/// posterior and anterior, in AP left and right in the picture; or the pedicle's superior and inferior extremes.
 #[must_use]
 pub fn anchors(view: View, marks: &Marks) -> Option<(Point, Point)> {
     let points = match view {
         View::Lateral | View::Ap => marks.complete(MarkKind::SuperiorEndPlate)?,
         View::Pedicle => marks.complete(MarkKind::Pedicle)?.into_iter().take(2).collect(),
     };
-    Some((*points.first()?, *points.last()?))
+    Some(in_order(view, (*points.first()?, *points.last()?)))
+}
+
+/// Ends of an AP end plate may be marked either way round.
+fn in_order(view: View, (a, b): (Point, Point)) -> (Point, Point) {
+    if view == View::Ap && a.x > b.x { (b, a) } else { (a, b) }
 }
 
 /// The bone marks of a shot moved as a whole, so that its anchors come to lie at `to`; instruments stay
-/// behind, since they have moved. `None` where the shot has no anchors, or they or `to` coincide.
+/// behind, since they have moved. A lateral picture that looks from the other side is mirrored. `None` where the
+/// shot has no anchors, or they or `to` coincide.
 #[must_use]
 pub fn carried(from: &Shot, to: (Point, Point)) -> Option<Marks> {
-    let map = Similarity::between(anchors(from.view, &from.marks)?, to)?;
-    let mut marks = from.marks.map(|p| map.apply(p));
+    let (a, b) = anchors(from.view, &from.marks)?;
+    let to = in_order(from.view, to);
+    let mirrored = from.view == View::Lateral && (b.x - a.x) * (to.1.x - to.0.x) < 0.0;
+    let side = move |p: Point| if mirrored { Point::new(-p.x, p.y) } else { p };
+    let map = Similarity::between((side(a), side(b)), to)?;
+    let mut marks = from.marks.map(|p| map.apply(side(p)));
     for kind in MarkKind::ALL {
         if kind.material() == Material::Metal {
             marks.set(kind, Vec::new());
         }
+    }
+    Some(marks)
+}
+
+/// The same together with the instruments that are marked on the shot the marks are carried to.
+#[must_use]
+pub fn carried_onto(onto: &Shot, from: &Shot, to: (Point, Point)) -> Option<Marks> {
+    let mut marks = carried(from, to)?;
+    for kind in MarkKind::ALL.into_iter().filter(|kind| kind.material() == Material::Metal) {
+        marks.set(kind, onto.marks.slots(kind).to_vec());
     }
     Some(marks)
 }
@@ -41,6 +61,8 @@ pub fn sources(case: &Case, index: usize) -> Vec<usize> {
                 && other.view == shot.view
                 && other.level.is_some()
                 && other.level == shot.level
+                // Pedicles of the two sides are each other's mirror image.
+                && (other.view != View::Pedicle || other.side == shot.side)
                 && !other.draft
                 && anchors(other.view, &other.marks).is_some()
         })
@@ -70,6 +92,33 @@ mod tests {
         let inferior = marks.complete(MarkKind::InferiorEndPlate).unwrap();
         assert!(inferior[1].distance(Point::new(120.0, 66.0)) < 1e-12);
         assert_eq!(marks.complete(MarkKind::Tip), None);
+    }
+
+    /// A body from the other side: posterior on the right. By hand: mirrored at x = 0 and shifted by 110.
+    #[test]
+    fn a_picture_from_the_other_side_is_mirrored_and_stays_upright() {
+        let marks = carried(&marked("a"), (Point::new(110.0, 50.0), Point::new(100.0, 50.0))).unwrap();
+        let inferior = marks.complete(MarkKind::InferiorEndPlate).unwrap();
+        assert!(inferior[0].distance(Point::new(110.0, 58.0)) < 1e-12);
+        assert!(inferior[1].distance(Point::new(100.0, 58.0)) < 1e-12);
+    }
+
+    #[test]
+    fn ends_of_an_ap_end_plate_may_be_clicked_either_way_round() {
+        let mut shot = marked("a");
+        shot.view = View::Ap;
+        let (left, right) = (Point::new(100.0, 50.0), Point::new(120.0, 50.0));
+        assert_eq!(carried(&shot, (left, right)), carried(&shot, (right, left)));
+    }
+
+    #[test]
+    fn instruments_of_the_new_shot_stay() {
+        let mut new = Shot::new("b", "x.png", View::Lateral);
+        new.marks = Marks::new().with(MarkKind::Tip, &[(7.0, 7.0)]);
+        let to = (Point::new(100.0, 50.0), Point::new(120.0, 50.0));
+        let marks = carried_onto(&new, &marked("a"), to).unwrap();
+        assert_eq!(marks.complete(MarkKind::Tip), Some(vec![Point::new(7.0, 7.0)]));
+        assert!(marks.complete(MarkKind::InferiorEndPlate).is_some());
     }
 
     #[test]

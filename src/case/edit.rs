@@ -2,6 +2,7 @@
 
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
+use crate::case::pairing::refusal;
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
 use crate::measure::mark::{
@@ -135,6 +136,8 @@ pub enum EditError {
     Implausible(&'static str),
     /// The mark has no such point.
     NoSuchPoint,
+    /// The two shots are no pair; the sentence says why, without its full stop.
+    NoPair(String),
 }
 
 impl std::fmt::Display for EditError {
@@ -145,6 +148,7 @@ impl std::fmt::Display for EditError {
             Self::NotFinite => f.write_str("the place lies outside any picture"),
             Self::Implausible(why) => f.write_str(why),
             Self::NoSuchPoint => f.write_str("the mark has no such point"),
+            Self::NoPair(why) => f.write_str(why),
         }
     }
 }
@@ -211,6 +215,12 @@ impl Case {
             Edit::RemoveShot { shot } => {
                 let index = self.index_of(shot)?;
                 self.shots.remove(index);
+                // A pairing by hand ends with the shot it names.
+                for other in &mut self.shots {
+                    if other.pair_with.as_ref() == Some(shot) {
+                        other.pair_with = None;
+                    }
+                }
             }
             Edit::MoveShot { shot, to } => {
                 let index = self.index_of(shot)?;
@@ -238,6 +248,11 @@ impl Case {
             && self.shot(new).is_some()
         {
             return Err(EditError::IdTaken(new.clone()));
+        }
+        if let (Description::PairWith(Some(other)), Some(shot)) = (what, self.shot(id))
+            && let Some(why) = refusal(self, shot, other)
+        {
+            return Err(EditError::NoPair(why.trim_end_matches('.').to_owned()));
         }
         let shot = self.shot_mut(id)?;
         match what {

@@ -6,27 +6,15 @@ use crate::measure::mark::View;
 /// Matched pairs as places in the list of shots, lateral first, in the order of the lateral shots.
 ///
 /// Of one level, side and stage the i-th lateral goes with the i-th AP, unless `pair_with` of either says
-/// otherwise. A shot without level or side is paired only by hand.
+/// otherwise. A shot without level or side is paired only by hand. A pairing by hand that cannot be (see
+/// [`refusals`]) counts as none.
 #[must_use]
 pub fn pairs(case: &Case) -> Vec<(usize, usize)> {
+    let mut found = by_hand(case).found;
     let mut taken = vec![false; case.shots.len()];
-    let mut found = Vec::new();
-    for (index, shot) in case.shots.iter().enumerate() {
-        let Some(other) = shot.pair_with.as_deref().and_then(|id| case.shots.iter().position(|s| s.id == id))
-        else {
-            continue;
-        };
-        let views = (shot.view, case.shots[other].view);
-        let pair = match views {
-            (View::Lateral, View::Ap) => (index, other),
-            (View::Ap, View::Lateral) => (other, index),
-            _ => continue,
-        };
-        if !taken[pair.0] && !taken[pair.1] {
-            taken[pair.0] = true;
-            taken[pair.1] = true;
-            found.push(pair);
-        }
+    for &(lateral, ap) in &found {
+        taken[lateral] = true;
+        taken[ap] = true;
     }
     for index in 0..case.shots.len() {
         if taken[index] || case.shots[index].view != View::Lateral {
@@ -41,6 +29,79 @@ pub fn pairs(case: &Case) -> Vec<(usize, usize)> {
     }
     found.sort_unstable();
     found
+}
+
+/// The pairings by hand that are not followed: the place of the shot that asks for each, and a sentence that says
+/// why and what to do.
+#[must_use]
+pub fn refusals(case: &Case) -> Vec<(usize, String)> {
+    by_hand(case).refused
+}
+
+/// Why `shot` cannot be paired by hand with the shot of this id, as a sentence; `None` where it can.
+#[must_use]
+pub fn refusal(case: &Case, shot: &Shot, other: &str) -> Option<String> {
+    let remedy = "choose another partner, or pair by order";
+    let Some(other) = case.shot(other) else {
+        return Some(format!(
+            "“{}” is paired by hand with “{other}”, which is not in this case; {remedy}.",
+            shot.id
+        ));
+    };
+    let both = format!("“{}” and “{}”", shot.id, other.id);
+    if !matches!((shot.view, other.view), (View::Lateral, View::Ap) | (View::Ap, View::Lateral)) {
+        return Some(format!("A pair is one lateral and one AP shot, which {both} are not; {remedy}."));
+    }
+    if let (Some(a), Some(b)) = (shot.level, other.level)
+        && a != b
+    {
+        let (a, b) = (a.name(), b.name());
+        return Some(format!("{both} show different levels, {a} and {b}, so they are no pair; {remedy}."));
+    }
+    if let (Some(a), Some(b)) = (shot.side, other.side)
+        && a != b
+    {
+        return Some(format!("{both} were entered from different sides, so they are no pair; {remedy}."));
+    }
+    None
+}
+
+/// What becomes of the pairings that are asked for by hand.
+#[derive(Default)]
+struct ByHand {
+    /// The pairs, lateral first.
+    found: Vec<(usize, usize)>,
+    /// The shots whose wish cannot be followed, with a sentence.
+    refused: Vec<(usize, String)>,
+}
+
+fn by_hand(case: &Case) -> ByHand {
+    let ByHand { mut found, mut refused } = ByHand::default();
+    for (index, shot) in case.shots.iter().enumerate() {
+        let Some(wanted) = shot.pair_with.as_deref() else { continue };
+        if let Some(sentence) = refusal(case, shot, wanted) {
+            refused.push((index, sentence));
+            continue;
+        }
+        let Some(other) = case.shots.iter().position(|s| s.id == wanted) else { continue };
+        let pair = if shot.view == View::Lateral { (index, other) } else { (other, index) };
+        if found.contains(&pair) {
+            continue;
+        }
+        let rival = found.iter().find(|taken| taken.0 == pair.0 || taken.1 == pair.1);
+        if rival.is_some() {
+            refused.push((
+                index,
+                format!(
+                    "“{}” or “{wanted}” is paired by hand with another shot already; choose another partner, or pair by order.",
+                    shot.id
+                ),
+            ));
+            continue;
+        }
+        found.push(pair);
+    }
+    ByHand { found, refused }
 }
 
 /// How many laterals of the same level, side and stage that are free come before this one.
@@ -85,6 +146,37 @@ mod tests {
         let mut case = case(&[View::Lateral, View::Lateral, View::Ap, View::Ap]);
         case.shots[2].pair_with = Some("1".to_owned());
         assert_eq!(pairs(&case), [(0, 3), (1, 2)]);
+    }
+
+    #[test]
+    fn a_pairing_by_hand_that_cannot_be_is_refused_with_a_sentence() {
+        let refused = |change: fn(&mut Case)| {
+            let mut case = case(&[View::Lateral, View::Lateral, View::Ap, View::Ap]);
+            case.shots[2].pair_with = Some("1".to_owned());
+            change(&mut case);
+            let refused = refusals(&case);
+            // The order stands in for what is refused.
+            assert_eq!(pairs(&case).len(), 2);
+            refused
+        };
+        assert!(refused(|_| {}).is_empty());
+        let said = refused(|case| case.shots[2].pair_with = Some("3".to_owned()));
+        assert!(said[0].0 == 2 && said[0].1.contains("one lateral and one AP"), "{said:?}");
+        let said = refused(|case| case.shots[2].pair_with = Some("9".to_owned()));
+        assert!(said[0].1.contains("not in this case"), "{said:?}");
+        let said = refused(|case| case.shots[3].pair_with = Some("1".to_owned()));
+        assert!(said[0].0 == 3 && said[0].1.contains("already"), "{said:?}");
+        // Each names the other: one pair.
+        assert!(refused(|case| case.shots[1].pair_with = Some("2".to_owned())).is_empty());
+
+        let mut apart = case(&[View::Lateral, View::Ap]);
+        apart.shots[0].pair_with = Some("1".to_owned());
+        apart.shots[1].level = Some(Level::L5);
+        assert!(pairs(&apart).is_empty() && refusals(&apart)[0].1.contains("L4 and L5"));
+        apart.shots[1].level = None;
+        assert_eq!(pairs(&apart), [(0, 1)], "what is not known does not stand in the way");
+        apart.shots[1].side = Some(Side::Left);
+        assert!(pairs(&apart).is_empty() && refusals(&apart)[0].1.contains("different sides"));
     }
 
     #[test]

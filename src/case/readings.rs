@@ -1,11 +1,11 @@
 //! From a case to its readings: the one way for the window, the command line and every figure.
 
 use crate::case::document::{Case, Shot};
-use crate::case::pairing::pairs;
+use crate::case::pairing::{pairs, refusals};
 use crate::measure::ap::read_ap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::read_lateral;
-use crate::measure::mark::{Marks, View};
+use crate::measure::mark::{MarkKind, Marks, View};
 use crate::measure::pair::read_pair;
 use crate::measure::pedicle::read_pedicle;
 use crate::measure::reading::{
@@ -113,6 +113,7 @@ pub fn read_case(
     let pictures: Vec<Picture> = case.shots.iter().map(picture).collect();
     let mut shots: Vec<Option<ShotReading>> = vec![None; case.shots.len()];
     let mut read_pairs = Vec::new();
+    let refused = refusals(case);
     for (lateral, ap) in pairs(case) {
         let input = |i: usize| input(case, &case.shots[i], &pictures[i], monte_carlo);
         let read = read_pair(&input(lateral), &input(ap));
@@ -127,6 +128,7 @@ pub fn read_case(
             let input = input(case, &case.shots[i], &pictures[i], monte_carlo);
             let mut reading = paired.unwrap_or_else(|| read_alone(&input));
             add_issues(&mut reading, &case.shots[i], &pictures[i]);
+            add_refusals(&mut reading, &refused, i);
             reading
         })
         .collect();
@@ -136,26 +138,38 @@ pub fn read_case(
 /// Reads one shot, with what its partner lends it, without reading the rest of the case.
 #[must_use]
 pub fn read_shot(case: &Case, index: usize, picture: impl Fn(&Shot) -> Picture) -> ShotReading {
+    read_with_partner(case, index, picture).0
+}
+
+/// Reads one shot and the matched pair it belongs to, if it does, without reading the rest of the case.
+#[must_use]
+pub fn read_with_partner(
+    case: &Case,
+    index: usize,
+    picture: impl Fn(&Shot) -> Picture,
+) -> (ShotReading, Option<ReadPairOf>) {
     let one = |i: usize| (&case.shots[i], picture(&case.shots[i]));
     let (shot, own) = one(index);
     let pair = pairs(case).into_iter().find(|&(lateral, ap)| lateral == index || ap == index);
-    let mut reading = match pair {
+    let (mut reading, pair) = match pair {
         Some((lateral, ap)) => {
             let ((lateral_shot, lateral_picture), (ap_shot, ap_picture)) = (one(lateral), one(ap));
             let read = read_pair(
                 &input(case, lateral_shot, &lateral_picture, None),
                 &input(case, ap_shot, &ap_picture, None),
             );
-            if index == lateral {
+            let reading = if index == lateral {
                 ShotReading::Lateral(Box::new(read.lateral))
             } else {
                 ShotReading::Ap(Box::new(read.ap))
-            }
+            };
+            (reading, Some(ReadPairOf { lateral, ap, reading: read.pair }))
         }
-        None => read_alone(&input(case, shot, &own, None)),
+        None => (read_alone(&input(case, shot, &own, None)), None),
     };
     add_issues(&mut reading, shot, &own);
-    reading
+    add_refusals(&mut reading, &refusals(case), index);
+    (reading, pair)
 }
 
 fn read_alone(input: &ShotInput<'_>) -> ShotReading {
@@ -199,7 +213,36 @@ fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
                 .clone_into(&mut issue.text);
         }
     }
+    if !shot.draft {
+        reading.issues_mut().extend(half_marked(shot));
+    }
     reading.issues_mut().extend(picture_issue(shot, picture));
+}
+
+fn add_refusals(reading: &mut ShotReading, refused: &[(usize, String)], index: usize) {
+    let own = refused.iter().filter(|(of, _)| *of == index);
+    reading
+        .issues_mut()
+        .extend(own.map(|(_, sentence)| Issue::new(IssueCode::PairRefused, sentence.clone())));
+}
+
+/// Marks that need not be made, but of which only some points are placed.
+fn half_marked(shot: &Shot) -> impl Iterator<Item = Issue> {
+    let needed = [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate, MarkKind::Pedicle, MarkKind::Tip];
+    let half = move |kind: &MarkKind| {
+        kind.belongs_to(shot.view)
+            && !needed.contains(kind)
+            && kind.count().0 > 1
+            && shot.marks.slots(*kind).iter().any(Option::is_some)
+            && shot.marks.complete(*kind).is_none()
+    };
+    MarkKind::ALL.into_iter().filter(half).map(|kind| {
+        let text = format!(
+            "Only a part of the {} is marked, so it is not used; mark the rest of it, or remove what there is.",
+            kind.name()
+        );
+        Issue::new(IssueCode::HalfMarked, text)
+    })
 }
 
 fn picture_issue(shot: &Shot, picture: &Picture) -> Option<Issue> {
@@ -272,6 +315,25 @@ mod tests {
     }
 
     #[test]
+    fn half_a_mark_is_told_and_not_used() {
+        let mut case = case();
+        case.shots[0].marks.set(MarkKind::Cannula, vec![Some(crate::geom::point::Point::new(500.0, 300.0))]);
+        let readings = read_case(&case, |_| Picture::NotLookedAt, None);
+        let issues = readings.shots[0].issues();
+        assert!(issues.iter().any(|i| i.code == IssueCode::HalfMarked && i.text.contains("cannula")));
+        assert!(readings.shots[0].is_read());
+    }
+
+    #[test]
+    fn a_pairing_that_cannot_be_is_told() {
+        let mut case = case();
+        case.shots[0].pair_with = Some("nobody".to_owned());
+        let readings = read_case(&case, |_| Picture::NotLookedAt, None);
+        assert_eq!(readings.shots[0].issues()[0].code, IssueCode::PairRefused);
+        assert_eq!(read_shot(&case, 0, |_| Picture::NotLookedAt), readings.shots[0]);
+    }
+
+    #[test]
     fn one_shot_reads_as_it_does_in_its_case() {
         let mut case = case();
         let mut ap = Shot::new("b", "b.png", View::Ap);
@@ -288,7 +350,8 @@ mod tests {
         let all = read_case(&case, |_| Picture::NotLookedAt, None);
         assert_eq!(all.pairs.len(), 1);
         for index in 0..2 {
-            assert_eq!(read_shot(&case, index, |_| Picture::NotLookedAt), all.shots[index]);
+            let (shot, pair) = read_with_partner(&case, index, |_| Picture::NotLookedAt);
+            assert_eq!((&shot, pair.as_ref()), (&all.shots[index], Some(&all.pairs[0])));
         }
     }
 }

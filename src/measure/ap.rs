@@ -383,6 +383,9 @@ fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading
             ),
         ));
     }
+    if let (Some(_), Some(side)) = (reading.patient_right, input.side) {
+        issues.extend(wall_sides(body, input.marks, side));
+    }
     issues.extend(turn_issue(eye.height.sine(AP_HEIGHT), "tilted forward or back"));
     let band = |rule| input.settings.targets.band(input.stage, rule);
     let midline = reading.midline_by.best().map(|(_, offset)| offset);
@@ -397,6 +400,31 @@ fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading
         }
     }
     issues
+}
+
+/// A wall is read where it lies; one that is named after the other side is told, for the names may be right and
+/// the sides wrong. `body` runs from the entry side.
+fn wall_sides(body: &MarkedBody, marks: &Marks, entry: Side) -> Option<Issue> {
+    let misplaced = |kind: MarkKind, named: Side| {
+        let points = marks.slots(kind).iter().copied().flatten();
+        let near = points.filter_map(|p| body.map.to_body(p)).map(|at| at.along < 0.5);
+        let (on_entry, all) = near.fold((0, 0), |(n, all), is| (n + usize::from(is), all + 1));
+        all > 0 && (2 * on_entry > all) != (named == entry)
+    };
+    let walls = [
+        (MarkKind::RightWall, Side::Right),
+        (MarkKind::LeftWall, Side::Left),
+        (MarkKind::RightWallSecond, Side::Right),
+        (MarkKind::LeftWallSecond, Side::Left),
+    ];
+    let (_, named) = walls.into_iter().find(|&(kind, named)| misplaced(kind, named))?;
+    let (named, lies) = if named == Side::Right { ("right", "left") } else { ("left", "right") };
+    Some(Issue::new(
+        IssueCode::WallSidesSwapped,
+        format!(
+            "The wall marked as the patient's {named} lies on the patient's {lies} and is read there; check the sides, or mark it under its own name."
+        ),
+    ))
 }
 
 impl simulate::Quantities for ApReading {

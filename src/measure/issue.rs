@@ -35,6 +35,12 @@ pub enum IssueCode {
     HeightsDisagree,
     /// The tip may be medial to the border while behind the posterior wall.
     MedialBeforeWall,
+    /// A wall is marked as the patient's right or left but lies on the other side.
+    WallSidesSwapped,
+    /// A mark that need not be made has only some of its points, and is not used.
+    HalfMarked,
+    /// A pairing by hand that cannot be, and is not followed.
+    PairRefused,
     /// Millimetres were asked for without calibration.
     NoScale,
     /// The picture cannot be found.
@@ -86,6 +92,9 @@ impl IssueCode {
             Self::TooUncertain => "too_uncertain",
             Self::HeightsDisagree => "heights_disagree",
             Self::MedialBeforeWall => "medial_before_wall",
+            Self::WallSidesSwapped => "wall_sides_swapped",
+            Self::HalfMarked => "half_marked",
+            Self::PairRefused => "pair_refused",
             Self::NoScale => "no_scale",
             Self::ImageMissing => "image_missing",
             Self::FrameChanged => "frame_changed",

@@ -6,6 +6,7 @@ use egui::{
     WidgetInfo, vec2,
 };
 
+use crate::app::carrying;
 use crate::app::command::Command;
 use crate::app::document::{Document, Hand};
 use crate::app::glance::Looked;
@@ -216,7 +217,7 @@ fn press(
 fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkRef> {
     let shot = document.shot()?;
     let radius = match document.hand {
-        Hand::Next(_) | Hand::Adding(_) => NARROW,
+        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => NARROW,
         Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
     };
     tool::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand.mark())
@@ -397,6 +398,7 @@ fn preview(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
         Hand::Next(step) => tool::place(&shot.id, &shot.marks, step, at).0,
         Hand::Adding(kind) => tool::add(&shot.id, &shot.marks, kind, at).0,
         Hand::Again(mark) => crate::case::edit::Edit::Place { shot: shot.id.clone(), at: mark, to: at },
+        Hand::Landmark { .. } => return carrying::preview(document, at),
         Hand::Mark(_) | Hand::Nothing => return None,
     };
     let mut alone = crate::case::document::Case { shots: vec![shot.clone()], ..Default::default() };

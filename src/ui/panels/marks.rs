@@ -67,7 +67,7 @@ fn row(
         Hand::Next(next) => next == step,
         Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at) == step,
         Hand::Adding(kind) => step.kind == kind && step.part == Slot::Between,
-        Hand::Nothing => false,
+        Hand::Nothing | Hand::Landmark { .. } => false,
     };
     let more = extra_points(shot, step);
     let state_words = match (placed, step.need(shot.view)) {

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 
 use crate::app::command::Command;
-use crate::app::filing::leftover_name;
+use crate::app::leaving::leftover_name;
 use crate::app::state::{Answer, Leave, Purpose, Question, State};
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};

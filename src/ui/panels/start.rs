@@ -4,7 +4,7 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
-use crate::app::filing::leftover_name;
+use crate::app::leaving::leftover_name;
 use crate::app::state::State;
 use crate::scene::caution;
 use crate::scene::theme::{Theme, space};
