@@ -314,6 +314,18 @@ fn layer_entry(layer: Layer) -> Entry {
             ("Labels", "The words and numbers on the picture.", const { &[Shortcut::shift(letter('L'))] })
         }
         Layer::Contours => ("Contours as marked", "Contours that are not the border used.", &[]),
+        Layer::MidlineBand => ("Midline band", "The target band about the midline.", &[]),
+        Layer::Midlines => (
+            "Midlines",
+            "The midline by the pedicles, the spinous process and the body; the one the verdict uses is the stronger.",
+            &[],
+        ),
+        Layer::Pedicles => ("Pedicles", "The borders of the pedicles, or a pedicle's outline.", &[]),
+        Layer::SpinousProcess => ("Spinous process", "The borders of the spinous process.", &[]),
+        Layer::Quadrants => {
+            ("Quarters and clock", "The quarters of the pedicle and the clock about it.", &[])
+        }
+        Layer::DockingTarget => ("Docking target", "The quarter of the pedicle where docking aims.", &[]),
         Layer::Cannula => ("Cannula", "The cannula's line.", &[]),
         Layer::Electrodes => ("Electrodes", "The electrodes.", &[]),
     };

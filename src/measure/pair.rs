@@ -48,6 +48,7 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
         midline: ap.midline_by.best().map(|(by, offset)| (by, offset.clone())),
         ..PairReading::default()
     };
+    let mut share = (1.0, 1.0);
     let lateral_height = lateral.tip.as_ref().map(|tip| &tip.height);
     match (lateral_height, ap.height.as_ref()) {
         (Some(a), Some(b)) => {
@@ -58,9 +59,13 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
                 ));
             }
             pair.height = Some(weighted(a, b));
+            share = weights(a, b);
         }
         (a, b) => pair.height = a.or(b).cloned(),
     }
+    // The height is a weighted mean, and each view's marks move it by that view's share.
+    pair.depth_height = share.0 * lateral.tip.as_ref().map_or(0.0, |tip| tip.covariance);
+    pair.across_height = share.1 * ap.tip.as_ref().map_or(0.0, |tip| tip.covariance);
     let midline = pair.midline.as_ref().map(|(_, offset)| offset);
     for (rule, q) in
         [(Rule::Depth, pair.depth.as_ref()), (Rule::Height, pair.height.as_ref()), (Rule::Midline, midline)]
@@ -82,11 +87,16 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
     pair
 }
 
-/// The mean of two values weighted by inverse variance, part by part.
-fn weighted(a: &Quantity, b: &Quantity) -> Quantity {
+/// The weights of two values by inverse variance.
+fn weights(a: &Quantity, b: &Quantity) -> (f64, f64) {
     let (va, vb) = (a.sd().powi(2), b.sd().powi(2));
     let wa = if va + vb > 0.0 { vb / (va + vb) } else { 0.5 };
-    let wb = 1.0 - wa;
+    (wa, 1.0 - wa)
+}
+
+/// The mean of two values weighted by inverse variance, part by part.
+fn weighted(a: &Quantity, b: &Quantity) -> Quantity {
+    let (wa, wb) = weights(a, b);
     let part = |x: f64, y: f64| (wa * x).hypot(wb * y);
     Quantity {
         value: wa * a.value + wb * b.value,

@@ -253,6 +253,10 @@ pub struct PairReading {
     pub across: Option<Quantity>,
     /// Height fraction, the mean of both weighted by inverse variance.
     pub height: Option<Quantity>,
+    /// Covariance of depth and height from the placement of marks, for drawing the 95 % region.
+    pub depth_height: f64,
+    /// The same of across and height.
+    pub across_height: f64,
     /// Offset from the midline with what it was found by, from the AP.
     pub midline: Option<(MidlineBy, Quantity)>,
     /// Bands of the target, and safe passage.

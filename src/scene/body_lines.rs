@@ -46,23 +46,26 @@ pub fn second_contour(map: &BodyMap, border: Border) -> Option<Vec<Point>> {
     Some(fractions().map(|t| curve.at(t)).collect())
 }
 
-/// The outline of the 95 % region of a place, in body coordinates: with Σ the covariance of the two fractions,
-/// the ellipse `(x − m)ᵀ Σ⁻¹ (x − m) = χ²₀.₉₅(2) = −2 ln 0.05`, drawn by the Cholesky factor of Σ.
+/// The outline of the 95 % region of a place, in body coordinates.
 #[must_use]
 pub fn region(place: &Place) -> Vec<BodyPoint> {
-    let (s, t) = (place.along.sd(), place.height.sd());
+    let at = BodyPoint::new(place.along.value, place.height.value);
+    ellipse(at, (place.along.sd(), place.height.sd()), place.covariance)
+}
+
+/// The outline of the 95 % region about a place with these standard uncertainties: with Σ the covariance of the
+/// two fractions, the ellipse `(x − m)ᵀ Σ⁻¹ (x − m) = χ²₀.₉₅(2) = −2 ln 0.05`, drawn by the Cholesky factor of Σ.
+#[must_use]
+pub fn ellipse(at: BodyPoint, (s, t): (f64, f64), covariance: f64) -> Vec<BodyPoint> {
     // The covariance comes from the marks alone and so never exceeds the product; rounding could.
-    let covariance = place.covariance.clamp(-s * t, s * t);
+    let covariance = covariance.clamp(-s * t, s * t);
     let (l11, l21) = if s > 0.0 { (s, covariance / s) } else { (0.0, 0.0) };
     let l22 = (t * t - l21 * l21).max(0.0).sqrt();
     let radius = (-2.0 * 0.05_f64.ln()).sqrt();
     (0..AROUND)
         .map(|i| {
             let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / f64::from(AROUND)).sin_cos();
-            BodyPoint::new(
-                place.along.value + radius * l11 * cos,
-                place.height.value + radius * (l21 * cos + l22 * sin),
-            )
+            BodyPoint::new(at.along + radius * l11 * cos, at.height + radius * (l21 * cos + l22 * sin))
         })
         .collect()
 }

@@ -75,6 +75,13 @@ pub fn band(band: Band) -> String {
     }
 }
 
+/// A band about the midline: `±10 %` where it is symmetrical, else `−10 to +5 %`.
+#[must_use]
+pub fn offset_band(limits: Band) -> String {
+    let (low, high) = (whole(-100.0 * limits.low), whole(100.0 * limits.high));
+    if low == high && limits.high > 0.0 { format!("±{high} %") } else { band(limits) }
+}
+
 /// A probability: `51 %`, `over 99 %`, `under 1 %`.
 #[must_use]
 pub fn probability(p: f64) -> String {
@@ -435,6 +442,8 @@ mod tests {
         assert_eq!(band(Band::new(0.3, 0.5)), "30–50 %");
         assert_eq!(band(Band::new(-0.1, 0.1)), "−10 to +10 %");
         assert_eq!(band(Band::new(-0.05, 0.15)), "−5 to +15 %");
+        assert_eq!(offset_band(Band::new(-0.1, 0.1)), "±10 %");
+        assert_eq!(offset_band(Band::new(-0.1, 0.05)), "−10 to +5 %");
         assert_eq!([0.0001, 0.51, 0.9999].map(probability), ["under 1 %", "51 %", "over 99 %"]);
     }
 

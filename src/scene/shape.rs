@@ -40,6 +40,20 @@ pub enum Role {
     HeightBand,
     /// The line at mid height.
     MidHeight,
+    /// The lines that bound the target band about the midline.
+    MidlineBand,
+    /// The midline that the verdict uses.
+    Midline,
+    /// A midline found another way.
+    OtherMidline,
+    /// A pedicle: its borders in an AP view, its outline down the pedicle.
+    Pedicle,
+    /// The borders of the spinous process.
+    SpinousProcess,
+    /// The lines between the quarters of a pedicle.
+    Quadrants,
+    /// Where docking aims.
+    DockingTarget,
     /// The lines at one third and two thirds of the depth.
     Thirds,
     /// The ruler's ticks and numbers.

@@ -236,7 +236,12 @@ impl Theme {
             Role::DepthBand => (1.2, SKY_BLUE, &[]),
             Role::HeightBand => (1.2, ORANGE, DASHED),
             Role::MidHeight => (1.0, ORANGE, DASH_DOT),
-            Role::Thirds => (1.0, WHITE, DOTTED),
+            Role::MidlineBand => (1.2, SKY_BLUE, DASHED),
+            Role::Midline => (1.4, SKY_BLUE, DASH_DOT),
+            Role::OtherMidline => (1.0, SKY_BLUE, DOTTED),
+            Role::SpinousProcess => (1.0, WHITE, SHORT),
+            Role::DockingTarget => (1.2, SKY_BLUE, &[]),
+            Role::Thirds | Role::Quadrants => (1.0, WHITE, DOTTED),
             Role::Tip | Role::TipRegion | Role::ChosenHandle | Role::Accent => (1.2, YELLOW, &[]),
             Role::Electrode => (1.2, YELLOW, SHORT),
             Role::Cannula => (1.0, WHITE, DASH_DOT),
@@ -249,13 +254,17 @@ impl Theme {
     #[must_use]
     pub const fn stroke(&self, role: Role) -> Stroke {
         let (width, dash): (f64, &'static [f64]) = match role {
-            Role::Border | Role::Outline => (1.5, &[]),
+            Role::Border | Role::Outline | Role::Pedicle => (1.5, &[]),
             Role::SecondContour => (1.2, &[5.0, 3.0]),
             Role::MeanBorder => (1.8, &[]),
             Role::DepthBand => (1.4, &[]),
             Role::HeightBand => (1.4, &[6.0, 3.0]),
             Role::MidHeight => (1.2, &[7.0, 3.0, 1.5, 3.0]),
-            Role::Thirds => (1.2, &[1.5, 3.5]),
+            Role::MidlineBand => (1.4, &[6.0, 3.0]),
+            Role::Midline => (1.2, &[7.0, 3.0, 1.5, 3.0]),
+            Role::SpinousProcess => (1.2, &[3.0, 3.0]),
+            Role::DockingTarget => (1.4, &[]),
+            Role::Thirds | Role::Quadrants | Role::OtherMidline => (1.2, &[1.5, 3.5]),
             Role::Tip | Role::TipRegion => (1.4, &[]),
             Role::Electrode => (1.4, &[3.0, 3.0]),
             Role::Cannula => (3.0, &[]),
@@ -270,7 +279,12 @@ impl Theme {
     pub const fn ink(&self, role: Role) -> Colour {
         let dark = matches!(self.mode, Mode::Dark);
         match role {
-            Role::DepthBand | Role::Accent => self.accent,
+            Role::DepthBand
+            | Role::MidlineBand
+            | Role::Midline
+            | Role::OtherMidline
+            | Role::DockingTarget
+            | Role::Accent => self.accent,
             Role::HeightBand | Role::MidHeight => {
                 if dark {
                     ORANGE
@@ -294,13 +308,19 @@ impl Theme {
                     REDDISH_PURPLE
                 }
             }
-            Role::Thirds | Role::WeakText | Role::Leader | Role::Nothing | Role::Ruler | Role::Cannula => {
-                self.weak_text
-            }
+            Role::Thirds
+            | Role::Quadrants
+            | Role::SpinousProcess
+            | Role::WeakText
+            | Role::Leader
+            | Role::Nothing
+            | Role::Ruler
+            | Role::Cannula => self.weak_text,
             Role::Neighbour | Role::Frame => self.edge,
             Role::Border
             | Role::SecondContour
             | Role::MeanBorder
+            | Role::Pedicle
             | Role::Outline
             | Role::Bone
             | Role::Handle
@@ -314,7 +334,7 @@ impl Theme {
     pub const fn fill(&self, role: Role, ground: Ground) -> Colour {
         let dark = matches!(self.mode, Mode::Dark) || matches!(ground, Ground::Picture);
         match role {
-            Role::DepthBand => {
+            Role::DepthBand | Role::MidlineBand | Role::DockingTarget => {
                 (if dark { SKY_BLUE } else { BLUE }).with_alpha(if dark { 0x38 } else { 0x30 })
             }
             Role::HeightBand => {
@@ -397,7 +417,14 @@ mod tests {
     use super::*;
 
     /// All roles that are drawn as lines or signs on pictures.
-    const ON_PICTURE: [Role; 14] = [
+    const ON_PICTURE: [Role; 21] = [
+        Role::MidlineBand,
+        Role::Midline,
+        Role::OtherMidline,
+        Role::Pedicle,
+        Role::SpinousProcess,
+        Role::Quadrants,
+        Role::DockingTarget,
         Role::Border,
         Role::SecondContour,
         Role::MeanBorder,
@@ -477,6 +504,10 @@ mod tests {
             Role::HeightBand,
             Role::MidHeight,
             Role::TipRegion,
+            Role::MidlineBand,
+            Role::Midline,
+            Role::OtherMidline,
+            Role::SpinousProcess,
         ];
         for (i, a) in apart.into_iter().enumerate() {
             for b in apart.into_iter().skip(i + 1) {

@@ -7,15 +7,14 @@ use std::path::{Path, PathBuf};
 
 use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::body::BodyPoint;
-use stillmark::measure::mark::{MarkKind, MarkRef, View};
-use stillmark::measure::quantity::{Budget, Quantity};
-use stillmark::measure::reading::Place;
+use stillmark::measure::mark::{MarkKind, MarkRef, PatientRight, Side, Stage, View};
+use stillmark::measure::reading::MidlineBy;
 use stillmark::measure::settings::Settings;
-use stillmark::scene::body_map::{BodyDrawing, Outlined, Posterior, where_to_click};
+use stillmark::scene::body_map::click::{Facing, where_to_click};
+use stillmark::scene::body_map::{BodyDrawing, Coordinate, Position, Posterior, Sides};
 use stillmark::scene::lesson;
-use stillmark::scene::overlay::LayerSet;
 use stillmark::scene::page::Page;
-use stillmark::scene::shape::{Rect, Scene, Space};
+use stillmark::scene::shape::Scene;
 use stillmark::scene::theme::Theme;
 
 fn folder() -> PathBuf {
@@ -56,40 +55,63 @@ fn every_drawing_of_the_manual_is_shown_in_it() {
 }
 
 /// The small drawings of the window: where the tip is, and where the next mark belongs.
-fn small_drawings() -> Vec<(&'static str, Scene)> {
+fn small_drawings() -> Vec<(String, Scene)> {
     let settings = Settings::default();
-    let quantity = |value: f64, sd: f64| Quantity {
-        value,
-        budget: Budget { bone: sd, metal: 0.0, view: 0.0 },
-        influences: Vec::new(),
-        monte_carlo: None,
+    let known = |value: f64, sd: f64| Some(Coordinate { value, sd });
+    let place = |depth, across, height| Position {
+        depth,
+        across,
+        height,
+        midline: across.map(|across: Coordinate| (MidlineBy::Pedicles, across.value - 0.49)),
+        ..Position::default()
     };
-    let drawing = |along: f64, posterior, electrodes: &[BodyPoint]| {
-        let tip = Place { along: quantity(along, 0.015), height: quantity(0.52, 0.02), covariance: 0.0 };
-        let drawing = BodyDrawing {
-            outlined: Outlined::Typical(posterior),
-            tip: Some(&tip),
-            electrodes,
-            stage: None,
-            settings: &settings,
-            layers: LayerSet::default(),
-            size: (260.0, 210.0),
-        };
-        drawing.scene()
-    };
-    let next = |kind, index| {
-        where_to_click(MarkRef { kind, index }, View::Lateral, 2, Posterior::Right, (150.0, 120.0))
-            .unwrap_or_else(|| Scene::new(Space::Points, Rect::new(0.0, 0.0, 1.0, 1.0)))
-    };
-    let pair = [BodyPoint::new(0.28, 0.49), BodyPoint::new(0.38, 0.52)];
-    vec![
-        ("small-inside", drawing(0.38, Posterior::Left, &pair)),
-        ("small-pedicle", drawing(-0.2, Posterior::Right, &[])),
-        ("small-corner", next(MarkKind::SuperiorEndPlate, 0)),
-        ("small-second", next(MarkKind::PosteriorWallSecond, 0)),
-        ("small-tip", next(MarkKind::Tip, 0)),
-        ("small-cannula", next(MarkKind::Cannula, 1)),
-    ]
+    let (near, far) = (known(0.38, 0.015), known(-0.2, 0.05));
+    let (middle, beside) = (known(0.45, 0.02), known(0.18, 0.03));
+    let height = known(0.52, 0.02);
+    let positions = [
+        ("pair", place(near, middle, height), Stage::Final),
+        ("pedicle", place(far, beside, known(0.36, 0.03)), Stage::Pedicle),
+        ("lateral-alone", place(near, None, height), Stage::Final),
+        ("ap-alone", place(None, middle, height), Stage::Final),
+        ("height-alone", place(None, None, height), Stage::Final),
+        ("nothing", Position::default(), Stage::PosteriorWall),
+    ];
+    let sides = [
+        (PatientRight::ImageLeft, Side::Right),
+        (PatientRight::ImageRight, Side::Right),
+        (PatientRight::ImageLeft, Side::Left),
+    ];
+    let mut drawings = Vec::new();
+    for (i, (name, position, stage)) in positions.into_iter().enumerate() {
+        let mut drawing = BodyDrawing { position, ..BodyDrawing::new(&settings, Some(stage)) };
+        let (right, entry) = sides[i % sides.len()];
+        drawing.sides = Sides { patient_right: Some(right), entry: Some(entry) };
+        drawing.posterior = if i % 2 == 0 { Posterior::Left } else { Posterior::Right };
+        if name == "pair" {
+            drawing.lateral_electrodes = vec![BodyPoint::new(0.28, 0.49), BodyPoint::new(0.38, 0.52)];
+            drawing.ap_electrodes = vec![BodyPoint::new(0.36, 0.49), BodyPoint::new(0.45, 0.52)];
+        }
+        for (how, size) in [("", (260.0, 210.0)), ("-narrow", (136.0, 124.0))] {
+            for (view, drawn) in
+                [("side", drawing.side(size)), ("front", drawing.front(size)), ("above", drawing.above(size))]
+            {
+                drawings.push((format!("small-{view}-{name}{how}"), drawn.scene));
+            }
+        }
+    }
+    for view in View::ALL {
+        for kind in MarkKind::ALL.into_iter().filter(|kind| kind.belongs_to(view)) {
+            for (how, right) in [("known", Some(PatientRight::ImageRight)), ("unknown", None)] {
+                let sides = Sides { patient_right: right, entry: Some(Side::Right) };
+                let facing = Facing { posterior: Posterior::Right, sides };
+                let at = MarkRef { kind, index: 0 };
+                let name = format!("click-{}-{}-{how}", view.key(), kind.key());
+                drawings
+                    .extend(where_to_click(at, view, 2, facing, (168.0, 96.0)).map(|scene| (name, scene)));
+            }
+        }
+    }
+    drawings
 }
 
 /// Writes every drawing in both modes as PNG into a folder of the user's, to be looked at:
@@ -98,7 +120,8 @@ fn small_drawings() -> Vec<(&'static str, Scene)> {
 fn drawings_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
-    for (name, scene) in lesson::all().into_iter().chain(small_drawings()) {
+    let lessons = lesson::all().into_iter().map(|(name, scene)| (name.to_owned(), scene));
+    for (name, scene) in lessons.chain(small_drawings()) {
         for (mode, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
             let page = Page::of_drawing(scene.clone());
             fs::write(

@@ -2,7 +2,8 @@
 
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
-use crate::scene::body_map::{arch, arch_shape, bone, borders, carried, typical_outline};
+use crate::scene::body_map::side::{arch, arch_shape, typical_outline};
+use crate::scene::body_map::{bone, borders, carried};
 use crate::scene::primitive::fit;
 use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Text, TextSize};
 use crate::scene::theme::Theme;

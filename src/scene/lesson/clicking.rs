@@ -108,7 +108,7 @@ pub fn second_contours() -> Scene {
     outline.second[wall] = Some(moved(&outline.first[wall], Vec2::new(22.0, 0.0)));
     outline.second[plate] = Some(moved(&outline.first[plate], Vec2::new(0.0, 22.0)));
     let Ok(map) = BodyMap::new(&outline) else { return board.scene };
-    crate::scene::body_map::arch_shape(&mut board.scene, &body.arch);
+    crate::scene::body_map::side::arch_shape(&mut board.scene, &body.arch);
     crate::scene::body_map::bone(&mut board.scene, &map);
     for border in Border::ALL {
         let used = body_lines::border(&map, border);

@@ -8,7 +8,8 @@ use crate::app::prompt::{progress, prompt};
 use crate::app::state::{Column, State};
 use crate::scene::caution;
 
-use crate::scene::body_map::{Posterior, where_to_click};
+use crate::scene::body_map::click::{Facing, where_to_click};
+use crate::scene::body_map::{Posterior, Sides};
 use crate::scene::theme::{Ground, Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
@@ -70,7 +71,9 @@ fn diagram(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     let posterior = if left { Posterior::Left } else { Posterior::Right };
     let width = if ui.available_width() < NARROW { DIAGRAM_WIDTHS.1 } else { DIAGRAM_WIDTHS.0 };
     let size = (f64::from(width), f64::from(DIAGRAM));
-    let Some(scene) = where_to_click(at, shot.view, slots, posterior, size) else { return };
+    let patient_right = shot.patient_right.or(document.case().patient_right);
+    let sides = Sides { patient_right, entry: shot.side };
+    let Some(scene) = where_to_click(at, shot.view, slots, Facing { posterior, sides }, size) else { return };
     let (rect, response) = ui.allocate_exact_size(vec2(width, DIAGRAM), Sense::click());
     let side = if left { "left" } else { "right" };
     let label = format!("Diagram of the view, back of the spine on the {side}; click to mirror it");

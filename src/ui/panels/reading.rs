@@ -13,14 +13,12 @@ use crate::case::edit::{Description, Edit};
 use crate::case::readings::ShotReading;
 use crate::case::standing::Standing;
 use crate::geom::point::Vec2;
-use crate::measure::body::BodyPoint;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::mark::View;
 use crate::measure::quantity::Quantity;
 use crate::measure::verdict::State as Verdicted;
-use crate::scene::body_map::{BodyDrawing, Outlined, Posterior};
+use crate::scene::body_map::{BodyDrawing, Described, Posterior};
 use crate::scene::format;
-use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::shape::{Glyph, Role, TextSize};
 use crate::scene::theme::{Ground, Theme, space, state_sign};
 use crate::ui::look::{colour, font, pt};
@@ -97,35 +95,14 @@ fn drawing(ui: &mut Ui, document: &Document, shot: &Shot, looked: Option<&Looked
         Some(false) => Posterior::Right,
         Some(true) | None => Posterior::Left,
     };
-    let outlined =
-        looked.and_then(|looked| looked.map.as_ref()).map_or(Outlined::Typical(posterior), Outlined::Own);
-    let electrodes: Vec<BodyPoint> = lateral
-        .and_then(|reading| reading.electrodes.as_ref())
-        .map(|both| {
-            [&both.proximal, &both.distal]
-                .map(|place| BodyPoint::new(place.along.value, place.height.value))
-                .to_vec()
-        })
-        .unwrap_or_default();
-    let tip = lateral.and_then(|reading| reading.tip.as_ref());
-    let scene = BodyDrawing {
-        outlined,
-        tip,
-        electrodes: &electrodes,
-        stage: shot.stage,
-        settings: &document.case().settings,
-        layers: LayerSet::all().without(Layer::Thirds).without(Layer::Ruler),
-        size: (f64::from(width), f64::from(DRAWING)),
+    let map = looked.and_then(|looked| looked.map.as_ref());
+    let mut drawing = BodyDrawing::new(&document.case().settings, shot.stage);
+    drawing.posterior = posterior;
+    drawing.lateral = map;
+    if let Some(reading) = lateral {
+        drawing = drawing.with_lateral(reading, map);
     }
-    .scene();
-    let label = match tip {
-        Some(tip) => format!(
-            "Drawing of the body: tip at depth {}, height {}",
-            format::percent(tip.along.value),
-            format::percent(tip.height.value)
-        ),
-        None => "Drawing of the body with the target band".to_owned(),
-    };
+    let Described { scene, words: label } = drawing.side((f64::from(width), f64::from(DRAWING)));
     response.widget_info(|| WidgetInfo::labeled(Part::Image, true, label.clone()));
     let painter = ui.painter_at(rect);
     painter.rect_filled(rect, 4.0, colour(theme.ground));

@@ -87,7 +87,9 @@ fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Drawn", |ui| {
         ui.set_width(MENU);
-        for layer in Layer::ALL {
+        // Only what the shown view can have; all of them where nothing is shown.
+        let view = state.document.as_ref().and_then(|document| document.shot()).map(|shot| shot.view);
+        for layer in Layer::ALL.into_iter().filter(|layer| view.is_none_or(|view| layer.belongs_to(view))) {
             let command = Command::Toggle(layer);
             let Some(entry) = command.entry() else { continue };
             let mut on = state.display.layers.has(layer);

@@ -13,36 +13,9 @@ use crate::scene::body_lines;
 use crate::scene::format;
 use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 
-/// A part of the overlay that can be switched off by itself.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Layer {
-    /// The target band of the depth: its two lines and the area between them.
-    DepthBand,
-    /// Mid height and the allowed band about it.
-    HeightBand,
-    /// The lines at one third and two thirds of the depth.
-    Thirds,
-    /// The borders used.
-    Borders,
-    /// The contours as marked, where they are not the border used.
-    Contours,
-    /// The 10 % ruler along both axes.
-    Ruler,
-    /// The cannula.
-    Cannula,
-    /// The electrodes.
-    Electrodes,
-    /// The region that holds the tip with 95 % probability.
-    TipRegion,
-    /// The tip.
-    Tip,
-    /// The words.
-    Labels,
-}
+pub mod layers;
 
-/// Which layers are shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct LayerSet(u16);
+pub use layers::{Layer, LayerSet};
 
 /// What an overlay is drawn from.
 #[derive(Clone, Copy, Debug)]
@@ -63,123 +36,6 @@ pub struct Overlay<'a> {
     pub layers: LayerSet,
     /// Points of the screen to a pixel of the picture: decides how many numbers the ruler has room for.
     pub zoom: f64,
-}
-
-impl Layer {
-    /// All layers in drawing order.
-    pub const ALL: [Self; 11] = [
-        Self::DepthBand,
-        Self::HeightBand,
-        Self::Thirds,
-        Self::Borders,
-        Self::Contours,
-        Self::Ruler,
-        Self::Cannula,
-        Self::Electrodes,
-        Self::TipRegion,
-        Self::Tip,
-        Self::Labels,
-    ];
-
-    /// Its key on the command line.
-    #[must_use]
-    pub const fn key(self) -> &'static str {
-        match self {
-            Self::DepthBand => "depth-band",
-            Self::HeightBand => "height-band",
-            Self::Thirds => "thirds",
-            Self::Borders => "borders",
-            Self::Contours => "contours",
-            Self::Ruler => "ruler",
-            Self::Cannula => "cannula",
-            Self::Electrodes => "electrodes",
-            Self::TipRegion => "tip-region",
-            Self::Tip => "tip",
-            Self::Labels => "labels",
-        }
-    }
-
-    /// Its name in words.
-    #[must_use]
-    pub const fn name(self) -> &'static str {
-        match self {
-            Self::DepthBand => "depth band",
-            Self::HeightBand => "mid height and its band",
-            Self::Thirds => "thirds of the depth",
-            Self::Borders => "borders",
-            Self::Contours => "contours as marked",
-            Self::Ruler => "10 % ruler",
-            Self::Cannula => "cannula",
-            Self::Electrodes => "electrodes",
-            Self::TipRegion => "95 % region of the tip",
-            Self::Tip => "tip",
-            Self::Labels => "labels",
-        }
-    }
-
-    const fn bit(self) -> u16 {
-        1 << self as u16
-    }
-}
-
-impl LayerSet {
-    /// No layer.
-    pub const NONE: Self = Self(0);
-
-    /// Every layer.
-    #[must_use]
-    pub fn all() -> Self {
-        Layer::ALL.into_iter().collect()
-    }
-
-    /// Whether a layer is shown.
-    #[must_use]
-    pub const fn has(self, layer: Layer) -> bool {
-        self.0 & layer.bit() != 0
-    }
-
-    /// The same set with a layer shown.
-    #[must_use]
-    pub const fn with(self, layer: Layer) -> Self {
-        Self(self.0 | layer.bit())
-    }
-
-    /// The same set with a layer hidden.
-    #[must_use]
-    pub const fn without(self, layer: Layer) -> Self {
-        Self(self.0 & !layer.bit())
-    }
-
-    /// The same set with a layer changed from shown to hidden or back.
-    #[must_use]
-    pub const fn toggled(self, layer: Layer) -> Self {
-        Self(self.0 ^ layer.bit())
-    }
-
-    /// The set of a list of keys with commas between.
-    ///
-    /// # Errors
-    /// The first key that names no layer.
-    pub fn from_keys(keys: &str) -> Result<Self, String> {
-        keys.split(',')
-            .map(str::trim)
-            .filter(|key| !key.is_empty())
-            .map(|key| Layer::ALL.into_iter().find(|l| l.key() == key).ok_or_else(|| key.to_owned()))
-            .collect()
-    }
-}
-
-impl FromIterator<Layer> for LayerSet {
-    fn from_iter<I: IntoIterator<Item = Layer>>(layers: I) -> Self {
-        layers.into_iter().fold(Self::NONE, Self::with)
-    }
-}
-
-impl Default for LayerSet {
-    /// All but the thirds, which matter only beyond the band.
-    fn default() -> Self {
-        Self::all().without(Layer::Thirds)
-    }
 }
 
 /// The band of a rule that is drawn at a stage: the stage's own target; where the stage has none, that of the
@@ -351,18 +207,32 @@ impl Overlay<'_> {
 
 /// The target band of the depth: its area and its two lines.
 pub(crate) fn depth_band(scene: &mut Scene, map: &BodyMap, band: Band) {
-    let (low, high) = (body_lines::upright(map, band.low), body_lines::upright(map, band.high));
-    scene.strip(low.clone(), high.clone(), Role::DepthBand);
-    scene.line(low, Role::DepthBand);
-    scene.line(high, Role::DepthBand);
+    upright_band(scene, map, band, Role::DepthBand);
+}
+
+/// The target band about a midline, in fractions across the body: its area and its two lines.
+pub(crate) fn midline_band(scene: &mut Scene, map: &BodyMap, band: Band) {
+    upright_band(scene, map, band, Role::MidlineBand);
+}
+
+fn upright_band(scene: &mut Scene, map: &BodyMap, band: Band, role: Role) {
+    band_between(scene, [band.low, band.high].map(|along| body_lines::upright(map, along)), role);
+}
+
+/// A band between two levels: its area and its two lines.
+pub(crate) fn level_band(scene: &mut Scene, map: &BodyMap, band: Band, role: Role) {
+    band_between(scene, [band.low, band.high].map(|height| body_lines::level(map, height)), role);
+}
+
+fn band_between(scene: &mut Scene, [low, high]: [Vec<Point>; 2], role: Role) {
+    scene.strip(low.clone(), high.clone(), role);
+    scene.line(low, role);
+    scene.line(high, role);
 }
 
 /// The target band of the height: its area, its two lines and the one at mid height.
 pub(crate) fn height_band(scene: &mut Scene, map: &BodyMap, band: Band) {
-    let (low, high) = (body_lines::level(map, band.low), body_lines::level(map, band.high));
-    scene.strip(low.clone(), high.clone(), Role::HeightBand);
-    scene.line(low, Role::HeightBand);
-    scene.line(high, Role::HeightBand);
+    level_band(scene, map, band, Role::HeightBand);
     scene.line(body_lines::level(map, 0.5), Role::MidHeight);
 }
 
@@ -375,7 +245,11 @@ pub(crate) fn thirds(scene: &mut Scene, map: &BodyMap) {
 
 /// The 95 % region of the tip: its area and its outline.
 pub(crate) fn tip_region(scene: &mut Scene, map: &BodyMap, tip: &Place) {
-    let outline: Vec<_> = body_lines::region(tip).into_iter().map(|at| map.to_image(at)).collect();
+    region(scene, body_lines::region(tip).into_iter().map(|at| map.to_image(at)).collect());
+}
+
+/// A region that holds the tip: its area and its outline.
+pub(crate) fn region(scene: &mut Scene, outline: Vec<Point>) {
     let (a, b) = body_lines::halves(&outline);
     scene.strip(a, b, Role::TipRegion);
     scene.outline(outline, Role::TipRegion);
@@ -539,15 +413,5 @@ mod tests {
         assert_eq!(band(Some(Stage::PosteriorWall), Rule::Depth), Some(Band::new(-0.05, 0.15)));
         assert_eq!(band(Some(Stage::PosteriorWall), Rule::Height), None);
         assert_eq!(band(None, Rule::Height), Some(Band::new(0.4, 0.6)));
-    }
-
-    #[test]
-    fn layers_are_chosen_by_key() {
-        let set = LayerSet::from_keys("borders, tip").unwrap();
-        assert!(set.has(Layer::Borders) && set.has(Layer::Tip) && !set.has(Layer::Ruler));
-        assert_eq!(LayerSet::from_keys("borders,nose"), Err("nose".to_owned()));
-        for layer in Layer::ALL {
-            assert_eq!(LayerSet::from_keys(layer.key()), Ok(LayerSet::NONE.with(layer)));
-        }
     }
 }

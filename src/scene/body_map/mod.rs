@@ -1,0 +1,659 @@
+//! Small drawings of a body from the side, from the front and from above: where the tip lies in it, and where the
+//! next mark belongs.
+//!
+//! A drawing is a body like any other: an outline, its body map, and the same lines as on the picture. Only the
+//! outline is a typical one, or the marked body's own. A coordinate that no picture tells is a line across the
+//! body, never a guessed place.
+//!
+//! Reading order: [`side`], [`front`], [`above`], then [`click`] and its [`click_ap`] and [`click_pedicle`].
+
+use crate::geom::point::{Point, Vec2};
+use crate::measure::body::{BodyMap, BodyPoint, Border, Outline};
+use crate::measure::mark::{Marks, PatientRight, Side, Stage};
+use crate::measure::quantity::{Quantity, Z95};
+use crate::measure::reading::{ApReading, Electrodes, LateralReading, MidlineBy, PairReading};
+use crate::measure::settings::{Band, Rule, Settings};
+use crate::scene::body_lines;
+use crate::scene::format;
+use crate::scene::overlay::{self, Layer, LayerSet};
+use crate::scene::primitive::fit;
+use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::theme::Theme;
+use crate::scene::theme::space;
+use crate::scene::type_metrics::width;
+
+pub mod above;
+pub mod click;
+pub mod click_ap;
+pub mod click_pedicle;
+pub mod front;
+pub mod side;
+
+/// On which side of a drawing or picture the posterior wall is.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Posterior {
+    /// On the left.
+    #[default]
+    Left,
+    /// On the right.
+    Right,
+}
+
+/// What is known of the patient's sides.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Sides {
+    /// Which side of the picture is the patient's right.
+    pub patient_right: Option<PatientRight>,
+    /// From which side the pedicle was entered.
+    pub entry: Option<Side>,
+}
+
+/// One coordinate of the tip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Coordinate {
+    /// Its value as a fraction of the body.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub sd: f64,
+}
+
+/// The tip's place in the body, as far as it is known.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct Position {
+    /// Depth fraction.
+    pub depth: Option<Coordinate>,
+    /// Across fraction from the entry side's wall.
+    pub across: Option<Coordinate>,
+    /// Height fraction.
+    pub height: Option<Coordinate>,
+    /// Covariance of depth and height.
+    pub depth_height: f64,
+    /// Covariance of across and height.
+    pub across_height: f64,
+    /// The midline that the verdict uses, by what it was found, and the tip's offset from it.
+    pub midline: Option<(MidlineBy, f64)>,
+}
+
+/// A drawing with what it shows in one sentence, for those who cannot see it.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Described {
+    /// The drawing, in points.
+    pub scene: Scene,
+    /// The sentence.
+    pub words: String,
+}
+
+/// What the drawings of a body show; [`BodyDrawing::new`] shows a typical body and the target, and the readings
+/// are added to it.
+#[derive(Clone, Debug)]
+pub struct BodyDrawing<'a> {
+    /// Where the tip is.
+    pub position: Position,
+    /// The marked body's own outline from the side; without one a typical body is drawn.
+    pub lateral: Option<&'a BodyMap>,
+    /// The marked body's own outline from the front, with the marks that show its pedicles and spinous process.
+    pub ap: Option<(&'a BodyMap, &'a Marks)>,
+    /// On which side of the drawing a typical body has its posterior wall.
+    pub posterior: Posterior,
+    /// The patient's sides.
+    pub sides: Sides,
+    /// The electrodes as depth and height.
+    pub lateral_electrodes: Vec<BodyPoint>,
+    /// The electrodes as across and height.
+    pub ap_electrodes: Vec<BodyPoint>,
+    /// Stage of the procedure; its target is shown.
+    pub stage: Option<Stage>,
+    /// The case's settings.
+    pub settings: &'a Settings,
+    /// What to show.
+    pub layers: LayerSet,
+}
+
+impl Coordinate {
+    fn of(quantity: &Quantity) -> Self {
+        Self { value: quantity.value, sd: quantity.sd() }
+    }
+}
+
+impl Position {
+    /// What a lateral tells by itself: depth and height.
+    #[must_use]
+    pub fn of_lateral(reading: &LateralReading) -> Self {
+        let Some(tip) = &reading.tip else { return Self::default() };
+        Self {
+            depth: Some(Coordinate::of(&tip.along)),
+            height: Some(Coordinate::of(&tip.height)),
+            depth_height: tip.covariance,
+            ..Self::default()
+        }
+    }
+
+    /// What an AP tells by itself: across and height; only the height where the sides are not known.
+    #[must_use]
+    pub fn of_ap(reading: &ApReading) -> Self {
+        Self {
+            across: reading.tip.as_ref().map(|tip| Coordinate::of(&tip.along)),
+            height: reading.height.as_ref().map(Coordinate::of),
+            across_height: reading.tip.as_ref().map_or(0.0, |tip| tip.covariance),
+            midline: reading.midline_by.best().map(|(by, offset)| (by, offset.value)),
+            ..Self::default()
+        }
+    }
+
+    /// What a matched pair tells: all three.
+    #[must_use]
+    pub fn of_pair(reading: &PairReading) -> Self {
+        Self {
+            depth: reading.depth.as_ref().map(Coordinate::of),
+            across: reading.across.as_ref().map(Coordinate::of),
+            height: reading.height.as_ref().map(Coordinate::of),
+            depth_height: reading.depth_height,
+            across_height: reading.across_height,
+            midline: reading.midline.as_ref().map(|(by, offset)| (*by, offset.value)),
+        }
+    }
+
+    /// Where the verdict's midline lies across the body; its middle where nothing else is known.
+    #[must_use]
+    pub fn midline_across(&self) -> f64 {
+        match (self.across, self.midline) {
+            (Some(across), Some((_, offset))) => across.value - offset,
+            _ => 0.5,
+        }
+    }
+}
+
+impl<'a> BodyDrawing<'a> {
+    /// A typical body with the target of a stage.
+    #[must_use]
+    pub fn new(settings: &'a Settings, stage: Option<Stage>) -> Self {
+        Self {
+            position: Position::default(),
+            lateral: None,
+            ap: None,
+            posterior: Posterior::default(),
+            sides: Sides::default(),
+            lateral_electrodes: Vec::new(),
+            ap_electrodes: Vec::new(),
+            stage,
+            settings,
+            layers: LayerSet::all().without(Layer::Thirds).without(Layer::Ruler),
+        }
+    }
+
+    /// The same with what a lateral tells.
+    #[must_use]
+    pub fn with_lateral(mut self, reading: &LateralReading, map: Option<&'a BodyMap>) -> Self {
+        let own = Position::of_lateral(reading);
+        self.position =
+            Position { depth: own.depth, depth_height: own.depth_height, ..self.with_height(own.height) };
+        self.lateral = map;
+        self.lateral_electrodes = places(reading.electrodes.as_ref());
+        self
+    }
+
+    /// The same with what an AP tells; the sides are the reading's where it knows them.
+    #[must_use]
+    pub fn with_ap(mut self, reading: &ApReading, body: Option<(&'a BodyMap, &'a Marks)>) -> Self {
+        let own = Position::of_ap(reading);
+        self.position = Position {
+            across: own.across,
+            across_height: own.across_height,
+            midline: own.midline,
+            ..self.with_height(own.height)
+        };
+        self.ap = body;
+        self.sides.patient_right = reading.patient_right.or(self.sides.patient_right);
+        self.ap_electrodes = places(reading.electrodes.as_ref());
+        self
+    }
+
+    /// The same with the three coordinates of a pair, which take the place of what each of its two shots tells.
+    #[must_use]
+    pub fn with_pair(mut self, reading: &PairReading) -> Self {
+        self.position = Position::of_pair(reading);
+        self
+    }
+
+    fn with_height(&self, height: Option<Coordinate>) -> Position {
+        Position { height: height.or(self.position.height), ..self.position }
+    }
+
+    /// The body from the side: depth and height.
+    #[must_use]
+    pub fn side(&self, size: (f64, f64)) -> Described {
+        side::drawing(self, size)
+    }
+
+    /// The body from the front, or from behind where the picture shows it so: across and height.
+    #[must_use]
+    pub fn front(&self, size: (f64, f64)) -> Described {
+        front::drawing(self, size)
+    }
+
+    /// The body from above: across and depth.
+    #[must_use]
+    pub fn above(&self, size: (f64, f64)) -> Described {
+        above::drawing(self, size)
+    }
+
+    /// The band of a rule that is drawn, if its layer is on.
+    fn band(&self, rule: Rule) -> Option<Band> {
+        let layer = match rule {
+            Rule::Depth => Layer::DepthBand,
+            Rule::Height => Layer::HeightBand,
+            Rule::Midline => Layer::MidlineBand,
+        };
+        self.layers.has(layer).then(|| overlay::shown_band(self.settings, self.stage, rule)).flatten()
+    }
+
+    /// The end of a sentence: the target in two directions.
+    fn target_words(&self, rules: [Rule; 2]) -> String {
+        let bands: Vec<_> = rules
+            .into_iter()
+            .filter_map(|rule| {
+                let band = overlay::shown_band(self.settings, self.stage, rule)?;
+                Some(match rule {
+                    Rule::Depth => format!("{} of the depth", format::band(band)),
+                    Rule::Height => format!("{} of the height", format::band(band)),
+                    Rule::Midline => format!("{} from the midline", format::offset_band(band)),
+                })
+            })
+            .collect();
+        if bands.is_empty() { ".".to_owned() } else { format!("; target {}.", bands.join(" and ")) }
+    }
+
+    /// Depth, across and height of the tip in words, `None` where a coordinate is not known.
+    fn words(&self, rule: Rule) -> (Option<String>, &'static str) {
+        let Position { depth, across, height, .. } = self.position;
+        match rule {
+            Rule::Depth => (depth.map(|c| format!("{} of the depth", format::percent(c.value))), "depth"),
+            Rule::Height => (height.map(|c| format!("{} of the height", format::percent(c.value))), "height"),
+            Rule::Midline => {
+                let offset = self.position.midline.map(|(_, offset)| format::signed_percent(offset));
+                let from = offset.map_or_else(String::new, |o| format!(", {o} from the midline,"));
+                (across.map(|c| format!("{} across{from}", format::percent(c.value))), "place across")
+            }
+        }
+    }
+
+    /// The tip in words by two directions.
+    fn tip_words(&self, rules: [Rule; 2]) -> String {
+        match rules.map(|rule| self.words(rule)) {
+            [(Some(a), _), (Some(b), _)] => format!("the tip at {a} and {b}"),
+            [(Some(a), _), (None, name)] | [(None, name), (Some(a), _)] => {
+                format!("the tip at {}, its {name} not known", a.trim_end_matches(','))
+            }
+            [(None, _), (None, _)] => "no tip to show yet".to_owned(),
+        }
+    }
+
+    /// How the drawings from the front and from above are turned, in words.
+    fn sides_words(&self, right: Option<PatientRight>) -> String {
+        let right = right.map(|right| match right {
+            PatientRight::ImageLeft => ", the patient's right on the left",
+            PatientRight::ImageRight => ", the patient's right on the right",
+        });
+        let entry = self.sides.entry.map(|side| format!(", entered from the {}", format::side(side)));
+        format!("{}{}", right.unwrap_or_default(), entry.unwrap_or_default())
+    }
+}
+
+fn places(electrodes: Option<&Electrodes>) -> Vec<BodyPoint> {
+    electrodes.map_or_else(Vec::new, |both| {
+        [&both.proximal, &both.distal]
+            .map(|place| BodyPoint::new(place.along.value, place.height.value))
+            .to_vec()
+    })
+}
+
+/// An outline with every point carried through `f`.
+pub(crate) fn carried(outline: &Outline, f: &impl Fn(Point) -> Point) -> Outline {
+    Outline {
+        first: std::array::from_fn(|b| outline.first[b].iter().map(|&p| f(p)).collect()),
+        second: [None, None, None, None],
+    }
+}
+
+/// The borders a map uses, sampled so that a spline through the points is the border again.
+fn sampled(map: &BodyMap) -> Outline {
+    let first = Border::ALL.map(|border| (0..=12).map(|i| map.border(border, f64::from(i) / 12.0)).collect());
+    Outline { first, second: [None, None, None, None] }
+}
+
+/// What carries a drawing's own units into its room, mirrored left to right where asked.
+fn placing(bounds: Rect, room: Rect, mirrored: bool) -> impl Fn(Point) -> Point {
+    let (scale, origin) = fit(bounds, room);
+    move |p: Point| {
+        let x = if mirrored { bounds.min.x + bounds.max.x - p.x } else { p.x };
+        origin + Vec2::new(x, p.y) * scale
+    }
+}
+
+/// The inside of a body.
+pub(crate) fn bone(scene: &mut Scene, map: &BodyMap) {
+    let [s, i, p, a] = Border::ALL.map(|border| body_lines::border(map, border));
+    // Two edges from the corner where the superior plate starts to the opposite one.
+    let join = |x: Vec<Point>, y: Vec<Point>| x.into_iter().chain(y.into_iter().skip(1)).collect::<Vec<_>>();
+    scene.strip(join(s, a), join(p, i), Role::Bone);
+}
+
+/// A body's outline.
+pub(crate) fn borders(scene: &mut Scene, map: &BodyMap) {
+    let [s, i, p, a] = Border::ALL.map(|border| body_lines::border(map, border));
+    let mut outline = s;
+    outline.extend(a.into_iter().skip(1));
+    outline.extend(i.into_iter().rev().skip(1));
+    outline.extend(p.into_iter().rev().skip(1));
+    outline.pop();
+    scene.outline(outline, Role::Outline);
+}
+
+/// How far a drawing reaches beyond the body, in its two fractions: least and most along, least and most height.
+/// What lies farther away is drawn at the edge.
+type Reach = [f64; 4];
+
+/// A place within a drawing's reach.
+fn kept(at: BodyPoint, [before, after, above, below]: Reach) -> BodyPoint {
+    BodyPoint::new(at.along.clamp(before, after), at.height.clamp(above, below))
+}
+
+/// A place within the drawing, a sign's width from its edge.
+fn within(scene: &Scene, p: Point) -> Point {
+    let edge = scene.bounds.grown(-space::S2);
+    Point::new(p.x.max(edge.min.x).min(edge.max.x), p.y.max(edge.min.y).min(edge.max.y))
+}
+
+/// Where a place is drawn: one beyond the drawing stands at its edge, a sign's width inside.
+fn drawn_at(scene: &Scene, map: &BodyMap, at: BodyPoint, reach: Reach) -> Point {
+    within(scene, map.to_image(kept(at, reach)))
+}
+
+/// The electrodes, joined where there are two.
+fn electrodes(scene: &mut Scene, map: &BodyMap, places: &[BodyPoint], reach: Reach) {
+    let places: Vec<_> = places.iter().map(|&at| drawn_at(scene, map, at, reach)).collect();
+    if places.len() == 2 {
+        scene.line(places.clone(), Role::Electrode);
+    }
+    for at in places {
+        scene.marker(at, Glyph::Square, Role::Electrode);
+    }
+}
+
+/// The tip with its 95 % region; where only one coordinate is known, the line of that coordinate across the body
+/// with its 95 % interval.
+fn tip(
+    scene: &mut Scene,
+    map: &BodyMap,
+    (along, height, covariance): (Option<Coordinate>, Option<Coordinate>, f64),
+    reach: Reach,
+    layers: LayerSet,
+) {
+    let (region, sign) = (layers.has(Layer::TipRegion), layers.has(Layer::Tip));
+    match (along, height) {
+        (Some(x), Some(y)) => {
+            let at = BodyPoint::new(x.value, y.value);
+            if region && kept(at, reach) == at {
+                let outline = body_lines::ellipse(at, (x.sd, y.sd), covariance);
+                let outline: Vec<_> =
+                    outline.into_iter().map(|at| within(scene, map.to_image(kept(at, reach)))).collect();
+                overlay::region(scene, outline);
+            }
+            if sign {
+                let at = drawn_at(scene, map, at, reach);
+                scene.marker(at, Glyph::Disc, Role::Tip);
+            }
+        }
+        (Some(x), None) => {
+            let line = |value: f64| body_lines::upright(map, value.clamp(reach[0], reach[1]));
+            interval(scene, x, &line, region, sign);
+        }
+        (None, Some(y)) => {
+            let line = |value: f64| body_lines::level(map, value.clamp(reach[2], reach[3]));
+            interval(scene, y, &line, region, sign);
+        }
+        (None, None) => {}
+    }
+}
+
+fn interval(
+    scene: &mut Scene,
+    coordinate: Coordinate,
+    line: &impl Fn(f64) -> Vec<Point>,
+    region: bool,
+    sign: bool,
+) {
+    let Coordinate { value, sd } = coordinate;
+    let drawn = |scene: &Scene, at: f64| line(at).into_iter().map(|p| within(scene, p)).collect::<Vec<_>>();
+    if region {
+        let (low, high) = (drawn(scene, value - Z95 * sd), drawn(scene, value + Z95 * sd));
+        scene.strip(low, high, Role::TipRegion);
+    }
+    if sign {
+        let points = drawn(scene, value);
+        scene.line(points, Role::Tip);
+    }
+}
+
+/// An empty drawing of a size, and the room for the body between a line of words above and one below.
+fn sheet(size: (f64, f64)) -> (Scene, Rect) {
+    let scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, size.0, size.1));
+    let names = Theme::points(TextSize::Small) + space::S2;
+    let top = space::S4 + space::S1;
+    (scene, Rect::new(space::S3, top, size.0 - space::S3, size.1 - names - space::S2))
+}
+
+/// Height of the middle of the line of names at the bottom of a drawing.
+fn names_y(size: (f64, f64)) -> f64 {
+    size.1 - 0.5 * (Theme::points(TextSize::Small) + space::S2)
+}
+
+/// The two words at the left and the right end of a line, in whichever room there is.
+fn two_names(scene: &mut Scene, y: f64, left: &str, right: &str) {
+    let edge = scene.bounds.grown(-space::S3);
+    for (x, align, words) in [(edge.min.x, AlignX::Left, left), (edge.max.x, AlignX::Right, right)] {
+        scene.text(Text::new(Point::new(x, y), words, Role::WeakText).aligned(align, AlignY::Middle));
+    }
+}
+
+/// The patient's sides from left to right of a drawing: `right, entry` and `left`.
+fn side_words(right_is_left: bool, entry: Option<Side>) -> [String; 2] {
+    let sides = if right_is_left { [Side::Right, Side::Left] } else { [Side::Left, Side::Right] };
+    sides.map(|side| {
+        let name = format::side(side);
+        if entry == Some(side) { format!("{name}, entry") } else { name.to_owned() }
+    })
+}
+
+/// The numbers of a band's two lines where they end; one label for both where they would overlap.
+fn band_label(
+    scene: &mut Scene,
+    ends: [Point; 2],
+    band: Band,
+    (x, y, (right, down)): (AlignX, AlignY, (f64, f64)),
+) {
+    let edge = scene.bounds.max.x - 2.0;
+    let mut label = |mut at: Point, words: String| {
+        if x == AlignX::Left {
+            at.x = at.x.min(edge - right - width(&words, TextSize::Small));
+        }
+        scene.text(Text::new(at, words, Role::DepthBand).aligned(x, y).shifted(right, down));
+    };
+    let words = [band.low, band.high].map(format::percent);
+    let wide = 0.5 * (width(&words[0], TextSize::Small) + width(&words[1], TextSize::Small)) + space::S1;
+    let room = if x == AlignX::Middle { wide } else { Theme::points(TextSize::Small) + 2.0 };
+    let [a, b] = ends;
+    if a.distance(b) < room {
+        label(a.midpoint(b), format::band(band));
+    } else {
+        for (at, words) in ends.into_iter().zip(words) {
+            label(at, words);
+        }
+    }
+}
+
+/// The line of the midline and the target's band about it.
+fn midline_band(scene: &mut Scene, map: &BodyMap, drawing: &BodyDrawing<'_>) {
+    let middle = drawing.position.midline_across();
+    if let Some(band) = drawing.band(Rule::Midline) {
+        overlay::midline_band(scene, map, Band::new(middle + band.low, middle + band.high));
+    }
+    if drawing.layers.has(Layer::Midlines) {
+        scene.line(body_lines::upright(map, middle), Role::Midline);
+    }
+}
+
+/// The target's offset over the midline, in a word.
+fn midline_label(scene: &mut Scene, at: Point, drawing: &BodyDrawing<'_>) {
+    if let Some(band) = drawing.band(Rule::Midline)
+        && drawing.layers.has(Layer::Labels)
+    {
+        scene.text(
+            Text::new(at, format::offset_band(band), Role::MidlineBand)
+                .aligned(AlignX::Middle, AlignY::Bottom)
+                .shifted(0.0, -space::S1),
+        );
+    }
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::scene::shape::Shape;
+
+    /// The points of everything in a scene.
+    pub(crate) fn points(scene: &Scene) -> Vec<Point> {
+        let of = |shape: &Shape| match shape {
+            Shape::Line { points, .. } => points.clone(),
+            Shape::Strip { a, b, .. } => a.iter().chain(b).copied().collect(),
+            Shape::Marker { at, .. } => vec![*at],
+            Shape::Text(text) => vec![text.at],
+            Shape::Picture { .. } => Vec::new(),
+        };
+        scene.shapes.iter().flat_map(of).collect()
+    }
+
+    /// Where the tip's sign is.
+    pub(crate) fn tip_of(scene: &Scene) -> Option<Point> {
+        scene.shapes.iter().find_map(|shape| match shape {
+            Shape::Marker { at, role: Role::Tip, .. } => Some(*at),
+            _ => None,
+        })
+    }
+
+    /// The words of a scene.
+    pub(crate) fn words(scene: &Scene) -> Vec<&str> {
+        let of = |shape: &'_ Shape| matches!(shape, Shape::Text(_));
+        scene
+            .shapes
+            .iter()
+            .filter(|shape| of(shape))
+            .filter_map(|shape| match shape {
+                Shape::Text(text) => Some(text.words.as_str()),
+                _ => None,
+            })
+            .collect()
+    }
+
+    fn at(value: f64) -> Option<Coordinate> {
+        Some(Coordinate { value, sd: 0.016 })
+    }
+
+    fn drawing(settings: &Settings, position: Position) -> BodyDrawing<'_> {
+        BodyDrawing { position, ..BodyDrawing::new(settings, Some(Stage::Final)) }
+    }
+
+    fn three(drawing: &BodyDrawing<'_>, size: (f64, f64)) -> [Described; 3] {
+        [drawing.side(size), drawing.front(size), drawing.above(size)]
+    }
+
+    #[test]
+    fn everything_stays_in_the_drawings_wherever_the_tip_is() {
+        let settings = Settings::default();
+        for (a, b, c) in [(0.4, 0.5, 0.5), (-0.9, -0.9, -0.9), (1.9, 1.9, 1.9)] {
+            for known in 0..8_u8 {
+                let if_known = |bit: u8, value| at(value).filter(|_| known & bit != 0);
+                let position = Position {
+                    depth: if_known(1, a),
+                    across: if_known(2, b),
+                    height: if_known(4, c),
+                    ..Position::default()
+                };
+                for right in [None, Some(PatientRight::ImageLeft), Some(PatientRight::ImageRight)] {
+                    let mut drawing = drawing(&settings, position);
+                    drawing.sides = Sides { patient_right: right, entry: Some(Side::Right) };
+                    for size in [(136.0, 120.0), (260.0, 200.0)] {
+                        for drawn in three(&drawing, size) {
+                            let bounds = drawn.scene.bounds;
+                            assert!(points(&drawn.scene).iter().all(|&p| bounds.contains(p)), "{drawn:?}");
+                        }
+                    }
+                }
+            }
+        }
+    }
+
+    #[test]
+    fn a_coordinate_that_is_not_known_is_a_line_and_never_a_place() {
+        let settings = Settings::default();
+        let lateral_alone = Position { depth: at(0.4), height: at(0.5), ..Position::default() };
+        let [side, front, above] = three(&drawing(&settings, lateral_alone), (240.0, 200.0));
+        assert!(tip_of(&side.scene).is_some());
+        for drawn in [front, above] {
+            assert!(tip_of(&drawn.scene).is_none());
+            let line = |shape: &Shape| matches!(shape, Shape::Line { role: Role::Tip, .. });
+            assert_eq!(drawn.scene.shapes.iter().filter(|shape| line(shape)).count(), 1);
+            assert!(drawn.words.contains("not known"), "{}", drawn.words);
+        }
+    }
+
+    #[test]
+    fn the_sentences_say_what_is_drawn() {
+        let settings = Settings::default();
+        let pair = Position {
+            depth: at(0.38),
+            across: at(0.46),
+            height: at(0.52),
+            midline: Some((MidlineBy::Pedicles, -0.04)),
+            ..Position::default()
+        };
+        let mut drawing = drawing(&settings, pair);
+        drawing.sides = Sides { patient_right: Some(PatientRight::ImageLeft), entry: Some(Side::Right) };
+        let [side, front, above] = three(&drawing, (240.0, 200.0)).map(|drawn| drawn.words);
+        assert_eq!(
+            side,
+            "The body from the side, posterior on the left: the tip at 38 % of the depth and 52 % of the height; \
+             target 30–50 % of the depth and 40–60 % of the height."
+        );
+        assert_eq!(
+            front,
+            "The body from the front, the patient's right on the left, entered from the right: the tip at 46 % \
+             across, −4 % from the midline, and 52 % of the height; target ±10 % from the midline and 40–60 % of \
+             the height."
+        );
+        assert_eq!(
+            above,
+            "The body from above, the patient's right on the left, entered from the right: the tip at 46 % across, \
+             −4 % from the midline, and 38 % of the depth; target ±10 % from the midline and 30–50 % of the depth."
+        );
+    }
+
+    #[test]
+    fn the_right_side_is_where_the_picture_has_it() {
+        let settings = Settings::default();
+        let position = Position { across: at(0.2), height: at(0.5), ..Position::default() };
+        for (right, entry, on_left) in [
+            (PatientRight::ImageLeft, Side::Right, true),
+            (PatientRight::ImageLeft, Side::Left, false),
+            (PatientRight::ImageRight, Side::Right, false),
+            (PatientRight::ImageRight, Side::Left, true),
+        ] {
+            let mut drawing = drawing(&settings, position);
+            drawing.sides = Sides { patient_right: Some(right), entry: Some(entry) };
+            let scene = drawing.front((240.0, 200.0)).scene;
+            assert_eq!(tip_of(&scene).unwrap().x < 120.0, on_left, "{right:?} {entry:?}");
+            let [left, _] = side_words(right == PatientRight::ImageLeft, Some(entry));
+            assert!(words(&scene).contains(&left.as_str()));
+        }
+    }
+}
