@@ -473,9 +473,10 @@ fn band_label(
     (x, y, (right, down)): (AlignX, AlignY, (f64, f64)),
 ) {
     let edge = scene.bounds.max.x - 2.0;
-    let mut label = |mut at: Point, words: String| {
-        if x == AlignX::Left {
-            at.x = at.x.min(edge - right - width(&words, TextSize::Small));
+    let mut label = |at: Point, words: String| {
+        // Beside a body that fills its drawing there is no room; the drawing from the side says the same.
+        if x == AlignX::Left && at.x + right + width(&words, TextSize::Small) > edge {
+            return;
         }
         scene.text(Text::new(at, words, Role::DepthBand).aligned(x, y).shifted(right, down));
     };
