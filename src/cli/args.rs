@@ -5,6 +5,7 @@ use std::ffi::OsString;
 use clap::error::ErrorKind;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
+use crate::cli::export;
 use crate::cli::figure;
 use crate::cli::phantom;
 use crate::cli::read;
@@ -33,6 +34,8 @@ pub enum Command {
     Phantom(phantom::Args),
     /// A finished figure of one or more shots.
     Figure(figure::Args),
+    /// A folder that can be given away: covers in the pixels, neutral names, no free text.
+    Export(export::Args),
 }
 
 /// Why there is no command to run.

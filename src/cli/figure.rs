@@ -7,6 +7,7 @@ use crate::case::frame::Frame;
 use crate::case::readings::{Picture, ShotReading, read_shot};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
+use crate::io::export::case_folder::doubt;
 use crate::io::export::{PageFormat, page_bytes};
 use crate::io::import;
 use crate::io::store::pictures::picture_path;
@@ -37,6 +38,9 @@ pub struct Args {
     /// The whole frames, not only what is about the body.
     #[arg(long)]
     whole: bool,
+    /// Show whole frames although words may be readable in them; for pictures that have been looked at.
+    #[arg(long)]
+    as_is: bool,
     /// Light on dark, for slides.
     #[arg(long)]
     dark: bool,
@@ -60,6 +64,9 @@ pub fn run(args: &Args) -> Result<Done, Refused> {
     let opened = open_case(&args.case)?;
     let indices = chosen(&opened, &args.shots)?;
     let frames = frames(&opened, &indices)?;
+    if args.whole && !args.as_is {
+        in_doubt(&opened, &indices, &frames)?;
+    }
     let readings: Vec<ShotReading> =
         indices.iter().map(|&i| reading(&opened.case, i, &indices, &frames)).collect();
     let shots: Vec<FigureShot<'_>> = indices
@@ -143,6 +150,19 @@ fn frames(opened: &Opened, indices: &[usize]) -> Result<Vec<Frame>, Refused> {
         }
     }
     if wrong.is_empty() { Ok(frames) } else { Err(Refused(wrong)) }
+}
+
+/// Whole frames in which words may be readable are not shown without the user's word.
+fn in_doubt(opened: &Opened, indices: &[usize], frames: &[Frame]) -> Result<(), Refused> {
+    let shots = indices.iter().map(|&i| &opened.case.shots[i]);
+    let mut doubts: Vec<String> = shots.zip(frames).filter_map(|(shot, frame)| doubt(shot, frame)).collect();
+    if doubts.is_empty() {
+        return Ok(());
+    }
+    doubts.push(
+        "Nothing was written. Add covers, or say --as-is once you have looked at the pictures.".to_owned(),
+    );
+    Err(Refused(doubts))
 }
 
 /// A shot's reading, with what its partner of a pair lends it.

@@ -1,12 +1,13 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`figure`], [`phantom`].
+//! [`figure`], [`export`], [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
 //! [`run`].
 
 pub mod args;
+pub mod export;
 pub mod figure;
 pub mod output;
 pub mod phantom;
@@ -59,6 +60,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Read(args) => read::run(&args, out),
         Command::Phantom(args) => phantom::run(&args, out),
         Command::Figure(args) => figure::run(&args),
+        Command::Export(args) => export::run(&args, out),
     };
     match done {
         Ok(Done::Fully) => 0,

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::case::cover::covered;
 use crate::case::document::{Case, Shot};
 use crate::case::frame::{Frame, Samples};
 use crate::case::readings::ShotReading;
@@ -128,6 +129,7 @@ fn column_of(
     let room = Rect::new(left, page.y, left + width, page.y + width * bounds.height() / bounds.width());
     let mut picture = Scene::new(Space::Image, bounds);
     if let Some(frame) = frame {
+        let frame = &*covered(frame, &shot.covers);
         let region = region_of(bounds);
         let automatic = || WindowLevel::automatic_in(frame, figure_shot.field, region);
         let window = options.window.unwrap_or_else(automatic);

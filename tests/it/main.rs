@@ -9,6 +9,7 @@ mod drawings;
 mod durability;
 mod figures;
 mod import;
+mod privacy;
 mod properties;
 mod reference;
 mod reference_views;

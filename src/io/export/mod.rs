@@ -1,13 +1,14 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`]; [`result`], [`json`],
-//! [`csv`].
+//! [`csv`]; [`case_folder`] (a whole case to give away).
 
 use std::path::Path;
 
 use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 
+pub mod case_folder;
 pub mod csv;
 pub mod json;
 pub mod png;

@@ -9,7 +9,9 @@ use std::path::{Component, Path, PathBuf};
 
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Description, Edit};
+use crate::case::frame::Frame;
 use crate::case::readings::Picture;
+use crate::io::error::Error;
 use crate::io::import;
 
 /// Where a shot's picture is.
@@ -94,6 +96,19 @@ pub struct Found {
 #[must_use]
 pub fn no_such_frame(image: &str, frame: u32) -> String {
     format!("The picture “{image}” has no frame {frame} that can be read; frame 0 is its first.")
+}
+
+/// Opens a shot's picture.
+///
+/// # Errors
+/// A sentence that says why it cannot be opened.
+pub fn open_picture(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
+    let path = picture_path(case_file, &shot.image)?;
+    if shot.frame > 0 {
+        return Err(no_such_frame(&shot.image, shot.frame));
+    }
+    let sentence = |error: Error| format!("The picture “{}” cannot be opened ({}).", shot.image, error.text);
+    import::import_frame(&path).map_err(sentence)
 }
 
 /// Looks at a shot's picture.

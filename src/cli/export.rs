@@ -1,0 +1,53 @@
+//! `export`: a case as a folder that can be given away.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use crate::cli::{Done, Refused};
+use crate::io::export::case_folder::{CASE_NAME, Keep, NotExported, Words, export_case};
+use crate::io::store::save::open_case;
+
+/// Arguments of `export`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Case file.
+    #[arg(value_name = "CASE")]
+    case: PathBuf,
+    /// The folder to write, which must not exist yet or be empty.
+    #[arg(long, value_name = "FOLDER")]
+    out: PathBuf,
+    /// What to keep of your own words, with commas between: title, operator, date, taken (the shots' times), names
+    /// (the shots' own names). Without it all of them are left out.
+    #[arg(long, value_name = "WORDS")]
+    keep: Option<String>,
+    /// Export although words may be readable in pictures; for pictures that have been looked at.
+    #[arg(long)]
+    as_is: bool,
+}
+
+/// Exports the case and says where it is.
+///
+/// # Errors
+/// One sentence for each thing that stands in the way; nothing is written.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+    let keep = Keep::from_keys(args.keep.as_deref().unwrap_or_default()).map_err(|unknown| {
+        let known = Words::ALL.map(Words::key).join(", ");
+        Refused(vec![format!("--keep: “{unknown}” is not known; there are {known}")])
+    })?;
+    let opened = open_case(&args.case)?;
+    match export_case(&args.case, &opened.case, &args.out, keep, args.as_is) {
+        Ok(()) => {
+            let text = format!("{}\n", args.out.join(CASE_NAME).display());
+            crate::cli::output::show(&text, out)?;
+            Ok(Done::Fully)
+        }
+        Err(NotExported::Impossible(sentences)) => Err(Refused(sentences)),
+        Err(NotExported::InDoubt(mut sentences)) => {
+            sentences.push(
+                "Nothing was exported. Add covers, or say --as-is once you have looked at the pictures."
+                    .to_owned(),
+            );
+            Err(Refused(sentences))
+        }
+    }
+}

@@ -1,0 +1,404 @@
+//! What leaves the program: covers in every exported pixel, and no word of the source that was not asked for.
+
+use std::fs;
+use std::path::{Path, PathBuf};
+
+use image::{GrayImage, Luma};
+use stillmark::case::burned_in::proposed_covers;
+use stillmark::case::cover::Cover;
+use stillmark::case::document::{Case, Shot};
+use stillmark::case::field::field_of;
+use stillmark::case::frame::Frame;
+use stillmark::geom::point::Point;
+use stillmark::io::case_file::to_text;
+use stillmark::io::import::import_frame;
+use stillmark::io::store::save::open_case;
+use stillmark::measure::mark::{Level, Side, Stage, View};
+use stillmark::measure::reading::Field;
+use stillmark::scene::page::Page;
+use stillmark::scene::shape::{Rect, Role, Scene, Space, Text, TextSize};
+use stillmark::scene::theme::Theme;
+
+use crate::support::{folder, lateral_shot, stillmark_cli};
+
+/// Words that are burned into a corner, as a workstation does it.
+const BURNED: [&str; 2] = ["QUIMBY^TESSA 4711", "1931-02-29 09:41"];
+
+fn samples() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images")
+}
+
+/// A simulated lateral picture of the demonstration.
+fn phantom() -> GrayImage {
+    let case = open_case(&samples().join("demonstration.case.json")).expect("the demonstration").case;
+    let shot = case.shot("l4-right-lateral-5").expect("a shot of it");
+    image::open(samples().join(&shot.image)).expect("its picture").into_luma8()
+}
+
+/// The words in light letters on black, with the typeface of the figures.
+fn words() -> GrayImage {
+    let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, 112.0, 30.0));
+    for (line, y) in BURNED.iter().zip([8.0, 22.0]) {
+        scene.text(Text::new(Point::new(1.0, y), *line, Role::Text).sized(TextSize::Small));
+    }
+    let page = Page { raster: 1.0, ..Page::of_drawing(scene) };
+    let drawn =
+        stillmark::io::export::page_bytes(&page, &Theme::dark(), stillmark::io::export::PageFormat::Png);
+    let drawn = image::load_from_memory(&drawn.expect("drawn words")).expect("a picture").into_luma8();
+    let ground = drawn.get_pixel(0, 0).0[0];
+    GrayImage::from_fn(drawn.width(), drawn.height(), |x, y| {
+        let grey = drawn.get_pixel(x, y).0[0];
+        Luma([if grey > ground + 40 { grey } else { 0 }])
+    })
+}
+
+/// Stamps the words with their corner at `at`; returns the box of their ink.
+fn stamp(picture: &mut GrayImage, at: (u32, u32)) -> Cover {
+    let words = words();
+    let (mut min, mut max) = ((u32::MAX, u32::MAX), (0, 0));
+    for (x, y, grey) in words.enumerate_pixels().filter(|(_, _, grey)| grey.0[0] > 0) {
+        let (x, y) = (x + at.0, y + at.1);
+        picture.put_pixel(x, y, *grey);
+        min = (min.0.min(x), min.1.min(y));
+        max = (max.0.max(x + 1), max.1.max(y + 1));
+    }
+    let p = |(x, y): (u32, u32)| Point::new(f64::from(x), f64::from(y));
+    Cover::between(p(min), p(max)).expect("ink")
+}
+
+fn frame_of(picture: &GrayImage, folder: &Path) -> Frame {
+    let path = folder.join("stamped.png");
+    picture.save(&path).expect("a picture");
+    import_frame(&path).expect("a frame")
+}
+
+#[test]
+fn words_beside_a_phantoms_field_are_proposed_and_its_own_edge_is_not() {
+    let place = folder();
+    let clean = phantom();
+    let frame = frame_of(&clean, place.path());
+    assert!(matches!(field_of(&frame), Field::Round { .. }), "the phantom has a round field");
+    let (right, bottom) = (clean.width() - 114, clean.height() - 32);
+    for at in [(2, 2), (right, 2), (2, bottom), (right, bottom)] {
+        let mut picture = clean.clone();
+        let ink = stamp(&mut picture, at);
+        let frame = frame_of(&picture, place.path());
+        let Field::Round { centre, radius } = field_of(&frame) else { panic!("the field is lost at {at:?}") };
+        let proposed = proposed_covers(&frame, field_of(&frame));
+        assert!(!proposed.is_empty(), "nothing proposed at {at:?}");
+        // Every pixel of ink that lies clear of the field is in a proposed box.
+        for (x, y, _) in words().enumerate_pixels().filter(|(_, _, grey)| grey.0[0] > 40) {
+            let p = Point::new(f64::from(x + at.0) + 0.5, f64::from(y + at.1) + 0.5);
+            let outside = p.distance(centre) > radius * 1.02;
+            assert!(
+                !outside || proposed.iter().any(|c| c.contains(p)),
+                "{p:?} at {at:?}: {proposed:?} {ink:?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn no_picture_of_the_demonstration_is_suspected() {
+    let case = open_case(&samples().join("demonstration.case.json")).expect("the demonstration").case;
+    for shot in &case.shots {
+        let frame = import_frame(&samples().join(&shot.image)).expect("a picture");
+        assert_eq!(proposed_covers(&frame, field_of(&frame)), [], "{}", shot.image);
+    }
+}
+
+/// Every word of the source that must not be found again, apart from those that are no free text.
+const SECRETS: &[&str] = &[
+    "Quimby",
+    "QUIMBY",
+    "Tessa",
+    "4711",
+    "1931-02-29",
+    "09:41",
+    "R1-secret",
+    "Dr Hollis",
+    "Harbourside",
+    "ward-7",
+    "2026-02-03",
+    "10:42:05",
+    "first-look",
+    "remember to ask",
+    "private words",
+    "labels",
+    "kept_aside",
+    "Study 88",
+];
+
+/// A source with words in every place that can hold some.
+fn source(root: &Path) -> (PathBuf, Cover) {
+    let pictures = root.join("Harbourside/ward-7 Quimby");
+    fs::create_dir_all(&pictures).expect("folders");
+    let mut picture = phantom();
+    let ink = stamp(&mut picture, (2, 2));
+    let mut png = Vec::new();
+    picture.write_to(&mut std::io::Cursor::new(&mut png), image::ImageFormat::Png).expect("a picture");
+    fs::write(pictures.join("Tessa Quimby 4711.png"), with_text(&png, "Patient", "Tessa Quimby, Study 88"))
+        .expect("a file");
+    let image = "Harbourside/ward-7 Quimby/Tessa Quimby 4711.png";
+    let mut first = lateral_shot("first-look Quimby", image);
+    first.taken = Some("10:42:05".to_owned());
+    first.pair_with = Some("ap of Tessa".to_owned());
+    first.extra.0.insert("labels".to_owned(), "[{\"text\": \"private words\"}]".to_owned());
+    first.marks_extra.0.insert("kept_aside".to_owned(), "\"remember to ask Dr Hollis\"".to_owned());
+    first.covers = vec![
+        Cover::between(Point::new(0.0, 0.0), Point::new(ink.max.x + 3.0, ink.max.y + 3.0)).expect("a box"),
+    ];
+    let mut second = Shot::new("ap of Tessa", image, View::Ap);
+    (second.level, second.side, second.stage) = (Some(Level::L4), Some(Side::Right), Some(Stage::Final));
+    second.covers.clone_from(&first.covers);
+    let mut case = Case {
+        title: Some("Quimby, Tessa".to_owned()),
+        operator: Some("R1-secret".to_owned()),
+        date: Some("2026-02-03".to_owned()),
+        discs: vec!["L4-L5".to_owned(), "as Dr Hollis says".to_owned()],
+        shots: vec![first, second],
+        ..Case::default()
+    };
+    case.extra.0.insert("remark".to_owned(), "\"Harbourside\"".to_owned());
+    case.settings_extra.settings.0.insert("by".to_owned(), "\"Dr Hollis\"".to_owned());
+    let file = root.join("Tessa Quimby.case.json");
+    fs::write(&file, to_text(&file, &case).expect("a case")).expect("a file");
+    (file, ink)
+}
+
+/// A PNG with a text chunk behind its header (PNG, third edition, 11.3.3.2).
+fn with_text(png: &[u8], key: &str, text: &str) -> Vec<u8> {
+    let body = [b"tEXt".as_slice(), key.as_bytes(), b"\0", text.as_bytes()].concat();
+    let crc = body.iter().fold(u32::MAX, |crc, byte| {
+        (0..8).fold(crc ^ u32::from(*byte), |c, _| if c & 1 == 1 { 0xedb8_8320 ^ (c >> 1) } else { c >> 1 })
+    });
+    let length = u32::try_from(body.len() - 4).expect("short").to_be_bytes();
+    [&png[..33], &length, &body, &(!crc).to_be_bytes(), &png[33..]].concat()
+}
+
+fn files_in(folder: &Path) -> Vec<PathBuf> {
+    let mut all = Vec::new();
+    for entry in fs::read_dir(folder).expect("a folder") {
+        let path = entry.expect("an entry").path();
+        if path.is_dir() { all.extend(files_in(&path)) } else { all.push(path) }
+    }
+    all.sort();
+    all
+}
+
+fn holds(bytes: &[u8], word: &[u8]) -> bool {
+    bytes.windows(word.len()).any(|window| window.eq_ignore_ascii_case(word))
+}
+
+/// Every byte of every file and name below a folder against every word, as ASCII and as UTF-16.
+fn search(root: &Path, words: &[&str]) {
+    for path in files_in(root) {
+        let inside = path.strip_prefix(root).expect("inside").to_string_lossy().into_owned();
+        let bytes = fs::read(&path).expect("a file");
+        for word in words {
+            let wide: Vec<u8> = word.encode_utf16().flat_map(u16::to_le_bytes).collect();
+            assert!(!holds(inside.as_bytes(), word.as_bytes()), "“{word}” in the name {inside}");
+            assert!(!holds(&bytes, word.as_bytes()) && !holds(&bytes, &wide), "“{word}” in {inside}");
+        }
+    }
+}
+
+#[test]
+fn nothing_of_the_source_is_found_in_an_exported_folder() {
+    let place = folder();
+    let (file, ink) = source(place.path());
+    let out = place.path().join("given");
+    let source_bytes = fs::read(&file).expect("the source");
+    for word in SECRETS.iter().filter(|word| !["09:41", "1931-02-29", "QUIMBY", "Study 88"].contains(word)) {
+        let named = file.to_string_lossy().contains(word);
+        assert!(named || holds(&source_bytes, word.as_bytes()), "the source has “{word}”");
+    }
+    let arguments = ["export".as_ref(), file.as_os_str(), "--out".as_ref(), out.as_os_str()];
+    let run = stillmark_cli(arguments).expect("the command line");
+    assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
+    search(&out, SECRETS);
+    // The case opens elsewhere: moved away from its source, with its pairing, levels and marks.
+    let moved = place.path().join("elsewhere");
+    fs::rename(&out, &moved).expect("moved");
+    let case = open_case(&moved.join("exported.case.json")).expect("the exported case").case;
+    assert_eq!(case.discs, ["L4-L5"]);
+    assert_eq!(case.shots[0].pair_with.as_deref(), Some("shot-2"));
+    assert_eq!(case.shots[0].level, Some(Level::L4));
+    let read =
+        stillmark_cli(["read".as_ref(), moved.join("exported.case.json").as_os_str(), "--json".as_ref()])
+            .expect("the command line");
+    assert!(!read.out.contains("frame_changed") && !read.out.contains("image_missing"), "{}", read.out);
+    // The covered pixels are all one value, and no run of what was there is anywhere in the picture.
+    let source = phantom_with_words();
+    for shot in &case.shots {
+        let exported = image::open(moved.join(&shot.image)).expect("a picture").into_luma8();
+        let (x0, y0, x1, y1) = shot.covers[0].pixels(exported.width(), exported.height());
+        assert!(shot.covers[0].holds(&ink));
+        for y in y0..y1 {
+            assert!((x0..x1).all(|x| exported.get_pixel(x, y).0[0] == 0), "row {y}");
+        }
+        let file = fs::read(moved.join(&shot.image)).expect("a file");
+        for y in y0..y1 {
+            let row: Vec<u8> = (x0..x1).map(|x| source.get_pixel(x, y).0[0]).collect();
+            for run in row.windows(12).filter(|run| run.iter().filter(|v| **v > 40).count() >= 4) {
+                assert!(!holds(exported.as_raw(), run) && !holds(&file, run), "pixels of row {y} are found");
+            }
+        }
+        let outside = (0..exported.height()).flat_map(|y| (0..exported.width()).map(move |x| (x, y)));
+        for (x, y) in outside.filter(|(x, y)| *x >= x1 || *y >= y1) {
+            assert_eq!(exported.get_pixel(x, y), source.get_pixel(x, y), "{x} {y}");
+        }
+    }
+}
+
+fn phantom_with_words() -> GrayImage {
+    let mut picture = phantom();
+    stamp(&mut picture, (2, 2));
+    picture
+}
+
+#[test]
+fn words_that_are_asked_for_are_kept_and_no_others() {
+    let place = folder();
+    let (file, _) = source(place.path());
+    let out = place.path().join("given");
+    let run = stillmark_cli([
+        "export".as_ref(),
+        file.as_os_str(),
+        "--out".as_ref(),
+        out.as_os_str(),
+        "--keep".as_ref(),
+        "operator,taken".as_ref(),
+    ])
+    .expect("the command line");
+    assert_eq!(run.status, Some(0), "{}", run.err);
+    let case = open_case(&out.join("exported.case.json")).expect("the exported case").case;
+    assert_eq!((case.operator.as_deref(), case.title), (Some("R1-secret"), None));
+    assert_eq!(case.shots[0].taken.as_deref(), Some("10:42:05"));
+    assert_eq!(case.shots[0].id, "shot-1");
+    let bad = stillmark_cli([
+        "export".as_ref(),
+        file.as_os_str(),
+        "--out".as_ref(),
+        place.path().join("b").as_os_str(),
+        "--keep".as_ref(),
+        "all".as_ref(),
+    ])
+    .expect("the command line");
+    assert_eq!(bad.status, Some(2));
+    assert!(bad.err.contains("title, operator, date, taken, names") && !place.path().join("b").exists());
+}
+
+#[test]
+fn an_export_writes_over_nothing_and_leaves_nothing_half_done() {
+    let place = folder();
+    let (file, _) = source(place.path());
+    let out = place.path().join("given");
+    fs::create_dir(&out).expect("a folder");
+    fs::write(out.join("letter.txt"), b"mine").expect("a file");
+    let export = |case: &Path, out: &Path| {
+        stillmark_cli(["export".as_ref(), case.as_os_str(), "--out".as_ref(), out.as_os_str()])
+            .expect("a run")
+    };
+    let run = export(&file, &out);
+    assert_eq!(run.status, Some(2));
+    assert!(run.err.contains("not empty") && run.err.lines().count() == 1, "{}", run.err);
+    assert_eq!(fs::read(out.join("letter.txt")).expect("still there"), b"mine");
+    assert_eq!(fs::read_dir(&out).expect("the folder").count(), 1);
+    // A picture that is missing stops it, and the folder does not appear.
+    let mut case = open_case(&file).expect("the source").case;
+    case.shots[1].image = "gone.png".to_owned();
+    let broken = place.path().join("broken.case.json");
+    fs::write(&broken, to_text(&broken, &case).expect("a case")).expect("a file");
+    let run = export(&broken, &place.path().join("new"));
+    assert_eq!(run.status, Some(2));
+    assert!(run.err.contains("gone.png") && !place.path().join("new").exists(), "{}", run.err);
+    let hidden = fs::read_dir(place.path()).expect("the folder").flatten();
+    assert!(!hidden.into_iter().any(|e| e.file_name().to_string_lossy().starts_with(".export-")));
+}
+
+#[test]
+fn uncovered_words_need_the_users_word() {
+    let place = folder();
+    let (file, _) = source(place.path());
+    let mut case = open_case(&file).expect("the source").case;
+    case.shots[0].covers.clear();
+    fs::write(&file, to_text(&file, &case).expect("a case")).expect("a file");
+    let out = place.path().join("given");
+    let words = |more: &[&str]| {
+        let mut arguments = vec![
+            "export".to_owned(),
+            file.display().to_string(),
+            "--out".to_owned(),
+            out.display().to_string(),
+        ];
+        arguments.extend(more.iter().map(|word| (*word).to_owned()));
+        stillmark_cli(arguments).expect("a run")
+    };
+    let run = words(&[]);
+    assert_eq!(run.status, Some(2));
+    assert!(
+        run.err.contains("first-look Quimby: ") && run.err.contains("--as-is") && !out.exists(),
+        "{}",
+        run.err
+    );
+    assert_eq!(words(&["--as-is"]).status, Some(0));
+    // The same holds for a figure of whole frames.
+    let figure = |more: &[&str]| {
+        let picture = place.path().join("figure.png").display().to_string();
+        let mut arguments = vec![
+            "figure".to_owned(),
+            file.display().to_string(),
+            "first-look Quimby".to_owned(),
+            "--out".to_owned(),
+            picture,
+        ];
+        arguments.extend(more.iter().map(|word| (*word).to_owned()));
+        stillmark_cli(arguments).expect("a run").status
+    };
+    assert_eq!(figure(&["--whole"]), Some(2));
+    assert_eq!(figure(&["--whole", "--as-is"]), Some(0));
+    assert_eq!(figure(&[]), Some(0));
+}
+
+#[test]
+fn a_figure_has_the_covers_in_its_pixels() {
+    let place = folder();
+    let (file, _) = source(place.path());
+    let out = place.path().join("figure.svg");
+    let run = stillmark_cli([
+        "figure".as_ref(),
+        file.as_os_str(),
+        "first-look Quimby".as_ref(),
+        "--whole".as_ref(),
+        "--clean".as_ref(),
+        "--title".as_ref(),
+        "".as_ref(),
+        "--out".as_ref(),
+        out.as_os_str(),
+    ])
+    .expect("a run");
+    assert_eq!(run.status, Some(0), "{}", run.err);
+    let svg = fs::read_to_string(&out).expect("a figure");
+    let start = svg.find("base64,").expect("a picture") + "base64,".len();
+    let end = start + svg[start..].find('"').expect("its end");
+    let png = base64_bytes(&svg[start..end]);
+    let picture = image::load_from_memory(&png).expect("a picture").into_luma8();
+    let case = open_case(&file).expect("the source").case;
+    let (x0, y0, x1, y1) = case.shots[0].covers[0].pixels(picture.width(), picture.height());
+    let first = picture.get_pixel(x0, y0).0[0];
+    assert!((y0..y1).all(|y| (x0..x1).all(|x| picture.get_pixel(x, y).0[0] == first)));
+}
+
+/// Base64 with padding (RFC 4648, section 4).
+fn base64_bytes(text: &str) -> Vec<u8> {
+    const DIGITS: &[u8] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
+    let value = |c: u8| DIGITS.iter().position(|d| *d == c).and_then(|v| u32::try_from(v).ok());
+    let mut bytes = Vec::new();
+    for four in text.as_bytes().chunks(4) {
+        let digits: Vec<u32> = four.iter().filter_map(|c| value(*c)).collect();
+        let bits = digits.iter().fold(0, |bits, digit| (bits << 6) | digit) << (6 * (4 - digits.len()));
+        bytes.extend(&bits.to_be_bytes()[1..digits.len()]);
+    }
+    bytes
+}
