@@ -8,8 +8,10 @@ use crate::app::leaving::leave;
 use crate::app::state::{Arrival, Leave, Purpose, State, Weight};
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Description, Edit};
+use crate::case::taken;
 use crate::io::store::pictures::picture_name;
 use crate::measure::mark::View;
+use crate::scene::format;
 
 /// Takes in the pictures that were found.
 pub(crate) fn found_pictures(
@@ -23,14 +25,15 @@ pub(crate) fn found_pictures(
     }
     match (purpose, &state.document) {
         (Purpose::Add, Some(_)) => {
-            let count = found.len();
+            let words = arrived_words(&found);
+            let found = by_time(found);
             let (edits, first) = additions(state, found);
             apply(state, &edits);
             if let (Some(document), Some(first)) = (&mut state.document, first) {
                 document.show(&first);
             }
-            if count > 1 {
-                state.say(Weight::Note, format!("{count} pictures were added to the case."));
+            if let Some(words) = words {
+                state.say(Weight::Note, words);
             }
         }
         (Purpose::Relink(shot), Some(_)) => {
@@ -44,10 +47,52 @@ pub(crate) fn found_pictures(
     }
 }
 
+/// Pictures in the order of the time they were taken; where no time tells, as they came, which for a folder is by
+/// name.
+fn by_time(found: Vec<Found>) -> Vec<Found> {
+    let times: Vec<Option<&str>> = found.iter().map(|picture| picture.taken.as_deref()).collect();
+    let order = taken::order(&times);
+    let mut found: Vec<Option<Found>> = found.into_iter().map(Some).collect();
+    order.into_iter().filter_map(|i| found[i].take()).collect()
+}
+
+/// What is said when several pictures arrive: how many, in which order, and what to do next.
+pub(crate) fn arrived_words(found: &[Found]) -> Option<String> {
+    if found.len() < 2 {
+        return None;
+    }
+    let times: Vec<Option<&str>> = found.iter().map(|picture| picture.taken.as_deref()).collect();
+    let words = times_words(&times);
+    let behind = if words.is_empty() { String::new() } else { format!(" {words}") };
+    Some(format!(
+        "{} pictures were added, in the order of time. Press S to say what they show, many at once.{behind}",
+        found.len()
+    ))
+}
+
+/// What should be known of the times that an order follows: that some are only those of files, or are not there.
+pub(crate) fn times_words(times: &[Option<&str>]) -> String {
+    let of_files = times.iter().flatten().filter(|words| taken::is_file_time(words)).count();
+    let none = times.iter().filter(|words| words.and_then(taken::when).is_none()).count();
+    let mut sentences = Vec::new();
+    if of_files > 0 {
+        let who =
+            if of_files == times.len() { "The pictures say".to_owned() } else { format!("{of_files} say") };
+        sentences.push(format!(
+            "{who} no time of their own, so the time of the file counts; check the order, because copying can change it."
+        ));
+    }
+    if none > 0 {
+        let who = format::count(none, "shot has", "shots have");
+        sentences.push(format!("{who} no time and stand last."));
+    }
+    sentences.join(" ")
+}
+
 /// A new case with a shot for each picture.
 pub(crate) fn case_of_pictures(found: Vec<Found>) -> Case {
     let mut case = Case::default();
-    for picture in found {
+    for picture in by_time(found) {
         let shot = shot_of(&case, None, None, picture);
         case.shots.push(shot);
     }

@@ -3,14 +3,16 @@
 use std::path::PathBuf;
 
 use crate::app::carrying;
+use crate::app::choosing::{Pick, Scope};
 use crate::app::entries::KEYED;
 use crate::app::guide::{self, Step};
 use crate::app::key::{Key, Shortcut};
 use crate::app::remedy;
 use crate::app::state::{Answer, Column, Hand, State};
-use crate::case::edit::Edit;
+use crate::case::duplicate::for_other_side;
+use crate::case::edit::{Description, Edit};
 use crate::geom::point::{Point, Vec2};
-use crate::measure::mark::{MarkKind, MarkRef, PatientRight, View};
+use crate::measure::mark::{Level, MarkKind, MarkRef, PatientRight, View};
 use crate::scene::overlay::Layer;
 
 /// How far a nudge goes, in pixels of the frame.
@@ -81,11 +83,33 @@ pub enum Command {
     NextUnmarked,
     /// Show this shot.
     ShowShot(String),
-    /// Take the shown shot out of the case.
+    /// List these shots below the picture.
+    ShowRows(Scope),
+    /// Choose a shot beside the shown one.
+    Choose(String, Pick),
+    /// Choose one more of the listed shots, towards the last.
+    ChooseNext,
+    /// Choose one more of the listed shots, towards the first.
+    ChoosePrevious,
+    /// Choose every listed shot.
+    ChooseAll,
+    /// Begin or end to say by keys what the chosen shots show.
+    Sort,
+    /// Say this of every chosen shot.
+    Say(Description),
+    /// Say that the disc below this body is degenerated, or take it back.
+    SwitchDisc(Level),
+    /// Put all shots into the order of the time they were taken.
+    OrderByTime,
+    /// Put a copy of the shown shot, marks included, behind it.
+    Duplicate,
+    /// Make a second shot of the shown picture for the probe from the other side.
+    DuplicateOtherSide,
+    /// Take the chosen shots out of the case.
     RemoveShot,
-    /// Move the shown shot up in the list.
+    /// Move the chosen shots one place earlier in the case.
     ShotEarlier,
-    /// Move the shown shot down in the list.
+    /// Move the chosen shots one place later in the case.
     ShotLater,
     /// Change the case otherwise.
     Edit(Edit),
@@ -230,8 +254,15 @@ impl Command {
             Self::NextShot,
             Self::PreviousShot,
             Self::NextUnmarked,
+            Self::ChooseNext,
+            Self::ChoosePrevious,
+            Self::ChooseAll,
+            Self::Sort,
             Self::ShotEarlier,
             Self::ShotLater,
+            Self::Duplicate,
+            Self::DuplicateOtherSide,
+            Self::RemoveShot,
             Self::PlaceAtCrosshair,
             Self::Skip,
             Self::Back,
@@ -258,8 +289,9 @@ impl Command {
         all.extend([
             Self::CaseSettings,
             Self::ShowBudget,
-            Self::Fold(Column::Shots),
+            Self::Fold(Column::Ladder),
             Self::Fold(Column::Reading),
+            Self::Fold(Column::Rows),
             Self::SwitchMode,
             Self::LargerText,
             Self::SmallerText,
@@ -322,6 +354,12 @@ impl Command {
             Self::PreviousShot => document.neighbour(-1).is_some(),
             Self::ShotEarlier => document.index().is_some_and(|i| i > 0),
             Self::ShotLater => document.index().is_some_and(|i| i + 1 < document.case().shots.len()),
+            Self::OrderByTime => document.case().shots.len() > 1,
+            Self::ChooseNext | Self::ChoosePrevious => document.listed().len() > 1,
+            Self::DuplicateOtherSide => {
+                shot.is_some_and(|shot| for_other_side(document.case(), &shot.id).is_some())
+            }
+            Self::Sort | Self::Say(_) | Self::Duplicate | Self::ChooseAll => shot.is_some(),
             Self::RemoveShot | Self::TakeNumber(_) | Self::Nudge(..) => shot.is_some(),
             Self::Remove => document.hand.mark().is_some(),
             Self::PlaceAtCrosshair => document.crosshair.is_some() && document.hand.places(),

@@ -4,6 +4,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use crate::app::carrying::{self, Carrying};
+use crate::app::choosing::Choice;
 use crate::app::glance::Looked;
 use crate::app::guide::{self, Need, Step};
 use crate::app::tool;
@@ -11,6 +12,7 @@ use crate::app::viewport::Showing;
 use crate::case::document::{Case, Shot};
 use crate::case::edit::{Edit, EditError};
 use crate::case::history::History;
+use crate::case::plan::{Plan, plan};
 use crate::case::readings::{Picture, ReadPairOf, read_case, read_with_partner};
 use crate::geom::point::{Point, Vec2};
 use crate::io::store::pictures;
@@ -83,12 +85,15 @@ pub struct Document {
     pub kept: Option<Case>,
     /// The mark that is being nudged: its nudges are one step back.
     pub nudged: Option<MarkRef>,
+    /// What is listed below the picture, and which shots are chosen beside the shown one.
+    pub choice: Choice,
     /// Whether the readings are no longer those of the case and its pictures.
     pub stale: bool,
     saved: Case,
     skipped: BTreeSet<(String, Step)>,
     looked: BTreeMap<String, Looked>,
     pairs: Vec<ReadPairOf>,
+    plan: Plan,
     differs: bool,
 }
 
@@ -144,7 +149,9 @@ impl Document {
             posterior_left: None,
             kept: None,
             nudged: None,
+            choice: Choice::default(),
             stale: true,
+            plan: Plan::default(),
             saved,
             skipped: BTreeSet::new(),
             looked: BTreeMap::new(),
@@ -228,6 +235,8 @@ impl Document {
             self.grabbed = None;
             self.history.end_gesture();
         }
+        let case = self.history.case();
+        self.choice.retain(|id| case.shot(id).is_some());
         if self.shot().is_none() {
             self.shown = self.case().shots.first().map(|shot| shot.id.clone());
             self.resume(None);
@@ -271,7 +280,11 @@ impl Document {
 
     /// Shows a shot and takes up its first missing mark.
     pub fn show(&mut self, id: &str) {
-        if self.case().shot(id).is_none() || self.shown.as_deref() == Some(id) {
+        if self.case().shot(id).is_none() {
+            return;
+        }
+        self.choice.moved();
+        if self.shown.as_deref() == Some(id) {
             return;
         }
         self.shown = Some(id.to_owned());
@@ -378,6 +391,7 @@ impl Document {
             return;
         }
         let readings = read_case(case, picture, None);
+        self.plan = plan(case, &readings);
         self.pairs = readings.pairs;
         let looked = case.shots.iter().zip(readings.shots);
         self.looked =
@@ -389,6 +403,12 @@ impl Document {
     pub fn pair(&self) -> Option<&ReadPairOf> {
         let index = self.index()?;
         self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)
+    }
+
+    /// What is expected of the case and how far it has come.
+    #[must_use]
+    pub const fn plan(&self) -> &Plan {
+        &self.plan
     }
 
     /// What follows from a shot's marks.

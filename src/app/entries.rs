@@ -55,7 +55,19 @@ impl Group {
     pub const fn gestures(self) -> &'static [(&'static str, &'static str)] {
         match self {
             Self::File | Self::Window => &[],
-            Self::Shots => &[("Click a shot", "Show it")],
+            Self::Shots => &[
+                ("Click a shot", "Show it"),
+                ("Ctrl click a shot", "Choose it beside the shown one"),
+                ("Shift click a shot", "Choose all up to it"),
+                ("S, then 1 – 5, S", "Level L1 to L5, S1"),
+                ("S, then R, L", "Side: the patient's right, left"),
+                ("S, then T, A, P", "View: lateral, AP, down the pedicle"),
+                (
+                    "S, then D, I, W, Y, F",
+                    "Stage: docking, in the pedicle, at the posterior wall, stylet, final",
+                ),
+                ("S, then arrows", "Shot before and next; with Shift choose them"),
+            ],
             Self::Marks => &[
                 ("Click", "Place the mark asked for"),
                 ("Drag a mark", "Move it"),
@@ -81,6 +93,7 @@ impl Command {
     pub fn entry(&self) -> Option<Entry> {
         file_entry(self)
             .or_else(|| shot_entry(self))
+            .or_else(|| chosen_entry(self))
             .or_else(|| mark_entry(self))
             .or_else(|| picture_entry(self))
             .or_else(|| window_entry(self))
@@ -139,18 +152,60 @@ fn shot_entry(command: &Command) -> Option<Entry> {
             const { &[Shortcut::plain(letter('U'))] },
         ),
         Command::ShotEarlier => (
-            "Move shot up",
-            "Put this shot one place earlier in the case.",
+            "Move earlier",
+            "Put the chosen shots one place earlier in the case.",
             const { &[Shortcut::ctrl(Key::PageUp)] },
         ),
         Command::ShotLater => (
-            "Move shot down",
-            "Put this shot one place later in the case.",
+            "Move later",
+            "Put the chosen shots one place later in the case.",
             const { &[Shortcut::ctrl(Key::PageDown)] },
         ),
+        Command::Duplicate => (
+            "Duplicate",
+            "Put a copy of this shot, marks included, behind it.",
+            const { &[Shortcut::ctrl(letter('D'))] },
+        ),
+        Command::DuplicateOtherSide => (
+            "Duplicate for the other side",
+            "Where both probes are in the picture: make a second shot of it for the other side. The marks on bone are kept, the other tip is to be marked. The side must be said first.",
+            const { &[Shortcut::ctrl_shift(letter('D'))] },
+        ),
         Command::RemoveShot => (
-            "Take shot out",
-            "Take this shot out of the case; the picture's file stays, and Undo brings it back.",
+            "Take out",
+            "Take the chosen shots out of the case; the pictures' files stay, and Undo brings the shots back.",
+            const { &[Shortcut::ctrl(Key::Delete)] },
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Shots, keys })
+}
+
+fn chosen_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::ChooseNext => (
+            "Choose the next too",
+            "Choose one more of the listed shots; what is said, moved or taken out then goes for all of them.",
+            const { &[Shortcut::shift(Key::PageDown)] },
+        ),
+        Command::ChoosePrevious => (
+            "Choose the one before too",
+            "Choose one more of the listed shots, towards the first.",
+            const { &[Shortcut::shift(Key::PageUp)] },
+        ),
+        Command::ChooseAll => (
+            "Choose all",
+            "Choose every shot that is listed below the picture.",
+            const { &[Shortcut::ctrl(letter('A'))] },
+        ),
+        Command::Sort => (
+            "Sort",
+            "Say level, side, view and stage of the chosen shots, each with one key.",
+            const { &[Shortcut::plain(letter('S'))] },
+        ),
+        Command::OrderByTime => (
+            "Order by time",
+            "Put all shots into the order of the time they were taken: the picture's own, else that of its file.",
             &[],
         ),
         _ => return None,
@@ -339,9 +394,14 @@ fn window_entry(command: &Command) -> Option<Entry> {
             "Show what the certainty is made of and which marks cost the most of it.",
             const { &[Shortcut::plain(letter('C'))] },
         ),
-        Command::Fold(Column::Shots) => (
-            "Shots",
-            "Fold the column of shots away or bring it back.",
+        Command::Fold(Column::Rows) => (
+            "Rows",
+            "Fold the rows of shots below the picture away or bring them back.",
+            const { &[Shortcut::plain(Key::F4)] },
+        ),
+        Command::Fold(Column::Ladder) => (
+            "Ladder",
+            "Fold the ladder of levels away or bring it back.",
             const { &[Shortcut::plain(Key::F2)] },
         ),
         Command::Fold(Column::Reading) => (

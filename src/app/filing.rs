@@ -47,13 +47,6 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
             }
         }
         Command::Answer(given) => answer(state, given, effects),
-        Command::RemoveShot => {
-            if let Some(shot) = shown(state) {
-                apply(state, &[Edit::RemoveShot { shot }]);
-            }
-        }
-        Command::ShotEarlier => move_shot(state, -1),
-        Command::ShotLater => move_shot(state, 1),
         Command::PairWith(wanted) => pair_with(state, wanted.as_deref()),
         Command::SetPatientRight(right) => {
             // The key means something only while the question is open.
@@ -199,6 +192,9 @@ fn describe(state: &mut State, edit: Edit) {
     // The shown shot keeps being shown under its new name.
     if let Some(id) = &renamed {
         document.shown = Some(id.clone());
+        if let Some(old) = &before {
+            document.choice.rename(old, id);
+        }
         if let (Some(showing), Some(old)) =
             (before.as_ref().and_then(|old| document.showing.remove(old)), &before)
         {
@@ -213,16 +209,6 @@ fn describe(state: &mut State, edit: Edit) {
         state.say(Weight::Trouble, capital(&format!("{error}.")));
     } else if viewed {
         document.resume(None);
-    }
-}
-
-fn move_shot(state: &mut State, by: isize) {
-    let Some(document) = &state.document else { return };
-    let to = document.index().and_then(|index| index.checked_add_signed(by));
-    if let (Some(shot), Some(to)) = (document.shown.clone(), to)
-        && to < document.case().shots.len()
-    {
-        apply(state, &[Edit::MoveShot { shot, to }]);
     }
 }
 

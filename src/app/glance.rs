@@ -135,14 +135,7 @@ impl Named {
 /// How far a shot has come, in a word or two.
 #[must_use]
 pub const fn standing_words(standing: Standing) -> &'static str {
-    match standing {
-        Standing::Unmarked => "not marked",
-        Standing::Incomplete => "incomplete",
-        Standing::Draft => "draft",
-        Standing::Blocked => "cannot be read",
-        Standing::Read => "read, no target",
-        Standing::Judged(state) => format::state(state),
-    }
+    format::standing(standing)
 }
 
 /// A shot's view and stage as short as they can be said.

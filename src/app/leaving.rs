@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
-use crate::app::adding::case_of_pictures;
+use crate::app::adding::{arrived_words, case_of_pictures};
 use crate::app::document::Document;
 use crate::app::effect::{Effect, Over};
 use crate::app::filing::chosen;
@@ -61,7 +61,13 @@ fn arrive(state: &mut State, arrival: Arrival) {
             set_document(state, Document::opened(*case, file, Some(seen)));
             state.question = leftover.map(Question::Recovered);
         }
-        Arrival::Pictures(found) => set_document(state, Document::fresh(case_of_pictures(found))),
+        Arrival::Pictures(found) => {
+            let words = arrived_words(&found);
+            set_document(state, Document::fresh(case_of_pictures(found)));
+            if let Some(words) = words {
+                state.say(Weight::Note, words);
+            }
+        }
     }
 }
 

@@ -1,12 +1,13 @@
 //! Behaviour without a window: what is open, what a user can ask for, and what follows.
 //!
 //! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`key`], [`command`], [`entries`],
-//! [`update`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`],
-//! [`adding`], [`pictures`], [`prompt`], [`effect`],
+//! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`tool`], [`viewport`],
+//! [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`prompt`], [`effect`],
 //! [`perform`], [`jobs`].
 
 pub mod adding;
 pub mod carrying;
+pub mod choosing;
 pub mod command;
 pub mod document;
 pub mod effect;
@@ -24,6 +25,7 @@ pub mod pictures;
 pub mod prompt;
 pub mod remedy;
 pub mod saving;
+pub mod sorting;
 pub mod state;
 pub mod tool;
 pub mod update;

@@ -8,7 +8,9 @@ use crate::app::effect::{Decoded, Effect, Found, Outcome, Over};
 use crate::app::guide::capital;
 use crate::app::saving::is_case_name;
 use crate::app::state::{PictureKey, Purpose};
+use crate::case::taken;
 use crate::io::error::{Error, ErrorKind};
+use crate::io::files;
 use crate::io::import;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
@@ -118,7 +120,10 @@ fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
         pictures.truncate(MANY);
     }
     let found = pictures.into_iter().filter_map(|path| match import::import_frame(&path) {
-        Ok(frame) => Some(Found { path, digest: Some(frame.digest), taken: frame.taken }),
+        Ok(frame) => {
+            let taken = frame.taken.or_else(|| files::written(&path).map(taken::of_file));
+            Some(Found { path, digest: Some(frame.digest), taken })
+        }
         Err(error) => {
             trouble.push(sentence(&error));
             None

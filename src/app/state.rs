@@ -21,10 +21,12 @@ use crate::scene::window_level::{GreyTile, WindowLevel};
 /// A column at the side of the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Column {
-    /// The shots, on the left.
-    Shots,
+    /// The ladder of levels, on the left.
+    Ladder,
     /// The reading and the marks, on the right.
     Reading,
+    /// The rows of shots, below the picture.
+    Rows,
 }
 
 /// What a picture is known by: its file and the frame within.
@@ -204,6 +206,8 @@ pub struct Display {
     pub columns: BTreeMap<Column, bool>,
     /// Width of the window in points.
     pub width: f64,
+    /// Height of the window in points.
+    pub height: f64,
     /// Whether the certainty's parts are shown.
     pub budget: bool,
     /// Whether the list of keys is shown.
@@ -257,6 +261,7 @@ impl Default for Display {
             drawing_hidden: false,
             columns: BTreeMap::new(),
             width: 1280.0,
+            height: 800.0,
             budget: false,
             help: false,
             settings: false,
@@ -264,20 +269,23 @@ impl Default for Display {
     }
 }
 
-/// Windows narrower than this, in points, fold the shots away by themselves.
-const ROOM_FOR_SHOTS: f64 = 880.0;
+/// Windows narrower than this, in points, fold the ladder away by themselves.
+const ROOM_FOR_LADDER: f64 = 880.0;
 /// Windows narrower than this fold the reading away by themselves.
 const ROOM_FOR_READING: f64 = 640.0;
+/// Windows lower than this, in points, fold the rows away by themselves.
+const ROOM_FOR_ROWS: f64 = 600.0;
 
 impl Display {
-    /// Whether a column is there: as the user has chosen, else as far as the width allows.
+    /// Whether a column, or the rows, are there: as the user has chosen, else as far as the window allows.
     #[must_use]
     pub fn has(&self, column: Column) -> bool {
         let room = match column {
-            Column::Shots => ROOM_FOR_SHOTS,
-            Column::Reading => ROOM_FOR_READING,
+            Column::Ladder => self.width >= ROOM_FOR_LADDER,
+            Column::Reading => self.width >= ROOM_FOR_READING,
+            Column::Rows => self.height >= ROOM_FOR_ROWS,
         };
-        self.columns.get(&column).copied().unwrap_or(self.width >= room)
+        self.columns.get(&column).copied().unwrap_or(room)
     }
 
     /// What is remembered for the next time, as one line of text.

@@ -1,5 +1,6 @@
 //! From a command to changes of the state and to file work.
 
+use crate::app::choosing;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
 use crate::app::filing;
@@ -7,7 +8,7 @@ use crate::app::guide;
 use crate::app::marking;
 use crate::app::pictures;
 use crate::app::saving;
-use crate::app::state::{Display, State, TEXT_SCALES, Weight};
+use crate::app::state::{Display, Hand, State, TEXT_SCALES, Weight};
 use crate::app::viewport::Showing;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::theme::Mode;
@@ -22,7 +23,8 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     end_nudging(state, &command);
     end_dragging(state, &command);
     let mut effects = Vec::new();
-    if let Some(command) = filing::update(state, command, &mut effects) {
+    let command = filing::update(state, command, &mut effects);
+    if let Some(command) = command.and_then(|command| choosing::update(state, command)) {
         show(state, &command);
         let middle = state.transform().to_image(middle_of(state));
         if let Some(document) = &mut state.document {
@@ -55,6 +57,10 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     let State { document, known, pictures, .. } = state;
     if let Some(document) = document {
         let file = document.file.clone();
+        if document.choice.sorting {
+            document.hand = Hand::Nothing;
+            document.crosshair = None;
+        }
         document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
     }
     saving::keep(state, effects);

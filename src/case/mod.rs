@@ -2,12 +2,13 @@
 //!
 //! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`edit`], [`history`],
 //! [`pairing`], [`readings`],
-//! [`standing`], [`plan`], [`carry`].
+//! [`standing`], [`plan`], [`rows`], [`carry`], [`duplicate`], [`taken`].
 
 pub mod burned_in;
 pub mod carry;
 pub mod cover;
 pub mod document;
+pub mod duplicate;
 pub mod edit;
 pub mod facts;
 pub mod field;
@@ -16,4 +17,6 @@ pub mod history;
 pub mod pairing;
 pub mod plan;
 pub mod readings;
+pub mod rows;
 pub mod standing;
+pub mod taken;

@@ -55,6 +55,19 @@ pub struct BodyPlan {
     pub without_side: Vec<usize>,
 }
 
+/// What of a side's expected views is there, and what still has to be done.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Count {
+    /// Views that are expected.
+    pub expected: usize,
+    /// Of these, how many have no shot.
+    pub missing: usize,
+    /// How many have a last shot that is not read yet: unmarked, incomplete, a draft or blocked.
+    pub unread: usize,
+    /// How many have a last shot outside its target.
+    pub outside: usize,
+}
+
 /// A whole case.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Plan {
@@ -66,6 +79,85 @@ pub struct Plan {
     pub bodies: Vec<BodyPlan>,
     /// Shots whose level is not set.
     pub without_level: Vec<usize>,
+    /// Shots of which level, side or stage is not said, so that no place of the plan can hold them.
+    pub to_sort: Vec<usize>,
+}
+
+impl Expected {
+    /// Whether the last shot of it is read.
+    #[must_use]
+    pub const fn is_read(&self) -> bool {
+        matches!(self.standing, Some(Standing::Read | Standing::Judged(_)))
+    }
+}
+
+impl SidePlan {
+    /// What is there and what is to be done.
+    #[must_use]
+    pub fn count(&self) -> Count {
+        let many = |which: &dyn Fn(&Expected) -> bool| self.expected.iter().filter(|e| which(e)).count();
+        Count {
+            expected: self.expected.len(),
+            missing: many(&|e| e.shots.is_empty()),
+            unread: many(&|e| !e.shots.is_empty() && !e.is_read()),
+            outside: many(&|e| e.standing == Some(Standing::Judged(State::Outside))),
+        }
+    }
+
+    /// Whether every expected view of every stage is there and read.
+    #[must_use]
+    pub fn is_complete(&self) -> bool {
+        self.expected.iter().all(Expected::is_read)
+    }
+}
+
+impl BodyPlan {
+    /// The plan of a side, if there are shots from it.
+    #[must_use]
+    pub fn side(&self, side: Side) -> Option<&SidePlan> {
+        self.sides.iter().find(|plan| plan.side == side)
+    }
+
+    /// Whether one side of it is complete; either will do.
+    #[must_use]
+    pub fn is_complete(&self) -> bool {
+        self.sides.iter().any(SidePlan::is_complete)
+    }
+}
+
+impl Plan {
+    /// The plan of a body, if a disc asks for it or there are shots of it.
+    #[must_use]
+    pub fn body(&self, level: Level) -> Option<&BodyPlan> {
+        self.bodies.iter().find(|body| body.level == level)
+    }
+
+    /// Whether a disc is said to be degenerated, and every body that discs ask for is complete from one side.
+    #[must_use]
+    pub fn is_complete(&self) -> bool {
+        let mut wanted = self.bodies.iter().filter(|body| body.wanted).peekable();
+        wanted.peek().is_some() && wanted.all(BodyPlan::is_complete)
+    }
+}
+
+/// Whether something is missing that a shot needs to stand in the plan: its level, side or stage.
+#[must_use]
+pub const fn is_to_sort(shot: &Shot) -> bool {
+    shot.level.is_none() || shot.side.is_none() || shot.stage.is_none()
+}
+
+/// The list of degenerated discs with the one below this body added, or taken out if it is there; `None` below S1.
+/// Names that cannot be read stay.
+#[must_use]
+pub fn with_disc_switched(discs: &[String], above: Level) -> Option<Vec<String>> {
+    let this = (above, above.below()?);
+    let mut others: Vec<String> = discs.iter().filter(|name| disc(name) != Some(this)).cloned().collect();
+    if others.len() == discs.len() {
+        others.push(format!("{}-{}", this.0.name(), this.1.name()));
+        // Down the spine; names that cannot be read come last, as they were.
+        others.sort_by_key(|name| disc(name).map_or((true, None), |disc| (false, Some(disc.0))));
+    }
+    Some(others)
 }
 
 /// The two bodies beside a disc named like `L4-L5` (a hyphen or an en dash), if they are neighbours.
@@ -93,6 +185,9 @@ pub fn plan(case: &Case, readings: &CaseReadings) -> Plan {
         match shot.level {
             Some(level) => bodies.entry(level).or_default().extend(shot.side),
             None => plan.without_level.push(index),
+        }
+        if is_to_sort(shot) {
+            plan.to_sort.push(index);
         }
     }
     plan.bodies = bodies
@@ -184,6 +279,19 @@ mod tests {
         assert_eq!(at(Stage::Docking, View::Pedicle), None);
         assert_eq!(l4.without_side, [2]);
         assert_eq!(plan.without_level, [3]);
+        assert_eq!(plan.to_sort, [2, 3]);
+        let count = Count { expected: 9, missing: 8, unread: 1, outside: 0 };
+        assert_eq!(l4.sides[0].count(), count);
+        assert!(!plan.is_complete());
         assert!(plan.bodies.iter().any(|body| body.level == Level::L3 && !body.wanted));
+    }
+
+    #[test]
+    fn a_disc_is_said_and_taken_back_in_its_place() {
+        let discs = |names: &[&str]| names.iter().map(|&name| name.to_owned()).collect::<Vec<_>>();
+        let both = with_disc_switched(&discs(&["L5-S1", "odd"]), Level::L4).unwrap();
+        assert_eq!(both, ["L4-L5", "L5-S1", "odd"]);
+        assert_eq!(with_disc_switched(&discs(&["L4–L5"]), Level::L4), Some(Vec::new()));
+        assert_eq!(with_disc_switched(&[], Level::S1), None);
     }
 }

@@ -22,6 +22,21 @@ pub enum Standing {
     Judged(State),
 }
 
+impl Standing {
+    /// Its key in tables and JSON.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Unmarked => "unmarked",
+            Self::Incomplete => "incomplete",
+            Self::Draft => "draft",
+            Self::Blocked => "blocked",
+            Self::Read => "read",
+            Self::Judged(state) => state.key(),
+        }
+    }
+}
+
 /// How far a shot has come, from its reading.
 #[must_use]
 pub fn standing(shot: &Shot, reading: &ShotReading) -> Standing {

@@ -5,6 +5,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use crate::case::document::Shot;
+use crate::case::plan::plan;
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, read_case};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
@@ -18,6 +19,7 @@ use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
 use crate::measure::verdict::Verdict;
 use crate::scene::caution;
 use crate::scene::format;
+use crate::scene::plan_words;
 use crate::scene::reading_lines::depth_place;
 
 /// Arguments of `read`.
@@ -130,6 +132,7 @@ fn for_people(results: &[CaseResult<'_>]) -> String {
             put(&mut text, "");
             pair_for_people(&mut text, result, pair);
         }
+        plan_for_people(&mut text, result);
         put(&mut text, "");
     }
     put(&mut text, caution::SHORT);
@@ -203,6 +206,40 @@ fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf
     }
     put_verdicts(text, &reading.verdicts);
     put_issues(text, reading.issues.iter());
+}
+
+/// What is expected of the case, what is there, and how far it has come.
+fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
+    let plan = plan(result.case, result.readings);
+    if plan.discs.is_empty() && plan.bodies.is_empty() && plan.unreadable_discs.is_empty() {
+        return;
+    }
+    put(text, "");
+    put(text, &format!("  plan: {}", plan_words::summary(&plan)));
+    let discs: Vec<String> =
+        plan.discs.iter().map(|(above, below)| format!("{}-{}", above.name(), below.name())).collect();
+    if !discs.is_empty() {
+        put(text, &format!("    degenerated: {}", discs.join(", ")));
+    }
+    for name in &plan.unreadable_discs {
+        put(text, &format!("    note: “{name}” is no disc between two neighbouring bodies."));
+    }
+    for body in &plan.bodies {
+        if body.sides.is_empty() && body.wanted {
+            put(text, &format!("    {}: no shots from either side", body.level.name()));
+        }
+        for side in &body.sides {
+            put(text, &format!("    {}", plan_words::side(body.level, side.side, Some(side))));
+            for line in plan_words::stages(side) {
+                put(text, &format!("      {line}"));
+            }
+        }
+    }
+    let to_sort: Vec<&str> =
+        plan.to_sort.iter().filter_map(|&i| result.case.shots.get(i)).map(|shot| shot.id.as_str()).collect();
+    if !to_sort.is_empty() {
+        put(text, &format!("    to be sorted (level, side or stage is not said): {}", to_sort.join(", ")));
+    }
 }
 
 fn put_quantity(text: &mut String, name: &str, quantity: Option<&Quantity>) {

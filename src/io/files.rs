@@ -36,6 +36,13 @@ pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
     Ok(bytes)
 }
 
+/// When a file was last written, in seconds since 1970-01-01 00:00 UTC, where the system tells.
+#[must_use]
+pub fn written(path: &Path) -> Option<u64> {
+    let time = std::fs::metadata(path).and_then(|found| found.modified()).ok()?;
+    time.duration_since(std::time::UNIX_EPOCH).ok().map(|since| since.as_secs())
+}
+
 /// Digest of bytes as the case file writes it: `sha256:` and 64 hexadecimal digits.
 #[must_use]
 pub fn digest(bytes: &[u8]) -> String {

@@ -13,6 +13,7 @@ use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkKind, Material, View};
 use crate::measure::reading::Field;
 use crate::measure::settings::Rule;
+use crate::scene::both_sides;
 use crate::scene::caution;
 use crate::scene::format;
 use crate::scene::overlay::{LayerSet, Overlay, shown_band};
@@ -155,7 +156,9 @@ fn column_of(
             layers,
             zoom: width / bounds.width(),
         };
-        page.parts.push(Part { room, scene: overlay.scene(bounds), ground: Ground::Picture });
+        let mut scene = overlay.scene(bounds);
+        both_sides::tips(&mut scene, case, shot, layers);
+        page.parts.push(Part { room, scene, ground: Ground::Picture });
     }
     page.y = room.max.y + space::S3;
     if options.layers.is_none() {

@@ -3,6 +3,7 @@
 //! Fractions of the body are written as whole percent with the half-width of their 95 % interval behind: the
 //! certainty is part of the number. Half-widths are never written as zero.
 
+use crate::case::standing::Standing;
 use crate::measure::length::Length;
 use crate::measure::mark::{Level, MarkKind, MarkRef, PatientRight, Side, Stage, View};
 use crate::measure::quantity::{Quantity, Z95};
@@ -165,6 +166,19 @@ pub const fn state(state: State) -> &'static str {
         State::Outside => "outside",
         State::Undecided => "too close to call",
         State::NotShown => "not shown",
+    }
+}
+
+/// How far a shot has come, in a word or two.
+#[must_use]
+pub const fn standing(standing: Standing) -> &'static str {
+    match standing {
+        Standing::Unmarked => "not marked",
+        Standing::Incomplete => "incomplete",
+        Standing::Draft => "draft",
+        Standing::Blocked => "cannot be read",
+        Standing::Read => "read, no target",
+        Standing::Judged(judged) => state(judged),
     }
 }
 

@@ -2,17 +2,19 @@
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`mod@format`], [`caution`],
-//! [`type_metrics`], [`body_lines`], [`overlay`], [`body_map`],
-//! [`reading_lines`], [`page`], [`figure`], [`lesson`].
+//! [`type_metrics`], [`body_lines`], [`overlay`], [`both_sides`], [`body_map`],
+//! [`reading_lines`], [`plan_words`], [`page`], [`figure`], [`lesson`].
 
 pub mod body_lines;
 pub mod body_map;
+pub mod both_sides;
 pub mod caution;
 pub mod figure;
 pub mod format;
 pub mod lesson;
 pub mod overlay;
 pub mod page;
+pub mod plan_words;
 pub mod primitive;
 pub mod reading_lines;
 pub mod shape;

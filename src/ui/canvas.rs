@@ -20,6 +20,7 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkRef, Marks, View};
+use crate::scene::both_sides;
 use crate::scene::format;
 use crate::scene::overlay::Overlay;
 use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
@@ -366,17 +367,20 @@ fn overlay(
     });
     // Without a map the tip's region would be that of another body.
     let tip = tip.filter(|_| preview.is_none());
-    Overlay {
+    let layers = state.display.drawn();
+    let overlay = Overlay {
         view: shot.view,
         marks,
         map,
         tip,
         stage: shot.stage,
         settings: &document.case().settings,
-        layers: state.display.drawn(),
+        layers,
         zoom: state.transform().zoom,
-    }
-    .scene(bounds)
+    };
+    let mut scene = overlay.scene(bounds);
+    both_sides::tips(&mut scene, document.case(), shot, layers);
+    scene
 }
 
 fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {

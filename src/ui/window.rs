@@ -9,6 +9,7 @@ use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
 use crate::app::jobs::Jobs;
 use crate::app::key::Key;
+use crate::app::sorting;
 use crate::app::state::{Answer, Column, Question, State};
 use crate::app::update::{receive, update};
 use crate::measure::mark::MarkRef;
@@ -20,20 +21,22 @@ use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::panels::help::help_ui;
+use crate::ui::panels::ladder::ladder_ui;
 use crate::ui::panels::marks::marks_ui;
 use crate::ui::panels::next::{self, next_ui};
 use crate::ui::panels::notices::notices_ui;
 use crate::ui::panels::question::{TypedPath, question_ui};
 use crate::ui::panels::reading::reading_ui;
+use crate::ui::panels::rows::{self, rows_ui};
 use crate::ui::panels::shot_line::{self, Fields, shot_line_ui};
-use crate::ui::panels::shots::shots_ui;
+use crate::ui::panels::sort::sort_ui;
 use crate::ui::panels::start::start_ui;
 use crate::ui::panels::toolbar::toolbar_ui;
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, rule, weak};
 
-/// Width of the column of shots in points.
-const SHOTS_WIDTH: f32 = 224.0;
+/// Width of the ladder in points.
+const LADDER_WIDTH: f32 = 224.0;
 /// Width of the column with the reading in points.
 const READING_WIDTH: f32 = 328.0;
 /// Under which name the program remembers how it is shown.
@@ -170,7 +173,9 @@ impl StillmarkApp {
                 }
                 continue;
             }
-            if let Some(command) = Command::of(shortcut)
+            let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
+            let command = if sorting { sorting::of(shortcut) } else { Command::of(shortcut) };
+            if let Some(command) = command
                 && command.available(&self.state)
             {
                 asked.push(command);
@@ -190,7 +195,9 @@ impl StillmarkApp {
 
     /// After a click on a control, and after a mark was taken in hand, the keys are the picture's again.
     fn give_focus_back(&self, ctx: &Context, asked: &Asked) {
-        let taken = asked.iter().any(|command| matches!(command, Command::Take(_) | Command::AddPointsTo(_)));
+        let taken = asked
+            .iter()
+            .any(|command| matches!(command, Command::Take(_) | Command::AddPointsTo(_) | Command::Sort));
         let clicked = ctx.input(|input| input.pointer.any_released());
         let busy = ctx.text_edit_focused() || ctx.any_popup_open() || self.state.covered();
         if let Some(id) = self.canvas_id
@@ -210,6 +217,7 @@ impl StillmarkApp {
             self.shown = Some((mode, scale.to_bits()));
         }
         self.state.display.width = f64::from(ctx.content_rect().width());
+        self.state.display.height = f64::from(ctx.content_rect().height());
         let title = self.state.title();
         if title != self.title {
             ctx.send_viewport_cmd(ViewportCommand::Title(title.clone()));
@@ -231,10 +239,10 @@ impl StillmarkApp {
             let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
             Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, asked));
         }
-        if self.state.display.has(Column::Shots) {
+        if self.state.display.has(Column::Ladder) {
             let frame = panel(Margin::same(8));
-            Panel::left("shots").resizable(false).exact_size(SHOTS_WIDTH).frame(frame).show(ui, |ui| {
-                shots_ui(ui, &self.state, &mut self.textures, &mut self.case_title, asked);
+            Panel::left("ladder").resizable(false).exact_size(LADDER_WIDTH).frame(frame).show(ui, |ui| {
+                ladder_ui(ui, &self.state, &mut self.case_title, asked);
             });
         }
         self.pointed = None;
@@ -249,9 +257,20 @@ impl StillmarkApp {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
         let frame = panel(Margin::symmetric(8, 4));
+        if self.state.display.has(Column::Rows) {
+            let height = rows::height(&self.state);
+            Panel::bottom("rows").frame(frame).exact_size(height).show(ui, |ui| {
+                rows_ui(ui, &self.state, &mut self.textures, asked);
+            });
+        }
         let height = next::height(ui.available_width());
+        let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
         Panel::bottom("next").frame(frame).exact_size(height).show(ui, |ui| {
-            next_ui(ui, &self.state, asked);
+            if sorting {
+                sort_ui(ui, &self.state, asked);
+            } else {
+                next_ui(ui, &self.state, asked);
+            }
         });
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
             let tools = Tools { textures: &self.textures, pointed: self.pointed, trace: self.trace };

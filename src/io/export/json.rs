@@ -4,7 +4,9 @@
 use serde_json::{Map, Value, json};
 
 use crate::case::document::{Case, Shot};
+use crate::case::plan::plan;
 use crate::case::readings::{ReadPairOf, ShotReading};
+use crate::io::export::plan::plan as export_plan;
 use crate::io::export::result::CaseResult;
 use crate::measure::issue::{Blocks, Issue};
 use crate::measure::length::{BodyLengths, Length};
@@ -40,6 +42,7 @@ fn case(result: &CaseResult<'_>) -> Value {
         "file": result.file.to_string_lossy(),
         "readings": readings,
         "pairs": pairs,
+        "plan": export_plan(result.case, &plan(result.case, result.readings)),
     })
 }
 

@@ -11,6 +11,7 @@ use crate::scene::theme::Theme;
 pub mod case_folder;
 pub mod csv;
 pub mod json;
+pub(crate) mod plan;
 pub mod png;
 pub mod result;
 pub mod svg;

@@ -2,12 +2,14 @@
 
 pub mod budget;
 pub mod help;
+pub mod ladder;
 pub mod marks;
 pub mod next;
 pub mod notices;
 pub mod question;
 pub mod reading;
+pub mod rows;
 pub mod shot_line;
-pub mod shots;
+pub mod sort;
 pub mod start;
 pub mod toolbar;

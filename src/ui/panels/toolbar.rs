@@ -37,7 +37,8 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
 }
 
-fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
+/// A command's line in a menu.
+pub(crate) fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
     let Some(entry) = command.entry() else { return };
     let key = command.key_text().unwrap_or_default();
     let button = egui::Button::new(entry.label).shortcut_text(RichText::new(key).small().weak());
@@ -113,11 +114,11 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("View", |ui| {
         ui.set_width(MENU);
-        for column in [Column::Shots, Column::Reading] {
+        for column in [Column::Ladder, Column::Reading, Column::Rows] {
             let command = Command::Fold(column);
             let Some(entry) = command.entry() else { continue };
             let mut there = state.display.has(column);
-            let label = format!("Column: {}", entry.label.to_lowercase());
+            let label = format!("Show the {}", entry.label.to_lowercase());
             if ui.checkbox(&mut there, label).on_hover_text(entry.tip).changed() {
                 asked.push(command);
             }

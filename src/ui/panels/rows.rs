@@ -1,0 +1,406 @@
+//! The rows below the picture: the shots of the chosen body and side, a row for each view, matched pairs above each
+//! other, places for what is missing; or all shots, or those still to be sorted, as a plain list.
+
+use egui::accesskit::Role as Part;
+use egui::{Align2, Rect, Response, RichText, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
+
+use crate::app::choosing::{Pick, Scope};
+use crate::app::command::Command;
+use crate::app::document::Document;
+use crate::app::glance::{Looked, short_words, standing_sign, standing_words};
+use crate::app::state::State;
+use crate::case::document::Shot;
+use crate::case::rows::{Moment, Place, ROWS, rows};
+use crate::case::standing::Standing;
+use crate::case::taken;
+use crate::geom::point::Point;
+use crate::measure::mark::{Level, Side, View};
+use crate::scene::format;
+use crate::scene::primitive::Primitive;
+use crate::scene::shape::TextSize;
+use crate::scene::theme::Theme;
+use crate::ui::look::{colour, font};
+use crate::ui::paint;
+use crate::ui::textures::Textures;
+use crate::ui::widgets::{Asked, command_button};
+
+/// Height of the line above the rows in points.
+const HEAD: f32 = 34.0;
+/// Height of the stages' names in points.
+const STAGES: f32 = 18.0;
+/// Height of a row in points, where there is room and where there is not.
+const ROW: (f32, f32) = (44.0, 32.0);
+/// Width of the rows' names in points.
+const NAMES: f32 = 58.0;
+/// Width of a column in points.
+const COLUMN: f32 = 92.0;
+/// Width of a shot in the plain list in points.
+const CELL: f32 = 232.0;
+/// Windows lower than this, in points, have low rows.
+const LOW: f64 = 780.0;
+
+/// Height of the bar that moves the columns, and of the panel's margins, in points.
+const BAR: f32 = 10.0;
+const MARGINS: f32 = 8.0;
+
+/// Height of the panel in points, its margins included.
+#[must_use]
+pub fn height(state: &State) -> f32 {
+    HEAD + STAGES + 3.0 * row_height(state) + BAR + MARGINS
+}
+
+fn row_height(state: &State) -> f32 {
+    if state.display.height < LOW { ROW.1 } else { ROW.0 }
+}
+
+/// Shows the rows.
+pub fn rows_ui(ui: &mut Ui, state: &State, textures: &mut Textures, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    // The panel never grows with what is in it, or the picture would move.
+    let room = ui.max_rect();
+    let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
+    ui.set_clip_rect(room.intersect(ui.clip_rect()));
+    head(&mut ui, state, document, asked);
+    match document.scope() {
+        Scope::Body(level, side) => body_rows(&mut ui, state, document, (level, side), textures, asked),
+        Scope::All | Scope::ToSort => plain_list(&mut ui, state, document, textures, asked),
+    }
+}
+
+/// What is listed, what else can be, and what can be done with it.
+fn head(ui: &mut Ui, state: &State, document: &Document, asked: &mut Asked) {
+    ui.horizontal(|ui| {
+        ui.set_height(HEAD - 6.0);
+        let scope = document.scope();
+        let body = match scope {
+            Scope::Body(level, side) => Some((level, side)),
+            _ => document.shot().and_then(|shot| shot.level.zip(shot.side)),
+        };
+        if let Some((level, side)) = body {
+            let words = format!("{} {}", level.name(), format::side(side));
+            tab(ui, words, Scope::Body(level, side), scope, asked);
+        }
+        tab(ui, format!("All shots: {}", document.case().shots.len()), Scope::All, scope, asked);
+        let to_sort = document.plan().to_sort.len();
+        if to_sort > 0 {
+            tab(ui, format!("To be sorted: {to_sort}"), Scope::ToSort, scope, asked);
+        }
+        let chosen = document.chosen().len();
+        if chosen > 1 {
+            ui.label(RichText::new(format!("{chosen} chosen")).small());
+        }
+        ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            shot_menu(ui, state, asked);
+            command_button(ui, state, Command::Sort, asked);
+        });
+    });
+}
+
+fn tab(ui: &mut Ui, words: String, scope: Scope, now: Scope, asked: &mut Asked) {
+    let response = ui.selectable_label(scope == now, words);
+    if response.clicked() {
+        asked.push(Command::ShowRows(scope));
+    }
+}
+
+fn shot_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("Shot", |ui| {
+        ui.set_width(272.0);
+        for group in [
+            &[Command::ChooseAll, Command::OrderByTime][..],
+            &[Command::ShotEarlier, Command::ShotLater],
+            &[Command::Duplicate, Command::DuplicateOtherSide],
+            &[Command::Relink, Command::RemoveShot],
+        ] {
+            for command in group {
+                crate::ui::panels::toolbar::item(ui, state, command.clone(), asked);
+            }
+            ui.separator();
+        }
+        ui.label(
+            RichText::new("Ctrl click chooses several shots, Shift click all up to one.").small().weak(),
+        );
+    });
+}
+
+fn body_rows(
+    ui: &mut Ui,
+    state: &State,
+    document: &Document,
+    (level, side): (Level, Side),
+    textures: &mut Textures,
+    asked: &mut Asked,
+) {
+    let theme = Theme::of(state.display.mode);
+    let moments = rows(document.case(), level, side);
+    let row = row_height(state);
+    ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+    ui.horizontal_top(|ui| {
+        names(ui, row, &theme);
+        ScrollArea::horizontal().auto_shrink([false, true]).show(ui, |ui| {
+            ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
+            ui.horizontal_top(|ui| {
+                let mut before = None;
+                for moment in &moments {
+                    ui.vertical(|ui| {
+                        ui.set_width(COLUMN);
+                        column_head(ui, moment, before, &theme);
+                        for view in ROWS {
+                            place(ui, state, document, moment, view, row, textures, asked);
+                        }
+                    });
+                    before = Some(moment.stage);
+                }
+            });
+        });
+    });
+}
+
+fn names(ui: &mut Ui, row: f32, theme: &Theme) {
+    ui.vertical(|ui| {
+        ui.set_width(NAMES);
+        let (rect, _) = ui.allocate_exact_size(vec2(NAMES, STAGES + 3.0 * row), Sense::hover());
+        let mut y = rect.top() + STAGES + row * 0.5;
+        for view in ROWS {
+            let words = match view {
+                View::Pedicle => "pedicle",
+                other => format::view(other),
+            };
+            let at = pos2(rect.left(), y);
+            ui.painter().text(at, Align2::LEFT_CENTER, words, font(TextSize::Small), colour(theme.weak_text));
+            y += row;
+        }
+    });
+}
+
+/// The stage's name above its first column.
+fn column_head(
+    ui: &mut Ui,
+    moment: &Moment,
+    before: Option<Option<crate::measure::mark::Stage>>,
+    theme: &Theme,
+) {
+    let (rect, _) = ui.allocate_exact_size(vec2(COLUMN, STAGES), Sense::hover());
+    if before == Some(moment.stage) {
+        return;
+    }
+    let words = moment.stage.map_or("stage not said", short_stage);
+    let at = rect.left_center() + vec2(4.0, 0.0);
+    ui.painter().text(at, Align2::LEFT_CENTER, words, font(TextSize::Small), colour(theme.weak_text));
+}
+
+const fn short_stage(stage: crate::measure::mark::Stage) -> &'static str {
+    use crate::measure::mark::Stage;
+    match stage {
+        Stage::Pedicle => "in the pedicle",
+        Stage::PosteriorWall => "posterior wall",
+        other => format::stage(other),
+    }
+}
+
+#[expect(clippy::too_many_arguments, reason = "one place, and each is a thing of its own")]
+fn place(
+    ui: &mut Ui,
+    state: &State,
+    document: &Document,
+    moment: &Moment,
+    view: View,
+    row: f32,
+    textures: &mut Textures,
+    asked: &mut Asked,
+) {
+    let theme = Theme::of(state.display.mode);
+    let (rect, _) = ui.allocate_exact_size(vec2(COLUMN, row), Sense::hover());
+    match moment.of(view) {
+        Place::Nothing => {}
+        Place::Missing => {
+            let stage = moment.stage.map_or("", format::stage);
+            let words = format!("missing: {}, {stage}", format::view(view));
+            let response =
+                ui.interact(rect, ui.scope_id().with(("missing", view.key(), stage)), Sense::hover());
+            response.widget_info(|| WidgetInfo::labeled(Part::Label, true, words.clone()));
+            let area = picture_area(rect);
+            let points = [area.left_top(), area.right_top(), area.right_bottom(), area.left_bottom()];
+            let line = egui::Stroke::new(1.0, colour(theme.edge));
+            let closed: Vec<_> = points.into_iter().chain([area.left_top()]).collect();
+            ui.painter().extend(egui::Shape::dashed_line(&closed, line, 4.0, 4.0));
+            let at = pos2(area.right() + 5.0, rect.center().y);
+            ui.painter().text(at, Align2::LEFT_CENTER, "–", font(TextSize::Small), colour(theme.weak_text));
+            response.on_hover_text(format!(
+                "A {} at this stage ({stage}) is expected and not there yet.",
+                shot_words(view)
+            ));
+        }
+        Place::Shot(index) => {
+            let Some(shot) = document.case().shots.get(index) else { return };
+            let response = shot_ui(ui, state, document, shot, rect, textures, asked);
+            response.on_hover_text(tip(document, shot));
+        }
+    }
+}
+
+/// A view as the kind of a shot.
+const fn shot_words(view: View) -> &'static str {
+    match view {
+        View::Lateral => "lateral shot",
+        View::Ap => "shot from the front",
+        View::Pedicle => "shot down the pedicle",
+    }
+}
+
+fn picture_area(rect: Rect) -> Rect {
+    let height = rect.height() - 6.0;
+    Rect::from_min_size(rect.min + vec2(4.0, 3.0), vec2((height * 1.35).min(62.0), height))
+}
+
+fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
+    let looked = document.looked(&shot.id);
+    let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
+    let doubted = looked.is_some_and(Looked::doubted) && matches!(standing, Standing::Judged(_));
+    (standing, doubted)
+}
+
+fn tip(document: &Document, shot: &Shot) -> String {
+    let (standing, doubted) = standing_of(document, shot);
+    let caution = if doubted { ", see the caution beside it" } else { "" };
+    let mut lines = vec![
+        shot.id.clone(),
+        format::shot(shot.level, shot.side, shot.view, shot.stage),
+        format!("{}{caution}", standing_words(standing)),
+    ];
+    lines.extend(shot.taken.clone());
+    lines.join("\n")
+}
+
+/// A shot: its small picture and the sign of how far it has come.
+fn shot_ui(
+    ui: &Ui,
+    state: &State,
+    document: &Document,
+    shot: &Shot,
+    rect: Rect,
+    textures: &mut Textures,
+    asked: &mut Asked,
+) -> Response {
+    let theme = Theme::of(state.display.mode);
+    let (standing, doubted) = standing_of(document, shot);
+    let shown = document.shown.as_deref() == Some(shot.id.as_str());
+    let chosen = document.is_chosen(&shot.id);
+    let response = ui.interact(rect, ui.scope_id().with(("shot", &shot.id)), Sense::click());
+    let caution = if doubted { ", see caution" } else { "" };
+    let label = format!("{}, {}: {}{caution}", shot.id, short_words(shot), standing_words(standing));
+    response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, chosen, label.clone()));
+    if response.clicked() {
+        let held = ui.input(|input| input.modifiers);
+        asked.push(if held.command || held.ctrl {
+            Command::Choose(shot.id.clone(), Pick::Toggle)
+        } else if held.shift {
+            Command::Choose(shot.id.clone(), Pick::Through)
+        } else {
+            Command::ShowShot(shot.id.clone())
+        });
+    }
+    if shown && !ui.is_rect_visible(rect) && document.grabbed.is_none() {
+        response.scroll_to_me(None);
+    }
+    let painter = ui.painter_at(rect);
+    let area = rect.shrink(1.0);
+    let fill = match (chosen, response.hovered()) {
+        (true, _) => Some(theme.selection),
+        (false, true) => Some(theme.hovered),
+        (false, false) => None,
+    };
+    if let Some(fill) = fill {
+        painter.rect_filled(area, 4.0, colour(fill));
+    }
+    if response.has_focus() || (shown && document.choice.also.len() > 1) {
+        paint::frame(&painter, area, theme.accent);
+    }
+    let small = picture_area(rect);
+    small_picture(ui, state, shot, small, textures, &theme);
+    let (role, glyph) = standing_sign(standing);
+    let at = Point::new(f64::from(small.right()) + 14.0, f64::from(rect.center().y));
+    paint::primitives(&painter, &Primitive::sign(at, glyph, role, &theme));
+    response
+}
+
+fn small_picture(ui: &Ui, state: &State, shot: &Shot, area: Rect, textures: &mut Textures, theme: &Theme) {
+    let painter = ui.painter_at(area);
+    painter.rect_filled(area, 2.0, colour(theme.ground));
+    if let Some(texture) = state.key_of(shot).and_then(|key| textures.small(ui.ctx(), state, &key)) {
+        let image = texture.size_vec2();
+        let scale = (area.width() / image.x).max(area.height() / image.y);
+        let seen = area.size() / (image * scale);
+        let uv = Rect::from_center_size(pos2(0.5, 0.5), seen);
+        painter.image(texture.id(), area, uv, egui::Color32::WHITE);
+    }
+}
+
+fn plain_list(ui: &mut Ui, state: &State, document: &Document, textures: &mut Textures, asked: &mut Asked) {
+    let theme = Theme::of(state.display.mode);
+    let listed = document.listed();
+    if listed.is_empty() {
+        let words = match document.scope() {
+            Scope::ToSort => "Every shot is sorted: level, side and stage are said.",
+            _ => "This case has no shots yet: drop pictures on the window, or add them.",
+        };
+        ui.label(RichText::new(words).weak());
+        return;
+    }
+    ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().item_spacing = vec2(4.0, 2.0);
+            for index in listed {
+                let Some(shot) = document.case().shots.get(index) else { continue };
+                let (rect, _) = ui.allocate_exact_size(vec2(CELL, 48.0), Sense::hover());
+                let response = shot_ui(ui, state, document, shot, rect, textures, asked);
+                lines(ui, shot, rect, &theme);
+                response.on_hover_text(tip(document, shot));
+            }
+        });
+    });
+}
+
+/// Name, what is said and when it was taken, beside the small picture.
+fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
+    let left = picture_area(rect).right() + 26.0;
+    let painter = ui.painter_at(rect);
+    let room = rect.right() - left - 4.0;
+    let said = sorted_words(shot);
+    let taken = shot.taken.as_deref().map(taken::short).unwrap_or_default();
+    for (i, (words, ink)) in
+        [(shot.id.as_str(), theme.text), (&said, theme.weak_text), (&taken, theme.weak_text)]
+            .into_iter()
+            .enumerate()
+    {
+        let mut job = egui::text::LayoutJob::single_section(
+            words.to_owned(),
+            egui::TextFormat::simple(font(TextSize::Small), colour(ink)),
+        );
+        job.wrap = egui::text::TextWrapping::truncate_at_width(room);
+        let galley = painter.layout_job(job);
+        #[expect(clippy::cast_precision_loss, reason = "three lines")]
+        let y = rect.top() + 2.0 + 15.0 * i as f32;
+        painter.galley(pos2(left, y), galley, colour(ink));
+    }
+}
+
+/// What is said of a shot as short as it can be, with a question mark for what is not.
+fn sorted_words(shot: &Shot) -> String {
+    let level = shot.level.map_or_else(|| "level?".to_owned(), Level::name);
+    let side = shot.side.map_or("side?", |side| match side {
+        Side::Left => "L",
+        Side::Right => "R",
+    });
+    let view = match shot.view {
+        View::Lateral => "lat",
+        View::Ap => "AP",
+        View::Pedicle => "ped",
+    };
+    let stage = shot.stage.map_or("stage?", |stage| match stage {
+        crate::measure::mark::Stage::Pedicle => "pedicle",
+        crate::measure::mark::Stage::PosteriorWall => "wall",
+        other => format::stage(other),
+    });
+    format!("{level} {side} {view} {stage}")
+}
