@@ -210,6 +210,7 @@ fn sort(state: &mut State) {
         document.choice.sorting = true;
         document.hand = Hand::Nothing;
         document.crosshair = None;
+        document.carrying = None;
     }
 }
 

@@ -397,7 +397,7 @@ fn window_entry(command: &Command) -> Option<Entry> {
         Command::Fold(Column::Rows) => (
             "Rows",
             "Fold the rows of shots below the picture away or bring them back.",
-            const { &[Shortcut::plain(Key::F4)] },
+            const { &[Shortcut::plain(Key::F5)] },
         ),
         Command::Fold(Column::Ladder) => (
             "Ladder",

@@ -45,6 +45,8 @@ pub enum Key {
     F3,
     /// Function key 4.
     F4,
+    /// Function key 5.
+    F5,
 }
 
 /// A key with the modifiers that must be held, and no others.
@@ -115,6 +117,7 @@ impl fmt::Display for Key {
             Self::F2 => f.write_str("F2"),
             Self::F3 => f.write_str("F3"),
             Self::F4 => f.write_str("F4"),
+            Self::F5 => f.write_str("F5"),
         }
     }
 }

@@ -274,7 +274,7 @@ const ROOM_FOR_LADDER: f64 = 880.0;
 /// Windows narrower than this fold the reading away by themselves.
 const ROOM_FOR_READING: f64 = 640.0;
 /// Windows lower than this, in points, fold the rows away by themselves.
-const ROOM_FOR_ROWS: f64 = 600.0;
+const ROOM_FOR_ROWS: f64 = 740.0;
 
 impl Display {
     /// Whether a column, or the rows, are there: as the user has chosen, else as far as the window allows.

@@ -35,6 +35,7 @@ fn plain(key: E) -> Option<Key> {
         E::F2 => Key::F2,
         E::F3 => Key::F3,
         E::F4 => Key::F4,
+        E::F5 => Key::F5,
         E::Num0 => Key::Digit(0),
         E::Num1 => Key::Digit(1),
         E::Num2 => Key::Digit(2),
@@ -79,7 +80,7 @@ pub const fn is_ours(shortcut: Shortcut, focus: Focus) -> bool {
         // Cut, copy, paste, undo and the like belong to the field.
         Focus::Typing => match shortcut.key {
             Key::Letter(c) => shortcut.ctrl && matches!(c, 'S' | 'O' | 'W' | 'Q'),
-            Key::PageUp | Key::PageDown | Key::F1 | Key::F2 | Key::F3 | Key::F4 => true,
+            Key::PageUp | Key::PageDown | Key::F1 | Key::F2 | Key::F3 | Key::F4 | Key::F5 => true,
             _ => false,
         },
     }

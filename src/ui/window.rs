@@ -39,6 +39,8 @@ use crate::ui::widgets::{Asked, Typed, rule, weak};
 const LADDER_WIDTH: f32 = 224.0;
 /// Width of the column with the reading in points.
 const READING_WIDTH: f32 = 328.0;
+/// Windows at least as high as this, in points, keep the line above the rows when these are folded away.
+const ROOM_FOR_STRIP: f64 = 560.0;
 /// Under which name the program remembers how it is shown.
 pub const REMEMBERED: &str = "display";
 /// The environment variable that asks for the canvas's layout on standard error.
@@ -257,7 +259,7 @@ impl StillmarkApp {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
         let frame = panel(Margin::symmetric(8, 4));
-        if self.state.display.has(Column::Rows) {
+        if self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
             Panel::bottom("rows").frame(frame).exact_size(height).show(ui, |ui| {
                 rows_ui(ui, &self.state, &mut self.textures, asked);

@@ -28,6 +28,8 @@ use crate::ui::widgets::{Asked, Typed, command_button};
 const USUAL: [Level; 6] = [Level::L1, Level::L2, Level::L3, Level::L4, Level::L5, Level::S1];
 /// Height of a body that has shots or is to be treated, and of any other, in points.
 const BODY: (f32, f32) = (62.0, 26.0);
+/// Height of the ladder in points from which on bodies are drawn higher.
+const USUAL_HEIGHT: f32 = 620.0;
 /// Height of a disc in points.
 const DISC: f32 = 20.0;
 /// Width of the level's name between the halves in points.
@@ -48,8 +50,9 @@ pub fn ladder_ui(ui: &mut Ui, state: &State, typed: &mut Typed, asked: &mut Aske
         ui.spacing_mut().item_spacing.y = 2.0;
         sides(ui, &theme);
         let levels = levels(document);
+        let scale = (height / USUAL_HEIGHT).clamp(1.0, 1.5);
         for (i, &level) in levels.iter().enumerate() {
-            body(ui, document, level, &theme, asked);
+            body(ui, document, level, scale, &theme, asked);
             if i + 1 < levels.len() {
                 disc(ui, document, level, &theme, asked);
             }
@@ -113,9 +116,9 @@ fn sides(ui: &mut Ui, theme: &Theme) {
     response.on_hover_text("Seen from the front: the patient's right is on the left of the ladder.");
 }
 
-fn body(ui: &mut Ui, document: &Document, level: Level, theme: &Theme, asked: &mut Asked) {
+fn body(ui: &mut Ui, document: &Document, level: Level, scale: f32, theme: &Theme, asked: &mut Asked) {
     let plan = document.plan().body(level);
-    let height = if plan.is_some() { BODY.0 } else { BODY.1 };
+    let height = scale * if plan.is_some() { BODY.0 } else { BODY.1 };
     let width = ui.available_width();
     let (rect, _) = ui.allocate_exact_size(vec2(width, height), Sense::hover());
     outline(ui, rect, level, plan.is_some_and(|plan| plan.wanted), theme);

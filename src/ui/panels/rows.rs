@@ -8,13 +8,13 @@ use crate::app::choosing::{Pick, Scope};
 use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::glance::{Looked, short_words, standing_sign, standing_words};
-use crate::app::state::State;
+use crate::app::state::{Column, State};
 use crate::case::document::Shot;
 use crate::case::rows::{Moment, Place, ROWS, rows};
 use crate::case::standing::Standing;
 use crate::case::taken;
 use crate::geom::point::Point;
-use crate::measure::mark::{Level, Side, View};
+use crate::measure::mark::{Level, Side, Stage, View};
 use crate::scene::format;
 use crate::scene::primitive::Primitive;
 use crate::scene::shape::TextSize;
@@ -28,16 +28,20 @@ use crate::ui::widgets::{Asked, command_button};
 const HEAD: f32 = 34.0;
 /// Height of the stages' names in points.
 const STAGES: f32 = 18.0;
-/// Height of a row in points, where there is room and where there is not.
-const ROW: (f32, f32) = (44.0, 32.0);
+/// Height of a row in points: in a high window, in a usual one, and in a low one.
+const ROW: [f32; 3] = [72.0, 44.0, 32.0];
 /// Width of the rows' names in points.
 const NAMES: f32 = 58.0;
-/// Width of a column in points.
+/// Least width of a column in points, for the stage's name above it.
 const COLUMN: f32 = 92.0;
+/// Room for the sign beside a small picture in points.
+const SIGN: f32 = 30.0;
 /// Width of a shot in the plain list in points.
 const CELL: f32 = 232.0;
-/// Windows lower than this, in points, have low rows.
-const LOW: f64 = 780.0;
+/// Its height.
+const CELL_HEIGHT: f32 = 48.0;
+/// Windows at least as high as this, in points, have high rows, and those lower than the other low ones.
+const HIGH_AND_LOW: (f64, f64) = (1100.0, 780.0);
 
 /// Height of the bar that moves the columns, and of the panel's margins, in points.
 const BAR: f32 = 10.0;
@@ -46,11 +50,27 @@ const MARGINS: f32 = 8.0;
 /// Height of the panel in points, its margins included.
 #[must_use]
 pub fn height(state: &State) -> f32 {
-    HEAD + STAGES + 3.0 * row_height(state) + BAR + MARGINS
+    if state.display.has(Column::Rows) {
+        HEAD + STAGES + 3.0 * row_height(state) + BAR + MARGINS
+    } else {
+        HEAD + MARGINS
+    }
 }
 
 fn row_height(state: &State) -> f32 {
-    if state.display.height < LOW { ROW.1 } else { ROW.0 }
+    let height = state.display.height;
+    if height >= HIGH_AND_LOW.0 {
+        ROW[0]
+    } else if height >= HIGH_AND_LOW.1 {
+        ROW[1]
+    } else {
+        ROW[2]
+    }
+}
+
+/// Width of a column for rows of this height.
+fn column_width(row: f32) -> f32 {
+    (picture_size(row).x + SIGN).max(COLUMN)
 }
 
 /// Shows the rows.
@@ -61,6 +81,9 @@ pub fn rows_ui(ui: &mut Ui, state: &State, textures: &mut Textures, asked: &mut 
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
     ui.set_clip_rect(room.intersect(ui.clip_rect()));
     head(&mut ui, state, document, asked);
+    if !state.display.has(Column::Rows) {
+        return;
+    }
     match document.scope() {
         Scope::Body(level, side) => body_rows(&mut ui, state, document, (level, side), textures, asked),
         Scope::All | Scope::ToSort => plain_list(&mut ui, state, document, textures, asked),
@@ -90,10 +113,24 @@ fn head(ui: &mut Ui, state: &State, document: &Document, asked: &mut Asked) {
             ui.label(RichText::new(format!("{chosen} chosen")).small());
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            fold(ui, state, asked);
             shot_menu(ui, state, asked);
             command_button(ui, state, Command::Sort, asked);
         });
     });
+}
+
+/// Folds the rows away or brings them back; the line above them stays.
+fn fold(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let command = Command::Fold(Column::Rows);
+    let there = state.display.has(Column::Rows);
+    let (label, words) = if there { ("▼", "Fold the rows away") } else { ("▲", "Bring the rows back") };
+    let response = ui.button(label);
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, true, words));
+    let key = command.key_text().unwrap_or_default();
+    if response.on_hover_text(format!("{words}.\nKey: {key}")).clicked() {
+        asked.push(command);
+    }
 }
 
 fn tab(ui: &mut Ui, words: String, scope: Scope, now: Scope, asked: &mut Asked) {
@@ -143,8 +180,8 @@ fn body_rows(
                 let mut before = None;
                 for moment in &moments {
                     ui.vertical(|ui| {
-                        ui.set_width(COLUMN);
-                        column_head(ui, moment, before, &theme);
+                        ui.set_width(column_width(row));
+                        column_head(ui, moment, before, column_width(row), &theme);
                         for view in ROWS {
                             place(ui, state, document, moment, view, row, textures, asked);
                         }
@@ -174,13 +211,8 @@ fn names(ui: &mut Ui, row: f32, theme: &Theme) {
 }
 
 /// The stage's name above its first column.
-fn column_head(
-    ui: &mut Ui,
-    moment: &Moment,
-    before: Option<Option<crate::measure::mark::Stage>>,
-    theme: &Theme,
-) {
-    let (rect, _) = ui.allocate_exact_size(vec2(COLUMN, STAGES), Sense::hover());
+fn column_head(ui: &mut Ui, moment: &Moment, before: Option<Option<Stage>>, width: f32, theme: &Theme) {
+    let (rect, _) = ui.allocate_exact_size(vec2(width, STAGES), Sense::hover());
     if before == Some(moment.stage) {
         return;
     }
@@ -189,8 +221,7 @@ fn column_head(
     ui.painter().text(at, Align2::LEFT_CENTER, words, font(TextSize::Small), colour(theme.weak_text));
 }
 
-const fn short_stage(stage: crate::measure::mark::Stage) -> &'static str {
-    use crate::measure::mark::Stage;
+const fn short_stage(stage: Stage) -> &'static str {
     match stage {
         Stage::Pedicle => "in the pedicle",
         Stage::PosteriorWall => "posterior wall",
@@ -210,7 +241,7 @@ fn place(
     asked: &mut Asked,
 ) {
     let theme = Theme::of(state.display.mode);
-    let (rect, _) = ui.allocate_exact_size(vec2(COLUMN, row), Sense::hover());
+    let (rect, _) = ui.allocate_exact_size(vec2(column_width(row), row), Sense::hover());
     match moment.of(view) {
         Place::Nothing => {}
         Place::Missing => {
@@ -248,9 +279,13 @@ const fn shot_words(view: View) -> &'static str {
     }
 }
 
+fn picture_size(row: f32) -> egui::Vec2 {
+    let height = row - 6.0;
+    vec2(height * 1.3, height)
+}
+
 fn picture_area(rect: Rect) -> Rect {
-    let height = rect.height() - 6.0;
-    Rect::from_min_size(rect.min + vec2(4.0, 3.0), vec2((height * 1.35).min(62.0), height))
+    Rect::from_min_size(rect.min + vec2(4.0, 3.0), picture_size(rect.height()))
 }
 
 fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
@@ -352,7 +387,7 @@ fn plain_list(ui: &mut Ui, state: &State, document: &Document, textures: &mut Te
             ui.spacing_mut().item_spacing = vec2(4.0, 2.0);
             for index in listed {
                 let Some(shot) = document.case().shots.get(index) else { continue };
-                let (rect, _) = ui.allocate_exact_size(vec2(CELL, 48.0), Sense::hover());
+                let (rect, _) = ui.allocate_exact_size(vec2(CELL, CELL_HEIGHT), Sense::hover());
                 let response = shot_ui(ui, state, document, shot, rect, textures, asked);
                 lines(ui, shot, rect, &theme);
                 response.on_hover_text(tip(document, shot));
@@ -398,8 +433,8 @@ fn sorted_words(shot: &Shot) -> String {
         View::Pedicle => "ped",
     };
     let stage = shot.stage.map_or("stage?", |stage| match stage {
-        crate::measure::mark::Stage::Pedicle => "pedicle",
-        crate::measure::mark::Stage::PosteriorWall => "wall",
+        Stage::Pedicle => "pedicle",
+        Stage::PosteriorWall => "wall",
         other => format::stage(other),
     });
     format!("{level} {side} {view} {stage}")
