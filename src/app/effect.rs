@@ -165,6 +165,8 @@ pub enum Outcome {
         file: PathBuf,
         /// What the file holds now.
         seen: Seen,
+        /// The time of day.
+        at: String,
     },
     /// The file is not the one that may be written over; nothing was written.
     Changed {

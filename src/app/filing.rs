@@ -13,6 +13,10 @@ use crate::app::remedy::asks_for_right;
 use crate::app::saving::{folder_of, is_case_name, save, save_as, with_ending, write};
 use crate::app::state::{Arrival, Leave, Purpose, Question, State, Weight};
 use crate::case::edit::{Description, Edit};
+use crate::scene::format;
+
+/// How many signs of a file's name stand in the confirmation that it was saved.
+const SAVED_NAME: usize = 32;
 
 /// Carries a command on files and shots out; gives others back.
 pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
@@ -62,6 +66,9 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
 
 /// Takes in what came of file work.
 pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Effect>) {
+    if matches!(outcome, Outcome::Chosen { .. } | Outcome::NoDialog { .. }) {
+        state.choosing = false;
+    }
     match outcome {
         Outcome::Chosen { purpose, paths: Some(paths), leave: then } if !paths.is_empty() => {
             chosen(state, purpose, paths, then, false, effects);
@@ -92,8 +99,10 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.leftovers = leftovers;
             state.found = Some(now);
         }
-        Outcome::Saved { case, file, seen } => {
+        Outcome::Saved { case, file, seen, at } => {
             state.busy = None;
+            let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+            state.saved = Some(format!("Saved to {} at {at}", format::shortened(&name, SAVED_NAME)));
             if let Some(document) = &mut state.document {
                 document.saved_as(*case, file, seen);
             }

@@ -85,6 +85,7 @@ fn close(state: &mut State, effects: &mut Vec<Effect>) {
 fn set_document(state: &mut State, document: Document) {
     state.question = None;
     state.leaving = None;
+    state.saved = None;
     // Pictures of the same files stay, those of others go; one that could not be opened is tried again.
     let wanted: Vec<PathBuf> =
         document.case().shots.iter().filter_map(|shot| document.image_path(shot).ok()).collect();
@@ -143,15 +144,22 @@ pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect
     }
 }
 
+/// How many signs of its name stand in the name of unsaved work.
+const LEFTOVER_NAME: usize = 40;
+
 /// What unsaved work is called: by its case, how much there is, and when it was kept.
 #[must_use]
 pub fn leftover_name(leftover: &Leftover, now: Option<SystemTime>) -> String {
     let titled = leftover.case.title.clone();
     let file = leftover.case_file.as_deref().and_then(Path::file_name);
     let name = titled.or_else(|| file.map(|name| name.to_string_lossy().into_owned()));
-    let name = name.unwrap_or_else(|| match leftover.case.shots.first() {
-        Some(shot) => format!("A case never saved, with “{}”", shot.id),
-        None => "A case never saved".to_owned(),
+    let name = name.map(|name| format::shortened(&name, LEFTOVER_NAME)).unwrap_or_else(|| {
+        match leftover.case.shots.first() {
+            Some(shot) => {
+                format!("A case never saved, with “{}”", format::shortened(&shot.id, LEFTOVER_NAME))
+            }
+            None => "A case never saved".to_owned(),
+        }
     });
     let age = now.zip(leftover.written).and_then(|(now, then)| now.duration_since(then).ok());
     let kept = age.map(|age| format!(", kept {}", ago(age.as_secs()))).unwrap_or_default();
@@ -210,7 +218,8 @@ mod tests {
         let case = case_of(&effects);
         assert!(!effects.contains(&Effect::Quit), "not before it is saved");
         let file = PathBuf::from("/x/a.case.json");
-        let effects = receive(&mut state, Outcome::Saved { case, file, seen: seen("2") });
+        let effects =
+            receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
         assert!(effects.contains(&Effect::Quit));
 
         for way in [Command::CloseCase, Command::Quit] {
@@ -277,7 +286,7 @@ mod tests {
         let case = case_of(&update(&mut state, Command::Answer(Answer::Save)));
         assert_eq!(case.shots[0].marks.placed().count(), 1);
         let file = PathBuf::from("/x/a.case.json");
-        receive(&mut state, Outcome::Saved { case, file, seen: seen("2") });
+        receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
         assert_eq!(file_name(&state), "b.case.json");
         assert!(state.question.is_none() && state.leaving.is_none());
     }

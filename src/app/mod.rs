@@ -1,8 +1,8 @@
 //! Behaviour without a window: what is open, what a user can ask for, and what follows.
 //!
 //! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`key`], [`command`], [`entries`],
-//! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`tool`], [`viewport`],
-//! [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`prompt`], [`effect`],
+//! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`fields`],
+//! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`prompt`], [`effect`],
 //! [`perform`], [`jobs`].
 
 pub mod adding;
@@ -12,6 +12,7 @@ pub mod command;
 pub mod document;
 pub mod effect;
 pub mod entries;
+pub mod fields;
 pub mod filing;
 pub mod glance;
 pub mod guide;

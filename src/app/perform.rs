@@ -9,6 +9,7 @@ use crate::app::guide::capital;
 use crate::app::saving::is_case_name;
 use crate::app::state::{PictureKey, Purpose};
 use crate::case::taken;
+use crate::io::clock;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import;
@@ -46,7 +47,7 @@ impl Performer {
                     Ok(seen) => {
                         // A list of recent cases that cannot be written is no reason to trouble anyone.
                         let _ = home::remember_case(&file);
-                        Outcome::Saved { case, file, seen }
+                        Outcome::Saved { case, file, seen, at: clock::time_of_day() }
                     }
                     Err(error) if error.kind == ErrorKind::Conflict => {
                         Outcome::Changed { file, text: format!("{}.", capital(&error.text)) }

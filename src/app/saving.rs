@@ -42,7 +42,7 @@ pub(crate) fn save(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
 pub(crate) fn save_as(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     let Some(document) = &state.document else { return };
     let suggestion = document.file.clone().unwrap_or_else(|| {
-        let stem = document.case().title.clone().unwrap_or_else(|| "new".to_owned());
+        let stem = document.case().title.clone().unwrap_or_else(|| "unnamed".to_owned());
         let folder = folder_of(state).unwrap_or_default();
         folder.join(format!("{}{CASE_ENDING}", slug(&stem)))
     });
@@ -100,7 +100,12 @@ mod tests {
         let case = case_of(&effects);
         let effects = receive(
             &mut state,
-            Outcome::Saved { case, file: PathBuf::from("/x/a.case.json"), seen: seen("2") },
+            Outcome::Saved {
+                case,
+                file: PathBuf::from("/x/a.case.json"),
+                seen: seen("2"),
+                at: "10:42".to_owned(),
+            },
         );
         assert!(effects.contains(&Effect::Drop));
         assert!(!state.document.as_ref().unwrap().unsaved());
@@ -112,7 +117,7 @@ mod tests {
         let case = case_of(&update(&mut state, Command::Save));
         update(&mut state, Command::Place(Point::new(9.0, 1.0)));
         let file = PathBuf::from("/x/a.case.json");
-        receive(&mut state, Outcome::Saved { case, file, seen: seen("2") });
+        receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
         assert!(state.document.as_ref().unwrap().unsaved());
     }
 

@@ -14,6 +14,7 @@ use crate::case::frame::Frame;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;
 use crate::measure::reading::FrameExtent;
+use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::theme::Mode;
 use crate::scene::window_level::{GreyTile, WindowLevel};
@@ -245,6 +246,8 @@ pub struct State {
     pub busy: Option<String>,
     /// Where to go once the case is saved.
     pub leaving: Option<Leave>,
+    /// Where and when the case was saved last, in words; it holds until something is changed.
+    pub saved: Option<String>,
     /// Whether a dialog of the system is open; it has the keys.
     pub choosing: bool,
 }
@@ -326,6 +329,9 @@ impl Display {
     }
 }
 
+/// How many signs of the case's name stand in the window's title.
+const TITLE_NAME: usize = 60;
+
 impl State {
     /// The key of a shot's picture.
     #[must_use]
@@ -396,7 +402,7 @@ impl State {
             None => "Stillmark".to_owned(),
             Some(document) => {
                 let dot = if document.unsaved() { " ●" } else { "" };
-                format!("Stillmark – {}{dot}", document.name())
+                format!("Stillmark – {}{dot}", format::shortened(&document.name(), TITLE_NAME))
             }
         }
     }
@@ -412,7 +418,7 @@ impl State {
     /// Whether something lies on top and takes the keys.
     #[must_use]
     pub const fn covered(&self) -> bool {
-        self.question.is_some() || self.display.help
+        self.question.is_some() || self.display.help || self.display.settings
     }
 }
 

@@ -1,9 +1,10 @@
 //! The edge: bytes in, bytes out. Everything that touches a file is here, and every failure is one sentence.
 //!
 //! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
-//! that nothing is lost), [`export`] (results as files), [`simulated`] (simulated series as files).
+//! that nothing is lost), [`export`] (results as files), [`simulated`] (simulated series as files), [`clock`].
 
 pub mod case_file;
+pub mod clock;
 pub mod error;
 pub mod export;
 pub mod files;

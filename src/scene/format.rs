@@ -58,6 +58,35 @@ pub fn budget_part(sd: f64) -> String {
     decimal(100.0 * sd, 1)
 }
 
+/// A number as it is typed, without rounding: `0.25`, `−3`.
+#[must_use]
+pub fn as_typed(value: f64) -> String {
+    value.to_string().replace('-', "−")
+}
+
+/// A fraction as it is typed in percent, to six decimals and no zeros behind: `30`, `12.5`.
+#[must_use]
+pub fn percent_as_typed(fraction: f64) -> String {
+    let text = decimal(100.0 * fraction, 6);
+    let text = text.trim_end_matches('0').trim_end_matches('.');
+    text.to_owned()
+}
+
+/// A name that is too long, with its middle left out so that both its beginning and its ending are seen:
+/// `lateral-of…-0042.png`. `most` is the number of signs that stay, at least 3.
+#[must_use]
+pub fn shortened(name: &str, most: usize) -> String {
+    let signs: Vec<char> = name.chars().collect();
+    let most = most.max(3);
+    if signs.len() <= most {
+        return name.to_owned();
+    }
+    let behind = (most - 1) / 2;
+    let before = most - 1 - behind;
+    let (head, tail) = (&signs[..before], &signs[signs.len() - behind..]);
+    head.iter().chain(['…'].iter()).chain(tail).collect()
+}
+
 /// A number at a ruler's tick, percent without the sign: `30`.
 #[must_use]
 pub fn ruler_number(fraction: f64) -> String {
@@ -435,6 +464,19 @@ mod tests {
             [0.2, 10.4, 11.7].map(clock_hour),
             ["about 12 o’clock", "about 10 o’clock", "about 12 o’clock"]
         );
+    }
+
+    #[test]
+    fn long_names_lose_their_middle() {
+        assert_eq!(shortened("short.png", 12), "short.png");
+        assert_eq!(shortened("lateral-of-the-body-0042.png", 13), "latera…42.png");
+        assert_eq!(shortened("äöüäöüäöü", 5), "äö…öü");
+    }
+
+    #[test]
+    fn typed_numbers_are_not_rounded() {
+        assert_eq!([0.3, 0.07, -0.1, 0.125, 0.0].map(percent_as_typed), ["30", "7", "−10", "12.5", "0"]);
+        assert_eq!(as_typed(-0.25), "−0.25");
     }
 
     #[test]

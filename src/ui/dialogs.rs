@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::Sender;
+use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use crate::app::effect::Outcome;
@@ -70,14 +71,24 @@ pub struct SystemDialogs;
 
 impl Dialogs for SystemDialogs {
     fn ask(&mut self, request: Request, reply: Reply) {
+        // Whoever takes the reply answers: without an answer the window would wait for one for ever.
+        let reply = Arc::new(Mutex::new(Some(reply)));
+        let answer = |reply: &Mutex<Option<Reply>>, outcome: Outcome| {
+            let reply = reply.lock().ok().and_then(|mut reply| reply.take());
+            if let Some(reply) = reply {
+                reply.send(outcome);
+            }
+        };
+        let (asked, own) = (request.clone(), Arc::clone(&reply));
         let work = move || {
             let start = Instant::now();
-            let paths = show(&request);
+            let paths = show(&asked);
             let unseen = paths.is_none() && start.elapsed() < TOO_SOON;
-            reply.send(if unseen { request.no_dialog() } else { request.chosen(paths) });
+            answer(&own, if unseen { asked.no_dialog() } else { asked.chosen(paths) });
         };
-        // A thread that cannot be started leaves the user where they were.
-        let _ = std::thread::Builder::new().name("dialog".to_owned()).spawn(work);
+        if std::thread::Builder::new().name("dialog".to_owned()).spawn(work).is_err() {
+            answer(&reply, request.no_dialog());
+        }
     }
 }
 

@@ -1,10 +1,11 @@
 //! Small things that panels share: buttons of commands, signs, lines of words.
 
 use egui::accesskit::Role as Part;
-use egui::{Button, Response, RichText, Sense, Ui, WidgetInfo, vec2};
+use egui::{Button, Response, RichText, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::state::State;
+use crate::case::edit::Edit;
 use crate::geom::point::Point;
 use crate::scene::primitive::Primitive;
 use crate::scene::shape::{Glyph, Role};
@@ -37,11 +38,67 @@ impl Typed {
     pub fn text(&self) -> &str {
         &self.text
     }
+}
 
-    /// Back to the value it began from.
-    pub fn reset(&mut self) {
-        self.text.clone_from(&self.from);
+/// A field that keeps what cannot be meant, and says why.
+#[derive(Debug, Default)]
+pub struct Checked {
+    typed: Typed,
+    fault: Option<String>,
+}
+
+impl Checked {
+    /// The field of this name and hint: gives the change once it is left with something new in it. `change` makes
+    /// the change of the text, or says in a sentence why there is none.
+    pub fn field(
+        &mut self,
+        ui: &mut Ui,
+        (name, hint): (&str, &str),
+        now: &str,
+        width: f32,
+        change: impl FnOnce(&str) -> Result<Edit, String>,
+    ) -> (Response, Option<Edit>) {
+        if self.typed.from != now {
+            self.fault = None;
+        }
+        let text = self.typed.following(now);
+        let response =
+            ui.add(TextEdit::singleline(text).desired_width(width).hint_text(hint)).accessible_name(name);
+        if response.changed() {
+            self.fault = None;
+        }
+        if !response.lost_focus() || self.typed.text == now {
+            return (response, None);
+        }
+        let edit = match change(&self.typed.text) {
+            Ok(edit) => Some(edit),
+            Err(sentence) => {
+                self.fault = Some(sentence);
+                None
+            }
+        };
+        (response, edit)
     }
+
+    /// Why what stands in the field cannot be meant.
+    #[must_use]
+    pub fn fault(&self) -> Option<&str> {
+        self.fault.as_deref()
+    }
+}
+
+/// A sentence below a field that has no room beside it; it lies over what is there and moves nothing.
+pub fn said_below(ui: &Ui, response: &Response, sentence: &str) {
+    let area = egui::Area::new(response.id.with("said"))
+        .order(egui::Order::Foreground)
+        .fixed_pos(response.rect.left_bottom() + vec2(0.0, 4.0))
+        .interactable(false);
+    area.show(ui.ctx(), |ui| {
+        egui::Frame::popup(ui.style()).show(ui, |ui| {
+            ui.set_max_width(320.0);
+            weak(ui, sentence);
+        });
+    });
 }
 
 /// A command's button: its word, its explanation and key on hovering, dead while it is not available.

@@ -28,6 +28,7 @@ use crate::ui::panels::notices::notices_ui;
 use crate::ui::panels::question::{TypedPath, question_ui};
 use crate::ui::panels::reading::reading_ui;
 use crate::ui::panels::rows::{self, rows_ui};
+use crate::ui::panels::settings::{SettingsFields, settings_ui};
 use crate::ui::panels::shot_line::{self, Fields, shot_line_ui};
 use crate::ui::panels::sort::sort_ui;
 use crate::ui::panels::start::start_ui;
@@ -57,6 +58,7 @@ pub struct StillmarkApp {
     canvas: CanvasMemory,
     canvas_id: Option<egui::Id>,
     fields: Fields,
+    settings: SettingsFields,
     case_title: Typed,
     typed: TypedPath,
     pointed: Option<MarkRef>,
@@ -81,6 +83,7 @@ impl StillmarkApp {
             canvas: CanvasMemory::default(),
             canvas_id: None,
             fields: Fields::default(),
+            settings: SettingsFields::default(),
             case_title: Typed::default(),
             typed: TypedPath::default(),
             pointed: None,
@@ -105,6 +108,7 @@ impl StillmarkApp {
         for effect in effects {
             match effect {
                 Effect::Ask { purpose, suggestion, leave } => {
+                    self.state.choosing = true;
                     let ctx = ctx.clone();
                     let reply = Reply::new(self.answers.0.clone(), move || ctx.request_repaint());
                     self.dialogs.ask(Request { purpose, suggestion, leave }, reply);
@@ -156,7 +160,7 @@ impl StillmarkApp {
             }
         }
         let focus = self.focus(ctx);
-        let held = space && focus == Focus::Picture && !self.state.covered();
+        let held = space && focus == Focus::Picture && !self.state.covered() && !self.state.choosing;
         if held != self.state.display.drawing_hidden {
             asked.push(Command::HideDrawing(held));
         }
@@ -165,10 +169,16 @@ impl StillmarkApp {
 
     fn pressed(&self, ctx: &Context, focus: Focus, asked: &mut Asked) {
         // A question and an open menu take the keys themselves.
-        if self.state.question.is_some() || ctx.any_popup_open() {
+        if self.state.question.is_some() || self.state.choosing || ctx.any_popup_open() {
             return;
         }
         for shortcut in keys::pressed(ctx, focus) {
+            if self.state.display.settings {
+                if shortcut.key == Key::F5 {
+                    asked.push(Command::CaseSettings);
+                }
+                continue;
+            }
             if self.state.display.help {
                 if matches!(shortcut.key, Key::QuestionMark | Key::F1) {
                     asked.push(Command::Help);
@@ -339,6 +349,7 @@ impl eframe::App for StillmarkApp {
         }
         self.hovering_ui(&ctx);
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);
+        settings_ui(&ctx, &self.state, &mut self.settings, &mut asked);
         help_ui(&ctx, &self.state, &mut asked);
         self.give_focus_back(&ctx, &asked);
         if asked.is_empty() {

@@ -9,6 +9,7 @@ pub mod notices;
 pub mod question;
 pub mod reading;
 pub mod rows;
+pub mod settings;
 pub mod shot_line;
 pub mod sort;
 pub mod start;

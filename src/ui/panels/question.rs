@@ -7,9 +7,13 @@ use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 use crate::app::command::Command;
 use crate::app::leaving::leftover_name;
 use crate::app::state::{Answer, Leave, Purpose, Question, State};
+use crate::scene::format;
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, dialog_frame};
+
+/// How many signs of a name stand in a question.
+const NAME: usize = 44;
 
 /// What is being typed.
 #[derive(Debug, Default)]
@@ -48,6 +52,7 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
 
 fn words(question: &Question, state: &State) -> (String, String) {
     let name = state.document.as_ref().map(crate::app::document::Document::name).unwrap_or_default();
+    let name = format::shortened(&name, NAME);
     match question {
         Question::Unsaved(leave) => {
             let before = match leave {
@@ -61,7 +66,7 @@ fn words(question: &Question, state: &State) -> (String, String) {
         }
         Question::Changed { file, text, .. } => {
             let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-            (format!("“{name}” is not as it was"), text.clone())
+            (format!("“{}” is not as it was", format::shortened(&name, NAME)), text.clone())
         }
         Question::Recovered(leftover) => (
             "Unsaved work on this case was found".to_owned(),
@@ -123,9 +128,17 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
         suggestion.clone_into(&mut typed.text);
     }
     let label = ui.label(RichText::new("Path").small().weak());
-    let response = ui.add(TextEdit::singleline(&mut typed.text).desired_width(440.0)).labelled_by(label.id);
+    let mut output = TextEdit::singleline(&mut typed.text).desired_width(440.0).show(ui);
+    let response = output.response.response.clone().labelled_by(label.id);
     if fresh {
         response.request_focus();
+        // Typing replaces what is proposed; an arrow key keeps it.
+        let all = egui::text::CCursorRange::two(
+            egui::text::CCursor::default(),
+            egui::text::CCursor::new(typed.text.chars().count()),
+        );
+        output.state.cursor.set_char_range(Some(all));
+        output.state.store(ui.ctx(), response.id);
     }
     let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
     ui.add_space(pt(space::S2));

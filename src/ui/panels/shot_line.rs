@@ -1,26 +1,27 @@
 //! What the shown shot is: level, side, view, stage, scale and name, to be set above the picture.
 
+use std::collections::BTreeMap;
+
 use egui::accesskit::Role as Part;
-use egui::{ComboBox, RichText, TextEdit, Ui, WidgetInfo};
+use egui::{ComboBox, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
+use crate::app::fields::Field;
 use crate::app::state::State;
-use crate::case::document::Shot;
+use crate::case::document::{Case, Shot};
 use crate::case::edit::{Description, Edit};
-use crate::measure::calibration::Calibration;
 use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
-use crate::ui::widgets::{Asked, Typed};
+use crate::ui::widgets::{Asked, Checked, said_below};
 
 /// With less room than this, in points, the name stands in a line of its own.
 const NARROW: f32 = 690.0;
 
 /// What is being typed into the fields of the line.
+///
+/// Each shot has fields of its own, so that what could not be meant still stands there when one comes back to it.
 #[derive(Debug, Default)]
-pub struct Fields {
-    id: Typed,
-    scale: Typed,
-}
+pub struct Fields(BTreeMap<(String, Field), Checked>);
 
 /// Whether the name stands in a line of its own at this width.
 fn is_narrow(shot: &Shot, width: f32) -> bool {
@@ -38,7 +39,8 @@ pub fn height(state: &State, width: f32) -> f32 {
 
 /// Shows the line of the shown shot.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
-    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    let Some(document) = &state.document else { return };
+    let (case, Some(shot)) = (document.case(), document.shot()) else { return };
     let narrow = is_narrow(shot, ui.available_width());
     ui.horizontal_wrapped(|ui| {
         level(ui, shot, asked);
@@ -61,13 +63,15 @@ pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut
                 |right| (shot, Description::PatientRight(right)),
             );
         }
-        scale(ui, shot, &mut fields.scale, asked);
+        typed(ui, case, shot, Field::ShotScale, ("typical", 60.0), fields, asked);
         if !narrow {
-            id(ui, shot, &mut fields.id, asked);
+            typed(ui, case, shot, Field::ShotName, ("", 150.0), fields, asked);
         }
     });
     if narrow {
-        ui.horizontal(|ui| id(ui, shot, &mut fields.id, asked));
+        ui.horizontal(|ui| {
+            typed(ui, case, shot, Field::ShotName, ("", 150.0), fields, asked);
+        });
     }
 }
 
@@ -145,36 +149,24 @@ fn view(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
     named(&response.response, "View", format::view(shot.view));
 }
 
-fn scale(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
-    let now = shot.mm_per_px.map(|scale| scale.to_string()).unwrap_or_default();
-    let label = ui.label(RichText::new("mm per px").small().weak());
-    let field = TextEdit::singleline(typed.following(&now)).desired_width(60.0).hint_text("typical");
-    let response = ui.add(field).labelled_by(label.id).on_hover_text(
-        "Millimetres of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so.",
-    );
-    if response.lost_focus() && typed.text() != now {
-        let text = typed.text().trim().replace(',', ".");
-        let scale = if text.is_empty() { Some(None) } else { text.parse::<f64>().ok().map(Some) };
-        match scale {
-            Some(scale) => {
-                let scale = scale.map(|scale| Calibration::typed(scale, None));
-                describe(shot, Description::Scale(scale), asked);
-            }
-            None => typed.reset(),
-        }
+fn typed(
+    ui: &mut Ui,
+    case: &Case,
+    shot: &Shot,
+    field: Field,
+    (hint, width): (&str, f32),
+    fields: &mut Fields,
+    asked: &mut Asked,
+) {
+    let checked = fields.0.entry((shot.id.clone(), field)).or_default();
+    let name = field.label();
+    ui.label(RichText::new(&name).small().weak());
+    let now = field.shown(case, Some(shot));
+    let (response, edit) =
+        checked.field(ui, (&name, hint), &now, width, |text| field.change(case, Some(shot), text));
+    asked.extend(edit.map(Command::Edit));
+    if let Some(fault) = checked.fault() {
+        said_below(ui, &response, fault);
     }
-}
-
-fn id(ui: &mut Ui, shot: &Shot, typed: &mut Typed, asked: &mut Asked) {
-    let label = ui.label(RichText::new("name").small().weak());
-    let response =
-        ui.add(TextEdit::singleline(typed.following(&shot.id)).desired_width(150.0)).labelled_by(label.id);
-    if response.lost_focus() && typed.text() != shot.id {
-        let id = typed.text().trim().to_owned();
-        if id.is_empty() {
-            typed.reset();
-        } else {
-            describe(shot, Description::Id(id), asked);
-        }
-    }
+    response.on_hover_text(field.tip());
 }

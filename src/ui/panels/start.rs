@@ -7,6 +7,7 @@ use crate::app::command::Command;
 use crate::app::leaving::leftover_name;
 use crate::app::state::State;
 use crate::scene::caution;
+use crate::scene::format;
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, labelled_button, weak};
@@ -15,6 +16,8 @@ use crate::ui::widgets::{Asked, labelled_button, weak};
 const COLUMN: f32 = 600.0;
 /// How many recent cases are listed.
 const RECENT: usize = 6;
+/// How many signs of a file's name are shown.
+const NAME: usize = 48;
 
 /// Shows the first view.
 pub fn start_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -101,7 +104,7 @@ fn recent(ui: &mut Ui, state: &State, asked: &mut Asked) {
         let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let folder = file.parent().map(|folder| folder.display().to_string()).unwrap_or_default();
         ui.horizontal(|ui| {
-            let response = ui.add(Button::new(&name).frame_when_inactive(false));
+            let response = ui.add(Button::new(format::shortened(&name, NAME)).frame_when_inactive(false));
             response.widget_info(|| WidgetInfo::labeled(Part::Button, true, format!("Open {name}")));
             if response.clicked() {
                 asked.push(Command::OpenPaths(vec![file.clone()]));

@@ -32,9 +32,19 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             window_menu(ui, state, asked);
             if let Some(busy) = &state.busy {
                 ui.label(RichText::new(format!("{busy}…")).small().weak());
+            } else if state.choosing {
+                ui.label(RichText::new("A file dialog is open").small().weak());
+            } else if let Some(saved) = saved(state) {
+                ui.add(egui::Label::new(RichText::new(saved).small().weak()).truncate());
             }
         });
     });
+}
+
+/// Where and when the case was saved, as long as nothing is changed.
+fn saved(state: &State) -> Option<&str> {
+    let unsaved = state.document.as_ref().is_none_or(|document| document.unsaved());
+    state.saved.as_deref().filter(|_| !unsaved)
 }
 
 /// A command's line in a menu.
@@ -63,7 +73,7 @@ fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
             item(ui, state, command, asked);
         }
         ui.separator();
-        for command in [Command::CloseCase, Command::Quit] {
+        for command in [Command::CaseSettings, Command::CloseCase, Command::Quit] {
             item(ui, state, command, asked);
         }
     });

@@ -1,0 +1,156 @@
+//! The settings of the case: who and when, the patient's right, and the values that readings are judged with.
+
+use std::collections::BTreeMap;
+
+use egui::{Button, Context, Grid, Id, Modal, RichText, ScrollArea, Ui};
+
+use crate::app::command::Command;
+use crate::app::fields::{Field, defaults};
+use crate::app::state::State;
+use crate::case::document::Case;
+use crate::case::edit::Edit;
+use crate::measure::mark::{PatientRight, Stage};
+use crate::measure::settings::{Rule, Settings};
+use crate::scene::caution;
+use crate::scene::format;
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::widgets::{Asked, Checked, dialog_frame, heading, weak};
+
+/// Width of the panel in points.
+const WIDTH: f32 = 560.0;
+
+/// What is being typed into the fields.
+#[derive(Debug, Default)]
+pub struct SettingsFields(BTreeMap<Field, Checked>);
+
+/// Shows the settings of the case while they are wanted.
+pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, asked: &mut Asked) {
+    let Some(document) = state.document.as_ref().filter(|_| state.display.settings) else { return };
+    let theme = Theme::of(state.display.mode);
+    let case = document.case();
+    let modal =
+        Modal::new(Id::unique("settings")).frame(dialog_frame(ctx)).backdrop_color(colour(theme.veil));
+    let room = ctx.content_rect().size();
+    let shown = modal.show(ctx, |ui| {
+        ui.set_width(WIDTH.min(room.x - 64.0));
+        ui.horizontal(|ui| {
+            ui.label(RichText::new("Case settings").strong());
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                if ui.button("Close").clicked() {
+                    asked.push(Command::CaseSettings);
+                }
+            });
+        });
+        ui.separator();
+        ScrollArea::vertical().max_height(room.y - 180.0).show(ui, |ui| {
+            this_case(ui, case, fields, asked);
+            patients_right(ui, case, asked);
+            reference_values(ui, case, fields, asked);
+            targets(ui, case, fields, asked);
+        });
+        ui.separator();
+        ui.horizontal(|ui| {
+            let changed = case.settings != Settings::default();
+            let reset = ui.add_enabled(changed, Button::new("Reset to defaults")).on_hover_text(
+                "Reference values and targets as the method has them; Undo brings yours back.",
+            );
+            if reset.clicked() {
+                asked.push(Command::Edit(defaults()));
+            }
+            weak(ui, caution::SHORT);
+        });
+    });
+    if shown.should_close() {
+        asked.push(Command::CaseSettings);
+    }
+}
+
+fn row(ui: &mut Ui, field: Field, width: f32, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
+    let label = field.label();
+    ui.label(&label);
+    ui.vertical(|ui| value(ui, field, &label, width, case, fields, asked));
+    ui.end_row();
+}
+
+/// The field by itself, with its sentence below where what stands in it cannot be meant.
+fn value(
+    ui: &mut Ui,
+    field: Field,
+    label: &str,
+    width: f32,
+    case: &Case,
+    fields: &mut SettingsFields,
+    asked: &mut Asked,
+) {
+    let checked = fields.0.entry(field).or_default();
+    let now = field.shown(case, None);
+    let (response, edit) = checked.field(ui, (label, ""), &now, width, |text| field.change(case, None, text));
+    response.on_hover_text(field.tip());
+    asked.extend(edit.map(Command::Edit));
+    if let Some(fault) = checked.fault() {
+        ui.set_max_width(width.max(300.0));
+        weak(ui, fault);
+    }
+}
+
+fn grid(name: &str) -> Grid {
+    Grid::new(name).num_columns(2).min_col_width(200.0).spacing([12.0, 6.0])
+}
+
+fn this_case(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
+    grid("this case").show(ui, |ui| {
+        for (field, width) in [(Field::Title, 320.0), (Field::Operator, 120.0), (Field::Date, 120.0)] {
+            row(ui, field, width, case, fields, asked);
+        }
+    });
+}
+
+fn patients_right(ui: &mut Ui, case: &Case, asked: &mut Asked) {
+    heading(ui, "The patient’s right in the AP pictures, where no marked pedicle tells");
+    ui.horizontal(|ui| {
+        let choices = [
+            (None, "not said"),
+            (Some(PatientRight::ImageLeft), "on the left of the picture"),
+            (Some(PatientRight::ImageRight), "on the right of the picture"),
+        ];
+        for (right, words) in choices {
+            if ui.radio(case.patient_right == right, words).clicked() && case.patient_right != right {
+                asked.push(Command::Edit(Edit::SetPatientRight(right)));
+            }
+        }
+    });
+}
+
+fn reference_values(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
+    heading(ui, "How well marks are placed, as standard deviations, and what the beam hides");
+    grid("reference values").show(ui, |ui| {
+        for field in [Field::BoneSd, Field::MetalSd, Field::ViewHalfWidth, Field::ChangeThatMatters] {
+            row(ui, field, 80.0, case, fields, asked);
+        }
+    });
+}
+
+fn targets(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
+    heading(ui, "Targets in percent, such as 30–50; an empty field is no target");
+    Grid::new("targets").num_columns(4).spacing([12.0, 6.0]).show(ui, |ui| {
+        ui.label("");
+        for words in ["Depth", "Height", "Offset from the midline"] {
+            ui.label(RichText::new(words).small().weak());
+        }
+        ui.end_row();
+        for stage in Stage::ALL {
+            ui.label(crate::app::guide::capital(format::stage(stage)));
+            for rule in Rule::ALL {
+                let field = Field::Band(stage, rule);
+                ui.vertical(|ui| value(ui, field, &field.label(), 96.0, case, fields, asked));
+            }
+            ui.end_row();
+        }
+    });
+    ui.add_space(pt(space::S1));
+    weak(
+        ui,
+        "Docking is judged in the pedicle view by its own rule: the superior-lateral quarter, on the outline or inside it.",
+    );
+}
