@@ -428,7 +428,7 @@ fn window_entry(command: &Command) -> Option<Entry> {
         Command::CaseSettings => (
             "Case settings",
             "Title, operator, date, the patient's right, and the values the readings are judged with.",
-            const { &[Shortcut::plain(Key::F5)] },
+            const { &[Shortcut::plain(Key::F4)] },
         ),
         Command::Help => (
             "Keys",

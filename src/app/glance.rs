@@ -119,6 +119,18 @@ impl Named {
         }
     }
 
+    /// As it continues a sentence, without an article.
+    #[must_use]
+    pub const fn phrase(self) -> &'static str {
+        match self {
+            Self::Depth => "depth",
+            Self::Height => "height",
+            Self::Across => "place across the body",
+            Self::Midline => "offset from the midline",
+            Self::Radius => "distance from the pedicle's centre",
+        }
+    }
+
     /// From where to where it is counted.
     #[must_use]
     pub const fn scale(self) -> &'static str {
@@ -160,7 +172,7 @@ pub const fn standing_sign(standing: Standing) -> (Role, Glyph) {
         Standing::Unmarked => (Role::Nothing, Glyph::Ring),
         Standing::Incomplete => (Role::Text, Glyph::Ring),
         Standing::Draft => (Role::Text, Glyph::Target),
-        Standing::Blocked => (Role::Undecided, Glyph::Bar),
+        Standing::Blocked | Standing::HeightOnly => (Role::Undecided, Glyph::Bar),
         Standing::Read => (Role::Text, Glyph::Plus),
         Standing::Judged(state) => theme::state_sign(state),
     }

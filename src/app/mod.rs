@@ -1,6 +1,6 @@
 //! Behaviour without a window: what is open, what a user can ask for, and what follows.
 //!
-//! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`key`], [`command`], [`entries`],
+//! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`details`], [`key`], [`command`], [`entries`],
 //! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`fields`],
 //! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`prompt`], [`effect`],
 //! [`perform`], [`jobs`].
@@ -9,6 +9,7 @@ pub mod adding;
 pub mod carrying;
 pub mod choosing;
 pub mod command;
+pub mod details;
 pub mod document;
 pub mod effect;
 pub mod entries;

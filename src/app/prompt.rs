@@ -43,7 +43,7 @@ pub fn prompt(document: &Document) -> Prompt {
             if shot.marks.is_empty() && !carrying::sources_of(document).is_empty() {
                 keys.push(Command::Carry);
             }
-            if shot.draft && required_done(shot) {
+            if shot.draft {
                 keys.insert(0, Command::ConfirmMarks);
             }
             if document.posterior_is_left().is_none() && view == View::Lateral {

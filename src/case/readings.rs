@@ -91,6 +91,12 @@ impl ShotReading {
         }
     }
 
+    /// Whether there is a height and nothing else, as in an AP whose sides are not known.
+    #[must_use]
+    pub fn is_height_only(&self) -> bool {
+        matches!(self, Self::Ap(reading) if reading.tip.is_none() && reading.height.is_some())
+    }
+
     fn issues_mut(&mut self) -> &mut Vec<Issue> {
         match self {
             Self::Lateral(reading) => &mut reading.issues,

@@ -16,6 +16,8 @@ pub enum Standing {
     Draft,
     /// Marked, but something stands in the way of a reading.
     Blocked,
+    /// An AP whose sides are not known: its height is read, and nothing else.
+    HeightOnly,
     /// Read; its stage has no target.
     Read,
     /// Read, against a target.
@@ -31,6 +33,7 @@ impl Standing {
             Self::Incomplete => "incomplete",
             Self::Draft => "draft",
             Self::Blocked => "blocked",
+            Self::HeightOnly => "height_only",
             Self::Read => "read",
             Self::Judged(state) => state.key(),
         }
@@ -48,6 +51,9 @@ pub fn standing(shot: &Shot, reading: &ShotReading) -> Standing {
     }
     if reading.issues().iter().any(|issue| issue.code == IssueCode::MissingMarks) {
         return Standing::Incomplete;
+    }
+    if reading.is_height_only() {
+        return Standing::HeightOnly;
     }
     if !reading.is_read() {
         return Standing::Blocked;

@@ -206,6 +206,7 @@ pub const fn standing(standing: Standing) -> &'static str {
         Standing::Incomplete => "incomplete",
         Standing::Draft => "draft",
         Standing::Blocked => "cannot be read",
+        Standing::HeightOnly => "only the height is read",
         Standing::Read => "read, no target",
         Standing::Judged(judged) => state(judged),
     }

@@ -2,7 +2,7 @@
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`mod@format`], [`caution`],
-//! [`type_metrics`], [`body_lines`], [`overlay`], [`both_sides`], [`body_map`],
+//! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
 //! [`reading_lines`], [`plan_words`], [`page`], [`figure`], [`lesson`].
 
 pub mod body_lines;
@@ -15,6 +15,7 @@ pub mod lesson;
 pub mod overlay;
 pub mod page;
 pub mod plan_words;
+pub mod preview;
 pub mod primitive;
 pub mod reading_lines;
 pub mod shape;

@@ -68,6 +68,12 @@ pub enum Role {
     Electrode,
     /// A placed mark, to be grasped.
     Handle,
+    /// A placed mark away from the pointer, small, so that it is seen where marks are.
+    PlacedHandle,
+    /// A border as the next click would make it.
+    Preview,
+    /// A border of a draft that waits to be confirmed.
+    Draft,
     /// The mark under the pointer or the one that was chosen.
     ChosenHandle,
     /// The outline of a body in a drawing.

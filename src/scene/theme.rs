@@ -229,6 +229,7 @@ impl Theme {
         const DASHED: &[f64] = &[7.0, 4.0];
         const SHORT: &[f64] = &[4.0, 4.0];
         const DOTTED: &[f64] = &[1.5, 4.5];
+        const LOOSE: &[f64] = &[9.0, 6.0];
         const DASH_DOT: &[f64] = &[9.0, 3.5, 1.5, 3.5];
         let (width, hue, dash): (f64, Colour, &'static [f64]) = match role {
             Role::SecondContour => (1.0, WHITE, DASHED),
@@ -245,6 +246,8 @@ impl Theme {
             Role::Tip | Role::TipRegion | Role::ChosenHandle | Role::Accent => (1.2, YELLOW, &[]),
             Role::Electrode => (1.2, YELLOW, SHORT),
             Role::Cannula => (1.0, WHITE, DASH_DOT),
+            Role::Preview => (0.8, YELLOW, SHORT),
+            Role::Draft => (0.8, WHITE, LOOSE),
             _ => (1.0, WHITE, &[]),
         };
         Stroke { width, colour: BLACK, edge: Some((0.9, hue)), dash }
@@ -268,6 +271,8 @@ impl Theme {
             Role::Tip | Role::TipRegion => (1.4, &[]),
             Role::Electrode => (1.4, &[3.0, 3.0]),
             Role::Cannula => (3.0, &[]),
+            Role::Preview => (1.2, &[4.0, 4.0]),
+            Role::Draft => (1.2, &[8.0, 5.0]),
             Role::Inside | Role::Outside | Role::Undecided | Role::Accent => (2.0, &[]),
             _ => (1.0, &[]),
         };
@@ -292,7 +297,7 @@ impl Theme {
                     VERMILLION
                 }
             }
-            Role::Tip | Role::TipRegion | Role::ChosenHandle | Role::Electrode => {
+            Role::Tip | Role::TipRegion | Role::ChosenHandle | Role::Electrode | Role::Preview => {
                 if dark {
                     YELLOW
                 } else {
@@ -324,6 +329,8 @@ impl Theme {
             | Role::Outline
             | Role::Bone
             | Role::Handle
+            | Role::PlacedHandle
+            | Role::Draft
             | Role::Text => self.text,
         }
     }
@@ -365,6 +372,7 @@ impl Theme {
     pub const fn sign(&self, role: Role, ground: Ground) -> Sign {
         let radius = match role {
             Role::Handle => HANDLE_RADIUS,
+            Role::PlacedHandle => HANDLE_RADIUS - 2.0,
             Role::ChosenHandle => HANDLE_RADIUS + 1.5,
             Role::Tip => 3.2,
             Role::Electrode => 3.2,
@@ -417,7 +425,7 @@ mod tests {
     use super::*;
 
     /// All roles that are drawn as lines or signs on pictures.
-    const ON_PICTURE: [Role; 21] = [
+    const ON_PICTURE: [Role; 24] = [
         Role::MidlineBand,
         Role::Midline,
         Role::OtherMidline,
@@ -438,7 +446,10 @@ mod tests {
         Role::Cannula,
         Role::Electrode,
         Role::Handle,
+        Role::PlacedHandle,
         Role::ChosenHandle,
+        Role::Preview,
+        Role::Draft,
     ];
 
     fn hex(text: &str) -> Colour {

@@ -20,9 +20,11 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkRef, Marks, View};
+use crate::measure::reading::Place;
 use crate::scene::both_sides;
 use crate::scene::format;
 use crate::scene::overlay::Overlay;
+use crate::scene::preview;
 use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
 use crate::scene::theme::{GRASP_RADIUS, Ground, Theme};
 use crate::ui::look::{colour, pt};
@@ -62,6 +64,8 @@ pub struct CanvasMemory {
     press: Option<Press>,
     last: Pos2,
     traced: String,
+    /// The mark that is moved by keys, and where the pointer was when that began.
+    nudging: Option<(MarkRef, Option<Point>)>,
 }
 
 /// What the canvas needs beside the state.
@@ -311,14 +315,15 @@ fn draw(
     shot: &Shot,
     pointer: Option<Point>,
     tools: &Tools<'_>,
-    memory: &CanvasMemory,
+    memory: &mut CanvasMemory,
     theme: &Theme,
 ) {
     let transform = state.transform();
     let origin = origin_of(rect);
     let screen = |p: Point| transform.to_canvas(p) + origin;
     let looked = document.looked(&shot.id);
-    let aimed = aim(document, pointer, memory);
+    let nudged = nudged(document, shot, pointer, memory);
+    let aimed = aim(document, pointer, memory).filter(|_| nudged.is_none());
     let scene = overlay(state, shot, document, looked, aimed);
     paint::scene(painter, &scene, theme, Ground::Picture, screen);
     if !state.display.drawing_hidden {
@@ -329,10 +334,28 @@ fn draw(
             paint::scene(painter, &cross, theme, Ground::Picture, |p| p + origin);
         }
     }
-    let looking = document.grabbed.as_ref().and_then(|grabbed| shot.marks.point(grabbed.at)).or(aimed);
+    let held = document.grabbed.as_ref().and_then(|grabbed| shot.marks.point(grabbed.at));
+    let looking = held.or(nudged).or(aimed);
     if let Some(at) = looking.or(document.crosshair) {
         magnifier::paint(painter, rect, at, transform, tools.textures, &scene, theme);
     }
+}
+
+/// The place of a mark that is being moved by keys: looked at until the pointer moves again.
+fn nudged(
+    document: &Document,
+    shot: &Shot,
+    pointer: Option<Point>,
+    memory: &mut CanvasMemory,
+) -> Option<Point> {
+    let at = document.nudged?;
+    if memory.nudging.as_ref().is_none_or(|(of, _)| *of != at) {
+        memory.nudging = Some((at, pointer));
+    }
+    let (_, from) = memory.nudging?;
+    // A pointer that leaves the picture has not come back to it.
+    let moved = pointer.is_some_and(|p| from.is_none_or(|q| q.distance(p) > 0.5));
+    if moved { None } else { shot.marks.point(at) }
 }
 
 /// Where the next point would be placed, if the pointer or the crosshair is about to place one.
@@ -354,32 +377,32 @@ fn overlay(
 ) -> Scene {
     let (width, height) = state.frame_size();
     let bounds = SceneRect::new(0.0, 0.0, width, height);
-    let preview = aimed.and_then(|at| preview(shot, document, at));
-    let own_map = preview.as_ref().map(|marks| map_of(marks, shot, document));
-    let (marks, map) = match (&preview, &own_map) {
-        (Some(marks), Some(map)) => (marks, map.as_ref()),
-        _ => (&shot.marks, looked.and_then(|looked| looked.map.as_ref())),
+    let drawn = |marks: &Marks, map: Option<&BodyMap>, tip: Option<&Place>| {
+        Overlay {
+            view: shot.view,
+            marks,
+            map,
+            tip,
+            stage: shot.stage,
+            settings: &document.case().settings,
+            layers: state.display.drawn(),
+            zoom: state.transform().zoom,
+        }
+        .scene(bounds)
     };
     let tip = looked.and_then(|looked| match &looked.reading {
         ShotReading::Lateral(reading) => reading.tip.as_ref(),
         ShotReading::Ap(reading) => reading.tip.as_ref(),
         ShotReading::Pedicle(_) => None,
     });
-    // Without a map the tip's region would be that of another body.
-    let tip = tip.filter(|_| preview.is_none());
-    let layers = state.display.drawn();
-    let overlay = Overlay {
-        view: shot.view,
-        marks,
-        map,
-        tip,
-        stage: shot.stage,
-        settings: &document.case().settings,
-        layers,
-        zoom: state.transform().zoom,
+    let now = drawn(&shot.marks, looked.and_then(|looked| looked.map.as_ref()), tip);
+    let scene = match aimed.and_then(|at| next_marks(shot, document, at)) {
+        // Without its own map the tip's region would be that of another body.
+        Some(marks) => preview::of_next(&now, drawn(&marks, map_of(&marks, shot, document).as_ref(), None)),
+        None => now,
     };
-    let mut scene = overlay.scene(bounds);
-    both_sides::tips(&mut scene, document.case(), shot, layers);
+    let mut scene = if shot.draft { preview::of_draft(scene) } else { scene };
+    both_sides::tips(&mut scene, document.case(), shot, state.display.drawn());
     scene
 }
 
@@ -397,7 +420,7 @@ fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {
 }
 
 /// The marks with the point in hand placed at `at`.
-fn preview(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
+fn next_marks(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
     let edit = match document.hand {
         Hand::Next(step) => tool::place(&shot.id, &shot.marks, step, at).0,
         Hand::Adding(kind) => tool::add(&shot.id, &shot.marks, kind, at).0,
@@ -419,12 +442,17 @@ fn handles(
 ) -> Scene {
     let mut scene = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
     let chosen = document.grabbed.as_ref().map(|grabbed| grabbed.at).or(document.hand.mark());
+    // While marks are made, and while a draft is looked through, every one must be seen.
+    let marking = shot.draft || document.hand.places();
+    let glyph = if shot.draft { Glyph::Target } else { Glyph::Ring };
     for (at, p) in shot.marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
         let near = pointer.is_some_and(|q| q.distance(p) * transform.zoom < HANDLES_NEAR);
         if Some(at) == chosen || Some(at) == pointed {
-            scene.marker(p, Glyph::Ring, Role::ChosenHandle);
+            scene.marker(p, glyph, Role::ChosenHandle);
         } else if near {
-            scene.marker(p, Glyph::Ring, Role::Handle);
+            scene.marker(p, glyph, Role::Handle);
+        } else if marking {
+            scene.marker(p, glyph, Role::PlacedHandle);
         }
     }
     scene

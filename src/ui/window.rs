@@ -174,7 +174,7 @@ impl StillmarkApp {
         }
         for shortcut in keys::pressed(ctx, focus) {
             if self.state.display.settings {
-                if shortcut.key == Key::F5 {
+                if shortcut.key == Key::F4 {
                     asked.push(Command::CaseSettings);
                 }
                 continue;

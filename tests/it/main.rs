@@ -9,6 +9,8 @@ mod drawings;
 mod durability;
 mod figures;
 mod import;
+#[cfg(feature = "window")]
+mod journey;
 mod privacy;
 mod properties;
 mod reference;
@@ -18,3 +20,5 @@ mod support;
 mod uncertainty;
 #[cfg(feature = "window")]
 mod window;
+#[cfg(feature = "window")]
+mod window_views;

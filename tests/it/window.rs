@@ -1,212 +1,23 @@
 //! Journeys through the window, driven by accessible names, without a display.
 #![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
 
-use std::cell::RefCell;
-use std::collections::VecDeque;
 use std::path::{Path, PathBuf};
-use std::rc::Rc;
 
-use eframe::egui::{
-    self, Event, Key, Modifiers, PointerButton, Pos2, Rect, ViewportCommand, ViewportEvent, vec2,
-};
-use egui_kittest::Harness;
+use eframe::egui::{self, Event, Key, Modifiers, ViewportCommand, vec2};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::command::Command;
-use stillmark::app::jobs::Jobs;
 use stillmark::app::state::Purpose;
 use stillmark::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use stillmark::geom::point::Point;
-use stillmark::io::store::home::DATA_DIR_VARIABLE;
 use stillmark::io::store::save::open_case;
-use stillmark::measure::mark::{MarkKind, MarkRef, Marks};
+use stillmark::measure::mark::{MarkKind, MarkRef};
 use stillmark::scene::caution;
 use stillmark::scene::overlay::Layer;
-use stillmark::ui::dialogs::{Dialogs, Reply, Request};
-use stillmark::ui::window::StillmarkApp;
 
-type Answers = Rc<RefCell<VecDeque<Vec<PathBuf>>>>;
+use crate::journey::{Journey, demonstration, one_picture};
 
-/// Answers for the user; without an answer it is a system without dialogs.
-#[derive(Clone, Default)]
-struct Scripted {
-    answers: Answers,
-    asked: Rc<RefCell<Vec<Purpose>>>,
-}
-
-impl Dialogs for Scripted {
-    fn ask(&mut self, request: Request, reply: Reply) {
-        self.asked.borrow_mut().push(request.purpose.clone());
-        let answer = self.answers.borrow_mut().pop_front();
-        reply.send(match answer {
-            Some(paths) => request.chosen(Some(paths)),
-            None => request.no_dialog(),
-        });
-    }
-}
-
-struct Journey {
-    window: Harness<'static, StillmarkApp>,
-    dialogs: Scripted,
-}
-
-/// Runs a journey in a process of its own whose program folder is a fresh one, so that nothing of the machine's
-/// user is read or changed.
 fn alone(name: &str, journey: impl FnOnce(&Path)) {
-    if let Some(folder) = std::env::var_os(DATA_DIR_VARIABLE) {
-        let folder = PathBuf::from(folder);
-        journey(folder.parent().unwrap());
-        return;
-    }
-    let folder = tempfile::tempdir().unwrap();
-    let status = std::process::Command::new(std::env::current_exe().unwrap())
-        .args([&format!("window::{name}"), "--exact", "--nocapture"])
-        .env(DATA_DIR_VARIABLE, folder.path().join("program"))
-        .status()
-        .unwrap();
-    assert!(status.success(), "the journey {name} failed in its own process");
-}
-
-fn samples() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images")
-}
-
-/// A copy of the demonstration in the folder.
-fn demonstration(folder: &Path) -> PathBuf {
-    let images = folder.join("images");
-    std::fs::create_dir_all(&images).unwrap();
-    for entry in std::fs::read_dir(samples().join("images")).unwrap() {
-        let from = entry.unwrap().path();
-        std::fs::copy(&from, images.join(from.file_name().unwrap())).unwrap();
-    }
-    let case = folder.join("demonstration.case.json");
-    std::fs::copy(samples().join("demonstration.case.json"), &case).unwrap();
-    case
-}
-
-/// One picture of the demonstration in the folder, and the places to mark on it in the guide's order.
-fn one_picture(folder: &Path) -> (PathBuf, Vec<Point>) {
-    let case = open_case(&samples().join("demonstration.case.json")).unwrap().case;
-    let shot = case.shot("l4-right-lateral-5").unwrap();
-    let picture = folder.join("still.png");
-    std::fs::copy(samples().join(&shot.image), &picture).unwrap();
-    (picture, walk(&shot.marks))
-}
-
-/// The places of the guide's nine marks.
-fn walk(marks: &Marks) -> Vec<Point> {
-    let at = |kind: MarkKind, share: f64| {
-        let slots: Vec<Point> = marks.slots(kind).iter().copied().flatten().collect();
-        #[expect(
-            clippy::cast_possible_truncation,
-            clippy::cast_sign_loss,
-            clippy::cast_precision_loss,
-            reason = "a share of few points"
-        )]
-        let index = (share * (slots.len() - 1) as f64).round() as usize;
-        slots[index]
-    };
-    vec![
-        at(MarkKind::SuperiorEndPlate, 0.0),
-        at(MarkKind::SuperiorEndPlate, 0.5),
-        at(MarkKind::SuperiorEndPlate, 1.0),
-        at(MarkKind::AnteriorWall, 0.5),
-        at(MarkKind::InferiorEndPlate, 1.0),
-        at(MarkKind::InferiorEndPlate, 0.5),
-        at(MarkKind::InferiorEndPlate, 0.0),
-        at(MarkKind::PosteriorWall, 0.5),
-        at(MarkKind::Tip, 0.0),
-    ]
-}
-
-impl Journey {
-    fn begin(paths: Vec<PathBuf>) -> Self {
-        Self::sized(paths, vec2(1280.0, 800.0))
-    }
-
-    fn sized(paths: Vec<PathBuf>, size: egui::Vec2) -> Self {
-        let dialogs = Scripted::default();
-        let own = dialogs.clone();
-        let mut window = Harness::builder()
-            .with_size(size)
-            .build_eframe(move |cc| StillmarkApp::new(&cc.egui_ctx, Jobs::inline(), Box::new(own), paths));
-        window.run();
-        Self { window, dialogs }
-    }
-
-    fn answer(&self, path: &Path) {
-        self.dialogs.answers.borrow_mut().push_back(vec![path.to_path_buf()]);
-    }
-
-    fn press(&mut self, label: &str) {
-        self.window.get_by_label(label).scroll_to_me();
-        self.window.run();
-        self.window.get_by_label(label).click();
-        self.window.run();
-    }
-
-    fn key(&mut self, modifiers: Modifiers, key: Key) {
-        self.window.key_press_modifiers(modifiers, key);
-        self.window.run();
-    }
-
-    fn shows(&self, words: &str) -> bool {
-        self.window.query_all_by_label_contains(words).next().is_some()
-    }
-
-    fn canvas(&self) -> Rect {
-        self.window.get_by_role(egui::accesskit::Role::Canvas).rect()
-    }
-
-    fn screen(&self, at: Point) -> Pos2 {
-        let p = self.window.state().state.transform().to_canvas(at);
-        #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
-        let shift = vec2(p.x as f32, p.y as f32);
-        self.canvas().min + shift
-    }
-
-    fn button(&mut self, pos: Pos2, pressed: bool, modifiers: Modifiers) {
-        let button = PointerButton::Primary;
-        self.window.event_modifiers(Event::PointerButton { pos, button, pressed, modifiers }, modifiers);
-        self.window.run();
-    }
-
-    fn click_picture(&mut self, at: Point) {
-        let pos = self.screen(at);
-        self.window.hover_at(pos);
-        self.window.run();
-        self.button(pos, true, Modifiers::NONE);
-        self.button(pos, false, Modifiers::NONE);
-    }
-
-    fn marks(&self) -> Marks {
-        self.window.state().state.document.as_ref().unwrap().shot().unwrap().marks.clone()
-    }
-
-    fn unsaved(&self) -> bool {
-        self.window.state().state.document.as_ref().unwrap().unsaved()
-    }
-
-    fn mark_all(&mut self, places: &[Point]) {
-        for at in places {
-            self.click_picture(*at);
-        }
-    }
-
-    fn close(&mut self) -> Vec<ViewportCommand> {
-        let info = self.window.input_mut().viewports.get_mut(&egui::ViewportId::ROOT).unwrap();
-        info.events.push(ViewportEvent::Close);
-        self.window.step();
-        let sent = self.commands();
-        let info = self.window.input_mut().viewports.get_mut(&egui::ViewportId::ROOT).unwrap();
-        info.events.clear();
-        self.window.run();
-        sent
-    }
-
-    fn commands(&self) -> Vec<ViewportCommand> {
-        let output = &self.window.output().viewport_output;
-        output.get(&egui::ViewportId::ROOT).map(|output| output.commands.clone()).unwrap_or_default()
-    }
+    crate::journey::alone("window", name, journey);
 }
 
 fn readings(file: &Path) -> CaseReadings {

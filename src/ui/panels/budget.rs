@@ -19,7 +19,7 @@ const NAMED: usize = 2;
 pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked: &mut Asked) {
     rule(ui);
     for (named, quantity) in looked.quantities() {
-        ui.label(RichText::new(format!("Certainty of the {}", named.word().to_lowercase())).strong());
+        ui.label(RichText::new(format!("Certainty of the {}", named.phrase())).strong());
         ui.scope(|ui| parts(ui, state, quantity));
         for influence in quantity.influences.iter().take(NAMED) {
             let name =
@@ -38,7 +38,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked
     }
     weak(
         ui,
-        "Bone: how well borders can be marked. Metal: how well the tip can. View: what a slightly turned beam hides.",
+        "Bone: how well borders can be marked. Metal: how well the tip can. View: what a slightly turned beam hides. sd: standard deviation, in percent points; squares of the three add up.",
     );
     if ui.add(Button::new(RichText::new("Hide").small())).clicked() {
         asked.push(Command::ShowBudget);
@@ -62,14 +62,16 @@ fn parts(ui: &mut Ui, state: &State, quantity: &Quantity) {
                 small.clone(),
                 colour(theme.text),
             );
-            let (_, bar) = ui.allocate_space(vec2(ui.available_width() - 76.0, 18.0));
+            let (_, bar) = ui.allocate_space(vec2(ui.available_width() - 112.0, 18.0));
             let bar = bar.shrink2(vec2(0.0, 5.0));
             ui.painter().rect_filled(bar, 2.0, colour(theme.ground));
             let mut filled = bar;
             filled.set_width(bar.width() * pt((sd * sd / variance).clamp(0.0, 1.0)));
             ui.painter().rect_filled(filled, 2.0, colour(theme.edge));
             ui.add(egui::Label::new(
-                RichText::new(format!("sd {}", format::budget_part(sd))).small().color(colour(theme.text)),
+                RichText::new(format!("sd {} points", format::budget_part(sd)))
+                    .small()
+                    .color(colour(theme.text)),
             ));
         });
     }

@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 use egui::accesskit::Role as Part;
 use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
+use crate::app::carrying::sources_of;
 use crate::app::command::{Command, numbered};
 use crate::app::document::{Document, Hand};
 use crate::app::guide::{self, Need, Part as Slot, Step, capital};
@@ -21,12 +22,16 @@ use crate::ui::widgets::{Asked, command_button, heading};
 /// Height of one row in points.
 const ROW: f32 = 26.0;
 
+/// How many signs of a shot's name stand in the menu of shots to carry marks from.
+const SOURCE_NAME: usize = 36;
+
 /// Shows the list of marks; gives the placed mark that the pointer is over.
 pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef> {
     let document = state.document.as_ref()?;
     let shot = document.shot()?;
     let theme = Theme::of(state.display.mode);
     let mut pointed = None;
+    carry_menu(ui, document, asked);
     for (number, step) in numbered(shot.view) {
         pointed = row(ui, document, shot, step, number, &theme, asked).or(pointed);
     }
@@ -131,6 +136,27 @@ fn extra_points(shot: &Shot, step: Step) -> usize {
     }
     let (from, to) = guide::interior(step.kind, shot.marks.slots(step.kind).len());
     to - from
+}
+
+/// The shots whose marks can be carried here.
+fn carry_menu(ui: &mut Ui, document: &Document, asked: &mut Asked) {
+    let sources = sources_of(document);
+    if sources.is_empty() {
+        return;
+    }
+    let tip = "Two clicks bring the bone marks of another shot of this level and view here, as a draft to be confirmed.\nKey for the nearest shot: K";
+    let menu = ui.menu_button("Carry marks from", |ui| {
+        ui.set_min_width(240.0);
+        for source in sources {
+            let stage = source.stage.map(|stage| format!(", {}", format::stage(stage))).unwrap_or_default();
+            let words = format!("{}{stage}", format::shortened(&source.id, SOURCE_NAME));
+            if ui.button(words).clicked() {
+                asked.push(Command::CarryFrom(source.id.clone()));
+                ui.close();
+            }
+        }
+    });
+    menu.response.on_hover_text(tip);
 }
 
 fn borders_menu(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {

@@ -1,11 +1,14 @@
 //! One file for each part of the window; each shows the state and says what was asked for.
 
 pub mod budget;
+pub mod detail;
+pub mod drawings;
 pub mod help;
 pub mod ladder;
 pub mod marks;
 pub mod next;
 pub mod notices;
+pub mod pair;
 pub mod question;
 pub mod reading;
 pub mod rows;

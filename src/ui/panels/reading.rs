@@ -1,33 +1,35 @@
 //! The reading: drawing first, then large numbers, then words.
 
 use egui::accesskit::Role as Part;
-use egui::{Button, Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo, vec2};
+use egui::{Button, Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo};
 
 use crate::app::command::Command;
-use crate::app::document::Document;
+use crate::app::details::{midline_used, of_shot};
+use crate::app::document::Hand;
 use crate::app::glance::{Looked, Named, standing_sign, standing_words};
 use crate::app::guide::capital;
+use crate::app::remedy::remedies;
 use crate::app::state::State;
 use crate::case::document::Shot;
 use crate::case::edit::{Description, Edit};
 use crate::case::readings::ShotReading;
 use crate::case::standing::Standing;
-use crate::geom::point::Vec2;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
-use crate::measure::mark::View;
 use crate::measure::quantity::Quantity;
-use crate::measure::verdict::State as Verdicted;
-use crate::scene::body_map::{BodyDrawing, Described, Posterior};
+use crate::measure::verdict::{State as Verdicted, Verdict, VerdictRule};
 use crate::scene::format;
 use crate::scene::shape::{Glyph, Role, TextSize};
-use crate::scene::theme::{Ground, Theme, space, state_sign};
+use crate::scene::theme::{Theme, space, state_sign};
 use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 use crate::ui::panels::budget;
+use crate::ui::panels::detail::{detail_ui, said};
+use crate::ui::panels::drawings::drawings_ui;
+use crate::ui::panels::pair::pair_ui;
 use crate::ui::widgets::{Asked, sign, weak};
 
-/// Height of the drawing in points.
-const DRAWING: f32 = 180.0;
+/// What stands behind a number.
+const PLUS_MINUS: &str = "± : half of the 95 % interval, in percent points";
 
 /// Shows the reading of the shown shot.
 pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -42,14 +44,21 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let doubted = looked.is_some_and(Looked::doubted);
     headline(ui, standing, shot, doubted, &theme);
     ui.add_space(pt(space::S1));
-    drawing(ui, document, shot, looked, &theme);
+    drawings_ui(ui, document, shot, looked, &theme);
     let Some(looked) = looked else { return };
-    for (named, quantity) in looked.quantities() {
-        number(ui, looked, named, quantity, &theme, asked);
+    let quantities = looked.quantities();
+    for (named, quantity) in &quantities {
+        number(ui, looked, *named, quantity, &theme, asked);
+    }
+    for line in of_shot(&looked.reading) {
+        detail_ui(ui, &line, &theme);
+    }
+    if !quantities.is_empty() {
+        weak(ui, PLUS_MINUS);
     }
     if state.display.budget {
         budget::budget_ui(ui, state, shot, looked, asked);
-    } else if !looked.quantities().is_empty() {
+    } else if !quantities.is_empty() {
         let button =
             Button::new(RichText::new("What is this certainty made of?").small()).frame_when_inactive(false);
         if ui.add(button).on_hover_text("Key: C").clicked() {
@@ -57,6 +66,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
     }
     issues(ui, state, shot, looked, &theme, asked);
+    pair_ui(ui, document, shot, &theme, asked);
     sizes(ui, looked);
 }
 
@@ -69,6 +79,7 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
         Standing::Read if shot.stage.is_none() => "Read; without a stage there is no target".to_owned(),
         Standing::Read => "Read; this stage has no target".to_owned(),
         Standing::Incomplete => "Marks are missing".to_owned(),
+        Standing::Draft => "A draft: confirm its marks to have them read".to_owned(),
         other => capital(standing_words(other)),
     };
     if doubted && matches!(standing, Standing::Judged(_) | Standing::Read) {
@@ -79,35 +90,6 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
         sign(ui, theme, role, glyph);
         ui.add(Label::new(RichText::new(words).strong()).wrap());
     });
-}
-
-fn drawing(ui: &mut Ui, document: &Document, shot: &Shot, looked: Option<&Looked>, theme: &Theme) {
-    if shot.view != View::Lateral {
-        return;
-    }
-    let width = ui.available_width();
-    let (rect, response) = ui.allocate_exact_size(vec2(width, DRAWING), Sense::hover());
-    let lateral = looked.and_then(|looked| match &looked.reading {
-        ShotReading::Lateral(reading) => Some(reading),
-        ShotReading::Ap(_) | ShotReading::Pedicle(_) => None,
-    });
-    let posterior = match document.posterior_is_left() {
-        Some(false) => Posterior::Right,
-        Some(true) | None => Posterior::Left,
-    };
-    let map = looked.and_then(|looked| looked.map.as_ref());
-    let mut drawing = BodyDrawing::new(&document.case().settings, shot.stage);
-    drawing.posterior = posterior;
-    drawing.lateral = map;
-    if let Some(reading) = lateral {
-        drawing = drawing.with_lateral(reading, map);
-    }
-    let Described { scene, words: label } = drawing.side((f64::from(width), f64::from(DRAWING)));
-    response.widget_info(|| WidgetInfo::labeled(Part::Image, true, label.clone()));
-    let painter = ui.painter_at(rect);
-    painter.rect_filled(rect, 4.0, colour(theme.ground));
-    let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
-    paint::scene(&painter, &scene, theme, Ground::Panel, |p| p + origin);
 }
 
 fn number(ui: &mut Ui, looked: &Looked, named: Named, quantity: &Quantity, theme: &Theme, asked: &mut Asked) {
@@ -128,8 +110,11 @@ fn number(ui: &mut Ui, looked: &Looked, named: Named, quantity: &Quantity, theme
             ui.horizontal(|ui| {
                 let (role, glyph) = state_sign(verdict.state);
                 sign(ui, theme, role, glyph);
-                ui.add(Label::new(RichText::new(capital(&format::verdict(verdict))).small()).wrap());
+                ui.add(Label::new(RichText::new(verdict_words(verdict)).small()).wrap());
             });
+        }
+        if let (Named::Midline, Some(words)) = (named, midline_used(&looked.reading)) {
+            weak(ui, words);
         }
     });
     let id = ui.scope_id().with(("number", named.word()));
@@ -156,10 +141,27 @@ fn number(ui: &mut Ui, looked: &Looked, named: Named, quantity: &Quantity, theme
     ));
 }
 
+/// A verdict as a sentence; docking has no band to look at, so its probability stands with it.
+fn verdict_words(verdict: &Verdict) -> String {
+    let words = capital(&format::verdict(verdict));
+    match verdict.rule {
+        VerdictRule::Docking => {
+            format!("{words}; probability that it is within: {}", format::probability(verdict.p_inside))
+        }
+        VerdictRule::Band(_) | VerdictRule::SafePassage => words,
+    }
+}
+
 fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, theme: &Theme, asked: &mut Asked) {
     let all = looked.reading.issues();
-    // What is missing stands in the list of marks and in the next line.
-    let shown: Vec<&Issue> = all.iter().filter(|issue| issue.code != IssueCode::MissingMarks).collect();
+    // What is missing stands in the list of marks and in the next line; a mark that is being made is half made.
+    let marking = state.document.as_ref().is_some_and(|document| matches!(document.hand, Hand::Next(_)));
+    let told = |issue: &&Issue| match issue.code {
+        IssueCode::MissingMarks => false,
+        IssueCode::HalfMarked => !marking,
+        _ => true,
+    };
+    let shown: Vec<&Issue> = all.iter().filter(told).collect();
     let warnings = state
         .key_of(shot)
         .and_then(|key| state.known.get(&key))
@@ -177,10 +179,13 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, theme: &Them
                 Blocks::Nothing => (Glyph::Triangle, Role::Undecided),
                 Blocks::AllButHeights | Blocks::Everything => (Glyph::Bar, Role::Outside),
             };
-            ui.horizontal_top(|ui| {
-                sign(ui, theme, role, glyph);
-                ui.add(Label::new(RichText::new(&issue.text).small()).wrap());
-            });
+            said(ui, theme, (role, glyph), &issue.text);
+            let ways = state.document.as_ref().map(|document| remedies(document, issue.code));
+            for way in ways.unwrap_or_default() {
+                if ui.small_button(way.words).clicked() {
+                    asked.push(Command::Edit(way.edit));
+                }
+            }
             if issue.code == IssueCode::FrameChanged
                 && ui.small_button("The marks fit this picture").clicked()
             {
@@ -191,10 +196,7 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, theme: &Them
             }
         }
         for warning in warnings {
-            ui.horizontal_top(|ui| {
-                sign(ui, theme, Role::Undecided, Glyph::Triangle);
-                ui.add(Label::new(RichText::new(warning).small()).wrap());
-            });
+            said(ui, theme, (Role::Undecided, Glyph::Triangle), &warning);
         }
     });
 }

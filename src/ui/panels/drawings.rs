@@ -1,0 +1,85 @@
+//! The body from the side, from the front and from above: where the tip is, how sure that is, and where it should be.
+
+use egui::accesskit::Role as Part;
+use egui::{Sense, Ui, WidgetInfo, vec2};
+
+use crate::app::document::Document;
+use crate::app::glance::Looked;
+use crate::case::document::Shot;
+use crate::case::readings::ShotReading;
+use crate::geom::point::Vec2;
+use crate::measure::mark::View;
+use crate::scene::body_map::{BodyDrawing, Described, Posterior, Sides};
+use crate::scene::theme::{Ground, Theme};
+use crate::ui::look::colour;
+use crate::ui::paint;
+
+/// Height of the drawing that the shot's own view gives, in points.
+const OWN: f32 = 168.0;
+/// Height of the two others.
+const OTHER: f32 = 124.0;
+
+/// Shows the three drawings of the shown shot's body, its own view's first; none for a view down the pedicle,
+/// which sees no body.
+pub fn drawings_ui(ui: &mut Ui, document: &Document, shot: &Shot, looked: Option<&Looked>, theme: &Theme) {
+    if shot.view == View::Pedicle {
+        return;
+    }
+    let drawing = drawing(document, shot, looked);
+    let ap = shot.view == View::Ap;
+    let width = ui.available_width();
+    show(ui, vec2(width, OWN), theme, |size| if ap { drawing.front(size) } else { drawing.side(size) });
+    ui.horizontal(|ui| {
+        let half = vec2((width - ui.spacing().item_spacing.x) * 0.5, OTHER);
+        show(ui, half, theme, |size| if ap { drawing.side(size) } else { drawing.front(size) });
+        show(ui, half, theme, |size| drawing.above(size));
+    });
+}
+
+/// What is known of the body: from the shot, from its partner, and from both together.
+fn drawing<'a>(document: &'a Document, shot: &'a Shot, looked: Option<&'a Looked>) -> BodyDrawing<'a> {
+    let case = document.case();
+    let mut drawing = BodyDrawing::new(&case.settings, shot.stage);
+    drawing.posterior = match document.posterior_is_left() {
+        Some(false) => Posterior::Right,
+        Some(true) | None => Posterior::Left,
+    };
+    drawing.sides = Sides { patient_right: shot.patient_right.or(case.patient_right), entry: shot.side };
+    let pair = document.pair();
+    let both = match pair {
+        Some(pair) => vec![&case.shots[pair.lateral], &case.shots[pair.ap]],
+        None => vec![shot],
+    };
+    for one in both {
+        let own = if one.id == shot.id { looked } else { document.looked(&one.id) };
+        let Some(looked) = own else { continue };
+        let map = looked.map.as_ref().filter(|_| !one.draft);
+        match &looked.reading {
+            ShotReading::Lateral(reading) => {
+                drawing.lateral = map;
+                drawing = drawing.with_lateral(reading, map);
+            }
+            ShotReading::Ap(reading) => {
+                let body = map.map(|map| (map, &one.marks));
+                drawing.ap = body;
+                drawing = drawing.with_ap(reading, body);
+            }
+            ShotReading::Pedicle(_) => {}
+        }
+    }
+    match pair {
+        Some(pair) => drawing.with_pair(&pair.reading),
+        None => drawing,
+    }
+}
+
+fn show(ui: &mut Ui, size: egui::Vec2, theme: &Theme, draw: impl FnOnce((f64, f64)) -> Described) {
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let Described { scene, words } = draw((f64::from(size.x), f64::from(size.y)));
+    response.widget_info(|| WidgetInfo::labeled(Part::Image, true, words.clone()));
+    let painter = ui.painter_at(rect);
+    painter.rect_filled(rect, 4.0, colour(theme.ground));
+    let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
+    paint::scene(&painter, &scene, theme, Ground::Panel, |p| p + origin);
+    response.on_hover_text(words);
+}
