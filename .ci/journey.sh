@@ -21,8 +21,8 @@ for _ in $(seq 100); do [ -s "$work/display" ] && break; sleep 0.1; done
 export DISPLAY=":$(cat "$work/display")"
 
 # The picture and the places to click: a shot of the demonstration, its own marks taken away.
-cp sample-images/images/demonstration-a-lateral-5.png "$work/still.png"
-python3 .ci/journey.py places sample-images/demonstration.case.json l4-right-lateral-5 >"$work/places"
+cp sample-images/images/l4-right-lateral-final.png "$work/still.png"
+python3 .ci/journey.py places sample-images/demonstration.case.json l4-right-lateral-final >"$work/places"
 
 # Neither a portal nor a dialog program is at hand, on any machine: the path to save under is typed.
 env PATH=/nonexistent XDG_DATA_HOME="$work" DBUS_SESSION_BUS_ADDRESS=unix:path=/nonexistent \

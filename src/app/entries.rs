@@ -109,7 +109,7 @@ fn file_entry(command: &Command) -> Option<Entry> {
         Command::Open => ("Open", "Open a case file or pictures.", const { &[Shortcut::ctrl(letter('O'))] }),
         Command::OpenFolder => ("Open folder", "Open a folder of pictures, or the case in it.", &[]),
         Command::OpenDemonstration => {
-            ("Open the demonstration", "A simulated sequence at L4, from outside the target to inside.", &[])
+            ("Open the demonstration", "A simulated case of L4 and L5, in all views through all stages.", &[])
         }
         Command::AddPictures => (
             "Add pictures",

@@ -24,15 +24,19 @@ pub struct NamedBytes {
     pub bytes: Vec<u8>,
 }
 
-/// A picture as a 16-bit grey PNG.
+/// A picture as a grey PNG of 8 bits (the upper ones of each sample) or 16.
 ///
 /// # Errors
 /// If the encoder refuses it.
-pub fn png(name: &str, picture: &Picture) -> Result<Vec<u8>, Error> {
-    let samples: Vec<u8> = picture.samples.iter().flat_map(|sample| sample.to_ne_bytes()).collect();
+pub fn png(name: &str, picture: &Picture, bits: u8) -> Result<Vec<u8>, Error> {
+    let (samples, kind): (Vec<u8>, _) = if bits == 8 {
+        (picture.samples.iter().map(|sample| sample.to_be_bytes()[0]).collect(), ExtendedColorType::L8)
+    } else {
+        (picture.samples.iter().flat_map(|sample| sample.to_ne_bytes()).collect(), ExtendedColorType::L16)
+    };
     let mut bytes = Vec::new();
     image::codecs::png::PngEncoder::new(&mut bytes)
-        .write_image(&samples, picture.side, picture.side, ExtendedColorType::L16)
+        .write_image(&samples, picture.side, picture.side, kind)
         .map_err(|e| Error::new(ErrorKind::Other, Path::new(name), format!("not written: {e}")))?;
     Ok(bytes)
 }
@@ -45,7 +49,7 @@ pub fn series_files(series: &Series, stem: &str, threads: usize) -> Result<Vec<N
     let mut written = Vec::new();
     let mut case = series.case.clone();
     for (shot, simulated) in case.shots.iter_mut().zip(&series.shots) {
-        let bytes = png(&shot.image, &simulated.picture(threads))?;
+        let bytes = png(&shot.image, &simulated.picture(threads), simulated.bits)?;
         shot.digest = Some(files::digest(&bytes));
         written.push(NamedBytes { name: shot.image.clone(), bytes });
     }
@@ -104,6 +108,11 @@ fn truth_text(case: &Case, series: &Series) -> String {
                 "shot": shot.id,
                 "lateral": truth.lateral.map(|place| place_value(place, "depth")),
                 "ap": truth.ap.map(|place| place_value(place, "across")),
+                "offset": truth.beside.map(|beside| json!({
+                    "pedicles": six_digits(beside.pedicles),
+                    "spinous_process": six_digits(beside.spinous_process),
+                })),
+                "medial_border": truth.beside.map(|beside| six_digits(beside.medial_border)),
                 "off_middle_mm": six_digits(truth.off_middle_mm),
                 "turn_deg": six_digits(simulated.ray.turn_deg),
                 "tilt_deg": six_digits(simulated.ray.tilt_deg),
@@ -139,9 +148,9 @@ mod tests {
     #[test]
     fn a_picture_comes_back_with_all_its_bits() {
         let picture = Picture { side: 2, samples: vec![0, 1, 40_000, 65_535] };
-        let bytes = png("a.png", &picture).unwrap();
-        let read = image::load_from_memory(&bytes).unwrap();
-        assert_eq!(read.as_luma16().map(|p| p.as_raw().clone()), Some(picture.samples));
+        let read = |bits| image::load_from_memory(&png("a.png", &picture, bits).unwrap()).unwrap();
+        assert_eq!(read(16).as_luma16().map(|p| p.as_raw().clone()), Some(picture.samples.clone()));
+        assert_eq!(read(8).as_luma8().map(|p| p.as_raw().clone()), Some(vec![0, 0, 156, 255]));
     }
 
     #[test]
@@ -149,7 +158,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         std::fs::write(folder.path().join("notes.txt"), "mine").unwrap();
         let error =
-            write_series(folder.path(), &crate::phantom::series::demonstration(), "a", 2).unwrap_err();
+            write_series(folder.path(), &crate::phantom::demonstration::demonstration(), "a", 2).unwrap_err();
         assert_eq!(error.kind, ErrorKind::Conflict);
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }

@@ -47,6 +47,7 @@ pub struct Beam {
     px_per_mm: f64,
     source_to_detector: f64,
     centre: Point,
+    mm_per_px: f64,
 }
 
 impl Pose {
@@ -109,11 +110,18 @@ impl Pose {
             px_per_mm: self.source_to_body / (self.source_to_detector * self.mm_per_px),
             source_to_detector: self.source_to_detector,
             centre: self.centre,
+            mm_per_px: self.mm_per_px,
         }
     }
 }
 
 impl Beam {
+    /// Size of a pixel in the plane of the body, in millimetres.
+    #[must_use]
+    pub const fn mm_per_px(&self) -> f64 {
+        self.mm_per_px
+    }
+
     /// Where a place falls in the picture.
     #[must_use]
     pub fn project(&self, place: DVec3) -> Point {

@@ -1,6 +1,9 @@
 //! True marks: what a reader without error would mark on a view.
 
 use crate::geom::point::{Point, Vec2};
+use crate::measure::ap::ap_body_map;
+use crate::measure::body::{BodyMap, Border};
+use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkKind, Marks, Side};
 use crate::phantom::beam::{Beam, sign};
 use crate::phantom::body::{Body, Plate};
@@ -12,9 +15,20 @@ use crate::phantom::instrument::Instrument;
 pub enum Showing {
     /// Only the chosen contour.
     One,
-    /// Both.
+    /// The second one too where a reader sees it: where the two lie farther apart than those of a ray turned by
+    /// 1.4° would, which the method takes for the least that shows.
+    WhereSeen,
+    /// Both, however near they are.
     Both,
 }
+
+/// The least turn that shows as a double contour, in degrees (method, section 4).
+const SHOWS_DEG: f64 = 1.4;
+/// How far the contours lie off the middle plane, in millimetres, as the method takes it: end plates in a lateral
+/// and in an AP view, and the posterior wall.
+const LATERAL_PLATE: f64 = 20.0;
+const AP_PLATE: f64 = 15.0;
+const POSTERIOR_WALL: f64 = 12.0;
 
 /// What a reader marks: which contour of each border, and at which fractions the interior points.
 #[derive(Clone, Debug, PartialEq)]
@@ -144,7 +158,7 @@ pub fn lateral(body: &Body, beam: &Beam, reader: &Reader) -> Marks {
     marks.set(MarkKind::InferiorEndPlate, polyline(c[2], &drawn.inferior, &reader.inferior_at, c[3]));
     marks.set(MarkKind::PosteriorWall, interior(&drawn.start, &reader.start_at));
     marks.set(MarkKind::AnteriorWall, interior(&drawn.end, &reader.end_at));
-    if reader.showing == Showing::Both {
+    if reader.showing != Showing::One {
         let other = lateral_lines(body, beam, s.other(), i, p);
         let d = other.corners();
         let line = polyline(d[0], &other.superior, &reader.superior_at, d[1]);
@@ -159,7 +173,37 @@ pub fn lateral(body: &Body, beam: &Beam, reader: &Reader) -> Marks {
             marks.set(MarkKind::PosteriorWallSecond, polyline(d[0], &other.start, &reader.start_at, d[2]));
         }
     }
+    if reader.showing == Showing::WhereSeen {
+        let map = lateral_body_map(&marks).ok();
+        leave_out_unseen(
+            &mut marks,
+            map.as_ref(),
+            beam,
+            &[
+                (Border::Superior, MarkKind::SuperiorEndPlateSecond, LATERAL_PLATE),
+                (Border::Inferior, MarkKind::InferiorEndPlateSecond, LATERAL_PLATE),
+                (Border::Start, MarkKind::PosteriorWallSecond, POSTERIOR_WALL),
+            ],
+        );
+    }
     marks
+}
+
+/// Takes back the second contours a reader would not have seen: those of borders, `a` millimetres off the middle
+/// plane on either side, that lie no farther apart than 2 a sin 1.4°.
+fn leave_out_unseen(
+    marks: &mut Marks,
+    map: Option<&BodyMap>,
+    beam: &Beam,
+    borders: &[(Border, MarkKind, f64)],
+) {
+    for &(border, kind, a) in borders {
+        let shows = 2.0 * a * libm::sin(SHOWS_DEG.to_radians());
+        let apart = map.and_then(|map| map.separation(border)).map(|px| px * beam.mm_per_px());
+        if apart.is_some_and(|apart| apart <= shows) {
+            marks.set(kind, Vec::new());
+        }
+    }
 }
 
 /// The borders of a body and the structures behind it in an AP view; end plates run from the patient's right
@@ -174,7 +218,7 @@ pub fn ap(body: &Body, beam: &Beam, reader: &Reader) -> Marks {
     marks.set(MarkKind::InferiorEndPlate, polyline(c[2], &drawn.inferior, &reader.inferior_at, c[3]));
     marks.set(MarkKind::RightWall, interior(&drawn.start, &reader.start_at));
     marks.set(MarkKind::LeftWall, interior(&drawn.end, &reader.end_at));
-    if reader.showing == Showing::Both {
+    if reader.showing != Showing::One {
         for (plate, kind) in [
             (Plate::Superior, MarkKind::SuperiorEndPlateSecond),
             (Plate::Inferior, MarkKind::InferiorEndPlateSecond),
@@ -188,6 +232,18 @@ pub fn ap(body: &Body, beam: &Beam, reader: &Reader) -> Marks {
             let line = if plate == Plate::Superior { &other.superior } else { &other.inferior };
             marks.set(kind, polyline(d[ends[0]], line, at, d[ends[1]]));
         }
+    }
+    if reader.showing == Showing::WhereSeen {
+        let map = ap_body_map(&marks, None, None).ok();
+        leave_out_unseen(
+            &mut marks,
+            map.as_ref(),
+            beam,
+            &[
+                (Border::Superior, MarkKind::SuperiorEndPlateSecond, AP_PLATE),
+                (Border::Inferior, MarkKind::InferiorEndPlateSecond, AP_PLATE),
+            ],
+        );
     }
     for (side, kind) in [(Side::Right, MarkKind::RightPedicle), (Side::Left, MarkKind::LeftPedicle)] {
         let pedicle = body.pedicle(sign(side));
@@ -230,50 +286,10 @@ mod tests {
     use super::*;
     use crate::measure::mark::{Level, View};
     use crate::phantom::beam::Pose;
-    use crate::phantom::size::{PosteriorWall, Sample, Size};
+    use crate::phantom::size::{Sample, Size};
 
     fn typical(level: Level) -> Body {
         Body::new(Size::typical(level, Sample::All))
-    }
-
-    /// Relation of pedicle distances to axial rotation (Stokes IAF, Bigalow LC, Moreland MS. *Spine* 1986;11:213–218; values RECOMPUTED,
-    /// `axial_rotation_parallel.csv`): with pedicles ±w/2 off the middle and d behind it, a parallel beam turned
-    /// by θ shows them at a, b = (w/2) cos θ ± d sin θ.
-    #[test]
-    fn a_turn_moves_the_pedicles_as_in_a_parallel_view() {
-        let mut size = Size::typical(Level::L4, Sample::All);
-        (size.posterior_waist, size.lean, size.wall) = (0.0, 0.0, PosteriorWall::Hollow(0.0));
-        (size.superior_depth, size.inferior_depth) = (30.0, 30.0);
-        for (w, rows) in [
-            (
-                33.0,
-                [(5.0, 18.180_327, 14.694_098), (20.0, 22.345_331, 8.664_525), (30.0, 24.289_419, 4.289_419)],
-            ),
-            (
-                40.0,
-                [
-                    (5.0, 21.667_009, 18.180_779),
-                    (20.0, 25.634_255, 11.953_450),
-                    (30.0, 27.320_508, 7.320_508),
-                ],
-            ),
-        ] {
-            (size.canal_width, size.pedicle_width) = (w - 12.0, 12.0);
-            let body = Body::new(size.clone());
-            for (theta, a, b) in rows {
-                let mut pose = Pose::true_view(View::Ap, 1.0, 0.0);
-                (pose.source_to_body, pose.source_to_detector) = (1e9, 1e9);
-                pose.turn_deg = theta;
-                let beam = pose.beam(DVec3::NEG_X);
-                let off =
-                    |side: f64| (beam.project(body.pedicle(side).centre) - beam.project(DVec3::ZERO)).x.abs();
-                let (mut far, mut near) = (off(1.0), off(-1.0));
-                if far < near {
-                    std::mem::swap(&mut far, &mut near);
-                }
-                assert!((far - a).abs() < 2e-6 && (near - b).abs() < 2e-6, "{theta}: {far} {near}");
-            }
-        }
     }
 
     #[test]
@@ -318,6 +334,37 @@ mod tests {
         let (near, far) = (corner(Contour::Near, Contour::Near), corner(Contour::Near, Contour::Far));
         // Margins 22 mm apart, turned by 5°: 1.9 mm of depth, no height but the cone's.
         assert!((near.x - far.x).abs() * 0.3 > 1.5 && (near.y - far.y).abs() * 0.3 < 0.2);
+    }
+
+    /// Contours 2·20·sin θ apart show from 1.4° on; a wedged body's plates cannot both be seen edge-on, so one with
+    /// 8° of wedging shows its plates twice in a true AP view, 15·2·sin 4° apart at most.
+    #[test]
+    fn second_contours_are_marked_where_they_are_seen() {
+        let reader = Reader { showing: Showing::WhereSeen, ..Reader::careful() };
+        let mut size = typical(Level::L4).size;
+        let mut seen = |wedge: f64, tilt_deg: f64, view: View| {
+            let half = 0.5 * 35.0 * wedge.to_radians().tan();
+            (size.posterior_height, size.anterior_height) = (27.0 - half, 27.0 + half);
+            let body = Body::new(size.clone());
+            // From very far away, so that the cone parts nothing.
+            let mut pose = Pose::true_view(view, 0.3, 768.0);
+            (pose.source_to_body, pose.source_to_detector, pose.tilt_deg) = (1e6, 1e6, tilt_deg);
+            let beam = pose.beam(DVec3::NEG_X);
+            let marks = if view == View::Lateral {
+                lateral(&body, &beam, &reader)
+            } else {
+                ap(&body, &beam, &reader)
+            };
+            [MarkKind::SuperiorEndPlateSecond, MarkKind::InferiorEndPlateSecond]
+                .map(|kind| !marks.slots(kind).is_empty())
+        };
+        assert_eq!(seen(0.0, 0.5, View::Lateral), [false, false]);
+        assert_eq!(seen(0.0, 2.5, View::Lateral), [true, true]);
+        assert_eq!(seen(0.0, 0.5, View::Ap), [false, false]);
+        assert_eq!(seen(8.0, 0.0, View::Ap), [true, true]);
+        // Tilted along one plate, only the other one shows twice.
+        let once = seen(8.0, 4.0, View::Ap);
+        assert!(once[0] != once[1], "{once:?}");
     }
 
     /// In a tilted view the rims part by 2·0.85·half width·sin θ at their widest.

@@ -5,11 +5,12 @@
 //! origin in the middle of its body.
 //!
 //! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
-//! [`scenario`], [`spine`], [`picture`], [`series`].
+//! [`scenario`], [`spine`], [`picture`], [`series`], [`demonstration`].
 
 pub mod beam;
 pub mod body;
 pub mod contour;
+pub mod demonstration;
 pub mod draw;
 pub mod instrument;
 pub mod marks;

@@ -3,7 +3,7 @@
 use glam::DVec2;
 
 use crate::geom::point::{Point, Vec2};
-use crate::measure::mark::{Level, Marks, Material, Side, Stage, View};
+use crate::measure::mark::{Level, MarkKind, Marks, Material, Side, Stage, View};
 use crate::phantom::beam::{Beam, Pose, sign};
 use crate::phantom::body::Body;
 use crate::phantom::contour::Contour;
@@ -52,6 +52,20 @@ impl Subject {
     #[must_use]
     pub fn truth(&self) -> TruePosition {
         truth::position(&self.body, self.side, self.instrument.tip())
+    }
+
+    /// The marks of a reader without error; down the pedicle only the instrument's tip is marked.
+    #[must_use]
+    pub fn marks(&self, view: View, beam: &Beam, reader: &Reader) -> Marks {
+        match view {
+            View::Lateral => self.lateral_marks(beam, reader),
+            View::Ap => self.ap_marks(beam, reader),
+            View::Pedicle => {
+                let mut marks = marks::pedicle(&self.body, beam, self.side);
+                marks.set(MarkKind::Tip, vec![Some(beam.project(self.instrument.tip()))]);
+                marks
+            }
+        }
     }
 
     /// The marks of a reader without error in a lateral view.

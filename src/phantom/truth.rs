@@ -28,8 +28,21 @@ pub struct TruePosition {
     pub lateral: Option<TruePlace>,
     /// Across from the entry side, and height.
     pub ap: Option<TruePlace>,
+    /// Where it lies beside the landmarks of an AP view.
+    pub beside: Option<TrueOffsets>,
     /// Distance off the middle plane in millimetres, positive on the patient's left.
     pub off_middle_mm: f64,
+}
+
+/// The tip beside the landmarks of a true, parallel AP view, as fractions of the body's width across it.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct TrueOffsets {
+    /// From the midpoint of the pedicles' medial borders: negative short of it, positive past it.
+    pub pedicles: f64,
+    /// From the middle of the spinous process.
+    pub spinous_process: f64,
+    /// Still to go to the medial border of the entry side's pedicle, positive while lateral to it.
+    pub medial_border: f64,
 }
 
 /// The outline of a true, parallel lateral view, in millimetres: forward to the right, down.
@@ -66,16 +79,46 @@ pub fn ap_outline(body: &Body, entry: Side) -> Outline {
 /// Where a place of the body's own space truly lies.
 #[must_use]
 pub fn position(body: &Body, entry: Side, place: DVec3) -> TruePosition {
-    let lateral = read(&lateral_outline(body), Point::new(place.x, -place.z));
-    let ap = read(&ap_outline(body, entry), Point::new(-sign(entry) * place.y, -place.z));
-    TruePosition { lateral, ap, off_middle_mm: place.y }
+    let lateral = TrueMap::new(&lateral_outline(body));
+    let ap = TrueMap::new(&ap_outline(body, entry));
+    let from_the_side = Point::new(place.x, -place.z);
+    let from_the_front = |p: DVec3| Point::new(-sign(entry) * p.y, -p.z);
+    TruePosition {
+        lateral: lateral.and_then(|map| map.place(from_the_side)),
+        ap: ap.as_ref().and_then(|map| map.place(from_the_front(place))),
+        beside: ap.and_then(|map| {
+            let across = |p: DVec3| Some(map.curved.to_body(from_the_front(p))?.along);
+            let medial = |side: Side| {
+                let pedicle = body.pedicle(sign(side));
+                across(pedicle.centre - pedicle.lateral)
+            };
+            let (tip, near) = (across(place)?, medial(entry)?);
+            Some(TrueOffsets {
+                pedicles: tip - 0.5 * (near + medial(entry.other())?),
+                spinous_process: tip - across(body.spinous().tip)?,
+                medial_border: near - tip,
+            })
+        }),
+        off_middle_mm: place.y,
+    }
 }
 
-fn read(outline: &Outline, p: Point) -> Option<TruePlace> {
-    let ends = |points: &Vec<Point>| vec![points[0], points[points.len() - 1]];
-    let corners = Outline { first: outline.first.each_ref().map(ends), second: [None, None, None, None] };
-    let place = |outline: &Outline| BodyMap::new(outline).ok()?.to_body(p);
-    Some(TruePlace { curved: place(outline)?, by_corners: place(&corners)? })
+/// An outline's map, and that of its corners alone.
+struct TrueMap {
+    curved: BodyMap,
+    by_corners: BodyMap,
+}
+
+impl TrueMap {
+    fn new(outline: &Outline) -> Option<Self> {
+        let ends = |points: &Vec<Point>| vec![points[0], points[points.len() - 1]];
+        let corners = Outline { first: outline.first.each_ref().map(ends), second: [None, None, None, None] };
+        Some(Self { curved: BodyMap::new(outline).ok()?, by_corners: BodyMap::new(&corners).ok()? })
+    }
+
+    fn place(&self, p: Point) -> Option<TruePlace> {
+        Some(TruePlace { curved: self.curved.to_body(p)?, by_corners: self.by_corners.to_body(p)? })
+    }
 }
 
 fn line(at: impl Fn(f64) -> Point) -> Vec<Point> {
@@ -117,6 +160,31 @@ mod tests {
         let right = position(&body, Side::Right, DVec3::new(0.0, -10.0, 0.0)).ap.unwrap().curved.along;
         let left = position(&body, Side::Left, DVec3::new(0.0, -10.0, 0.0)).ap.unwrap().curved.along;
         assert!(right < 0.5 && (right + left - 1.0).abs() < 1e-9);
+    }
+
+    /// By symmetry the pedicles' midpoint is the body's middle; a process that deviates by 3 mm to the left lies 9 mm
+    /// from a tip 6 mm to the right. Each distance is a fraction of the width at its own height.
+    #[test]
+    fn landmarks_lie_where_the_model_has_them() {
+        let mut size = Size::typical(Level::L3, Sample::All);
+        size.spinous_deviation = 3.0;
+        let body = Body::new(size);
+        let tip = body.at(0.4, 0.0, 0.5) + DVec3::new(0.0, -6.0, 0.0);
+        let width = |v: f64| 2.0 * body.half_width(v);
+        for (entry, way) in [(Side::Right, -1.0), (Side::Left, 1.0)] {
+            let truth = position(&body, entry, tip);
+            let (across, beside) = (truth.ap.unwrap().curved.along, truth.beside.unwrap());
+            assert!((beside.pedicles - (across - 0.5)).abs() < 1e-6);
+            assert!(
+                beside.pedicles * way > 0.0,
+                "short of the midline from the right, past it from the left"
+            );
+            let apart = way * (6.0 / width(0.5) + 3.0 / width(0.95));
+            assert!((beside.spinous_process - apart).abs() < 0.005, "{beside:?} for {apart}");
+            // The medial border lies half the canal off the middle, and a little more, since the pedicle is oblique.
+            let to_go = -0.5 * body.size.canal_width / width(0.28) - way * 6.0 / width(0.5);
+            assert!((beside.medial_border - to_go).abs() < 0.01, "{beside:?} for {to_go}");
+        }
     }
 
     /// Ignoring the plates' concavity costs some hundredths of height (computed for 1–2 mm with a transfinite map).

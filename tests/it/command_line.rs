@@ -426,3 +426,50 @@ fn output_that_cannot_be_written_is_told() {
     let said = String::from_utf8_lossy(&done.stderr).into_owned();
     assert!(said.contains("could not be written") && said.lines().count() == 1, "{said}");
 }
+
+/// The level, side, stage and view can be asked for; every view has its marks and its truth.
+#[test]
+fn a_simulated_shot_of_ones_choice() {
+    let folder = folder();
+    for (view, stage, count) in [("ap", "final", 1), ("lateral", "stylet", 1), ("pedicle", "docking", 1)] {
+        let out = folder.path().join(view);
+        let run = stillmark_cli([
+            "phantom",
+            "--seed",
+            "3",
+            "--view",
+            view,
+            "--level",
+            "L4",
+            "--stage",
+            stage,
+            "--side",
+            "left",
+            "--out",
+            &out.to_string_lossy(),
+        ])
+        .expect("a run");
+        assert_eq!(run.status, Some(0), "{run:?}");
+        let text = std::fs::read_to_string(out.join("simulated-3.truth.json")).expect("the truth");
+        let truth: Value = serde_json::from_str(&text).expect("JSON");
+        let shots = truth["shots"].as_array().expect("shots");
+        assert_eq!(shots.len(), count);
+        assert_eq!(shots[0]["shot"], format!("l4-left-{view}-{stage}"));
+        assert!(shots[0]["lateral"]["depth"].is_f64() && shots[0]["ap"]["across"].is_f64());
+        assert!(shots[0]["offset"]["pedicles"].is_f64() && shots[0]["medial_border"].is_f64());
+        let read = stillmark_cli(["read", "--json", &out.join("simulated-3.case.json").to_string_lossy()]);
+        assert_eq!(read.expect("a run").status, Some(0));
+    }
+    let out = folder.path().join("none");
+    for (arguments, said) in [
+        (&["--level", "L9"][..], "name L1, L2, L3, L4 or L5"),
+        (&["--view", "front"], "name lateral, ap or pedicle"),
+        (&["--view", "pedicle", "--stage", "final"], "leave out --stage or name docking"),
+    ] {
+        let all = ["phantom", "--seed", "3"].iter().chain(arguments).copied();
+        let run = stillmark_cli(all.chain(["--out", &out.to_string_lossy()])).expect("a run");
+        assert_eq!(run.status, Some(2));
+        assert!(run.err.contains(said), "{}", run.err);
+        assert!(!out.exists());
+    }
+}

@@ -224,7 +224,7 @@ fn what_cannot_be_drawn_is_refused_in_a_sentence_and_nothing_is_written() {
 fn figures_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(std::path::PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
-    let series = stillmark::phantom::series::demonstration();
+    let series = stillmark::phantom::demonstration::demonstration();
     let frames: Vec<_> = series
         .shots
         .iter()
@@ -252,7 +252,7 @@ fn figures_to_look_at() {
     };
     let all: Vec<_> = (0..frames.len()).map(shot).collect();
     for (name, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
-        for (what, shots) in [("one", &all[3..4]), ("two", &all[2..4]), ("all", &all[..])] {
+        for (what, shots) in [("one", &all[8..9]), ("two", &all[9..11]), ("all", &all[..])] {
             for (how, layers) in
                 [("", Some(LayerSet::default())), ("-every", Some(LayerSet::all())), ("-clean", None)]
             {

@@ -15,8 +15,8 @@ use stillmark::app::jobs::Jobs;
 use stillmark::app::state::Purpose;
 use stillmark::geom::point::Point;
 use stillmark::io::store::home::DATA_DIR_VARIABLE;
-use stillmark::io::store::save::open_case;
-use stillmark::measure::mark::{MarkKind, Marks};
+use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::measure::mark::{Level, MarkKind, Marks, View};
 use stillmark::ui::dialogs::{Dialogs, Reply, Request};
 use stillmark::ui::window::StillmarkApp;
 
@@ -66,23 +66,23 @@ pub(crate) fn samples() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images")
 }
 
-/// A copy of the demonstration in the folder.
+/// The lateral shots of L4 of the demonstration, as a case with their pictures in the folder.
 pub(crate) fn demonstration(folder: &Path) -> PathBuf {
-    let images = folder.join("images");
-    std::fs::create_dir_all(&images).unwrap();
-    for entry in std::fs::read_dir(samples().join("images")).unwrap() {
-        let from = entry.unwrap().path();
-        std::fs::copy(&from, images.join(from.file_name().unwrap())).unwrap();
+    let mut case = open_case(&samples().join("demonstration.case.json")).unwrap().case;
+    case.shots.retain(|shot| shot.level == Some(Level::L4) && shot.view == View::Lateral);
+    std::fs::create_dir_all(folder.join("images")).unwrap();
+    for shot in &case.shots {
+        std::fs::copy(samples().join(&shot.image), folder.join(&shot.image)).unwrap();
     }
-    let case = folder.join("demonstration.case.json");
-    std::fs::copy(samples().join("demonstration.case.json"), &case).unwrap();
-    case
+    let file = folder.join("demonstration.case.json");
+    save_case(&file, &case, Onto::Nothing).unwrap();
+    file
 }
 
 /// One picture of the demonstration in the folder, and the places to mark on it in the guide's order.
 pub(crate) fn one_picture(folder: &Path) -> (PathBuf, Vec<Point>) {
     let case = open_case(&samples().join("demonstration.case.json")).unwrap().case;
-    let shot = case.shot("l4-right-lateral-5").unwrap();
+    let shot = case.shot("l4-right-lateral-final").unwrap();
     let picture = folder.join("still.png");
     std::fs::copy(samples().join(&shot.image), &picture).unwrap();
     (picture, walk(&shot.marks))

@@ -2,6 +2,7 @@
 
 mod architecture;
 mod broken;
+mod by_hand;
 mod case_files;
 mod command_line;
 mod coverage;
@@ -14,10 +15,12 @@ mod journey;
 mod privacy;
 mod properties;
 mod reference;
+mod reference_cases;
 mod reference_views;
 mod samples;
 mod support;
 mod uncertainty;
+mod views;
 #[cfg(feature = "window")]
 mod window;
 #[cfg(feature = "window")]

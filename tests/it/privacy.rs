@@ -31,7 +31,7 @@ fn samples() -> PathBuf {
 /// A simulated lateral picture of the demonstration.
 fn phantom() -> GrayImage {
     let case = open_case(&samples().join("demonstration.case.json")).expect("the demonstration").case;
-    let shot = case.shot("l4-right-lateral-5").expect("a shot of it");
+    let shot = case.shot("l4-right-lateral-final").expect("a shot of it");
     image::open(samples().join(&shot.image)).expect("its picture").into_luma8()
 }
 

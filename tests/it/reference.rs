@@ -8,127 +8,17 @@
 //! reference differentiates numerically (its truncation and rounding together stay below 1e-8) and nobody
 //! needs the seventh digit of an uncertainty. Probabilities: 1e-6, as they follow from the uncertainties.
 
-use std::collections::BTreeMap;
-
 use serde_json::Value;
 use stillmark::geom::point::Point;
 use stillmark::measure::body::{BodyMap, BodyPoint, Outline};
 use stillmark::measure::lateral::{lateral_body_map, read_lateral};
-use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
+use stillmark::measure::mark::View;
 use stillmark::measure::quantity::Quantity;
-use stillmark::measure::reading::{Field, FrameExtent, LateralReading, Lent, Place, ShotInput};
-use stillmark::measure::settings::{Band, Rule, Settings};
+use stillmark::measure::reading::{LateralReading, Place};
 
-/// Agreement of fractions.
-pub(crate) const FRACTION: f64 = 1e-9;
-/// Agreement of places and lengths in pixels.
-pub(crate) const PIXELS: f64 = 1e-8;
-/// Relative agreement of standard uncertainties, and absolute of probabilities.
-pub(crate) const UNCERTAINTY: f64 = 1e-6;
-
-/// What disagrees, gathered so that one run shows all of it.
-#[derive(Default)]
-pub(crate) struct Differences(Vec<String>);
-
-impl Differences {
-    pub(crate) fn near(&mut self, what: &str, found: f64, expected: f64, tolerance: f64) {
-        if (found - expected).abs() > tolerance || found.is_nan() || expected.is_nan() {
-            self.0.push(format!("{what}: {found} instead of {expected}"));
-        }
-    }
-
-    pub(crate) fn same<T: PartialEq + std::fmt::Debug>(&mut self, what: &str, found: &T, expected: &T) {
-        if found != expected {
-            self.0.push(format!("{what}: {found:?} instead of {expected:?}"));
-        }
-    }
-
-    pub(crate) fn quantity(&mut self, what: &str, found: &Quantity, expected: &Value) {
-        self.near(&format!("{what} value"), found.value, number(&expected["value"]), FRACTION);
-        let sd = number(&expected["sd"]);
-        // A part much smaller than the whole is compared on the scale of the whole.
-        let close = |part: f64| UNCERTAINTY * part.max(1e-3 * sd);
-        self.near(&format!("{what} sd"), found.sd(), sd, close(sd));
-        for (part, value) in
-            [("bone", found.budget.bone), ("metal", found.budget.metal), ("view", found.budget.view)]
-        {
-            let expected = number(&expected["budget"][part]);
-            self.near(&format!("{what} {part}"), value, expected, close(expected));
-        }
-        self.near(&format!("{what} low"), found.low(), number(&expected["low"]), FRACTION + 2.0 * close(sd));
-        self.near(
-            &format!("{what} high"),
-            found.high(),
-            number(&expected["high"]),
-            FRACTION + 2.0 * close(sd),
-        );
-    }
-
-    pub(crate) fn assert_none(self) {
-        assert!(self.0.is_empty(), "{} differences:\n{}", self.0.len(), self.0.join("\n"));
-    }
-}
-
-pub(crate) fn number(value: &Value) -> f64 {
-    value.as_f64().unwrap_or_else(|| panic!("not a number: {value}"))
-}
-
-pub(crate) fn point(value: &Value) -> Point {
-    Point::new(number(&value[0]), number(&value[1]))
-}
-
-pub(crate) fn marks(value: &Value) -> Marks {
-    let mut marks = Marks::new();
-    for (key, points) in value.as_object().expect("marks are an object") {
-        let kind = MarkKind::from_key(key).expect("a known mark");
-        let points = points.as_array().expect("a list of points");
-        marks.set(kind, points.iter().map(|p| Some(point(p))).collect());
-    }
-    marks
-}
-
-pub(crate) fn stage(value: &Value) -> Option<Stage> {
-    let key = value.as_str()?;
-    Stage::ALL.into_iter().find(|stage| stage.key() == key)
-}
-
-/// Settings as in a case file; what is missing keeps its default.
-pub(crate) fn settings(value: &Value) -> Settings {
-    let mut settings = Settings::default();
-    if let Some(sd) = value.get("placement_sd_mm") {
-        settings.bone_sd_mm = number(&sd["bone"]);
-        settings.metal_sd_mm = number(&sd["metal"]);
-    }
-    if let Some(half_width) = value.get("view_half_width_deg") {
-        settings.view_half_width_deg = number(half_width);
-    }
-    if let Some(targets) = value.get("targets") {
-        settings.targets.stages.clear();
-        for (key, bands) in targets.as_object().expect("targets are an object") {
-            let stage = Stage::ALL.into_iter().find(|stage| stage.key() == key).expect("a known stage");
-            let mut rules = BTreeMap::new();
-            for rule in Rule::ALL {
-                if let Some(band) = bands.get(rule.key()) {
-                    rules.insert(rule, Band::new(number(&band[0]), number(&band[1])));
-                }
-            }
-            settings.targets.stages.insert(stage, rules);
-        }
-    }
-    settings
-}
-
-fn frame(value: &Value) -> Option<FrameExtent> {
-    let side = |key: &str| u32::try_from(value[key].as_u64()?).ok();
-    let field = value
-        .get("round")
-        .map_or(Field::Whole, |round| Field::Round { centre: point(round), radius: number(&round[2]) });
-    Some(FrameExtent { width: side("width")?, height: side("height")?, field })
-}
-
-pub(crate) fn fixture(text: &str) -> Vec<Value> {
-    serde_json::from_str(text).expect("a list of cases")
-}
+use crate::reference_cases::{
+    Differences, FRACTION, PIXELS, UNCERTAINTY, fixture, marks, number, point, settings, shot,
+};
 
 fn issue_keys(reading: &LateralReading) -> Vec<&'static str> {
     let mut keys: Vec<_> = reading.issues.iter().map(|issue| issue.code.key()).collect();
@@ -156,19 +46,7 @@ fn lateral_readings_agree_with_the_reference() {
         let (input, expected) = (&case["input"], &case["expected"]);
         let name = input["name"].as_str().expect("a name");
         let (marks, settings) = (marks(&input["marks"]), settings(&input["settings"]));
-        let found = read_lateral(&ShotInput {
-            view: View::Lateral,
-            marks: &marks,
-            side: None,
-            stage: stage(&input["stage"]),
-            patient_right: None,
-            mm_per_px: input["mm_per_px"].as_f64(),
-            mm_per_px_sd: None,
-            frame: input.get("frame").and_then(frame),
-            settings: &settings,
-            lent: Lent { off_middle_mm: input["off_middle_mm"].as_f64(), depth: None },
-            monte_carlo: None,
-        });
+        let found = read_lateral(&shot(View::Lateral, input, &marks, &settings));
         let of = |what: &str| format!("{name}: {what}");
 
         compare_place(&mut diff, &of("tip"), found.tip.as_ref(), &expected["tip"]);

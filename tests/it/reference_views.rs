@@ -3,33 +3,16 @@
 
 use serde_json::Value;
 use stillmark::measure::ap::read_ap;
-use stillmark::measure::mark::{Marks, PatientRight, Side, View};
+use stillmark::measure::mark::View;
 use stillmark::measure::pair::read_pair;
 use stillmark::measure::pedicle::read_pedicle;
 use stillmark::measure::quantity::Quantity;
-use stillmark::measure::reading::{Lent, Place, ShotInput};
-use stillmark::measure::settings::Settings;
+use stillmark::measure::reading::Place;
 use stillmark::measure::verdict::{Nominal, Verdict, VerdictRule};
 
-use crate::reference::{Differences, FRACTION, PIXELS, UNCERTAINTY, fixture, marks, number, settings, stage};
-
-fn shot<'a>(view: View, input: &Value, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
-    let side = input["side"].as_str().and_then(|key| Side::ALL.into_iter().find(|side| side.key() == key));
-    let setting = input["patient_right"].as_str();
-    ShotInput {
-        view,
-        marks,
-        side,
-        stage: stage(&input["stage"]),
-        patient_right: setting.and_then(|key| PatientRight::ALL.into_iter().find(|right| right.key() == key)),
-        mm_per_px: input["mm_per_px"].as_f64(),
-        mm_per_px_sd: None,
-        frame: None,
-        settings,
-        lent: Lent { off_middle_mm: None, depth: input["depth"].as_f64() },
-        monte_carlo: None,
-    }
-}
+use crate::reference_cases::{
+    Differences, FRACTION, PIXELS, UNCERTAINTY, fixture, marks, number, settings, shot,
+};
 
 fn optional(diff: &mut Differences, what: &str, found: Option<&Quantity>, expected: &Value) {
     diff.same(&format!("{what} is read"), &found.is_some(), &expected.is_object());

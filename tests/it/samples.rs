@@ -6,7 +6,7 @@ use std::path::Path;
 use stillmark::io::files::digest;
 use stillmark::io::import::import_frame;
 use stillmark::io::simulated::series_files;
-use stillmark::phantom::series::demonstration;
+use stillmark::phantom::demonstration::demonstration;
 
 const STEM: &str = "demonstration";
 

@@ -15,7 +15,7 @@ use stillmark::measure::quantity::{Budget, Quantity};
 use stillmark::measure::reading::{Lent, MonteCarlo, ShotInput};
 use stillmark::measure::settings::Settings;
 
-use crate::reference::{Differences, marks, number, settings, stage};
+use crate::reference_cases::{Differences, marks, number, settings, stage};
 
 fn shot<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
     ShotInput {

@@ -38,7 +38,7 @@ fn the_first_view_carries_the_caution_and_opens_the_demonstration() {
             assert!(journey.shows(sentence), "{sentence}");
         }
         journey.press("Open the demonstration");
-        assert!(journey.shows("l4-right-lateral-1"));
+        assert!(journey.shows("l4-right-pedicle-docking"));
         assert!(journey.shows(caution::SHORT), "the caution stands beside the numbers");
         let state = &journey.window.state().state;
         assert_eq!(state.title(), "Stillmark – Demonstration A");
@@ -247,7 +247,7 @@ fn without_a_file_dialog_a_path_can_be_typed() {
         journey.window.get_by_label("Path").type_text(&case.to_string_lossy());
         journey.window.run();
         journey.press("Open");
-        assert!(journey.shows("l4-right-lateral-1"));
+        assert!(journey.shows("l4-right-lateral-pedicle"));
         drop(journey);
 
         let mut journey = Journey::begin(vec![folder.join("missing.png")]);
@@ -283,7 +283,7 @@ fn shots_layers_and_properties_answer_to_keys_and_names() {
         let mut journey = Journey::begin(vec![case]);
         journey.key(Modifiers::NONE, Key::PageDown);
         let shown = |journey: &Journey| journey.window.state().state.document.as_ref().unwrap().shown.clone();
-        assert_eq!(shown(&journey).as_deref(), Some("l4-right-lateral-2"));
+        assert_eq!(shown(&journey).as_deref(), Some("l4-right-lateral-posterior_wall"));
         journey.key(Modifiers::SHIFT, Key::R);
         assert!(!journey.window.state().state.display.layers.has(Layer::Ruler));
         journey.window.key_down(Key::Space);
@@ -367,7 +367,7 @@ fn marks_are_dragged_and_the_picture_is_zoomed_at_the_pointer() {
         }
         let numbers = |journey: &Journey| {
             let document = journey.window.state().state.document.as_ref().unwrap();
-            let looked = document.looked("l4-right-lateral-1").unwrap();
+            let looked = document.looked("l4-right-lateral-pedicle").unwrap();
             fractions(&looked.reading)
         };
         let during = numbers(&journey);
