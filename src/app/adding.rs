@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::app::choosing::Scope;
 use crate::app::effect::{Effect, Found};
 use crate::app::filing::apply;
 use crate::app::leaving::leave;
@@ -122,12 +123,16 @@ fn relink(state: &mut State, id: &str, picture: Found) {
 }
 
 /// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
-/// pictures that are added together with a shot mostly show the same body.
+/// pictures that are added together with a shot mostly show the same body. Where the rows of another body are
+/// listed, they land there.
 fn additions(state: &State, found: Vec<Found>) -> (Vec<Edit>, Option<String>) {
     let Some(document) = &state.document else { return (Vec::new(), None) };
     let mut case = document.case().clone();
     let behind = document.index().map_or(case.shots.len(), |i| i + 1);
-    let like = document.shot().cloned();
+    let mut like = document.shot().cloned();
+    if let (Some(shot), Scope::Body(level, side)) = (&mut like, document.scope()) {
+        (shot.level, shot.side) = (Some(level), Some(side));
+    }
     let mut edits = Vec::new();
     let mut first = None;
     for (at, picture) in (behind..).zip(found) {

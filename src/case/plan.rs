@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::document::{Case, Shot};
-use crate::case::readings::CaseReadings;
+use crate::case::readings::{CaseReadings, ShotReading};
 use crate::case::standing::{Standing, standing, together};
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::State;
@@ -223,7 +223,10 @@ fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> 
         .collect();
     let last_of = |view| of(Stage::Final, view).last().copied();
     let (lateral, ap) = (last_of(View::Lateral), last_of(View::Ap));
-    let pair = readings.pairs.iter().rev().find(|pair| Some(pair.lateral) == lateral && Some(pair.ap) == ap);
+    let read = |index: usize| readings.shots.get(index).is_some_and(ShotReading::is_read);
+    let pair = readings.pairs.iter().rev().find(|pair| {
+        (Some(pair.lateral), Some(pair.ap)) == (lateral, ap) && read(pair.lateral) && read(pair.ap)
+    });
     let verdict = pair.and_then(|pair| together(pair.reading.verdicts.iter().map(|verdict| verdict.state)));
     SidePlan { side, expected, verdict }
 }

@@ -12,6 +12,7 @@ mod figures;
 mod import;
 #[cfg(feature = "window")]
 mod journey;
+mod plan;
 mod privacy;
 mod properties;
 mod reference;
@@ -23,5 +24,7 @@ mod uncertainty;
 mod views;
 #[cfg(feature = "window")]
 mod window;
+#[cfg(feature = "window")]
+mod window_case;
 #[cfg(feature = "window")]
 mod window_views;

@@ -220,7 +220,7 @@ fn progress(ui: &Ui, plan: &SidePlan, rect: Rect, theme: &Theme) {
     let (role, glyph) = plan.verdict.map_or((Role::Nothing, Glyph::Ring), state_sign);
     let at = Point::new(f64::from(rect.left() + 15.0), f64::from(y));
     paint::primitives(&painter, &Primitive::sign(at, glyph, role, theme));
-    let words = plan.verdict.map_or("no verdict", short_state);
+    let words = plan.verdict.map_or("not yet", short_state);
     let at = pos2(rect.left() + 26.0, y);
     painter.text(at, Align2::LEFT_CENTER, words, font(TextSize::Small), colour(theme.text));
 }

@@ -37,7 +37,7 @@ const COLUMN: f32 = 92.0;
 /// Room for the sign beside a small picture in points.
 const SIGN: f32 = 30.0;
 /// Width of a shot in the plain list in points.
-const CELL: f32 = 232.0;
+const CELL: f32 = 226.0;
 /// Its height.
 const CELL_HEIGHT: f32 = 48.0;
 /// Windows at least as high as this, in points, have high rows, and those lower than the other low ones.
@@ -81,13 +81,29 @@ pub fn rows_ui(ui: &mut Ui, state: &State, textures: &mut Textures, asked: &mut 
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
     ui.set_clip_rect(room.intersect(ui.clip_rect()));
     head(&mut ui, state, document, asked);
+    let follow = newly_shown(&ui, document);
     if !state.display.has(Column::Rows) {
         return;
     }
     match document.scope() {
-        Scope::Body(level, side) => body_rows(&mut ui, state, document, (level, side), textures, asked),
-        Scope::All | Scope::ToSort => plain_list(&mut ui, state, document, textures, asked),
+        Scope::Body(level, side) => {
+            body_rows(&mut ui, state, document, (level, side), follow, textures, asked);
+        }
+        Scope::All | Scope::ToSort => plain_list(&mut ui, state, document, follow, textures, asked),
     }
+}
+
+/// Whether another shot is shown, or something else is listed, than in the pass before: only then the list moves to
+/// the shown shot, so that it can be scrolled away from it.
+fn newly_shown(ui: &Ui, document: &Document) -> bool {
+    let now = (document.shown.clone(), format!("{:?}", document.scope()));
+    let key = egui::Id::unique("shown in the rows");
+    ui.data_mut(|data| {
+        let before = data.get_temp_mut_or_default::<(Option<String>, String)>(key);
+        let fresh = *before != now;
+        *before = now;
+        fresh
+    })
 }
 
 /// What is listed, what else can be, and what can be done with it.
@@ -165,6 +181,7 @@ fn body_rows(
     state: &State,
     document: &Document,
     (level, side): (Level, Side),
+    follow: bool,
     textures: &mut Textures,
     asked: &mut Asked,
 ) {
@@ -183,7 +200,7 @@ fn body_rows(
                         ui.set_width(column_width(row));
                         column_head(ui, moment, before, column_width(row), &theme);
                         for view in ROWS {
-                            place(ui, state, document, moment, view, row, textures, asked);
+                            place(ui, state, document, moment, view, row, follow, textures, asked);
                         }
                     });
                     before = Some(moment.stage);
@@ -237,6 +254,7 @@ fn place(
     moment: &Moment,
     view: View,
     row: f32,
+    follow: bool,
     textures: &mut Textures,
     asked: &mut Asked,
 ) {
@@ -264,7 +282,7 @@ fn place(
         }
         Place::Shot(index) => {
             let Some(shot) = document.case().shots.get(index) else { return };
-            let response = shot_ui(ui, state, document, shot, rect, textures, asked);
+            let response = shot_ui(ui, state, document, shot, rect, follow, textures, asked);
             response.on_hover_text(tip(document, shot));
         }
     }
@@ -308,12 +326,14 @@ fn tip(document: &Document, shot: &Shot) -> String {
 }
 
 /// A shot: its small picture and the sign of how far it has come.
+#[expect(clippy::too_many_arguments, reason = "one shot, and each is a thing of its own")]
 fn shot_ui(
     ui: &Ui,
     state: &State,
     document: &Document,
     shot: &Shot,
     rect: Rect,
+    follow: bool,
     textures: &mut Textures,
     asked: &mut Asked,
 ) -> Response {
@@ -335,7 +355,7 @@ fn shot_ui(
             Command::ShowShot(shot.id.clone())
         });
     }
-    if shown && !ui.is_rect_visible(rect) && document.grabbed.is_none() {
+    if shown && follow {
         response.scroll_to_me(None);
     }
     let painter = ui.painter_at(rect);
@@ -371,7 +391,14 @@ fn small_picture(ui: &Ui, state: &State, shot: &Shot, area: Rect, textures: &mut
     }
 }
 
-fn plain_list(ui: &mut Ui, state: &State, document: &Document, textures: &mut Textures, asked: &mut Asked) {
+fn plain_list(
+    ui: &mut Ui,
+    state: &State,
+    document: &Document,
+    follow: bool,
+    textures: &mut Textures,
+    asked: &mut Asked,
+) {
     let theme = Theme::of(state.display.mode);
     let listed = document.listed();
     if listed.is_empty() {
@@ -388,7 +415,7 @@ fn plain_list(ui: &mut Ui, state: &State, document: &Document, textures: &mut Te
             for index in listed {
                 let Some(shot) = document.case().shots.get(index) else { continue };
                 let (rect, _) = ui.allocate_exact_size(vec2(CELL, CELL_HEIGHT), Sense::hover());
-                let response = shot_ui(ui, state, document, shot, rect, textures, asked);
+                let response = shot_ui(ui, state, document, shot, rect, follow, textures, asked);
                 lines(ui, shot, rect, &theme);
                 response.on_hover_text(tip(document, shot));
             }

@@ -13,6 +13,9 @@ use crate::scene::theme::Theme;
 use crate::ui::look::colour;
 use crate::ui::widgets::{Asked, keyed_button};
 
+/// Room that the hint and the buttons behind it need, in points.
+const HINT: f32 = 470.0;
+
 /// Shows the sort line.
 pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
@@ -22,7 +25,9 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
     ui.set_clip_rect(room.intersect(ui.clip_rect()));
     egui::ScrollArea::vertical().auto_shrink(false).show(&mut ui, |ui| {
-        ui.horizontal(|ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().interact_size.y = 24.0;
             let of = match chosen.as_slice() {
                 [shot] => format!("What does “{}” show?", shot.id),
                 many => {
@@ -30,11 +35,11 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 }
             };
             ui.label(RichText::new(of).strong());
-            ui.label(RichText::new("Arrows go on, with Shift they choose more.").small().weak());
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                done(ui, state, asked);
-                keyed_button(ui, state, Command::ChooseAll, asked);
-            });
+            if ui.available_width() > HINT {
+                ui.label(RichText::new("Arrows go on, with Shift they choose more.").small().weak());
+            }
+            keyed_button(ui, state, Command::ChooseAll, asked);
+            done(ui, state, asked);
         });
         ui.spacing_mut().item_spacing = egui::vec2(3.0, 3.0);
         ui.spacing_mut().interact_size.y = 22.0;
