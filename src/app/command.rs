@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::app::browsing;
 use crate::app::carrying;
 use crate::app::choosing::{Pick, Scope};
 use crate::app::entries::KEYED;
@@ -60,6 +61,8 @@ pub enum Command {
     Relink,
     /// Files were dropped on the window: a case file opens, pictures are added to the case.
     Drop(Vec<PathBuf>),
+    /// Leave the rest of the pictures unread that are being opened.
+    StopReading,
     /// Save the case.
     Save,
     /// Ask for a new place and save the case there.
@@ -105,6 +108,20 @@ pub enum Command {
     Duplicate,
     /// Make a second shot of the shown picture for the probe from the other side.
     DuplicateOtherSide,
+    /// Look at the next frame of the shot's file.
+    NextFrame,
+    /// Look at the frame before.
+    PreviousFrame,
+    /// Look at this frame of the shot's file, counted from 0.
+    ShowFrame(u32),
+    /// Show one frame after the other, or stop that.
+    Play,
+    /// While playing: time for the next frame.
+    Tick,
+    /// Make the frame that is looked at the shot's own.
+    UseFrame,
+    /// Make a shot of the frame that is looked at.
+    FrameAsShot,
     /// Take the chosen shots out of the case.
     RemoveShot,
     /// Move the chosen shots one place earlier in the case.
@@ -263,6 +280,9 @@ impl Command {
             Self::Duplicate,
             Self::DuplicateOtherSide,
             Self::RemoveShot,
+            Self::NextFrame,
+            Self::PreviousFrame,
+            Self::Play,
             Self::PlaceAtCrosshair,
             Self::Skip,
             Self::Back,
@@ -334,6 +354,7 @@ impl Command {
                     | Self::OpenDemonstration
                     | Self::Drop(_)
                     | Self::Quit
+                    | Self::StopReading
                     | Self::Answer(_)
                     | Self::Recover(_)
                     | Self::Forget(_)
@@ -360,6 +381,12 @@ impl Command {
                 shot.is_some_and(|shot| for_other_side(document.case(), &shot.id).is_some())
             }
             Self::Sort | Self::Say(_) | Self::Duplicate | Self::ChooseAll => shot.is_some(),
+            Self::NextFrame => browsing::place(state).is_some_and(|place| place.shown + 1 < place.count),
+            Self::PreviousFrame => browsing::place(state).is_some_and(|place| place.shown > 0),
+            Self::ShowFrame(_) | Self::Play => browsing::place(state).is_some(),
+            Self::UseFrame | Self::FrameAsShot => {
+                browsing::place(state).is_some_and(|place| place.shown != place.own)
+            }
             Self::RemoveShot | Self::TakeNumber(_) | Self::Nudge(..) => shot.is_some(),
             Self::Remove => document.hand.mark().is_some(),
             Self::PlaceAtCrosshair => document.crosshair.is_some() && document.hand.places(),

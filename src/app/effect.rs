@@ -77,6 +77,8 @@ pub enum Effect {
         /// Before others.
         first: bool,
     },
+    /// Leave the rest of the pictures unread that are being opened.
+    Stop,
     /// End the program.
     Quit,
 }
@@ -145,6 +147,13 @@ pub enum Outcome {
         found: Vec<Found>,
         /// Sentences about what could not be used.
         trouble: Vec<String>,
+    },
+    /// Pictures are being read.
+    Progress {
+        /// How many have been.
+        done: usize,
+        /// How many there are.
+        of: usize,
     },
     /// Something could not be opened.
     NotOpened(String),

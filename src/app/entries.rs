@@ -119,6 +119,9 @@ fn file_entry(command: &Command) -> Option<Entry> {
         Command::Relink => {
             ("Choose the picture again", "Take another file for this shot; its marks stay.", &[])
         }
+        Command::StopReading => {
+            ("Stop", "Leave the rest unread; the pictures that have been read are taken in.", &[])
+        }
         Command::Save => ("Save", "Save the case file.", const { &[Shortcut::ctrl(letter('S'))] }),
         Command::SaveAs => {
             ("Save as", "Save the case in a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
@@ -171,6 +174,27 @@ fn shot_entry(command: &Command) -> Option<Entry> {
             "Where both probes are in the picture: make a second shot of it for the other side. The marks on bone are kept, the other tip is to be marked. The side must be said first.",
             const { &[Shortcut::ctrl_shift(letter('D'))] },
         ),
+        Command::NextFrame => (
+            "Next frame",
+            "Look at the next frame of this shot's file.",
+            const { &[Shortcut::plain(Key::Period)] },
+        ),
+        Command::PreviousFrame => {
+            ("Frame before", "Look at the frame before this one.", const { &[Shortcut::plain(Key::Comma)] })
+        }
+        Command::Play => (
+            "Play or stop",
+            "Show the frames of this shot's file one after the other, or stop.",
+            const { &[Shortcut::plain(letter('J'))] },
+        ),
+        Command::UseFrame => (
+            "Use this frame",
+            "Make this frame the shot's own; marks that were placed on another frame come along.",
+            &[],
+        ),
+        Command::FrameAsShot => {
+            ("Shot of this frame", "Add a shot of this frame behind the shown one, without marks.", &[])
+        }
         Command::RemoveShot => (
             "Take out",
             "Take the chosen shots out of the case; the pictures' files stay, and Undo brings the shots back.",

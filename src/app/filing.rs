@@ -40,6 +40,10 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
                 add(state, paths, effects);
             }
         }
+        Command::StopReading => {
+            state.can_stop = false;
+            effects.push(Effect::Stop);
+        }
         Command::Save => save(state, Leave::Stay, effects),
         Command::SaveAs => save_as(state, Leave::Stay, effects),
         Command::CloseCase => leave(state, Leave::Start, effects),
@@ -85,10 +89,15 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::Pictures { purpose, found, trouble } => {
             state.busy = None;
+            state.can_stop = false;
             for sentence in trouble {
                 state.say(Weight::Trouble, sentence);
             }
             found_pictures(state, purpose, found, effects);
+        }
+        Outcome::Progress { done, of } => {
+            state.busy = Some(format!("Reading picture {} of {of}", done + 1));
+            state.can_stop = true;
         }
         Outcome::NotOpened(sentence) => {
             state.busy = None;

@@ -2,6 +2,7 @@
 //! take long, and one for pictures, the shown one first.
 
 use std::collections::VecDeque;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::thread::{Builder, JoinHandle};
@@ -17,6 +18,7 @@ const STACK_BYTES: usize = 16 << 20;
 pub struct Jobs {
     lanes: Option<Lanes>,
     inline: Performer,
+    stop: Arc<AtomicBool>,
     done: VecDeque<Outcome>,
 }
 
@@ -46,26 +48,42 @@ impl Jobs {
     #[must_use]
     pub fn threaded(wake: impl Fn() + Send + Sync + 'static) -> Self {
         let (sender, outcomes) = channel();
+        let stop = Arc::new(AtomicBool::new(false));
         let wake: Arc<dyn Fn() + Send + Sync> = Arc::new(wake);
         let [files, opening, pictures] = [(); 3].map(|()| Arc::new(Lane::default()));
         let threads = [(&files, "files"), (&opening, "opening"), (&pictures, "pictures")]
             .into_iter()
-            .filter_map(|(lane, name)| spawn(Arc::clone(lane), name, sender.clone(), Arc::clone(&wake)))
+            .filter_map(|(lane, name)| {
+                let performer = Performer::stopped_by(Arc::clone(&stop));
+                spawn(Arc::clone(lane), name, performer, sender.clone(), Arc::clone(&wake))
+            })
             .collect();
         let lanes = Lanes { files, opening, pictures, outcomes, threads };
-        Self { lanes: Some(lanes), inline: Performer::default(), done: VecDeque::new() }
+        Self { lanes: Some(lanes), inline: Performer::default(), stop, done: VecDeque::new() }
     }
 
     /// Work done at once, for tests.
     #[must_use]
     pub fn inline() -> Self {
-        Self { lanes: None, inline: Performer::default(), done: VecDeque::new() }
+        let stop = Arc::new(AtomicBool::new(false));
+        let inline = Performer::stopped_by(Arc::clone(&stop));
+        Self { lanes: None, inline, stop, done: VecDeque::new() }
     }
 
     /// Takes an effect in.
     pub fn push(&mut self, effect: Effect) {
+        match &effect {
+            // Heard at once by what is under way, not after it.
+            Effect::Stop => return self.stop.store(true, Ordering::Relaxed),
+            Effect::Open { .. } => self.stop.store(false, Ordering::Relaxed),
+            _ => {}
+        }
         match &self.lanes {
-            None => self.done.extend(self.inline.perform(effect)),
+            None => {
+                let Self { inline, done, .. } = self;
+                let outcomes = inline.perform(effect, &mut |outcome| done.push_back(outcome));
+                done.extend(outcomes);
+            }
             Some(lanes) => match effect {
                 Effect::Decode { first, .. } => lanes.pictures.push(effect, first),
                 Effect::Open { .. } | Effect::OpenDemonstration => lanes.opening.push(effect, false),
@@ -88,6 +106,7 @@ impl Drop for Jobs {
     /// Saving that is under way or waiting is finished; what nobody will see is not begun.
     fn drop(&mut self) {
         let Some(lanes) = self.lanes.take() else { return };
+        self.stop.store(true, Ordering::Relaxed);
         lanes.opening.lock().effects.clear();
         lanes.pictures.lock().effects.clear();
         lanes.files.close();
@@ -145,13 +164,18 @@ impl Lane {
 fn spawn(
     lane: Arc<Lane>,
     name: &str,
+    mut performer: Performer,
     sender: Sender<Outcome>,
     wake: Arc<dyn Fn() + Send + Sync>,
 ) -> Option<JoinHandle<()>> {
     let work = move || {
-        let mut performer = Performer::default();
         while let Some(effect) = lane.next() {
-            for outcome in performer.perform(effect) {
+            let mut say = |outcome| {
+                if sender.send(outcome).is_ok() {
+                    wake();
+                }
+            };
+            for outcome in performer.perform(effect, &mut say) {
                 if sender.send(outcome).is_err() {
                     return;
                 }

@@ -35,6 +35,10 @@ pub enum Key {
     Plus,
     /// Minus.
     Minus,
+    /// The comma.
+    Comma,
+    /// The full stop.
+    Period,
     /// The question mark.
     QuestionMark,
     /// Function key 1.
@@ -112,6 +116,8 @@ impl fmt::Display for Key {
             Self::PageDown => f.write_str("Page down"),
             Self::Plus => f.write_str("+"),
             Self::Minus => f.write_str("−"),
+            Self::Comma => f.write_str(","),
+            Self::Period => f.write_str("."),
             Self::QuestionMark => f.write_str("?"),
             Self::F1 => f.write_str("F1"),
             Self::F2 => f.write_str("F2"),

@@ -2,10 +2,11 @@
 //!
 //! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`details`], [`key`], [`command`], [`entries`],
 //! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`fields`],
-//! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`prompt`], [`effect`],
+//! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`browsing`], [`prompt`], [`effect`],
 //! [`perform`], [`jobs`].
 
 pub mod adding;
+pub mod browsing;
 pub mod carrying;
 pub mod choosing;
 pub mod command;

@@ -2,20 +2,22 @@
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::SystemTime;
 
 use crate::app::effect::{Decoded, Effect, Found, Outcome, Over};
 use crate::app::guide::capital;
 use crate::app::saving::is_case_name;
 use crate::app::state::{PictureKey, Purpose};
+use crate::case::frame::Frame;
 use crate::case::taken;
 use crate::io::clock;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import;
+use crate::io::import::source::Source;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
-use crate::io::store::pictures::no_such_frame;
 use crate::io::store::save::{self, Onto};
 use crate::scene::window_level::{Region, WindowLevel, render};
 
@@ -23,18 +25,37 @@ use crate::scene::window_level::{Region, WindowLevel, render};
 const SMALL_SIDE: u32 = 192;
 /// How many pictures of one folder are taken in at once.
 const MANY: usize = 500;
+/// The largest file that stays open while its frames are looked through, in bytes.
+const LARGEST_FILM: u64 = 256 << 20;
 
 /// What file work needs to remember from one effect to the next.
 #[derive(Debug, Default)]
 pub struct Performer {
     autosave: Autosave,
+    stop: Arc<AtomicBool>,
+    film: Option<Film>,
+}
+
+/// The file of several frames that was read last, as long as it is the same on the disk.
+#[derive(Debug)]
+struct Film {
+    path: PathBuf,
+    seen: (u64, SystemTime),
+    source: Source,
 }
 
 impl Performer {
-    /// Carries an effect out. Dialogs and the program's end are the window's own; they give nothing here.
-    pub fn perform(&mut self, effect: Effect) -> Vec<Outcome> {
+    /// One that leaves the rest of a folder unread once `stop` is true.
+    #[must_use]
+    pub fn stopped_by(stop: Arc<AtomicBool>) -> Self {
+        Self { stop, ..Self::default() }
+    }
+
+    /// Carries an effect out; `say` hears how far long work has come. Dialogs and the program's end are the window's
+    /// own; they give nothing here.
+    pub fn perform(&mut self, effect: Effect, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
         match effect {
-            Effect::Open { paths, purpose } => open(&paths, purpose),
+            Effect::Open { paths, purpose } => open(&paths, purpose, &self.stop, say),
             Effect::OpenDemonstration => demonstration(),
             Effect::LookAround => look_around(),
             Effect::Save { case, file, onto } => {
@@ -78,8 +99,33 @@ impl Performer {
                 Ok(()) => Vec::new(),
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
-            Effect::Decode { key, .. } => vec![decode(key)],
-            Effect::Ask { .. } | Effect::Quit => Vec::new(),
+            Effect::Decode { key, .. } => vec![self.decode(key)],
+            Effect::Ask { .. } | Effect::Stop | Effect::Quit => Vec::new(),
+        }
+    }
+}
+
+impl Performer {
+    /// Decodes a picture. A file of several frames stays open for the next of them, so that looking through frames
+    /// does not read it again and again; a still, or a very large file, does not.
+    fn decode(&mut self, key: PictureKey) -> Outcome {
+        let seen = files::size_and_time(&key.path);
+        if let Some(film) = &self.film
+            && film.path == key.path
+            && Some(film.seen) == seen
+        {
+            let frame = film.source.frame(key.frame);
+            return decode(key, frame);
+        }
+        match Source::open(&key.path) {
+            Ok(source) => {
+                let frame = source.frame(key.frame);
+                if let Some(seen) = seen.filter(|(bytes, _)| source.frames() > 1 && *bytes <= LARGEST_FILM) {
+                    self.film = Some(Film { path: key.path.clone(), seen, source });
+                }
+                decode(key, frame)
+            }
+            Err(error) => decode(key, Err(error)),
         }
     }
 }
@@ -91,8 +137,13 @@ fn sentence(error: &Error) -> String {
     format!("{text}.")
 }
 
-fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
-    let mut pictures = Vec::new();
+fn open(
+    paths: &[PathBuf],
+    purpose: Purpose,
+    stop: &AtomicBool,
+    say: &mut dyn FnMut(Outcome),
+) -> Vec<Outcome> {
+    let mut listed = import::Listed::default();
     let mut trouble = Vec::new();
     for path in paths {
         if path.is_dir() {
@@ -101,10 +152,15 @@ fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
                 return open_case(case);
             }
             match import::pictures_in(path) {
-                Ok(found) if found.is_empty() => {
+                Ok(found) if found.pictures.is_empty() => {
                     trouble.push(format!("There is no picture in the folder “{}”.", path.display()));
                 }
-                Ok(found) => pictures.extend(found),
+                Ok(found) => listed.take(found),
+                Err(error) => trouble.push(sentence(&error)),
+            }
+        } else if import::is_directory(path) {
+            match import::listed_in(path) {
+                Ok(found) => listed.take(found),
                 Err(error) => trouble.push(sentence(&error)),
             }
         } else if is_case_name(path) {
@@ -113,24 +169,38 @@ fn open(paths: &[PathBuf], purpose: Purpose) -> Vec<Outcome> {
             }
             trouble.push(format!("“{}” is a case, not a picture; open it by itself.", path.display()));
         } else {
-            pictures.push(path.clone());
+            listed.pictures.push(path.clone());
         }
+    }
+    let import::Listed { mut pictures, missing } = listed;
+    if missing > 0 {
+        trouble.push(format!(
+            "{missing} pictures that the DICOMDIR lists are not there; copy the whole medium."
+        ));
     }
     if pictures.len() > MANY {
         trouble.push(format!("Only the first {MANY} of {} pictures were taken in.", pictures.len()));
         pictures.truncate(MANY);
     }
-    let found = pictures.into_iter().filter_map(|path| match import::import_frame(&path) {
-        Ok(frame) => {
-            let taken = frame.taken.or_else(|| files::written(&path).map(taken::of_file));
-            Some(Found { path, digest: Some(frame.digest), taken })
+    let of = pictures.len();
+    let mut found = Vec::new();
+    for (done, path) in pictures.into_iter().enumerate() {
+        if stop.load(Ordering::Relaxed) {
+            trouble.push(format!("Stopped: {done} of {of} pictures were read, and those are taken in."));
+            break;
         }
-        Err(error) => {
-            trouble.push(sentence(&error));
-            None
+        if of > 1 {
+            say(Outcome::Progress { done, of });
         }
-    });
-    let found = found.collect();
+        match import::import_frame(&path) {
+            Ok(frame) => {
+                let taken = frame.taken.or_else(|| files::written(&path).map(taken::of_file));
+                found.push(Found { path, digest: Some(frame.digest), taken });
+            }
+            // One that cannot be read keeps no other from being read.
+            Err(error) => trouble.push(sentence(&error)),
+        }
+    }
     vec![Outcome::Pictures { purpose, found, trouble }]
 }
 
@@ -203,12 +273,8 @@ fn demonstration_file() -> Option<PathBuf> {
     near.chain(here.as_deref()).flat_map(|folder| cases_in(&folder.join("sample-images"))).next()
 }
 
-fn decode(key: PictureKey) -> Outcome {
-    if key.frame > 0 {
-        let result = Err(no_such_frame(&key.path.to_string_lossy(), key.frame));
-        return Outcome::Picture { key, result };
-    }
-    let result = import::import_frame(&key.path).map_err(|error| sentence(&error)).map(|frame| {
+fn decode(key: PictureKey, frame: Result<Frame, Error>) -> Outcome {
+    let result = frame.map_err(|error| sentence(&error)).map(|frame| {
         let extent = frame.extent();
         let greys = WindowLevel::automatic(&frame, extent.field);
         let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);

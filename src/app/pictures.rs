@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 use std::path::Path;
 
+use crate::app::browsing;
 use crate::app::effect::{Decoded, Effect};
 use crate::app::state::{Known, Loading, Picture, PictureKey, State};
 use crate::case::document::Shot;
@@ -54,6 +55,9 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
         ask(state, key, true);
         use_now(state, key);
     }
+    if let Some(key) = browsing::ahead(state) {
+        ask(state, &key, false);
+    }
     for key in near.into_iter().flatten() {
         // A neighbour whose samples were put aside comes back only where there is room, or it would go round.
         let room = match state.known.get(&key) {
@@ -81,6 +85,8 @@ pub(crate) fn receive(state: &mut State, key: PictureKey, result: Result<Decoded
                 digest: decoded.frame.digest.clone(),
                 small: decoded.small,
                 warnings: decoded.frame.warnings.clone(),
+                frames: decoded.frame.facts.frames,
+                frame_time_ms: decoded.frame.facts.frame_time_ms,
             };
             state.known.insert(key.clone(), known);
             let picture = Picture { frame: decoded.frame, greys: decoded.greys };

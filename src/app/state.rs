@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::SystemTime;
 
+use crate::app::browsing::{self, Peek};
 use crate::app::document::Document;
 pub use crate::app::document::Hand;
 use crate::app::effect::Found;
@@ -72,6 +73,10 @@ pub struct Known {
     pub small: Arc<GreyTile>,
     /// What the user should know of the file.
     pub warnings: Vec<String>,
+    /// Frames in its file.
+    pub frames: u32,
+    /// Time from frame to frame in milliseconds, if the file says it.
+    pub frame_time_ms: Option<f64>,
 }
 
 /// What has been read and waits to take the place of the open case.
@@ -228,6 +233,8 @@ pub struct State {
     pub known: BTreeMap<PictureKey, Known>,
     /// The pictures whose samples are kept, the one used last at the end.
     pub kept: Vec<PictureKey>,
+    /// The frame that is looked at, if it need not be the shot's own.
+    pub peek: Option<Peek>,
     /// How things are shown.
     pub display: Display,
     /// The canvas as the window has it.
@@ -244,6 +251,8 @@ pub struct State {
     pub found: Option<SystemTime>,
     /// What takes a while just now, in words.
     pub busy: Option<String>,
+    /// Whether that can be stopped.
+    pub can_stop: bool,
     /// Where to go once the case is saved.
     pub leaving: Option<Leave>,
     /// Where and when the case was saved last, in words; it holds until something is changed.
@@ -343,7 +352,8 @@ impl State {
     /// The key of the shown shot's picture.
     #[must_use]
     pub fn shown_key(&self) -> Option<PictureKey> {
-        self.key_of(self.document.as_ref()?.shot()?)
+        let shot = self.document.as_ref()?.shot()?;
+        Some(PictureKey { frame: browsing::shown_frame(self, shot), ..self.key_of(shot)? })
     }
 
     /// How far the shown shot's picture has come.
@@ -393,6 +403,12 @@ impl State {
         let document = self.document.as_ref()?;
         let chosen = document.greys.get(document.shown.as_deref()?).copied();
         chosen.or_else(|| self.shown_frame().map(|picture| picture.greys))
+    }
+
+    /// The layers that are drawn just now: none upon a frame that the marks do not belong to.
+    #[must_use]
+    pub fn drawn(&self) -> LayerSet {
+        if browsing::is_elsewhere(self) { LayerSet::NONE } else { self.display.drawn() }
     }
 
     /// The window's title.

@@ -1,5 +1,6 @@
 //! From a command to changes of the state and to file work.
 
+use crate::app::browsing;
 use crate::app::choosing;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
@@ -23,7 +24,8 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     end_nudging(state, &command);
     end_dragging(state, &command);
     let mut effects = Vec::new();
-    let command = filing::update(state, command, &mut effects);
+    let command = browsing::update(state, command);
+    let command = command.and_then(|command| filing::update(state, command, &mut effects));
     if let Some(command) = command.and_then(|command| choosing::update(state, command)) {
         show(state, &command);
         let middle = state.transform().to_image(middle_of(state));
@@ -63,6 +65,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
         }
         document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
     }
+    browsing::tidy(state);
     saving::keep(state, effects);
     pictures::want(state, effects);
 }

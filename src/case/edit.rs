@@ -117,6 +117,8 @@ pub enum Description {
     PairWith(Option<String>),
     /// The picture.
     Image(String),
+    /// Which frame of the picture's file, from 0.
+    Frame(u32),
     /// Digest of the picture.
     Digest(Option<String>),
     /// Whether the marks are a draft.
@@ -290,6 +292,7 @@ impl Case {
             Description::PairWith(other) => shot.pair_with.clone_from(other),
             Description::Image(image) => shot.image.clone_from(image),
             Description::Digest(digest) => shot.digest.clone_from(digest),
+            Description::Frame(frame) => shot.frame = *frame,
             Description::Draft(draft) => shot.draft = *draft,
         }
         Ok(())

@@ -7,6 +7,7 @@ use clap::{CommandFactory as _, Parser, Subcommand};
 
 use crate::cli::export;
 use crate::cli::figure;
+use crate::cli::frame;
 use crate::cli::phantom;
 use crate::cli::read;
 use crate::scene::caution;
@@ -36,6 +37,8 @@ pub enum Command {
     Figure(figure::Args),
     /// A folder that can be given away: covers in the pixels, neutral names, no free text.
     Export(export::Args),
+    /// One frame of a picture: what the file says of it as JSON, or its stored samples as PNG.
+    Frame(frame::Args),
 }
 
 /// Why there is no command to run.

@@ -9,7 +9,7 @@ use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::case_folder::doubt;
 use crate::io::export::{PageFormat, page_bytes};
-use crate::io::import;
+use crate::io::import::source::Source;
 use crate::io::store::pictures::picture_path;
 use crate::io::store::save::{Opened, open_case};
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, figure};
@@ -133,13 +133,8 @@ fn frames(opened: &Opened, indices: &[usize]) -> Result<Vec<Frame>, Refused> {
         let file = opened.path.display();
         let path =
             picture_path(&opened.path, &shot.image).map_err(|text| format!("{file}: {}: {text}", shot.id))?;
-        if shot.frame > 0 {
-            return Err(format!(
-                "{file}: {}: frame: its picture has no frame {} that can be read; frame 0 is its first",
-                shot.id, shot.frame
-            ));
-        }
-        import::import_frame(&path).map_err(|e| e.to_string())
+        let opened = Source::open(&path).and_then(|source| source.frame(shot.frame));
+        opened.map_err(|e| format!("{file}: {}: {e}", shot.id))
     };
     let mut frames = Vec::new();
     let mut wrong = Vec::new();

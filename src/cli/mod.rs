@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`figure`], [`export`], [`phantom`].
+//! [`figure`], [`frame`], [`export`], [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
 //! [`run`].
@@ -9,6 +9,7 @@
 pub mod args;
 pub mod export;
 pub mod figure;
+pub mod frame;
 pub mod output;
 pub mod phantom;
 pub mod read;
@@ -61,6 +62,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Phantom(args) => phantom::run(&args, out),
         Command::Figure(args) => figure::run(&args),
         Command::Export(args) => export::run(&args, out),
+        Command::Frame(args) => frame::run(&args, out),
     };
     match done {
         Ok(Done::Fully) => 0,

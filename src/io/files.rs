@@ -43,6 +43,13 @@ pub fn written(path: &Path) -> Option<u64> {
     time.duration_since(std::time::UNIX_EPOCH).ok().map(|since| since.as_secs())
 }
 
+/// Size and time of the last change of a file, to notice that it has changed; `None` if the system does not tell.
+#[must_use]
+pub fn size_and_time(path: &Path) -> Option<(u64, std::time::SystemTime)> {
+    let about = std::fs::metadata(path).ok()?;
+    Some((about.len(), about.modified().ok()?))
+}
+
 /// Digest of bytes as the case file writes it: `sha256:` and 64 hexadecimal digits.
 #[must_use]
 pub fn digest(bytes: &[u8]) -> String {

@@ -385,7 +385,7 @@ fn overlay(
             tip,
             stage: shot.stage,
             settings: &document.case().settings,
-            layers: state.display.drawn(),
+            layers: state.drawn(),
             zoom: state.transform().zoom,
         }
         .scene(bounds)
@@ -402,7 +402,7 @@ fn overlay(
         None => now,
     };
     let mut scene = if shot.draft { preview::of_draft(scene) } else { scene };
-    both_sides::tips(&mut scene, document.case(), shot, state.display.drawn());
+    both_sides::tips(&mut scene, document.case(), shot, state.drawn());
     scene
 }
 

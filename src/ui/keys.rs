@@ -29,6 +29,8 @@ fn plain(key: E) -> Option<Key> {
         E::Space => Key::Space,
         E::Backspace => Key::Backspace,
         E::Delete => Key::Delete,
+        E::Comma => Key::Comma,
+        E::Period => Key::Period,
         E::PageUp => Key::PageUp,
         E::PageDown => Key::PageDown,
         E::F1 => Key::F1,

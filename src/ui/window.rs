@@ -5,6 +5,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui, ViewportCommand};
 
+use crate::app::browsing;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
 use crate::app::jobs::Jobs;
@@ -20,6 +21,7 @@ use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
+use crate::ui::panels::frames::{self, frames_ui};
 use crate::ui::panels::help::help_ui;
 use crate::ui::panels::ladder::ladder_ui;
 use crate::ui::panels::marks::marks_ui;
@@ -66,6 +68,8 @@ pub struct StillmarkApp {
     title: String,
     quitting: bool,
     trace: bool,
+    /// When the last frame was asked for while playing.
+    ticked: f64,
 }
 
 impl StillmarkApp {
@@ -90,6 +94,7 @@ impl StillmarkApp {
             shown: None,
             title: String::new(),
             quitting: false,
+            ticked: 0.0,
             trace: std::env::var_os(TRACE_VARIABLE).is_some(),
         };
         app.jobs.push(Effect::LookAround);
@@ -165,6 +170,23 @@ impl StillmarkApp {
             asked.push(Command::HideDrawing(held));
         }
         self.pressed(ctx, focus, asked);
+    }
+
+    /// Asks for the next frame when its time has come, and to be woken for it.
+    fn play(&mut self, ctx: &Context, asked: &mut Asked) {
+        let now = ctx.input(|input| input.time);
+        let Some(pace) = browsing::pace(&self.state) else {
+            self.ticked = now;
+            return;
+        };
+        let left = self.ticked + pace.as_secs_f64() - now;
+        if left <= 0.0 {
+            self.ticked = now;
+            asked.push(Command::Tick);
+            ctx.request_repaint_after(pace);
+        } else {
+            ctx.request_repaint_after(std::time::Duration::from_secs_f64(left));
+        }
     }
 
     fn pressed(&self, ctx: &Context, focus: Focus, asked: &mut Asked) {
@@ -268,6 +290,12 @@ impl StillmarkApp {
         Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
+        if browsing::place(&self.state).is_some() {
+            Panel::bottom("frames")
+                .exact_size(frames::HEIGHT)
+                .frame(panel(Margin::symmetric(8, 2)))
+                .show(ui, |ui| frames_ui(ui, &self.state, asked));
+        }
         let frame = panel(Margin::symmetric(8, 4));
         if self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
@@ -335,6 +363,7 @@ impl eframe::App for StillmarkApp {
         self.take_in(&ctx);
         let mut asked = Asked::new();
         self.listen(&ctx, &mut asked);
+        self.play(&ctx, &mut asked);
         self.prepare(&ctx);
         if self.state.document.is_some() {
             self.case_ui(ui, &mut asked);

@@ -333,6 +333,7 @@ fn a_folder_lists_its_pictures_as_people_count() {
     std::fs::create_dir(folder.path().join("folder.png")).unwrap();
     let names: Vec<_> = pictures_in(folder.path())
         .unwrap()
+        .pictures
         .iter()
         .map(|path| path.file_name().unwrap().to_string_lossy().into_owned())
         .collect();

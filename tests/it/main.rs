@@ -6,6 +6,8 @@ mod by_hand;
 mod case_files;
 mod command_line;
 mod coverage;
+mod dicom;
+mod dicom_bytes;
 mod drawings;
 mod durability;
 mod figures;

@@ -1,7 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`]; [`result`], [`json`],
-//! [`csv`]; [`case_folder`] (a whole case to give away).
+//! [`csv`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
 
 use std::path::Path;
 
@@ -10,6 +10,7 @@ use crate::scene::theme::Theme;
 
 pub mod case_folder;
 pub mod csv;
+pub mod frame;
 pub mod json;
 pub(crate) mod plan;
 pub mod png;

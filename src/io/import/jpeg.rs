@@ -10,6 +10,10 @@ pub(super) struct Walk {
     pub(super) precision: Option<u8>,
     /// Rows and columns of the frame header.
     pub(super) size: Option<(u16, u16)>,
+    /// Components of the frame header.
+    pub(super) components: Option<u8>,
+    /// Whether an application segment says how colours are written (JFIF, or a whole one of Adobe).
+    pub(super) tells_colours: bool,
     /// Whether the end-of-image marker came.
     pub(super) ended: bool,
 }
@@ -47,7 +51,11 @@ pub(super) fn walk(bytes: &[u8]) -> Walk {
                     found.process = Some(code);
                     found.precision = Some(precision);
                     found.size = Some((u16::from_be_bytes([y1, y0]), u16::from_be_bytes([x1, x0])));
+                    found.components = bytes.get(at + 9).copied();
                 }
+                let segment = bytes.get(at + 4..).unwrap_or(&[]);
+                found.tells_colours |= (code == 0xe0 && segment.starts_with(b"JFIF"))
+                    || (code == 0xee && length >= 14 && segment.starts_with(b"Adobe"));
                 at += 2 + length.max(2);
             }
         }

@@ -1,23 +1,24 @@
 //! Recognises a picture by its content and hands it to its decoder.
 //!
-//! Reading order: this file, [`raster`] (common picture formats), [`jpeg`] (what the decoder does not say about a
-//! JPEG file).
+//! Reading order: this file, [`source`] (a file and its frames), [`guarded`] (decoders apart), [`raster`] (common
+//! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file), [`dicom`].
 
+mod dicom;
+mod guarded;
 mod jpeg;
 mod raster;
+pub mod source;
 
-use std::any::Any;
 use std::cmp::Ordering;
 use std::fs::File;
 use std::io::Read;
-use std::panic::AssertUnwindSafe;
 use std::path::{Path, PathBuf};
 
 use image::ImageFormat;
 
 use crate::case::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
-use crate::io::files;
+use crate::io::import::source::Source;
 
 /// The largest side of a picture that is opened, in pixels.
 pub const MAX_SIDE_PX: u32 = 16_384;
@@ -31,20 +32,22 @@ pub const MAX_FILE_BYTES: u64 = 1_000_000_000;
 enum Content {
     /// A picture that can be opened.
     Picture(ImageFormat),
+    /// A DICOM file.
+    Dicom,
     /// Something else that is recognised, by its name.
     Other(&'static str),
     /// Nothing that is recognised.
     Unknown,
 }
 
-/// Opens a picture: PNG, JPEG, TIFF or BMP, whatever its name says. Its EXIF orientation is applied, colour
-/// becomes luma, and 16 bits stay 16 bits. Of several pages the first is read, with a warning.
+/// Opens a picture: PNG, JPEG, TIFF, BMP or DICOM, whatever its name says; of several frames the first. EXIF
+/// orientation is applied, colour becomes luma, and 16 bits stay 16 bits. Of several pages of a TIFF the first is
+/// read, with a warning.
 ///
 /// # Errors
 /// One sentence that names the file and says why it cannot be opened. It never panics on a file's content.
 pub fn import_frame(path: &Path) -> Result<Frame, Error> {
-    let bytes = files::read(path, MAX_FILE_BYTES)?;
-    import_bytes(path, &bytes)
+    Source::open(path)?.frame(0)
 }
 
 /// The same for bytes that are already in memory; `path` is for sentences only.
@@ -52,76 +55,109 @@ pub fn import_frame(path: &Path) -> Result<Frame, Error> {
 /// # Errors
 /// As [`import_frame`].
 pub fn import_bytes(path: &Path, bytes: &[u8]) -> Result<Frame, Error> {
-    let format = match recognise(bytes) {
-        Content::Picture(format) => format,
-        Content::Other(what) => {
-            let text =
-                format!("it is {what}, which cannot be opened here; save the picture as PNG or TIFF first");
-            return Err(Error::new(ErrorKind::Unsupported, path, text));
-        }
-        Content::Unknown => {
-            let text = if bytes.is_empty() {
-                "the file is empty; copy the picture again"
-            } else {
-                "it is not a picture that can be opened here; PNG, JPEG, TIFF and BMP are"
-            };
-            return Err(Error::new(ErrorKind::Unsupported, path, text));
-        }
-    };
-    // The decoders are good, but a panic in one of them must not take unsaved work with it.
-    let decoded = std::panic::catch_unwind(AssertUnwindSafe(|| raster::decode(path, bytes, format)));
-    let mut frame = decoded.unwrap_or_else(|panic: Box<dyn Any + Send>| {
-        drop(panic);
-        let text = "its content is damaged in a way the decoder does not survive; save the picture anew";
-        Err(Error::new(ErrorKind::Damaged, path, text))
-    })?;
-    if let Some(warning) = extension_lies(path, format) {
-        frame.warnings.insert(0, warning);
-    }
-    Ok(frame)
+    Source::read(path, bytes.to_vec())?.frame(0)
 }
 
 /// The pictures in a folder that can be opened, by their content and not their names, sorted as people count:
-/// `lateral-2` before `lateral-10`. Hidden files and folders inside are left out.
+/// `lateral-2` before `lateral-10`. Hidden files and folders inside are left out. A DICOMDIR in the folder stands
+/// for the pictures it lists, also in folders inside, in its own order and before the others.
 ///
 /// # Errors
-/// Says why the folder cannot be read.
-pub fn pictures_in(folder: &Path) -> Result<Vec<PathBuf>, Error> {
+/// Says why the folder, or a DICOMDIR in it, cannot be read.
+pub fn pictures_in(folder: &Path) -> Result<Listed, Error> {
     let reading = |e: std::io::Error| match e.kind() {
         std::io::ErrorKind::NotFound => {
             Error::new(ErrorKind::Missing, folder, "there is no such folder; check its name")
         }
         _ => Error::reading(folder, &e),
     };
+    let mut listed = Listed::default();
     let mut found = Vec::new();
     for entry in std::fs::read_dir(folder).map_err(reading)? {
         let path = entry.map_err(reading)?.path();
-        let hidden = path.file_name().is_none_or(|name| name.to_string_lossy().starts_with('.'));
-        if !hidden && is_picture(&path) {
-            found.push(path);
+        if path.file_name().is_none_or(|name| name.to_string_lossy().starts_with('.')) {
+            continue;
+        }
+        match look(&path) {
+            Some(Look::Directory) => listed.take(listed_in(&path)?),
+            Some(Look::Picture) => found.push(path),
+            None => {}
         }
     }
     found.sort_by(|a, b| counted(&a.to_string_lossy(), &b.to_string_lossy()));
-    Ok(found)
+    found.retain(|path| !listed.pictures.contains(path));
+    listed.pictures.extend(found);
+    Ok(listed)
 }
 
-/// Whether a file's first bytes are those of a picture that can be opened; false for anything that cannot be
-/// read, is a folder, a pipe or a device.
+/// Pictures in their order, and how many more a DICOMDIR lists that are not there.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Listed {
+    /// The files.
+    pub pictures: Vec<PathBuf>,
+    /// How many are missing.
+    pub missing: usize,
+}
+
+impl Listed {
+    /// Adds what another list holds.
+    pub fn take(&mut self, more: Self) {
+        self.pictures.extend(more.pictures);
+        self.missing += more.missing;
+    }
+}
+
+/// The pictures that a DICOMDIR lists.
+///
+/// # Errors
+/// Says why the list cannot be read, or that none of its pictures is there.
+pub fn listed_in(path: &Path) -> Result<Listed, Error> {
+    let bytes = crate::io::files::read(path, MAX_FILE_BYTES)?;
+    let (pictures, missing) = guarded::run(|| dicom::directory::list(path, &bytes)).unwrap_or_else(|| {
+        let text = "the DICOMDIR is damaged; open the folder of the pictures";
+        Err(Error::new(ErrorKind::Damaged, path, text))
+    })?;
+    Ok(Listed { pictures, missing })
+}
+
+/// Whether a file is a DICOMDIR, by its content.
 #[must_use]
-pub fn is_picture(path: &Path) -> bool {
+pub fn is_directory(path: &Path) -> bool {
+    look(path) == Some(Look::Directory)
+}
+
+/// What a file is by its first bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Look {
+    /// A picture that can be opened.
+    Picture,
+    /// A DICOMDIR.
+    Directory,
+}
+
+/// Looks at a file's first bytes; `None` for anything that cannot be read, is a folder, a pipe or a device, or is
+/// neither a picture nor a list of them.
+fn look(path: &Path) -> Option<Look> {
     if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
-        return false;
+        return None;
     }
     let mut start = Vec::new();
-    let read = File::open(path).and_then(|file| file.take(32).read_to_end(&mut start));
-    read.is_ok() && matches!(recognise(&start), Content::Picture(_))
+    File::open(path).and_then(|file| file.take(2048).read_to_end(&mut start)).ok()?;
+    match recognise(&start) {
+        Content::Dicom if dicom::directory::is_directory(&start) => Some(Look::Directory),
+        Content::Picture(_) | Content::Dicom => Some(Look::Picture),
+        Content::Other(_) | Content::Unknown => None,
+    }
 }
 
 /// What the first bytes are; signatures from the formats' own specifications.
 fn recognise(bytes: &[u8]) -> Content {
     let starts = |signature: &[u8]| bytes.starts_with(signature);
     let at = |from: usize, signature: &[u8]| bytes.get(from..).is_some_and(|b| b.starts_with(signature));
-    if starts(b"\x89PNG\r\n\x1a\n") {
+    // A preamble may be made to look like another format's beginning.
+    if at(128, b"DICM") {
+        Content::Dicom
+    } else if starts(b"\x89PNG\r\n\x1a\n") {
         Content::Picture(ImageFormat::Png)
     } else if starts(b"\xff\xd8\xff") {
         Content::Picture(ImageFormat::Jpeg)
@@ -129,8 +165,8 @@ fn recognise(bytes: &[u8]) -> Content {
         Content::Picture(ImageFormat::Tiff)
     } else if starts(b"BM") && bytes.len() >= 14 {
         Content::Picture(ImageFormat::Bmp)
-    } else if at(128, b"DICM") {
-        Content::Other("a DICOM file")
+    } else if dicom::is_dicom(bytes) {
+        Content::Dicom
     } else if starts(b"GIF8") {
         Content::Other("a GIF picture")
     } else if starts(b"RIFF") && at(8, b"WEBP") {

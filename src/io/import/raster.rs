@@ -9,7 +9,6 @@ use tiff::tags::{SampleFormat, Tag};
 use crate::case::facts::Facts;
 use crate::case::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
-use crate::io::files;
 use crate::io::import::{MAX_PIXELS, MAX_SIDE_PX, format_name, jpeg};
 
 /// The most memory a decoder may ask for, in bytes: a picture at the limit with 16 bits in four channels.
@@ -17,8 +16,8 @@ const MAX_ALLOCATION: u64 = 2_200_000_000;
 /// Pages of a TIFF are counted up to here; a chain of pages that leads back to itself must end.
 const MAX_PAGES_COUNTED: usize = 10_000;
 
-/// Decodes a picture that was recognised as `format`.
-pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<Frame, Error> {
+/// Decodes a picture that was recognised as `format`; `digest` is of its bytes.
+pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &str) -> Result<Frame, Error> {
     let mut warnings = Vec::new();
     match format {
         ImageFormat::Jpeg => look_at_jpeg(path, bytes, &mut warnings)?,
@@ -49,7 +48,7 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<F
         height,
         samples: grey.samples,
         was_colour: grey.was_colour,
-        digest: files::digest(bytes),
+        digest: digest.to_owned(),
         warnings,
         taken: taken(bytes),
         facts: Facts::default(),
@@ -203,7 +202,7 @@ fn to_grey(path: &Path, picture: DynamicImage) -> Result<Grey, Error> {
 
 /// Luma of ITU-R BT.709 (0.2126 R + 0.7152 G + 0.0722 B) of the stored values, rounded; equal channels keep
 /// their value.
-fn luma(red: u32, green: u32, blue: u32) -> u32 {
+pub(super) fn luma(red: u32, green: u32, blue: u32) -> u32 {
     (2126 * red + 7152 * green + 722 * blue + 5000) / 10_000
 }
 

@@ -12,7 +12,7 @@ use crate::case::edit::{Description, Edit};
 use crate::case::frame::Frame;
 use crate::case::readings::Picture;
 use crate::io::error::Error;
-use crate::io::import;
+use crate::io::import::source::Source;
 
 /// Where a shot's picture is.
 ///
@@ -92,23 +92,14 @@ pub struct Found {
     pub said: Vec<String>,
 }
 
-/// What is said of a frame beyond the first one of a picture; none such can be read.
-#[must_use]
-pub fn no_such_frame(image: &str, frame: u32) -> String {
-    format!("The picture “{image}” has no frame {frame} that can be read; frame 0 is its first.")
-}
-
 /// Opens a shot's picture.
 ///
 /// # Errors
 /// A sentence that says why it cannot be opened.
 pub fn open_picture(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
     let path = picture_path(case_file, &shot.image)?;
-    if shot.frame > 0 {
-        return Err(no_such_frame(&shot.image, shot.frame));
-    }
     let sentence = |error: Error| format!("The picture “{}” cannot be opened ({}).", shot.image, error.text);
-    import::import_frame(&path).map_err(sentence)
+    Source::open(&path).and_then(|source| source.frame(shot.frame)).map_err(sentence)
 }
 
 /// Looks at a shot's picture.
@@ -119,10 +110,7 @@ pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
         Ok(path) => path,
         Err(sentence) => return missing(sentence),
     };
-    if shot.frame > 0 {
-        return missing(no_such_frame(&shot.image, shot.frame));
-    }
-    match import::import_frame(&path) {
+    match Source::open(&path).and_then(|source| source.frame(shot.frame)) {
         Ok(frame) => {
             let picture = Picture::Present { extent: frame.extent(), digest: Some(frame.digest) };
             Found { picture, said: frame.warnings }

@@ -3,6 +3,7 @@
 pub mod budget;
 pub mod detail;
 pub mod drawings;
+pub mod frames;
 pub mod help;
 pub mod ladder;
 pub mod marks;

@@ -10,7 +10,7 @@ use crate::scene::caution;
 use crate::scene::format;
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
-use crate::ui::widgets::{Asked, labelled_button, weak};
+use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
 
 /// Width of the column of words in points.
 const COLUMN: f32 = 600.0;
@@ -60,6 +60,9 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
     if let Some(busy) = &state.busy {
         ui.add_space(pt(space::S2));
         ui.label(format!("{busy}…"));
+        if state.can_stop {
+            command_button(ui, state, Command::StopReading, asked);
+        }
     }
     leftovers(ui, state, &theme, asked);
     recent(ui, state, asked);

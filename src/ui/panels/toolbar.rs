@@ -31,6 +31,9 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             command_button(ui, state, Command::Help, asked);
             window_menu(ui, state, asked);
             if let Some(busy) = &state.busy {
+                if state.can_stop {
+                    command_button(ui, state, Command::StopReading, asked);
+                }
                 ui.label(RichText::new(format!("{busy}…")).small().weak());
             } else if state.choosing {
                 ui.label(RichText::new("A file dialog is open").small().weak());

@@ -1,0 +1,331 @@
+//! DICOM files (PS3.10), frame by frame, to stored grey values with what the file says of them.
+//!
+//! View, side and position are never taken over: in real files they contradict the picture. Nothing that names a
+//! patient is read at all.
+//!
+//! Reading order: [`syntax`] (transfer syntaxes), [`walk`] (the first walk over a file), [`data_set`] (its values),
+//! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`] and
+//! [`jpeg_ls`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
+//! file says of values and distances), [`directory`] (DICOMDIR).
+
+mod codec;
+mod data_set;
+pub(super) mod directory;
+mod frames;
+mod grey;
+mod header;
+mod jpeg_ls;
+mod palette;
+mod rle;
+mod spacing;
+mod syntax;
+mod values;
+mod walk;
+
+use std::borrow::Cow;
+use std::ops::Range;
+use std::path::{Path, PathBuf};
+
+use dicom_dictionary_std::tags;
+use dicom_object::InMemDicomObject;
+
+use crate::case::facts::Facts;
+use crate::case::frame::Frame;
+use crate::io::error::{Error, ErrorKind};
+use crate::io::import::dicom::data_set::DataSet;
+use crate::io::import::dicom::frames::FrameIndex;
+use crate::io::import::dicom::header::{Colours, Header};
+use crate::io::import::dicom::palette::Palette;
+use crate::io::import::dicom::syntax::{Coding, Syntax};
+use crate::io::import::dicom::walk::{Fault, Pixels};
+
+pub(super) use crate::io::import::dicom::walk::is_dicom;
+
+/// A file whose elements have been read, and whose frames can be decoded one after the other.
+#[derive(Debug)]
+pub(super) struct Opened {
+    path: PathBuf,
+    syntax: Syntax,
+    header: Header,
+    object: InMemDicomObject,
+    /// The data set.
+    data: Vec<u8>,
+    place: Place,
+    warnings: Vec<String>,
+}
+
+/// Where the frames are.
+#[derive(Debug)]
+enum Place {
+    Native { range: Range<usize>, words: bool },
+    Fragments { pieces: Vec<Range<usize>>, index: FrameIndex },
+}
+
+impl Opened {
+    /// Reads the elements of a file; its frames are not decoded yet.
+    ///
+    /// # Errors
+    /// One sentence that says why there is no picture to be seen.
+    pub(super) fn read(path: &Path, mut bytes: Vec<u8>) -> Result<Self, Error> {
+        let walked = walk::walk(&bytes).map_err(|fault| explain(path, fault))?;
+        if walked.syntax.coding == Coding::NotRead {
+            return Err(codec::not_read(path, walked.syntax));
+        }
+        let Some(pixels) = walked.pixels else {
+            return Err(without_pixels(path, walked.class.as_deref(), walked.float_pixels));
+        };
+        let object = data_set::parse(&walked.wanted, walked.syntax).ok_or_else(|| damaged(path))?;
+        let set = DataSet::new(&object, walked.syntax);
+        let header = Header::read(path, set)?;
+        let data = walked.inflated.unwrap_or_else(|| {
+            bytes.drain(..walked.start.min(bytes.len()));
+            bytes
+        });
+        let mut warnings = Vec::new();
+        let place = match pixels {
+            Pixels::Native(range, words) => {
+                if !matches!(walked.syntax.coding, Coding::Native) {
+                    let text = format!(
+                        "its pixels are said to be coded as {} but are not; export it again",
+                        walked.syntax.name
+                    );
+                    return Err(Error::new(ErrorKind::Damaged, path, text));
+                }
+                Place::Native { range, words }
+            }
+            Pixels::Fragments { offsets, pieces } => {
+                if walked.syntax.coding == Coding::Native {
+                    let text = format!(
+                        "its pixels lie in fragments where {} has none; export it again",
+                        walked.syntax.name
+                    );
+                    return Err(Error::new(ErrorKind::Damaged, path, text));
+                }
+                let extended = set.long_longs(tags::EXTENDED_OFFSET_TABLE);
+                let frames = header.frames as usize;
+                let index = FrameIndex::new(&data, frames, offsets, &extended, &pieces).ok_or_else(|| {
+                    let text = format!(
+                        "it says it has {frames} frames, but its {} fragments cannot be assigned to them; export it \
+                         again",
+                        pieces.len()
+                    );
+                    Error::new(ErrorKind::Damaged, path, text)
+                })?;
+                Place::Fragments { pieces, index }
+            }
+        };
+        if set.text(tags::NUMBER_OF_FRAMES).is_some() && set.decimal(tags::NUMBER_OF_FRAMES).is_none() {
+            warnings.push("The file's Number of Frames is no number; its first frame is shown.".to_owned());
+        }
+        let path = path.to_path_buf();
+        Ok(Self { path, syntax: walked.syntax, header, object, data, place, warnings })
+    }
+
+    /// Frames that the file says it has.
+    pub(super) const fn frames(&self) -> u32 {
+        self.header.frames
+    }
+
+    /// The transfer syntax by its name.
+    pub(super) const fn syntax(&self) -> &'static str {
+        self.syntax.name
+    }
+
+    /// Decodes a frame, counted from 0, which must be one of the file's; `digest` is of the file's bytes.
+    ///
+    /// # Errors
+    /// One sentence that says why it cannot be decoded.
+    pub(super) fn frame(&self, frame: u32, digest: &str) -> Result<Frame, Error> {
+        let path = self.path.as_path();
+        let set = DataSet::new(&self.object, self.syntax);
+        let coded = self.coded(frame)?;
+        let native = codec::decode(path, self.syntax, self.header, coded)?;
+        let palette = if native.header.colours == Colours::Palette { Palette::read(set) } else { None };
+        let grey = grey::to_grey(path, &native, palette.as_ref())?;
+        let mut warnings = self.warnings.clone();
+        let signed = self.header.signed;
+        let is_grey = matches!(native.header.colours, Colours::Grey { .. });
+        let plain = Facts::default();
+        // Modality transform and windows are about grey values; luma of colours has none.
+        let modality = if is_grey {
+            values::modality(set, frame, signed, &mut warnings)
+        } else {
+            plain.modality.clone()
+        };
+        let presets = if is_grey { values::presets(set, frame, signed) } else { Vec::new() };
+        let facts = Facts {
+            frames: self.frames(),
+            frame_time_ms: frame_time(set),
+            stored_offset: grey.stored_offset,
+            modality,
+            presets,
+            inverted: native.header.colours == Colours::Grey { inverted: true },
+            spacing: spacing::read(set, frame, &mut warnings),
+            burned_in: match set.text(tags::BURNED_IN_ANNOTATION).as_deref() {
+                Some("YES") => Some(true),
+                Some("NO") => Some(false),
+                _ => None,
+            },
+        };
+        Ok(Frame {
+            width: self.header.columns,
+            height: self.header.rows,
+            samples: grey.samples,
+            was_colour: grey.was_colour,
+            digest: digest.to_owned(),
+            warnings,
+            taken: taken(set),
+            facts,
+        })
+    }
+
+    /// The bytes of a frame as the file has them.
+    fn coded(&self, frame: u32) -> Result<Cow<'_, [u8]>, Error> {
+        let cut = || {
+            let text = match frame {
+                0 => "the file ends before the picture does; copy it again".to_owned(),
+                n => format!("the file ends before its frame {n} does; copy it again"),
+            };
+            Error::new(ErrorKind::Damaged, &self.path, text)
+        };
+        match &self.place {
+            Place::Fragments { pieces, index } => {
+                index.bytes(&self.data, pieces, frame as usize).ok_or_else(cut)
+            }
+            Place::Native { range, words } => {
+                let all = self.data.get(range.clone()).ok_or_else(cut)?;
+                let header = &self.header;
+                let size = grey::frame_bytes(header).ok_or_else(cut)?;
+                if header.allocated == 1 {
+                    return one_bit(all, header.pixels(), frame as usize).map(Cow::Owned).ok_or_else(cut);
+                }
+                let start = size.checked_mul(frame as usize).ok_or_else(cut)?;
+                let end = start.checked_add(size).ok_or_else(cut)?;
+                let bytes = all.get(start..end).ok_or_else(cut)?;
+                let width = match (self.syntax.big_endian, header.allocated) {
+                    (false, _) => return Ok(Cow::Borrowed(bytes)),
+                    // Bytes typed as words are swapped in pairs (PS3.5, 8.1.2).
+                    (true, 8) if *words => {
+                        return swapped_pairs(all, start, end).map(Cow::Owned).ok_or_else(cut);
+                    }
+                    (true, bits) => bits as usize / 8,
+                };
+                let swapped = bytes.chunks_exact(width).flat_map(|b| b.iter().rev().copied());
+                Ok(Cow::Owned(swapped.collect()))
+            }
+        }
+    }
+}
+
+/// Bytes of words that have their highest byte first. A frame may begin in the middle of a word.
+fn swapped_pairs(all: &[u8], start: usize, end: usize) -> Option<Vec<u8>> {
+    (start..end).map(|at| all.get(at ^ 1).or_else(|| all.get(at)).copied()).collect()
+}
+
+/// Frames of single bits do not begin at whole bytes (PS3.5, 8.2): the bits of one, moved to begin at one.
+fn one_bit(all: &[u8], pixels: usize, frame: usize) -> Option<Vec<u8>> {
+    let first = pixels.checked_mul(frame)?;
+    if all.len().checked_mul(8)? < first.checked_add(pixels)? {
+        return None;
+    }
+    let bit = |at: usize| all.get(at / 8).map_or(0, |byte| (byte >> (at % 8)) & 1);
+    let byte = |k: usize| (0..8).map(|i| bit(first + 8 * k + i) << i).sum();
+    Some((0..pixels.div_ceil(8)).map(byte).collect())
+}
+
+/// Milliseconds from frame to frame: Frame Time, else by Cine Rate.
+fn frame_time(set: DataSet<'_>) -> Option<f64> {
+    let usable = |ms: &f64| (1.0..=60_000.0).contains(ms);
+    let by_rate = || set.decimal(tags::CINE_RATE).filter(|rate| *rate > 0.0).map(|rate| 1000.0 / rate);
+    set.decimal(tags::FRAME_TIME).filter(usable).or_else(by_rate).filter(usable)
+}
+
+/// The time of day the picture was taken, `10:42:05`: of the acquisition, else of the content.
+fn taken(set: DataSet<'_>) -> Option<String> {
+    let by_date_time =
+        || set.text(tags::ACQUISITION_DATE_TIME).and_then(|text| text.get(8..).map(str::to_owned));
+    let text =
+        set.text(tags::ACQUISITION_TIME).or_else(by_date_time).or_else(|| set.text(tags::CONTENT_TIME))?;
+    let part = |at: usize, below: u8| {
+        let digits = text.get(at..at + 2)?;
+        let good =
+            digits.bytes().all(|b| b.is_ascii_digit()) && digits.parse::<u8>().is_ok_and(|n| n < below);
+        good.then_some(digits)
+    };
+    Some(format!("{}:{}:{}", part(0, 24)?, part(2, 60)?, part(4, 61).unwrap_or("00")))
+}
+
+fn damaged(path: &Path) -> Error {
+    let text = "the DICOM file is damaged and cannot be opened; copy or export it again";
+    Error::new(ErrorKind::Damaged, path, text)
+}
+
+fn without_pixels(path: &Path, class: Option<&str>, float: bool) -> Error {
+    let text = if class == Some(directory::CLASS) {
+        "it is a DICOMDIR, a list of files; open the folder it lies in"
+    } else if float {
+        "its samples are floating-point numbers, which cannot be opened here; export it as 16-bit grey"
+    } else {
+        "it is a DICOM file without a picture, such as a report or a list; open one of the pictures"
+    };
+    Error::new(ErrorKind::Unsupported, path, text)
+}
+
+/// A fault of the walk as a sentence.
+fn explain(path: &Path, fault: Fault) -> Error {
+    let at = |(group, element): walk::Tag| format!("({group:04x},{element:04x})");
+    match fault {
+        Fault::CutShort(tag) => {
+            let text = format!("the DICOM file ends inside its element {}; copy it again", at(tag));
+            Error::new(ErrorKind::Damaged, path, text)
+        }
+        Fault::Damaged(tag) => {
+            let text = format!(
+                "the DICOM file is damaged at or behind its element {}; copy or export it again",
+                at(tag)
+            );
+            Error::new(ErrorKind::Damaged, path, text)
+        }
+        Fault::TooDeep | Fault::TooMany => {
+            let text = "the DICOM file nests or lists more than any real one does, so it is not opened; export the \
+                        picture again";
+            Error::new(ErrorKind::TooLarge, path, text)
+        }
+        Fault::NotInflated => {
+            let text = "the deflated DICOM file is damaged; copy or export it again";
+            Error::new(ErrorKind::Damaged, path, text)
+        }
+        Fault::Inflated => {
+            let text = format!(
+                "the deflated DICOM file grows beyond {} million bytes; export it uncompressed",
+                walk::MAX_INFLATED / 1_000_000
+            );
+            Error::new(ErrorKind::TooLarge, path, text)
+        }
+        Fault::UnknownSyntax(uid) => {
+            let uid: String = uid.chars().filter(|c| c.is_ascii_graphic()).collect();
+            let text =
+                format!("its transfer syntax {uid} is not known here; export it as explicit little endian");
+            Error::new(ErrorKind::Unsupported, path, text)
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn frames_of_single_bits_begin_inside_a_byte() {
+        // Two frames of 6 bits: 110100 and 001011, the lowest bit first.
+        let all = [0b0000_1011_u8, 0b0000_1101];
+        assert_eq!(one_bit(&all, 6, 0), Some(vec![0b0000_1011]));
+        assert_eq!(one_bit(&all, 6, 1).map(|b| b[0] & 0b11_1111), Some(0b11_0100));
+        assert_eq!(one_bit(&all, 6, 2), None);
+    }
+
+    #[test]
+    fn pairs_are_swapped_also_from_the_middle_of_one() {
+        assert_eq!(swapped_pairs(&[2, 1, 4, 3, 6, 5], 3, 6), Some(vec![4, 5, 6]));
+    }
+}

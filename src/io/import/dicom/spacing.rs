@@ -1,0 +1,133 @@
+//! The distances between pixels that a file says, as far as they can be meant (PS3.3 10.7 and C.8.7.5).
+
+use dicom_core::Tag;
+use dicom_dictionary_std::tags;
+
+use crate::case::facts::{Calibration, Spacing};
+use crate::io::import::dicom::data_set::DataSet;
+use crate::io::import::dicom::values::holder;
+
+/// Distances between pixels outside this range, in millimetres, cannot be those of a detector or a film. Common
+/// practice, no source: detectors have 0.05 to 0.5 mm.
+const PLAUSIBLE_MM: std::ops::RangeInclusive<f64> = 0.005..=20.0;
+/// Distances in a fluoroscopy room, in millimetres. Common practice, no source.
+const PLAUSIBLE_ROOM_MM: std::ops::RangeInclusive<f64> = 50.0..=5000.0;
+/// Magnification factors of a radiograph. Common practice, no source.
+const PLAUSIBLE_FACTOR: std::ops::RangeInclusive<f64> = 1.0..=20.0;
+
+/// Reads what a file says of a frame's spacing.
+pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> Spacing {
+    let pixel_holder = holder(set, frame, tags::PIXEL_MEASURES_SEQUENCE, tags::PIXEL_SPACING);
+    let mut pair = |set: DataSet<'_>, tag: Tag, name: &str| {
+        let numbers = set.decimals(tag);
+        if numbers.is_empty() || numbers == [None] && set.text(tag).is_none() {
+            return None;
+        }
+        match numbers.as_slice() {
+            &[Some(down), Some(across)] if [down, across].iter().all(|mm| PLAUSIBLE_MM.contains(mm)) => {
+                Some([down, across])
+            }
+            _ => {
+                warnings.push(format!(
+                    "The file's {name} is no pair of plausible distances; the picture counts as uncalibrated by it."
+                ));
+                None
+            }
+        }
+    };
+    let pixel_mm = pair(pixel_holder, tags::PIXEL_SPACING, "Pixel Spacing");
+    let imager_mm = pair(set, tags::IMAGER_PIXEL_SPACING, "Imager Pixel Spacing");
+    let scanned_mm = pair(set, tags::NOMINAL_SCANNED_PIXEL_SPACING, "Nominal Scanned Pixel Spacing");
+    let calibration = set.text(tags::PIXEL_SPACING_CALIBRATION_TYPE).map(|word| match word.as_str() {
+        "FIDUCIAL" => Calibration::Fiducial,
+        "GEOMETRY" => Calibration::Geometry,
+        _ => Calibration::Other,
+    });
+    let within = |tag, range: std::ops::RangeInclusive<f64>| set.decimal(tag).filter(|n| range.contains(n));
+    let aspect = match set.decimals(tags::PIXEL_ASPECT_RATIO).as_slice() {
+        &[Some(height), Some(width)] if height >= 1.0 && width >= 1.0 => Some(height / width),
+        _ => None,
+    };
+    let spacing = Spacing {
+        imager_mm,
+        pixel_mm,
+        scanned_mm,
+        calibration,
+        calibration_words: set.text(tags::PIXEL_SPACING_CALIBRATION_DESCRIPTION),
+        magnification: within(tags::ESTIMATED_RADIOGRAPHIC_MAGNIFICATION_FACTOR, PLAUSIBLE_FACTOR),
+        source_to_detector_mm: within(tags::DISTANCE_SOURCE_TO_DETECTOR, PLAUSIBLE_ROOM_MM),
+        source_to_patient_mm: within(tags::DISTANCE_SOURCE_TO_PATIENT, PLAUSIBLE_ROOM_MM),
+        aspect: aspect.filter(|_| pixel_mm.is_none() && imager_mm.is_none()),
+    };
+    if !is_square(&spacing) {
+        warnings.push(
+            "The file says that its pixels are not square; the picture is shown and read as if they were, so angles \
+             and depths against heights may be off."
+                .to_owned(),
+        );
+    }
+    spacing
+}
+
+/// Whether pixels are as high as wide, to a thousandth.
+fn is_square(spacing: &Spacing) -> bool {
+    let pairs = [spacing.pixel_mm, spacing.imager_mm, spacing.scanned_mm];
+    let ratios = pairs.into_iter().flatten().map(|[down, across]| down / across);
+    ratios.chain(spacing.aspect).all(|ratio| (ratio - 1.0).abs() < 1e-3)
+}
+
+#[cfg(test)]
+mod tests {
+    use dicom_core::{DataElement, PrimitiveValue, VR};
+    use dicom_object::InMemDicomObject;
+
+    use super::*;
+    use crate::io::import::dicom::syntax::EXPLICIT;
+
+    fn read_of(pairs: &[(Tag, &str)]) -> (Spacing, usize) {
+        let mut object = InMemDicomObject::new_empty();
+        for (tag, text) in pairs {
+            object.put(DataElement::new(*tag, VR::DS, PrimitiveValue::from(*text)));
+        }
+        let mut warnings = Vec::new();
+        let spacing = read(DataSet::new(&object, EXPLICIT), 0, &mut warnings);
+        (spacing, warnings.len())
+    }
+
+    #[test]
+    fn spacing_that_cannot_be_meant_is_told_and_left_out() {
+        for bad in ["0\\0", "-0.2\\0.2", "nan\\nan", "inf\\inf", "0.2", "1e9\\1e9", "0.2\\0.2\\0.2"] {
+            let (spacing, told) = read_of(&[(tags::PIXEL_SPACING, bad)]);
+            assert_eq!((spacing.pixel_mm, told), (None, 1), "{bad}");
+        }
+        let (spacing, told) =
+            read_of(&[(tags::PIXEL_SPACING, "0.14\\0.14"), (tags::IMAGER_PIXEL_SPACING, "")]);
+        assert_eq!((spacing.pixel_mm, spacing.imager_mm, told), (Some([0.14, 0.14]), None, 0));
+    }
+
+    #[test]
+    fn what_the_file_says_is_kept_with_its_words() {
+        let (spacing, told) = read_of(&[
+            (tags::IMAGER_PIXEL_SPACING, "0.2\\0.2"),
+            (tags::PIXEL_SPACING, "0.14\\0.14"),
+            (tags::PIXEL_SPACING_CALIBRATION_TYPE, "GEOMETRY"),
+            (tags::PIXEL_SPACING_CALIBRATION_DESCRIPTION, "assumed depth"),
+            (tags::ESTIMATED_RADIOGRAPHIC_MAGNIFICATION_FACTOR, "1.428571"),
+            (tags::DISTANCE_SOURCE_TO_DETECTOR, "1000"),
+            (tags::DISTANCE_SOURCE_TO_PATIENT, "7"),
+        ]);
+        assert_eq!(told, 0);
+        assert_eq!(spacing.calibration, Some(Calibration::Geometry));
+        assert_eq!(spacing.calibration_words.as_deref(), Some("assumed depth"));
+        assert_eq!(spacing.magnification, Some(1.428_571));
+        assert_eq!((spacing.source_to_detector_mm, spacing.source_to_patient_mm), (Some(1000.0), None));
+    }
+
+    #[test]
+    fn pixels_that_are_not_square_are_told() {
+        assert_eq!(read_of(&[(tags::PIXEL_SPACING, "0.2\\0.25")]).1, 1);
+        let (spacing, told) = read_of(&[(tags::PIXEL_ASPECT_RATIO, "4\\3")]);
+        assert_eq!((spacing.aspect, told), (Some(4.0 / 3.0), 1));
+        assert_eq!(read_of(&[(tags::PIXEL_ASPECT_RATIO, "1\\1")]).1, 0);
+    }
+}

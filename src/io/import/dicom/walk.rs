@@ -1,0 +1,516 @@
+//! A first walk over a file's elements, before any library reads them: every declared length fits the file, nothing
+//! nests deeper than [`MAX_DEPTH`], a deflated data set stays below [`MAX_INFLATED`]. It keeps no stack of its own
+//! calls, so no file can exhaust it, and it finds where the pixels are without copying them.
+//!
+//! Only the elements a picture needs are handed on: what the file says of a patient is never read.
+
+use std::io::Read as _;
+use std::ops::Range;
+
+use flate2::read::DeflateDecoder;
+
+use crate::io::import::dicom::syntax::{BIG, EXPLICIT, IMPLICIT, Syntax, syntax_of};
+
+/// How deep sequences may nest.
+pub(super) const MAX_DEPTH: usize = 64;
+/// How large a deflated data set may become, in bytes.
+pub(super) const MAX_INFLATED: u64 = 256 << 20;
+/// How many elements are walked over; more are a fault or an attack.
+const MAX_ELEMENTS: usize = 4_000_000;
+
+/// Group and element.
+pub(super) type Tag = (u16, u16);
+
+const ITEM: Tag = (0xfffe, 0xe000);
+const ITEM_END: Tag = (0xfffe, 0xe00d);
+const SEQUENCE_END: Tag = (0xfffe, 0xe0dd);
+const PIXEL_DATA: Tag = (0x7fe0, 0x0010);
+const UNDEFINED: u32 = u32::MAX;
+
+/// Why a file is not read further.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Fault {
+    /// It ends inside this element.
+    CutShort(Tag),
+    /// This element cannot be understood.
+    Damaged(Tag),
+    /// Sequences nest deeper than [`MAX_DEPTH`].
+    TooDeep,
+    /// Too many elements.
+    TooMany,
+    /// The deflated data set is damaged.
+    NotInflated,
+    /// The deflated data set is larger than [`MAX_INFLATED`].
+    Inflated,
+    /// A transfer syntax that is not in the table: its identifier.
+    UnknownSyntax(String),
+}
+
+/// Where the pixels are, as ranges of the data set.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) enum Pixels {
+    /// In one piece; whether it is typed as words (OW).
+    Native(Range<usize>, bool),
+    /// In fragments.
+    Fragments {
+        /// The basic offset table.
+        offsets: Range<usize>,
+        /// The fragments.
+        pieces: Vec<Range<usize>>,
+    },
+}
+
+/// What the walk found.
+#[derive(Clone, Debug)]
+pub(super) struct Walked {
+    /// The transfer syntax.
+    pub(super) syntax: Syntax,
+    /// The class of the file (0002,0002), if it is said.
+    pub(super) class: Option<String>,
+    /// Where the data set begins in the file.
+    pub(super) start: usize,
+    /// The data set, if it was deflated; ranges refer to it, else to the file from `start` on.
+    pub(super) inflated: Option<Vec<u8>>,
+    /// The elements a picture needs, one behind the other.
+    pub(super) wanted: Vec<u8>,
+    /// The pixels, if there are any.
+    pub(super) pixels: Option<Pixels>,
+    /// Whether there are pixels of a kind that is not read: floating-point numbers.
+    pub(super) float_pixels: bool,
+}
+
+/// Whether a file's first bytes are those of a DICOM file, with or without a preamble. 140 bytes suffice.
+pub(in crate::io::import) fn is_dicom(bytes: &[u8]) -> bool {
+    bytes.get(128..132) == Some(b"DICM") || (bytes.len() >= 12 && guess(bytes).is_some())
+}
+
+/// The elements at the top of the data set that a picture needs.
+fn is_wanted(tag: Tag) -> bool {
+    match tag.0 {
+        // Directory records.
+        0x0004 => tag.1 == 0x1220,
+        // Characters, class, times.
+        0x0008 => matches!(tag.1, 0x0005 | 0x0016 | 0x0022 | 0x0023 | 0x002a | 0x0032 | 0x0033),
+        // Geometry of the exposure, frame times.
+        0x0018 => matches!(tag.1, 0x1063 | 0x0040 | 0x1110 | 0x1111 | 0x1114 | 0x1164 | 0x2010),
+        0x0028 => true,
+        // Functional groups.
+        0x5200 => matches!(tag.1, 0x9229 | 0x9230),
+        // Extended offset table.
+        0x7fe0 => matches!(tag.1, 0x0001 | 0x0002),
+        _ => false,
+    }
+}
+
+/// Walks over a file.
+pub(super) fn walk(bytes: &[u8]) -> Result<Walked, Fault> {
+    let start = if bytes.get(128..132) == Some(b"DICM") { 132 } else { 0 };
+    let meta = read_meta(bytes, start)?;
+    let rest = bytes.get(meta.end..).unwrap_or(&[]);
+    let syntax = match &meta.syntax {
+        Some(uid) => syntax_of(uid).ok_or_else(|| Fault::UnknownSyntax(uid.clone()))?,
+        None => guess(rest).unwrap_or(IMPLICIT),
+    };
+    let inflated = if syntax.deflated { Some(inflate(rest, MAX_INFLATED)?) } else { None };
+    let data = inflated.as_deref().unwrap_or(rest);
+    // Some writers name one syntax and write another; the first element shows which.
+    let syntax = match guess(data) {
+        Some(seen) if seen.implicit != syntax.implicit && !syntax.deflated && !syntax.big_endian => {
+            Syntax { implicit: seen.implicit, ..syntax }
+        }
+        _ => syntax,
+    };
+    let mut walker = Walker::new(data, syntax);
+    walker.run()?;
+    let Walker { wanted, pixels, float_pixels, .. } = walker;
+    Ok(Walked { syntax, class: meta.class, start: meta.end, inflated, wanted, pixels, float_pixels })
+}
+
+/// The class of a file (0002,0002) by its first bytes.
+pub(super) fn class_of(bytes: &[u8]) -> Option<String> {
+    read_meta(bytes, 132).ok()?.class
+}
+
+/// Inflates raw deflate up to a limit.
+pub(super) fn inflate(bytes: &[u8], limit: u64) -> Result<Vec<u8>, Fault> {
+    let mut out = Vec::new();
+    DeflateDecoder::new(bytes).take(limit + 1).read_to_end(&mut out).map_err(|error| {
+        drop(error);
+        Fault::NotInflated
+    })?;
+    if out.len() as u64 > limit { Err(Fault::Inflated) } else { Ok(out) }
+}
+
+struct Meta {
+    syntax: Option<String>,
+    class: Option<String>,
+    end: usize,
+}
+
+/// The file meta information: always explicit and little endian (PS3.10, 7.1).
+fn read_meta(bytes: &[u8], start: usize) -> Result<Meta, Fault> {
+    let mut meta = Meta { syntax: None, class: None, end: start };
+    while let Some(tag) = tag_at(bytes, meta.end, false) {
+        if tag.0 != 0x0002 {
+            break;
+        }
+        let head = head_at(bytes, meta.end, EXPLICIT, false).ok_or(Fault::Damaged(tag))?;
+        let end = fitting(head.start, head.length, bytes.len()).ok_or(Fault::CutShort(tag))?;
+        let text = || {
+            let value = bytes.get(head.start..end).unwrap_or(&[]);
+            String::from_utf8_lossy(value).trim_matches(['\0', ' ']).chars().take(64).collect::<String>()
+        };
+        match tag.1 {
+            0x0010 => meta.syntax = Some(text()),
+            0x0002 => meta.class = Some(text()),
+            _ => {}
+        }
+        meta.end = end;
+    }
+    Ok(meta)
+}
+
+/// The head of an element.
+#[derive(Clone, Copy)]
+struct Head {
+    tag: Tag,
+    vr: Option<[u8; 2]>,
+    length: u32,
+    /// Where its value begins.
+    start: usize,
+}
+
+fn two(bytes: &[u8], at: usize, big: bool) -> Option<u16> {
+    let pair = *bytes.get(at..)?.first_chunk::<2>()?;
+    Some(if big { u16::from_be_bytes(pair) } else { u16::from_le_bytes(pair) })
+}
+
+fn four(bytes: &[u8], at: usize, big: bool) -> Option<u32> {
+    let chunk = *bytes.get(at..)?.first_chunk::<4>()?;
+    Some(if big { u32::from_be_bytes(chunk) } else { u32::from_le_bytes(chunk) })
+}
+
+fn tag_at(bytes: &[u8], at: usize, big: bool) -> Option<Tag> {
+    Some((two(bytes, at, big)?, two(bytes, at + 2, big)?))
+}
+
+/// Types whose length has four bytes (PS3.5, 7.1.2).
+fn is_long(vr: [u8; 2]) -> bool {
+    const LONG: [&[u8; 2]; 13] =
+        [b"OB", b"OD", b"OF", b"OL", b"OV", b"OW", b"SQ", b"SV", b"UC", b"UN", b"UR", b"UT", b"UV"];
+    LONG.contains(&&vr)
+}
+
+/// The types of the standard.
+fn is_type(vr: [u8; 2]) -> bool {
+    const SHORT: &[u8] = b"AEASATCSDADSDTFLFDISLOLTPNSHSLSSSTTMUIULUS";
+    is_long(vr) || SHORT.chunks_exact(2).any(|known| known == vr)
+}
+
+fn head_at(bytes: &[u8], at: usize, syntax: Syntax, implicit: bool) -> Option<Head> {
+    let big = syntax.big_endian;
+    let tag = tag_at(bytes, at, big)?;
+    if implicit || tag.0 == 0xfffe {
+        return Some(Head { tag, vr: None, length: four(bytes, at + 4, big)?, start: at + 8 });
+    }
+    let vr = *bytes.get(at + 4..)?.first_chunk::<2>()?;
+    if is_long(vr) {
+        return Some(Head { tag, vr: Some(vr), length: four(bytes, at + 8, big)?, start: at + 12 });
+    }
+    if !vr.iter().all(u8::is_ascii_uppercase) {
+        return None;
+    }
+    Some(Head { tag, vr: Some(vr), length: u32::from(two(bytes, at + 6, big)?), start: at + 8 })
+}
+
+/// The end of a value that begins at `start`, if it lies within `limit`.
+fn fitting(start: usize, length: u32, limit: usize) -> Option<usize> {
+    let end = start.checked_add(usize::try_from(length).ok()?)?;
+    (end <= limit).then_some(end)
+}
+
+/// The syntax that the first element of a data set looks like, if it looks like one of a data set's beginning.
+fn guess(bytes: &[u8]) -> Option<Syntax> {
+    let vr = *bytes.get(4..)?.first_chunk::<2>()?;
+    let starts = |group: u16| matches!(group, 0x0002 | 0x0004 | 0x0008);
+    if is_type(vr) {
+        return [EXPLICIT, BIG].into_iter().find(|s| two(bytes, 0, s.big_endian).is_some_and(starts));
+    }
+    let length = four(bytes, 4, false)?;
+    let fits = length < 1 << 16 && two(bytes, 2, false).is_some_and(|element| element < 0x2000);
+    (two(bytes, 0, false).is_some_and(starts) && fits).then_some(IMPLICIT)
+}
+
+/// What is open at a place of the walk.
+#[derive(Clone, Copy)]
+struct Level {
+    is_item: bool,
+    end: Option<usize>,
+    implicit: bool,
+}
+
+struct Walker<'a> {
+    data: &'a [u8],
+    syntax: Syntax,
+    open: Vec<Level>,
+    wanted: Vec<u8>,
+    pixels: Option<Pixels>,
+    float_pixels: bool,
+    /// Where the element at the top began.
+    began: (usize, Tag),
+}
+
+impl<'a> Walker<'a> {
+    fn new(data: &'a [u8], syntax: Syntax) -> Self {
+        Self {
+            data,
+            syntax,
+            open: Vec::new(),
+            wanted: Vec::new(),
+            pixels: None,
+            float_pixels: false,
+            began: (0, (0, 0)),
+        }
+    }
+
+    fn run(&mut self) -> Result<(), Fault> {
+        let mut at = 0;
+        for _ in 0..MAX_ELEMENTS {
+            while self.open.last().is_some_and(|level| level.end == Some(at)) {
+                self.close(at);
+            }
+            if at >= self.data.len() {
+                // A sequence without its end is harmless where nothing follows it.
+                while !self.open.is_empty() {
+                    self.close(at);
+                }
+                return Ok(());
+            }
+            match self.step(at)? {
+                Some(next) => at = next,
+                None => return Ok(()),
+            }
+        }
+        Err(Fault::TooMany)
+    }
+
+    /// Up to where the innermost open length reaches.
+    fn limit(&self) -> usize {
+        self.open.iter().filter_map(|level| level.end).min().unwrap_or(self.data.len())
+    }
+
+    fn close(&mut self, at: usize) {
+        self.open.pop();
+        if self.open.is_empty() {
+            self.take(at);
+        }
+    }
+
+    /// Keeps the element at the top that ends here, if a picture needs it.
+    fn take(&mut self, end: usize) {
+        let (start, tag) = self.began;
+        if is_wanted(tag) {
+            self.wanted.extend_from_slice(self.data.get(start..end).unwrap_or(&[]));
+        }
+    }
+
+    /// One element; `None` once the pixels are found.
+    fn step(&mut self, at: usize) -> Result<Option<usize>, Fault> {
+        let top = self.open.last().copied();
+        let implicit = top.map_or(self.syntax.implicit, |level| level.implicit);
+        let Some(head) = head_at(self.data, at, self.syntax, implicit) else {
+            // Zeros behind the last element are padding.
+            if top.is_none() && self.data.get(at..).is_some_and(|rest| rest.iter().all(|&byte| byte == 0)) {
+                return Ok(None);
+            }
+            let tag = tag_at(self.data, at, self.syntax.big_endian).unwrap_or(self.began.1);
+            let rest = self.data.len().saturating_sub(at);
+            return Err(if rest < 8 { Fault::CutShort(tag) } else { Fault::Damaged(tag) });
+        };
+        let limit = self.limit();
+        if head.start > limit {
+            return Err(Fault::CutShort(head.tag));
+        }
+        match (head.tag, top) {
+            (ITEM, Some(level)) if !level.is_item => {
+                let end = self.end_of(head, limit)?;
+                self.open(Level { is_item: true, end, implicit: level.implicit })?;
+                Ok(Some(head.start))
+            }
+            (ITEM_END, Some(level)) if level.is_item && level.end.is_none() => {
+                self.close(head.start);
+                Ok(Some(head.start))
+            }
+            (SEQUENCE_END, Some(level)) if !level.is_item && level.end.is_none() => {
+                self.close(head.start);
+                Ok(Some(head.start))
+            }
+            ((0xfffe, _), None) => Ok(Some(head.start)),
+            ((0xfffe, _), _) => Err(Fault::Damaged(self.began.1)),
+            (_, Some(level)) if !level.is_item => Err(Fault::Damaged(self.began.1)),
+            _ => self.element(at, head, limit, implicit),
+        }
+    }
+
+    fn element(
+        &mut self,
+        at: usize,
+        head: Head,
+        limit: usize,
+        implicit: bool,
+    ) -> Result<Option<usize>, Fault> {
+        let is_top = self.open.is_empty();
+        if is_top {
+            self.began = (at, head.tag);
+            if head.tag == PIXEL_DATA {
+                self.pixels = Some(self.find_pixels(head)?);
+                return Ok(None);
+            }
+            if matches!(head.tag, (0x7fe0, 0x0008 | 0x0009)) {
+                self.float_pixels = true;
+            }
+        }
+        let nests = head.vr == Some(*b"SQ") || head.length == UNDEFINED;
+        let is_needed = is_wanted(self.began.1);
+        if nests && (is_needed || head.length == UNDEFINED) {
+            let end = self.end_of(head, limit)?;
+            // Of unknown type and undefined length: written implicitly (PS3.5, 6.2.2, note 2).
+            let implicit = implicit || head.vr == Some(*b"UN");
+            self.open(Level { is_item: false, end, implicit })?;
+            return Ok(Some(head.start));
+        }
+        let end = fitting(head.start, head.length, limit).ok_or(Fault::CutShort(head.tag))?;
+        if is_top {
+            self.take(end);
+        }
+        Ok(Some(end))
+    }
+
+    fn end_of(&self, head: Head, limit: usize) -> Result<Option<usize>, Fault> {
+        if head.length == UNDEFINED {
+            return Ok(None);
+        }
+        fitting(head.start, head.length, limit).map(Some).ok_or(Fault::CutShort(head.tag))
+    }
+
+    fn open(&mut self, level: Level) -> Result<(), Fault> {
+        // An element nests by a sequence and an item.
+        if self.open.len() >= 2 * MAX_DEPTH {
+            return Err(Fault::TooDeep);
+        }
+        self.open.push(level);
+        Ok(())
+    }
+
+    fn find_pixels(&self, head: Head) -> Result<Pixels, Fault> {
+        if head.length != UNDEFINED {
+            // Whether enough is there is asked a frame at a time, so that what is there can be seen.
+            let end = fitting(head.start, head.length, self.data.len()).unwrap_or(self.data.len());
+            let words = head.vr == Some(*b"OW") || self.syntax.implicit;
+            return Ok(Pixels::Native(head.start..end, words));
+        }
+        let mut items = Vec::new();
+        let mut at = head.start;
+        let big = self.syntax.big_endian;
+        while let Some(tag) = tag_at(self.data, at, big) {
+            if tag != ITEM {
+                break;
+            }
+            let length = four(self.data, at + 4, big).ok_or(Fault::CutShort(PIXEL_DATA))?;
+            let start = at + 8;
+            // The last fragment may be cut; its decoder then says so.
+            let end = fitting(start, length, self.data.len()).unwrap_or(self.data.len());
+            items.push(start..end);
+            at = end;
+            if items.len() > MAX_ELEMENTS {
+                return Err(Fault::TooMany);
+            }
+        }
+        if items.is_empty() {
+            return Err(Fault::CutShort(PIXEL_DATA));
+        }
+        let offsets = items.remove(0);
+        Ok(Pixels::Fragments { offsets, pieces: items })
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn explicit(tag: Tag, vr: &[u8; 2], value: &[u8]) -> Vec<u8> {
+        let mut out = Vec::new();
+        out.extend(tag.0.to_le_bytes());
+        out.extend(tag.1.to_le_bytes());
+        out.extend(vr);
+        if is_long(*vr) {
+            out.extend([0, 0]);
+            out.extend(u32::try_from(value.len()).unwrap().to_le_bytes());
+        } else {
+            out.extend(u16::try_from(value.len()).unwrap().to_le_bytes());
+        }
+        out.extend(value);
+        out
+    }
+
+    #[test]
+    fn a_data_set_without_preamble_and_meta_is_walked() {
+        let mut bytes = explicit((8, 5), b"CS", b"ISO_IR 100");
+        bytes.extend(explicit((0x10, 0x10), b"PN", b"NOBODY"));
+        bytes.extend(explicit((0x28, 0x10), b"US", &[2, 0]));
+        bytes.extend(explicit(PIXEL_DATA, b"OW", &[1, 2, 3, 4]));
+        assert!(is_dicom(&bytes));
+        let found = walk(&bytes).unwrap();
+        assert_eq!(found.syntax, EXPLICIT);
+        assert!(!found.wanted.windows(6).any(|part| part == b"NOBODY"), "a name is never handed on");
+        let Some(Pixels::Native(range, true)) = found.pixels else { panic!("native") };
+        assert_eq!(&bytes[found.start..][range], [1, 2, 3, 4]);
+    }
+
+    #[test]
+    fn lengths_beyond_the_file_are_refused() {
+        let mut bytes = explicit((8, 5), b"CS", b"ISO_IR 100");
+        bytes.extend(explicit((0x28, 0x10), b"UT", &[0; 4]));
+        let at = bytes.len() - 8;
+        bytes[at..at + 4].copy_from_slice(&1_000_000_u32.to_le_bytes());
+        assert_eq!(walk(&bytes).unwrap_err(), Fault::CutShort((0x28, 0x10)));
+    }
+
+    #[test]
+    fn sequences_may_nest_but_not_without_end() {
+        let nested = |depth: usize| {
+            let mut bytes = explicit((8, 5), b"CS", b"ISO_IR 100");
+            for _ in 0..depth {
+                bytes.extend([0x28, 0, 0, 0x30]);
+                bytes.extend(b"SQ\0\0\xff\xff\xff\xff\xfe\xff\x00\xe0\xff\xff\xff\xff");
+            }
+            bytes
+        };
+        assert!(walk(&nested(MAX_DEPTH)).is_ok());
+        assert_eq!(walk(&nested(MAX_DEPTH + 1)).unwrap_err(), Fault::TooDeep);
+        assert_eq!(walk(&nested(200_000)).unwrap_err(), Fault::TooDeep);
+    }
+
+    #[test]
+    fn a_deflated_bomb_stops_at_the_limit() {
+        use std::io::Write as _;
+        let mut writer = flate2::write::DeflateEncoder::new(Vec::new(), flate2::Compression::fast());
+        for _ in 0..64 {
+            writer.write_all(&[0; 1 << 16]).unwrap();
+        }
+        let packed = writer.finish().unwrap();
+        assert_eq!(inflate(&packed, 1 << 20), Err(Fault::Inflated));
+        assert_eq!(inflate(&packed, 1 << 22).unwrap().len(), 1 << 22);
+    }
+
+    #[test]
+    fn other_files_are_not_taken_for_dicom() {
+        for other in [
+            b"BM\x08\0 bitmap or so    ".as_slice(),
+            b"\x89PNG\r\n\x1a\n\0\0\0\rIHDR",
+            b"II*\0\x08\0\0\0\0\0\0\0",
+        ] {
+            assert!(!is_dicom(other));
+        }
+    }
+}

@@ -1,0 +1,52 @@
+//! Decoders run apart: on a thread with a stack of its own, so that nothing a file asks for exhausts another's, and
+//! with panics caught, so that a damaged file takes no unsaved work with it.
+
+use std::panic::AssertUnwindSafe;
+use std::sync::Once;
+use std::thread::Builder;
+
+/// Stack of a decoder, in bytes.
+const STACK: usize = 64 << 20;
+/// Name of its thread.
+const NAME: &str = "decoder";
+
+/// Runs a decoder to its end; `None` if it panicked, or if there is no thread to be had.
+pub(super) fn run<T: Send>(work: impl FnOnce() -> T + Send) -> Option<T> {
+    quiet();
+    std::thread::scope(|scope| {
+        let caught = || std::panic::catch_unwind(AssertUnwindSafe(work)).ok();
+        let thread = Builder::new().name(NAME.to_owned()).stack_size(STACK).spawn_scoped(scope, caught);
+        thread.ok()?.join().ok().flatten()
+    })
+}
+
+/// A decoder's panic becomes a sentence about the file; its own words are for programmers and are not written to
+/// standard error beside it. Other threads report theirs as before.
+fn quiet() {
+    static ONCE: Once = Once::new();
+    ONCE.call_once(|| {
+        let before = std::panic::take_hook();
+        std::panic::set_hook(Box::new(move |panic| {
+            if std::thread::current().name() != Some(NAME) {
+                before(panic);
+            }
+        }));
+    });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_panic_is_caught_and_a_deep_stack_is_there() {
+        assert_eq!(run(|| 7), Some(7));
+        assert_eq!(run(|| -> i32 { panic!("damaged") }), None);
+        fn deep(n: u32) -> u64 {
+            let room = std::hint::black_box([u64::from(n); 64]);
+            if n == 0 { room[0] } else { room[1] + deep(n - 1) }
+        }
+        // 50 000 calls of half a kilobyte: more than a usual thread's stack of 2 MiB.
+        assert!(run(|| deep(50_000)).is_some());
+    }
+}

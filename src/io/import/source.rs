@@ -1,0 +1,118 @@
+//! A picture's file, read once, and its frames, decoded one at a time.
+
+use std::path::{Path, PathBuf};
+
+use image::ImageFormat;
+
+use crate::case::frame::Frame;
+use crate::io::error::{Error, ErrorKind};
+use crate::io::files;
+use crate::io::import::dicom::Opened;
+use crate::io::import::{Content, MAX_FILE_BYTES, extension_lies, guarded, raster, recognise};
+
+/// An open picture.
+#[derive(Debug)]
+pub struct Source {
+    path: PathBuf,
+    digest: String,
+    kind: Kind,
+}
+
+#[derive(Debug)]
+enum Kind {
+    Raster { bytes: Vec<u8>, format: ImageFormat },
+    Dicom(Box<Opened>),
+}
+
+impl Source {
+    /// Reads a file; nothing is decoded yet.
+    ///
+    /// # Errors
+    /// One sentence that names the file and says why it cannot be opened. It never panics on a file's content.
+    pub fn open(path: &Path) -> Result<Self, Error> {
+        Self::read(path, files::read(path, MAX_FILE_BYTES)?)
+    }
+
+    /// The same for bytes that are already in memory; `path` is for sentences only.
+    ///
+    /// # Errors
+    /// As [`Source::open`].
+    pub fn read(path: &Path, bytes: Vec<u8>) -> Result<Self, Error> {
+        let digest = files::digest(&bytes);
+        let kind = match recognise(&bytes) {
+            Content::Picture(format) => Kind::Raster { bytes, format },
+            Content::Dicom => {
+                let opened =
+                    guarded::run(|| Opened::read(path, bytes)).unwrap_or_else(|| Err(beaten(path)))?;
+                Kind::Dicom(Box::new(opened))
+            }
+            Content::Other(what) => {
+                let text = format!(
+                    "it is {what}, which cannot be opened here; save the picture as PNG or TIFF first"
+                );
+                return Err(Error::new(ErrorKind::Unsupported, path, text));
+            }
+            Content::Unknown => {
+                let text = if bytes.is_empty() {
+                    "the file is empty; copy the picture again"
+                } else {
+                    "it is not a picture that can be opened here; PNG, JPEG, TIFF, BMP and DICOM are"
+                };
+                return Err(Error::new(ErrorKind::Unsupported, path, text));
+            }
+        };
+        Ok(Self { path: path.to_path_buf(), digest, kind })
+    }
+
+    /// How many frames there are, at least 1.
+    #[must_use]
+    pub fn frames(&self) -> u32 {
+        match &self.kind {
+            Kind::Raster { .. } => 1,
+            Kind::Dicom(opened) => opened.frames(),
+        }
+    }
+
+    /// How the file's pixels are written, in words.
+    #[must_use]
+    pub fn coding(&self) -> String {
+        match &self.kind {
+            Kind::Raster { format, .. } => super::format_name(*format).to_owned(),
+            Kind::Dicom(opened) => format!("DICOM, {}", opened.syntax()),
+        }
+    }
+
+    /// Decodes a frame, counted from 0.
+    ///
+    /// # Errors
+    /// One sentence: there is no such frame, or it is damaged. It never panics on a file's content.
+    pub fn frame(&self, frame: u32) -> Result<Frame, Error> {
+        if frame >= self.frames() {
+            let text = match self.frames() {
+                1 => format!("it has no frame {frame}; frame 0 is its only one"),
+                n => format!("it has no frame {frame}; its frames are 0 to {}", n - 1),
+            };
+            return Err(Error::new(ErrorKind::Missing, &self.path, text));
+        }
+        // The decoders are good, but a panic in one of them must not take unsaved work with it.
+        guarded::run(|| self.decode(frame)).unwrap_or_else(|| Err(beaten(&self.path)))
+    }
+
+    fn decode(&self, frame: u32) -> Result<Frame, Error> {
+        match &self.kind {
+            Kind::Raster { bytes, format } => {
+                let mut frame = raster::decode(&self.path, bytes, *format, &self.digest)?;
+                if let Some(warning) = extension_lies(&self.path, *format) {
+                    frame.warnings.insert(0, warning);
+                }
+                Ok(frame)
+            }
+            Kind::Dicom(opened) => opened.frame(frame, &self.digest),
+        }
+    }
+}
+
+fn beaten(path: &Path) -> Error {
+    let text = "its content is damaged in a way the decoder does not survive; save the picture anew";
+    Error::new(ErrorKind::Damaged, path, text)
+}

@@ -1,0 +1,38 @@
+//! The frames of the shown shot's file: stepping, playing, choosing one, and taking it.
+
+use egui::accesskit::Role as Part;
+use egui::{Slider, Ui, WidgetInfo};
+
+use crate::app::browsing;
+use crate::app::command::Command;
+use crate::app::state::State;
+use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
+
+/// Height of the line in points.
+pub const HEIGHT: f32 = 40.0;
+
+/// Shows the line; only for files of several frames.
+pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(place) = browsing::place(state) else { return };
+    ui.horizontal_centered(|ui| {
+        command_button(ui, state, Command::PreviousFrame, asked);
+        let play = if browsing::is_playing(state) { "Stop" } else { "Play" };
+        labelled_button(ui, state, Command::Play, play, asked);
+        command_button(ui, state, Command::NextFrame, asked);
+        let mut number = place.shown + 1;
+        ui.spacing_mut().slider_width = (ui.available_width() - 470.0).clamp(60.0, 420.0);
+        let slider = ui.add(Slider::new(&mut number, 1..=place.count).show_value(false));
+        let words = format!("Frame {} of {}", place.shown + 1, place.count);
+        slider.widget_info(|| WidgetInfo::labeled(Part::Slider, true, words.clone()));
+        if slider.changed() {
+            asked.push(Command::ShowFrame(number - 1));
+        }
+        ui.label(&words);
+        if place.shown == place.own {
+            weak(ui, "the shot's own");
+        } else {
+            command_button(ui, state, Command::UseFrame, asked);
+            command_button(ui, state, Command::FrameAsShot, asked);
+        }
+    });
+}
