@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use crate::case::document::{Case, Shot};
 use crate::case::frame::Frame;
-use crate::case::readings::{Picture, ShotReading, read_shot};
+use crate::case::readings::{CaseReadings, Picture, read_case};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::case_folder::doubt;
@@ -12,7 +12,7 @@ use crate::io::export::{PageFormat, page_bytes};
 use crate::io::import::source::Source;
 use crate::io::store::pictures::picture_path;
 use crate::io::store::save::{Opened, open_case};
-use crate::scene::figure::{Extent, FigureOptions, FigureShot, figure};
+use crate::scene::figure::{Extent, FigureOptions, FigurePair, FigureShot, figure};
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::theme::Theme;
 
@@ -22,7 +22,8 @@ pub struct Args {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
-    /// Ids of the shots, in the order in which they are to stand.
+    /// Ids of the shots, in the order in which they are to stand. A lateral and an AP that belong together get the
+    /// body from the side, the front and above below them.
     #[arg(required = true, value_name = "SHOT")]
     shots: Vec<String>,
     /// The file to write; its name ends in .png or .svg.
@@ -31,8 +32,9 @@ pub struct Args {
     /// Only the pictures: nothing drawn on them, no readings.
     #[arg(long, conflicts_with = "layers")]
     clean: bool,
-    /// What to draw, with commas between: depth-band, height-band, thirds, borders, contours, ruler, cannula,
-    /// electrodes, tip-region, tip, labels, or all.
+    /// What to draw, with commas between: depth-band, height-band, midline-band, docking-target, thirds, quadrants,
+    /// spinous-process, midlines, borders, contours, pedicles, ruler, cannula, electrodes, tip-region, tip, labels,
+    /// or all.
     #[arg(long, value_name = "LAYERS")]
     layers: Option<String>,
     /// The whole frames, not only what is about the body.
@@ -67,17 +69,23 @@ pub fn run(args: &Args) -> Result<Done, Refused> {
     if args.whole && !args.as_is {
         in_doubt(&opened, &indices, &frames)?;
     }
-    let readings: Vec<ShotReading> =
-        indices.iter().map(|&i| reading(&opened.case, i, &indices, &frames)).collect();
+    let readings = readings(&opened.case, &indices, &frames);
     let shots: Vec<FigureShot<'_>> = indices
         .iter()
-        .zip(&readings)
         .zip(&frames)
-        .map(|((&i, reading), frame)| FigureShot {
+        .map(|(&i, frame)| FigureShot {
             shot: &opened.case.shots[i],
-            reading,
+            reading: &readings.shots[i],
             frame: Some(frame),
             field: frame.extent().field,
+        })
+        .collect();
+    let place = |index: usize| indices.iter().position(|&i| i == index);
+    let pairs: Vec<FigurePair<'_>> = readings
+        .pairs
+        .iter()
+        .filter_map(|pair| {
+            Some(FigurePair { lateral: place(pair.lateral)?, ap: place(pair.ap)?, reading: &pair.reading })
         })
         .collect();
     let options = FigureOptions {
@@ -87,7 +95,7 @@ pub fn run(args: &Args) -> Result<Done, Refused> {
         extent: if args.whole { Extent::Whole } else { Extent::AroundBody },
     };
     let theme = if args.dark { Theme::dark() } else { Theme::light() };
-    let page = figure(&opened.case, &shots, &options);
+    let page = figure(&opened.case, &shots, &pairs, &options);
     let bytes = page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))?;
     let pictures: Vec<PathBuf> =
         opened.case.shots.iter().filter_map(|shot| picture_path(&opened.path, &shot.image).ok()).collect();
@@ -160,13 +168,14 @@ fn in_doubt(opened: &Opened, indices: &[usize], frames: &[Frame]) -> Result<(), 
     Err(Refused(doubts))
 }
 
-/// A shot's reading, with what its partner of a pair lends it.
-fn reading(case: &Case, index: usize, indices: &[usize], frames: &[Frame]) -> ShotReading {
-    read_shot(case, index, |shot: &Shot| {
+/// The readings of the case, with what is known of the pictures in the figure.
+fn readings(case: &Case, indices: &[usize], frames: &[Frame]) -> CaseReadings {
+    let picture = |shot: &Shot| {
         let opened = indices.iter().zip(frames).find(|(i, _)| case.shots[**i].id == shot.id);
         opened.map_or(Picture::NotLookedAt, |(_, frame)| Picture::Present {
             extent: frame.extent(),
             digest: Some(frame.digest.clone()),
         })
-    })
+    };
+    read_case(case, picture, None)
 }

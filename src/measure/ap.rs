@@ -8,7 +8,9 @@ use crate::measure::lateral::{too_uncertain_issue, turn_issue};
 use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, Side};
 use crate::measure::marked::{Contour, Detail, Located, MarkedBody, Sighting, missing};
 use crate::measure::quantity::Quantity;
-use crate::measure::reading::{ApReading, BodySizes, MidlineOffsets, OverSpinousProcess, Place, ShotInput};
+use crate::measure::reading::{
+    ApReading, BodySizes, MidlineBy, MidlineOffsets, OverSpinousProcess, Place, ShotInput,
+};
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::simulate;
 use crate::measure::verdict::{Nominal, Verdict, nominal, state, too_uncertain};
@@ -47,6 +49,41 @@ pub fn ap_body_map(
 ) -> Result<BodyMap, Issue> {
     let settings = Settings::default();
     orient(marks, side, patient_right, None, &settings).map(|(body, _)| body.map)
+}
+
+/// Where the midline lies across a body, three ways, in the direction of its map.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Midlines {
+    /// Midpoint of the pedicles' medial borders, where both are marked.
+    pub pedicles: Option<f64>,
+    /// Middle of the spinous process, where it is marked.
+    pub spinous_process: Option<f64>,
+    /// Middle of the body, ½.
+    pub body: f64,
+}
+
+impl Midlines {
+    /// The one that a verdict uses.
+    #[must_use]
+    pub fn used(self) -> (MidlineBy, f64) {
+        match (self.pedicles, self.spinous_process) {
+            (Some(across), _) => (MidlineBy::Pedicles, across),
+            (None, Some(across)) => (MidlineBy::SpinousProcess, across),
+            (None, None) => (MidlineBy::Body, self.body),
+        }
+    }
+}
+
+/// Where the midline lies on a body map, for drawing; the marks need no tip.
+#[must_use]
+pub fn midlines(map: &BodyMap, marks: &Marks) -> Midlines {
+    let across = |kind, index| Some(map.to_body(*marks.complete(kind)?.get(index)?)?.along);
+    let middle = |a: Option<f64>, b: Option<f64>| Some(0.5 * (a? + b?));
+    Midlines {
+        pedicles: middle(across(MarkKind::RightPedicle, 1), across(MarkKind::LeftPedicle, 1)),
+        spinous_process: middle(across(MarkKind::SpinousProcess, 0), across(MarkKind::SpinousProcess, 1)),
+        body: 0.5,
+    }
 }
 
 /// What is known of the sides.
@@ -458,7 +495,7 @@ impl simulate::Quantities for ApReading {
 mod tests {
     use super::*;
     use crate::measure::mark::{Stage, View};
-    use crate::measure::reading::{Lent, MidlineBy};
+    use crate::measure::reading::Lent;
     use crate::measure::verdict::State;
 
     /// A body 50 px wide and 30 px high at 1 mm to a pixel, its left edge at x = 100. The patient's right is on
@@ -529,6 +566,20 @@ mod tests {
         let budget = reading.tip.unwrap().along.budget;
         assert!((budget.metal - 0.005).abs() < 1e-9);
         assert!((budget.view - 0.000_987_41_f64.hypot(0.000_25)).abs() < 1e-7, "{}", budget.view);
+    }
+
+    /// What is drawn and what is read are one thing: the tip's across less its offset is the drawn midline.
+    #[test]
+    fn drawn_midlines_are_the_ones_that_are_read() {
+        let marks = body().with(MarkKind::LeftPedicle, &[(144.0, 108.0), (134.0, 108.0)]);
+        let reading = read_with(&marks, |_| ());
+        let map = ap_body_map(&marks, Some(Side::Right), None).unwrap();
+        let drawn = midlines(&map, &marks);
+        let across = reading.tip.as_ref().unwrap().along.value;
+        assert!((across - value(&reading.midline_by.pedicles) - drawn.pedicles.unwrap()).abs() < 1e-12);
+        let spinous = across - value(&reading.midline_by.spinous_process);
+        assert!((spinous - drawn.spinous_process.unwrap()).abs() < 1e-12);
+        assert_eq!(drawn.used().0, reading.midline_by.best().unwrap().0);
     }
 
     #[test]

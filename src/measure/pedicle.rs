@@ -119,6 +119,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks) -> PedicleReading {
     reading.scale = Some((scale, calibrated.is_none()));
     reading.lateral_offset = Some(gx.quantity(x, sd, 0.0));
     reading.superior_offset = Some(gy.quantity(y, sd, 0.0));
+    reading.covariance = gx.covariance(&gy, sd);
     reading.radius = Some(gr.quantity(r, sd, 0.0));
     reading.clock_hour = Some(frame.clock_hour((x, y)));
     reading.quadrant = Some(match (x > 0.0, y > 0.0) {

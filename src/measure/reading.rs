@@ -230,6 +230,8 @@ pub struct PedicleReading {
     pub lateral_offset: Option<Quantity>,
     /// +1 on the superior border, −1 on the inferior border.
     pub superior_offset: Option<Quantity>,
+    /// Covariance of the two offsets from the placement of marks, for drawing the 95 % region.
+    pub covariance: f64,
     /// Distance from the centre: 1 on the outline.
     pub radius: Option<Quantity>,
     /// Clock hour as seen in the picture, over 0 up to 12, with 12 at the superior border.

@@ -46,6 +46,17 @@ pub fn second_contour(map: &BodyMap, border: Border) -> Option<Vec<Point>> {
     Some(fractions().map(|t| curve.at(t)).collect())
 }
 
+/// Half the height of a pedicle as a fraction of the body's: 15 of 27 mm.
+const PEDICLE_HALF_HEIGHT: f64 = 0.27;
+
+/// A place on the outline of a pedicle seen through the body, an ellipse between its lateral and its medial border
+/// (as fractions across) of typical height about `height`; at angle 0 on the lateral border, at π on the medial one.
+#[must_use]
+pub fn pedicle_at(map: &BodyMap, (lateral, medial): (f64, f64), height: f64, angle: f64) -> Point {
+    let along = 0.5 * (lateral + medial) + 0.5 * (lateral - medial) * angle.cos();
+    map.to_image(BodyPoint::new(along, height - PEDICLE_HALF_HEIGHT * angle.sin()))
+}
+
 /// The outline of the 95 % region of a place, in body coordinates.
 #[must_use]
 pub fn region(place: &Place) -> Vec<BodyPoint> {

@@ -9,14 +9,16 @@ use crate::case::readings::ShotReading;
 use crate::geom::point::Point;
 use crate::measure::ap::ap_body_map;
 use crate::measure::body::BodyMap;
+use crate::measure::issue::Issue;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkKind, Material, View};
-use crate::measure::reading::Field;
+use crate::measure::reading::{Field, PairReading};
 use crate::measure::settings::Rule;
+use crate::scene::body_map::BodyDrawing;
 use crate::scene::both_sides;
 use crate::scene::caution;
 use crate::scene::format;
-use crate::scene::overlay::{LayerSet, Overlay, shown_band};
+use crate::scene::overlay::{Layer, LayerSet, Overlay, shown_band};
 use crate::scene::page::{Page, Part};
 use crate::scene::reading_lines::{self, ReadingLine};
 use crate::scene::shape::{
@@ -62,15 +64,34 @@ pub struct FigureShot<'a> {
     pub field: Field,
 }
 
+/// A lateral and an AP shot of the figure that belong together.
+#[derive(Clone, Copy, Debug)]
+pub struct FigurePair<'a> {
+    /// Place of the lateral among the figure's shots.
+    pub lateral: usize,
+    /// Place of the AP.
+    pub ap: usize,
+    /// What the two tell together.
+    pub reading: &'a PairReading,
+}
+
 /// Width of a picture that stands alone, and of one among others, in points.
 const ALONE: f64 = 560.0;
 const AMONG: f64 = 384.0;
 /// Widest margin of a page.
 const MARGIN: f64 = space::S6;
 
-/// Lays out a figure.
+/// Height of a drawing of the body.
+const DRAWING: f64 = 208.0;
+
+/// Lays out a figure: the shots, and below them for each matched pair the body from three sides with the tip.
 #[must_use]
-pub fn figure(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) -> Page {
+pub fn figure(
+    case: &Case,
+    shots: &[FigureShot<'_>],
+    pairs: &[FigurePair<'_>],
+    options: &FigureOptions,
+) -> Page {
     let column = if shots.len() == 1 { ALONE } else { AMONG };
     let columns = match shots.len() {
         0 | 1 => 1,
@@ -96,8 +117,11 @@ pub fn figure(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) ->
         }
         page.y = bottom + space::S4;
     }
-    if options.layers.is_some() {
+    if let Some(layers) = options.layers {
         legend(&mut page, case, shots);
+        for pair in pairs {
+            together(&mut page, case, shots, pair, layers);
+        }
     }
     page.rule();
     page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
@@ -141,16 +165,11 @@ fn column_of(
     page.parts.push(Part { room, scene: picture, ground: Ground::Picture });
     if let Some(layers) = options.layers {
         let map = body_map(case, shot);
-        let tip = match reading {
-            ShotReading::Lateral(reading) => reading.tip.as_ref(),
-            ShotReading::Ap(reading) => reading.tip.as_ref(),
-            ShotReading::Pedicle(_) => None,
-        };
         let overlay = Overlay {
             view: shot.view,
             marks: &shot.marks,
             map: map.as_ref(),
-            tip,
+            reading: Some(reading),
             stage: shot.stage,
             settings: &case.settings,
             layers,
@@ -171,13 +190,66 @@ fn column_of(
     for line in &lines {
         reading_line(page, x, width, line);
     }
-    for issue in reading.issues() {
+    issues(page, x, width, reading.issues());
+}
+
+fn issues(page: &mut Sheet, x: f64, width: f64, issues: &[Issue]) {
+    for issue in issues {
         let text_x = x + space::S4 + space::S1;
         let middle = page.y + 0.5 * Sheet::line_height(TextSize::Small);
         page.words.marker(Point::new(x + 6.0, middle), Glyph::Triangle, Role::Undecided);
         page.lines(text_x, width - (text_x - x), &issue.text, Role::Text, TextSize::Small);
         page.y += space::S1;
     }
+}
+
+/// What a lateral and an AP tell together: the drawings beside each other, then the words in two columns.
+fn together(
+    page: &mut Sheet,
+    case: &Case,
+    shots: &[FigureShot<'_>],
+    pair: &FigurePair<'_>,
+    layers: LayerSet,
+) {
+    let (Some(lateral), Some(ap)) = (shots.get(pair.lateral), shots.get(pair.ap)) else { return };
+    let (ShotReading::Lateral(side), ShotReading::Ap(front)) = (lateral.reading, ap.reading) else { return };
+    page.rule();
+    let shot = lateral.shot;
+    let heading = format::pair(shot.level, shot.side, shot.stage);
+    page.paragraph(&heading, Role::Text, TextSize::Body);
+    page.y += space::S2;
+    let maps = (body_map(case, lateral.shot), body_map(case, ap.shot));
+    let mut drawing = BodyDrawing::new(&case.settings, shot.stage);
+    drawing.layers =
+        if layers.has(Layer::Labels) { drawing.layers } else { drawing.layers.without(Layer::Labels) };
+    drawing.sides.entry = ap.shot.side;
+    let drawing = drawing
+        .with_lateral(side, maps.0.as_ref())
+        .with_ap(front, maps.1.as_ref().map(|map| (map, &ap.shot.marks)))
+        .with_pair(pair.reading);
+    let size = ((page.inner - 2.0 * space::S3) / 3.0, DRAWING);
+    for (i, drawn) in [drawing.side(size), drawing.front(size), drawing.above(size)].into_iter().enumerate() {
+        #[expect(clippy::cast_precision_loss, reason = "at most two")]
+        let x = MARGIN + i as f64 * (size.0 + space::S3);
+        let room = Rect::new(x, page.y, x + size.0, page.y + size.1);
+        page.parts.push(Part { room, scene: drawn.scene, ground: Ground::Panel });
+    }
+    page.y += size.1 + space::S3;
+    let top = page.y;
+    let width = 0.5 * (page.inner - MARGIN);
+    let lines = reading_lines::pair(pair.reading);
+    let half = lines.len().div_ceil(2);
+    let mut bottom = top;
+    for (x, lines) in [(MARGIN, &lines[..half]), (2.0 * MARGIN + width, &lines[half..])] {
+        page.y = top;
+        for line in lines {
+            reading_line(page, x, width, line);
+        }
+        bottom = f64::max(bottom, page.y);
+    }
+    page.y = bottom;
+    issues(page, MARGIN, page.inner, &pair.reading.issues);
+    page.y += space::S2;
 }
 
 /// One line of a reading: sign, name and number; the words below them.
@@ -202,7 +274,8 @@ fn reading_line(page: &mut Sheet, x: f64, width: f64, line: &ReadingLine) {
 /// What the lines mean, only those that are drawn.
 fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
     let drawn = |role: Role| {
-        page.parts.iter().flat_map(|part| &part.scene.shapes).any(|shape| match shape {
+        let on_pictures = page.parts.iter().filter(|part| part.ground == Ground::Picture);
+        on_pictures.flat_map(|part| &part.scene.shapes).any(|shape| match shape {
             Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
             Shape::Strip { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
         })
@@ -211,18 +284,27 @@ fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
         let mut bands = shots.iter().filter_map(|shot| shown_band(&case.settings, shot.shot.stage, rule));
         match bands.next() {
             Some(first) if bands.all(|band| band == first) => {
-                format!("{name} of the target, {}", format::band(first))
+                let limits =
+                    if rule == Rule::Midline { format::offset_band(first) } else { format::band(first) };
+                format!("{name} of the target, {limits}")
             }
             _ => format!("{name} of the target, by stage"),
         }
     };
     let entries = [
+        (Role::Pedicle, "border of a pedicle".to_owned()),
         (Role::Border, "border of the body".to_owned()),
         (Role::MeanBorder, "border used: the mean of two contours".to_owned()),
         (Role::SecondContour, "contour as marked".to_owned()),
         (Role::DepthBand, band("depth", Rule::Depth)),
         (Role::HeightBand, band("height", Rule::Height)),
         (Role::MidHeight, "mid height".to_owned()),
+        (Role::MidlineBand, band("offset from the midline", Rule::Midline)),
+        (Role::Midline, "midline of the verdict".to_owned()),
+        (Role::OtherMidline, "midline found another way".to_owned()),
+        (Role::SpinousProcess, "spinous process".to_owned()),
+        (Role::DockingTarget, "where docking aims".to_owned()),
+        (Role::Quadrants, "quarters of the pedicle".to_owned()),
         (Role::Thirds, "thirds of the depth".to_owned()),
         (Role::TipRegion, "tip with its 95 % region".to_owned()),
         (Role::Electrode, "electrodes".to_owned()),

@@ -280,6 +280,12 @@ pub fn clock_hour(hour: f64) -> String {
     format!("about {} o’clock", if rounded == "0" { "12" } else { &rounded })
 }
 
+/// An hour on a clock's face: `12`.
+#[must_use]
+pub fn hour(hour: u32) -> String {
+    hour.to_string()
+}
+
 /// A number of no unit with the half-width of its 95 % interval, at least 0.01: `0.74 ± 0.10`.
 #[must_use]
 pub fn number_of(quantity: &Quantity) -> String {
@@ -337,6 +343,20 @@ pub fn shot(level: Option<Level>, from: Option<Side>, seen: View, at: Option<Sta
     };
     let parts = [body, Some(view(seen).to_owned()), at.map(|s| stage(s).to_owned())];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
+}
+
+/// What a matched pair shows: `L4 right, final: lateral and AP together`.
+#[must_use]
+pub fn pair(level: Option<Level>, from: Option<Side>, at: Option<Stage>) -> String {
+    let body = [level.map(Level::name), from.map(|s| side(s).to_owned())];
+    let body = body.into_iter().flatten().collect::<Vec<_>>().join(" ");
+    let parts = [Some(body).filter(|b| !b.is_empty()), at.map(|s| stage(s).to_owned())];
+    let what = parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
+    if what.is_empty() {
+        "Lateral and AP together".to_owned()
+    } else {
+        format!("{what}: lateral and AP together")
+    }
 }
 
 /// A mark's name: `superior end plate`.
@@ -542,5 +562,10 @@ mod tests {
             "L4 right, lateral, final"
         );
         assert_eq!(shot(None, None, View::Ap, None), "AP");
+        assert_eq!(
+            pair(Some(Level::L4), Some(Side::Left), Some(Stage::Final)),
+            "L4 left, final: lateral and AP together"
+        );
+        assert_eq!(pair(None, None, None), "Lateral and AP together");
     }
 }

@@ -2,9 +2,11 @@
 
 use crate::case::readings::ShotReading;
 use crate::measure::quantity::Quantity;
-use crate::measure::reading::{ApReading, LateralReading, MidlineBy, PedicleReading, Quadrant};
+use crate::measure::reading::{
+    ApReading, LateralReading, MidlineBy, OverSpinousProcess, PairReading, PedicleReading, Quadrant,
+};
 use crate::measure::settings::Rule;
-use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 use crate::scene::format;
 use crate::scene::shape::{Glyph, Role};
 use crate::scene::theme::state_sign;
@@ -85,10 +87,77 @@ fn ap(reading: &ApReading) -> Vec<ReadingLine> {
         add_words(&mut one, Some(midline_by(by)));
         lines.push(one);
     }
+    if let Some(over) = &reading.over_spinous_process {
+        let mut one = line("spinous", format::probability(over.p_inside), None);
+        add_words(&mut one, Some(over_spinous_process(over)));
+        lines.push(one);
+    }
+    if let Some(to_go) = &reading.medial_border {
+        let mut one = line("medial", format::signed_percent_of(to_go), None);
+        add_words(&mut one, Some(medial_border(to_go.value)));
+        lines.push(one);
+    }
     if let Some(height) = &reading.height {
         lines.push(line("height", format::percent_of(height), verdict(Rule::Height)));
     }
     lines
+}
+
+/// The lines of a matched pair: its three coordinates against the target, and safe passage.
+#[must_use]
+pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
+    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
+    let mut lines = Vec::new();
+    if let Some(depth) = &reading.depth {
+        let mut one = line("depth", format::percent_of(depth), verdict(Rule::Depth));
+        add_words(&mut one, depth_place(depth.value));
+        lines.push(one);
+    }
+    if let Some(height) = &reading.height {
+        lines.push(line("height", format::percent_of(height), verdict(Rule::Height)));
+    }
+    if let Some((by, offset)) = &reading.midline {
+        let mut one = line("midline", format::signed_percent_of(offset), verdict(Rule::Midline));
+        add_words(&mut one, Some(midline_by(*by)));
+        lines.push(one);
+    }
+    if let Some(passage) = of_rule(&reading.verdicts, VerdictRule::SafePassage) {
+        let number = passage.q.map(format::probability).unwrap_or_default();
+        let mut one = line("passage", number, Some(passage));
+        let chance = "the number is the probability of a tip medial to the border behind the posterior wall";
+        add_words(&mut one, Some(chance));
+        lines.push(one);
+    }
+    lines
+}
+
+/// Where a tip lies to the spinous process, with how sure that is.
+#[must_use]
+pub const fn over_spinous_process(over: &OverSpinousProcess) -> &'static str {
+    match (over.nominal, over.state) {
+        (Nominal::Inside, State::Inside) => {
+            "probability that the tip is over the spinous process; it is, with 95 % confidence"
+        }
+        (Nominal::Inside, _) => {
+            "probability that the tip is over the spinous process; by the number it is, but too close to call"
+        }
+        (_, State::Outside) => {
+            "probability that the tip is over the spinous process; it is not, with 95 % confidence"
+        }
+        _ => {
+            "probability that the tip is over the spinous process; by the number it is not, but too close to call"
+        }
+    }
+}
+
+/// Where a tip lies to the entry side's medial border, from the way still to go.
+#[must_use]
+pub fn medial_border(to_go: f64) -> &'static str {
+    if to_go >= 0.0 {
+        "of the width still to go to the medial border of the pedicle"
+    } else {
+        "of the width past the medial border of the pedicle"
+    }
 }
 
 fn pedicle(reading: &PedicleReading) -> Vec<ReadingLine> {

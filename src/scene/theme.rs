@@ -362,6 +362,7 @@ impl Theme {
                     Colour::opaque(0xF8, 0xF9, 0xFA)
                 }
             }
+            Role::SpinousProcess => (if dark { WHITE } else { BLACK }).with_alpha(0x18),
             Role::Inside | Role::Outside | Role::Undecided => self.ink(role).with_alpha(0x40),
             _ => self.ink(role).with_alpha(0x30),
         }

@@ -20,7 +20,6 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkRef, Marks, View};
-use crate::measure::reading::Place;
 use crate::scene::both_sides;
 use crate::scene::format;
 use crate::scene::overlay::Overlay;
@@ -377,12 +376,12 @@ fn overlay(
 ) -> Scene {
     let (width, height) = state.frame_size();
     let bounds = SceneRect::new(0.0, 0.0, width, height);
-    let drawn = |marks: &Marks, map: Option<&BodyMap>, tip: Option<&Place>| {
+    let drawn = |marks: &Marks, map: Option<&BodyMap>, reading: Option<&ShotReading>| {
         Overlay {
             view: shot.view,
             marks,
             map,
-            tip,
+            reading,
             stage: shot.stage,
             settings: &document.case().settings,
             layers: state.drawn(),
@@ -390,14 +389,10 @@ fn overlay(
         }
         .scene(bounds)
     };
-    let tip = looked.and_then(|looked| match &looked.reading {
-        ShotReading::Lateral(reading) => reading.tip.as_ref(),
-        ShotReading::Ap(reading) => reading.tip.as_ref(),
-        ShotReading::Pedicle(_) => None,
-    });
-    let now = drawn(&shot.marks, looked.and_then(|looked| looked.map.as_ref()), tip);
+    let reading = looked.map(|looked| &looked.reading);
+    let now = drawn(&shot.marks, looked.and_then(|looked| looked.map.as_ref()), reading);
     let scene = match aimed.and_then(|at| next_marks(shot, document, at)) {
-        // Without its own map the tip's region would be that of another body.
+        // With the point in hand placed, the reading would be that of another body.
         Some(marks) => preview::of_next(&now, drawn(&marks, map_of(&marks, shot, document).as_ref(), None)),
         None => now,
     };

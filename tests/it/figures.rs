@@ -8,14 +8,14 @@ use std::{fs, io};
 
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::frame::{Frame, Samples};
-use stillmark::case::readings::{Picture, read_shot};
+use stillmark::case::readings::{Picture, read_case, read_shot};
 use stillmark::cli;
 use stillmark::io::case_file;
 use stillmark::io::export::svg::png_of;
 use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
-use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
+use stillmark::scene::figure::{Extent, FigureOptions, FigurePair, FigureShot, figure};
 use stillmark::scene::overlay::LayerSet;
 use stillmark::scene::page::Page;
 use stillmark::scene::shape as scene;
@@ -63,7 +63,7 @@ fn case() -> Case {
 fn page(case: &Case, frame: Option<&Frame>, options: &FigureOptions) -> Page {
     let reading = read_shot(case, 0, |_| Picture::NotLookedAt);
     let shots = [FigureShot { shot: &case.shots[0], reading: &reading, frame, field: Field::Whole }];
-    figure(case, &shots, options)
+    figure(case, &shots, &[], options)
 }
 
 fn options() -> FigureOptions {
@@ -218,48 +218,63 @@ fn what_cannot_be_drawn_is_refused_in_a_sentence_and_nothing_is_written() {
     assert_eq!(fs::read_dir(folder.0.path()).unwrap().count(), before - 1);
 }
 
-/// Writes figures of the demonstration in both modes into a folder of the user's, to be looked at:
+/// Frames of simulated shots, as they would be opened.
+fn frames_of(shots: &[stillmark::phantom::series::SimulatedShot]) -> Vec<Frame> {
+    let frame = |shot: &stillmark::phantom::series::SimulatedShot| {
+        let picture = shot.picture(2);
+        Frame {
+            width: picture.side,
+            height: picture.side,
+            samples: Samples::Gray16(picture.samples),
+            ..frame()
+        }
+    };
+    shots.iter().map(frame).collect()
+}
+
+/// Writes figures of simulated cases in both modes into a folder of the user's, to be looked at:
 /// `STILLMARK_LOOK=folder cargo test --test it figures_to_look_at`.
 #[test]
 fn figures_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(std::path::PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
-    let series = stillmark::phantom::demonstration::demonstration();
-    let frames: Vec<_> = series
-        .shots
-        .iter()
-        .map(|shot| {
-            let picture = shot.picture(2);
-            Frame {
-                width: picture.side,
-                height: picture.side,
-                samples: Samples::Gray16(picture.samples),
-                was_colour: false,
-                digest: String::new(),
-                warnings: Vec::new(),
-                taken: None,
-                facts: Default::default(),
-            }
-        })
-        .collect();
-    let readings: Vec<_> =
-        (0..frames.len()).map(|i| read_shot(&series.case, i, |_| Picture::NotLookedAt)).collect();
-    let shot = |i: usize| FigureShot {
-        shot: &series.case.shots[i],
-        reading: &readings[i],
-        frame: Some(&frames[i]),
-        field: Field::Whole,
-    };
-    let all: Vec<_> = (0..frames.len()).map(shot).collect();
-    for (name, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
-        for (what, shots) in [("one", &all[8..9]), ("two", &all[9..11]), ("all", &all[..])] {
-            for (how, layers) in
-                [("", Some(LayerSet::default())), ("-every", Some(LayerSet::all())), ("-clean", None)]
-            {
-                let options = FigureOptions { layers, ..options() };
-                let page = figure(&series.case, shots, &options);
-                let bytes = page_bytes(&page, &theme, PageFormat::Png).unwrap();
-                fs::write(folder.join(format!("figure-{what}{how}-{name}.png")), bytes).unwrap();
+    for (series, name) in [
+        (stillmark::phantom::series::demonstration(), "demonstration"),
+        (stillmark::phantom::series::drawn(7), "seven"),
+    ] {
+        let case = &series.case;
+        let frames = frames_of(&series.shots);
+        let read = read_case(case, |_| Picture::NotLookedAt, None);
+        let shot = |i: usize| FigureShot {
+            shot: &case.shots[i],
+            reading: &read.shots[i],
+            frame: Some(&frames[i]),
+            field: Field::Whole,
+        };
+        let all: Vec<_> = (0..frames.len()).map(shot).collect();
+        let mut figures: Vec<(String, Vec<usize>)> =
+            vec![("all".to_owned(), (0..all.len().min(6)).collect())];
+        figures.extend((0..all.len()).map(|i| (case.shots[i].id.clone(), vec![i])));
+        figures.extend(
+            read.pairs.iter().map(|p| (format!("pair-{}", case.shots[p.lateral].id), vec![p.lateral, p.ap])),
+        );
+        for (what, places) in figures {
+            let shots: Vec<_> = places.iter().map(|&i| all[i]).collect();
+            let place = |i: usize| places.iter().position(|&p| p == i);
+            let pairs: Vec<_> = read
+                .pairs
+                .iter()
+                .filter_map(|p| {
+                    Some(FigurePair { lateral: place(p.lateral)?, ap: place(p.ap)?, reading: &p.reading })
+                })
+                .collect();
+            for (how, layers) in [("", LayerSet::default()), ("-every", LayerSet::all())] {
+                for (mode, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
+                    let options = FigureOptions { layers: Some(layers), ..options() };
+                    let page = figure(case, &shots, &pairs, &options);
+                    let bytes = page_bytes(&page, &theme, PageFormat::Png).unwrap();
+                    fs::write(folder.join(format!("figure-{name}-{what}{how}-{mode}.png")), bytes).unwrap();
+                }
             }
         }
     }

@@ -5,6 +5,7 @@ use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
 use crate::measure::settings::Rule;
+use crate::scene::body_lines;
 use crate::scene::body_map::{
     BodyDrawing, Described, Reach, bone, borders, carried, electrodes, midline_band, midline_label, names_y,
     placing, sampled, sheet, side_words, tip, two_names,
@@ -42,9 +43,6 @@ const fn typical_pedicle(side: Option<Side>, at_start: bool) -> Pedicle {
     let (lateral, medial) = if at_start { (0.06, 0.26) } else { (0.94, 0.74) };
     Pedicle { side, lateral, medial, height: 0.33 }
 }
-
-/// Half the height of a pedicle as a fraction of the body's: 15 of 27 mm.
-const HALF_HEIGHT: f64 = 0.27;
 
 /// The two borders of the spinous process across the body, and its middle height.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -175,21 +173,13 @@ pub(super) fn side_names(scene: &mut Scene, right_is_left: Option<bool>, entry: 
     }
 }
 
-/// The outline of a pedicle.
-pub(super) fn pedicle_outline(map: &BodyMap, pedicle: Pedicle) -> Vec<Point> {
-    let Pedicle { lateral, medial, height, .. } = pedicle;
-    (0..48)
-        .map(|i| {
-            let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / 48.0).sin_cos();
-            let along = 0.5 * (lateral + medial) + 0.5 * (lateral - medial) * cos;
-            map.to_image(BodyPoint::new(along, height - HALF_HEIGHT * sin))
-        })
-        .collect()
-}
-
 /// The line of a pedicle's outline.
 pub(super) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: Pedicle, role: Role) {
-    scene.outline(pedicle_outline(map, pedicle), role);
+    let Pedicle { lateral, medial, height, .. } = pedicle;
+    let at = |i| {
+        body_lines::pedicle_at(map, (lateral, medial), height, f64::from(i) * std::f64::consts::TAU / 48.0)
+    };
+    scene.outline((0..48).map(at).collect(), role);
 }
 
 /// The outline of the spinous process end on: a drop, narrow above.

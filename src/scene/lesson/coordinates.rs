@@ -49,7 +49,7 @@ pub fn depth_and_height() -> Scene {
         }
     }
     borders(&mut board.scene, &body.map);
-    overlay::ruler(&mut board.scene, &body.map, 1.0, true);
+    overlay::body::ruler(&mut board.scene, &body.map, 1.0, true, true);
     let tip = place(0.38, 0.53, (0.022, 0.026));
     overlay::tip_region(&mut board.scene, &body.map, &tip);
     let at = body.at(tip.along.value, tip.height.value);

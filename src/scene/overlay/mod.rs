@@ -2,8 +2,10 @@
 //!
 //! The lines are those of the body's own coordinates, so on a curved or wedged body they are curved and not
 //! parallel: a place on the "30 %" line is at 30 % whatever its height.
+//!
+//! Reading order: [`layers`], [`body`] for what lateral and AP share, [`ap`], [`pedicle`].
 
-use crate::geom::curve::Curve;
+use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, Marks, Stage, View};
@@ -13,8 +15,12 @@ use crate::scene::body_lines;
 use crate::scene::format;
 use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 
+pub mod ap;
+pub mod body;
 pub mod layers;
+pub mod pedicle;
 
+pub(crate) use body::{depth_band, height_band, level_band, midline_band, thirds};
 pub use layers::{Layer, LayerSet};
 
 /// What an overlay is drawn from.
@@ -26,8 +32,8 @@ pub struct Overlay<'a> {
     pub marks: &'a Marks,
     /// Its body map, once the marks give one.
     pub map: Option<&'a BodyMap>,
-    /// The tip, once it can be read.
-    pub tip: Option<&'a Place>,
+    /// What is read from them, once something can be: the tip's region, and the sides of an AP view.
+    pub reading: Option<&'a ShotReading>,
     /// Stage of the procedure; its target is shown.
     pub stage: Option<Stage>,
     /// The case's settings.
@@ -52,50 +58,29 @@ impl Overlay<'_> {
     #[must_use]
     pub fn scene(&self, bounds: Rect) -> Scene {
         let mut scene = Scene::new(Space::Image, bounds);
-        match self.map {
-            Some(map) => {
-                if matches!(self.view, View::Lateral) {
+        match (self.view, self.map) {
+            (View::Pedicle, _) => self.pedicle(&mut scene),
+            (view, Some(map)) => {
+                if view == View::Lateral {
                     self.depth(&mut scene, map);
+                } else {
+                    self.across(&mut scene, map);
                 }
                 self.heights(&mut scene, map);
                 self.contours(&mut scene, map);
+                if view == View::Ap {
+                    self.structures(&mut scene, map);
+                }
                 if self.layers.has(Layer::Ruler) {
-                    ruler(&mut scene, map, self.zoom, self.layers.has(Layer::Labels));
+                    let across = view == View::Lateral || self.sides().is_some();
+                    body::ruler(&mut scene, map, self.zoom, self.layers.has(Layer::Labels), across);
                 }
             }
-            None => self.unfinished(&mut scene),
+            (_, None) => self.unfinished(&mut scene),
         }
         self.instruments(&mut scene);
         self.tip(&mut scene);
         scene
-    }
-
-    fn depth(&self, scene: &mut Scene, map: &BodyMap) {
-        if let Some(band) = shown_band(self.settings, self.stage, Rule::Depth)
-            && self.layers.has(Layer::DepthBand)
-        {
-            depth_band(scene, map, band);
-            if self.layers.has(Layer::Labels) {
-                let ends = [band.low, band.high].map(|along| BodyPoint::new(along, 0.0));
-                self.pair_of_labels(scene, map, ends, Border::Superior, Role::DepthBand);
-            }
-        }
-        if self.layers.has(Layer::Thirds) {
-            thirds(scene, map);
-        }
-    }
-
-    fn heights(&self, scene: &mut Scene, map: &BodyMap) {
-        let Some(band) = shown_band(self.settings, self.stage, Rule::Height) else { return };
-        if !self.layers.has(Layer::HeightBand) {
-            return;
-        }
-        height_band(scene, map, band);
-        // The ruler beside the same wall says the numbers already.
-        if self.layers.has(Layer::Labels) && !self.layers.has(Layer::Ruler) {
-            let ends = [band.low, band.high].map(|height| BodyPoint::new(1.0, height));
-            self.pair_of_labels(scene, map, ends, Border::End, Role::HeightBand);
-        }
     }
 
     /// The numbers of a band's two lines outside a border, moved apart along it where they would overlap.
@@ -120,61 +105,6 @@ impl Overlay<'_> {
         }
     }
 
-    fn contours(&self, scene: &mut Scene, map: &BodyMap) {
-        for border in Border::ALL {
-            let used = body_lines::border(map, border);
-            let first = body_lines::first_contour(map, border);
-            let moved = used.iter().zip(&first).any(|(a, b)| a.distance(*b) > 0.3);
-            if self.layers.has(Layer::Contours) {
-                if moved {
-                    scene.line(first, Role::SecondContour);
-                }
-                if let Some(second) = body_lines::second_contour(map, border) {
-                    scene.line(second, Role::SecondContour);
-                }
-            }
-            if self.layers.has(Layer::Borders) {
-                scene.line(used, if moved { Role::MeanBorder } else { Role::Border });
-            }
-        }
-    }
-
-    /// What there is while marks are missing: every border through the points that are placed.
-    fn unfinished(&self, scene: &mut Scene) {
-        let placed = |kind| self.marks.slots(kind).iter().copied().flatten();
-        let corner = |kind: MarkKind, last: bool| {
-            let slots = self.marks.slots(kind);
-            if last { slots.last() } else { slots.first() }.copied().flatten()
-        };
-        let mut draw = |points: Vec<Point>, role| {
-            if let Some(curve) = Curve::through(&points) {
-                scene.line((0..=24).map(|i| curve.at(f64::from(i) / 24.0)).collect(), role);
-            }
-        };
-        if self.layers.has(Layer::Borders) {
-            for kind in [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate] {
-                draw(placed(kind).collect(), Role::Border);
-            }
-            if matches!(self.view, View::Lateral) {
-                for (kind, last) in [(MarkKind::PosteriorWall, false), (MarkKind::AnteriorWall, true)] {
-                    let ends =
-                        [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate].map(|k| corner(k, last));
-                    draw(ends[0].into_iter().chain(placed(kind)).chain(ends[1]).collect(), Role::Border);
-                }
-            }
-        }
-        if self.layers.has(Layer::Contours) {
-            for kind in [
-                MarkKind::SuperiorEndPlateSecond,
-                MarkKind::InferiorEndPlateSecond,
-                MarkKind::PosteriorWallSecond,
-                MarkKind::AnteriorWallSecond,
-            ] {
-                draw(placed(kind).collect(), Role::SecondContour);
-            }
-        }
-    }
-
     fn instruments(&self, scene: &mut Scene) {
         let placed = |kind| self.marks.slots(kind).iter().copied().flatten().collect::<Vec<_>>();
         let cannula = placed(MarkKind::Cannula);
@@ -193,8 +123,13 @@ impl Overlay<'_> {
     }
 
     fn tip(&self, scene: &mut Scene) {
-        if let (Some(map), Some(tip), true) = (self.map, self.tip, self.layers.has(Layer::TipRegion)) {
-            tip_region(scene, map, tip);
+        let place = match self.reading {
+            Some(ShotReading::Lateral(reading)) => reading.tip.as_ref(),
+            Some(ShotReading::Ap(reading)) => reading.tip.as_ref(),
+            Some(ShotReading::Pedicle(_)) | None => None,
+        };
+        if let (Some(map), Some(place), true) = (self.map, place, self.layers.has(Layer::TipRegion)) {
+            tip_region(scene, map, place);
         }
         let tip = self.marks.slots(MarkKind::Tip).first().copied().flatten();
         if let Some(at) = tip
@@ -202,44 +137,6 @@ impl Overlay<'_> {
         {
             scene.marker(at, Glyph::Disc, Role::Tip);
         }
-    }
-}
-
-/// The target band of the depth: its area and its two lines.
-pub(crate) fn depth_band(scene: &mut Scene, map: &BodyMap, band: Band) {
-    upright_band(scene, map, band, Role::DepthBand);
-}
-
-/// The target band about a midline, in fractions across the body: its area and its two lines.
-pub(crate) fn midline_band(scene: &mut Scene, map: &BodyMap, band: Band) {
-    upright_band(scene, map, band, Role::MidlineBand);
-}
-
-fn upright_band(scene: &mut Scene, map: &BodyMap, band: Band, role: Role) {
-    band_between(scene, [band.low, band.high].map(|along| body_lines::upright(map, along)), role);
-}
-
-/// A band between two levels: its area and its two lines.
-pub(crate) fn level_band(scene: &mut Scene, map: &BodyMap, band: Band, role: Role) {
-    band_between(scene, [band.low, band.high].map(|height| body_lines::level(map, height)), role);
-}
-
-fn band_between(scene: &mut Scene, [low, high]: [Vec<Point>; 2], role: Role) {
-    scene.strip(low.clone(), high.clone(), role);
-    scene.line(low, role);
-    scene.line(high, role);
-}
-
-/// The target band of the height: its area, its two lines and the one at mid height.
-pub(crate) fn height_band(scene: &mut Scene, map: &BodyMap, band: Band) {
-    level_band(scene, map, band, Role::HeightBand);
-    scene.line(body_lines::level(map, 0.5), Role::MidHeight);
-}
-
-/// The lines at one third and two thirds of the depth.
-pub(crate) fn thirds(scene: &mut Scene, map: &BodyMap) {
-    for along in [1.0 / 3.0, 2.0 / 3.0] {
-        scene.line(body_lines::upright(map, along), Role::Thirds);
     }
 }
 
@@ -272,39 +169,6 @@ fn label(at: Point, offset: Vec2, words: String, role: Role) -> Text {
     Text::new(at, words, role).aligned(AlignX::Middle, AlignY::Middle).shifted(offset.x, offset.y).on_plate()
 }
 
-/// Ticks outside the body along the inferior end plate and the end wall, a tenth apart, longer at the half and
-/// the ends; numbers as close as there is room for.
-pub(crate) fn ruler(scene: &mut Scene, map: &BodyMap, zoom: f64, numbers: bool) {
-    let zoom = if zoom > 0.0 && zoom.is_finite() { zoom } else { 1.0 };
-    let depth_pt = map.depth_px() * zoom;
-    let height_pt = map.mean_height_px() * zoom;
-    for (border, length_pt, room) in [(Border::Inferior, depth_pt, 27.0), (Border::End, height_pt, 17.0)] {
-        let every =
-            [1_u32, 2, 5].into_iter().find(|&n| length_pt * f64::from(n) / 10.0 >= room).unwrap_or(10);
-        let line = match border {
-            Border::Inferior => body_lines::border(map, Border::Inferior),
-            _ => body_lines::border(map, Border::End),
-        };
-        scene.line(line, Role::Ruler);
-        for tenth in 0..=10_u32 {
-            let t = f64::from(tenth) / 10.0;
-            let place =
-                if border == Border::Inferior { BodyPoint::new(t, 1.0) } else { BodyPoint::new(1.0, t) };
-            let (at, away) = edge(map, place, border);
-            let long = tenth % 5 == 0;
-            let length_px = if long { 9.0 } else { 5.0 } / zoom;
-            scene.line(vec![at, at + away * length_px], Role::Ruler);
-            // At the shared corner the two rulers would write over each other: the height's number stands.
-            let shared = border == Border::Inferior && tenth == 10;
-            if numbers && tenth % every == 0 && !shared {
-                let words = format::ruler_number(t);
-                let far = if border == Border::Inferior { 19.0 } else { 23.0 };
-                scene.text(label(at, away * far, words, Role::Ruler));
-            }
-        }
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -325,7 +189,7 @@ mod tests {
             view: View::Lateral,
             marks,
             map: map.as_ref(),
-            tip: None,
+            reading: None,
             stage: None,
             settings: &settings,
             layers,
