@@ -282,29 +282,27 @@ fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
     };
     let band = |name: &str, rule| {
         let mut bands = shots.iter().filter_map(|shot| shown_band(&case.settings, shot.shot.stage, rule));
+        let words = if rule == Rule::Midline { format::offset_band } else { format::band };
         match bands.next() {
-            Some(first) if bands.all(|band| band == first) => {
-                let limits =
-                    if rule == Rule::Midline { format::offset_band(first) } else { format::band(first) };
-                format!("{name} of the target, {limits}")
-            }
-            _ => format!("{name} of the target, by stage"),
+            Some(first) if bands.all(|band| band == first) => format!("{name}, {}", words(first)),
+            _ => format!("{name}, by stage"),
         }
     };
     let entries = [
-        (Role::Pedicle, "border of a pedicle".to_owned()),
         (Role::Border, "border of the body".to_owned()),
+        (Role::Pedicle, "border of a pedicle".to_owned()),
         (Role::MeanBorder, "border used: the mean of two contours".to_owned()),
         (Role::SecondContour, "contour as marked".to_owned()),
-        (Role::DepthBand, band("depth", Rule::Depth)),
-        (Role::HeightBand, band("height", Rule::Height)),
+        (Role::DepthBand, band("depth of the target", Rule::Depth)),
+        (Role::HeightBand, band("height of the target", Rule::Height)),
         (Role::MidHeight, "mid height".to_owned()),
-        (Role::MidlineBand, band("offset from the midline", Rule::Midline)),
+        (Role::MidlineBand, band("target about the midline", Rule::Midline)),
         (Role::Midline, "midline of the verdict".to_owned()),
         (Role::OtherMidline, "midline found another way".to_owned()),
         (Role::SpinousProcess, "spinous process".to_owned()),
         (Role::DockingTarget, "where docking aims".to_owned()),
         (Role::Quadrants, "quarters of the pedicle".to_owned()),
+        (Role::Clock, "hours as seen in the picture".to_owned()),
         (Role::Thirds, "thirds of the depth".to_owned()),
         (Role::TipRegion, "tip with its 95 % region".to_owned()),
         (Role::Electrode, "electrodes".to_owned()),

@@ -36,6 +36,12 @@ pub fn signed_percent_of(quantity: &Quantity) -> String {
     format!("{} ± {}", signed_percent(quantity.value), half_width(quantity))
 }
 
+/// The size of a fraction without its sign, for words that say the direction: `17 % ± 3`.
+#[must_use]
+pub fn size_of(quantity: &Quantity) -> String {
+    format!("{} ± {}", percent(quantity.value.abs()), half_width(quantity))
+}
+
 /// The half-width of a fraction's 95 % interval in percent points, at least 1: `3`.
 #[must_use]
 pub fn half_width(quantity: &Quantity) -> String {
@@ -474,6 +480,7 @@ mod tests {
         assert_eq!(percent_of(&quantity(-0.044, 0.03)), "−4 % ± 6");
         assert_eq!(signed_percent_of(&quantity(0.044, 0.03)), "+4 % ± 6");
         assert_eq!(percent_of(&quantity(0.5, 0.0)), "50 % ± 1");
+        assert_eq!(size_of(&quantity(-0.17, 0.015)), "17 % ± 3");
         assert_eq!(interval(&quantity(0.38, 0.0162)), "35 to 41 %");
         let length = Length { quantity: quantity(12.34, 0.0), scale: 0.4 };
         assert_eq!(mm_of(&length), "12.3 mm ± 0.8");

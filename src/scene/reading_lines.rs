@@ -93,7 +93,7 @@ fn ap(reading: &ApReading) -> Vec<ReadingLine> {
         lines.push(one);
     }
     if let Some(to_go) = &reading.medial_border {
-        let mut one = line("medial", format::signed_percent_of(to_go), None);
+        let mut one = line("border", format::size_of(to_go), None);
         add_words(&mut one, Some(medial_border(to_go.value)));
         lines.push(one);
     }
@@ -154,9 +154,9 @@ pub const fn over_spinous_process(over: &OverSpinousProcess) -> &'static str {
 #[must_use]
 pub fn medial_border(to_go: f64) -> &'static str {
     if to_go >= 0.0 {
-        "of the width still to go to the medial border of the pedicle"
+        "of the body's width still to go to the medial border of the entry side's pedicle"
     } else {
-        "of the width past the medial border of the pedicle"
+        "of the body's width past the medial border of the entry side's pedicle"
     }
 }
 

@@ -52,6 +52,8 @@ pub enum Role {
     SpinousProcess,
     /// The lines between the quarters of a pedicle.
     Quadrants,
+    /// The hours about a pedicle.
+    Clock,
     /// Where docking aims.
     DockingTarget,
     /// The lines at one third and two thirds of the depth.

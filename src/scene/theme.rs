@@ -315,6 +315,7 @@ impl Theme {
             }
             Role::Thirds
             | Role::Quadrants
+            | Role::Clock
             | Role::SpinousProcess
             | Role::WeakText
             | Role::Leader
@@ -426,7 +427,8 @@ mod tests {
     use super::*;
 
     /// All roles that are drawn as lines or signs on pictures.
-    const ON_PICTURE: [Role; 24] = [
+    const ON_PICTURE: [Role; 25] = [
+        Role::Clock,
         Role::MidlineBand,
         Role::Midline,
         Role::OtherMidline,

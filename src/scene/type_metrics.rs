@@ -82,7 +82,13 @@ pub fn outline(c: char, builder: &mut dyn OutlineBuilder) {
 #[must_use]
 pub fn wrap(words: &str, size: TextSize, room: f64) -> Vec<String> {
     let mut lines: Vec<String> = Vec::new();
-    for word in words.split_whitespace() {
+    let mut words = words.split_whitespace().peekable();
+    while let Some(word) = words.next() {
+        // A unit stays with its number.
+        let word = match words.next_if(|next| next.starts_with('%') || *next == "mm") {
+            Some(unit) => format!("{word} {unit}"),
+            None => word.to_owned(),
+        };
         if let Some(line) = lines.last_mut() {
             let longer = format!("{line} {word}");
             if width(&longer, size) <= room {
@@ -90,7 +96,7 @@ pub fn wrap(words: &str, size: TextSize, room: f64) -> Vec<String> {
                 continue;
             }
         }
-        lines.push(word.to_owned());
+        lines.push(word);
     }
     lines
 }
@@ -147,6 +153,8 @@ mod tests {
         assert!(lines.len() > 2);
         assert!(lines.iter().all(|line| width(line, TextSize::Body) <= 160.0));
         assert_eq!(lines.join(" "), text);
+        let units = wrap("inside with 95 % confidence, 12 mm", TextSize::Body, 96.0);
+        assert!(units.iter().all(|line| !line.starts_with('%') && !line.starts_with("mm")), "{units:?}");
     }
 
     #[test]

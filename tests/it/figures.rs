@@ -254,7 +254,8 @@ fn figures_to_look_at() {
         let all: Vec<_> = (0..frames.len()).map(shot).collect();
         let mut figures: Vec<(String, Vec<usize>)> =
             vec![("all".to_owned(), (0..all.len().min(6)).collect())];
-        figures.extend((0..all.len()).map(|i| (case.shots[i].id.clone(), vec![i])));
+        let ap_or_pedicle = (0..all.len()).filter(|&i| case.shots[i].view != View::Lateral);
+        figures.extend(ap_or_pedicle.map(|i| (case.shots[i].id.clone(), vec![i])));
         figures.extend(
             read.pairs.iter().map(|p| (format!("pair-{}", case.shots[p.lateral].id), vec![p.lateral, p.ap])),
         );
@@ -271,7 +272,8 @@ fn figures_to_look_at() {
             for (how, layers) in [("", LayerSet::default()), ("-every", LayerSet::all())] {
                 for (mode, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
                     let options = FigureOptions { layers: Some(layers), ..options() };
-                    let page = figure(case, &shots, &pairs, &options);
+                    // Small enough to be written soon; `figure` itself keeps every pixel.
+                    let page = Page { raster: 1.5, ..figure(case, &shots, &pairs, &options) };
                     let bytes = page_bytes(&page, &theme, PageFormat::Png).unwrap();
                     fs::write(folder.join(format!("figure-{name}-{what}{how}-{mode}.png")), bytes).unwrap();
                 }

@@ -34,7 +34,7 @@ pub fn where_to_click(
     let room = Rect::new(space::S3, space::S3, size.0 - space::S3, size.1 - names - space::S2);
     match view {
         View::Lateral => {
-            let drawn = Drawn::typical(facing.posterior, room)?;
+            let drawn = Drawn::typical(facing.posterior, room, 0.0)?;
             drawn.inside(&mut scene);
             borders(&mut scene, &drawn.map);
             highlight(&mut scene, &drawn.map, at, slots);

@@ -199,7 +199,8 @@ pub(super) fn spinous_outline(map: &BodyMap, spinous: Spinous) -> Vec<Point> {
         (0.0, -0.34),
     ];
     let place = |(x, y): (f64, f64)| {
-        let height = (spinous.height - 0.10 + y).min(REACH[3] - 0.01);
+        // The drop ends within the drawing, however low the marks are.
+        let height = (spinous.height - 0.10).min(REACH[3] - 0.30) + y;
         map.to_image(BodyPoint::new(middle + half * x, height))
     };
     let points: Vec<_> = around.into_iter().map(place).collect();

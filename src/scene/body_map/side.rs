@@ -13,8 +13,16 @@ use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Text, TextSize};
 use crate::scene::theme::space;
 use crate::scene::type_metrics::width;
 
-/// How far the drawing reaches beyond the body.
+/// How far the drawing reaches beyond the body when nothing lies farther away, and at most behind it.
 const REACH: Reach = [-0.30, 1.06, -0.08, 1.08];
+const FARTHEST: f64 = -0.80;
+
+/// The reach that shows the tip with its region, if it is not too far behind.
+fn reach(of: &BodyDrawing<'_>) -> Reach {
+    let [behind, front, above, below] = REACH;
+    let needed = of.position.depth.map_or(behind, |depth| depth.value - 2.5 * depth.sd - 0.06);
+    [needed.clamp(FARTHEST, behind), front, above, below]
+}
 
 /// On which side of its picture a marked body has its posterior wall.
 #[must_use]
@@ -57,19 +65,22 @@ pub(super) struct Drawn {
 
 impl Drawn {
     /// The typical body fitted into `room`, `None` where it has no map.
-    pub(super) fn typical(posterior: Posterior, room: Rect) -> Option<Self> {
+    pub(super) fn typical(posterior: Posterior, room: Rect, behind: f64) -> Option<Self> {
         let outline = typical_outline();
         let arch = arch();
-        let bounds = Rect::around(outline.first.iter().chain(&arch).flatten().copied())?;
+        let farthest = Point::new(behind * 33.0, 13.0);
+        let bounds = Rect::around(
+            outline.first.iter().chain(&arch).flatten().copied().chain(std::iter::once(farthest)),
+        )?;
         let place = placing(bounds, room, posterior == Posterior::Right);
         let map = BodyMap::new(&carried(&outline, &place)).ok()?;
         Some(Self { map, arch: Some(arch.map(|edge| edge.into_iter().map(&place).collect())) })
     }
 
     /// The marked body's own outline, upright as it lies in the picture.
-    fn own(map: &BodyMap, room: Rect) -> Option<Self> {
+    fn own(map: &BodyMap, room: Rect, behind: f64) -> Option<Self> {
         // Room for the pedicle's side is left, so that a tip still on its way is seen.
-        let corners = [(REACH[0], 0.0), (REACH[0], 0.6), (1.08, 0.0), (1.08, 1.0)];
+        let corners = [(behind, 0.0), (behind, 0.6), (1.08, 0.0), (1.08, 1.0)];
         let reach = corners.map(|(u, v)| map.to_image(BodyPoint::new(u, v)));
         let outline = sampled(map);
         let bounds = Rect::around(outline.first.iter().flatten().copied().chain(reach))?;
@@ -96,17 +107,18 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
         of.target_words([Rule::Depth, Rule::Height])
     );
     let (mut scene, room) = sheet(size);
+    let reach = reach(of);
     let drawn = match of.lateral {
-        Some(map) => Drawn::own(map, room),
-        None => Drawn::typical(of.posterior, room),
+        Some(map) => Drawn::own(map, room, reach[0]),
+        None => Drawn::typical(of.posterior, room, reach[0]),
     };
     if let Some(drawn) = drawn {
-        fill(&mut scene, of, &drawn, names_y(size));
+        fill(&mut scene, of, &drawn, reach, names_y(size));
     }
     Described { scene, words }
 }
 
-fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, names: f64) {
+fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, reach: Reach, names: f64) {
     let map = &drawn.map;
     drawn.inside(scene);
     if let Some(band) = of.band(Rule::Depth) {
@@ -125,10 +137,10 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, names: f64) {
     }
     borders(scene, map);
     if of.layers.has(Layer::Electrodes) {
-        electrodes(scene, map, &of.lateral_electrodes, REACH);
+        electrodes(scene, map, &of.lateral_electrodes, reach);
     }
     let place = of.position;
-    tip(scene, map, (place.depth, place.height, place.depth_height), REACH, of.layers);
+    tip(scene, map, (place.depth, place.height, place.depth_height), reach, of.layers);
     if of.layers.has(Layer::Labels) {
         side_names(scene, map, names);
     }

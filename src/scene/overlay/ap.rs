@@ -16,6 +16,8 @@ use crate::scene::shape::{Role, Scene};
 /// How far from its middle a pedicle's border is drawn, in radians of its outline: only the borders were marked,
 /// not what lies above and below.
 const ARC: f64 = 1.05;
+/// How far above and below its marks a border of the spinous process is drawn, as a fraction of the height.
+const SPINOUS_REACH: f64 = 0.25;
 /// Narrowest body, in points of the screen, that has room for the names of its two sides.
 const ROOM_FOR_SIDES: f64 = 150.0;
 
@@ -47,10 +49,17 @@ impl Overlay<'_> {
         if self.layers.has(Layer::SpinousProcess)
             && let Some([a, b]) = self.two(map, MarkKind::SpinousProcess)
         {
-            let borders = [a.along, b.along].map(|along| body_lines::upright(map, along));
-            scene.strip(borders[0].clone(), borders[1].clone(), Role::SpinousProcess);
-            for border in borders {
-                scene.line(border, Role::SpinousProcess);
+            // Over it or not is a matter of across alone, so its band runs the whole height; its borders are drawn
+            // where they were marked.
+            let sides = [a.along, b.along].map(|along| body_lines::upright(map, along));
+            let [left, right] = sides;
+            scene.strip(left, right, Role::SpinousProcess);
+            for border in [a, b] {
+                let line = (0..=8).map(|i| {
+                    let height = border.height + SPINOUS_REACH * (f64::from(i) / 4.0 - 1.0);
+                    map.to_image(BodyPoint::new(border.along, height))
+                });
+                scene.line(line.collect(), Role::SpinousProcess);
             }
         }
         if self.layers.has(Layer::Midlines) {
@@ -90,7 +99,8 @@ impl Overlay<'_> {
     }
 
     fn side_names(&self, scene: &mut Scene, map: &BodyMap, right: PatientRight) {
-        let ends = [0.0, 1.0].map(|along| edge(map, BodyPoint::new(along, 0.0), Border::Superior));
+        // A little inward, beside the ruler's number at the corner.
+        let ends = [0.1, 0.9].map(|along| edge(map, BodyPoint::new(along, 0.0), Border::Superior));
         let start_is_left = ends[0].0.x < ends[1].0.x;
         let entry =
             if (right == PatientRight::ImageLeft) == start_is_left { Side::Right } else { Side::Left };
@@ -203,9 +213,9 @@ mod tests {
             scene.shapes.iter().filter_map(word).collect::<Vec<_>>()
         };
         let mut shot = shot();
-        assert_eq!(names(&shot), [(100.0, "right, entry".to_owned()), (200.0, "left".to_owned())]);
+        assert_eq!(names(&shot), [(110.0, "right, entry".to_owned()), (190.0, "left".to_owned())]);
         shot.side = Some(Side::Left);
-        assert_eq!(names(&shot), [(200.0, "left, entry".to_owned()), (100.0, "right".to_owned())]);
+        assert_eq!(names(&shot), [(190.0, "left, entry".to_owned()), (110.0, "right".to_owned())]);
         shot.side = None;
         assert!(names(&shot).is_empty());
     }

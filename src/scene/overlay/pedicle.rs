@@ -58,7 +58,7 @@ impl Overlay<'_> {
         };
         for hour in 1..=12 {
             let reach = if hour % 3 == 0 { 1.12 } else { 1.06 };
-            scene.line(vec![at(hour, 1.0), at(hour, reach)], Role::Ruler);
+            scene.line(vec![at(hour, 1.0), at(hour, reach)], Role::Clock);
         }
         let room = frame.lateral.length().min(frame.superior.length()) * self.zoom >= ROOM_FOR_HOURS;
         if !self.layers.has(Layer::Labels) || !room {
@@ -67,7 +67,7 @@ impl Overlay<'_> {
         for hour in [3, 6, 9, 12] {
             let (edge, out) = (at(hour, 1.0), at(hour, 1.0) - frame.centre);
             let away = out.normalized().unwrap_or(Vec2::new(0.0, -1.0));
-            scene.text(label(edge, away * 18.0, format::hour(hour), Role::Ruler));
+            scene.text(label(edge, away * 18.0, format::hour(hour), Role::Clock));
         }
         for (x, words) in [(1.0, "lateral"), (-1.0, "medial")] {
             let edge = frame.to_image(x, 0.0);
