@@ -1,7 +1,7 @@
-//! Figures as the program writes them: one small golden, and what must hold of every one.
+//! Figures as the program writes them: small goldens, and what must hold of every one.
 //!
-//! To write the golden anew after a change: `STILLMARK_UPDATE=1 cargo test --test it figures`; then look at it. It
-//! has one shot with second contours, electrodes and cannula, so every kind of shape is in it.
+//! To write the goldens anew after a change: `STILLMARK_UPDATE=1 cargo test --test it figures`; then look at them.
+//! Their shots have second contours, electrodes and cannula, so every kind of shape is in them.
 
 use std::path::Path;
 use std::{fs, io};
@@ -16,10 +16,10 @@ use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
 use stillmark::scene::figure::{Extent, FigureOptions, FigurePair, FigureShot, figure};
-use stillmark::scene::overlay::LayerSet;
-use stillmark::scene::page::Page;
+use stillmark::scene::overlay::{Layer, LayerSet};
+use stillmark::scene::page::{Page, Part};
 use stillmark::scene::shape as scene;
-use stillmark::scene::theme::Theme;
+use stillmark::scene::theme::{Ground, Theme};
 
 /// A frame whose 16-bit values rise from left to right, so that every grey is beneath the lines.
 fn frame() -> Frame {
@@ -60,10 +60,65 @@ fn case() -> Case {
     case
 }
 
+/// The AP that belongs to it, and one down the pedicle.
+fn whole_case() -> Case {
+    let mut case = case();
+    let like = |id: &str, view, marks| {
+        let mut shot = case.shots[0].clone();
+        shot.id = id.to_owned();
+        shot.view = view;
+        shot.marks = marks;
+        shot
+    };
+    let ap = Marks::new()
+        .with(MarkKind::SuperiorEndPlate, &[(8.0, 9.0), (24.0, 10.2), (40.0, 8.5)])
+        .with(MarkKind::InferiorEndPlate, &[(7.5, 31.0), (24.0, 29.5), (40.5, 30.5)])
+        .with(MarkKind::RightWall, &[(9.0, 20.0)])
+        .with(MarkKind::LeftWall, &[(39.2, 20.0)])
+        .with(MarkKind::SuperiorEndPlateSecond, &[(8.2, 10.4), (24.0, 11.8), (39.8, 10.0)])
+        .with(MarkKind::RightPedicle, &[(9.5, 16.0), (16.0, 16.0)])
+        .with(MarkKind::LeftPedicle, &[(38.5, 15.8), (32.0, 15.8)])
+        .with(MarkKind::SpinousProcess, &[(22.0, 27.0), (27.0, 27.0)])
+        .with(MarkKind::Cannula, &[(2.0, 8.0), (13.0, 17.0)])
+        .with(MarkKind::Electrodes, &[(18.5, 18.8), (21.5, 20.0)])
+        .with(MarkKind::Tip, &[(22.5, 20.4)]);
+    let pedicle = Marks::new()
+        .with(MarkKind::Pedicle, &[(24.5, 6.0), (23.5, 33.0), (33.0, 20.0), (15.0, 19.0)])
+        .with(MarkKind::Tip, &[(20.5, 14.0)]);
+    let (ap, mut pedicle) = (like("b", View::Ap, ap), like("c", View::Pedicle, pedicle));
+    pedicle.stage = Some(Stage::Docking);
+    case.shots.extend([ap, pedicle]);
+    case
+}
+
 fn page(case: &Case, frame: Option<&Frame>, options: &FigureOptions) -> Page {
     let reading = read_shot(case, 0, |_| Picture::NotLookedAt);
     let shots = [FigureShot { shot: &case.shots[0], reading: &reading, frame, field: Field::Whole }];
     figure(case, &shots, &[], options)
+}
+
+/// A figure of some shots of the whole case, with what a pair among them tells.
+fn page_of(case: &Case, places: &[usize], options: &FigureOptions) -> Page {
+    let read = read_case(case, |_| Picture::NotLookedAt, None);
+    let frame = frame();
+    let shots: Vec<_> = places
+        .iter()
+        .map(|&i| FigureShot {
+            shot: &case.shots[i],
+            reading: &read.shots[i],
+            frame: Some(&frame),
+            field: Field::Whole,
+        })
+        .collect();
+    let place = |i: usize| places.iter().position(|&p| p == i);
+    let pairs: Vec<_> = read
+        .pairs
+        .iter()
+        .filter_map(|p| {
+            Some(FigurePair { lateral: place(p.lateral)?, ap: place(p.ap)?, reading: &p.reading })
+        })
+        .collect();
+    figure(case, &shots, &pairs, options)
 }
 
 fn options() -> FigureOptions {
@@ -81,14 +136,64 @@ fn svg(page: &Page) -> io::Result<String> {
 }
 
 #[test]
-fn a_small_figure_is_the_golden() {
-    let text = svg(&page(&case(), Some(&frame()), &options())).unwrap();
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/it/golden/figure.svg");
-    if std::env::var_os("STILLMARK_UPDATE").is_some() {
-        fs::write(&file, &text).unwrap();
+fn small_figures_are_the_goldens() {
+    let case = whole_case();
+    let pages = [
+        ("figure", page(&self::case(), Some(&frame()), &options())),
+        ("figure-ap", page_of(&case, &[1], &options())),
+        ("figure-pedicle", page_of(&case, &[2], &options())),
+        ("figure-pair", page_of(&case, &[0, 1], &options())),
+    ];
+    let update = std::env::var_os("STILLMARK_UPDATE").is_some();
+    let mut stale = Vec::new();
+    for (name, page) in pages {
+        let text = svg(&page).unwrap();
+        let file = Path::new(env!("CARGO_MANIFEST_DIR")).join(format!("tests/it/golden/{name}.svg"));
+        if update {
+            fs::write(&file, &text).unwrap();
+        } else if fs::read_to_string(&file).ok().as_ref() != Some(&text) {
+            stale.push(name);
+        }
     }
-    let golden = fs::read_to_string(&file).unwrap();
-    assert!(text == golden, "the figure is no longer the golden; see the head of this file");
+    assert!(stale.is_empty(), "no longer the goldens: {stale:?}; see the head of this file");
+}
+
+#[test]
+fn every_layer_of_every_view_shows_by_itself_and_can_be_hidden() {
+    let case = whole_case();
+    let overlay = |i: usize, layers: LayerSet| {
+        let options = FigureOptions { layers: Some(layers), ..options() };
+        let page = page_of(&case, &[i], &options);
+        let is_overlay = |part: &&Part| part.scene.space == scene::Space::Image;
+        // The picture comes first, its overlay next.
+        page.parts.iter().filter(is_overlay).nth(1).map_or_else(Vec::new, |part| part.scene.shapes.clone())
+    };
+    for (i, view) in View::ALL.into_iter().enumerate() {
+        for layer in Layer::ALL.into_iter().filter(|layer| layer.belongs_to(view)) {
+            let all = LayerSet::all();
+            assert_ne!(overlay(i, all), overlay(i, all.without(layer)), "{view:?} without {layer:?}");
+            let alone = overlay(i, LayerSet::NONE.with(layer));
+            // Words stand beside what they name.
+            assert!(layer == Layer::Labels || !alone.is_empty(), "{view:?} {layer:?} alone");
+        }
+        for layer in Layer::ALL.into_iter().filter(|layer| !layer.belongs_to(view)) {
+            assert!(overlay(i, LayerSet::NONE.with(layer)).is_empty(), "{view:?} has {layer:?}");
+        }
+        assert!(overlay(i, LayerSet::NONE).is_empty(), "{view:?}");
+    }
+}
+
+/// A pair's figure has the three drawings; either of its shots alone has none.
+#[test]
+fn a_pair_has_the_body_from_three_sides() {
+    let case = whole_case();
+    let drawings = |places: &[usize]| {
+        let page = page_of(&case, places, &options());
+        let tip = |shape: &scene::Shape| matches!(shape, scene::Shape::Marker { role: scene::Role::Tip, .. });
+        let drawing = |part: &&Part| part.ground == Ground::Panel && part.scene.shapes.iter().any(tip);
+        page.parts.iter().filter(drawing).count()
+    };
+    assert_eq!([drawings(&[0, 1]), drawings(&[1, 0]), drawings(&[0]), drawings(&[1, 2])], [3, 3, 0, 0]);
 }
 
 #[test]
@@ -238,45 +343,40 @@ fn frames_of(shots: &[stillmark::phantom::series::SimulatedShot]) -> Vec<Frame> 
 fn figures_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(std::path::PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
-    for (series, name) in [
-        (stillmark::phantom::series::demonstration(), "demonstration"),
-        (stillmark::phantom::series::drawn(7), "seven"),
-    ] {
-        let case = &series.case;
-        let frames = frames_of(&series.shots);
-        let read = read_case(case, |_| Picture::NotLookedAt, None);
-        let shot = |i: usize| FigureShot {
-            shot: &case.shots[i],
-            reading: &read.shots[i],
-            frame: Some(&frames[i]),
-            field: Field::Whole,
-        };
-        let all: Vec<_> = (0..frames.len()).map(shot).collect();
-        let mut figures: Vec<(String, Vec<usize>)> =
-            vec![("all".to_owned(), (0..all.len().min(6)).collect())];
-        let ap_or_pedicle = (0..all.len()).filter(|&i| case.shots[i].view != View::Lateral);
-        figures.extend(ap_or_pedicle.map(|i| (case.shots[i].id.clone(), vec![i])));
-        figures.extend(
-            read.pairs.iter().map(|p| (format!("pair-{}", case.shots[p.lateral].id), vec![p.lateral, p.ap])),
-        );
-        for (what, places) in figures {
-            let shots: Vec<_> = places.iter().map(|&i| all[i]).collect();
-            let place = |i: usize| places.iter().position(|&p| p == i);
-            let pairs: Vec<_> = read
-                .pairs
-                .iter()
-                .filter_map(|p| {
-                    Some(FigurePair { lateral: place(p.lateral)?, ap: place(p.ap)?, reading: &p.reading })
-                })
-                .collect();
-            for (how, layers) in [("", LayerSet::default()), ("-every", LayerSet::all())] {
-                for (mode, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
-                    let options = FigureOptions { layers: Some(layers), ..options() };
-                    // Small enough to be written soon; `figure` itself keeps every pixel.
-                    let page = Page { raster: 1.5, ..figure(case, &shots, &pairs, &options) };
-                    let bytes = page_bytes(&page, &theme, PageFormat::Png).unwrap();
-                    fs::write(folder.join(format!("figure-{name}-{what}{how}-{mode}.png")), bytes).unwrap();
-                }
+    let series = stillmark::phantom::series::drawn(7);
+    let case = &series.case;
+    let frames = frames_of(&series.shots);
+    let read = read_case(case, |_| Picture::NotLookedAt, None);
+    let shot = |i: usize| FigureShot {
+        shot: &case.shots[i],
+        reading: &read.shots[i],
+        frame: Some(&frames[i]),
+        field: Field::Whole,
+    };
+    let all: Vec<_> = (0..frames.len()).map(shot).collect();
+    let mut figures: Vec<(String, Vec<usize>)> = vec![("all".to_owned(), (0..all.len().min(6)).collect())];
+    let ap_or_pedicle = (0..all.len()).filter(|&i| case.shots[i].view != View::Lateral);
+    figures.extend(ap_or_pedicle.map(|i| (case.shots[i].id.clone(), vec![i])));
+    figures.extend(
+        read.pairs.iter().map(|p| (format!("pair-{}", case.shots[p.lateral].id), vec![p.lateral, p.ap])),
+    );
+    for (what, places) in figures {
+        let shots: Vec<_> = places.iter().map(|&i| all[i]).collect();
+        let place = |i: usize| places.iter().position(|&p| p == i);
+        let pairs: Vec<_> = read
+            .pairs
+            .iter()
+            .filter_map(|p| {
+                Some(FigurePair { lateral: place(p.lateral)?, ap: place(p.ap)?, reading: &p.reading })
+            })
+            .collect();
+        for (how, layers) in [("", LayerSet::default()), ("-every", LayerSet::all())] {
+            for (mode, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
+                let options = FigureOptions { layers: Some(layers), ..options() };
+                // Small enough to be written soon; `figure` itself keeps every pixel.
+                let page = Page { raster: 1.5, ..figure(case, &shots, &pairs, &options) };
+                let bytes = page_bytes(&page, &theme, PageFormat::Png).unwrap();
+                fs::write(folder.join(format!("figure-{what}{how}-{mode}.png")), bytes).unwrap();
             }
         }
     }
