@@ -343,7 +343,7 @@ fn frames_of(shots: &[stillmark::phantom::series::SimulatedShot]) -> Vec<Frame> 
 fn figures_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(std::path::PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
-    let series = stillmark::phantom::series::drawn(7);
+    let series = stillmark::phantom::demonstration::demonstration();
     let case = &series.case;
     let frames = frames_of(&series.shots);
     let read = read_case(case, |_| Picture::NotLookedAt, None);
