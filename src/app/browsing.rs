@@ -213,6 +213,9 @@ mod tests {
             warnings: Vec::new(),
             frames: 10,
             frame_time_ms: Some(40.0),
+            proposed: Vec::new(),
+            offer: crate::case::offered_scale::Offer::Nothing,
+            burned_in: false,
         };
         let key = state.shown_key().unwrap();
         state.known.insert(key, known);

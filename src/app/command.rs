@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::app::aside::{self, Aside};
 use crate::app::browsing;
 use crate::app::carrying;
 use crate::app::choosing::{Pick, Scope};
@@ -10,6 +11,8 @@ use crate::app::guide::{self, Step};
 use crate::app::key::{Key, Shortcut};
 use crate::app::remedy;
 use crate::app::state::{Answer, Column, Hand, State};
+use crate::app::viewport::Turn;
+use crate::case::cover::Cover;
 use crate::case::duplicate::for_other_side;
 use crate::case::edit::{Description, Edit};
 use crate::geom::point::{Point, Vec2};
@@ -202,6 +205,58 @@ pub enum Command {
     InvertGreys,
     /// Change the grey levels by a drag: level and width, as shares.
     DragGreys(f64, f64),
+    /// Take the next display that the file carries.
+    NextPreset,
+    /// Spread greys anew within each part of the picture, or stop that.
+    LocalContrast,
+    /// Turn the picture by a quarter, clockwise.
+    TurnRight,
+    /// Turn it by a quarter the other way.
+    TurnLeft,
+    /// Turn it by one degree, clockwise.
+    TiltRight,
+    /// Turn it by one degree the other way.
+    TiltLeft,
+    /// Change left and right of the picture.
+    MirrorPicture,
+    /// Show the picture as it is stored.
+    Upright,
+    /// Begin or end drawing covers over burned-in words.
+    Covers,
+    /// Add this cover to the shown shot.
+    AddCover(Cover),
+    /// Put this cover of the shown shot elsewhere.
+    MoveCover(usize, Cover),
+    /// Choose a cover, or none.
+    ChooseCover(Option<usize>),
+    /// Cover what looks like words.
+    AcceptCovers,
+    /// What looks like words is none.
+    RefuseCovers,
+    /// Begin or end working on the scale.
+    Scale,
+    /// The line along a known length runs between these places.
+    MarkLength(Point, Point),
+    /// The line is this long.
+    SetLength {
+        /// In millimetres.
+        mm: f64,
+        /// Standard uncertainty of that.
+        sd_mm: f64,
+    },
+    /// Take the scale that the file offers.
+    UseFileScale,
+    /// Take the file's spacing at the detector with a magnification of the user's own.
+    UseDetectorScale {
+        /// The magnification.
+        magnification: f64,
+        /// Its standard uncertainty.
+        sd: f64,
+    },
+    /// Ask for millimetres, or for fractions only.
+    Millimetres,
+    /// Ask for a folder and export the case into it.
+    Export,
     /// Show or hide a layer.
     Toggle(Layer),
     /// Hide everything drawn as long as this is true.
@@ -303,6 +358,19 @@ impl Command {
             Self::ShowBody,
             Self::AutomaticGreys,
             Self::InvertGreys,
+            Self::NextPreset,
+            Self::LocalContrast,
+            Self::TurnRight,
+            Self::TurnLeft,
+            Self::TiltRight,
+            Self::TiltLeft,
+            Self::MirrorPicture,
+            Self::Upright,
+            Self::Covers,
+            Self::AcceptCovers,
+            Self::Scale,
+            Self::Millimetres,
+            Self::Export,
             Self::HideDrawing(true),
         ];
         all.extend(KEYED.map(Self::Toggle));
@@ -388,11 +456,30 @@ impl Command {
                 browsing::place(state).is_some_and(|place| place.shown != place.own)
             }
             Self::RemoveShot | Self::TakeNumber(_) | Self::Nudge(..) => shot.is_some(),
-            Self::Remove => document.hand.mark().is_some(),
+            Self::Remove => match document.aside {
+                Aside::Covers { chosen } => chosen.is_some(),
+                Aside::Nothing | Aside::Length { .. } => document.hand.mark().is_some(),
+            },
+            Self::AcceptCovers | Self::RefuseCovers => !aside::proposed(state).is_empty(),
+            Self::UseFileScale => aside::offer(state).scale().is_some(),
+            Self::NextPreset => {
+                state.shown_frame().is_some_and(|picture| !picture.frame.facts.presets.is_empty())
+            }
+            Self::Export => !document.case().shots.is_empty(),
+            Self::Covers
+            | Self::Scale
+            | Self::TurnRight
+            | Self::TurnLeft
+            | Self::TiltRight
+            | Self::TiltLeft
+            | Self::MirrorPicture
+            | Self::LocalContrast => shot.is_some(),
+            Self::Upright => document.aspect().turn != Turn::default(),
             Self::PlaceAtCrosshair => document.crosshair.is_some() && document.hand.places(),
             Self::Skip => document.hand != Hand::Nothing || document.next_step(None).is_some(),
             Self::Back => shot.is_some_and(|shot| !shot.marks.is_empty()),
             Self::AddPoints => document.border_in_hand().is_some(),
+            Self::PutDown if document.aside != Aside::Nothing => true,
             Self::PutDown => document.hand != Hand::Nothing || document.crosshair.is_some(),
             Self::Carry => !carrying::sources_of(document).is_empty(),
             Self::ConfirmMarks => shot.is_some_and(|shot| shot.draft),

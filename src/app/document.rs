@@ -3,6 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
+use crate::app::aside::Aside;
+use crate::app::aspect::Aspect;
 use crate::app::carrying::{self, Carrying};
 use crate::app::choosing::Choice;
 use crate::app::glance::Looked;
@@ -13,12 +15,11 @@ use crate::case::document::{Case, Shot};
 use crate::case::edit::{Edit, EditError};
 use crate::case::history::History;
 use crate::case::plan::{Plan, plan};
-use crate::case::readings::{Picture, ReadPairOf, read_case, read_with_partner};
+use crate::case::readings::{Picture, ReadPairOf, ask_for_mm, read_case, read_with_partner};
 use crate::geom::point::{Point, Vec2};
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
 use crate::measure::mark::{MarkKind, MarkRef};
-use crate::scene::window_level::WindowLevel;
 
 /// What the next click is about.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -77,8 +78,14 @@ pub struct Document {
     pub carrying: Option<Carrying>,
     /// What part of each shot is seen.
     pub showing: BTreeMap<String, Showing>,
-    /// Grey levels chosen by hand.
-    pub greys: BTreeMap<String, WindowLevel>,
+    /// How each shot's picture is shown, where it is not as usual.
+    pub aspects: BTreeMap<String, Aspect>,
+    /// What the pointer does instead of marking.
+    pub aside: Aside,
+    /// Shots of which the user has said that what looks like words is none.
+    pub refused: BTreeSet<String>,
+    /// Whether millimetres are asked for.
+    pub mm: bool,
     /// The user's word on which side the back of the spine is, while no mark tells.
     pub posterior_left: Option<bool>,
     /// The state that is kept beside the file, so that it is not kept twice.
@@ -145,7 +152,10 @@ impl Document {
             grabbed: None,
             carrying: None,
             showing: BTreeMap::new(),
-            greys: BTreeMap::new(),
+            aspects: BTreeMap::new(),
+            aside: Aside::Nothing,
+            refused: BTreeSet::new(),
+            mm: false,
             posterior_left: None,
             kept: None,
             nudged: None,
@@ -171,6 +181,17 @@ impl Document {
     #[must_use]
     pub fn shot(&self) -> Option<&Shot> {
         self.case().shot(self.shown.as_deref()?)
+    }
+
+    /// How the shown shot's picture is shown.
+    #[must_use]
+    pub fn aspect(&self) -> Aspect {
+        self.shown.as_ref().and_then(|id| self.aspects.get(id)).copied().unwrap_or_default()
+    }
+
+    /// The same, to be changed; `None` where no shot is shown.
+    pub fn aspect_mut(&mut self) -> Option<&mut Aspect> {
+        Some(self.aspects.entry(self.shown.clone()?).or_default())
     }
 
     /// The position of the shown shot.
@@ -366,6 +387,11 @@ impl Document {
     /// the user's word, else the other lateral shots of the case.
     #[must_use]
     pub fn posterior_is_left(&self) -> Option<bool> {
+        self.posterior_is_stored_left().map(|left| left != self.aspect().turn.swaps_sides())
+    }
+
+    /// The same in the stored picture, however it is turned for show.
+    pub(crate) fn posterior_is_stored_left(&self) -> Option<bool> {
         let shot = self.shot()?;
         tool::posterior_is_left(&shot.marks).or(self.posterior_left).or_else(|| {
             let others = self.case().shots.iter().filter(|other| other.view == shot.view);
@@ -384,13 +410,19 @@ impl Document {
             && let Some(index) = self.index()
         {
             let shot = &case.shots[index];
-            let (reading, pair) = read_with_partner(case, index, picture);
+            let (mut reading, pair) = read_with_partner(case, index, picture);
+            if self.mm {
+                reading.ask_for_mm(shot);
+            }
             self.looked.insert(shot.id.clone(), Looked::new(case, shot, reading));
             self.pairs.retain(|old| old.lateral != index && old.ap != index);
             self.pairs.extend(pair);
             return;
         }
-        let readings = read_case(case, picture, None);
+        let mut readings = read_case(case, picture, None);
+        if self.mm {
+            ask_for_mm(case, &mut readings);
+        }
         self.plan = plan(case, &readings);
         self.pairs = readings.pairs;
         let looked = case.shots.iter().zip(readings.shots);

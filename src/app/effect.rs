@@ -5,6 +5,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use crate::app::state::{Leave, PictureKey, Purpose};
+use crate::case::cover::Cover;
 use crate::case::document::Case;
 use crate::case::frame::Frame;
 use crate::io::store::autosave::Leftover;
@@ -54,6 +55,17 @@ pub enum Effect {
         file: PathBuf,
         /// What it may write over.
         onto: Over,
+    },
+    /// Export the case into a new folder.
+    Export {
+        /// The case.
+        case: Box<Case>,
+        /// The file its pictures are named from, if it has one.
+        file: Option<PathBuf>,
+        /// Where to.
+        folder: PathBuf,
+        /// Although words may be readable in pictures.
+        as_is: bool,
     },
     /// Keep the unsaved work beside the case.
     Keep {
@@ -105,6 +117,8 @@ pub struct Decoded {
     pub small: Arc<GreyTile>,
     /// The grey levels that suit it.
     pub greys: WindowLevel,
+    /// Places that look like burned-in words, as covers to propose.
+    pub proposed: Vec<Cover>,
 }
 
 /// What came of an effect.
@@ -186,6 +200,15 @@ pub enum Outcome {
     },
     /// The case could not be written.
     NotSaved(String),
+    /// The case was exported into this folder.
+    Exported(PathBuf),
+    /// Words may be readable in pictures; nothing was exported.
+    InDoubt {
+        /// Where it was to go.
+        folder: PathBuf,
+        /// One sentence for each shot.
+        sentences: Vec<String>,
+    },
     /// The unsaved work could not be kept.
     NotKept(String),
     /// Something the user should know, in a sentence; whatever is under way goes on.

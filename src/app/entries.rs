@@ -82,6 +82,8 @@ impl Group {
                 ("Wheel, pinch", "Zoom at the pointer"),
                 ("Middle drag, Shift drag", "Move the picture"),
                 ("Right drag", "Grey levels: up and down the level, left and right the width"),
+                ("Drag with Covers", "Draw a cover; drag one to move it"),
+                ("Drag with Scale", "Draw a line across something whose width is known"),
             ],
         }
     }
@@ -130,6 +132,11 @@ fn file_entry(command: &Command) -> Option<Entry> {
             "Close case",
             "Close this case and go back to the start.",
             const { &[Shortcut::ctrl(letter('W'))] },
+        ),
+        Command::Export => (
+            "Export to give away",
+            "Write this case into a new folder: covers in the pixels, neutral names, none of your own words.",
+            const { &[Shortcut::ctrl(letter('E'))] },
         ),
         Command::Quit => ("Quit", "End the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
         Command::Recover(_) => ("Take it back", "Open the case with the work that was not saved.", &[]),
@@ -332,6 +339,68 @@ fn picture_entry(command: &Command) -> Option<Entry> {
             "Invert greys",
             "Change black and white; nothing stored changes.",
             const { &[Shortcut::plain(letter('I'))] },
+        ),
+        Command::NextPreset => (
+            "Next preset",
+            "Show the greys as the file itself asks for, one of its presets after the other, then automatic again.",
+            const { &[Shortcut::plain(letter('V'))] },
+        ),
+        Command::LocalContrast => (
+            "Local contrast",
+            "Spread the greys anew within each part of the picture, so that dark end plates show.",
+            const { &[Shortcut::plain(letter('Y'))] },
+        ),
+        Command::TurnRight => (
+            "Turn right",
+            "Turn the picture a quarter clockwise; marks stay where they are on the bone.",
+            const { &[Shortcut::plain(letter('R'))] },
+        ),
+        Command::TurnLeft => (
+            "Turn left",
+            "Turn the picture a quarter the other way.",
+            const { &[Shortcut::ctrl(letter('R'))] },
+        ),
+        Command::TiltRight => (
+            "Tilt right",
+            "Turn the picture by one degree clockwise.",
+            const { &[Shortcut::plain(letter('T'))] },
+        ),
+        Command::TiltLeft => (
+            "Tilt left",
+            "Turn the picture by one degree the other way.",
+            const { &[Shortcut::ctrl(letter('T'))] },
+        ),
+        Command::MirrorPicture => (
+            "Mirror the picture",
+            "Change left and right of the picture; nothing stored changes.",
+            const { &[Shortcut::plain(letter('X'))] },
+        ),
+        Command::Upright => (
+            "As stored",
+            "Show the picture the way it is stored, neither turned nor mirrored.",
+            const { &[Shortcut::shift(letter('X'))] },
+        ),
+        Command::Covers => (
+            "Covers",
+            "Draw opaque boxes over words that were burned into the picture; every export has them in its pixels.",
+            const { &[Shortcut::plain(letter('W'))] },
+        ),
+        Command::AcceptCovers => (
+            "Cover what is proposed",
+            "Cover the places that look like words.",
+            const { &[Shortcut::shift(letter('W'))] },
+        ),
+        Command::RefuseCovers => ("These are no words", "Leave the places as they are.", &[]),
+        Command::Scale => (
+            "Scale",
+            "Say how large a pixel is: from the file, from a known width, or typed.",
+            const { &[Shortcut::plain(letter('H'))] },
+        ),
+        Command::UseFileScale => ("Use the file's scale", "Take the scale that the file offers.", &[]),
+        Command::Millimetres => (
+            "Millimetres",
+            "Show lengths in millimetres where the shot has a scale, and say where it has none.",
+            const { &[Shortcut::shift(letter('M'))] },
         ),
         Command::HideDrawing(_) => (
             "Hide the drawing",

@@ -25,6 +25,10 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
         Command::OpenFolder => effects.push(ask(Purpose::Folder, None, Leave::Stay)),
         Command::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
         Command::OpenDemonstration => leave(state, Leave::Demonstration, effects),
+        Command::Export => {
+            let folder = folder_of(state).unwrap_or_default().join("exported");
+            effects.push(ask(Purpose::Export, Some(folder), Leave::Stay));
+        }
         Command::AddPictures => effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay)),
         Command::Relink => {
             if let Some(shot) = shown(state) {
@@ -129,6 +133,14 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.leaving = None;
             state.say(Weight::Trouble, sentence);
         }
+        Outcome::Exported(folder) => {
+            state.busy = None;
+            state.say(Weight::Note, format!("The case was exported into “{}”.", folder.display()));
+        }
+        Outcome::InDoubt { folder, sentences } => {
+            state.busy = None;
+            state.question = Some(Question::InDoubt { folder, sentences });
+        }
         Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Picture { .. } => {}
@@ -151,6 +163,11 @@ pub(crate) fn chosen(
         Purpose::Open | Purpose::Folder => leave(state, Leave::Open(paths), effects),
         Purpose::Add => add(state, paths, effects),
         Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
+        Purpose::Export => {
+            if let Some(folder) = paths.into_iter().next() {
+                export(state, folder, false, effects);
+            }
+        }
         Purpose::Save => {
             let Some(path) = paths.into_iter().next() else { return };
             let named = with_ending(&path);
@@ -170,6 +187,14 @@ pub(crate) fn chosen(
             write(state, named, over, then, effects);
         }
     }
+}
+
+/// Exports the case as it is now, saved or not.
+pub(crate) fn export(state: &mut State, folder: PathBuf, as_is: bool, effects: &mut Vec<Effect>) {
+    let Some(document) = &state.document else { return };
+    let (case, file) = (Box::new(document.case().clone()), document.file.clone());
+    state.busy = Some("Exporting".to_owned());
+    effects.push(Effect::Export { case, file, folder, as_is });
 }
 
 fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
@@ -217,8 +242,8 @@ fn describe(state: &mut State, edit: Edit) {
             (before.as_ref().and_then(|old| document.showing.remove(old)), &before)
         {
             document.showing.insert(id.clone(), showing);
-            if let Some(greys) = document.greys.remove(old) {
-                document.greys.insert(id.clone(), greys);
+            if let Some(aspect) = document.aspects.remove(old) {
+                document.aspects.insert(id.clone(), aspect);
             }
         }
     }

@@ -6,7 +6,7 @@ use std::time::SystemTime;
 use crate::app::adding::{arrived_words, case_of_pictures};
 use crate::app::document::Document;
 use crate::app::effect::{Effect, Over};
-use crate::app::filing::chosen;
+use crate::app::filing::{chosen, export};
 use crate::app::saving::{save, save_as, write};
 use crate::app::state::{Answer, Arrival, Leave, Loading, Purpose, Question, State, Weight};
 use crate::case::document::Case;
@@ -133,6 +133,7 @@ pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect
             write(state, file, Over::Anything, leave, effects);
         }
         (Question::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
+        (Question::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
         (Question::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
         (Question::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
         (Question::Path { purpose, leave, .. }, Answer::Path(path)) => {

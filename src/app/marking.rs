@@ -72,7 +72,7 @@ pub fn mark(document: &mut Document, command: &Command, middle: Point) -> Result
         Command::CarryFrom(source) => carrying::begin(document, source),
         Command::ConfirmMarks => carrying::confirm(document)?,
         Command::Mirror => {
-            document.posterior_left = Some(!document.posterior_is_left().unwrap_or(true));
+            document.posterior_left = Some(!document.posterior_is_stored_left().unwrap_or(true));
         }
         _ => {}
     }
@@ -178,7 +178,7 @@ pub(crate) fn release(document: &mut Document) {
 }
 
 fn nudge(document: &mut Document, way: Way, stride: Stride, middle: Point) -> Result<(), EditError> {
-    let by = way.unit() * stride.px();
+    let by = document.aspect().turn.unseen(way.unit()) * stride.px();
     match document.hand {
         Hand::Again(at) | Hand::Mark(at) => {
             let Some(shot) = document.shot() else { return Ok(()) };

@@ -6,6 +6,8 @@
 //! [`perform`], [`jobs`].
 
 pub mod adding;
+pub mod aside;
+pub mod aspect;
 pub mod browsing;
 pub mod carrying;
 pub mod choosing;

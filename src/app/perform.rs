@@ -9,10 +9,13 @@ use crate::app::effect::{Decoded, Effect, Found, Outcome, Over};
 use crate::app::guide::capital;
 use crate::app::saving::is_case_name;
 use crate::app::state::{PictureKey, Purpose};
+use crate::case::burned_in::proposed_covers;
+use crate::case::document::Case;
 use crate::case::frame::Frame;
 use crate::case::taken;
 use crate::io::clock;
 use crate::io::error::{Error, ErrorKind};
+use crate::io::export::case_folder::{Keep, NotExported, export_case};
 use crate::io::files;
 use crate::io::import;
 use crate::io::import::source::Source;
@@ -76,6 +79,9 @@ impl Performer {
                     Err(error) => Outcome::NotSaved(sentence(&error)),
                 }]
             }
+            Effect::Export { case, file, folder, as_is } => {
+                vec![export(&case, file.as_deref(), folder, as_is)]
+            }
             Effect::Keep { case, file, seen } => {
                 match self.autosave.write(&case, file.as_deref(), seen.as_ref()) {
                     Ok(()) => Vec::new(),
@@ -127,6 +133,15 @@ impl Performer {
             }
             Err(error) => decode(key, Err(error)),
         }
+    }
+}
+
+fn export(case: &Case, file: Option<&Path>, folder: PathBuf, as_is: bool) -> Outcome {
+    let file = file.unwrap_or_else(|| Path::new(""));
+    match export_case(file, case, &folder, Keep::default(), as_is) {
+        Ok(()) => Outcome::Exported(folder),
+        Err(NotExported::InDoubt(sentences)) => Outcome::InDoubt { folder, sentences },
+        Err(NotExported::Impossible(sentences)) => Outcome::NotSaved(sentences.join(" ")),
     }
 }
 
@@ -279,7 +294,8 @@ fn decode(key: PictureKey, frame: Result<Frame, Error>) -> Outcome {
         let greys = WindowLevel::automatic(&frame, extent.field);
         let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
         let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
-        Decoded { frame: Arc::new(frame), extent, small, greys }
+        let proposed = proposed_covers(&frame, extent.field);
+        Decoded { frame: Arc::new(frame), extent, small, greys, proposed }
     });
     Outcome::Picture { key, result }
 }

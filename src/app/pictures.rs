@@ -8,6 +8,7 @@ use crate::app::effect::{Decoded, Effect};
 use crate::app::state::{Known, Loading, Picture, PictureKey, State};
 use crate::case::document::Shot;
 use crate::case::frame::Samples;
+use crate::case::offered_scale::Offer;
 use crate::case::readings;
 use crate::io::store::pictures::picture_path;
 
@@ -87,6 +88,9 @@ pub(crate) fn receive(state: &mut State, key: PictureKey, result: Result<Decoded
                 warnings: decoded.frame.warnings.clone(),
                 frames: decoded.frame.facts.frames,
                 frame_time_ms: decoded.frame.facts.frame_time_ms,
+                proposed: decoded.proposed,
+                offer: Offer::of(&decoded.frame.facts),
+                burned_in: decoded.frame.facts.burned_in == Some(true),
             };
             state.known.insert(key.clone(), known);
             let picture = Picture { frame: decoded.frame, greys: decoded.greys };
@@ -168,7 +172,7 @@ mod tests {
         let greys = WindowLevel::whole(&frame);
         let extent = FrameExtent { width: side, height: side, field: Field::Whole };
         let small = GreyTile { width: 1, height: 1, greys: vec![0] };
-        Decoded { frame: Arc::new(frame), extent, small: Arc::new(small), greys }
+        Decoded { frame: Arc::new(frame), extent, small: Arc::new(small), greys, proposed: Vec::new() }
     }
 
     fn state(shots: usize) -> State {

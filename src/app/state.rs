@@ -9,9 +9,11 @@ use crate::app::browsing::{self, Peek};
 use crate::app::document::Document;
 pub use crate::app::document::Hand;
 use crate::app::effect::Found;
-use crate::app::viewport::{Canvas, Showing, Transform};
+use crate::app::viewport::{Canvas, Sheet, Showing, Transform};
+use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
 use crate::case::frame::Frame;
+use crate::case::offered_scale::Offer;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;
 use crate::measure::reading::FrameExtent;
@@ -77,6 +79,12 @@ pub struct Known {
     pub frames: u32,
     /// Time from frame to frame in milliseconds, if the file says it.
     pub frame_time_ms: Option<f64>,
+    /// Places that look like burned-in words, as covers to propose.
+    pub proposed: Vec<Cover>,
+    /// What the file says of the scale.
+    pub offer: Offer,
+    /// Whether the file says that words are burned into the picture.
+    pub burned_in: bool,
 }
 
 /// What has been read and waits to take the place of the open case.
@@ -127,6 +135,8 @@ pub enum Purpose {
     Add,
     /// To save the case.
     Save,
+    /// To export the case into a new folder.
+    Export,
     /// To take another picture for the shot with this id.
     Relink(String),
 }
@@ -144,6 +154,13 @@ pub enum Question {
         text: String,
         /// Where to go after saving.
         leave: Leave,
+    },
+    /// Words may be readable in pictures that are to be exported.
+    InDoubt {
+        /// Where to.
+        folder: PathBuf,
+        /// One sentence for each shot.
+        sentences: Vec<String>,
     },
     /// There is unsaved work on the case that was just opened.
     Recovered(Box<Leftover>),
@@ -171,6 +188,8 @@ pub enum Answer {
     Overwrite,
     /// Save in a new file instead.
     SaveAs,
+    /// Export although words may be readable.
+    AsIs,
     /// Take unsaved work back.
     TakeBack,
     /// Throw unsaved work away.
@@ -384,6 +403,13 @@ impl State {
         ((x * 1.2).max(512.0), (y * 1.2).max(512.0))
     }
 
+    /// The shown shot's picture: its size, and which way up it is shown.
+    #[must_use]
+    pub fn sheet(&self) -> Sheet {
+        let turn = self.document.as_ref().map(|document| document.aspect().turn).unwrap_or_default();
+        Sheet { size: self.frame_size(), turn }
+    }
+
     /// What part of the shown shot is seen.
     #[must_use]
     pub fn showing(&self) -> Showing {
@@ -394,15 +420,14 @@ impl State {
     /// The map from image coordinates to points of the canvas.
     #[must_use]
     pub fn transform(&self) -> Transform {
-        self.showing().transform(self.canvas, self.frame_size())
+        self.showing().transform(self.canvas, self.sheet())
     }
 
-    /// The grey levels of the shown shot: by hand, else automatic.
+    /// The window that shows the shown shot's greys, or the one most like them.
     #[must_use]
     pub fn greys(&self) -> Option<WindowLevel> {
-        let document = self.document.as_ref()?;
-        let chosen = document.greys.get(document.shown.as_deref()?).copied();
-        chosen.or_else(|| self.shown_frame().map(|picture| picture.greys))
+        let look = self.document.as_ref()?.aspect().look;
+        self.shown_frame().map(|picture| look.window(&picture.frame, picture.greys))
     }
 
     /// The layers that are drawn just now: none upon a frame that the marks do not belong to.

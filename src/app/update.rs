@@ -1,5 +1,7 @@
 //! From a command to changes of the state and to file work.
 
+use crate::app::aside;
+use crate::app::aspect;
 use crate::app::browsing;
 use crate::app::choosing;
 use crate::app::command::Command;
@@ -26,8 +28,10 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     let mut effects = Vec::new();
     let command = browsing::update(state, command);
     let command = command.and_then(|command| filing::update(state, command, &mut effects));
+    let command = command.and_then(|command| aside::update(state, command));
     if let Some(command) = command.and_then(|command| choosing::update(state, command)) {
         show(state, &command);
+        aspect::update(state, &command);
         let middle = state.transform().to_image(middle_of(state));
         if let Some(document) = &mut state.document {
             if let Err(error) = marking::mark(document, &command, middle) {
@@ -114,25 +118,16 @@ fn show(state: &mut State, command: &Command) {
         Command::ZoomIn => zoom(state, ZOOM_STEP),
         Command::ZoomOut => zoom(state, 1.0 / ZOOM_STEP),
         Command::ZoomAt(at, factor) => {
-            let (canvas, frame, at, factor) = (state.canvas, state.frame_size(), *at, *factor);
+            let (canvas, frame, at, factor) = (state.canvas, state.sheet(), *at, *factor);
             see(state, |showing| showing.zoomed(canvas, frame, at, factor));
         }
         Command::Pan(by) => pan(state, *by),
         Command::ShowWhole => see(state, |_| Showing::Whole),
         Command::OneToOne => {
-            let (canvas, frame) = (state.canvas, state.frame_size());
+            let (canvas, frame) = (state.canvas, state.sheet());
             see(state, |showing| showing.one_to_one(canvas, frame));
         }
         Command::ShowBody => show_body(state),
-        Command::AutomaticGreys => {
-            if let Some(document) = &mut state.document
-                && let Some(id) = &document.shown
-            {
-                document.greys.remove(id);
-            }
-        }
-        Command::InvertGreys => grey(state, |greys| greys.inverse()),
-        Command::DragGreys(level, width) => grey(state, |greys| greys.dragged(*level, *width)),
         other => display(&mut state.display, other),
     }
     if matches!(command, Command::PutDown | Command::Dismiss) {
@@ -213,24 +208,24 @@ fn see(state: &mut State, change: impl FnOnce(Showing) -> Showing) {
 
 fn zoom(state: &mut State, factor: f64) {
     let at = in_hand(state).unwrap_or_else(|| state.transform().to_image(middle_of(state)));
-    let (canvas, frame) = (state.canvas, state.frame_size());
+    let (canvas, frame) = (state.canvas, state.sheet());
     see(state, |showing| showing.zoomed(canvas, frame, at, factor));
 }
 
 fn pan(state: &mut State, by: Vec2) {
-    let (canvas, frame) = (state.canvas, state.frame_size());
+    let (canvas, frame) = (state.canvas, state.sheet());
     see(state, |showing| showing.panned(canvas, frame, by));
 }
 
 fn show_body(state: &mut State) {
-    let canvas = state.canvas;
+    let (canvas, turn) = (state.canvas, state.sheet().turn);
     let Some(shot) = state.document.as_ref().and_then(|d| d.shot()) else { return };
     let bone = shot.marks.placed().filter(|(at, _)| {
         at.kind.belongs_to(shot.view) && at.kind.material() == crate::measure::mark::Material::Bone
     });
     let points: Vec<Point> = bone.map(|(_, p)| p).collect();
     let all = shot.marks.placed().map(|(_, p)| p);
-    let showing = Showing::around(canvas, points).or_else(|| Showing::around(canvas, all));
+    let showing = Showing::around(canvas, turn, points).or_else(|| Showing::around(canvas, turn, all));
     if let Some(showing) = showing {
         see(state, |_| showing);
     }
@@ -253,18 +248,6 @@ fn keep_in_sight(state: &mut State) {
     // A fitted frame shows all there is; its own edge may lie near the canvas's.
     if by.length() > 0.0 && state.showing() != Showing::Whole {
         pan(state, by);
-    }
-}
-
-fn grey(
-    state: &mut State,
-    change: impl FnOnce(crate::scene::window_level::WindowLevel) -> crate::scene::window_level::WindowLevel,
-) {
-    let Some(greys) = state.greys() else { return };
-    if let Some(document) = &mut state.document
-        && let Some(id) = &document.shown
-    {
-        document.greys.insert(id.clone(), change(greys));
     }
 }
 

@@ -31,8 +31,9 @@ fn round_field(frame: &Frame) -> Option<Field> {
     }
     let empty = Empty::of(frame)?;
     let points = where_the_picture_begins(frame, empty);
-    let (centre, radius) = circle_through_most(&points)?;
     let (width, height) = (f64::from(frame.width), f64::from(frame.height));
+    let sizes = 0.3 * width.min(height)..=0.7 * width.max(height);
+    let (centre, radius) = circle_through_most(&points, &sizes)?;
     let on_circle = |p: &&Point| (p.distance(centre) - radius).abs() <= OFF_CIRCLE * radius;
     let on: Vec<&Point> = points.iter().filter(on_circle).collect();
     // All around the centre: a field may be cut by two edges of the frame, but it has a corner on every side.
@@ -41,7 +42,6 @@ fn round_field(frame: &Frame) -> Option<Field> {
         .iter()
         .all(|(x, y)| on.iter().any(|p| (p.x - centre.x) * x > 0.0 && (p.y - centre.y) * y > 0.0));
     let central = (centre.x / width - 0.5).abs() < 0.2 && (centre.y / height - 0.5).abs() < 0.2;
-    let sized = radius > 0.3 * width.min(height) && radius < 0.7 * width.max(height);
     // A step, and not a picture that only fades toward its corners.
     let steps = on.iter().filter(|p| {
         let within = centre + (***p - centre) * 0.97;
@@ -49,7 +49,7 @@ fn round_field(frame: &Frame) -> Option<Field> {
         (seen - empty.value).abs() > 3.0 * empty.tolerance
     });
     let is_step = 2 * steps.count() >= on.len();
-    if 10 * on.len() < 7 * points.len() || !all_around || !central || !sized || !is_step {
+    if 10 * on.len() < 7 * points.len() || !all_around || !central || !is_step {
         return None;
     }
     let (outside, inside) = emptiness(frame, empty, centre, radius);
@@ -145,8 +145,9 @@ fn where_the_picture_begins(frame: &Frame, empty: Empty) -> Vec<Point> {
     points
 }
 
-/// The circle on which most points lie, of the circles through three points far apart.
-fn circle_through_most(points: &[Point]) -> Option<(Point, f64)> {
+/// The circle on which most points lie, of the circles through three points far apart. A circle must have one of
+/// the `sizes`: nearly all points lie near a circle that is so large that it passes the whole frame as a line.
+fn circle_through_most(points: &[Point], sizes: &std::ops::RangeInclusive<f64>) -> Option<(Point, f64)> {
     let n = points.len();
     if n < 24 {
         return None;
@@ -157,6 +158,9 @@ fn circle_through_most(points: &[Point]) -> Option<(Point, f64)> {
         else {
             continue;
         };
+        if !sizes.contains(&radius) {
+            continue;
+        }
         let on = points.iter().filter(|p| (p.distance(centre) - radius).abs() <= OFF_CIRCLE * radius).count();
         if best.is_none_or(|(most, ..)| on > most) {
             best = Some((on, centre, radius));

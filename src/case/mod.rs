@@ -1,6 +1,6 @@
 //! The document: shots with their marks, every change to them, and what is read from them.
 //!
-//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`edit`], [`history`],
+//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`offered_scale`], [`edit`], [`history`],
 //! [`pairing`], [`readings`],
 //! [`standing`], [`plan`], [`rows`], [`carry`], [`duplicate`], [`taken`].
 
@@ -14,6 +14,7 @@ pub mod facts;
 pub mod field;
 pub mod frame;
 pub mod history;
+pub mod offered_scale;
 pub mod pairing;
 pub mod plan;
 pub mod readings;

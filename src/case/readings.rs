@@ -97,6 +97,16 @@ impl ShotReading {
         matches!(self, Self::Ap(reading) if reading.tip.is_none() && reading.height.is_some())
     }
 
+    /// Says that there are no millimetres, where the shot has no scale.
+    pub fn ask_for_mm(&mut self, shot: &Shot) {
+        if shot.mm_per_px.is_none() {
+            self.issues_mut().push(Issue::new(
+                IssueCode::NoScale,
+                "This shot has no scale, so only fractions are read; take one from the file, mark a known width or type it to get millimetres.",
+            ));
+        }
+    }
+
     fn issues_mut(&mut self) -> &mut Vec<Issue> {
         match self {
             Self::Lateral(reading) => &mut reading.issues,
@@ -176,6 +186,13 @@ pub fn read_with_partner(
     add_issues(&mut reading, shot, &own);
     add_refusals(&mut reading, &refusals(case), index);
     (reading, pair)
+}
+
+/// Says of every shot without a scale that it has no millimetres; for whoever asks for them.
+pub fn ask_for_mm(case: &Case, readings: &mut CaseReadings) {
+    for (shot, reading) in case.shots.iter().zip(&mut readings.shots) {
+        reading.ask_for_mm(shot);
+    }
 }
 
 fn read_alone(input: &ShotInput<'_>) -> ShotReading {
@@ -309,6 +326,31 @@ mod tests {
         assert_eq!(codes(Picture::Missing), [IssueCode::ImageMissing]);
         assert!(codes(present("sha256:1")).is_empty());
         assert_eq!(codes(present("sha256:2")), [IssueCode::FrameChanged]);
+    }
+
+    #[test]
+    fn millimetres_are_missed_only_where_they_are_asked_for() {
+        let mut case = case();
+        let mut readings = read_case(&case, |_| Picture::NotLookedAt, None);
+        assert!(readings.shots[0].issues().is_empty());
+        ask_for_mm(&case, &mut readings);
+        assert_eq!(readings.shots[0].issues()[0].code, IssueCode::NoScale);
+        assert!(readings.shots[0].is_read());
+        case.shots[0].mm_per_px = Some(0.31);
+        case.shots[0].mm_per_px_sd = Some(0.0155);
+        let mut readings = read_case(&case, |_| Picture::NotLookedAt, None);
+        ask_for_mm(&case, &mut readings);
+        assert!(readings.shots[0].issues().is_empty());
+        let ShotReading::Lateral(reading) = &readings.shots[0] else { panic!("not lateral") };
+        let (body, lengths) = (reading.body.unwrap(), reading.lengths.clone().unwrap());
+        // 5 % of the scale is 5 % of every length, beside what the marks bring.
+        assert!((lengths.depth.mm() - 0.31 * body.depth_px).abs() < 1e-9);
+        assert!((lengths.depth.scale - 0.05 * lengths.depth.mm()).abs() < 1e-9);
+        let marks = lengths.depth.quantity.sd();
+        // By hand: the depth at mid height is the mean of the borders' chords, so each of the four corners moves
+        // it by half its own placement along the chord: √4 · ½ · 0.5 mm.
+        assert!((marks - 0.5).abs() < 0.005, "{marks}");
+        assert!((lengths.depth.sd() - marks.hypot(0.05 * lengths.depth.mm())).abs() < 1e-12);
     }
 
     #[test]

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 
 use crate::case::document::Shot;
 use crate::case::plan::plan;
-use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, read_case};
+use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::result::CaseResult;
@@ -34,6 +34,9 @@ pub struct Args {
     /// A table, one line for each shot.
     #[arg(long)]
     csv: bool,
+    /// Lengths in millimetres too; a shot without a scale says so.
+    #[arg(long)]
+    mm: bool,
     /// Also simulate the placement of marks this many times.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
     monte_carlo: Option<u32>,
@@ -69,7 +72,8 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
         return Err(Refused(wrong));
     }
     let monte_carlo = args.monte_carlo.map(|draws| MonteCarlo { draws: draws as usize, seed: args.seed });
-    let read: Vec<Read> = opened.into_iter().map(|opened| read_opened(opened, monte_carlo)).collect();
+    let read: Vec<Read> =
+        opened.into_iter().map(|opened| read_opened(opened, monte_carlo, args.mm)).collect();
     let results: Vec<CaseResult<'_>> = read
         .iter()
         .map(|read| CaseResult {
@@ -84,7 +88,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     } else if args.csv {
         csv::readings_text(&results, monte_carlo.is_some())
     } else {
-        for_people(&results)
+        for_people(&results, args.mm)
     };
     // The pictures of the cases count as inputs too: a result must never take their place.
     let pictures: Vec<PathBuf> = read
@@ -100,7 +104,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     Ok(if all_read { Done::Fully } else { Done::WithoutSomeReading })
 }
 
-fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>) -> Read {
+fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> Read {
     let found = pictures_of(&opened.path, &opened.case);
     let known: BTreeMap<&str, &Picture> = opened
         .case
@@ -110,13 +114,16 @@ fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>) -> Read {
         .map(|(shot, found)| (shot.id.as_str(), &found.picture))
         .collect();
     let picture = |shot: &Shot| known.get(shot.id.as_str()).copied().cloned().unwrap_or(Picture::NotLookedAt);
-    let readings = read_case(&opened.case, picture, monte_carlo);
+    let mut readings = read_case(&opened.case, picture, monte_carlo);
+    if mm {
+        ask_for_mm(&opened.case, &mut readings);
+    }
     let said = found.into_iter().map(|found| found.said).collect();
     Read { opened, readings, said }
 }
 
 /// The readings in words, with the caution.
-fn for_people(results: &[CaseResult<'_>]) -> String {
+fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
     let mut text = String::new();
     for result in results {
         let title = result.case.title.as_deref().unwrap_or("Case without a title");
@@ -127,6 +134,9 @@ fn for_people(results: &[CaseResult<'_>]) -> String {
         for ((shot, reading), said) in result.case.shots.iter().zip(&result.readings.shots).zip(result.said) {
             put(&mut text, "");
             shot_for_people(&mut text, shot, reading, said);
+            if mm {
+                lengths_for_people(&mut text, shot, reading);
+            }
         }
         for pair in &result.readings.pairs {
             put(&mut text, "");
@@ -191,6 +201,26 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
     }
     for sentence in said {
         put(text, &format!("    picture: {sentence}"));
+    }
+}
+
+/// The body's sizes in millimetres, and where the scale comes from.
+fn lengths_for_people(text: &mut String, shot: &Shot, reading: &ShotReading) {
+    let (lengths, electrodes, first) = match reading {
+        ShotReading::Lateral(reading) => (&reading.lengths, reading.electrodes.as_ref(), "depth"),
+        ShotReading::Ap(reading) => (&reading.lengths, reading.electrodes.as_ref(), "width"),
+        ShotReading::Pedicle(_) => return,
+    };
+    let Some(lengths) = lengths else { return };
+    put(text, &format!("    body {first} at mid height {}", format::mm_of(&lengths.depth)));
+    let heights = [&lengths.posterior_height, &lengths.middle_height, &lengths.anterior_height];
+    let order = if first == "depth" { "posterior, middle, anterior" } else { "entry side, middle, far side" };
+    put(text, &format!("    body heights {} ({order})", heights.map(format::mm_of).join(", ")));
+    if let Some(distance) = electrodes.and_then(|electrodes| electrodes.to_posterior_wall_mm.as_ref()) {
+        put(text, &format!("    proximal electrode to the posterior wall {}", format::mm_of(distance)));
+    }
+    if let Some(scale) = shot.mm_per_px {
+        put(text, &format!("    scale {}", format::scale_of(scale, shot.mm_per_px_sd, shot.scale_from)));
     }
 }
 

@@ -3,7 +3,9 @@
 //! Fractions of the body are written as whole percent with the half-width of their 95 % interval behind: the
 //! certainty is part of the number. Half-widths are never written as zero.
 
+use crate::case::offered_scale::Offer;
 use crate::case::standing::Standing;
+use crate::measure::calibration::ScaleFrom;
 use crate::measure::length::Length;
 use crate::measure::mark::{Level, MarkKind, MarkRef, PatientRight, Side, Stage, View};
 use crate::measure::quantity::{Quantity, Z95};
@@ -167,6 +169,53 @@ pub fn degrees(angle_deg: f64) -> String {
 #[must_use]
 pub fn scale(mm_per_px: f64) -> String {
     format!("{} mm per pixel", decimal(mm_per_px, 3))
+}
+
+/// A scale with its 95 % interval and where it comes from: `0.310 mm per pixel ± 8 %, from a known length`.
+#[must_use]
+pub fn scale_of(mm_per_px: f64, sd: Option<f64>, from: Option<ScaleFrom>) -> String {
+    let mut words = scale(mm_per_px);
+    match sd.map(|sd| 100.0 * Z95 * sd / mm_per_px) {
+        Some(percent) if percent >= 0.05 => {
+            words.push_str(&format!(" ± {} %", decimal(percent, usize::from(percent < 9.95))));
+        }
+        Some(_) | None => {}
+    }
+    if let Some(from) = from {
+        words.push_str(match from {
+            ScaleFrom::Typed => ", as typed",
+            ScaleFrom::KnownLength => ", from a known length",
+            ScaleFrom::Detector => ", from the detector's spacing and a magnification",
+            ScaleFrom::Calibrated => ", as the file calibrates it to the patient",
+        });
+    }
+    if sd.is_none() {
+        words.push_str("; it counts as exact");
+    }
+    words
+}
+
+/// What a file offers as a scale, in words that say which plane it is true of.
+#[must_use]
+pub fn offered_scale(offer: &Offer) -> String {
+    match offer {
+        Offer::Nothing => "The file says nothing of the scale.".to_owned(),
+        Offer::NotSquare => "The file says that pixels are not square, so no scale follows from it, and the fractions are distorted too.".to_owned(),
+        Offer::Calibrated { scale, how } => format!(
+            "The file gives {}, calibrated to the patient ({how}).",
+            self::scale(scale.mm_per_px)
+        ),
+        Offer::Magnified { scale, spacing_mm, magnification } => format!(
+            "The file gives {} mm at the detector and a magnification of {}: {} at the patient.",
+            decimal(*spacing_mm, 3),
+            decimal(*magnification, 2),
+            self::scale(scale.mm_per_px)
+        ),
+        Offer::Detector { spacing_mm } => format!(
+            "The file gives {} mm at the detector, where the body's shadow is larger than the body; with its magnification it becomes a scale.",
+            decimal(*spacing_mm, 3)
+        ),
+    }
 }
 
 /// A zoom: `150 %`.
@@ -484,6 +533,9 @@ mod tests {
         assert_eq!(interval(&quantity(0.38, 0.0162)), "35 to 41 %");
         let length = Length { quantity: quantity(12.34, 0.0), scale: 0.4 };
         assert_eq!(mm_of(&length), "12.3 mm ± 0.8");
+        let from = Some(ScaleFrom::KnownLength);
+        assert_eq!(scale_of(0.31, Some(0.0127), from), "0.310 mm per pixel ± 8.0 %, from a known length");
+        assert_eq!(scale_of(0.31, None, None), "0.310 mm per pixel; it counts as exact");
     }
 
     #[test]

@@ -1,7 +1,7 @@
 //! What to draw, as data: shapes in a named space, and the words and colours they are given.
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
-//! [`primitive`], [`window_level`], [`voi`], [`mod@format`], [`caution`],
+//! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
 //! [`reading_lines`], [`plan_words`], [`page`], [`figure`], [`lesson`].
 
@@ -12,6 +12,8 @@ pub mod caution;
 pub mod figure;
 pub mod format;
 pub mod lesson;
+pub mod local_contrast;
+pub mod look;
 pub mod overlay;
 pub mod page;
 pub mod plan_words;

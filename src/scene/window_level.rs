@@ -1,5 +1,7 @@
 //! Stored values → display greys.
 
+use rayon::prelude::*;
+
 use crate::case::frame::{Frame, Samples};
 use crate::measure::reading::Field;
 
@@ -45,7 +47,7 @@ impl WindowLevel {
     /// The window that shows every value a frame's samples can have.
     #[must_use]
     pub fn whole(frame: &Frame) -> Self {
-        Self { low: 0.0, high: f64::from(frame.max_value()), inverted: false }
+        Self { low: 0.0, high: f64::from(frame.max_value()), inverted: frame.facts.inverted }
     }
 
     /// A window whose ends are in order and at least one stored value apart.
@@ -56,7 +58,8 @@ impl WindowLevel {
     }
 
     /// The window from the 0.5 % to the 99.5 % quantile of the values within the field, so that neither the
-    /// dark surround of a round field nor a burned-in label decides it.
+    /// dark surround of a round field nor a burned-in label decides it; inverted where the file's lowest value is
+    /// meant to be white.
     #[must_use]
     pub fn automatic(frame: &Frame, field: Field) -> Self {
         Self::automatic_in(frame, field, Region::whole(frame))
@@ -74,7 +77,7 @@ impl WindowLevel {
         let left_out = TAIL * total as f64;
         let low = quantile(&counts, left_out, Direction::Up);
         let high = quantile(&counts, left_out, Direction::Down);
-        Self::new(low, high)
+        Self { inverted: frame.facts.inverted, ..Self::new(low, high) }
     }
 
     /// The window after a drag: `level` moves it, `width` opens it, both as shares of its present width.
@@ -130,62 +133,94 @@ impl Region {
     }
 }
 
-/// Display greys of a region, `step` stored pixels to one shown (1 shows every pixel).
+/// Stored values of a region, `step` stored pixels to one sampled.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sampled {
+    /// The region, cut to the frame.
+    pub region: Region,
+    /// Stored pixels to one sampled, in each direction.
+    pub step: u32,
+    /// Columns.
+    pub width: u32,
+    /// Rows.
+    pub height: u32,
+    /// `width × height` values.
+    pub values: Vec<u16>,
+}
+
+/// Stored values of a region, `step` stored pixels to one sampled (1 takes every pixel).
 ///
-/// What is shown is the mean of `step × step` stored values, so that thin lines fade rather than vanish. The
-/// region is cut to the frame; a region outside it, or a step of 0, gives an empty tile.
+/// What is taken is the mean of `step × step` stored values, so that thin lines fade rather than vanish. The
+/// region is cut to the frame; a region outside it, or a step of 0, gives nothing.
 #[must_use]
-pub fn render(frame: &Frame, window: WindowLevel, region: Region, step: u32) -> GreyTile {
+pub fn sample(frame: &Frame, region: Region, step: u32) -> Sampled {
     let x1 = region.x.saturating_add(region.width).min(frame.width);
     let y1 = region.y.saturating_add(region.height).min(frame.height);
     if step == 0 || region.x >= x1 || region.y >= y1 {
-        return GreyTile { width: 0, height: 0, greys: Vec::new() };
+        let region = Region { width: 0, height: 0, ..region };
+        return Sampled { region, step, width: 0, height: 0, values: Vec::new() };
     }
-    let (width, height) = ((x1 - region.x).div_ceil(step), (y1 - region.y).div_ceil(step));
-    let table = window.table(frame.max_value());
-    let mut greys = Vec::with_capacity(width as usize * height as usize);
-    for row in 0..height {
-        let (top, bottom) = block(region.y, row, step, y1);
+    let region = Region { x: region.x, y: region.y, width: x1 - region.x, height: y1 - region.y };
+    let (width, height) = (region.width.div_ceil(step), region.height.div_ceil(step));
+    let mut values = vec![0_u16; width as usize * height as usize];
+    values.par_chunks_mut(width as usize).zip(0_u32..height).for_each(|(out, row)| {
+        let rows = block(region.y, row, step, y1);
         match &frame.samples {
-            Samples::Gray8(s) => {
-                row_of(s, frame.width, (top, bottom), (region.x, x1), step, &table, &mut greys)
-            }
-            Samples::Gray16(s) => {
-                row_of(s, frame.width, (top, bottom), (region.x, x1), step, &table, &mut greys)
-            }
+            Samples::Gray8(s) => row_of(s, frame.width, rows, (region.x, x1), step, out),
+            Samples::Gray16(s) => row_of(s, frame.width, rows, (region.x, x1), step, out),
         }
-    }
-    GreyTile { width, height, greys }
+    });
+    Sampled { region, step, width, height, values }
 }
 
-/// One row of shown pixels.
-fn row_of<T: Copy + Into<u64>>(
+impl Sampled {
+    /// The greys of the values by a table that begins with value 0.
+    #[must_use]
+    pub fn greys(&self, table: &[u8]) -> GreyTile {
+        let grey = |&value: &u16| table.get(usize::from(value)).copied().unwrap_or(u8::MAX);
+        GreyTile { width: self.width, height: self.height, greys: self.values.iter().map(grey).collect() }
+    }
+}
+
+/// Display greys of a region, `step` stored pixels to one shown: as [`sample`] takes them, through the window.
+#[must_use]
+pub fn render(frame: &Frame, window: WindowLevel, region: Region, step: u32) -> GreyTile {
+    sample(frame, region, step).greys(&window.table(frame.max_value()))
+}
+
+/// One row of sampled pixels.
+fn row_of<T: Copy + Into<u32>>(
     samples: &[T],
     stride: u32,
     rows: (u32, u32),
     columns: (u32, u32),
     step: u32,
-    table: &[u8],
-    out: &mut Vec<u8>,
+    out: &mut [u16],
 ) {
     let line = |y: u32| {
         let start = y as usize * stride as usize;
         samples.get(start + columns.0 as usize..start + columns.1 as usize).unwrap_or(&[])
     };
-    let shown = |value: u64| usize::try_from(value).ok().and_then(|v| table.get(v)).copied().unwrap_or(255);
     if step == 1 {
-        out.extend(line(rows.0).iter().map(|&v| shown(v.into())));
+        let whole = |v: T| u16::try_from(v.into()).unwrap_or(u16::MAX);
+        out.iter_mut().zip(line(rows.0)).for_each(|(to, &v)| *to = whole(v));
         return;
     }
-    let width = (columns.1 - columns.0).div_ceil(step);
-    let mut sums = vec![(0_u64, 0_u64); width as usize];
+    let mut sums = vec![0_u64; out.len()];
     for y in rows.0..rows.1 {
         for (sum, values) in sums.iter_mut().zip(line(y).chunks(step as usize)) {
-            sum.0 += values.iter().map(|&v| v.into()).sum::<u64>();
-            sum.1 += values.len() as u64;
+            // A side of a frame has fewer than 2¹⁶ pixels, so that one row's sum fits.
+            *sum += u64::from(values.iter().map(|&v| v.into()).sum::<u32>());
         }
     }
-    out.extend(sums.iter().map(|&(sum, n)| shown((sum + n / 2) / n.max(1))));
+    let columns = u64::from(columns.1 - columns.0);
+    for ((to, sum), i) in out.iter_mut().zip(sums).zip(0_u64..) {
+        let across = (columns - i * u64::from(step)).min(u64::from(step));
+        let n = (across * u64::from(rows.1 - rows.0)).max(1);
+        #[expect(clippy::cast_possible_truncation, reason = "a mean of values of at most 16 bits")]
+        let mean = ((sum + n / 2) / n) as u16;
+        *to = mean;
+    }
 }
 
 /// The stored pixels of the shown pixel `index` along one axis, cut at `end`.
@@ -217,7 +252,7 @@ fn histogram(frame: &Frame, field: Field, region: Region) -> Vec<u64> {
 }
 
 /// First column and end of the field in a row, by pixel centres.
-fn field_columns(frame: &Frame, field: Field, row: u32) -> (usize, usize) {
+pub(crate) fn field_columns(frame: &Frame, field: Field, row: u32) -> (usize, usize) {
     let width = frame.width as usize;
     let Field::Round { centre, radius } = field else { return (0, width) };
     let down = f64::from(row) + 0.5 - centre.y;

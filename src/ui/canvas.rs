@@ -6,6 +6,7 @@ use egui::{
     WidgetInfo, vec2,
 };
 
+use crate::app::aside::Aside;
 use crate::app::carrying;
 use crate::app::command::Command;
 use crate::app::document::{Document, Hand};
@@ -14,6 +15,7 @@ use crate::app::prompt::prompt;
 use crate::app::state::{Loading, State};
 use crate::app::tool;
 use crate::app::viewport::{Canvas, Transform};
+use crate::case::cover::Cover;
 use crate::case::document::Shot;
 use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
@@ -26,6 +28,7 @@ use crate::scene::overlay::Overlay;
 use crate::scene::preview;
 use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
 use crate::scene::theme::{GRASP_RADIUS, Ground, Theme};
+use crate::ui::covers::{self, Drawing};
 use crate::ui::look::{colour, pt};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
@@ -55,6 +58,10 @@ enum Press {
     Pan { from: Pos2 },
     /// Changes the grey levels.
     Grey,
+    /// Draws a cover, or a line along a known length, from this image place.
+    Draw { from: Point },
+    /// Moves a cover that was grasped at this image place.
+    Cover { index: usize, from: Point, cover: Cover },
 }
 
 /// What the canvas remembers from one pass to the next.
@@ -62,6 +69,8 @@ enum Press {
 pub struct CanvasMemory {
     press: Option<Press>,
     last: Pos2,
+    /// The image place under the pointer while something is drawn.
+    at: Point,
     traced: String,
     /// The mark that is moved by keys, and where the pointer was when that began.
     nudging: Option<(MarkRef, Option<Point>)>,
@@ -70,7 +79,7 @@ pub struct CanvasMemory {
 /// What the canvas needs beside the state.
 pub struct Tools<'a> {
     /// The picture on the card.
-    pub textures: &'a Textures,
+    pub textures: &'a mut Textures,
     /// The mark that a list points at.
     pub pointed: Option<MarkRef>,
     /// Whether the layout is written to standard error whenever it changes.
@@ -82,7 +91,7 @@ pub fn canvas_ui(
     ui: &mut Ui,
     state: &mut State,
     memory: &mut CanvasMemory,
-    tools: &Tools<'_>,
+    tools: &mut Tools<'_>,
     asked: &mut Asked,
 ) -> Response {
     let response = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
@@ -93,6 +102,7 @@ pub fn canvas_ui(
         pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
     };
     let transform = state.transform();
+    tools.textures.prepare(ui.ctx(), state);
     name(&response, state);
     let state = &*state;
     input(ui, state, &response, transform, memory, asked);
@@ -158,6 +168,7 @@ fn input(
             Event::PointerButton { pos, button, pressed: true, modifiers } if over && rect.contains(*pos) => {
                 response.request_focus();
                 memory.last = *pos;
+                memory.at = image(*pos);
                 memory.press = press(state, image(*pos), *pos, *button, *modifiers, transform, asked);
             }
             Event::PointerMoved(pos) if memory.press.is_some() => {
@@ -207,6 +218,18 @@ fn press(
         PointerButton::Primary | PointerButton::Middle => return Some(pan),
         PointerButton::Extra1 | PointerButton::Extra2 => return None,
     }
+    match document.aside {
+        Aside::Nothing => {}
+        Aside::Covers { .. } => {
+            let covers = document.shot().map_or(&[][..], |shot| &shot.covers);
+            let hit = covers.iter().enumerate().rev().find(|(_, cover)| cover.contains(at));
+            return Some(match hit {
+                Some((index, cover)) => Press::Cover { index, from: at, cover: *cover },
+                None => Press::Draw { from: at },
+            });
+        }
+        Aside::Length { .. } => return Some(Press::Draw { from: at }),
+    }
     if held.command || held.ctrl {
         return Some(Press::Force);
     }
@@ -249,8 +272,10 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
         Some(Press::Grey) if state.greys().is_some() => {
             asked.push(Command::DragGreys(-y / GREY_TRAVEL, x / GREY_TRAVEL));
         }
-        Some(Press::Grey | Press::Place | Press::Force) | None => {}
+        Some(Press::Grey | Press::Place | Press::Force | Press::Draw { .. } | Press::Cover { .. }) | None => {
+        }
     }
+    memory.at = at;
     memory.last = pos;
 }
 
@@ -275,7 +300,33 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
             }
         }
         Press::Grey => {}
+        Press::Draw { from } => drawn(state, from, at, transform, asked),
+        Press::Cover { index, from, cover } => {
+            let by = at - from;
+            asked.push(match moved_by(cover, by) {
+                Some(moved) if by.length() * transform.zoom >= STILL => Command::MoveCover(index, moved),
+                Some(_) | None => Command::ChooseCover(Some(index)),
+            });
+        }
     }
+}
+
+/// What was drawn becomes a cover or a line; what is too small for either chooses nothing.
+fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let large = from.distance(to) * transform.zoom >= STILL;
+    match document.aside {
+        Aside::Covers { .. } => match Cover::between(from, to).filter(|_| large) {
+            Some(cover) => asked.push(Command::AddCover(cover)),
+            None => asked.push(Command::ChooseCover(None)),
+        },
+        Aside::Length { .. } if large => asked.push(Command::MarkLength(from, to)),
+        Aside::Length { .. } | Aside::Nothing => {}
+    }
+}
+
+fn moved_by(cover: Cover, by: Vec2) -> Option<Cover> {
+    Cover::between(cover.min + by, cover.max + by)
 }
 
 fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut Asked) {
@@ -297,7 +348,9 @@ fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, mem
         Some(Press::Mark { .. }) => CursorIcon::None,
         Some(Press::Pan { .. }) => CursorIcon::Grabbing,
         Some(Press::Grey) => CursorIcon::Move,
-        Some(Press::Place | Press::Force) => CursorIcon::Crosshair,
+        Some(Press::Place | Press::Force | Press::Draw { .. }) => CursorIcon::Crosshair,
+        Some(Press::Cover { .. }) => CursorIcon::Grabbing,
+        None if document.aside != Aside::Nothing => CursorIcon::Crosshair,
         None if grasped(document, at, transform).is_some() => CursorIcon::Grab,
         None if document.hand.places() => CursorIcon::Crosshair,
         None => CursorIcon::Default,
@@ -323,6 +376,8 @@ fn draw(
     let looked = document.looked(&shot.id);
     let nudged = nudged(document, shot, pointer, memory);
     let aimed = aim(document, pointer, memory).filter(|_| nudged.is_none());
+    let drawing = drawn_now(document, memory);
+    covers::paint(painter, state, document, shot, &drawing, theme, screen);
     let scene = overlay(state, shot, document, looked, aimed);
     paint::scene(painter, &scene, theme, Ground::Picture, screen);
     if !state.display.drawing_hidden {
@@ -336,7 +391,7 @@ fn draw(
     let held = document.grabbed.as_ref().and_then(|grabbed| shot.marks.point(grabbed.at));
     let looking = held.or(nudged).or(aimed);
     if let Some(at) = looking.or(document.crosshair) {
-        magnifier::paint(painter, rect, at, transform, tools.textures, &scene, theme);
+        magnifier::paint(painter, rect, at, state, tools.textures, &scene, theme);
     }
 }
 
@@ -357,10 +412,26 @@ fn nudged(
     if moved { None } else { shot.marks.point(at) }
 }
 
+fn drawn_now(document: &Document, memory: &CanvasMemory) -> Drawing {
+    match (memory.press, document.aside) {
+        (Some(Press::Draw { from }), Aside::Covers { .. }) => {
+            Cover::between(from, memory.at).map_or(Drawing::Nothing, |cover| Drawing::Cover(None, cover))
+        }
+        (Some(Press::Draw { from }), Aside::Length { .. }) => Drawing::Line([from, memory.at]),
+        (Some(Press::Cover { index, from, cover }), _) => moved_by(cover, memory.at - from)
+            .map_or(Drawing::Nothing, |cover| Drawing::Cover(Some(index), cover)),
+        (_, Aside::Length { ends: Some(ends) }) => Drawing::Line(ends),
+        _ => Drawing::Nothing,
+    }
+}
+
 /// Where the next point would be placed, if the pointer or the crosshair is about to place one.
 fn aim(document: &Document, pointer: Option<Point>, memory: &CanvasMemory) -> Option<Point> {
-    let busy = matches!(memory.press, Some(Press::Pan { .. } | Press::Grey | Press::Mark { .. }));
-    if busy || !document.hand.places() {
+    let busy = matches!(
+        memory.press,
+        Some(Press::Pan { .. } | Press::Grey | Press::Mark { .. } | Press::Draw { .. })
+    );
+    if busy || !document.hand.places() || document.aside != Aside::Nothing {
         return None;
     }
     document.crosshair.or(pointer)

@@ -95,7 +95,7 @@ impl Dialogs for SystemDialogs {
 fn show(request: &Request) -> Option<Vec<PathBuf>> {
     let mut dialog = rfd::FileDialog::new();
     let folder = match request.purpose {
-        Purpose::Save => request.suggestion.as_deref().and_then(Path::parent),
+        Purpose::Save | Purpose::Export => request.suggestion.as_deref().and_then(Path::parent),
         _ => request.suggestion.as_deref(),
     };
     if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
@@ -119,6 +119,13 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
             .add_filter("Pictures", &PICTURES)
             .pick_file()
             .map(|file| vec![file]),
+        Purpose::Export => {
+            let name = request.suggestion.as_deref().and_then(Path::file_name);
+            if let Some(name) = name {
+                dialog = dialog.set_file_name(name.to_string_lossy());
+            }
+            dialog.set_title("Name a new folder to export the case into").save_file().map(|file| vec![file])
+        }
         Purpose::Save => {
             let name = request.suggestion.as_deref().and_then(Path::file_name);
             if let Some(name) = name {

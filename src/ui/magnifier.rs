@@ -2,6 +2,7 @@
 
 use egui::{Painter, Rect, Stroke, StrokeKind, pos2, vec2};
 
+use crate::app::state::State;
 use crate::app::viewport::Transform;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::primitive::Primitive;
@@ -37,11 +38,12 @@ pub fn paint(
     painter: &Painter,
     canvas: Rect,
     at: Point,
-    transform: Transform,
+    state: &State,
     textures: &Textures,
     drawn: &Scene,
     theme: &Theme,
 ) {
+    let transform = state.transform();
     if transform.zoom >= LARGE_ENOUGH {
         return;
     }
@@ -49,11 +51,11 @@ pub fn paint(
     let rect = place(canvas, canvas.min + vec2(pt(seen.x), pt(seen.y)));
     let zoom = (transform.zoom * FACTOR).clamp(2.0, LARGEST);
     let middle = Vec2::new(f64::from(rect.width()) * 0.5, f64::from(rect.height()) * 0.5);
-    let inner = Transform { zoom, origin: middle - at.to_vec() * zoom };
+    let inner = Transform::about(at, middle, zoom, transform.turn);
     let corner = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
     let painter = painter.with_clip_rect(rect.intersect(canvas));
     painter.rect_filled(rect, 0.0, colour(theme.ground));
-    textures.paint(&painter, inner, corner);
+    textures.paint_lens(&painter, state, inner, corner, f64::from(rect.width()));
     let lines =
         Scene { shapes: drawn.shapes.iter().filter(|s| is_thin(s)).cloned().collect(), ..drawn.clone() };
     paint::scene(&painter, &lines, theme, Ground::Picture, |p| inner.to_canvas(p) + corner);

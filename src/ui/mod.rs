@@ -4,6 +4,7 @@
 //! [`magnifier`], [`widgets`], [`panels`].
 
 pub mod canvas;
+mod covers;
 pub mod dialogs;
 pub mod keys;
 pub mod look;

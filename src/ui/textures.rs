@@ -1,40 +1,40 @@
-//! Pictures on the graphics card: in tiles that fit it, rendered anew only when grey levels or the picture change.
+//! Pictures on the graphics card: of the shown picture only what is seen, at the screen's own resolution, and the
+//! small ones of the list.
+//!
+//! What is seen is sampled when the picture moves, and only looked up in a table when greys change. Beside the
+//! canvas the magnifier has a piece of its own, since it shows every stored pixel.
 
+use std::cell::RefCell;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use egui::epaint::{Mesh, Vertex};
 use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureHandle, TextureOptions};
 
-use crate::app::state::{PictureKey, State};
+use crate::app::state::{Picture, PictureKey, State};
 use crate::app::viewport::Transform;
-use crate::case::frame::Frame;
 use crate::geom::point::{Point, Vec2};
-use crate::scene::window_level::{GreyTile, Region, WindowLevel, render};
+use crate::scene::local_contrast::LocalContrast;
+use crate::scene::look::Look;
+use crate::scene::window_level::{GreyTile, Region, Sampled, sample};
 use crate::ui::look::pt;
 use crate::ui::paint::pos;
 
-/// Largest side of a tile in pixels.
-const TILE: u32 = 2048;
-/// Pixels beyond a tile's own that it carries, so that no seam is seen between tiles.
-const MARGIN: u32 = 2;
+/// Share of the seen part that is sampled beyond it on every side, so that small moves need no new sampling.
+const SPARE: f64 = 0.15;
 
-/// What the tiles show.
+/// What greys follow from.
 #[derive(Clone, Debug, PartialEq)]
 struct Shown {
     key: PictureKey,
     /// The file may change under the same key.
     digest: String,
-    greys: WindowLevel,
-    tile: u32,
+    look: Look,
 }
 
-/// One tile.
-struct Tile {
-    /// The part of the frame it stands for.
-    own: Region,
-    /// The part it carries.
-    carried: Region,
+/// A piece of the picture on the card.
+struct Piece {
+    sampled: Sampled,
     texture: TextureHandle,
 }
 
@@ -42,66 +42,128 @@ struct Tile {
 #[derive(Default)]
 pub struct Textures {
     shown: Option<Shown>,
-    tiles: Vec<Tile>,
+    table: Vec<u8>,
+    local: Option<LocalContrast>,
+    canvas: Option<Piece>,
+    lens: RefCell<Option<Piece>>,
     small: BTreeMap<PictureKey, (Arc<GreyTile>, TextureHandle)>,
 }
 
 impl Textures {
-    /// Makes the tiles those of the shown picture with its present grey levels.
+    /// Puts on the card what the canvas shows of the picture, with its present greys.
     pub fn prepare(&mut self, ctx: &Context, state: &State) {
-        let (Some(key), Some(picture), Some(greys)) = (state.shown_key(), state.shown_frame(), state.greys())
+        let (Some(key), Some(picture), Some(document)) =
+            (state.shown_key(), state.shown_frame(), &state.document)
         else {
             self.shown = None;
-            self.tiles.clear();
+            self.canvas = None;
+            self.local = None;
+            *self.lens.borrow_mut() = None;
             return;
         };
-        let largest = u32::try_from(ctx.input(|input| input.max_texture_side)).unwrap_or(TILE);
         let digest = picture.frame.digest.clone();
-        let wanted = Shown { key, digest, greys, tile: TILE.min(largest.saturating_sub(2 * MARGIN).max(64)) };
-        if self.shown.as_ref() == Some(&wanted) {
-            return;
+        let wanted = Shown { key, digest, look: document.aspect().look };
+        let same_picture =
+            self.shown.as_ref().is_some_and(|s| s.key == wanted.key && s.digest == wanted.digest);
+        let same_local =
+            same_picture && self.shown.as_ref().is_some_and(|s| s.look.local == wanted.look.local);
+        let same_greys = self.shown.as_ref() == Some(&wanted);
+        if !same_local {
+            self.canvas = None;
+            self.local = wanted.look.local.then(|| {
+                let field = state.known.get(&wanted.key).map(|known| known.extent.field);
+                let field = field.unwrap_or(crate::measure::reading::Field::Whole);
+                LocalContrast::of(&picture.frame, field, picture.greys)
+            });
         }
-        let same = self
-            .shown
-            .as_ref()
-            .is_some_and(|s| s.key == wanted.key && s.digest == wanted.digest && s.tile == wanted.tile);
-        if same {
-            for tile in &mut self.tiles {
-                tile.texture.set(image(&render(&picture.frame, greys, tile.carried, 1)), options());
-            }
-        } else {
-            self.tiles = regions(&picture.frame, wanted.tile)
-                .into_iter()
-                .map(|(own, carried)| {
-                    let image = image(&render(&picture.frame, greys, carried, 1));
-                    let texture = ctx.load_texture(format!("frame {} {}", own.x, own.y), image, options());
-                    Tile { own, carried, texture }
-                })
-                .collect();
+        if !same_greys {
+            self.table = wanted.look.table(&picture.frame, picture.greys);
+            *self.lens.borrow_mut() = None;
         }
         self.shown = Some(wanted);
+        let transform = state.transform();
+        let largest = ctx.input(|input| input.max_texture_side);
+        let seen = seen(state.canvas.width, state.canvas.height, transform, picture);
+        let step = step(transform.zoom * state.canvas.pixels_per_point, seen, largest);
+        let kept = self
+            .canvas
+            .as_ref()
+            .is_some_and(|piece| piece.sampled.step == step && holds(piece.sampled.region, seen));
+        if kept && same_greys {
+            return;
+        }
+        if !kept {
+            let region = spared(seen, picture);
+            let region = if fits(region, step, largest) { region } else { seen };
+            let region = aligned(region, step);
+            let sampled = self.sampled(picture, region, step);
+            self.put(ctx, sampled);
+        } else if let Some(piece) = &mut self.canvas {
+            piece.texture.set(image(&piece.sampled.greys(&self.table)), options());
+        }
+    }
+
+    fn sampled(&self, picture: &Picture, region: Region, step: u32) -> Sampled {
+        let mut sampled = sample(&picture.frame, region, step);
+        if let Some(local) = &self.local {
+            local.apply(&mut sampled);
+        }
+        sampled
+    }
+
+    /// The texture stays the same one, whatever it shows.
+    fn put(&mut self, ctx: &Context, sampled: Sampled) {
+        let image = image(&sampled.greys(&self.table));
+        match &mut self.canvas {
+            Some(piece) => {
+                piece.texture.set(image, options());
+                piece.sampled = sampled;
+            }
+            None => {
+                let texture = ctx.load_texture("picture", image, options());
+                self.canvas = Some(Piece { sampled, texture });
+            }
+        }
     }
 
     /// Draws the picture; `origin` is the canvas's top-left corner on the screen.
     pub fn paint(&self, painter: &Painter, transform: Transform, origin: Vec2) {
-        let place =
-            |x: u32, y: u32| pos(transform.to_canvas(Point::new(f64::from(x), f64::from(y))) + origin);
-        for tile in &self.tiles {
-            let (own, carried) = (tile.own, tile.carried);
-            let mut mesh = Mesh::with_texture(tile.texture.id());
-            for (x, y) in [
-                (own.x, own.y),
-                (own.x + own.width, own.y),
-                (own.x, own.y + own.height),
-                (own.x + own.width, own.y + own.height),
-            ] {
-                let share = |at: u32, from: u32, side: u32| pt(f64::from(at - from) / f64::from(side.max(1)));
-                let uv = egui::pos2(share(x, carried.x, carried.width), share(y, carried.y, carried.height));
-                mesh.vertices.push(Vertex { pos: place(x, y), uv, color: Color32::WHITE });
+        if let Some(piece) = &self.canvas {
+            mesh(painter, piece, transform, origin);
+        }
+    }
+
+    /// Draws every stored pixel about a place, for the magnifier: `size` in points of its square.
+    pub fn paint_lens(
+        &self,
+        painter: &Painter,
+        state: &State,
+        transform: Transform,
+        origin: Vec2,
+        size: f64,
+    ) {
+        let Some(picture) = state.shown_frame() else { return };
+        if self.canvas.is_none() {
+            return;
+        }
+        let region = seen(size, size, transform, picture);
+        let mut lens = self.lens.borrow_mut();
+        if !lens.as_ref().is_some_and(|piece| piece.sampled.region == region) {
+            let sampled = self.sampled(picture, region, 1);
+            let image = image(&sampled.greys(&self.table));
+            match lens.as_mut() {
+                Some(piece) => {
+                    piece.texture.set(image, options());
+                    piece.sampled = sampled;
+                }
+                None => {
+                    let texture = painter.ctx().load_texture("lens", image, options());
+                    *lens = Some(Piece { sampled, texture });
+                }
             }
-            mesh.add_triangle(0, 1, 2);
-            mesh.add_triangle(1, 2, 3);
-            painter.add(Shape::mesh(mesh));
+        }
+        if let Some(piece) = lens.as_ref() {
+            mesh(painter, piece, transform, origin);
         }
     }
 
@@ -131,6 +193,83 @@ impl Textures {
     }
 }
 
+fn mesh(painter: &Painter, piece: &Piece, transform: Transform, origin: Vec2) {
+    let Sampled { region, step, width, height, .. } = &piece.sampled;
+    // The last sampled column and row may stand for fewer stored ones.
+    let (right, bottom) = (f64::from(width * step), f64::from(height * step));
+    let (x, y) = (f64::from(region.x), f64::from(region.y));
+    let share = |side: u32, all: f64| pt(f64::from(side) / all.max(1.0));
+    let far = egui::pos2(share(region.width, right), share(region.height, bottom));
+    let place = |x: f64, y: f64| pos(transform.to_canvas(Point::new(x, y)) + origin);
+    let mut mesh = Mesh::with_texture(piece.texture.id());
+    for (u, v) in [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)] {
+        let at =
+            place(x + f64::from(u) * f64::from(region.width), y + f64::from(v) * f64::from(region.height));
+        mesh.vertices.push(Vertex { pos: at, uv: egui::pos2(u * far.x, v * far.y), color: Color32::WHITE });
+    }
+    mesh.add_triangle(0, 1, 2);
+    mesh.add_triangle(1, 2, 3);
+    painter.add(Shape::mesh(mesh));
+}
+
+/// The stored pixels that a canvas of this size shows.
+fn seen(width: f64, height: f64, transform: Transform, picture: &Picture) -> Region {
+    let (low, high) = transform.seen(width, height);
+    let frame = &picture.frame;
+    let within = |x: f64, most: u32| {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "cut to the frame")]
+        let within = x.clamp(0.0, f64::from(most)) as u32;
+        within
+    };
+    let (x0, x1) = (within((low.x - 2.0).floor(), frame.width), within((high.x + 2.0).ceil(), frame.width));
+    let (y0, y1) = (within((low.y - 2.0).floor(), frame.height), within((high.y + 2.0).ceil(), frame.height));
+    Region { x: x0, y: y0, width: x1.saturating_sub(x0), height: y1.saturating_sub(y0) }
+}
+
+/// The region with some room on every side.
+fn spared(seen: Region, picture: &Picture) -> Region {
+    let grown = |start: u32, side: u32, all: u32| {
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a side")]
+        let room = (SPARE * f64::from(side)) as u32;
+        let from = start.saturating_sub(room);
+        (from, (start + side + room).min(all) - from)
+    };
+    let (x, width) = grown(seen.x, seen.width, picture.frame.width);
+    let (y, height) = grown(seen.y, seen.height, picture.frame.height);
+    Region { x, y, width, height }
+}
+
+/// Stored pixels to one on the card: as many as lie under one of the screen, so that none is computed that would
+/// not be seen, and no more than the card takes.
+fn step(screen_px_per_px: f64, seen: Region, largest: usize) -> u32 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        reason = "at most the side of a frame"
+    )]
+    let under_one = (1.0 / screen_px_per_px.max(1e-4)).floor().max(1.0) as u32;
+    let largest = u32::try_from(largest).unwrap_or(2048).max(64);
+    under_one.max(seen.width.max(seen.height).div_ceil(largest))
+}
+
+/// The region begun at a whole number of steps, so that the same stored pixels are taken together wherever the
+/// picture is moved.
+const fn aligned(region: Region, step: u32) -> Region {
+    let (x, y) = (region.x - region.x % step, region.y - region.y % step);
+    Region { x, y, width: region.width + region.x - x, height: region.height + region.y - y }
+}
+
+fn fits(region: Region, step: u32, largest: usize) -> bool {
+    region.width.max(region.height).div_ceil(step) as usize <= largest
+}
+
+fn holds(whole: Region, part: Region) -> bool {
+    whole.x <= part.x
+        && whole.y <= part.y
+        && whole.x + whole.width >= part.x + part.width
+        && whole.y + whole.height >= part.y + part.height
+}
+
 const fn options() -> TextureOptions {
     TextureOptions { mipmap_mode: Some(TextureFilter::Linear), ..TextureOptions::LINEAR }
 }
@@ -139,48 +278,39 @@ fn image(tile: &GreyTile) -> ColorImage {
     ColorImage::from_gray([tile.width as usize, tile.height as usize], &tile.greys)
 }
 
-/// The tiles of a frame: what each stands for and what it carries.
-fn regions(frame: &Frame, side: u32) -> Vec<(Region, Region)> {
-    let starts = |length: u32| (0..length).step_by(side as usize).collect::<Vec<_>>();
-    let mut all = Vec::new();
-    for &y in &starts(frame.height) {
-        for &x in &starts(frame.width) {
-            let own = Region { x, y, width: side.min(frame.width - x), height: side.min(frame.height - y) };
-            let (cx, cy) = (x.saturating_sub(MARGIN), y.saturating_sub(MARGIN));
-            let carried = Region {
-                x: cx,
-                y: cy,
-                width: (x + own.width + MARGIN).min(frame.width) - cx,
-                height: (y + own.height + MARGIN).min(frame.height) - cy,
-            };
-            all.push((own, carried));
-        }
-    }
-    all
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::frame::Samples;
+    use crate::app::viewport::Turn;
+    use crate::case::frame::{Frame, Samples};
+    use crate::scene::window_level::WindowLevel;
 
-    #[test]
-    fn tiles_cover_the_frame_once_and_fit_the_card() {
+    fn picture(width: u32, height: u32) -> Picture {
         let frame = Frame {
-            width: 150,
-            height: 70,
-            samples: Samples::Gray8(vec![0; 150 * 70]),
+            width,
+            height,
+            samples: Samples::Gray8(vec![0; width as usize * height as usize]),
             was_colour: false,
             digest: String::new(),
             warnings: Vec::new(),
             taken: None,
             facts: Default::default(),
         };
-        let tiles = regions(&frame, 64);
-        assert_eq!(tiles.len(), 6);
-        let area: u32 = tiles.iter().map(|(own, _)| own.width * own.height).sum();
-        assert_eq!(area, 150 * 70);
-        assert!(tiles.iter().all(|(_, carried)| carried.width <= 64 + 2 * MARGIN));
-        assert!(tiles.iter().all(|(own, carried)| carried.x <= own.x && carried.y <= own.y));
+        Picture { greys: WindowLevel::whole(&frame), frame: Arc::new(frame) }
+    }
+
+    #[test]
+    fn only_what_is_seen_is_computed_at_the_screens_resolution() {
+        let picture = picture(2048, 2048);
+        let fitted = Transform { zoom: 0.32, origin: Vec2::new(30.0, 0.0), turn: Turn::default() };
+        let whole = seen(720.0, 660.0, fitted, &picture);
+        assert_eq!((whole.width, whole.height), (2048, 2048));
+        assert_eq!(step(0.32, whole, 16_384), 3);
+        let near = Transform { zoom: 4.0, origin: Vec2::new(-4000.0, -4000.0), turn: Turn::default() };
+        let part = seen(720.0, 660.0, near, &picture);
+        assert!(part.width <= 186 && part.height <= 170, "{part:?}");
+        assert_eq!(step(4.0, part, 16_384), 1);
+        assert!(holds(spared(part, &picture), part));
+        assert_eq!(step(1.0, Region { x: 0, y: 0, width: 5000, height: 10 }, 2048), 3, "the card's limit");
     }
 }

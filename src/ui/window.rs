@@ -21,6 +21,7 @@ use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
+use crate::ui::panels::aside::{self, AsideFields, aside_ui};
 use crate::ui::panels::frames::{self, frames_ui};
 use crate::ui::panels::help::help_ui;
 use crate::ui::panels::ladder::ladder_ui;
@@ -61,6 +62,7 @@ pub struct StillmarkApp {
     canvas_id: Option<egui::Id>,
     fields: Fields,
     settings: SettingsFields,
+    aside: AsideFields,
     case_title: Typed,
     typed: TypedPath,
     pointed: Option<MarkRef>,
@@ -88,6 +90,7 @@ impl StillmarkApp {
             canvas_id: None,
             fields: Fields::default(),
             settings: SettingsFields::default(),
+            aside: AsideFields::default(),
             case_title: Typed::default(),
             typed: TypedPath::default(),
             pointed: None,
@@ -257,7 +260,6 @@ impl StillmarkApp {
             ctx.send_viewport_cmd(ViewportCommand::Title(title.clone()));
             self.title = title;
         }
-        self.textures.prepare(ctx, &self.state);
         self.textures.sweep(&self.state);
     }
 
@@ -296,6 +298,12 @@ impl StillmarkApp {
                 .frame(panel(Margin::symmetric(8, 2)))
                 .show(ui, |ui| frames_ui(ui, &self.state, asked));
         }
+        if aside::is_shown(&self.state) {
+            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::symmetric(8, 6));
+            Panel::top("aside").frame(frame).show(ui, |ui| {
+                aside_ui(ui, &self.state, &mut self.aside, asked);
+            });
+        }
         let frame = panel(Margin::symmetric(8, 4));
         if self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
@@ -313,8 +321,8 @@ impl StillmarkApp {
             }
         });
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
-            let tools = Tools { textures: &self.textures, pointed: self.pointed, trace: self.trace };
-            let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &tools, asked);
+            let mut tools = Tools { textures: &mut self.textures, pointed: self.pointed, trace: self.trace };
+            let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &mut tools, asked);
             self.canvas_id = Some(response.id);
         });
     }

@@ -14,6 +14,7 @@ mod figures;
 mod import;
 #[cfg(feature = "window")]
 mod journey;
+mod millimetres;
 mod plan;
 mod privacy;
 mod properties;
@@ -28,5 +29,7 @@ mod views;
 mod window;
 #[cfg(feature = "window")]
 mod window_case;
+#[cfg(feature = "window")]
+mod window_frames;
 #[cfg(feature = "window")]
 mod window_views;

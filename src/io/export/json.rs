@@ -8,6 +8,7 @@ use crate::case::plan::plan;
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::io::export::plan::plan as export_plan;
 use crate::io::export::result::CaseResult;
+use crate::measure::calibration::ScaleFrom;
 use crate::measure::issue::{Blocks, Issue};
 use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{Level, PatientRight, Side, Stage};
@@ -53,6 +54,8 @@ fn shot(shot: &Shot, reading: &ShotReading, said: &[String]) -> Value {
         "level": shot.level.map(Level::name),
         "side": shot.side.map(Side::key),
         "stage": shot.stage.map(Stage::key),
+        "mm_per_px_sd": shot.mm_per_px_sd,
+        "scale_from": shot.scale_from.map(ScaleFrom::key),
     }));
     members.extend(object(match reading {
         ShotReading::Lateral(reading) => lateral(reading),

@@ -1,5 +1,6 @@
 //! One file for each part of the window; each shows the state and says what was asked for.
 
+pub mod aside;
 pub mod budget;
 pub mod detail;
 pub mod drawings;

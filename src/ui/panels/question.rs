@@ -68,6 +68,13 @@ fn words(question: &Question, state: &State) -> (String, String) {
             let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             (format!("“{}” is not as it was", format::shortened(&name, NAME)), text.clone())
         }
+        Question::InDoubt { sentences, .. } => {
+            let mut text = sentences.iter().take(6).cloned().collect::<Vec<_>>().join("\n");
+            if sentences.len() > 6 {
+                text.push_str(&format!("\nand {} more shots.", sentences.len() - 6));
+            }
+            ("Words may be readable in what you give away".to_owned(), text)
+        }
         Question::Recovered(leftover) => (
             "Unsaved work on this case was found".to_owned(),
             format!(
@@ -80,6 +87,7 @@ fn words(question: &Question, state: &State) -> (String, String) {
                 Purpose::Open => "Type the path of a case file or a picture, or drop it on the window.",
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
                 Purpose::Add | Purpose::Relink(_) => "Type the path of a picture, or drop it on the window.",
+                Purpose::Export => "Type the path of a new folder to export the case into.",
                 Purpose::Save => "Type the path to save the case under.",
             };
             ("No file dialog of the system is at hand".to_owned(), what.to_owned())
@@ -99,6 +107,9 @@ fn buttons(ui: &mut Ui, question: &Question, asked: &mut Asked) {
             ("Overwrite", Answer::Overwrite),
             ("Keep editing", Answer::KeepEditing),
         ],
+        Question::InDoubt { .. } => {
+            &[("Look at the pictures first", Answer::KeepEditing), ("Export as it is", Answer::AsIs)]
+        }
         Question::Recovered(_) => &[
             ("Take it back", Answer::TakeBack),
             ("Throw it away", Answer::ThrowAway),
@@ -143,7 +154,11 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
     let entered = response.lost_focus() && ui.input(|input| input.key_pressed(Key::Enter));
     ui.add_space(pt(space::S2));
     ui.horizontal(|ui| {
-        let word = if *purpose == Purpose::Save { "Save" } else { "Open" };
+        let word = match purpose {
+            Purpose::Save => "Save",
+            Purpose::Export => "Export",
+            Purpose::Open | Purpose::Folder | Purpose::Add | Purpose::Relink(_) => "Open",
+        };
         let ready = !typed.text.trim().is_empty();
         if (ui.add_enabled(ready, egui::Button::new(word)).clicked() || entered) && ready {
             asked.push(Command::Answer(Answer::Path(PathBuf::from(typed.text.trim()))));

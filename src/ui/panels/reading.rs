@@ -15,6 +15,7 @@ use crate::case::edit::{Description, Edit};
 use crate::case::readings::ShotReading;
 use crate::case::standing::Standing;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
+use crate::measure::length::Length;
 use crate::measure::quantity::Quantity;
 use crate::measure::verdict::{State as Verdicted, Verdict, VerdictRule};
 use crate::scene::format;
@@ -202,23 +203,26 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, theme: &Them
 }
 
 fn sizes(ui: &mut Ui, looked: &Looked) {
-    let (body, across) = match &looked.reading {
-        ShotReading::Lateral(reading) => (reading.body, false),
-        ShotReading::Ap(reading) => (reading.body, true),
+    let (body, lengths, across) = match &looked.reading {
+        ShotReading::Lateral(reading) => (reading.body, reading.lengths.as_ref(), false),
+        ShotReading::Ap(reading) => (reading.body, reading.lengths.as_ref(), true),
         ShotReading::Pedicle(_) => return,
     };
     let Some(body) = body else { return };
-    let length = |px: f64| {
-        if body.scale_assumed { format::px(px) } else { format::mm(px * body.mm_per_px) }
-    };
+    let length = |px: f64, mm: Option<&Length>| mm.map_or_else(|| format::px(px), format::mm_of);
     let first = if across { "Width" } else { "Depth" };
-    let heights = [body.posterior_height_px, body.middle_height_px, body.anterior_height_px].map(length);
+    let heights = [
+        length(body.posterior_height_px, lengths.map(|l| &l.posterior_height)),
+        length(body.middle_height_px, lengths.map(|l| &l.middle_height)),
+        length(body.anterior_height_px, lengths.map(|l| &l.anterior_height)),
+    ];
     ui.add_space(pt(space::S2));
-    weak(ui, format!("{first} of the body at mid height {}", length(body.depth_px)));
+    let extent = length(body.depth_px, lengths.map(|l| &l.depth));
+    weak(ui, format!("{first} of the body at mid height {extent}"));
     let order = if across { "entry side, middle, far side" } else { "posterior, middle, anterior" };
     weak(ui, format!("Heights {} ({order})", heights.join(", ")));
     weak(ui, format!("Angle between the end plates {}", format::degrees(body.end_plate_angle_deg)));
     if body.scale_assumed {
-        weak(ui, "Not calibrated: the certainty assumes a body of typical size.");
+        weak(ui, "No scale: lengths are in pixels, and the certainty assumes a body of typical size.");
     }
 }

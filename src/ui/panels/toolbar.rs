@@ -4,6 +4,8 @@ use egui::{Align, Layout, RichText, Ui};
 
 use crate::app::command::Command;
 use crate::app::state::{Column, State};
+use crate::scene::format;
+use crate::scene::look::Base;
 use crate::scene::overlay::Layer;
 use crate::ui::widgets::{Asked, command_button, labelled_button};
 
@@ -26,6 +28,7 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         labelled_button(ui, state, Command::ZoomIn, "+", asked);
         ui.separator();
         greys_menu(ui, state, asked);
+        picture_menu(ui, state, asked);
         drawn_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             command_button(ui, state, Command::Help, asked);
@@ -76,6 +79,8 @@ fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
             item(ui, state, command, asked);
         }
         ui.separator();
+        item(ui, state, Command::Export, asked);
+        ui.separator();
         for command in [Command::CaseSettings, Command::CloseCase, Command::Quit] {
             item(ui, state, command, asked);
         }
@@ -86,7 +91,10 @@ fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Greys", |ui| {
         ui.set_width(MENU);
         item(ui, state, Command::AutomaticGreys, asked);
-        item(ui, state, Command::InvertGreys, asked);
+        presets(ui, state);
+        for command in [Command::NextPreset, Command::InvertGreys, Command::LocalContrast] {
+            item(ui, state, command, asked);
+        }
         ui.separator();
         ui.label(
             RichText::new(
@@ -95,6 +103,51 @@ fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
             .small()
             .weak(),
         );
+    });
+}
+
+/// Which display the file's own are, and which is shown.
+fn presets(ui: &mut Ui, state: &State) {
+    let (Some(document), Some(picture)) = (&state.document, state.shown_frame()) else { return };
+    let shown = match document.aspect().look.base {
+        Base::Preset(index) => Some(index),
+        Base::Automatic | Base::Window(_) => None,
+    };
+    let presets = &picture.frame.facts.presets;
+    let now = shown.and_then(|index| presets.get(index)).map_or("automatic or by hand", |p| p.name.as_str());
+    if !presets.is_empty() {
+        let words =
+            format!("The file carries {}; shown: {now}", format::count(presets.len(), "preset", "presets"));
+        ui.label(RichText::new(words).small().weak());
+    }
+}
+
+fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("Picture", |ui| {
+        ui.set_width(MENU);
+        for command in [
+            Command::TurnRight,
+            Command::TurnLeft,
+            Command::TiltRight,
+            Command::TiltLeft,
+            Command::MirrorPicture,
+            Command::Upright,
+        ] {
+            item(ui, state, command, asked);
+        }
+        ui.separator();
+        for command in [Command::Covers, Command::AcceptCovers, Command::RefuseCovers] {
+            item(ui, state, command, asked);
+        }
+        ui.separator();
+        for command in [Command::Scale, Command::UseFileScale] {
+            item(ui, state, command, asked);
+        }
+        let mut on = state.document.as_ref().is_some_and(|document| document.mm);
+        let words = Command::Millimetres.entry().map_or(("", ""), |entry| (entry.label, entry.tip));
+        if ui.checkbox(&mut on, words.0).on_hover_text(words.1).changed() {
+            asked.push(Command::Millimetres);
+        }
     });
 }
 

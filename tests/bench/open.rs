@@ -1,0 +1,88 @@
+//! How long pictures take to open, one line of JSON for each file named; and a folder in the way the window opens
+//! it. See open.py here.
+
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+
+use stillmark::app::command::Command;
+use stillmark::app::jobs::Jobs;
+use stillmark::app::state::State;
+use stillmark::app::update::{receive, update};
+use stillmark::io::import::import_frame;
+
+/// How often each file is opened; the fastest counts, as it does for the peers.
+const ROUNDS: usize = 5;
+
+fn main() {
+    let arguments: Vec<PathBuf> =
+        std::env::args_os().skip(1).filter(|word| word != "--bench").map(PathBuf::from).collect();
+    match arguments.as_slice() {
+        [] => println!("name files, or a folder; see open.py"),
+        [folder] if folder.is_dir() => open_folder(folder),
+        files => files.iter().for_each(|file| open_file(file)),
+    }
+}
+
+fn open_file(file: &Path) {
+    let mut best = f64::MAX;
+    for _ in 0..ROUNDS {
+        let start = Instant::now();
+        let opened = import_frame(file).is_ok();
+        if opened {
+            best = best.min(start.elapsed().as_secs_f64());
+        }
+    }
+    println!("{{\"file\": {:?}, \"seconds\": {best}}}", file.to_string_lossy());
+}
+
+/// Opens a folder as the window does: the first picture shown, then every small one, with the largest memory.
+fn open_folder(folder: &Path) {
+    let mut state = State::default();
+    let mut jobs = Jobs::threaded(|| {});
+    let start = Instant::now();
+    for effect in update(&mut state, Command::OpenPaths(vec![folder.to_path_buf()])) {
+        jobs.push(effect);
+    }
+    let (mut listed, mut shown, mut longest) = (None, None, Duration::ZERO);
+    loop {
+        let turn = Instant::now();
+        for outcome in jobs.outcomes() {
+            for effect in receive(&mut state, outcome) {
+                jobs.push(effect);
+            }
+        }
+        longest = longest.max(turn.elapsed());
+        let shots = state.document.as_ref().map_or(0, |document| document.case().shots.len());
+        if shots > 0 && listed.is_none() {
+            listed = Some(start.elapsed());
+        }
+        if state.shown_frame().is_some() && shown.is_none() {
+            shown = Some(start.elapsed());
+        }
+        let failed = state.pictures.len() - state.known.len().min(state.pictures.len());
+        if shots > 0 && state.known.len() + failed >= shots && state.known.len() * 10 >= shots * 9 {
+            break;
+        }
+        if start.elapsed() > Duration::from_secs(600) {
+            break;
+        }
+        std::thread::sleep(Duration::from_millis(2));
+    }
+    let seconds = |time: Option<Duration>| time.map_or(-1.0, |time| time.as_secs_f64());
+    println!(
+        "{{\"pictures\": {}, \"listed\": {}, \"shown\": {}, \"all_small\": {}, \"longest_turn\": {}, \"peak_mib\": {}}}",
+        state.known.len(),
+        seconds(listed),
+        seconds(shown),
+        start.elapsed().as_secs_f64(),
+        longest.as_secs_f64(),
+        peak_mib()
+    );
+}
+
+/// The largest resident memory of this process, where the system tells.
+fn peak_mib() -> u64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find(|line| line.starts_with("VmHWM:")).unwrap_or_default();
+    line.split_whitespace().nth(1).and_then(|kib| kib.parse::<u64>().ok()).map_or(0, |kib| kib / 1024)
+}
