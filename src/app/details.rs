@@ -130,9 +130,40 @@ fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
     lines
 }
 
+/// Which views gave a pair its height.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HeightFrom {
+    /// Both.
+    Both,
+    /// The lateral alone.
+    Lateral,
+    /// The AP alone.
+    Ap,
+}
+
+impl HeightFrom {
+    /// From the readings of the two shots.
+    #[must_use]
+    pub const fn of(lateral: bool, ap: bool) -> Self {
+        match (lateral, ap) {
+            (true, true) => Self::Both,
+            (true, false) => Self::Lateral,
+            (false, _) => Self::Ap,
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Both => "From both views, weighted by their certainty",
+            Self::Lateral => "From the lateral alone",
+            Self::Ap => "From the AP alone",
+        }
+    }
+}
+
 /// The lines of a matched pair: three coordinates, the midline, safe passage.
 #[must_use]
-pub fn of_pair(reading: &PairReading) -> Vec<Detail> {
+pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
     let verdict = |rule| reading.verdicts.iter().find(|verdict| verdict.rule == rule);
     let band = |rule| verdict(VerdictRule::Band(rule));
     let judged = |mut line: Detail, verdict: Option<&Verdict>| {
@@ -153,8 +184,8 @@ pub fn of_pair(reading: &PairReading) -> Vec<Detail> {
         lines.push(Detail::new("Across", format::percent_of(across), "From the AP"));
     }
     if let Some(height) = &reading.height {
-        let words = "From both views, weighted by their certainty";
-        lines.push(judged(Detail::new("Height", format::percent_of(height), words), band(Rule::Height)));
+        let line = Detail::new("Height", format::percent_of(height), height_from.words());
+        lines.push(judged(line, band(Rule::Height)));
     }
     if let Some((by, offset)) = &reading.midline {
         let words = capital(midline_by(*by));
@@ -249,7 +280,7 @@ mod tests {
     #[test]
     fn a_pair_has_three_coordinates_and_safe_passage_with_its_probability() {
         let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
-        let lines = of_pair(&readings.pairs[0].reading);
+        let lines = of_pair(&readings.pairs[0].reading, HeightFrom::Both);
         assert!(line(&lines, "Depth").number.starts_with("−20 %"));
         assert!(line(&lines, "Across").number.starts_with("20 %"));
         assert!(line(&lines, "Height").number.starts_with("50 %"));
@@ -257,7 +288,7 @@ mod tests {
         assert!(passage.words.contains("under 1 %") && passage.words.contains("not assessed"), "{passage:?}");
         assert_eq!(passage.sign, Some(state_sign(State::Inside)));
         let crossed = read_case(&case((120.0, 115.0)), |_| Picture::NotLookedAt, None);
-        let crossed = of_pair(&crossed.pairs[0].reading);
+        let crossed = of_pair(&crossed.pairs[0].reading, HeightFrom::Both);
         assert_eq!(line(&crossed, "Safe passage").sign, Some(state_sign(State::Outside)));
     }
 

@@ -167,7 +167,9 @@ impl Document {
             looked: BTreeMap::new(),
             pairs: Vec::new(),
         };
-        document.resume(None);
+        if document.shot().is_some_and(|shot| !required_done(shot)) {
+            document.resume(None);
+        }
         document
     }
 

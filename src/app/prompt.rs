@@ -115,7 +115,7 @@ fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {
         } else {
             format!("Two clicks bring the marks of “{from}” here.")
         },
-        keys: vec![Command::Back, Command::PutDown],
+        keys: if second { vec![Command::Back, Command::PutDown] } else { vec![Command::PutDown] },
         diagram: Some((MarkRef { kind, index: usize::from(second) }, least)),
     }
 }

@@ -13,6 +13,8 @@ use crate::ui::widgets::{sign, weak};
 pub fn detail_ui(ui: &mut Ui, line: &Detail, theme: &Theme) {
     ui.add_space(pt(space::S1));
     let inner = ui.vertical(|ui| {
+        ui.spacing_mut().interact_size.y = 18.0;
+        ui.spacing_mut().item_spacing.y = 0.0;
         ui.horizontal(|ui| {
             if let Some((role, glyph)) = line.sign {
                 sign(ui, theme, role, glyph);

@@ -3,10 +3,11 @@
 use egui::{ComboBox, Frame, Margin, RichText, Ui};
 
 use crate::app::command::Command;
-use crate::app::details::of_pair;
+use crate::app::details::{HeightFrom, of_pair};
 use crate::app::document::Document;
 use crate::app::partner::{Paired, candidates, partner};
 use crate::case::document::Shot;
+use crate::case::readings::ReadPairOf;
 use crate::measure::mark::View;
 use crate::scene::format;
 use crate::scene::shape::{Glyph, Role};
@@ -32,7 +33,7 @@ pub fn pair_ui(ui: &mut Ui, document: &Document, shot: &Shot, theme: &Theme, ask
         choice(ui, shot, found, &others, asked);
         match (found, document.pair()) {
             (Some(_), Some(pair)) => {
-                let lines = of_pair(&pair.reading);
+                let lines = of_pair(&pair.reading, height_from(document, pair));
                 if lines.is_empty() {
                     weak(ui, "Neither of the two is read yet.");
                 }
@@ -48,6 +49,14 @@ pub fn pair_ui(ui: &mut Ui, document: &Document, shot: &Shot, theme: &Theme, ask
             }
         }
     });
+}
+
+fn height_from(document: &Document, pair: &ReadPairOf) -> HeightFrom {
+    let gives = |index: usize| {
+        let looked = document.looked(&document.case().shots[index].id);
+        looked.is_some_and(|looked| looked.reading.is_read() || looked.reading.is_height_only())
+    };
+    HeightFrom::of(gives(pair.lateral), gives(pair.ap))
 }
 
 fn no_partner(shot: &Shot) -> &'static str {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use egui::{Button, Context, Grid, Id, Modal, RichText, ScrollArea, Ui};
+use egui::{Button, Context, Grid, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
 use crate::app::fields::{Field, defaults};
@@ -29,9 +29,12 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
     let Some(document) = state.document.as_ref().filter(|_| state.display.settings) else { return };
     let theme = Theme::of(state.display.mode);
     let case = document.case();
-    let modal =
-        Modal::new(Id::unique("settings")).frame(dialog_frame(ctx)).backdrop_color(colour(theme.veil));
     let room = ctx.content_rect().size();
+    let area = Modal::default_area(Id::unique("settings")).default_size(vec2(WIDTH, room.y - 60.0));
+    let modal = Modal::new(Id::unique("settings"))
+        .area(area)
+        .frame(dialog_frame(ctx))
+        .backdrop_color(colour(theme.veil));
     let shown = modal.show(ctx, |ui| {
         ui.set_width(WIDTH.min(room.x - 64.0));
         ui.horizontal(|ui| {
@@ -133,7 +136,7 @@ fn reference_values(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked
 
 fn targets(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
     heading(ui, "Targets in percent, such as 30–50; an empty field is no target");
-    Grid::new("targets").num_columns(4).spacing([12.0, 6.0]).show(ui, |ui| {
+    Grid::new("targets").num_columns(4).min_col_width(112.0).spacing([12.0, 6.0]).show(ui, |ui| {
         ui.label("");
         for words in ["Depth", "Height", "Offset from the midline"] {
             ui.label(RichText::new(words).small().weak());
