@@ -477,9 +477,7 @@ impl Command {
             Self::Upright => document.aspect().turn != Turn::default(),
             Self::PlaceAtCrosshair => document.crosshair.is_some() && document.hand.places(),
             Self::Skip => document.hand != Hand::Nothing || document.next_step(None).is_some(),
-            Self::Back => {
-                document.carrying.is_some() || shot.is_some_and(|shot| !shot.marks.is_empty())
-            }
+            Self::Back => document.carrying.is_some() || shot.is_some_and(|shot| !shot.marks.is_empty()),
             Self::AddPoints => document.border_in_hand().is_some(),
             Self::PutDown if document.aside != Aside::Nothing => true,
             Self::PutDown => document.hand != Hand::Nothing || document.crosshair.is_some(),

@@ -73,12 +73,9 @@ fn place_by_keys(journey: &mut Journey, at: (f64, f64)) {
     if document(journey).crosshair.is_none() {
         journey.key(Modifiers::NONE, Key::ArrowRight);
     }
-    for (stride, held) in [
-        (50.0, Modifiers::CTRL),
-        (10.0, Modifiers::SHIFT),
-        (1.0, Modifiers::NONE),
-        (0.1, Modifiers::ALT),
-    ] {
+    for (stride, held) in
+        [(50.0, Modifiers::CTRL), (10.0, Modifiers::SHIFT), (1.0, Modifiers::NONE), (0.1, Modifiers::ALT)]
+    {
         for (axis, less, more) in [(0, Key::ArrowLeft, Key::ArrowRight), (1, Key::ArrowUp, Key::ArrowDown)] {
             loop {
                 let cross = document(journey).crosshair.unwrap();
@@ -157,9 +154,12 @@ fn a_pedicle_view_is_marked_by_mouse() {
         let ShotReading::Pedicle(read) = reading(&journey) else { panic!("a pedicle") };
         assert!((read.lateral_offset.as_ref().unwrap().value - 0.5).abs() < 0.02);
         assert!((read.superior_offset.as_ref().unwrap().value - 0.5).abs() < 0.02);
-        for words in
-            ["From the pedicle's centre 71 %", "Quarter superior-lateral", "Clock about", "probability that it is within"]
-        {
+        for words in [
+            "From the pedicle's centre 71 %",
+            "Quarter superior-lateral",
+            "Clock about",
+            "probability that it is within",
+        ] {
             assert!(journey.shows(words), "{words}");
         }
     });
@@ -287,7 +287,10 @@ fn settings_are_edited_and_a_bad_value_is_kept_and_explained() {
         type_into(&mut journey, "Date", "2026-02-30");
         assert!(journey.shows("“2026-02-30” is no date"));
         type_into(&mut journey, "Marks on bone, mm", "1,0");
-        assert!(!journey.shows("is no number") && journey.shows("is no date"), "the other field keeps its sentence");
+        assert!(
+            !journey.shows("is no number") && journey.shows("is no date"),
+            "the other field keeps its sentence"
+        );
         type_into(&mut journey, "Depth, final", "20–35");
         journey.press("Close");
         assert!(depth(&journey) > 1.3 * before);
