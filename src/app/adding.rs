@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::app::choosing::Scope;
+use crate::app::choosing::{FreePlace, Scope};
 use crate::app::effect::{Effect, Found};
 use crate::app::filing::apply;
 use crate::app::leaving::leave;
@@ -124,11 +124,15 @@ fn relink(state: &mut State, id: &str, picture: Found) {
 
 /// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
 /// pictures that are added together with a shot mostly show the same body. Where the rows of another body are
-/// listed, they land there.
+/// listed, they land there; a free place of the plan that was chosen says everything.
 fn additions(state: &State, found: Vec<Found>) -> (Vec<Edit>, Option<String>) {
     let Some(document) = &state.document else { return (Vec::new(), None) };
     let mut case = document.case().clone();
-    let behind = document.index().map_or(case.shots.len(), |i| i + 1);
+    let place = document.choice.place;
+    let behind = match place {
+        Some(place) => place.position(&case.shots),
+        None => document.index().map_or(case.shots.len(), |i| i + 1),
+    };
     let mut like = document.shot().cloned();
     if let (Some(shot), Scope::Body(level, side)) = (&mut like, document.scope()) {
         (shot.level, shot.side) = (Some(level), Some(side));
@@ -136,7 +140,10 @@ fn additions(state: &State, found: Vec<Found>) -> (Vec<Edit>, Option<String>) {
     let mut edits = Vec::new();
     let mut first = None;
     for (at, picture) in (behind..).zip(found) {
-        let shot = shot_of(&case, document.file.as_deref(), like.as_ref(), picture);
+        let mut shot = shot_of(&case, document.file.as_deref(), like.as_ref(), picture);
+        if let Some(FreePlace { level, side, view, stage }) = place {
+            (shot.level, shot.side, shot.view, shot.stage) = (Some(level), Some(side), view, Some(stage));
+        }
         first = first.or_else(|| Some(shot.id.clone()));
         let edit = Edit::AddShot { at, shot: Box::new(shot) };
         // The copy only keeps the ids apart.

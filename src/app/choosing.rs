@@ -13,7 +13,7 @@ use crate::case::duplicate::{duplicate, for_other_side};
 use crate::case::edit::{Description, Edit};
 use crate::case::plan::{is_to_sort, with_disc_switched};
 use crate::case::taken;
-use crate::measure::mark::{Level, Side};
+use crate::measure::mark::{Level, Side, Stage, View};
 
 /// What the rows below the picture list.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -35,6 +35,31 @@ pub enum Pick {
     Through,
 }
 
+/// A place of the plan that has no shot yet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FreePlace {
+    /// The vertebra.
+    pub level: Level,
+    /// The side.
+    pub side: Side,
+    /// The view.
+    pub view: View,
+    /// The stage.
+    pub stage: Stage,
+}
+
+impl FreePlace {
+    /// Where in the case's list a shot for this place belongs: behind the shots of the same body that are no later,
+    /// else before the first of them, else at the end.
+    #[must_use]
+    pub fn position(&self, shots: &[Shot]) -> usize {
+        let own = |shot: &Shot| (shot.level, shot.side) == (Some(self.level), Some(self.side));
+        let no_later = |shot: &Shot| own(shot) && shot.stage.is_some_and(|stage| stage <= self.stage);
+        let behind = shots.iter().rposition(no_later).map(|i| i + 1);
+        behind.or_else(|| shots.iter().position(own)).unwrap_or(shots.len())
+    }
+}
+
 /// What is chosen beside the shown shot.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Choice {
@@ -42,6 +67,8 @@ pub struct Choice {
     pub scope: Option<Scope>,
     /// Shots chosen beside the shown one.
     pub also: BTreeSet<String>,
+    /// The free place that pictures are being asked for, if one was chosen.
+    pub place: Option<FreePlace>,
     /// Whether keys say what the chosen shots show, instead of taking marks in hand.
     pub sorting: bool,
     end: Option<String>,
@@ -116,6 +143,24 @@ impl Document {
 
     fn chosen_ids(&self) -> Vec<String> {
         self.chosen().into_iter().map(|shot| shot.id.clone()).collect()
+    }
+}
+
+/// What is said of the shown shot above the picture goes for all chosen ones, if it can be the same for all.
+pub(crate) fn for_all(state: &State, command: Command) -> Command {
+    let Some(document) = &state.document else { return command };
+    match command {
+        Command::Edit(Edit::Describe {
+            shot,
+            what:
+                what @ (Description::Level(_)
+                | Description::Side(_)
+                | Description::View(_)
+                | Description::Stage(_)),
+        }) if document.shown.as_ref() == Some(&shot) && !document.choice.also.is_empty() => {
+            Command::Say(what)
+        }
+        other => other,
     }
 }
 
@@ -229,6 +274,10 @@ fn say(state: &mut State, what: &Description) {
     let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
     let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
     apply(state, &edits);
+    // Another view asks for other marks.
+    if let (Description::View(_), Some(document)) = (what, &mut state.document) {
+        document.resume(None);
+    }
 }
 
 fn switch_disc(state: &mut State, above: Level) {
@@ -307,7 +356,7 @@ mod tests {
     use super::*;
     use crate::app::update::update;
     use crate::case::document::Case;
-    use crate::measure::mark::{MarkKind, Marks, Stage, View};
+    use crate::measure::mark::{MarkKind, Marks};
 
     fn state(names: &[&str]) -> State {
         let mut case = Case::default();
@@ -347,6 +396,21 @@ mod tests {
         update(&mut state, Command::Undo);
         assert_eq!(levels(&state), [None; 4]);
         assert!(!document(&state).unsaved());
+    }
+
+    #[test]
+    fn what_is_said_above_the_picture_goes_for_all_chosen_shots() {
+        let mut state = state(&["a", "b", "c"]);
+        update(&mut state, Command::Choose("c".to_owned(), Pick::Toggle));
+        let edit = |what| Command::Edit(Edit::Describe { shot: "a".to_owned(), what });
+        update(&mut state, edit(Description::View(View::Pedicle)));
+        update(&mut state, edit(Description::Taken(Some("10:42".to_owned()))));
+        let said: Vec<_> =
+            document(&state).case().shots.iter().map(|s| (s.view, s.taken.is_some())).collect();
+        let (lateral, pedicle) = (View::Lateral, View::Pedicle);
+        assert_eq!(said, [(pedicle, true), (lateral, false), (pedicle, false)], "a time is each shot's own");
+        let Hand::Next(step) = document(&state).hand else { panic!("nothing is asked for") };
+        assert_eq!(step.kind, MarkKind::Pedicle);
     }
 
     #[test]

@@ -5,7 +5,7 @@ use std::path::PathBuf;
 use crate::app::aside::{self, Aside};
 use crate::app::browsing;
 use crate::app::carrying;
-use crate::app::choosing::{Pick, Scope};
+use crate::app::choosing::{FreePlace, Pick, Scope};
 use crate::app::entries::KEYED;
 use crate::app::guide::{self, Step};
 use crate::app::key::{Key, Shortcut};
@@ -58,6 +58,8 @@ pub enum Command {
     OpenDemonstration,
     /// Ask for pictures to add to the case.
     AddPictures,
+    /// Ask for pictures for this place of the plan.
+    AddHere(FreePlace),
     /// Add these pictures to the case.
     AddPaths(Vec<PathBuf>),
     /// Ask for another picture for the shown shot.

@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 
 use crate::app::adding::found_pictures;
+use crate::app::choosing::FreePlace;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome, Over};
 use crate::app::guide::capital;
@@ -29,18 +30,29 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
             let folder = folder_of(state).unwrap_or_default().join("exported");
             effects.push(ask(Purpose::Export, Some(folder), Leave::Stay));
         }
-        Command::AddPictures => effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay)),
+        Command::AddPictures => {
+            for_place(state, None);
+            effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay));
+        }
+        Command::AddHere(place) => {
+            for_place(state, Some(place));
+            effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay));
+        }
         Command::Relink => {
             if let Some(shot) = shown(state) {
                 effects.push(ask(Purpose::Relink(shot), folder_of(state), Leave::Stay));
             }
         }
-        Command::AddPaths(paths) => add(state, paths, effects),
+        Command::AddPaths(paths) => {
+            for_place(state, None);
+            add(state, paths, effects);
+        }
         Command::Drop(paths) => {
             let cases = paths.iter().any(|path| is_case_name(path));
             if state.document.is_none() || cases {
                 leave(state, Leave::Open(paths), effects);
             } else {
+                for_place(state, None);
                 add(state, paths, effects);
             }
         }
@@ -201,6 +213,13 @@ fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     state.busy = Some("Looking at the pictures".to_owned());
     let purpose = if state.document.is_some() { Purpose::Add } else { Purpose::Open };
     effects.push(Effect::Open { paths, purpose });
+}
+
+/// Remembers for which place of the plan pictures are asked for.
+fn for_place(state: &mut State, place: Option<FreePlace>) {
+    if let Some(document) = &mut state.document {
+        document.choice.place = place;
+    }
 }
 
 /// Edits made together are one step back.

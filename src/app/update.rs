@@ -26,7 +26,7 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     end_nudging(state, &command);
     end_dragging(state, &command);
     let mut effects = Vec::new();
-    let command = browsing::update(state, command);
+    let command = browsing::update(state, choosing::for_all(state, command));
     let command = command.and_then(|command| filing::update(state, command, &mut effects));
     let command = command.and_then(|command| aside::update(state, command));
     if let Some(command) = command.and_then(|command| choosing::update(state, command)) {

@@ -386,3 +386,50 @@ fn a_folder_becomes_a_complete_plan_by_mouse_alone() {
         check_complete(&mut journey, &file);
     });
 }
+
+#[test]
+fn rows_show_what_is_missing_and_shots_are_chosen_copied_and_taken_out() {
+    alone("window_case", "rows_show_what_is_missing_and_shots_are_chosen_copied_and_taken_out", |folder| {
+        let pictures = draw(folder);
+        let mut journey = Journey::begin(vec![pictures.join("still-12.png"), pictures.join("still-11.png")]);
+        journey.press("Put away");
+        let ids = |journey: &Journey| -> Vec<String> {
+            document(journey).case().shots.iter().map(|shot| shot.id.clone()).collect()
+        };
+        // Both at once, above the picture.
+        journey.key(Modifiers::CTRL, Key::A);
+        assert!(journey.shows("2 chosen"));
+        journey.press("Level: not said");
+        journey.press("L4");
+        journey.press("Side: not said");
+        journey.press("right");
+        assert!(document(&journey).case().shots.iter().all(|shot| shot.level == Some(Level::L4)));
+        assert!(journey.shows("L4, patient's right: 0 of 9 views read"));
+        journey.press("Stage: not said");
+        journey.press("final");
+        // A free place asks for its picture and says what it shows.
+        assert!(journey.shows("missing: AP, final"));
+        journey.answer(&pictures.join("still-10.png"));
+        journey.press("missing: AP, final");
+        assert!(!journey.shows("missing: AP, final"));
+        let added = document(&journey).shot().unwrap();
+        assert_eq!((added.view, added.stage, added.level), (View::Ap, Some(Stage::Final), Some(Level::L4)));
+        // The other probe of the same picture.
+        journey.key(Modifiers::CTRL | Modifiers::SHIFT, Key::D);
+        assert_eq!(document(&journey).shot().unwrap().side, Some(Side::Left));
+        assert!(journey.shows("L4, patient's left: 0 of 9 views read"));
+        assert_eq!(ids(&journey).len(), 4);
+        // Taken out together and brought back by one step.
+        journey.press("All shots: 4");
+        click_containing(&mut journey, "still-12,");
+        journey.key(Modifiers::SHIFT, Key::PageDown);
+        journey.key(Modifiers::CTRL, Key::Delete);
+        assert_eq!(ids(&journey).len(), 2);
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(ids(&journey).len(), 4);
+        // The rows fold to their first line.
+        assert!(journey.shows("still-11,"));
+        journey.key(Modifiers::NONE, Key::F5);
+        assert!(!journey.shows("still-11,") && journey.shows("All shots: 4"));
+    });
+}

@@ -4,7 +4,7 @@
 use egui::accesskit::Role as Part;
 use egui::{Align2, Rect, Response, RichText, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::choosing::{Pick, Scope};
+use crate::app::choosing::{FreePlace, Pick, Scope};
 use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::glance::{Looked, short_words, standing_sign, standing_words};
@@ -266,8 +266,16 @@ fn place(
             let stage = moment.stage.map_or("", format::stage);
             let words = format!("missing: {}, {stage}", format::view(view));
             let response =
-                ui.interact(rect, ui.scope_id().with(("missing", view.key(), stage)), Sense::hover());
-            response.widget_info(|| WidgetInfo::labeled(Part::Label, true, words.clone()));
+                ui.interact(rect, ui.scope_id().with(("missing", view.key(), stage)), Sense::click());
+            response.widget_info(|| WidgetInfo::labeled(Part::Button, true, words.clone()));
+            if response.clicked()
+                && let (Scope::Body(level, side), Some(stage)) = (document.scope(), moment.stage)
+            {
+                asked.push(Command::AddHere(FreePlace { level, side, view, stage }));
+            }
+            if response.hovered() || response.has_focus() {
+                ui.painter().rect_filled(rect.shrink(1.0), 4.0, colour(theme.hovered));
+            }
             let area = picture_area(rect);
             let points = [area.left_top(), area.right_top(), area.right_bottom(), area.left_bottom()];
             let line = egui::Stroke::new(1.0, colour(theme.edge));
@@ -276,7 +284,7 @@ fn place(
             let at = pos2(area.right() + 5.0, rect.center().y);
             ui.painter().text(at, Align2::LEFT_CENTER, "–", font(TextSize::Small), colour(theme.weak_text));
             response.on_hover_text(format!(
-                "A {} at this stage ({stage}) is expected and not there yet.",
+                "{} at this stage ({stage}) is expected and not there yet. Click to add its picture.",
                 shot_words(view)
             ));
         }
@@ -288,12 +296,12 @@ fn place(
     }
 }
 
-/// A view as the kind of a shot.
+/// A view as the kind of a shot, as a sentence begins.
 const fn shot_words(view: View) -> &'static str {
     match view {
-        View::Lateral => "lateral shot",
-        View::Ap => "shot from the front",
-        View::Pedicle => "shot down the pedicle",
+        View::Lateral => "A lateral shot",
+        View::Ap => "An AP shot",
+        View::Pedicle => "A shot down the pedicle",
     }
 }
 
