@@ -40,6 +40,37 @@ pub enum Need {
     Extra,
 }
 
+/// The name of a point of a border's second contour: a plate runs from start to end, a wall from above to below.
+macro_rules! second {
+    (plate $border:literal, $part:expr) => {
+        second!($border, $part, "start", "end")
+    };
+    (wall $border:literal, $part:expr) => {
+        second!($border, $part, "upper end", "lower end")
+    };
+    ($border:literal, $part:expr, $first:literal, $last:literal) => {
+        match $part {
+            Part::First => concat!($first, " of the ", $border, "'s second contour"),
+            Part::Last => concat!($last, " of the ", $border, "'s second contour"),
+            Part::Between | Part::Nth(_) => concat!($border, "'s second contour"),
+        }
+    };
+}
+
+/// The same under a heading that says what it is: the border and its end.
+macro_rules! end {
+    (plate $border:literal, $part:expr) => {
+        if matches!($part, Part::Last) { concat!($border, ", end") } else { concat!($border, ", start") }
+    };
+    (wall $border:literal, $part:expr) => {
+        if matches!($part, Part::Last) {
+            concat!($border, ", lower end")
+        } else {
+            concat!($border, ", upper end")
+        }
+    };
+}
+
 const fn step(kind: MarkKind, part: Part) -> Step {
     Step { kind, part }
 }
@@ -210,54 +241,12 @@ impl Step {
             (MarkKind::AnteriorWall, _) => "anterior wall, half way",
             (MarkKind::RightWall, _) => "wall on the patient's right, half way",
             (MarkKind::LeftWall, _) => "wall on the patient's left, half way",
-            (MarkKind::SuperiorEndPlateSecond, part) => second(
-                part,
-                [
-                    "start of the superior end plate's second contour",
-                    "end of the superior end plate's second contour",
-                    "superior end plate's second contour",
-                ],
-            ),
-            (MarkKind::InferiorEndPlateSecond, part) => second(
-                part,
-                [
-                    "start of the inferior end plate's second contour",
-                    "end of the inferior end plate's second contour",
-                    "inferior end plate's second contour",
-                ],
-            ),
-            (MarkKind::PosteriorWallSecond, part) => second(
-                part,
-                [
-                    "upper end of the posterior wall's second contour",
-                    "lower end of the posterior wall's second contour",
-                    "posterior wall's second contour",
-                ],
-            ),
-            (MarkKind::AnteriorWallSecond, part) => second(
-                part,
-                [
-                    "upper end of the anterior wall's second contour",
-                    "lower end of the anterior wall's second contour",
-                    "anterior wall's second contour",
-                ],
-            ),
-            (MarkKind::RightWallSecond, part) => second(
-                part,
-                [
-                    "upper end of the right wall's second contour",
-                    "lower end of the right wall's second contour",
-                    "right wall's second contour",
-                ],
-            ),
-            (MarkKind::LeftWallSecond, part) => second(
-                part,
-                [
-                    "upper end of the left wall's second contour",
-                    "lower end of the left wall's second contour",
-                    "left wall's second contour",
-                ],
-            ),
+            (MarkKind::SuperiorEndPlateSecond, part) => second!(plate "superior end plate", part),
+            (MarkKind::InferiorEndPlateSecond, part) => second!(plate "inferior end plate", part),
+            (MarkKind::PosteriorWallSecond, part) => second!(wall "posterior wall", part),
+            (MarkKind::AnteriorWallSecond, part) => second!(wall "anterior wall", part),
+            (MarkKind::RightWallSecond, part) => second!(wall "right wall", part),
+            (MarkKind::LeftWallSecond, part) => second!(wall "left wall", part),
             (MarkKind::RightPedicle, Part::Nth(0)) => "lateral border of the right pedicle",
             (MarkKind::RightPedicle, _) => "medial border of the right pedicle",
             (MarkKind::LeftPedicle, Part::Nth(0)) => "lateral border of the left pedicle",
@@ -306,20 +295,14 @@ impl Step {
     /// `None` for other marks.
     #[must_use]
     pub const fn second_words(self) -> Option<&'static str> {
-        let last = matches!(self.part, Part::Last);
-        Some(match (self.kind, last) {
-            (MarkKind::SuperiorEndPlateSecond, false) => "Superior end plate, start",
-            (MarkKind::SuperiorEndPlateSecond, true) => "Superior end plate, end",
-            (MarkKind::InferiorEndPlateSecond, false) => "Inferior end plate, start",
-            (MarkKind::InferiorEndPlateSecond, true) => "Inferior end plate, end",
-            (MarkKind::PosteriorWallSecond, false) => "Posterior wall, upper end",
-            (MarkKind::PosteriorWallSecond, true) => "Posterior wall, lower end",
-            (MarkKind::AnteriorWallSecond, false) => "Anterior wall, upper end",
-            (MarkKind::AnteriorWallSecond, true) => "Anterior wall, lower end",
-            (MarkKind::RightWallSecond, false) => "Right wall, upper end",
-            (MarkKind::RightWallSecond, true) => "Right wall, lower end",
-            (MarkKind::LeftWallSecond, false) => "Left wall, upper end",
-            (MarkKind::LeftWallSecond, true) => "Left wall, lower end",
+        let part = self.part;
+        Some(match self.kind {
+            MarkKind::SuperiorEndPlateSecond => end!(plate "Superior end plate", part),
+            MarkKind::InferiorEndPlateSecond => end!(plate "Inferior end plate", part),
+            MarkKind::PosteriorWallSecond => end!(wall "Posterior wall", part),
+            MarkKind::AnteriorWallSecond => end!(wall "Anterior wall", part),
+            MarkKind::RightWallSecond => end!(wall "Right wall", part),
+            MarkKind::LeftWallSecond => end!(wall "Left wall", part),
             _ => return None,
         })
     }
@@ -335,14 +318,6 @@ impl Step {
     #[must_use]
     pub fn title(self, view: View) -> String {
         capital(self.name(view))
-    }
-}
-
-const fn second(part: Part, [first, last, between]: [&'static str; 3]) -> &'static str {
-    match part {
-        Part::First => first,
-        Part::Last => last,
-        _ => between,
     }
 }
 
