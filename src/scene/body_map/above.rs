@@ -8,6 +8,7 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{PatientRight, Side};
 use crate::measure::settings::Rule;
+use crate::scene::body_lines;
 use crate::scene::body_map::{
     BodyDrawing, Described, Reach, band_label, electrodes, midline_band, names_y, sheet, side_words, tip,
     two_names,
@@ -69,9 +70,9 @@ const ARCH: [(f64, f64); 12] = [
 ];
 
 /// The body from above in a drawing.
-struct Drawn {
+pub(crate) struct Drawn {
     /// Across and depth to the drawing's points.
-    map: BodyMap,
+    pub(crate) map: BodyMap,
     body: Vec<Point>,
     canal: Vec<Point>,
     arch: Vec<Point>,
@@ -83,7 +84,7 @@ struct Drawn {
 impl Drawn {
     /// From above, with the side nearest to whoever looks at the front drawing at the bottom, as projections are
     /// laid out: with the patient's right on the left that is the front of the body.
-    fn typical(right: PatientRight, entry: Option<Side>, room: Rect) -> Option<Self> {
+    pub(crate) fn typical(right: PatientRight, entry: Option<Side>, room: Rect) -> Option<Self> {
         let right_is_left = right == PatientRight::ImageLeft;
         let posterior_up = right_is_left;
         let from_left = entry.is_none_or(|side| right_is_left == (side == Side::Right));
@@ -113,6 +114,22 @@ impl Drawn {
             right_is_left,
             posterior_up,
         })
+    }
+}
+
+impl Drawn {
+    /// The arch and the inside of the body.
+    pub(crate) fn inside(&self, scene: &mut Scene) {
+        scene.strip(self.arch.clone(), self.canal.clone(), Role::Neighbour);
+        scene.line(self.arch.clone(), Role::Neighbour);
+        scene.line(self.canal.clone(), Role::Neighbour);
+        let (a, b) = body_lines::halves(&self.body);
+        scene.strip(a, b, Role::Bone);
+    }
+
+    /// The body's outline.
+    pub(crate) fn outline(&self, scene: &mut Scene) {
+        scene.outline(self.body.clone(), Role::Outline);
     }
 }
 
@@ -153,17 +170,13 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
 
 fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, size: (f64, f64)) {
     let map = &drawn.map;
-    scene.strip(drawn.arch.clone(), drawn.canal.clone(), Role::Neighbour);
-    scene.line(drawn.arch.clone(), Role::Neighbour);
-    scene.line(drawn.canal.clone(), Role::Neighbour);
-    let (a, b) = crate::scene::body_lines::halves(&drawn.body);
-    scene.strip(a, b, Role::Bone);
+    drawn.inside(scene);
     midline_band(scene, map, of);
     let depth = of.band(Rule::Depth);
     if let Some(band) = depth {
         overlay::level_band(scene, map, band, Role::DepthBand);
     }
-    scene.outline(drawn.body.clone(), Role::Outline);
+    drawn.outline(scene);
     if of.layers.has(Layer::Electrodes) {
         // Each of the two views tells one coordinate of the same electrode.
         let both = of.ap_electrodes.iter().zip(&of.lateral_electrodes);

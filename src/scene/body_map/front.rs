@@ -18,7 +18,7 @@ const REACH: Reach = [-0.16, 1.16, -0.06, 1.12];
 
 /// The outline of a typical lumbar body from the front, in the units of the one from the side: 46 wide at its
 /// plates and 27 high, with waisted walls. Curvature is drawn a little stronger than it is.
-fn typical_outline() -> Outline {
+pub(crate) fn typical_outline() -> Outline {
     let p = Point::new;
     Outline::new(
         vec![p(0.0, 0.0), p(11.0, 0.9), p(23.0, 1.3), p(35.0, 0.9), p(46.0, 0.0)],
@@ -30,11 +30,11 @@ fn typical_outline() -> Outline {
 
 /// A pedicle seen through the body: the across fractions of its lateral and medial border, and its middle height.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Pedicle {
-    pub(super) side: Option<Side>,
-    pub(super) lateral: f64,
-    pub(super) medial: f64,
-    pub(super) height: f64,
+pub(crate) struct Pedicle {
+    pub(crate) side: Option<Side>,
+    pub(crate) lateral: f64,
+    pub(crate) medial: f64,
+    pub(crate) height: f64,
 }
 
 /// A typical pedicle on the start's (`true`) or the far side: its medial border a quarter of the width from the
@@ -46,18 +46,18 @@ const fn typical_pedicle(side: Option<Side>, at_start: bool) -> Pedicle {
 
 /// The two borders of the spinous process across the body, and its middle height.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(super) struct Spinous {
-    pub(super) borders: [f64; 2],
-    pub(super) height: f64,
+pub(crate) struct Spinous {
+    pub(crate) borders: [f64; 2],
+    pub(crate) height: f64,
 }
 
 const TYPICAL_SPINOUS: Spinous = Spinous { borders: [0.43, 0.57], height: 0.82 };
 
 /// A body from the front in a drawing.
-pub(super) struct Drawn {
-    pub(super) map: BodyMap,
-    pub(super) pedicles: Vec<Pedicle>,
-    pub(super) spinous: Option<Spinous>,
+pub(crate) struct Drawn {
+    pub(crate) map: BodyMap,
+    pub(crate) pedicles: Vec<Pedicle>,
+    pub(crate) spinous: Option<Spinous>,
     /// Whether the patient's right is on the left of the drawing, where it is known.
     pub(super) right_is_left: Option<bool>,
 }
@@ -65,7 +65,7 @@ pub(super) struct Drawn {
 impl Drawn {
     /// A typical body. Its fractions across run from the entry side where that is known, else from the left of the
     /// drawing.
-    pub(super) fn typical(right: PatientRight, entry: Option<Side>, room: Rect) -> Option<Self> {
+    pub(crate) fn typical(right: PatientRight, entry: Option<Side>, room: Rect) -> Option<Self> {
         let outline = typical_outline();
         let right_is_left = right == PatientRight::ImageLeft;
         let from_left = entry.is_none_or(|side| right_is_left == (side == Side::Right));
@@ -174,7 +174,7 @@ pub(super) fn side_names(scene: &mut Scene, right_is_left: Option<bool>, entry: 
 }
 
 /// The line of a pedicle's outline.
-pub(super) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: Pedicle, role: Role) {
+pub(crate) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: Pedicle, role: Role) {
     let Pedicle { lateral, medial, height, .. } = pedicle;
     let at = |i| {
         body_lines::pedicle_at(map, (lateral, medial), height, f64::from(i) * std::f64::consts::TAU / 48.0)
@@ -183,7 +183,7 @@ pub(super) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: Pedicle, 
 }
 
 /// The outline of the spinous process end on: a drop, narrow above.
-pub(super) fn spinous_outline(map: &BodyMap, spinous: Spinous) -> Vec<Point> {
+pub(crate) fn spinous_outline(map: &BodyMap, spinous: Spinous) -> Vec<Point> {
     let [a, b] = spinous.borders;
     let (middle, half) = (0.5 * (a + b), 0.5 * (b - a));
     // Points around the drop: across in half widths, down in fractions of the body's height.

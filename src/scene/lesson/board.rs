@@ -5,7 +5,7 @@ use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::scene::body_map::side::{arch, arch_shape, typical_outline};
 use crate::scene::body_map::{bone, borders, carried};
 use crate::scene::primitive::fit;
-use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Space, Text, TextSize};
 use crate::scene::theme::Theme;
 use crate::scene::type_metrics::wrap;
 
@@ -103,6 +103,21 @@ impl Board {
             y += step;
         }
         y
+    }
+
+    /// Another drawing, its top-left corner at `at`.
+    pub fn put(&mut self, at: Point, scene: Scene) {
+        let by = at - scene.bounds.min;
+        let moved = |points: Vec<Point>| points.into_iter().map(|p| p + by).collect();
+        self.scene.shapes.extend(scene.shapes.into_iter().map(|shape| match shape {
+            Shape::Line { points, closed, role } => Shape::Line { points: moved(points), closed, role },
+            Shape::Strip { a, b, role } => Shape::Strip { a: moved(a), b: moved(b), role },
+            Shape::Marker { at, glyph, role } => Shape::Marker { at: at + by, glyph, role },
+            Shape::Text(text) => Shape::Text(Text { at: text.at + by, ..text }),
+            Shape::Picture { rect, picture } => {
+                Shape::Picture { rect: Rect { min: rect.min + by, max: rect.max + by }, picture }
+            }
+        }));
     }
 
     /// A thin line from words to what they name; it ends a little before it.

@@ -1,51 +1,28 @@
 //! How sure a reading is, and what follows for the verdict.
 
 use crate::geom::point::{Point, Vec2};
-use crate::measure::body::{BodyMap, BodyPoint};
+use crate::measure::body::BodyMap;
 use crate::measure::lateral::read_lateral;
-use crate::measure::mark::{MarkKind, Marks, Stage, View};
+use crate::measure::mark::{Stage, View};
 use crate::measure::quantity::{Budget, Quantity, Z95};
-use crate::measure::reading::{Lent, ShotInput};
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::verdict::Verdict;
 use crate::scene::body_lines;
-use crate::scene::body_map::side::typical_outline;
 use crate::scene::body_map::{borders, carried};
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, Placed, WIDTH};
+use crate::scene::lesson::typical;
 use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::theme::state_sign;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);
 
-/// The typical body in millimetres with a tip, as marks of a calibrated final shot.
+/// The uncertainty of the depth of a tip in the typical body on a calibrated final shot.
 fn budget_of(depth: f64, height: f64) -> Option<Budget> {
-    let outline = typical_outline();
-    let map = BodyMap::new(&outline).ok()?;
-    let tip = map.to_image(BodyPoint::new(depth, height));
-    let points = |list: &[Point]| list.iter().map(|p| Some(*p)).collect::<Vec<_>>();
-    let inner = |list: &[Point]| points(list.get(1..list.len() - 1).unwrap_or(&[]));
-    let mut marks = Marks::new();
-    marks.set(MarkKind::SuperiorEndPlate, points(&outline.first[0]));
-    marks.set(MarkKind::InferiorEndPlate, points(&outline.first[1]));
-    marks.set(MarkKind::PosteriorWall, inner(&outline.first[2]));
-    marks.set(MarkKind::AnteriorWall, inner(&outline.first[3]));
-    marks.set(MarkKind::Tip, vec![Some(tip)]);
+    let marks = typical::lateral_marks(depth, height)?;
     let settings = Settings::default();
-    let input = ShotInput {
-        view: View::Lateral,
-        marks: &marks,
-        side: None,
-        stage: Some(Stage::Final),
-        patient_right: None,
-        mm_per_px: Some(1.0),
-        mm_per_px_sd: None,
-        frame: None,
-        settings: &settings,
-        lent: Lent::default(),
-        monte_carlo: None,
-    };
+    let input = typical::input(View::Lateral, &marks, Some(Stage::Final), &settings);
     read_lateral(&input).tip.map(|tip| tip.along.budget)
 }
 

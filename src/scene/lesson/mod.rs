@@ -1,13 +1,18 @@
 //! Drawings that explain the method, for the manual. They are made with the method itself: every line is a line
 //! of a body map, every number and verdict on them is computed.
 //!
-//! Reading order: [`board`], [`clicking`], [`coordinates`], [`certainty`], [`anatomy`].
+//! Reading order: [`board`], [`typical`], [`clicking`], [`coordinates`], [`certainty`], [`anatomy`], then [`front`],
+//! [`docking`] and [`pairs`] for the other views.
 
 pub mod anatomy;
 pub mod board;
 pub mod certainty;
 pub mod clicking;
 pub mod coordinates;
+pub mod docking;
+pub mod front;
+pub mod pairs;
+pub mod typical;
 
 use crate::scene::shape::Scene;
 
@@ -23,5 +28,11 @@ pub fn all() -> Vec<(&'static str, Scene)> {
         ("three-parts", certainty::three_parts()),
         ("verdicts", certainty::verdicts()),
         ("posterior-wall", anatomy::posterior_wall()),
+        ("ap-where-to-click", front::where_to_click()),
+        ("ap-midlines", front::midlines()),
+        ("ap-lever", front::lever()),
+        ("down-the-pedicle", docking::down_the_pedicle()),
+        ("pair", pairs::three_sides()),
+        ("safe-passage", pairs::safe_passage()),
     ]
 }
