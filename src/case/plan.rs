@@ -6,7 +6,7 @@ use crate::case::document::{Case, Shot};
 use crate::case::readings::{CaseReadings, ShotReading};
 use crate::case::standing::{Standing, standing, together};
 use crate::measure::mark::{Level, Side, Stage, View};
-use crate::measure::verdict::State;
+use crate::measure::verdict::{State, VerdictRule};
 
 /// What is saved at each stage (common practice, no source): docking is seen down the pedicle, every later
 /// stage from the front and from the side.
@@ -31,6 +31,19 @@ pub struct Expected {
     pub standing: Option<Standing>,
 }
 
+/// What a matched pair says of the way through the pedicle.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Passage {
+    /// The lateral shot's place in the case's list.
+    pub lateral: usize,
+    /// The AP shot's.
+    pub ap: usize,
+    /// The stage of both.
+    pub stage: Option<Stage>,
+    /// Whether the tip passed the pedicle's medial border while still behind the body.
+    pub state: State,
+}
+
 /// One body entered from one side.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct SidePlan {
@@ -38,6 +51,8 @@ pub struct SidePlan {
     pub side: Side,
     /// What is expected, in the order of the procedure.
     pub expected: Vec<Expected>,
+    /// The way through the pedicle, of every matched pair that shows it.
+    pub passages: Vec<Passage>,
     /// The final verdict, of the last matched pair of the final stage; one view alone gives none.
     pub verdict: Option<State>,
 }
@@ -102,6 +117,12 @@ impl SidePlan {
             unread: many(&|e| !e.shots.is_empty() && !e.is_read()),
             outside: many(&|e| e.standing == Some(Standing::Judged(State::Outside))),
         }
+    }
+
+    /// The way through the pedicle as one: outside if any pair says so.
+    #[must_use]
+    pub fn passage(&self) -> Option<State> {
+        together(self.passages.iter().map(|passage| passage.state))
     }
 
     /// Whether every expected view of every stage is there and read.
@@ -228,7 +249,23 @@ fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> 
         (Some(pair.lateral), Some(pair.ap)) == (lateral, ap) && read(pair.lateral) && read(pair.ap)
     });
     let verdict = pair.and_then(|pair| together(pair.reading.verdicts.iter().map(|verdict| verdict.state)));
-    SidePlan { side, expected, verdict }
+    let own = |index: usize| {
+        let shot = &case.shots[index];
+        (shot.level, shot.side) == (Some(level), Some(side))
+    };
+    let passages = readings
+        .pairs
+        .iter()
+        .filter(|pair| own(pair.lateral) && own(pair.ap))
+        .filter_map(|pair| {
+            let mut verdicts = pair.reading.verdicts.iter();
+            let passage = verdicts.find(|verdict| verdict.rule == VerdictRule::SafePassage)?;
+            let stage = case.shots[pair.lateral].stage;
+            let state = passage.state;
+            (state != State::NotShown).then_some(Passage { lateral: pair.lateral, ap: pair.ap, stage, state })
+        })
+        .collect();
+    SidePlan { side, expected, passages, verdict }
 }
 
 #[cfg(test)]

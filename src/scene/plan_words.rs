@@ -1,7 +1,9 @@
 //! The plan of a case in words: for the ladder in the window and for the command line.
 
 use crate::case::plan::{EXPECTED, Plan, SidePlan};
+use crate::case::standing::together;
 use crate::measure::mark::{Level, Side};
+use crate::measure::verdict::State;
 use crate::scene::format;
 
 /// What the case still needs, in a sentence.
@@ -47,7 +49,13 @@ pub fn side(level: Level, side: Side, plan: Option<&SidePlan>) -> String {
         || "no final verdict".to_owned(),
         |state| format!("final verdict {}", format::state(state)),
     );
-    format!("{name}: {read} of {} views read{outside}, {verdict}", count.expected)
+    let passage = match plan.passage() {
+        Some(state @ (State::Outside | State::Undecided)) => {
+            format!(", safe passage {}", format::state(state))
+        }
+        _ => String::new(),
+    };
+    format!("{name}: {read} of {} views read{outside}{passage}, {verdict}", count.expected)
 }
 
 /// Stage by stage, what is there and how far it has come: `final: AP inside, lateral missing`.
@@ -63,7 +71,12 @@ pub fn stages(plan: &SidePlan) -> Vec<String> {
                     format!("{} {words}", format::view(expected.view))
                 })
                 .collect();
-            format!("{}: {}", format::stage(*stage), parts.join(", "))
+            let passages = plan.passages.iter().filter(|passage| passage.stage == Some(*stage));
+            let passage = match together(passages.map(|passage| passage.state)) {
+                Some(state) => format!("; safe passage {}", format::state(state)),
+                None => String::new(),
+            };
+            format!("{}: {}{passage}", format::stage(*stage), parts.join(", "))
         })
         .collect()
 }

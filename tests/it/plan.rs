@@ -56,3 +56,27 @@ fn the_plan_is_printed_with_what_is_there_and_what_is_not() {
     assert_eq!(at("docking", "pedicle")["standing"], "missing");
     assert_eq!(at("posterior_wall", "lateral")["standing"], "outside");
 }
+
+/// The demonstration holds one deliberate crossing of the medial border, at L5 in the pedicle; a plan that only
+/// looked at each shot by itself would call that side well.
+#[test]
+fn a_medial_crossing_that_only_a_pair_shows_stands_in_the_plan() {
+    let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/demonstration.case.json");
+    let json = stillmark_cli(["read".as_ref(), "--json".as_ref(), file.as_os_str()]).unwrap();
+    let all: Value = serde_json::from_str(&json.out).unwrap();
+    let plan = &all[0]["plan"];
+    assert_eq!(plan["complete"], true);
+    let side = |level: &str| {
+        let bodies = plan["bodies"].as_array().unwrap();
+        bodies.iter().find(|body| body["level"] == level).unwrap()["sides"][0].clone()
+    };
+    let crossing = |side: &Value| {
+        let passages = side["safe_passage"].as_array().unwrap();
+        passages.iter().filter(|passage| passage["state"] == "outside").count()
+    };
+    assert_eq!((crossing(&side("L4")), crossing(&side("L5"))), (0, 1));
+    assert_eq!(side("L5")["verdict"], "inside", "where it ended says nothing about how it got there");
+    let run = stillmark_cli(["read".as_ref(), file.as_os_str()]).unwrap();
+    let line = "L5, patient's left: 9 of 9 views read, safe passage outside, final verdict inside";
+    assert!(run.out.contains(line), "{}", run.out);
+}

@@ -3,7 +3,7 @@
 use serde_json::{Value, json};
 
 use crate::case::document::Case;
-use crate::case::plan::{BodyPlan, Expected, Plan, SidePlan};
+use crate::case::plan::{BodyPlan, Expected, Passage, Plan, SidePlan};
 use crate::case::standing::Standing;
 use crate::measure::verdict::State;
 
@@ -38,9 +38,15 @@ fn side(case: &Case, side: &SidePlan) -> Value {
         "missing": count.missing,
         "unread": count.unread,
         "outside": count.outside,
+        "safe_passage": side.passages.iter().map(|of| passage(case, of)).collect::<Vec<_>>(),
         "verdict": side.verdict.map(State::key),
         "expected": side.expected.iter().map(|of| expected(case, of)).collect::<Vec<_>>(),
     })
+}
+
+fn passage(case: &Case, passage: &Passage) -> Value {
+    let id = |index: usize| case.shots.get(index).map(|shot| shot.id.as_str());
+    json!({ "lateral": id(passage.lateral), "ap": id(passage.ap), "state": passage.state.key() })
 }
 
 fn expected(case: &Case, expected: &Expected) -> Value {

@@ -239,7 +239,8 @@ fn stage_mark(painter: &egui::Painter, plan: &SidePlan, stage: Stage, rect: Rect
     let views: Vec<&Expected> = plan.expected.iter().filter(|e| e.stage == stage).collect();
     let read = views.iter().filter(|e| e.is_read()).count();
     let there = views.iter().filter(|e| !e.shots.is_empty()).count();
-    let outside = views.iter().any(|e| e.standing == Some(Standing::Judged(Verdict::Outside)));
+    let outside = views.iter().any(|e| e.standing == Some(Standing::Judged(Verdict::Outside)))
+        || plan.passages.iter().any(|of| of.stage == Some(stage) && of.state == Verdict::Outside);
     if read > 0 {
         #[expect(clippy::cast_precision_loss, reason = "one or two views")]
         let share = read as f32 / views.len().max(1) as f32;

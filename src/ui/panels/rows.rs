@@ -8,17 +8,18 @@ use crate::app::choosing::{FreePlace, Pick, Scope};
 use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::glance::{Looked, short_words, standing_sign, standing_words};
-use crate::app::state::{Column, State};
+use crate::app::state::{Column, State as App};
 use crate::case::document::Shot;
 use crate::case::rows::{Moment, Place, ROWS, rows};
 use crate::case::standing::Standing;
 use crate::case::taken;
 use crate::geom::point::Point;
 use crate::measure::mark::{Level, Side, Stage, View};
+use crate::measure::verdict::State;
 use crate::scene::format;
 use crate::scene::primitive::Primitive;
 use crate::scene::shape::TextSize;
-use crate::scene::theme::Theme;
+use crate::scene::theme::{Theme, state_sign};
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
 use crate::ui::textures::Textures;
@@ -49,7 +50,7 @@ const MARGINS: f32 = 8.0;
 
 /// Height of the panel in points, its margins included.
 #[must_use]
-pub fn height(state: &State) -> f32 {
+pub fn height(state: &App) -> f32 {
     if state.display.has(Column::Rows) {
         HEAD + STAGES + 3.0 * row_height(state) + BAR + MARGINS
     } else {
@@ -57,7 +58,7 @@ pub fn height(state: &State) -> f32 {
     }
 }
 
-fn row_height(state: &State) -> f32 {
+fn row_height(state: &App) -> f32 {
     let height = state.display.height;
     if height >= HIGH_AND_LOW.0 {
         ROW[0]
@@ -74,7 +75,7 @@ fn column_width(row: f32) -> f32 {
 }
 
 /// Shows the rows.
-pub fn rows_ui(ui: &mut Ui, state: &State, textures: &mut Textures, asked: &mut Asked) {
+pub fn rows_ui(ui: &mut Ui, state: &App, textures: &mut Textures, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     // The panel never grows with what is in it, or the picture would move.
     let room = ui.max_rect();
@@ -107,7 +108,7 @@ fn newly_shown(ui: &Ui, document: &Document) -> bool {
 }
 
 /// What is listed, what else can be, and what can be done with it.
-fn head(ui: &mut Ui, state: &State, document: &Document, asked: &mut Asked) {
+fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
     ui.horizontal(|ui| {
         ui.set_height(HEAD - 6.0);
         let scope = document.scope();
@@ -137,7 +138,7 @@ fn head(ui: &mut Ui, state: &State, document: &Document, asked: &mut Asked) {
 }
 
 /// Folds the rows away or brings them back; the line above them stays.
-fn fold(ui: &mut Ui, state: &State, asked: &mut Asked) {
+fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
     let command = Command::Fold(Column::Rows);
     let there = state.display.has(Column::Rows);
     let (label, words) = if there { ("▼", "Fold the rows away") } else { ("▲", "Bring the rows back") };
@@ -156,7 +157,7 @@ fn tab(ui: &mut Ui, words: String, scope: Scope, now: Scope, asked: &mut Asked) 
     }
 }
 
-fn shot_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+fn shot_menu(ui: &mut Ui, state: &App, asked: &mut Asked) {
     ui.menu_button("Shot", |ui| {
         ui.set_width(272.0);
         for group in [
@@ -178,7 +179,7 @@ fn shot_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 fn body_rows(
     ui: &mut Ui,
-    state: &State,
+    state: &App,
     document: &Document,
     (level, side): (Level, Side),
     follow: bool,
@@ -199,9 +200,11 @@ fn body_rows(
                     ui.vertical(|ui| {
                         ui.set_width(column_width(row));
                         column_head(ui, moment, before, column_width(row), &theme);
+                        let top = ui.cursor().top();
                         for view in ROWS {
                             place(ui, state, document, moment, view, row, follow, textures, asked);
                         }
+                        passage(ui, document, (level, side), moment, top + row, &theme);
                     });
                     before = Some(moment.stage);
                 }
@@ -249,7 +252,7 @@ const fn short_stage(stage: Stage) -> &'static str {
 #[expect(clippy::too_many_arguments, reason = "one place, and each is a thing of its own")]
 fn place(
     ui: &mut Ui,
-    state: &State,
+    state: &App,
     document: &Document,
     moment: &Moment,
     view: View,
@@ -296,6 +299,37 @@ fn place(
     }
 }
 
+/// Between the two shots of a pair that shows the way through the pedicle: the sign of what it says, unless all is
+/// well.
+fn passage(
+    ui: &Ui,
+    document: &Document,
+    (level, side): (Level, Side),
+    moment: &Moment,
+    y: f32,
+    theme: &Theme,
+) {
+    let plan = document.plan().body(level).and_then(|body| body.side(side));
+    let Place::Shot(lateral) = moment.of(View::Lateral) else { return };
+    let Some(passage) = plan.and_then(|plan| plan.passages.iter().find(|of| of.lateral == lateral)) else {
+        return;
+    };
+    if !matches!(passage.state, State::Outside | State::Undecided) {
+        return;
+    }
+    let at = pos2(ui.min_rect().right() - 9.0, y);
+    let rect = Rect::from_center_size(at, vec2(16.0, 16.0));
+    let words = format!("safe passage: {}", format::state(passage.state));
+    let response = ui.interact(rect, ui.scope_id().with(("passage", lateral)), Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Part::Label, true, words.clone()));
+    let (role, glyph) = state_sign(passage.state);
+    let at = Point::new(f64::from(at.x), f64::from(at.y));
+    paint::primitives(ui.painter(), &Primitive::sign(at, glyph, role, theme));
+    response.on_hover_text(
+        "The pair shows the tip behind the body. Read together, its two views say whether it had passed the pedicle's medial border there.",
+    );
+}
+
 /// A view as the kind of a shot, as a sentence begins.
 const fn shot_words(view: View) -> &'static str {
     match view {
@@ -337,7 +371,7 @@ fn tip(document: &Document, shot: &Shot) -> String {
 #[expect(clippy::too_many_arguments, reason = "one shot, and each is a thing of its own")]
 fn shot_ui(
     ui: &Ui,
-    state: &State,
+    state: &App,
     document: &Document,
     shot: &Shot,
     rect: Rect,
@@ -387,7 +421,7 @@ fn shot_ui(
     response
 }
 
-fn small_picture(ui: &Ui, state: &State, shot: &Shot, area: Rect, textures: &mut Textures, theme: &Theme) {
+fn small_picture(ui: &Ui, state: &App, shot: &Shot, area: Rect, textures: &mut Textures, theme: &Theme) {
     let painter = ui.painter_at(area);
     painter.rect_filled(area, 2.0, colour(theme.ground));
     if let Some(texture) = state.key_of(shot).and_then(|key| textures.small(ui.ctx(), state, &key)) {
@@ -401,7 +435,7 @@ fn small_picture(ui: &Ui, state: &State, shot: &Shot, area: Rect, textures: &mut
 
 fn plain_list(
     ui: &mut Ui,
-    state: &State,
+    state: &App,
     document: &Document,
     follow: bool,
     textures: &mut Textures,
