@@ -330,7 +330,9 @@ impl Document {
         let steps = guide::steps(shot.view);
         let start = after.and_then(|step| steps.iter().position(|s| *s == step)).map_or(0, |i| i + 1);
         let round = (start..steps.len()).chain(0..start);
-        let missing = |step: &Step| step.placed(&shot.marks).is_none();
+        // What the other shot left out, a draft leaves out too: only what must be there is asked for.
+        let asked = |step: &Step| !shot.draft || step.need(shot.view) == Need::Required;
+        let missing = |step: &Step| asked(step) && step.placed(&shot.marks).is_none();
         round
             .map(|i| steps[i])
             .find(|step| missing(step) && !self.skipped.contains(&(shot.id.clone(), *step)))

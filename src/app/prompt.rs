@@ -61,10 +61,14 @@ pub fn prompt(document: &Document) -> Prompt {
         }
         Hand::Again(at) => {
             let step = Step::of(&shot.marks, at);
+            let mut keys = vec![Command::Remove, Command::Skip, Command::PutDown];
+            if shot.draft {
+                keys.insert(0, Command::ConfirmMarks);
+            }
             Prompt {
                 sentence: format!("Click where {} belongs, or use the arrow keys.", step.named(view)),
                 advice: step.advice(view).to_owned(),
-                keys: vec![Command::Remove, Command::Skip, Command::PutDown],
+                keys,
                 diagram: Some((at, shot.marks.slots(at.kind).len())),
             }
             .tidied()
