@@ -6,7 +6,7 @@ use dicom_core::chrono::{Local, Timelike as _};
 #[must_use]
 pub fn time_of_day() -> String {
     let now = Local::now();
-    format!("{}:{:02}", now.hour(), now.minute())
+    format!("{:02}:{:02}", now.hour(), now.minute())
 }
 
 #[cfg(test)]
