@@ -25,9 +25,14 @@ pub struct Fields(BTreeMap<(String, Field), Checked>);
 
 /// Whether the name stands in a line of its own at this width.
 fn is_narrow(shot: &Shot, width: f32) -> bool {
-    // The other views' names, and the patient's right, take more room.
-    let needed = if shot.view == View::Lateral { NARROW } else { NARROW + 160.0 };
-    width < needed
+    // The other views' names, the patient's right, and the longer stages take more room.
+    let view = if shot.view == View::Lateral { 0.0 } else { 160.0 };
+    let stage = match shot.stage {
+        Some(Stage::PosteriorWall) => 90.0,
+        Some(Stage::Pedicle) => 40.0,
+        _ => 0.0,
+    };
+    width < NARROW + view + stage
 }
 
 /// Height of the line in points at this width; the same whatever stands in it, so that the picture does not move.
