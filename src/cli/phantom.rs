@@ -7,6 +7,10 @@ use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::simulated::write_series;
 use crate::measure::mark::{Level, Side, Stage, View};
+use crate::phantom::anatomy::tool::Tool;
+use crate::phantom::imaging::greys::Setting;
+use crate::phantom::look::{Look, SIDE};
+use crate::phantom::picture::Bits;
 use crate::phantom::series::{Wanted, drawn};
 use crate::phantom::size::LUMBAR;
 
@@ -28,9 +32,102 @@ pub struct Args {
     /// The entry side, left or right; drawn from the seed if it is not given.
     #[arg(long, value_name = "SIDE", value_parser = side)]
     side: Option<Side>,
+    #[command(flatten)]
+    pose: PoseArgs,
+    #[command(flatten)]
+    picture: PictureArgs,
     /// A new or empty folder for the pictures, the case file and the truth.
     #[arg(long, value_name = "FOLDER")]
     out: PathBuf,
+}
+
+/// How the beam stands; what is not given is drawn from the seed.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "How the beam stands")]
+struct PoseArgs {
+    /// Turn of the ray through the body's middle about the patient's long axis, −60 to 60 degrees.
+    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true, value_parser = within(-60.0, 60.0))]
+    turn: Option<f64>,
+    /// Tilt of that ray, −60 to 60 degrees.
+    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true, value_parser = within(-60.0, 60.0))]
+    tilt: Option<f64>,
+    /// Turn of the picture, −180 to 180 degrees.
+    #[arg(long, value_name = "DEGREES", allow_negative_numbers = true, value_parser = within(-180.0, 180.0))]
+    roll: Option<f64>,
+    /// How far right of the beam's axis the body's middle lies, −100 to 100 mm.
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = within(-100.0, 100.0))]
+    right: Option<f64>,
+    /// How far below the beam's axis the body's middle lies, −100 to 100 mm.
+    #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = within(-100.0, 100.0))]
+    down: Option<f64>,
+    /// Source to body, 500 to 1500 mm.
+    #[arg(long, value_name = "MM", value_parser = within(500.0, 1500.0))]
+    source_to_body: Option<f64>,
+    /// Source to detector, 700 to 2000 mm, more than source to body.
+    #[arg(long, value_name = "MM", value_parser = within(700.0, 2000.0))]
+    source_to_detector: Option<f64>,
+    /// Size of a pixel in the plane of the body, 0.05 to 1 mm.
+    #[arg(long, value_name = "MM", value_parser = within(0.05, 1.0))]
+    mm_per_px: Option<f64>,
+    /// Mirrors the pictures.
+    #[arg(long)]
+    mirrored: bool,
+}
+
+/// How the pictures are made; what has no default is drawn from the seed.
+#[derive(Debug, clap::Args)]
+#[command(next_help_heading = "How the pictures are made")]
+struct PictureArgs {
+    /// Pixels a side, 128 to 4096.
+    #[arg(long, value_name = "PIXELS", default_value_t = SIDE, value_parser = clap::value_parser!(u32).range(128..=4096))]
+    size: u32,
+    /// Bits of a sample, 8 or 16.
+    #[arg(long, value_name = "BITS", default_value = "16", value_parser = bits)]
+    bits: Bits,
+    /// The field: round or square.
+    #[arg(long, value_name = "FIELD", default_value = "round", value_parser = ["round", "square"])]
+    field: String,
+    /// Dose, 1 for an ordinary still; 0.02 to 50.
+    #[arg(long, value_name = "TIMES", value_parser = within(0.02, 50.0))]
+    dose: Option<f64>,
+    /// Tube voltage, 50 to 120 kV.
+    #[arg(long, value_name = "KV", value_parser = within(50.0, 120.0))]
+    kv: Option<f64>,
+    /// The screen's setting: dark or bright.
+    #[arg(long, value_name = "SETTING", value_parser = setting)]
+    setting: Option<Setting>,
+    /// What stands out of the cannula at the stages stylet and final: curved_stylet, radiolucent_stylet or probe.
+    #[arg(long, value_name = "TOOL", value_parser = tool)]
+    tool: Option<Tool>,
+    /// Leaves out the burned-in words.
+    #[arg(long)]
+    without_words: bool,
+}
+
+impl Args {
+    /// What is asked of the pictures.
+    fn look(&self) -> Look {
+        let (pose, picture) = (&self.pose, &self.picture);
+        let aside = pose.right.is_some() || pose.down.is_some();
+        Look {
+            side_px: picture.size,
+            square: picture.field == "square",
+            bits: picture.bits,
+            words: !picture.without_words,
+            kv: picture.kv,
+            dose: picture.dose,
+            setting: picture.setting,
+            tool: picture.tool,
+            turn_deg: pose.turn,
+            tilt_deg: pose.tilt,
+            roll_deg: pose.roll,
+            off_axis: aside.then(|| [pose.right.unwrap_or(0.0), pose.down.unwrap_or(0.0)]),
+            source_to_body: pose.source_to_body,
+            source_to_detector: pose.source_to_detector,
+            mm_per_px: pose.mm_per_px,
+            mirrored: pose.mirrored,
+        }
+    }
 }
 
 /// Writes the series and names its files.
@@ -38,16 +135,53 @@ pub struct Args {
 /// # Errors
 /// One sentence, if the folder already holds something or cannot be written to.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
-    let threads = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
     let wanted = Wanted { level: args.level, side: args.side, stage: args.stage, view: args.view };
-    let series = drawn(args.seed, wanted);
+    let series = drawn(args.seed, wanted, &args.look());
     if series.shots.is_empty() {
         return Err(Refused(vec!["A view down the pedicle is simulated at the stage docking only; leave out --stage or name docking.".to_owned()]));
     }
-    let paths = write_series(&args.out, &series, &format!("simulated-{}", args.seed), threads)?;
+    if let Some(shot) = series.shots.iter().find(|s| s.pose.source_to_detector <= s.pose.source_to_body) {
+        return Err(Refused(vec![format!(
+            "The detector would stand {:.0} mm from the source, in front of the body at {:.0} mm; give a larger --source-to-detector.",
+            shot.pose.source_to_detector, shot.pose.source_to_body
+        )]));
+    }
+    let paths = write_series(&args.out, &series, &format!("simulated-{}", args.seed))?;
     let names: String = paths.iter().map(|path| format!("{}\n", path.display())).collect();
     output::show(&names, out)?;
     Ok(Done::Fully)
+}
+
+fn within(low: f64, high: f64) -> impl Fn(&str) -> Result<f64, String> + Clone {
+    move |text| {
+        let number = text.parse::<f64>().ok().filter(|x| (low..=high).contains(x));
+        number.ok_or_else(|| format!("give a number from {low} to {high}"))
+    }
+}
+
+fn bits(text: &str) -> Result<Bits, String> {
+    match text {
+        "8" => Ok(Bits::Eight),
+        "16" => Ok(Bits::Sixteen),
+        _ => Err("name 8 or 16".to_owned()),
+    }
+}
+
+fn setting(name: &str) -> Result<Setting, String> {
+    match name {
+        "dark" => Ok(Setting::Dark),
+        "bright" => Ok(Setting::Bright),
+        _ => Err("name dark or bright".to_owned()),
+    }
+}
+
+fn tool(name: &str) -> Result<Tool, String> {
+    match name {
+        "curved_stylet" => Ok(Tool::CurvedStylet),
+        "radiolucent_stylet" => Ok(Tool::RadiolucentStylet),
+        "probe" => Ok(Tool::Probe),
+        _ => Err("name curved_stylet, radiolucent_stylet or probe".to_owned()),
+    }
 }
 
 fn view(name: &str) -> Result<View, String> {

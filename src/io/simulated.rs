@@ -11,8 +11,12 @@ use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::store::save::{Onto, write_file};
 use crate::measure::body::BodyPoint;
-use crate::phantom::picture::Picture;
-use crate::phantom::series::Series;
+use crate::measure::mark::View;
+use crate::phantom::beam::Pose;
+use crate::phantom::contour::Contour;
+use crate::phantom::picture::{Bits, Picture};
+use crate::phantom::series::{Series, SimulatedShot};
+use crate::phantom::size::Size;
 use crate::phantom::truth::TruePlace;
 
 /// A file to write: its name below the case's folder, with `/` between parts, and its bytes.
@@ -24,15 +28,18 @@ pub struct NamedBytes {
     pub bytes: Vec<u8>,
 }
 
-/// A picture as a grey PNG of 8 bits (the upper ones of each sample) or 16.
+/// A picture as a grey PNG of 8 or 16 bits.
 ///
 /// # Errors
 /// If the encoder refuses it.
-pub fn png(name: &str, picture: &Picture, bits: u8) -> Result<Vec<u8>, Error> {
-    let (samples, kind): (Vec<u8>, _) = if bits == 8 {
-        (picture.samples.iter().map(|sample| sample.to_be_bytes()[0]).collect(), ExtendedColorType::L8)
-    } else {
-        (picture.samples.iter().flat_map(|sample| sample.to_ne_bytes()).collect(), ExtendedColorType::L16)
+pub fn png(name: &str, picture: &Picture) -> Result<Vec<u8>, Error> {
+    let (samples, kind): (Vec<u8>, _) = match picture.bits {
+        Bits::Eight => {
+            (picture.samples.iter().map(|sample| sample.to_le_bytes()[0]).collect(), ExtendedColorType::L8)
+        }
+        Bits::Sixteen => {
+            (picture.samples.iter().flat_map(|sample| sample.to_ne_bytes()).collect(), ExtendedColorType::L16)
+        }
     };
     let mut bytes = Vec::new();
     image::codecs::png::PngEncoder::new(&mut bytes)
@@ -45,11 +52,11 @@ pub fn png(name: &str, picture: &Picture, bits: u8) -> Result<Vec<u8>, Error> {
 ///
 /// # Errors
 /// If a picture or the case cannot be written out.
-pub fn series_files(series: &Series, stem: &str, threads: usize) -> Result<Vec<NamedBytes>, Error> {
+pub fn series_files(series: &Series, stem: &str) -> Result<Vec<NamedBytes>, Error> {
     let mut written = Vec::new();
     let mut case = series.case.clone();
     for (shot, simulated) in case.shots.iter_mut().zip(&series.shots) {
-        let bytes = png(&shot.image, &simulated.picture(threads), simulated.bits)?;
+        let bytes = png(&shot.image, &simulated.picture())?;
         shot.digest = Some(files::digest(&bytes));
         written.push(NamedBytes { name: shot.image.clone(), bytes });
     }
@@ -65,12 +72,7 @@ pub fn series_files(series: &Series, stem: &str, threads: usize) -> Result<Vec<N
 ///
 /// # Errors
 /// One sentence; a folder that already holds something is left as it is.
-pub fn write_series(
-    folder: &Path,
-    series: &Series,
-    stem: &str,
-    threads: usize,
-) -> Result<Vec<PathBuf>, Error> {
+pub fn write_series(folder: &Path, series: &Series, stem: &str) -> Result<Vec<PathBuf>, Error> {
     let filled = match std::fs::read_dir(folder) {
         Ok(mut entries) => entries.next().is_some(),
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => false,
@@ -84,7 +86,7 @@ pub fn write_series(
         return Err(Error::new(ErrorKind::Conflict, folder, text));
     }
     let mut paths = Vec::new();
-    for NamedBytes { name, bytes } in series_files(series, stem, threads)? {
+    for NamedBytes { name, bytes } in series_files(series, stem)? {
         let path = name.split('/').fold(folder.to_path_buf(), |path, part| path.join(part));
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(|e| Error::writing(&path, &e))?;
@@ -114,8 +116,13 @@ fn truth_text(case: &Case, series: &Series) -> String {
                 })),
                 "medial_border": truth.beside.map(|beside| six_digits(beside.medial_border)),
                 "off_middle_mm": six_digits(truth.off_middle_mm),
-                "turn_deg": six_digits(simulated.ray.turn_deg),
-                "tilt_deg": six_digits(simulated.ray.tilt_deg),
+                "turn_deg": six_digits(simulated.pose.turn_deg),
+                "tilt_deg": six_digits(simulated.pose.tilt_deg),
+                "pose": pose_value(&simulated.pose),
+                "sizes_mm": sizes_value(&simulated.subject.body.size),
+                "contours": contours_value(simulated),
+                "kv": six_digits(simulated.technique.kv),
+                "dose": six_digits(simulated.technique.dose),
             })
         })
         .collect();
@@ -128,6 +135,52 @@ fn truth_text(case: &Case, series: &Series) -> String {
         "shots": shots,
     });
     format!("{whole:#}\n")
+}
+
+fn pose_value(pose: &Pose) -> Value {
+    json!({
+        "roll_deg": six_digits(pose.roll_deg),
+        "off_axis_mm": [six_digits(pose.off_axis.x), six_digits(pose.off_axis.y)],
+        "source_to_body_mm": six_digits(pose.source_to_body),
+        "source_to_detector_mm": six_digits(pose.source_to_detector),
+        "source_on": if pose.view == View::Lateral { pose.side.key() } else if pose.view == View::Ap && pose.source_in_front { "front" } else { "back" },
+        "mirrored": pose.mirrored,
+    })
+}
+
+fn sizes_value(size: &Size) -> Value {
+    json!({
+        "anterior_height": six_digits(size.anterior_height),
+        "posterior_height": six_digits(size.posterior_height),
+        "superior_depth": six_digits(size.superior_depth),
+        "inferior_depth": six_digits(size.inferior_depth),
+        "superior_width": six_digits(size.superior_width),
+        "inferior_width": six_digits(size.inferior_width),
+        "superior_concavity": six_digits(size.superior_concavity),
+        "inferior_concavity": six_digits(size.inferior_concavity),
+        "pedicle_width": six_digits(size.pedicle_width),
+        "pedicle_height": six_digits(size.pedicle_height),
+        "canal_width": six_digits(size.canal_width),
+        "spinous_thickness": six_digits(size.spinous_thickness),
+    })
+}
+
+/// Which contour the marks of each border follow: that nearer the source or that farther from it.
+fn contours_value(simulated: &SimulatedShot) -> Value {
+    let name = |contour: Contour| if contour == Contour::Near { "near" } else { "far" };
+    let reader = &simulated.reader;
+    match simulated.pose.view {
+        View::Lateral => json!({
+            "superior_end_plate": name(reader.superior),
+            "inferior_end_plate": name(reader.inferior),
+            "posterior_wall": name(reader.posterior),
+        }),
+        View::Ap => json!({
+            "superior_end_plate": name(reader.superior),
+            "inferior_end_plate": name(reader.inferior),
+        }),
+        View::Pedicle => json!({}),
+    }
 }
 
 fn place_value(place: TruePlace, along: &str) -> Value {
@@ -147,10 +200,14 @@ mod tests {
 
     #[test]
     fn a_picture_comes_back_with_all_its_bits() {
-        let picture = Picture { side: 2, samples: vec![0, 1, 40_000, 65_535] };
-        let read = |bits| image::load_from_memory(&png("a.png", &picture, bits).unwrap()).unwrap();
-        assert_eq!(read(16).as_luma16().map(|p| p.as_raw().clone()), Some(picture.samples.clone()));
-        assert_eq!(read(8).as_luma8().map(|p| p.as_raw().clone()), Some(vec![0, 0, 156, 255]));
+        let read = |bits, samples: &[u16]| {
+            let picture = Picture { side: 2, bits, samples: samples.to_vec() };
+            image::load_from_memory(&png("a.png", &picture).unwrap()).unwrap()
+        };
+        let deep = [0, 1, 40_000, 65_535];
+        assert_eq!(read(Bits::Sixteen, &deep).as_luma16().map(|p| p.as_raw().clone()), Some(deep.to_vec()));
+        let flat = read(Bits::Eight, &[0, 1, 156, 255]);
+        assert_eq!(flat.as_luma8().map(|p| p.as_raw().clone()), Some(vec![0, 1, 156, 255]));
     }
 
     #[test]
@@ -158,7 +215,7 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         std::fs::write(folder.path().join("notes.txt"), "mine").unwrap();
         let error =
-            write_series(folder.path(), &crate::phantom::demonstration::demonstration(), "a", 2).unwrap_err();
+            write_series(folder.path(), &crate::phantom::demonstration::demonstration(), "a").unwrap_err();
         assert_eq!(error.kind, ErrorKind::Conflict);
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }

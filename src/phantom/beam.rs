@@ -131,6 +131,39 @@ impl Beam {
         Point::new(self.centre.x + q.x, self.centre.y + q.y)
     }
 
+    /// Where a place falls in the picture, and its depth: its distance from the source along the beam's axis.
+    #[must_use]
+    pub fn seen(&self, place: DVec3) -> (Point, f64) {
+        let depth = self.axes.z_axis.dot(place - self.source);
+        (self.project(place), depth)
+    }
+
+    /// By how much a way along the ray to an image point is longer than its part along the beam's axis.
+    #[must_use]
+    pub fn stretch(&self, p: Point) -> f64 {
+        let q =
+            DVec2::new(p.x - self.centre.x, p.y - self.centre.y) / (self.px_per_mm * self.source_to_detector);
+        (1.0 + q.length_squared()).sqrt()
+    }
+
+    /// Size of a pixel on the detector, in millimetres.
+    #[must_use]
+    pub fn detector_pixel_mm(&self) -> f64 {
+        1.0 / self.px_per_mm
+    }
+
+    /// How much larger a thing in the plane of the body shows on the detector.
+    #[must_use]
+    pub fn magnification(&self) -> f64 {
+        self.source_to_detector / self.seen(DVec3::ZERO).1
+    }
+
+    /// +1 where the picture shows things as they are seen from the source, −1 where it shows them mirrored.
+    #[must_use]
+    pub fn handed(&self) -> f64 {
+        if self.axes.determinant() * self.right.perp_dot(self.down) > 0.0 { 1.0 } else { -1.0 }
+    }
+
     /// Where the source stands.
     #[must_use]
     pub const fn source(&self) -> DVec3 {
@@ -209,6 +242,36 @@ mod tests {
                 .project(DVec3::new(5.0, -10.0, 0.0))
                 .distance(beam.project(DVec3::new(-5.0, -10.0, 0.0)));
             assert!((near / length - distance / (distance - 10.0)).abs() < 1e-9);
+        }
+    }
+
+    /// An arc parallel to the detector shows as an arc, M times as large; a slanting one as the conic section
+    /// that the central projection of a circle is (worked out by hand: the circle's points solve a quadratic form,
+    /// which the rays carry into the picture).
+    #[test]
+    fn arcs_are_projected_exactly() {
+        let mut pose = Pose::true_view(View::Lateral, 0.3, 1024.0);
+        pose.off_axis = DVec2::new(0.0, 0.0);
+        let beam = pose.beam(DVec3::NEG_X);
+        let (radius, middle, back) = (18.0, DVec3::new(4.0, 10.0, -3.0), 710.0);
+        let at = |a: f64, tilt: f64| {
+            let (s, c) = (a.sin() * radius, a.cos() * radius);
+            middle + DVec3::new(c, s * tilt.sin(), s * tilt.cos())
+        };
+        let depth = beam.seen(middle).1;
+        assert!((depth - back).abs() < 1e-9 || (depth - 690.0).abs() < 1e-9);
+        for n in 0..40 {
+            let p = beam.project(at(f64::from(n) * 0.05, 0.0));
+            let from_centre = p.distance(beam.project(middle)) * 0.3;
+            assert!((from_centre - radius * 700.0 / depth).abs() < 1e-9);
+            // Back along the ray to the slanting plane: there the point must lie on the circle again.
+            let tilt = 0.7_f64;
+            let q = beam.project(at(f64::from(n) * 0.05, tilt));
+            let normal = DVec3::new(0.0, -tilt.cos(), tilt.sin());
+            let ray = beam.ray_to(q);
+            let t = normal.dot(middle - beam.source()) / normal.dot(ray);
+            let there = beam.source() + ray * t;
+            assert!((there.distance(middle) - radius).abs() < 1e-9);
         }
     }
 

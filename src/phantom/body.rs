@@ -13,7 +13,7 @@ use crate::phantom::size::{PosteriorWall, Size};
 const WIDEST: f64 = 0.45;
 /// The visible line of an end plate runs along the middle of its rim: the central plate takes about 70 % of
 /// the diameter and the rim, 3–7 mm wide, the rest (Wang 2012).
-const RIM_MIDDLE: f64 = 0.85;
+pub const RIM_MIDDLE: f64 = 0.85;
 /// How near its ends that line can be followed, as a fraction of its length (no source, plausible).
 const LINE_ENDS: f64 = 0.05;
 /// Depth at which end plates are deepest: in the posterior half (Sun W et al., sagittal CT, L3–S1).

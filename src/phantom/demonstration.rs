@@ -10,10 +10,11 @@ use crate::phantom::body::{Body, Plate};
 use crate::phantom::contour::{self, Contour};
 use crate::phantom::draw::Draw;
 use crate::phantom::instrument::{Instrument, TipPlace};
+use crate::phantom::look::{Look, SIDE};
 use crate::phantom::marks::{Reader, Showing};
-use crate::phantom::picture::RoundField;
+use crate::phantom::picture::Bits;
 use crate::phantom::scenario::{Ray, Subject, placed_with_error};
-use crate::phantom::series::{SIDE, Series, whole_field};
+use crate::phantom::series::{Series, SimulatedShot};
 use crate::phantom::size::{Sample, Size};
 
 /// The placement errors of a reader, in millimetres: the method's.
@@ -161,11 +162,8 @@ fn add(series: &mut Series, level: Level, side: Side, body: &Body, told: &Told, 
     pose.side = if told.view == View::Lateral { Side::Right } else { side };
     (pose.turn_deg, pose.tilt_deg) = (told.ray.turn_deg, told.ray.tilt_deg);
     (pose.off_axis, pose.roll_deg) = (told.off_axis, told.roll_deg);
-    let mut field = whole_field(&pose);
     if told.special == Special::Cropped {
-        // The field reaches beyond every edge.
         pose.centre = Point::new(58.0, 0.5 * f64::from(SIDE));
-        field = RoundField { centre: pose.centre, radius: 1000.0 };
     }
     let beam = pose.beam(-body.pedicle(sign(side)).axis);
     let mut either = || if draw.coin() { Contour::Near } else { Contour::Far };
@@ -191,10 +189,28 @@ fn add(series: &mut Series, level: Level, side: Side, body: &Body, told: &Told, 
         Special::Nothing | Special::Deep => told.stage.key().to_owned(),
     };
     let id = format!("{}-{}-{}-{last}", level.name().to_lowercase(), side.key(), told.view.key());
-    series.add(&id, placed, &subject, &pose, beam, field);
-    if let (Some(shot), Some(simulated)) = (series.case.shots.last_mut(), series.shots.last_mut()) {
+    let look = Look {
+        // The field of the cropped still reaches beyond every edge, and its words were cropped away too.
+        square: told.special == Special::Cropped,
+        words: told.special != Special::Cropped,
+        bits: if told.special == Special::Deep { Bits::Sixteen } else { Bits::Eight },
+        dose: Some(1.0),
+        ..Look::default()
+    };
+    let seed = SEED + 1000 + series.shots.len() as u64;
+    let simulated = SimulatedShot {
+        id,
+        truth: subject.truth(),
+        technique: look.technique(&pose, "Demonstration A", seed),
+        tool: look.tool(told.stage),
+        subject,
+        pose,
+        reader,
+        patient: SEED,
+    };
+    series.add(placed, simulated);
+    if let Some(shot) = series.case.shots.last_mut() {
         shot.taken = Some(told.taken.to_owned());
-        simulated.bits = if told.special == Special::Deep { 16 } else { 8 };
         if told.special == Special::Cropped {
             shot.stage = None;
         }
@@ -373,8 +389,12 @@ mod tests {
 
     #[test]
     fn two_pictures_are_deep() {
-        let deep: Vec<_> =
-            demonstration().shots.into_iter().filter(|shot| shot.bits == 16).map(|s| s.id).collect();
+        let deep: Vec<_> = demonstration()
+            .shots
+            .into_iter()
+            .filter(|s| s.technique.bits == Bits::Sixteen)
+            .map(|s| s.id)
+            .collect();
         assert_eq!(deep, ["l4-right-ap-final", "l4-right-lateral-final"]);
     }
 }

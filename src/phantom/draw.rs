@@ -22,6 +22,11 @@ impl Draw {
         (self.stream.next_u64() >> 11) as f64 / (1_u64 << 53) as f64
     }
 
+    /// A seed for another stream.
+    pub fn seed(&mut self) -> u64 {
+        self.stream.next_u64()
+    }
+
     /// Uniform between two limits.
     pub fn between(&mut self, low: f64, high: f64) -> f64 {
         low + (high - low) * self.unit()
@@ -42,6 +47,24 @@ impl Draw {
                 return mean + sd * x;
             }
         }
+    }
+
+    /// A number of quanta around a mean (Poisson). Few are counted one by one; many are drawn from a normal
+    /// distribution with the first correction for skewness (Cornish and Fisher 1938, from memory).
+    #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
+    pub fn quanta(&mut self, mean: f32) -> f32 {
+        let mean = f64::from(mean);
+        if mean < 16.0 {
+            let stop = libm::exp(-mean.max(0.0));
+            let (mut product, mut count) = (self.unit(), 0.0);
+            while product > stop {
+                product *= self.unit();
+                count += 1.0;
+            }
+            return count;
+        }
+        let z = self.normal(0.0, 1.0);
+        (mean + z * mean.sqrt() + (z * z - 1.0) / 6.0).round().max(0.0) as f32
     }
 
     /// Heads or tails.

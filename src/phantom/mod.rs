@@ -5,14 +5,17 @@
 //! origin in the middle of its body.
 //!
 //! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
-//! [`scenario`], [`spine`], [`picture`], [`series`], [`demonstration`].
+//! [`scenario`], [`spine`], [`anatomy`], [`imaging`], [`picture`], [`look`], [`series`], [`demonstration`].
 
+pub mod anatomy;
 pub mod beam;
 pub mod body;
 pub mod contour;
 pub mod demonstration;
 pub mod draw;
+pub mod imaging;
 pub mod instrument;
+pub mod look;
 pub mod marks;
 pub mod picture;
 pub mod scenario;

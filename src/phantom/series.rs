@@ -1,21 +1,20 @@
 //! Series of simulated shots with true marks, drawn at random.
 
 use crate::case::document::{Case, Shot};
-use crate::geom::point::Point;
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
+use crate::phantom::anatomy;
+use crate::phantom::anatomy::tool::Tool;
 use crate::phantom::beam::{Beam, Pose, sign};
 use crate::phantom::body::Body;
 use crate::phantom::draw::Draw;
+use crate::phantom::imaging::grain::Grain;
 use crate::phantom::instrument::Instrument;
+use crate::phantom::look::Look;
 use crate::phantom::marks::{Reader, Showing};
-use crate::phantom::picture::{Picture, RoundField, picture};
-use crate::phantom::scenario::{Ray, Subject, drawn_pose, drawn_ray, drawn_tip};
-use crate::phantom::size::{LUMBAR, Sample, Size};
-use crate::phantom::spine::column;
+use crate::phantom::picture::{Picture, Technique, picture};
+use crate::phantom::scenario::{Subject, drawn_pose, drawn_ray, drawn_tip};
+use crate::phantom::size::{LUMBAR, Size};
 use crate::phantom::truth::TruePosition;
-
-/// Pixels a side of a simulated picture.
-pub const SIDE: u32 = 768;
 
 /// One simulated shot.
 #[derive(Clone, Debug)]
@@ -24,13 +23,18 @@ pub struct SimulatedShot {
     pub id: String,
     /// Its true position.
     pub truth: TruePosition,
-    /// Turn and tilt of the ray through the body's middle.
-    pub ray: Ray,
-    /// Bits of a sample of its picture as a file: 8 or 16.
-    pub bits: u8,
-    subject: Subject,
-    beam: Beam,
-    field: RoundField,
+    /// What it shows.
+    pub subject: Subject,
+    /// How the beam stood.
+    pub pose: Pose,
+    /// How its marks follow the contours.
+    pub reader: Reader,
+    /// How its picture is made.
+    pub technique: Technique,
+    /// What stands out of the cannula.
+    pub tool: Tool,
+    /// Seed of everything in the patient that is not the body itself.
+    pub patient: u64,
 }
 
 /// A case with what its pictures are made from.
@@ -43,17 +47,20 @@ pub struct Series {
 }
 
 impl SimulatedShot {
+    /// The beam of its pose.
+    #[must_use]
+    pub fn beam(&self) -> Beam {
+        self.pose.beam(-self.subject.body.pedicle(sign(self.subject.side)).axis)
+    }
+
     /// Its picture.
     #[must_use]
-    pub fn picture(&self, threads: usize) -> Picture {
-        let spine = column(self.subject.level, &self.subject.body, Sample::All);
-        picture(&spine, Some(&self.subject.instrument), &self.beam, SIDE, self.field, threads)
+    pub fn picture(&self) -> Picture {
+        let s = &self.subject;
+        let patient = anatomy::patient(s.level, &s.body, self.pose.view, self.patient);
+        let tool = Some((&s.instrument, self.tool));
+        picture(&patient, &Grain::new(self.patient), tool, &self.beam(), &self.technique)
     }
-}
-
-/// The round field of a picture that is not cropped.
-pub(super) fn whole_field(pose: &Pose) -> RoundField {
-    RoundField { centre: pose.centre, radius: 0.5 * f64::from(SIDE) - 6.0 }
 }
 
 /// Which shots of a drawn case are wanted; what is `None` is drawn (level, side) or wanted in full (stage, view).
@@ -74,82 +81,68 @@ pub struct Wanted {
 /// A shot does not depend on which others are wanted. Marks follow the near contour of each border, and its far
 /// one too where it is seen.
 #[must_use]
-pub fn drawn(seed: u64, wanted: Wanted) -> Series {
+pub fn drawn(seed: u64, wanted: Wanted, look: &Look) -> Series {
     let mut draw = Draw::new(seed);
     let (level, side) = (draw.one_of(&LUMBAR), draw.one_of(&Side::ALL));
     let (level, side) = (wanted.level.unwrap_or(level), wanted.side.unwrap_or(side));
     let body = Body::new(Size::drawn(level, &mut draw));
+    let title = format!("Simulated {seed}");
+    let patient_right = if look.mirrored { PatientRight::ImageLeft } else { PatientRight::ImageRight };
     let mut series = Series {
         case: Case {
-            title: Some(format!("Simulated {seed}")),
+            title: Some(title.clone()),
             operator: Some("R1".to_owned()),
-            patient_right: Some(PatientRight::ImageRight),
+            patient_right: Some(patient_right),
             ..Case::default()
         },
         shots: Vec::new(),
     };
+    let mut shot_seed = seed.wrapping_mul(1000);
     for stage in Stage::ALL {
         let tip = drawn_tip(stage, side, &mut draw);
         let instrument = Instrument::placed(&body, stage, side, tip);
         let subject = Subject { level, side, stage, body: body.clone(), instrument };
         for view in View::ALL {
+            shot_seed = shot_seed.wrapping_add(1);
             if view == View::Pedicle && stage != Stage::Docking {
                 continue;
             }
             let ray = drawn_ray(1.4, &mut draw);
-            let pose = Pose { mirrored: false, ..upright(drawn_pose(view, side, ray, &mut draw)) };
+            let pose = look.pose(drawn_pose(view, side, ray, &mut draw));
             if wanted.stage.is_some_and(|s| s != stage) || wanted.view.is_some_and(|v| v != view) {
                 continue;
             }
-            let beam = pose.beam(-body.pedicle(sign(side)).axis);
-            let marks =
-                subject.marks(view, &beam, &Reader { showing: Showing::WhereSeen, ..Reader::careful() });
+            let reader = Reader { showing: Showing::WhereSeen, ..Reader::careful() };
             let id = format!("{}-{}-{}-{}", level.name().to_lowercase(), side.key(), view.key(), stage.key());
-            series.add(&id, marks, &subject, &pose, beam, whole_field(&pose));
+            let simulated = SimulatedShot {
+                id,
+                truth: subject.truth(),
+                technique: look.technique(&pose, &title, shot_seed),
+                tool: look.tool(stage),
+                subject: subject.clone(),
+                pose,
+                reader,
+                patient: seed,
+            };
+            let marks = subject.marks(view, &simulated.beam(), &simulated.reader);
+            series.add(marks, simulated);
         }
     }
     series
 }
 
-/// A pose for looking at: little roll, the body near the middle of the picture, one scale.
-fn upright(pose: Pose) -> Pose {
-    let half = 0.5 * f64::from(SIDE);
-    Pose {
-        mm_per_px: 0.22,
-        centre: Point::new(half, half),
-        roll_deg: pose.roll_deg / 5.0,
-        off_axis: pose.off_axis * 0.5,
-        ..pose
-    }
-}
-
 impl Series {
-    /// Adds a shot; its picture bears its id.
-    pub(super) fn add(
-        &mut self,
-        id: &str,
-        marks: Marks,
-        subject: &Subject,
-        pose: &Pose,
-        beam: Beam,
-        field: RoundField,
-    ) {
-        let mut shot = Shot::new(id, format!("images/{id}.png"), pose.view);
-        shot.level = Some(subject.level);
-        shot.side = Some(subject.side);
-        shot.stage = Some(subject.stage);
-        shot.mm_per_px = Some(pose.mm_per_px);
+    /// Adds a shot with these marks; its picture bears its id.
+    pub(super) fn add(&mut self, marks: Marks, simulated: SimulatedShot) {
+        let id = &simulated.id;
+        let mut shot = Shot::new(id, format!("images/{id}.png"), simulated.pose.view);
+        shot.level = Some(simulated.subject.level);
+        shot.side = Some(simulated.subject.side);
+        shot.stage = Some(simulated.subject.stage);
+        shot.mm_per_px = Some(simulated.pose.mm_per_px);
         shot.marks = marks;
         self.case.shots.push(shot);
-        self.shots.push(SimulatedShot {
-            id: id.to_owned(),
-            truth: subject.truth(),
-            ray: Ray { turn_deg: pose.turn_deg, tilt_deg: pose.tilt_deg },
-            bits: 16,
-            subject: subject.clone(),
-            beam,
-            field,
-        });
+        self.shots.push(simulated);
     }
 }
 
@@ -160,7 +153,7 @@ mod tests {
 
     #[test]
     fn a_drawn_series_has_every_stage_and_marks_that_are_true() {
-        let Series { case, shots } = drawn(3, Wanted::default());
+        let Series { case, shots } = drawn(3, Wanted::default(), &Look::default());
         assert_eq!(case.shots.len(), 11);
         let readings = read_case(&case, |_| Looked::NotLookedAt, None);
         for ((shot, truth), reading) in case.shots.iter().zip(&shots).zip(&readings.shots) {
@@ -181,12 +174,13 @@ mod tests {
 
     #[test]
     fn a_wanted_shot_is_that_of_the_whole_series() {
-        let all = drawn(5, Wanted::default());
+        let all = drawn(5, Wanted::default(), &Look::default());
         let wanted = Wanted { stage: Some(Stage::Final), view: Some(View::Ap), ..Wanted::default() };
-        let one = drawn(5, wanted);
+        let one = drawn(5, wanted, &Look::default());
         assert_eq!(one.case.shots.len(), 1);
         assert_eq!(all.case.shot(&one.case.shots[0].id), Some(&one.case.shots[0]));
-        let elsewhere = drawn(5, Wanted { level: Some(Level::L2), side: Some(Side::Left), ..wanted });
+        let wanted = Wanted { level: Some(Level::L2), side: Some(Side::Left), ..wanted };
+        let elsewhere = drawn(5, wanted, &Look::default());
         assert_eq!(elsewhere.case.shots[0].id, "l2-left-ap-final");
     }
 }

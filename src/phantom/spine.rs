@@ -16,30 +16,48 @@ pub struct Placed {
     pub body: Body,
     /// From its own space to that of the body the shot is about.
     pub place: DAffine3,
+    /// What kind of vertebra it is.
+    pub kind: Kind,
 }
+
+/// What kind of vertebra one is.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Kind {
+    /// Above L1.
+    Thoracic,
+    /// L1 is 0, L5 is 4.
+    Lumbar(usize),
+    /// A piece of the sacrum: S1 is 0.
+    Sacral(usize),
+}
+
+/// Vertebrae above and below the one a shot is about.
+const ABOVE_IT: usize = 4;
+const BELOW_IT: usize = 4;
 
 /// Height of the disc below a lumbar level in millimetres, and the angle by which it opens to the front.
 const DISCS: [(f64, f64); 5] = [(8.0, 5.0), (9.0, 6.0), (10.0, 8.0), (11.0, 10.0), (10.0, 14.0)];
 /// The same above L1.
 const ABOVE: (f64, f64) = (7.0, 3.0);
 
-/// The body and up to two vertebrae above and below it, T11 to S2, of typical sizes.
+/// The body, then the vertebrae above it from the nearest, then those below it, of typical sizes.
 #[must_use]
 pub fn column(level: Level, body: &Body, sample: Sample) -> Vec<Placed> {
     let index = LUMBAR.iter().position(|&l| l == level).unwrap_or(4);
-    let middle = Placed { body: body.clone(), place: DAffine3::IDENTITY };
+    let middle = Placed { body: body.clone(), place: DAffine3::IDENTITY, kind: Kind::Lumbar(index) };
     let mut placed = vec![middle.clone()];
     let mut last = middle.clone();
-    for step in 1..=2 {
+    for step in 1..=ABOVE_IT {
         let above = index.checked_sub(step);
         let upper = Body::new(above.map_or_else(|| thoracic(sample), |n| Size::typical(LUMBAR[n], sample)));
         let (height, angle) = above.map_or(ABOVE, |n| DISCS[n]);
         let place = last.place * plate(&last.body, 0.0) * disc(height, angle) * plate(&upper, 1.0).inverse();
-        last = Placed { body: upper, place };
+        let kind = above.map_or(Kind::Thoracic, Kind::Lumbar);
+        last = Placed { body: upper, place, kind };
         placed.push(last.clone());
     }
     last = middle;
-    for step in 1..=2 {
+    for step in 1..=BELOW_IT {
         let below = index + step;
         let lower = Body::new(match below {
             0..=4 => Size::typical(LUMBAR[below], sample),
@@ -47,7 +65,9 @@ pub fn column(level: Level, body: &Body, sample: Sample) -> Vec<Placed> {
         });
         let (height, angle) = DISCS.get(below - 1).copied().unwrap_or((2.0, 0.0));
         let to_lower = disc(height, angle).inverse() * plate(&lower, 0.0).inverse();
-        last = Placed { place: last.place * plate(&last.body, 1.0) * to_lower, body: lower };
+        let kind =
+            if below < LUMBAR.len() { Kind::Lumbar(below) } else { Kind::Sacral(below - LUMBAR.len()) };
+        last = Placed { place: last.place * plate(&last.body, 1.0) * to_lower, body: lower, kind };
         placed.push(last.clone());
     }
     placed
@@ -105,13 +125,13 @@ mod tests {
         for (n, level) in LUMBAR.into_iter().enumerate() {
             let body = Body::new(Size::typical(level, Sample::All));
             let column = column(level, &body, Sample::All);
-            assert_eq!(column.len(), 5);
+            assert_eq!(column.len(), 1 + ABOVE_IT + BELOW_IT);
             let middle = |placed: &Placed, v: f64| placed.place.transform_point3(placed.body.at(0.5, 0.0, v));
             let gap = middle(&column[1], 1.0).distance(middle(&column[0], 0.0));
             let expected = if n == 0 { 7.0 } else { DISCS[n - 1].0 };
             assert!((gap - expected).abs() < 1e-9, "{level:?}: {gap}");
-            let gap = middle(&column[0], 1.0).distance(middle(&column[3], 0.0));
-            assert!((gap - DISCS[n].0).abs() < 1e-9 && middle(&column[3], 0.5).z < -30.0);
+            let gap = middle(&column[0], 1.0).distance(middle(&column[1 + ABOVE_IT], 0.0));
+            assert!((gap - DISCS[n].0).abs() < 1e-9 && middle(&column[1 + ABOVE_IT], 0.5).z < -30.0);
         }
     }
 
@@ -121,6 +141,8 @@ mod tests {
         let body = Body::new(Size::typical(Level::L3, Sample::All));
         let column = column(Level::L3, &body, Sample::All);
         let forward = |placed: &Placed| placed.place.transform_vector3(DVec3::X).z;
-        assert!(forward(&column[2]) > forward(&column[0]) && forward(&column[4]) < forward(&column[0]));
+        assert!(
+            forward(&column[2]) > forward(&column[0]) && forward(&column[2 + ABOVE_IT]) < forward(&column[0])
+        );
     }
 }

@@ -12,7 +12,7 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
     ("measure", &["geom", "stats"], &["rand", "rand_chacha", "rand_distr"]),
     ("case", &["geom", "measure"], &[]),
     ("scene", &["geom", "stats", "measure", "case"], &["ttf_parser", "epaint_default_fonts"]),
-    ("phantom", &["geom", "stats", "measure", "case"], &["glam", "libm", "rand_chacha"]),
+    ("phantom", &["geom", "stats", "measure", "case"], &["glam", "libm", "rand_chacha", "rayon"]),
     (
         "io",
         &["geom", "measure", "case", "scene", "phantom"],
