@@ -187,10 +187,17 @@ fn stored(shown: &Plane, technique: &Technique) -> Picture {
         shown.values.iter().map(|&g| (g * most + 0.5).clamp(0.0, most) as u16).collect();
     let side = shown.side;
     let scale = (side / 512).max(1);
-    lettering::write(&technique.words, side / 40, side / 40, scale, &mut |x, y| {
-        if x < side && y < side {
-            samples[y * side + x] = (most * 0.86) as u16;
-        }
-    });
+    // Light letters with a dark edge can be read on any grey.
+    for (edge, grey) in [(scale, 0.04), (0, 0.86)] {
+        lettering::write(&technique.words, side / 40, side / 40, scale, &mut |x, y| {
+            for y in y.saturating_sub(edge)..=y + edge {
+                for x in x.saturating_sub(edge)..=x + edge {
+                    if x < side && y < side {
+                        samples[y * side + x] = (most * grey) as u16;
+                    }
+                }
+            }
+        });
+    }
     Picture { side: technique.side, bits: technique.bits, samples }
 }

@@ -344,9 +344,31 @@ fn figures_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(std::path::PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
     let series = stillmark::phantom::demonstration::demonstration();
+<<<<<<< HEAD
     let case = &series.case;
     let frames = frames_of(&series.shots);
     let read = read_case(case, |_| Picture::NotLookedAt, None);
+=======
+    let frames: Vec<_> = series
+        .shots
+        .iter()
+        .map(|shot| {
+            let picture = shot.picture();
+            Frame {
+                width: picture.side,
+                height: picture.side,
+                samples: Samples::Gray16(picture.samples),
+                was_colour: false,
+                digest: String::new(),
+                warnings: Vec::new(),
+                taken: None,
+                facts: Default::default(),
+            }
+        })
+        .collect();
+    let readings: Vec<_> =
+        (0..frames.len()).map(|i| read_shot(&series.case, i, |_| Picture::NotLookedAt)).collect();
+>>>>>>> eed1f43 (Show that the phantom's physics, marks and bytes are what they claim)
     let shot = |i: usize| FigureShot {
         shot: &case.shots[i],
         reading: &read.shots[i],

@@ -16,6 +16,7 @@ mod import;
 mod journey;
 mod millimetres;
 mod plan;
+mod phantom;
 mod privacy;
 mod properties;
 mod reference;

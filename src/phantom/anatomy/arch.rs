@@ -151,8 +151,8 @@ fn outgrowths(body: &Body, draw: &mut Draw, shapes: &mut Vec<Shape>) {
                 continue;
             }
             let edge = body.at(body.anterior(eta), eta, v);
-            let middle = edge + DVec3::new(-0.2, 1.5 * eta, down * 0.4);
-            shapes.push(Shape::ellipsoid(middle, DVec3::new(3.4 * size, 8.0 * size, 2.1 * size)));
+            let middle = edge + DVec3::new(-0.9, 1.5 * eta, down * 0.5);
+            shapes.push(Shape::ellipsoid(middle, DVec3::new(3.3 * size, 8.5 * size, 1.8 * size)));
         }
     }
 }

@@ -99,7 +99,7 @@ fn girdle(spine: &[Placed]) -> Vec<Part> {
 fn soft_tissue(spine: &[Placed], seed: u64) -> Vec<Part> {
     let first =
         spine.iter().find(|placed| placed.kind == Kind::Lumbar(0)).map(|placed| placed.place.translation.z);
-    let trunk = Trunk::drawn(first.map(|z| z - 6.0), &mut Draw::new(seed.wrapping_add(77)));
+    let trunk = Trunk::drawn(first.map(|z| z + 24.0), &mut Draw::new(seed.wrapping_add(77)));
     let mut parts = vec![
         Part::new(trunk.skin, Fill::FAT),
         Part::new(trunk.flesh, Fill::FLESH),

@@ -30,7 +30,7 @@ impl Fill {
     /// Gas in place of flesh.
     pub const GAS: Self = Self::of(&[(Material::Soft, -1.0)]);
     /// Lung in place of flesh.
-    pub const LUNG: Self = Self::of(&[(Material::Soft, -0.72)]);
+    pub const LUNG: Self = Self::of(&[(Material::Soft, -0.6)]);
     /// Cortical bone in place of flesh.
     pub const SHELL: Self = Self::of(&[(Material::Bone, SHELL), (Material::Soft, -SHELL)]);
     /// Spongy bone with half fatty marrow, in place of a shell's bone.

@@ -63,8 +63,8 @@ impl Trunk {
         let psoas = [-1.0, 1.0].map(|side| psoas(side, size));
         let lungs = lungs_end.map(|z| {
             [-1.0, 1.0].map(|side| {
-                let axes = DMat3::from_diagonal(DVec3::new(74.0, 52.0, 150.0));
-                Mesh::ellipsoid(DVec3::new(-6.0, side * 72.0, z + 150.0), axes)
+                let axes = DMat3::from_diagonal(DVec3::new(62.0, 46.0, 150.0));
+                Mesh::ellipsoid(DVec3::new(-14.0, side * 76.0, z + 150.0), axes)
             })
         });
         Self {
