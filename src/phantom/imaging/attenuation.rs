@@ -127,7 +127,7 @@ mod tests {
         ] {
             for (kev, expected) in [50.0, 60.0, 80.0, 100.0].into_iter().zip(row) {
                 let found = material.per_mm(kev) * 10.0 / density;
-                assert!((found / expected - 1.0).abs() < 2e-5, "{material:?} {kev}: {found}");
+                assert!((found / expected - 1.0).abs() < 4e-5, "{material:?} {kev}: {found}");
             }
         }
         for (kev, expected) in [(50.0, 0.99364), (60.0, 0.74981), (80.0, 0.54459), (100.0, 0.45996)] {
