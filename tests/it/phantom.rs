@@ -81,7 +81,7 @@ fn ways_are_those_of_geometry() {
         // Moved and turned about the ray: the place of a part counts.
         let part = part.placed(DAffine3::from_rotation_y(0.3));
         let ways = ways(&[part], &beam, 256, &Grain::new(1));
-        for (x, y) in [(128, 128), (40, 128), (128, 200), (180, 90)] {
+        for (x, y) in [(128_u16, 128_u16), (40, 128), (128, 200), (180, 90)] {
             let p = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
             let ray = beam.ray_to(p);
             let expected = if n == 0 {
@@ -90,7 +90,7 @@ fn ways_are_those_of_geometry() {
                 let nearest = beam.source().cross(ray).length();
                 2.0 * (900.0 - nearest * nearest).max(0.0).sqrt()
             };
-            let found = f64::from(ways.millimetres[y as usize * 256 + x as usize][0]);
+            let found = f64::from(ways.millimetres[usize::from(y) * 256 + usize::from(x)][0]);
             let within = if n == 0 { 1e-4 } else { 0.9 };
             assert!((found - expected).abs() < within, "{n} at {x} {y}: {found} for {expected}");
         }

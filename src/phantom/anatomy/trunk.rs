@@ -119,7 +119,7 @@ fn loops(front: f64, number: (u32, u32), draw: &mut Draw) -> Mesh {
         let pieces = 2 + u32::from(draw.coin()) + u32::from(draw.coin()) + u32::from(draw.coin());
         for _ in 0..pieces {
             let radii =
-                DVec3::new(draw.between(0.7, 1.0), draw.between(0.8, 1.2), draw.between(0.8, 1.2)) * thick;
+                DVec3::new(draw.between(0.6, 0.9), draw.between(0.9, 1.4), draw.between(0.9, 1.4)) * thick;
             shapes.push(Shape::ellipsoid(at, radii));
             heading += draw.between(-0.7, 0.7);
             at += DVec3::new(

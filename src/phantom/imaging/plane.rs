@@ -87,7 +87,7 @@ impl Plane {
         // Centres of pixels: the fine one lies a quarter of a coarse pixel from the nearest coarse centre.
         let around = |i: usize| {
             let near = (i / 2).min(last);
-            let far = if i % 2 == 0 { near.saturating_sub(1) } else { (near + 1).min(last) };
+            let far = if i.is_multiple_of(2) { near.saturating_sub(1) } else { (near + 1).min(last) };
             (near, far)
         };
         Self::of(side, |x, y| {
@@ -101,7 +101,7 @@ impl Plane {
 }
 
 /// A Gaussian's weights, their sum 1.
-#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few pixels")]
+#[expect(clippy::cast_possible_truncation, reason = "a few pixels")]
 fn weights(sd: f64) -> Vec<f32> {
     let reach = (3.0 * sd).ceil() as i32;
     let weight = |i: i32| libm::exp(-0.5 * (f64::from(i) / sd) * (f64::from(i) / sd));
