@@ -84,8 +84,10 @@ const SCATTER_PER_CM: f64 = 0.026;
 /// Spread of the scatter, of the scintillator's light, and of the focal spot on the tube's side, as standard
 /// deviations in millimetres.
 const SCATTER_MM: f64 = 34.0;
-const DETECTOR_MM: f64 = 0.30;
+const DETECTOR_MM: f64 = 0.40;
 const FOCUS_MM: f64 = 0.24;
+/// Noise of the electronics, in quanta of the same pixel.
+const ELECTRONIC: f64 = 7.0;
 /// Glare and lag.
 const GLARE: f64 = 0.06;
 const LAG: f64 = 0.08;
@@ -149,6 +151,7 @@ fn exposure(beam: &Beam, ways: &Ways, dose: f64) -> Exposure {
         scatter_px: SCATTER_MM / pixel_mm,
         focal_px: FOCUS_MM * (magnification - 1.0) / pixel_mm,
         detector_px: DETECTOR_MM / pixel_mm,
+        electronic: ELECTRONIC * (pixel_mm / PIXEL_MM),
         glare: GLARE,
         lag: LAG,
     }

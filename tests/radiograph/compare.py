@@ -84,9 +84,19 @@ def grain(picture, centre, side):
 
 # Where to measure: in the radiograph places picked by eye on the lumbar bodies (column, row; direction from
 # outside into the bone), in the still the true marks of the case file.
-CAT_EDGES = __CAT__
-CAT_BONE = __BONE__
-CAT_CROP = __CROP__
+CAT_EDGES = [
+    ((2280, 743), (0, -1)),
+    ((2480, 716), (0, -1)),
+    ((2690, 688), (0, -1)),
+    ((2100, 775), (0, -1)),
+    ((2568, 695), (-1, 0)),
+    ((2585, 685), (1, 0)),
+    ((2362, 715), (-1, 0)),
+    ((2379, 702), (1, 0)),
+    ((2782, 650), (-1, 0)),
+]
+CAT_BONE = [(2270, 712), (2470, 695), (2680, 662)]
+CAT_CROP = (2150, 480, 2850, 1000)
 
 
 def still_places(path):

@@ -12,7 +12,7 @@ pub struct Fill(pub [f32; MATERIALS]);
 
 /// Part of the shell's volume that is cortical bone, and of the spongy core's (plausible, no source).
 const SHELL: f32 = 0.72;
-const SPONGY: f32 = 0.13;
+const SPONGY: f32 = 0.16;
 
 impl Fill {
     /// The skin: fat, from air.

@@ -22,6 +22,8 @@ pub struct Exposure {
     pub focal_px: f64,
     /// Blur by the scintillator, in pixels (standard deviation).
     pub detector_px: f64,
+    /// Noise of the electronics as a standard deviation, in quanta.
+    pub electronic: f64,
     /// Part of the light that is spread over the whole picture.
     pub glare: f64,
     /// Part of the signal that is left over from the moment before.
@@ -67,18 +69,31 @@ pub fn expected(primary: &Plane, exposure: &Exposure, reference: f64) -> Plane {
     all.with(&veil, |t, v| t * (1.0 - glare) + v * glare)
 }
 
-/// One reading of the detector: quantum noise, then the scintillator's blur.
+/// One reading of the detector: quantum noise, the scintillator's blur, and the noise of the electronics, which
+/// is not blurred.
 #[must_use]
+#[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
 pub fn noisy(expected: &Plane, exposure: &Exposure, seed: u64) -> Plane {
     let mut values = expected.values.clone();
+    // A stream for each row, so that the rows can be drawn in any order.
+    let stream =
+        |row: usize, salt: u64| Draw::new(seed ^ salt ^ (row as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15));
     values.par_chunks_mut(expected.side).enumerate().for_each(|(row, values)| {
-        // A stream for each row, so that the rows can be drawn in any order.
-        let mut draw = Draw::new(seed ^ (row as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15));
+        let mut draw = stream(row, 0);
         for value in values {
             *value = draw.quanta(*value);
         }
     });
-    Plane { side: expected.side, values }.blurred(exposure.detector_px)
+    let mut read = Plane { side: expected.side, values }.blurred(exposure.detector_px);
+    if exposure.electronic > 0.0 {
+        read.values.par_chunks_mut(expected.side).enumerate().for_each(|(row, values)| {
+            let mut draw = stream(row, 0x517c_c1b7_2722_0a95);
+            for value in values {
+                *value += draw.normal(0.0, exposure.electronic) as f32;
+            }
+        });
+    }
+    read
 }
 
 #[cfg(test)]
@@ -93,6 +108,7 @@ mod tests {
             scatter_px: 20.0,
             focal_px: 0.0,
             detector_px: 0.0,
+            electronic: 0.0,
             glare: 0.0,
             lag: 0.0,
         }

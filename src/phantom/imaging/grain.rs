@@ -10,7 +10,7 @@ const CELLS: usize = 64;
 const SAMPLES: u32 = 10;
 /// Width of the grain across and along the body in millimetres, strength, for a fine and a coarse part. Upright
 /// struts are longer than they are thick (no source, plausible).
-const PARTS: [(f64, f64, f64); 2] = [(0.7, 1.5, 0.40), (2.4, 3.4, 0.24)];
+const PARTS: [(f64, f64, f64); 2] = [(0.75, 1.6, 0.50), (2.4, 3.4, 0.26)];
 
 /// Seeded noise.
 #[derive(Clone, Debug)]

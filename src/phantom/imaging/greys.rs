@@ -47,8 +47,8 @@ pub fn greys(signal: &Plane, open: &Plane, quanta: f64, setting: Setting) -> Pla
     let soft = level.blurred(EDGE_PX);
     let sharp = level.with(&soft, |y, s| y + EDGE * (y - s));
     let (steep, middle) = match setting {
-        Setting::Dark => (3.6, 0.20),
-        Setting::Bright => (3.0, -0.06),
+        Setting::Dark => (4.4, 0.16),
+        Setting::Bright => (3.6, -0.06),
     };
     let curve = |y: f32| 1.0 / (1.0 + libm::expf(-steep * (y - middle)));
     sharp.map(curve).with(open, |g, o| g * o)
