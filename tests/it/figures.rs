@@ -15,6 +15,7 @@ use stillmark::io::export::svg::png_of;
 use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
+use stillmark::phantom::picture::Bits;
 use stillmark::scene::figure::{Extent, FigureOptions, FigurePair, FigureShot, figure};
 use stillmark::scene::overlay::{Layer, LayerSet};
 use stillmark::scene::page::{Page, Part};
@@ -326,11 +327,12 @@ fn what_cannot_be_drawn_is_refused_in_a_sentence_and_nothing_is_written() {
 /// Frames of simulated shots, as they would be opened.
 fn frames_of(shots: &[stillmark::phantom::series::SimulatedShot]) -> Vec<Frame> {
     let frame = |shot: &stillmark::phantom::series::SimulatedShot| {
-        let picture = shot.picture(2);
+        let picture = shot.picture();
+        let most = if picture.bits == Bits::Eight { 257 } else { 1 };
         Frame {
             width: picture.side,
             height: picture.side,
-            samples: Samples::Gray16(picture.samples),
+            samples: Samples::Gray16(picture.samples.iter().map(|sample| sample * most).collect()),
             ..frame()
         }
     };
@@ -344,31 +346,9 @@ fn figures_to_look_at() {
     let Some(folder) = std::env::var_os("STILLMARK_LOOK").map(std::path::PathBuf::from) else { return };
     fs::create_dir_all(&folder).unwrap();
     let series = stillmark::phantom::demonstration::demonstration();
-<<<<<<< HEAD
     let case = &series.case;
     let frames = frames_of(&series.shots);
     let read = read_case(case, |_| Picture::NotLookedAt, None);
-=======
-    let frames: Vec<_> = series
-        .shots
-        .iter()
-        .map(|shot| {
-            let picture = shot.picture();
-            Frame {
-                width: picture.side,
-                height: picture.side,
-                samples: Samples::Gray16(picture.samples),
-                was_colour: false,
-                digest: String::new(),
-                warnings: Vec::new(),
-                taken: None,
-                facts: Default::default(),
-            }
-        })
-        .collect();
-    let readings: Vec<_> =
-        (0..frames.len()).map(|i| read_shot(&series.case, i, |_| Picture::NotLookedAt)).collect();
->>>>>>> eed1f43 (Show that the phantom's physics, marks and bytes are what they claim)
     let shot = |i: usize| FigureShot {
         shot: &case.shots[i],
         reading: &read.shots[i],

@@ -15,8 +15,8 @@ mod import;
 #[cfg(feature = "window")]
 mod journey;
 mod millimetres;
-mod plan;
 mod phantom;
+mod plan;
 mod privacy;
 mod properties;
 mod reference;
