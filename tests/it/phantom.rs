@@ -203,7 +203,11 @@ fn a_seed_gives_these_bytes() {
             digest(&bytes)
         })
         .collect();
-    let expected = ["", "", ""];
+    let expected = [
+        "sha256:aaa15d7ac8cb2fbc74ff7078e80623bffd2f80258f803a068b9fdfe47fbc3ce9",
+        "sha256:6335e63b9c19a67334940f0ee188135133541885d73739894f07ad0e504bcbd3",
+        "sha256:a9b3eaf04fce3b4fbb285b236b4a19f34980598fb5f349ca7d990a66b038b39d",
+    ];
     assert_eq!(made, expected);
 }
 
