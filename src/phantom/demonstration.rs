@@ -190,9 +190,10 @@ fn add(series: &mut Series, level: Level, side: Side, body: &Body, told: &Told, 
     };
     let id = format!("{}-{}-{}-{last}", level.name().to_lowercase(), side.key(), told.view.key());
     let look = Look {
-        // The field of the cropped still reaches beyond every edge, and its words were cropped away too.
+        // The field of the cropped still reaches beyond every edge.
         square: told.special == Special::Cropped,
-        words: told.special != Special::Cropped,
+        // A case that is given to everyone has nothing burned in that would have to be covered.
+        words: false,
         bits: if told.special == Special::Deep { Bits::Sixteen } else { Bits::Eight },
         dose: Some(1.0),
         ..Look::default()
