@@ -1,6 +1,6 @@
 //! What the beam passes through: bones, soft tissue and instruments as closed surfaces.
 //!
-//! Reading order: [`mesh`], [`implicit`], [`part`], [`vertebra`], [`arch`], [`girdle`], [`trunk`], [`tool`].
+//! Reading order: [`mesh`], [`implicit`], [`part`], [`vertebra`], [`arch`], [`mod@girdle`], [`trunk`], [`tool`].
 
 pub mod arch;
 pub mod girdle;
