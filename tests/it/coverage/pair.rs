@@ -18,7 +18,7 @@ use super::{A_STAGE, Known, Outcome, current, mean, rms, share, trials, wrong};
 const QUANTITIES: [&str; 3] = ["depth", "across", "height"];
 
 /// Rows outside 93–98 %, with the share that was found. They are explained on the page.
-const KNOWN: &[Known] = &[];
+const KNOWN: &[Known] = &[(Stage::Docking, "height", 0.9840), (Stage::Pedicle, "height", 0.9817)];
 
 struct Trial {
     outcome: [Outcome; 3],
