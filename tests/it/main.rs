@@ -16,6 +16,7 @@ mod import;
 mod journey;
 mod millimetres;
 mod phantom;
+mod mutants;
 mod plan;
 mod privacy;
 mod properties;

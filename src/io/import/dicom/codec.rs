@@ -2,6 +2,7 @@
 //! decoder sees it: decoders trust one of them and panic, or reserve memory, where the other lies.
 
 use std::borrow::Cow;
+use std::io::Cursor;
 use std::path::Path;
 
 use dicom_core::value::{PixelFragmentSequence, Value};
@@ -9,6 +10,8 @@ use dicom_core::{DataElement, PrimitiveValue, Tag, VR};
 use dicom_dictionary_std::{tags, uids};
 use dicom_object::{FileMetaTableBuilder, InMemDicomObject};
 use dicom_pixeldata::PixelDecoder as _;
+use image::codecs::jpeg::JpegDecoder;
+use image::{DynamicImage, ImageError};
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::dicom::header::{Colours, Header};
@@ -175,9 +178,30 @@ impl Job<'_> {
             const RGB: &[u8] = b"\xff\xee\0\x0eAdobe\0\x64\0\0\0\0\0";
             coded.splice(2..2, RGB.iter().copied());
         }
-        let native = self.by_library(coded, uids::JPEG_BASELINE8_BIT, u32::from(bits))?;
+        let native = if process == 0xc3 {
+            self.by_library(coded, uids::JPEG_LOSSLESS_SV1, u32::from(bits))?
+        } else if found.ended {
+            self.jpeg_8_bit(&coded)?
+        } else {
+            return Err(self.damaged());
+        };
         let colours = if components == 3 { Colours::Rgb } else { self.header.colours };
         Ok(Native { header: Header { colours, ..native.header }, ..native })
+    }
+
+    /// The decoder of common JPEG files: of those at hand the one whose colours lie nearest to other decoders'.
+    fn jpeg_8_bit<'a>(&self, coded: &[u8]) -> Result<Native<'a>, Error> {
+        let failed = |error: ImageError| {
+            drop(error);
+            self.damaged()
+        };
+        let decoder = JpegDecoder::new(Cursor::new(coded)).map_err(failed)?;
+        let bytes = match DynamicImage::from_decoder(decoder).map_err(failed)? {
+            DynamicImage::ImageLuma8(picture) if self.header.samples == 1 => picture.into_raw(),
+            DynamicImage::ImageRgb8(picture) if self.header.samples == 3 => picture.into_raw(),
+            _ => return Err(self.damaged()),
+        };
+        Ok(Native { bytes: Cow::Owned(bytes), header: self.words(8, true) })
     }
 
     fn jpeg_ls<'a>(&self, coded: &[u8], stream: jpeg_ls::Stream) -> Result<Native<'a>, Error> {

@@ -96,7 +96,11 @@ impl Header {
             "YBR_FULL" => Colours::Ybr,
             "YBR_FULL_422" => Colours::Ybr422,
             "PALETTE COLOR" => Colours::Palette,
-            other => return Err(unsupported(format!("its colours are written as “{other}”"))),
+            other => {
+                let word: String =
+                    other.chars().filter(|c| c.is_alphanumeric() || matches!(c, ' ' | '_')).collect();
+                return Err(unsupported(format!("its colours are written as “{word}”")));
+            }
         };
         let expected = if matches!(colours, Colours::Grey { .. } | Colours::Palette) { 1 } else { 3 };
         if samples != expected {

@@ -303,7 +303,7 @@ fn explain(path: &Path, fault: Fault) -> Error {
             Error::new(ErrorKind::TooLarge, path, text)
         }
         Fault::UnknownSyntax(uid) => {
-            let uid: String = uid.chars().filter(|c| c.is_ascii_graphic()).collect();
+            let uid: String = uid.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '.').collect();
             let text =
                 format!("its transfer syntax {uid} is not known here; export it as explicit little endian");
             Error::new(ErrorKind::Unsupported, path, text)
