@@ -7,6 +7,9 @@
 use std::io::Read as _;
 use std::ops::Range;
 
+use dicom_core::VR;
+use dicom_core::dictionary::{DataDictionary as _, DataDictionaryEntry as _, VirtualVr};
+use dicom_dictionary_std::StandardDataDictionary;
 use flate2::read::DeflateDecoder;
 
 use crate::io::import::dicom::syntax::{BIG, EXPLICIT, IMPLICIT, Syntax, syntax_of};
@@ -170,6 +173,12 @@ fn read_meta(bytes: &[u8], start: usize) -> Result<Meta, Fault> {
     Ok(meta)
 }
 
+/// Whether the dictionary has an element as a sequence.
+fn is_sequence((group, element): Tag) -> bool {
+    let entry = StandardDataDictionary.by_tag(dicom_core::Tag(group, element));
+    entry.is_some_and(|entry| entry.vr() == VirtualVr::Exact(VR::SQ))
+}
+
 /// The head of an element.
 #[derive(Clone, Copy)]
 struct Head {
@@ -214,11 +223,12 @@ fn head_at(bytes: &[u8], at: usize, syntax: Syntax, implicit: bool) -> Option<He
         return Some(Head { tag, vr: None, length: four(bytes, at + 4, big)?, start: at + 8 });
     }
     let vr = *bytes.get(at + 4..)?.first_chunk::<2>()?;
-    if is_long(vr) {
-        return Some(Head { tag, vr: Some(vr), length: four(bytes, at + 8, big)?, start: at + 12 });
-    }
     if !vr.iter().all(u8::is_ascii_uppercase) {
         return None;
+    }
+    // Types that are not known have long lengths, as all that were added lately (PS3.5, 7.1.2).
+    if is_long(vr) || !is_type(vr) {
+        return Some(Head { tag, vr: Some(vr), length: four(bytes, at + 8, big)?, start: at + 12 });
     }
     Some(Head { tag, vr: Some(vr), length: u32::from(two(bytes, at + 6, big)?), start: at + 8 })
 }
@@ -258,6 +268,9 @@ struct Walker<'a> {
     float_pixels: bool,
     /// Where the element at the top began.
     began: (usize, Tag),
+    /// Whether it holds something that another reader may take for something else, such as a length of what is no
+    /// sequence: it is then left out, for lengths that were not checked are not to be trusted.
+    doubtful: bool,
 }
 
 impl<'a> Walker<'a> {
@@ -270,6 +283,7 @@ impl<'a> Walker<'a> {
             pixels: None,
             float_pixels: false,
             began: (0, (0, 0)),
+            doubtful: false,
         }
     }
 
@@ -309,7 +323,7 @@ impl<'a> Walker<'a> {
     /// Keeps the element at the top that ends here, if a picture needs it.
     fn take(&mut self, end: usize) {
         let (start, tag) = self.began;
-        if is_wanted(tag) {
+        if is_wanted(tag) && !self.doubtful {
             self.wanted.extend_from_slice(self.data.get(start..end).unwrap_or(&[]));
         }
     }
@@ -362,6 +376,7 @@ impl<'a> Walker<'a> {
         let is_top = self.open.is_empty();
         if is_top {
             self.began = (at, head.tag);
+            self.doubtful = false;
             if head.tag == PIXEL_DATA {
                 self.pixels = Some(self.find_pixels(head)?);
                 return Ok(None);
@@ -370,7 +385,12 @@ impl<'a> Walker<'a> {
                 self.float_pixels = true;
             }
         }
-        let nests = head.vr == Some(*b"SQ") || head.length == UNDEFINED;
+        let is_sequence = match head.vr {
+            Some(vr) => vr == *b"SQ",
+            None => is_sequence(head.tag),
+        };
+        let nests = is_sequence || head.length == UNDEFINED;
+        self.doubtful |= (nests && !is_sequence) || head.vr.is_some_and(|vr| !is_type(vr));
         let is_needed = is_wanted(self.began.1);
         if nests && (is_needed || head.length == UNDEFINED) {
             let end = self.end_of(head, limit)?;
@@ -474,6 +494,18 @@ mod tests {
         let at = bytes.len() - 8;
         bytes[at..at + 4].copy_from_slice(&1_000_000_u32.to_le_bytes());
         assert_eq!(walk(&bytes).unwrap_err(), Fault::CutShort((0x28, 0x10)));
+    }
+
+    #[test]
+    fn what_another_reader_may_take_otherwise_is_not_handed_on() {
+        // A type that does not exist: its length could be read as two bytes or as four.
+        let mut bytes = explicit((8, 5), b"CS", b"ISO_IR 100");
+        bytes.extend([0x28, 0, 0x30, 0]);
+        bytes.extend(b"XX\0\0\x04\0\0\0\xff\xff\xff\x7f");
+        bytes.extend(explicit((0x28, 0x101), b"US", &[12, 0]));
+        let found = walk(&bytes).unwrap();
+        assert!(!found.wanted.windows(2).any(|pair| pair == b"XX"));
+        assert!(found.wanted.windows(4).any(|four| four == [0x28, 0, 1, 1]));
     }
 
     #[test]
