@@ -70,8 +70,9 @@ pub fn is_playing(state: &State) -> bool {
 #[must_use]
 pub fn pace(state: &State) -> Option<Duration> {
     let shot = state.document.as_ref()?.shot()?;
-    let there = !matches!(state.shown_loading(), Some(Loading::Busy) | None);
-    if !is_playing(state) || !there {
+    // The next frame is read ahead, so that none is shown before it is there.
+    let next = ahead(state).and_then(|key| state.pictures.get(&key));
+    if !is_playing(state) || !matches!(next, Some(Loading::Ready(_) | Loading::Failed(_))) {
         return None;
     }
     let ms = known(state, shot)?.frame_time_ms;

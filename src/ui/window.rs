@@ -292,18 +292,6 @@ impl StillmarkApp {
         Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
-        if browsing::place(&self.state).is_some() {
-            Panel::bottom("frames")
-                .exact_size(frames::HEIGHT)
-                .frame(panel(Margin::symmetric(8, 2)))
-                .show(ui, |ui| frames_ui(ui, &self.state, asked));
-        }
-        if aside::is_shown(&self.state) {
-            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::symmetric(8, 6));
-            Panel::top("aside").frame(frame).show(ui, |ui| {
-                aside_ui(ui, &self.state, &mut self.aside, asked);
-            });
-        }
         let frame = panel(Margin::symmetric(8, 4));
         if self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
@@ -320,6 +308,18 @@ impl StillmarkApp {
                 next_ui(ui, &self.state, asked);
             }
         });
+        if browsing::place(&self.state).is_some() {
+            Panel::bottom("frames")
+                .exact_size(frames::HEIGHT)
+                .frame(panel(Margin::symmetric(8, 2)))
+                .show(ui, |ui| frames_ui(ui, &self.state, asked));
+        }
+        if aside::is_shown(&self.state) {
+            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::symmetric(8, 6));
+            Panel::top("aside").frame(frame).show(ui, |ui| {
+                aside_ui(ui, &self.state, &mut self.aside, asked);
+            });
+        }
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
             let mut tools = Tools { textures: &mut self.textures, pointed: self.pointed, trace: self.trace };
             let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &mut tools, asked);

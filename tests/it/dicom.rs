@@ -2,7 +2,12 @@
 //! Files are written by `dicom_bytes` from the standard, not by the library that reads them.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 
+use stillmark::app::effect::{Effect, Outcome};
+use stillmark::app::perform::Performer;
+use stillmark::app::state::Purpose;
 use stillmark::case::facts::{Calibration, Curve, Facts, Modality, WindowFunction};
 use stillmark::case::frame::{Frame, Samples};
 use stillmark::io::error::{Error, ErrorKind};
@@ -452,4 +457,33 @@ fn the_command_line_gives_a_frame_and_its_facts() {
     assert!(run.err.contains("it has no frame 1; frame 0 is its only one"), "{}", run.err);
     let run = stillmark_cli([Path::new("frame"), &path, Path::new("--out"), &path]).unwrap();
     assert_eq!(run.status, Some(2), "a picture is never written over");
+}
+
+#[test]
+fn a_folder_is_read_past_a_damaged_file_says_how_far_it_is_and_can_be_stopped() {
+    let folder = folder();
+    let good = grey12(EXPLICIT, Pixels::Words(values(12))).bytes();
+    for (name, bytes) in [("1.dcm", &good[..]), ("2.dcm", &good[..300]), ("3.dcm", &good[..])] {
+        std::fs::write(folder.path().join(name), bytes).unwrap();
+    }
+    let stop = Arc::new(AtomicBool::new(false));
+    let open = |when: usize| {
+        stop.store(false, Ordering::Relaxed);
+        let mut heard = 0;
+        let mut performer = Performer::stopped_by(Arc::clone(&stop));
+        let effect = Effect::Open { paths: vec![folder.path().to_path_buf()], purpose: Purpose::Open };
+        let outcomes = performer.perform(effect, &mut |outcome| {
+            assert!(matches!(outcome, Outcome::Progress { done, of: 3 } if done == heard), "{outcome:?}");
+            heard += 1;
+            stop.store(heard == when, Ordering::Relaxed);
+        });
+        let [Outcome::Pictures { found, trouble, .. }] = &outcomes[..] else { panic!("{outcomes:?}") };
+        (found.len(), trouble.clone(), heard)
+    };
+    let (found, trouble, heard) = open(usize::MAX);
+    assert_eq!((found, trouble.len(), heard), (2, 1, 3));
+    assert!(trouble[0].contains("2.dcm: "), "{trouble:?}");
+    let (found, trouble, heard) = open(1);
+    assert_eq!((found, heard), (1, 1));
+    assert_eq!(trouble, ["Stopped: 1 of 3 pictures were read, and those are taken in."]);
 }

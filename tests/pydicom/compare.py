@@ -7,7 +7,8 @@ pydicom leaves to plugins: pylibjpeg with its libjpeg and openjpeg plugins, pyjp
 
 A frame is *equal* if every stored value and every modality value agrees; *lossy* if the stored values differ by at
 most one grey of 8 bits (JPEG and colour conversions may round differently; of a colour JPEG, whose halved colours
-every decoder widens in its own way, by at most one from the range that pydicom's two decoders span); *refused* if this project says one
+every decoder widens in its own way, by at most one from the range that pydicom's two decoders span, but for one pixel
+in a million that may differ by two); *refused* if this project says one
 sentence instead. Anything else is *different* or *panicked*, and makes the exit status 1.
 """
 import argparse
@@ -158,7 +159,7 @@ def compare(cli, path):
         return "no picture", syntax, sentence
     count = facts["frames"]
     frames = range(count) if count <= 8 else (0, 1, count // 2, count - 1)
-    worst, exact = 0.0, True
+    worst, exact, twos = 0.0, True, 0
     for frame in frames:
         if frame > 0:
             how, facts, samples = ours(cli, path, frame)
@@ -177,6 +178,9 @@ def compare(cli, path):
             return "different", syntax, f"shape {mine.shape} for {stored.shape}"
         low, high = spread(ds, frame, stored)
         outside = np.maximum(np.maximum(low - mine, mine - high), 0)
+        if colour and outside.max() == 2 and (outside == 2).sum() <= max(1, outside.size / 1e6):
+            twos += int((outside == 2).sum())
+            outside = np.minimum(outside, 1)
         off = int(outside.max()) / max(1, 2 ** (bits - 8))
         exact = exact and np.array_equal(mine, stored)
         worst = max(worst, off)
@@ -186,7 +190,7 @@ def compare(cli, path):
                 return "different", syntax, f"modality values differ by {gap}"
     if exact:
         return "equal", syntax, ""
-    remark = f"greatest difference {worst:.3g} of 8 bits"
+    remark = f"greatest difference {worst:.3g} of 8 bits" + (f"; {twos} pixels with 2" if twos else "")
     return ("lossy" if worst <= 1 else "different"), syntax, remark
 
 
@@ -207,7 +211,8 @@ def main():
             seen.add((path.name, path.stat().st_size))
             outcome, syntax, remark = compare(args.cli, str(path))
             if outcome == "different":
-                # A difference counts if it is there twice: not if pydicom was given a half-read file.
+                # A difference counts if it is there twice: once, on a machine short of time, pydicom gave three files
+                # other values than in every run before and after.
                 outcome, syntax, remark = compare(args.cli, str(path))
             rows.append((package, str(path.relative_to(folder)), outcome, syntax, remark))
     order = ["equal", "lossy", "refused", "refused by both", "read, pydicom refuses", "no picture", "different", "panicked"]

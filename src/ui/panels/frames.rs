@@ -20,7 +20,7 @@ pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         labelled_button(ui, state, Command::Play, play, asked);
         command_button(ui, state, Command::NextFrame, asked);
         let mut number = place.shown + 1;
-        ui.spacing_mut().slider_width = (ui.available_width() - 470.0).clamp(60.0, 420.0);
+        ui.spacing_mut().slider_width = (ui.available_width() - 400.0).clamp(60.0, 420.0);
         let slider = ui.add(Slider::new(&mut number, 1..=place.count).show_value(false));
         let words = format!("Frame {} of {}", place.shown + 1, place.count);
         slider.widget_info(|| WidgetInfo::labeled(Part::Slider, true, words.clone()));

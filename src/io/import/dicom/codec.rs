@@ -181,7 +181,11 @@ impl Job<'_> {
         let native = if process == 0xc3 {
             self.by_library(coded, uids::JPEG_LOSSLESS_SV1, u32::from(bits))?
         } else if found.ended {
-            self.jpeg_8_bit(&coded)?
+            // The other decoder bears some malformed segments that this one does not.
+            match self.jpeg_8_bit(&coded) {
+                Ok(native) => native,
+                Err(_) => self.by_library(coded, uids::JPEG_BASELINE8_BIT, 8)?,
+            }
         } else {
             return Err(self.damaged());
         };
