@@ -120,6 +120,7 @@ fn relink(state: &mut State, id: &str, picture: Found) {
     state.pictures.retain(|key, _| Some(&key.path) != path.as_ref());
     state.known.retain(|key, _| Some(&key.path) != path.as_ref());
     state.kept.retain(|key| Some(&key.path) != path.as_ref());
+    state.glanced.retain(|key| Some(&key.path) != path.as_ref());
 }
 
 /// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for

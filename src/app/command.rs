@@ -266,6 +266,8 @@ pub enum Command {
 
     /// Dark or light.
     SwitchMode,
+    /// Take the next larger memory for pictures, or the smallest again.
+    MoreMemory,
     /// Larger text.
     LargerText,
     /// Smaller text.
@@ -430,6 +432,7 @@ impl Command {
                     | Self::Forget(_)
                     | Self::SwitchMode
                     | Self::LargerText
+                    | Self::MoreMemory
                     | Self::SmallerText
                     | Self::NormalText
                     | Self::Help

@@ -7,6 +7,7 @@ use std::time::SystemTime;
 use crate::app::state::{Leave, PictureKey, Purpose};
 use crate::case::cover::Cover;
 use crate::case::document::Case;
+use crate::case::facts::Facts;
 use crate::case::frame::Frame;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;
@@ -88,6 +89,8 @@ pub enum Effect {
         key: PictureKey,
         /// Before others.
         first: bool,
+        /// Whether its samples are wanted, and not only what is known of it and a small picture.
+        samples: bool,
     },
     /// Leave the rest of the pictures unread that are being opened.
     Stop,
@@ -109,8 +112,14 @@ pub struct Found {
 /// A decoded picture with what follows from it.
 #[derive(Clone, Debug)]
 pub struct Decoded {
-    /// The samples.
-    pub frame: Arc<Frame>,
+    /// The samples, where they are wanted.
+    pub frame: Option<Arc<Frame>>,
+    /// Digest of its file.
+    pub digest: String,
+    /// What the user should know of the file.
+    pub warnings: Vec<String>,
+    /// What the file says beside the samples.
+    pub facts: Facts,
     /// Its size and field.
     pub extent: FrameExtent,
     /// A small picture of it.
@@ -218,6 +227,6 @@ pub enum Outcome {
         /// Which.
         key: PictureKey,
         /// What came of it.
-        result: Result<Decoded, String>,
+        result: Result<Box<Decoded>, String>,
     },
 }

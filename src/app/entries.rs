@@ -507,6 +507,11 @@ fn window_entry(command: &Command) -> Option<Entry> {
             "Change between the dark and the light window.",
             const { &[Shortcut::plain(letter('L'))] },
         ),
+        Command::MoreMemory => (
+            "Memory for pictures",
+            "Take the next choice: more keeps more pictures at hand, less spares the machine.",
+            &[],
+        ),
         Command::LargerText => {
             ("Larger text", "Make everything written larger.", const { &[Shortcut::ctrl(Key::Plus)] })
         }

@@ -13,6 +13,9 @@ use crate::app::perform::Performer;
 /// Stack of each lane: damaged pictures can nest deeply.
 const STACK_BYTES: usize = 16 << 20;
 
+/// The most pictures that are decoded at the same time.
+const MOST_DECODING: usize = 4;
+
 /// Effects under way.
 #[derive(Debug)]
 pub struct Jobs {
@@ -51,8 +54,11 @@ impl Jobs {
         let stop = Arc::new(AtomicBool::new(false));
         let wake: Arc<dyn Fn() + Send + Sync> = Arc::new(wake);
         let [files, opening, pictures] = [(); 3].map(|()| Arc::new(Lane::default()));
-        let threads = [(&files, "files"), (&opening, "opening"), (&pictures, "pictures")]
+        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        let decoding = (0..cores.clamp(1, MOST_DECODING)).map(|_| (&pictures, "pictures"));
+        let threads = [(&files, "files"), (&opening, "opening")]
             .into_iter()
+            .chain(decoding)
             .filter_map(|(lane, name)| {
                 let performer = Performer::stopped_by(Arc::clone(&stop));
                 spawn(Arc::clone(lane), name, performer, sender.clone(), Arc::clone(&wake))
@@ -143,7 +149,7 @@ impl Lane {
 
     fn close(&self) {
         self.lock().closed = true;
-        self.news.notify_one();
+        self.news.notify_all();
     }
 
     /// The next effect; `None` once the lane is closed and empty.
@@ -196,7 +202,7 @@ mod tests {
     use crate::app::state::{PictureKey, Purpose};
 
     fn decode(name: &str, first: bool) -> Effect {
-        Effect::Decode { key: PictureKey { path: PathBuf::from(name), frame: 0 }, first }
+        Effect::Decode { key: PictureKey { path: PathBuf::from(name), frame: 0 }, first, samples: true }
     }
 
     #[test]
@@ -230,7 +236,7 @@ mod tests {
         });
         let missing = PathBuf::from("/no/such/picture.png");
         jobs.push(Effect::Open { paths: vec![missing.clone()], purpose: Purpose::Open });
-        jobs.push(Effect::Decode { key: PictureKey { path: missing, frame: 0 }, first: true });
+        jobs.push(Effect::Decode { key: PictureKey { path: missing, frame: 0 }, first: true, samples: true });
         let start = Instant::now();
         let mut outcomes = Vec::new();
         while outcomes.len() < 2 && start.elapsed() < Duration::from_secs(10) {

@@ -55,6 +55,7 @@ fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
 fn arrive(state: &mut State, arrival: Arrival) {
     state.pictures.clear();
     state.known.clear();
+    state.glanced.clear();
     state.kept.clear();
     match arrival {
         Arrival::Case { case, file, seen, leftover } => {
@@ -79,6 +80,7 @@ fn close(state: &mut State, effects: &mut Vec<Effect>) {
     state.notices.clear();
     state.pictures.clear();
     state.known.clear();
+    state.glanced.clear();
     state.kept.clear();
 }
 
@@ -93,6 +95,7 @@ fn set_document(state: &mut State, document: Document) {
         .pictures
         .retain(|key, loading| wanted.contains(&key.path) && !matches!(loading, Loading::Failed(_)));
     state.known.retain(|key, _| wanted.contains(&key.path));
+    state.glanced.clear();
     state.kept.retain(|key| wanted.contains(&key.path));
     state.document = Some(document);
 }
@@ -310,7 +313,7 @@ mod tests {
         let case = Box::new(state.document.as_ref().unwrap().case().clone());
         let file = PathBuf::from("/x/a.case.json");
         let effects = receive(&mut state, Outcome::Opened { case, file, seen: seen("1"), leftover: None });
-        assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true }));
+        assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true, samples: true }));
         assert!(matches!(state.pictures.get(&key), Some(Loading::Busy)));
     }
 }

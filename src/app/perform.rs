@@ -28,6 +28,8 @@ use crate::scene::window_level::{Region, WindowLevel, render};
 const SMALL_SIDE: u32 = 192;
 /// How many pictures of one folder are taken in at once.
 const MANY: usize = 500;
+/// Up to so many pictures are decoded before they are taken in.
+const FEW: usize = 12;
 /// The largest file that stays open while its frames are looked through, in bytes.
 const LARGEST_FILM: u64 = 256 << 20;
 
@@ -105,7 +107,7 @@ impl Performer {
                 Ok(()) => Vec::new(),
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
-            Effect::Decode { key, .. } => vec![self.decode(key)],
+            Effect::Decode { key, samples, .. } => vec![self.decode(key, samples)],
             Effect::Ask { .. } | Effect::Stop | Effect::Quit => Vec::new(),
         }
     }
@@ -114,14 +116,14 @@ impl Performer {
 impl Performer {
     /// Decodes a picture. A file of several frames stays open for the next of them, so that looking through frames
     /// does not read it again and again; a still, or a very large file, does not.
-    fn decode(&mut self, key: PictureKey) -> Outcome {
+    fn decode(&mut self, key: PictureKey, samples: bool) -> Outcome {
         let seen = files::size_and_time(&key.path);
         if let Some(film) = &self.film
             && film.path == key.path
             && Some(film.seen) == seen
         {
             let frame = film.source.frame(key.frame);
-            return decode(key, frame);
+            return decode(key, frame, samples);
         }
         match Source::open(&key.path) {
             Ok(source) => {
@@ -129,9 +131,9 @@ impl Performer {
                 if let Some(seen) = seen.filter(|(bytes, _)| source.frames() > 1 && *bytes <= LARGEST_FILM) {
                     self.film = Some(Film { path: key.path.clone(), seen, source });
                 }
-                decode(key, frame)
+                decode(key, frame, samples)
             }
-            Err(error) => decode(key, Err(error)),
+            Err(error) => decode(key, Err(error), samples),
         }
     }
 }
@@ -207,16 +209,26 @@ fn open(
         if of > 1 {
             say(Outcome::Progress { done, of });
         }
-        match import::import_frame(&path) {
-            Ok(frame) => {
-                let taken = frame.taken.or_else(|| files::written(&path).map(taken::of_file));
-                found.push(Found { path, digest: Some(frame.digest), taken });
+        match looked_at(&path, of <= FEW) {
+            Ok((digest, taken)) => {
+                let taken = taken.or_else(|| files::written(&path).map(taken::of_file));
+                found.push(Found { path, digest: Some(digest), taken });
             }
             // One that cannot be read keeps no other from being read.
             Err(error) => trouble.push(sentence(&error)),
         }
     }
     vec![Outcome::Pictures { purpose, found, trouble }]
+}
+
+/// A picture's digest and time. A few pictures are decoded, so that one that cannot be read is said at once; of many
+/// only the headers are read, so that the window need not wait, and each says itself what is wrong with it.
+fn looked_at(path: &Path, decoded: bool) -> Result<(String, Option<String>), Error> {
+    let source = Source::open(path)?;
+    if decoded {
+        source.frame(0)?;
+    }
+    Ok((source.digest().to_owned(), source.taken()))
 }
 
 /// Opens a case that was named together with other files, and says that those were left aside.
@@ -288,14 +300,18 @@ fn demonstration_file() -> Option<PathBuf> {
     near.chain(here.as_deref()).flat_map(|folder| cases_in(&folder.join("sample-images"))).next()
 }
 
-fn decode(key: PictureKey, frame: Result<Frame, Error>) -> Outcome {
+fn decode(key: PictureKey, frame: Result<Frame, Error>, samples: bool) -> Outcome {
     let result = frame.map_err(|error| sentence(&error)).map(|frame| {
         let extent = frame.extent();
         let greys = WindowLevel::automatic(&frame, extent.field);
         let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
         let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
         let proposed = proposed_covers(&frame, extent.field);
-        Decoded { frame: Arc::new(frame), extent, small, greys, proposed }
+        let (digest, warnings) = (frame.digest.clone(), frame.warnings.clone());
+        let facts = frame.facts.clone();
+        // Samples that nobody looks at yet are let go at once.
+        let frame = samples.then(|| Arc::new(frame));
+        Box::new(Decoded { frame, digest, warnings, facts, extent, small, greys, proposed })
     });
     Outcome::Picture { key, result }
 }

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 
 use crate::app::browsing;
 use crate::app::effect::{Decoded, Effect};
@@ -12,8 +13,17 @@ use crate::case::offered_scale::Offer;
 use crate::case::readings;
 use crate::io::store::pictures::picture_path;
 
-/// How many bytes of samples are kept beyond the shown picture's.
-const KEPT_BYTES: usize = 192 << 20;
+/// What is left of the memory for pictures to the program itself, its small pictures, and to what is being decoded.
+const RESERVE_BYTES: usize = 320 << 20;
+/// The least that is kept beyond the shown picture, so that its neighbours can be there.
+const LEAST_BYTES: usize = 64 << 20;
+
+/// How many bytes of samples are kept beyond the shown picture's, of a memory for pictures of so many MiB.
+#[must_use]
+pub const fn kept_bytes_of(memory_mib: usize) -> usize {
+    let left = (memory_mib << 20).saturating_sub(RESERVE_BYTES);
+    if left < LEAST_BYTES { LEAST_BYTES } else { left }
+}
 
 /// What a reading needs to know of a shot's picture.
 #[must_use]
@@ -44,12 +54,13 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
         document.neighbour(by).and_then(|id| document.case().shot(id)).and_then(|shot| state.key_of(shot))
     });
     let all: Vec<PictureKey> = document.case().shots.iter().filter_map(|shot| state.key_of(shot)).collect();
+    let most = kept_bytes_of(state.display.memory_mib);
     let mut ask = |state: &mut State, key: &PictureKey, first: bool| {
         let there =
             matches!(state.pictures.get(key), Some(Loading::Busy | Loading::Ready(_) | Loading::Failed(_)));
         if !there {
             state.pictures.insert(key.clone(), Loading::Busy);
-            effects.push(Effect::Decode { key: key.clone(), first });
+            effects.push(Effect::Decode { key: key.clone(), first, samples: true });
         }
     };
     if let Some(key) = &shown {
@@ -62,38 +73,50 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
     for key in near.into_iter().flatten() {
         // A neighbour whose samples were put aside comes back only where there is room, or it would go round.
         let room = match state.known.get(&key) {
-            Some(known) => kept_bytes(state, shown.as_ref()) + largest_bytes(known) <= KEPT_BYTES,
+            Some(known) => kept_bytes(state, shown.as_ref()) + largest_bytes(known) <= most,
             None => true,
         };
         if room {
             ask(state, &key, false);
         }
     }
+    // Of the others only the small picture is needed; their samples are not kept.
     for key in all {
-        if !state.known.contains_key(&key) {
-            ask(state, &key, false);
+        let there = state.known.contains_key(&key) || state.pictures.contains_key(&key);
+        if !there && state.glanced.insert(key.clone()) {
+            effects.push(Effect::Decode { key, first: false, samples: false });
         }
     }
-    spare(state, shown.as_ref());
+    spare(state, shown.as_ref(), most);
 }
 
 /// Takes in a decoded picture.
-pub(crate) fn receive(state: &mut State, key: PictureKey, result: Result<Decoded, String>) {
+pub(crate) fn receive(state: &mut State, key: PictureKey, result: Result<Box<Decoded>, String>) {
     match result {
         Ok(decoded) => {
+            let decoded = *decoded;
+            let again = state.known.get(&key).filter(|known| known.digest == decoded.digest);
             let known = Known {
                 extent: decoded.extent,
-                digest: decoded.frame.digest.clone(),
-                small: decoded.small,
-                warnings: decoded.frame.warnings.clone(),
-                frames: decoded.frame.facts.frames,
-                frame_time_ms: decoded.frame.facts.frame_time_ms,
+                // The small picture of the same file stays the same one, on the card too.
+                small: again.map_or(decoded.small, |known| Arc::clone(&known.small)),
+                digest: decoded.digest,
+                warnings: decoded.warnings,
+                frames: decoded.facts.frames,
+                frame_time_ms: decoded.facts.frame_time_ms,
                 proposed: decoded.proposed,
-                offer: Offer::of(&decoded.frame.facts),
-                burned_in: decoded.frame.facts.burned_in == Some(true),
+                offer: Offer::of(&decoded.facts),
+                burned_in: decoded.facts.burned_in == Some(true),
             };
             state.known.insert(key.clone(), known);
-            let picture = Picture { frame: decoded.frame, greys: decoded.greys };
+            let Some(frame) = decoded.frame else {
+                state.pictures.entry(key).or_insert(Loading::Aside);
+                if let Some(document) = &mut state.document {
+                    document.stale = true;
+                }
+                return;
+            };
+            let picture = Picture { frame, greys: decoded.greys };
             state.pictures.insert(key.clone(), Loading::Ready(picture));
             if !state.kept.contains(&key) {
                 // Not looked at yet: the first to be put aside.
@@ -117,8 +140,8 @@ fn use_now(state: &mut State, key: &PictureKey) {
 }
 
 /// Puts the samples aside that were looked at longest ago, as far as memory asks for it.
-fn spare(state: &mut State, shown: Option<&PictureKey>) {
-    while kept_bytes(state, shown) > KEPT_BYTES {
+fn spare(state: &mut State, shown: Option<&PictureKey>, most: usize) {
+    while kept_bytes(state, shown) > most {
         let Some(index) = state.kept.iter().position(|key| Some(key) != shown) else { return };
         let key = state.kept.remove(index);
         if matches!(state.pictures.get(&key), Some(Loading::Ready(_))) {
@@ -147,7 +170,6 @@ const fn largest_bytes(known: &Known) -> usize {
 #[cfg(test)]
 mod tests {
     use std::path::PathBuf;
-    use std::sync::Arc;
 
     use super::*;
     use crate::app::document::Document;
@@ -172,7 +194,16 @@ mod tests {
         let greys = WindowLevel::whole(&frame);
         let extent = FrameExtent { width: side, height: side, field: Field::Whole };
         let small = GreyTile { width: 1, height: 1, greys: vec![0] };
-        Decoded { frame: Arc::new(frame), extent, small: Arc::new(small), greys, proposed: Vec::new() }
+        Decoded {
+            digest: frame.digest.clone(),
+            warnings: Vec::new(),
+            facts: frame.facts.clone(),
+            frame: Some(Arc::new(frame)),
+            extent,
+            small: Arc::new(small),
+            greys,
+            proposed: Vec::new(),
+        }
     }
 
     fn state(shots: usize) -> State {
@@ -215,9 +246,12 @@ mod tests {
         let mut state = state(4);
         let mut effects = Vec::new();
         want(&mut state, &mut effects);
-        let keys: Vec<PictureKey> = state.pictures.keys().cloned().collect();
+        // 512 MiB leave 192 to pictures that are not shown.
+        state.display.memory_mib = 512;
+        let shots = state.document.as_ref().unwrap().case().shots.clone();
+        let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.key_of(shot)).collect();
         for key in &keys {
-            receive(&mut state, key.clone(), Ok(decoded(10_000)));
+            receive(&mut state, key.clone(), Ok(Box::new(decoded(10_000))));
         }
         want(&mut state, &mut effects);
         let aside: Vec<_> =

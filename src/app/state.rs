@@ -1,6 +1,6 @@
 //! Everything the window knows: the open case, the pictures, how things are shown, what is asked.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::SystemTime;
@@ -239,6 +239,8 @@ pub struct Display {
     pub help: bool,
     /// Whether the settings of the case are shown.
     pub settings: bool,
+    /// Memory for pictures, in MiB.
+    pub memory_mib: usize,
 }
 
 /// Everything the window knows.
@@ -254,6 +256,8 @@ pub struct State {
     pub kept: Vec<PictureKey>,
     /// The frame that is looked at, if it need not be the shot's own.
     pub peek: Option<Peek>,
+    /// Pictures of which a small one was asked for.
+    pub glanced: BTreeSet<PictureKey>,
     /// How things are shown.
     pub display: Display,
     /// The canvas as the window has it.
@@ -296,10 +300,13 @@ impl Default for Display {
             budget: false,
             help: false,
             settings: false,
+            memory_mib: 1024,
         }
     }
 }
 
+/// The choices of memory for pictures, in MiB.
+pub const MEMORIES_MIB: [usize; 4] = [512, 1024, 2048, 4096];
 /// Windows narrower than this, in points, fold the ladder away by themselves.
 const ROOM_FOR_LADDER: f64 = 880.0;
 /// Windows narrower than this fold the reading away by themselves.
@@ -328,7 +335,7 @@ impl Display {
         };
         let layers: Vec<&str> =
             Layer::ALL.into_iter().filter(|layer| self.layers.has(*layer)).map(Layer::key).collect();
-        format!("{mode} {} {}", self.text_scale, layers.join(","))
+        format!("{mode} {} {} {}", self.text_scale, layers.join(","), self.memory_mib)
     }
 
     /// Takes up what was remembered; what cannot be understood stays as it is.
@@ -347,6 +354,10 @@ impl Display {
         }
         if let Some(layers) = words.next().and_then(|word| LayerSet::from_keys(word).ok()) {
             self.layers = layers;
+        }
+        let memory = words.next().and_then(|word| word.parse::<usize>().ok());
+        if let Some(memory) = memory.filter(|memory| MEMORIES_MIB.contains(memory)) {
+            self.memory_mib = memory;
         }
     }
 
@@ -481,7 +492,8 @@ mod tests {
 
     #[test]
     fn what_is_remembered_is_recalled_and_nonsense_changes_nothing() {
-        let mut display = Display { mode: Mode::Light, text_scale: 1.3, ..Display::default() };
+        let mut display =
+            Display { mode: Mode::Light, text_scale: 1.3, memory_mib: 2048, ..Display::default() };
         display.layers = display.layers.without(Layer::Ruler);
         let mut again = Display::default();
         again.recall(&display.remembered());

@@ -11,7 +11,7 @@ use crate::app::guide;
 use crate::app::marking;
 use crate::app::pictures;
 use crate::app::saving;
-use crate::app::state::{Display, Hand, State, TEXT_SCALES, Weight};
+use crate::app::state::{Display, Hand, MEMORIES_MIB, State, TEXT_SCALES, Weight};
 use crate::app::viewport::Showing;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::theme::Mode;
@@ -144,6 +144,10 @@ fn display(display: &mut Display, command: &Command) {
                 Mode::Dark => Mode::Light,
                 Mode::Light => Mode::Dark,
             };
+        }
+        Command::MoreMemory => {
+            let at = MEMORIES_MIB.iter().position(|memory| *memory == display.memory_mib).unwrap_or(0);
+            display.memory_mib = MEMORIES_MIB[(at + 1) % MEMORIES_MIB.len()];
         }
         Command::LargerText => display.text_scale = next_scale(display.text_scale, true),
         Command::SmallerText => display.text_scale = next_scale(display.text_scale, false),

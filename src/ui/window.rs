@@ -5,6 +5,7 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui, ViewportCommand};
 
+use crate::app::aside::Aside;
 use crate::app::browsing;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
@@ -292,6 +293,18 @@ impl StillmarkApp {
         Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
+        if browsing::place(&self.state).is_some() {
+            Panel::bottom("frames")
+                .exact_size(frames::HEIGHT)
+                .frame(panel(Margin::symmetric(8, 2)))
+                .show(ui, |ui| frames_ui(ui, &self.state, asked));
+        }
+        if aside::is_shown(&self.state) {
+            let frame = panel(Margin::symmetric(8, 6));
+            Panel::top("aside").frame(frame).show(ui, |ui| {
+                aside_ui(ui, &self.state, &mut self.aside, asked);
+            });
+        }
         let frame = panel(Margin::symmetric(8, 4));
         if self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
@@ -301,23 +314,15 @@ impl StillmarkApp {
         }
         let height = next::height(ui.available_width());
         let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
-        Panel::bottom("next").frame(frame).exact_size(height).show(ui, |ui| {
-            if sorting {
-                sort_ui(ui, &self.state, asked);
-            } else {
-                next_ui(ui, &self.state, asked);
-            }
-        });
-        if browsing::place(&self.state).is_some() {
-            Panel::bottom("frames")
-                .exact_size(frames::HEIGHT)
-                .frame(panel(Margin::symmetric(8, 2)))
-                .show(ui, |ui| frames_ui(ui, &self.state, asked));
-        }
-        if aside::is_shown(&self.state) {
-            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::symmetric(8, 6));
-            Panel::top("aside").frame(frame).show(ui, |ui| {
-                aside_ui(ui, &self.state, &mut self.aside, asked);
+        // While the pointer draws something else, no mark is asked for.
+        let marking = self.state.document.as_ref().is_none_or(|document| document.aside == Aside::Nothing);
+        if marking {
+            Panel::bottom("next").frame(frame).exact_size(height).show(ui, |ui| {
+                if sorting {
+                    sort_ui(ui, &self.state, asked);
+                } else {
+                    next_ui(ui, &self.state, asked);
+                }
             });
         }
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {

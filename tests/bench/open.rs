@@ -1,6 +1,8 @@
 //! How long pictures take to open, one line of JSON for each file named; and a folder in the way the window opens
 //! it. See open.py here.
 
+#![expect(clippy::print_stdout, reason = "its result")]
+
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 

@@ -425,7 +425,10 @@ fn a_later_frame_of_a_picture_is_not_shown_as_its_first() {
     image::GrayImage::new(64, 64).save(&path).unwrap();
     let shown = |frame| {
         let key = PictureKey { path: path.clone(), frame };
-        match Performer::default().perform(Effect::Decode { key, first: true }, &mut |_| {}).pop() {
+        match Performer::default()
+            .perform(Effect::Decode { key, first: true, samples: true }, &mut |_| {})
+            .pop()
+        {
             Some(Outcome::Picture { result, .. }) => result,
             other => panic!("{other:?}"),
         }

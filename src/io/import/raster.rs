@@ -233,7 +233,7 @@ fn from_rgb16(raw: &[u16], channels: usize) -> Grey {
 }
 
 /// The time of day of EXIF DateTimeOriginal, `10:42:05`, if the file has one.
-fn taken(bytes: &[u8]) -> Option<String> {
+pub(super) fn taken(bytes: &[u8]) -> Option<String> {
     let mut reader = exif::Reader::new();
     reader.continue_on_error(true);
     let exif = match reader.read_from_container(&mut Cursor::new(bytes)) {

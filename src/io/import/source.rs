@@ -73,6 +73,21 @@ impl Source {
         }
     }
 
+    /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits.
+    #[must_use]
+    pub fn digest(&self) -> &str {
+        &self.digest
+    }
+
+    /// The time the picture was taken as the file says it, if it does.
+    #[must_use]
+    pub fn taken(&self) -> Option<String> {
+        match &self.kind {
+            Kind::Raster { bytes, .. } => raster::taken(bytes),
+            Kind::Dicom(opened) => opened.taken(),
+        }
+    }
+
     /// How the file's pixels are written, in words.
     #[must_use]
     pub fn coding(&self) -> String {

@@ -199,5 +199,9 @@ fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ] {
             item(ui, state, command, asked);
         }
+        ui.separator();
+        item(ui, state, Command::MoreMemory, asked);
+        let words = format!("Now {} MiB", state.display.memory_mib);
+        ui.label(RichText::new(words).small().weak());
     });
 }

@@ -62,6 +62,11 @@ enum Place {
 }
 
 impl Opened {
+    /// The time of day the picture was taken, if the file says it.
+    pub(super) fn taken(&self) -> Option<String> {
+        taken(DataSet::new(&self.object, self.syntax))
+    }
+
     /// Reads the elements of a file; its frames are not decoded yet.
     ///
     /// # Errors
