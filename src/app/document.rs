@@ -391,7 +391,10 @@ impl Document {
     /// the user's word, else the other lateral shots of the case.
     #[must_use]
     pub fn posterior_is_left(&self) -> Option<bool> {
-        self.posterior_is_stored_left().map(|left| left != self.aspect().turn.swaps_sides())
+        let turn = self.aspect().turn;
+        let seen = self.shot()?.marks.map(|p| turn.seen(p.to_vec()).to_point());
+        let stored = || self.posterior_is_stored_left().map(|left| left != turn.swaps_sides());
+        tool::posterior_is_left(&seen).or_else(stored)
     }
 
     /// The same in the stored picture, however it is turned for show.

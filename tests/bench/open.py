@@ -12,6 +12,7 @@ what is said of it.
 
 import io
 import json
+import os
 import pathlib
 import subprocess
 import sys
@@ -34,6 +35,8 @@ from pydicom.uid import (
 )
 
 SIDE = 1024
+# Another profile, such as `dev`, for a quick look; its figures are no measure.
+PROFILE = ["--profile", os.environ["PROFILE"]] if "PROFILE" in os.environ else ["--no-default-features"]
 ROUNDS = 5
 
 
@@ -144,7 +147,7 @@ def peers(path, kind):
 
 def bench(arguments):
     run = subprocess.run(
-        ["cargo", "bench", "--no-default-features", "--bench", "open", "--", *map(str, arguments)],
+        ["cargo", "bench", *PROFILE, "--bench", "open", "--", *map(str, arguments)],
         capture_output=True,
         text=True,
         check=True,

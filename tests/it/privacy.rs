@@ -19,6 +19,7 @@ use stillmark::scene::page::Page;
 use stillmark::scene::shape::{Rect, Role, Scene, Space, Text, TextSize};
 use stillmark::scene::theme::Theme;
 
+use crate::dicom_bytes::{File, Pixels, Tag, Value};
 use crate::support::{folder, lateral_shot, stillmark_cli};
 
 /// Words that are burned into a corner, as a workstation does it.
@@ -401,4 +402,107 @@ fn base64_bytes(text: &str) -> Vec<u8> {
         bytes.extend(&bits.to_be_bytes()[1..digits.len()]);
     }
     bytes
+}
+
+/// Text values of a data set, those inside sequences too.
+fn texts_of(elements: &[(Tag, [u8; 2], Value)], into: &mut Vec<String>) {
+    for (_, _, value) in elements {
+        match value {
+            Value::Text(text) => into.push(text.clone()),
+            Value::Items(items) => items.iter().for_each(|item| texts_of(item, into)),
+            Value::Shorts(_) | Value::Bytes(_) => {}
+        }
+    }
+}
+
+/// A DICOM file that names a person wherever it can (PS3.15, table E.1-1), with words burned in.
+fn named_dicom() -> File {
+    let words: Vec<u16> = (0..128_u32 * 128)
+        .map(|i| {
+            let (x, y) = (i % 128, i / 128);
+            let written = (4..40).contains(&x) && (4..14).contains(&y) && x % 3 == 0;
+            let inside = (f64::from(x) - 63.5).hypot(f64::from(y) - 63.5) < 60.0;
+            if written {
+                4000 + u16::from(x % 2 == 0)
+            } else if inside {
+                1500 + u16::try_from(x * 7 + y).unwrap_or(0)
+            } else {
+                3
+            }
+        })
+        .collect();
+    let mut file = File::grey(128, 128, 12, false).with_pixels(Pixels::Words(words));
+    for (tag, vr, text) in [
+        ((0x10, 0x10), b"PN", "QUIMBY^TESSA^M"),
+        ((0x10, 0x20), b"LO", "ID-4711-XYZ"),
+        ((0x10, 0x30), b"DA", "19310228"),
+        ((0x10, 0x1040), b"LO", "12 Harbour Street"),
+        ((8, 0x12), b"DA", "20260204"),
+        ((8, 0x18), b"UI", "1.2.3.4711.99.1"),
+        ((8, 0x20), b"DA", "20260203"),
+        ((8, 0x22), b"DA", "20260205"),
+        ((8, 0x30), b"TM", "104205.123"),
+        ((8, 0x32), b"TM", "104207.456"),
+        ((8, 0x50), b"SH", "ACC-88-17"),
+        ((8, 0x80), b"LO", "Harbourside Clinic"),
+        ((8, 0x90), b"PN", "HOLLIS^DR"),
+        ((8, 0x1010), b"SH", "ROOM-SEVEN"),
+        ((8, 0x1030), b"LO", "Back of Tessa"),
+        ((8, 0x1070), b"PN", "OPERATOR^ANN"),
+        ((0x18, 0x1000), b"LO", "SERIAL-55-66"),
+        ((0x20, 0x0d), b"UI", "1.2.3.4711.99.2"),
+        ((0x20, 0x10), b"SH", "STUDY-4711"),
+        ((0x20, 0x4000), b"LT", "remember to call her daughter"),
+        ((0x28, 0x301), b"CS", "YES"),
+        ((0x18, 0x1164), b"DS", "0.2\\0.2"),
+    ] {
+        file.text(tag, vr, text);
+    }
+    let item = vec![((0x40, 7), *b"LO", Value::Text("Lumbar, for Quimby".to_owned()))];
+    file.put((0x40, 0x275), b"SQ", Value::Items(vec![item]));
+    file
+}
+
+#[test]
+fn no_text_of_a_dicom_file_is_found_in_what_is_exported() {
+    let place = folder();
+    let source = place.path().join("QUIMBY TESSA");
+    fs::create_dir(&source).expect("a folder");
+    let dicom = named_dicom();
+    fs::write(source.join("Tessa.dcm"), dicom.bytes()).expect("a file");
+    let frame = import_frame(&source.join("Tessa.dcm")).expect("a frame");
+    let mut shot = Shot::new("Tessa", "QUIMBY TESSA/Tessa.dcm", View::Lateral);
+    shot.taken.clone_from(&frame.taken);
+    let mut case = Case { shots: vec![shot], ..Case::default() };
+    let file = place.path().join("Tessa.case.json");
+    let save = |case: &Case| fs::write(&file, to_text(&file, case).expect("a case")).expect("a file");
+    save(&case);
+    let out = place.path().join("given");
+    let export = || {
+        stillmark_cli(["export".as_ref(), file.as_os_str(), "--out".as_ref(), out.as_os_str()])
+            .expect("a run")
+    };
+    // The file says that words are burned in, so nothing leaves before something is covered.
+    let run = export();
+    assert_eq!(run.status, Some(2));
+    assert!(run.err.contains("words") && !out.exists(), "{}", run.err);
+    case.shots[0].covers = vec![Cover::between(Point::new(0.0, 0.0), Point::new(44.0, 18.0)).expect("a box")];
+    save(&case);
+    let run = export();
+    assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
+    let mut texts = Vec::new();
+    texts_of(&dicom.elements, &mut texts);
+    // What every grey picture says, and numbers of one or two signs, are no one's.
+    texts.retain(|text| !["MONOCHROME2", "ISO_IR 100", "YES"].contains(&text.as_str()));
+    assert!(texts.len() >= 22, "{texts:?}");
+    let parts = texts.iter().flat_map(|text| text.split(['^', '\\'])).filter(|part| part.len() >= 4);
+    let words: Vec<&str> = parts.chain(["Tessa", "10:42", "DICM"]).collect();
+    search(&out, &words);
+    let exported = open_case(&out.join("exported.case.json")).expect("the exported case").case;
+    let picture = image::open(out.join(&exported.shots[0].image)).expect("a picture").into_luma16();
+    for (x, y, grey) in picture.enumerate_pixels() {
+        let stored = frame.value(x, y).expect("inside");
+        let covered = x < 44 && y < 18;
+        assert_eq!(grey.0[0], if covered { 0 } else { stored }, "{x} {y}");
+    }
 }
