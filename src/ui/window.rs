@@ -293,12 +293,6 @@ impl StillmarkApp {
         Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
-        if browsing::place(&self.state).is_some() {
-            Panel::bottom("frames")
-                .exact_size(frames::HEIGHT)
-                .frame(panel(Margin::symmetric(8, 2)))
-                .show(ui, |ui| frames_ui(ui, &self.state, asked));
-        }
         if aside::is_shown(&self.state) {
             let frame = panel(Margin::symmetric(8, 6));
             Panel::top("aside").frame(frame).show(ui, |ui| {
@@ -324,6 +318,12 @@ impl StillmarkApp {
                     next_ui(ui, &self.state, asked);
                 }
             });
+        }
+        if browsing::place(&self.state).is_some() {
+            Panel::bottom("frames")
+                .exact_size(frames::HEIGHT)
+                .frame(panel(Margin::symmetric(8, 2)))
+                .show(ui, |ui| frames_ui(ui, &self.state, asked));
         }
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
             let mut tools = Tools { textures: &mut self.textures, pointed: self.pointed, trace: self.trace };
