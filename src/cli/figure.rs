@@ -26,7 +26,7 @@ pub struct Args {
     /// body from the side, the front and above below them.
     #[arg(required = true, value_name = "SHOT")]
     shots: Vec<String>,
-    /// The file to write; its name ends in .png or .svg.
+    /// The file to write; its name ends in .png, .svg or .pdf.
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
     /// Only the pictures: nothing drawn on them, no readings.

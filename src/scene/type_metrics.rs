@@ -29,13 +29,23 @@ pub struct PlacedGlyph {
 /// The typefaces in the order in which a character is looked for, read once.
 fn faces() -> &'static [Face<'static>] {
     static FACES: OnceLock<Vec<Face<'static>>> = OnceLock::new();
-    FACES.get_or_init(|| {
-        [UBUNTU_LIGHT, HACK_REGULAR].into_iter().filter_map(|data| Face::parse(data, 0).ok()).collect()
-    })
+    FACES.get_or_init(|| typefaces().into_iter().filter_map(|data| Face::parse(data, 0).ok()).collect())
 }
 
 fn glyph(c: char) -> Option<(&'static Face<'static>, GlyphId)> {
     faces().iter().find_map(|face| Some((face, face.glyph_index(c)?)))
+}
+
+/// The typefaces' files in the order in which a character is looked for, for formats that embed them.
+#[must_use]
+pub const fn typefaces() -> [&'static [u8]; 2] {
+    [UBUNTU_LIGHT, HACK_REGULAR]
+}
+
+/// Which of the typefaces has the character.
+#[must_use]
+pub fn typeface_of(c: char) -> Option<usize> {
+    faces().iter().position(|face| face.glyph_index(c).is_some())
 }
 
 /// Whether one of the typefaces has the character.

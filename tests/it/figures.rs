@@ -202,7 +202,8 @@ fn a_figure_tells_nothing_of_files_and_times() {
     for options in [options(), FigureOptions { layers: None, ..options() }] {
         let page = page(&case(), Some(&frame()), &options);
         let png = page_bytes(&page, &Theme::dark(), PageFormat::Png).unwrap();
-        for file in [svg(&page).unwrap().into_bytes(), png] {
+        let pdf = page_bytes(&page, &Theme::light(), PageFormat::Pdf).unwrap();
+        for file in [svg(&page).unwrap().into_bytes(), png, pdf] {
             for told in ["secret", "10:42", "2026", env!("CARGO_MANIFEST_DIR")] {
                 assert!(!file.windows(told.len()).any(|bytes| bytes == told.as_bytes()), "{told}");
             }
@@ -231,8 +232,52 @@ fn a_figures_png_has_no_metadata() {
 fn the_same_figure_has_the_same_bytes() {
     let write =
         |format| page_bytes(&page(&case(), Some(&frame()), &options()), &Theme::dark(), format).unwrap();
-    for format in [PageFormat::Svg, PageFormat::Png] {
+    for format in [PageFormat::Svg, PageFormat::Png, PageFormat::Pdf] {
         assert!(write(format) == write(format), "{format:?}");
+    }
+}
+
+/// A program of the system's, `None` where it is not installed.
+#[expect(clippy::print_stdout, reason = "says what was left out")]
+fn outside(program: &str, arguments: &[&str]) -> Option<std::process::Output> {
+    match std::process::Command::new(program).args(arguments).output() {
+        Ok(output) => Some(output),
+        Err(_) => {
+            println!("{program} is not installed; what it would check is left out");
+            None
+        }
+    }
+}
+
+/// Read by other programs, where they are installed: the file is sound, its words are words in both typefaces, and
+/// its picture has the frame's own pixels.
+#[test]
+fn a_figures_pdf_holds_up_outside() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("figure.pdf");
+    let page = page_of(&whole_case(), &[0, 1], &options());
+    fs::write(&file, page_bytes(&page, &Theme::light(), PageFormat::Pdf).unwrap()).unwrap();
+    let file = file.to_string_lossy();
+    if let Some(checked) = outside("qpdf", &["--check", &file]) {
+        assert!(checked.status.success(), "{}", String::from_utf8_lossy(&checked.stderr));
+    }
+    if let Some(read) = outside("pdftotext", &["-layout", &file, "-"]) {
+        let words = String::from_utf8_lossy(&read.stdout);
+        for expected in
+            ["Demonstration A", "depth", "lateral and AP together", "does not guide a needle", "± "]
+        {
+            assert!(words.contains(expected), "{expected} in {words}");
+        }
+    }
+    if let Some(fonts) = outside("pdffonts", &[&file]) {
+        let fonts = String::from_utf8_lossy(&fonts.stdout);
+        assert!(fonts.contains("Ubuntu") && !fonts.contains(" no "), "{fonts}");
+    }
+    if let Some(images) = outside("pdfimages", &["-list", &file]) {
+        let images = String::from_utf8_lossy(&images.stdout);
+        let first: Vec<_> = images.lines().nth(2).unwrap_or_default().split_whitespace().collect();
+        // Page, number, type, width, height, colour space, components, bits.
+        assert_eq!(first.get(2..8), Some(&["image", "48", "32", "gray", "1", "16"][..]), "{images}");
     }
 }
 
@@ -305,9 +350,8 @@ fn the_command_line_writes_what_the_library_draws() {
 fn what_cannot_be_drawn_is_refused_in_a_sentence_and_nothing_is_written() {
     let folder = Folder::new().unwrap();
     let before = fs::read_dir(folder.0.path()).unwrap().count();
-    let refused: [(&[&str], &str, &[&str], &str); 6] = [
-        (&["a"], "figure.pdf", &[], "later version"),
-        (&["a"], "figure.doc", &[], ".png or .svg"),
+    let refused: [(&[&str], &str, &[&str], &str); 5] = [
+        (&["a"], "figure.doc", &[], ".png, .svg or .pdf"),
         (&["b"], "figure.svg", &[], "there is no shot “b” in this case; there is a"),
         (&["a"], "figure.svg", &["--layers", "borders,nose"], "there is no layer “nose”"),
         (&["a"], "figure.svg", &["--layers", "tip", "--clean"], "cannot be used with"),

@@ -1,6 +1,6 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
-//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`]; [`result`], [`json`],
+//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`]; [`result`], [`json`],
 //! [`csv`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
 
 use std::path::Path;
@@ -12,6 +12,7 @@ pub mod case_folder;
 pub mod csv;
 pub mod frame;
 pub mod json;
+pub mod pdf;
 pub(crate) mod plan;
 pub mod png;
 pub mod result;
@@ -24,17 +25,16 @@ pub enum PageFormat {
     Svg,
     /// Pixels.
     Png,
+    /// A document of one page, words to be searched and copied.
+    Pdf,
 }
 
 /// Why a page could not be written.
 #[derive(Debug, thiserror::Error)]
 pub enum ExportError {
     /// The name ends in something else.
-    #[error("“{0}” does not say a format this can write: name the file .png or .svg")]
+    #[error("“{0}” does not say a format this can write: name the file .png, .svg or .pdf")]
     UnknownFormat(String),
-    /// A format that is still to come.
-    #[error("“{0}”: writing PDF comes with a later version; name the file .png or .svg")]
-    NoPdfYet(String),
     /// The drawing cannot be made.
     #[error("the figure cannot be drawn: {0}")]
     Drawing(String),
@@ -44,14 +44,14 @@ impl PageFormat {
     /// The format a file's name asks for.
     ///
     /// # Errors
-    /// A name that ends in none of them, PDF among those.
+    /// A name that ends in none of them.
     pub fn of_name(path: &Path) -> Result<Self, ExportError> {
         let name = || path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
         let ending = path.extension().map(|e| e.to_string_lossy().to_ascii_lowercase());
         match ending.as_deref() {
             Some("svg") => Ok(Self::Svg),
             Some("png") => Ok(Self::Png),
-            Some("pdf") => Err(ExportError::NoPdfYet(name())),
+            Some("pdf") => Ok(Self::Pdf),
             _ => Err(ExportError::UnknownFormat(name())),
         }
     }
@@ -65,6 +65,7 @@ pub fn page_bytes(page: &Page, theme: &Theme, format: PageFormat) -> Result<Vec<
     match format {
         PageFormat::Svg => svg::text(page, theme).map(String::into_bytes),
         PageFormat::Png => png::pixels(page, theme),
+        PageFormat::Pdf => pdf::document(page, theme),
     }
 }
 
@@ -77,7 +78,7 @@ mod tests {
         let of = |name: &str| PageFormat::of_name(Path::new(name));
         assert!(matches!(of("a.PNG"), Ok(PageFormat::Png)));
         assert!(matches!(of("a/b.svg"), Ok(PageFormat::Svg)));
-        assert!(matches!(of("a.pdf"), Err(ExportError::NoPdfYet(_))));
+        assert!(matches!(of("a.pdf"), Ok(PageFormat::Pdf)));
         assert!(matches!(of("png"), Err(ExportError::UnknownFormat(_))));
     }
 }

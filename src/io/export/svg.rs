@@ -18,16 +18,31 @@ use crate::scene::page::Page;
 use crate::scene::primitive::{Dash, Primitive};
 use crate::scene::shape::{AlignX, AlignY, Greys, Picture, Rect};
 use crate::scene::theme::{CORNER_RADIUS, Colour, Theme, space};
-use crate::scene::type_metrics::{CAP_HEIGHT, has_glyph, outline, placed, width_at};
+use crate::scene::type_metrics::{CAP_HEIGHT, has_glyph, outline, placed, typeface_of, width_at};
 
 /// Units of a glyph's outline to its type size: coordinates are then short whole numbers.
 const EM: f64 = 1000.0;
+
+/// How words are written.
+#[derive(Clone, Copy, Debug)]
+pub(super) enum Lettering<'a> {
+    /// As shapes, which look the same everywhere.
+    Outlines,
+    /// As letters of these typefaces, each with its weight, in the order of
+    /// [`typefaces`](crate::scene::type_metrics::typefaces): for a format that embeds them.
+    Letters(&'a [(String, u16)]),
+}
 
 /// The page as SVG text.
 ///
 /// # Errors
 /// A picture that cannot be encoded.
 pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
+    lettered(page, theme, Lettering::Outlines)
+}
+
+/// The same with words written one way or the other.
+pub(super) fn lettered(page: &Page, theme: &Theme, lettering: Lettering<'_>) -> Result<String, ExportError> {
     let (w, h) = (number(page.size.0), number(page.size.1));
     let parts = page.drawn(theme);
     let mut out = String::new();
@@ -36,7 +51,9 @@ pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
         "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" \
          width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\">"
     );
-    push_glyphs(&mut out, parts.iter().flat_map(|part| &part.primitives));
+    if matches!(lettering, Lettering::Outlines) {
+        push_glyphs(&mut out, parts.iter().flat_map(|part| &part.primitives));
+    }
     let _ = writeln!(out, "<rect width=\"{w}\" height=\"{h}\" {}/>", paint("fill", theme.panel));
     for (i, part) in parts.iter().enumerate() {
         let _ = match part.cut {
@@ -51,7 +68,7 @@ pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
             None => writeln!(out, "<g>"),
         };
         for primitive in &part.primitives {
-            push(&mut out, primitive)?;
+            push(&mut out, primitive, lettering)?;
         }
         out.push_str("</g>\n");
     }
@@ -119,7 +136,7 @@ impl OutlineBuilder for GlyphPath {
     }
 }
 
-fn push(out: &mut String, primitive: &Primitive) -> Result<(), ExportError> {
+fn push(out: &mut String, primitive: &Primitive, lettering: Lettering<'_>) -> Result<(), ExportError> {
     let _ = match primitive {
         Primitive::Stroke { points, closed, width, colour, dash } => writeln!(
             out,
@@ -152,7 +169,8 @@ fn push(out: &mut String, primitive: &Primitive) -> Result<(), ExportError> {
             number(*width)
         ),
         Primitive::Words { at, align, words, size, colour, plate } => {
-            push_words(out, &Line { at: *at, align: *align, words, size: *size }, *colour, *plate);
+            let line = Line { at: *at, align: *align, words, size: *size };
+            push_words(out, &line, *colour, *plate, lettering);
             Ok(())
         }
         Primitive::Picture { corners, picture } => {
@@ -186,7 +204,13 @@ struct Line<'a> {
     size: f64,
 }
 
-fn push_words(out: &mut String, line: &Line<'_>, colour: Colour, plate: Option<Colour>) {
+fn push_words(
+    out: &mut String,
+    line: &Line<'_>,
+    colour: Colour,
+    plate: Option<Colour>,
+    lettering: Lettering<'_>,
+) {
     let width = width_at(line.words, line.size);
     let left = match line.align.0 {
         AlignX::Left => line.at.x,
@@ -213,6 +237,13 @@ fn push_words(out: &mut String, line: &Line<'_>, colour: Colour, plate: Option<C
             paint("fill", plate)
         );
     }
+    match lettering {
+        Lettering::Outlines => push_outlines(out, line, colour, (left, baseline)),
+        Lettering::Letters(faces) => push_letters(out, line, colour, (left, baseline), faces),
+    }
+}
+
+fn push_outlines(out: &mut String, line: &Line<'_>, colour: Colour, (left, baseline): (f64, f64)) {
     let scale = line.size / EM;
     let _ = write!(
         out,
@@ -230,6 +261,46 @@ fn push_words(out: &mut String, line: &Line<'_>, colour: Colour, plate: Option<C
         }
     }
     out.push_str("</g>\n");
+}
+
+/// Letters with a place of their own each, so that no reader's kerning moves them; one element for each run of one
+/// typeface.
+fn push_letters(
+    out: &mut String,
+    line: &Line<'_>,
+    colour: Colour,
+    (left, baseline): (f64, f64),
+    faces: &[(String, u16)],
+) {
+    let glyphs = placed(line.words);
+    let known = |c: char| typeface_of(c).and_then(|face| faces.get(face));
+    // A space between two words belongs to the run before it.
+    for run in glyphs.chunk_by(|a, b| {
+        b.character == ' ' || known(a.character).map(|f| &f.0) == known(b.character).map(|f| &f.0)
+    }) {
+        let Some((family, weight)) = run.first().and_then(|glyph| known(glyph.character)) else { continue };
+        let places: Vec<_> = run.iter().map(|glyph| number(left + glyph.x * line.size)).collect();
+        let letters: String = run.iter().map(|glyph| escaped(glyph.character)).collect();
+        let _ = writeln!(
+            out,
+            "<text xml:space=\"preserve\" font-family=\"{family}\" font-weight=\"{weight}\" font-size=\"{}\" \
+             x=\"{}\" y=\"{}\" {}>{letters}</text>",
+            number(line.size),
+            places.join(" "),
+            number(baseline),
+            paint("fill", colour)
+        );
+    }
+}
+
+/// A character as it stands in XML.
+fn escaped(c: char) -> String {
+    match c {
+        '<' => "&lt;".to_owned(),
+        '>' => "&gt;".to_owned(),
+        '&' => "&amp;".to_owned(),
+        other => other.to_string(),
+    }
 }
 
 /// A grey picture as PNG, at its own depth and without any metadata.
