@@ -2,7 +2,7 @@
 //! fact, for teaching, documentation and audit. It does not guide a needle and is not a medical device.
 //!
 //! Modules in reading order: [`geom`] and [`stats`] know nothing else; [`measure`] is the method; [`case`] is
-//! the document; [`scene`] says what to draw; [`phantom`] simulates shots with known truth; [`io`] is the edge
+//! the document; [`study`] asks about many readings and cases; [`scene`] says what to draw; [`phantom`] simulates shots with known truth; [`io`] is the edge
 //! to files; [`app`] is behaviour without a window; `ui` draws it; [`cli`] is the command line.
 
 pub mod app;
@@ -14,5 +14,6 @@ pub mod measure;
 pub mod phantom;
 pub mod scene;
 pub mod stats;
+pub mod study;
 #[cfg(feature = "window")]
 pub mod ui;

@@ -10,6 +10,7 @@ use crate::cli::figure;
 use crate::cli::frame;
 use crate::cli::phantom;
 use crate::cli::read;
+use crate::cli::repeat;
 use crate::scene::caution;
 
 #[derive(Debug, Parser)]
@@ -39,6 +40,8 @@ pub enum Command {
     Export(export::Args),
     /// One frame of a picture: what the file says of it as JSON, or its stored samples as PNG.
     Frame(frame::Args),
+    /// Reliability statistics of repeated readings.
+    Repeat(repeat::Args),
 }
 
 /// Why there is no command to run.

@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`figure`], [`frame`], [`export`], [`phantom`].
+//! [`figure`], [`frame`], [`export`], [`repeat`], [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
 //! [`run`].
@@ -13,6 +13,7 @@ pub mod frame;
 pub mod output;
 pub mod phantom;
 pub mod read;
+pub mod repeat;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -63,6 +64,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Figure(args) => figure::run(&args),
         Command::Export(args) => export::run(&args, out),
         Command::Frame(args) => frame::run(&args, out),
+        Command::Repeat(args) => repeat::run(&args, out),
     };
     match done {
         Ok(Done::Fully) => 0,

@@ -1,7 +1,8 @@
 //! The edge: bytes in, bytes out. Everything that touches a file is here, and every failure is one sentence.
 //!
 //! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
-//! that nothing is lost), [`export`] (results as files), [`simulated`] (simulated series as files), [`clock`].
+//! that nothing is lost), [`export`] (results as files), [`readings_table`] (tables of repeated
+//! readings), [`simulated`] (simulated series as files), [`clock`].
 
 pub mod case_file;
 pub mod clock;
@@ -9,5 +10,6 @@ pub mod error;
 pub mod export;
 pub mod files;
 pub mod import;
+pub mod readings_table;
 pub mod simulated;
 pub mod store;

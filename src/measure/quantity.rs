@@ -1,9 +1,10 @@
 //! A value with its standard uncertainty in three named parts.
 
 use crate::measure::mark::MarkRef;
+use crate::stats::normal;
 
-/// Φ⁻¹(0.975): the factor of a 95 % interval of a normal distribution.
-pub const Z95: f64 = 1.959_963_984_540_054;
+/// The factor of a 95 % interval of a normal distribution.
+pub const Z95: f64 = normal::Z95;
 
 /// The parts of a standard uncertainty, each a standard uncertainty of its own, added in quadrature
 /// (JCGM 100:2008, 5.1.2).

@@ -147,6 +147,24 @@ pub fn mm_of(length: &Length) -> String {
     format!("{} ± {}", mm(length.mm()), decimal(half, 1))
 }
 
+/// A number of whatever unit a table has, four digits: `−78.10`, `0.01235`, `1235`.
+#[must_use]
+pub fn measured(value: f64) -> String {
+    // As many decimals as leave four digits, none for large and for whole numbers.
+    let size = value.abs();
+    if size < 1e6 && value.fract().abs() < 1e-12 {
+        return whole(value);
+    }
+    let decimals = (0..12).zip(std::iter::successors(Some(size), |x| Some(10.0 * x)));
+    decimal(value, decimals.into_iter().find(|(_, scaled)| *scaled >= 999.95).map_or(12, |(n, _)| n))
+}
+
+/// A coefficient of at most 1, two decimals: `0.93`, `−0.13`.
+#[must_use]
+pub fn coefficient(value: f64) -> String {
+    decimal(value, 2)
+}
+
 /// Pixels to one decimal: `365.4 px`.
 #[must_use]
 pub fn px(length_px: f64) -> String {

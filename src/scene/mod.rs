@@ -3,7 +3,7 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
-//! [`reading_lines`], [`plan_words`], [`page`], [`figure`], [`lesson`].
+//! [`reading_lines`], [`plan_words`], [`reliability`], [`page`], [`figure`], [`lesson`].
 
 pub mod body_lines;
 pub mod body_map;
@@ -20,6 +20,7 @@ pub mod plan_words;
 pub mod preview;
 pub mod primitive;
 pub mod reading_lines;
+pub mod reliability;
 pub mod shape;
 pub mod theme;
 pub mod type_metrics;

@@ -2,6 +2,9 @@
 
 use libm::erfc;
 
+/// Φ⁻¹(0.975): the factor of a 95 % interval of a normal distribution.
+pub const Z95: f64 = 1.959_963_984_540_054;
+
 /// Φ: probability that a standard normal variable is at most `z`.
 #[must_use]
 pub fn cdf(z: f64) -> f64 {
@@ -48,6 +51,7 @@ mod tests {
             (1.0, 0.841_344_746_068_542_9),
             (-1.959_963_984_540_054, 0.025),
             (-6.0, 9.865_876_450_376_946e-10),
+            (Z95, 0.975),
         ] {
             assert!((cdf(z) - p).abs() < 1e-12 * p.max(1e-3), "{z}: {}", cdf(z));
         }

@@ -8,14 +8,15 @@ use std::{
 /// Module, modules it may use, outside crates only it may use.
 const LAYERS: &[(&str, &[&str], &[&str])] = &[
     ("geom", &[], &[]),
-    ("stats", &[], &["libm"]),
+    ("stats", &[], &["libm", "statrs"]),
     ("measure", &["geom", "stats"], &["rand", "rand_chacha", "rand_distr"]),
     ("case", &["geom", "measure"], &[]),
-    ("scene", &["geom", "stats", "measure", "case"], &["ttf_parser", "epaint_default_fonts"]),
+    ("study", &["stats", "measure", "case"], &[]),
+    ("scene", &["geom", "stats", "measure", "case", "study"], &["ttf_parser", "epaint_default_fonts"]),
     ("phantom", &["geom", "stats", "measure", "case"], &["glam", "libm", "rand_chacha", "rayon"]),
     (
         "io",
-        &["geom", "measure", "case", "scene", "phantom"],
+        &["geom", "stats", "measure", "case", "study", "scene", "phantom"],
         &[
             "base64",
             "dicom_core",
@@ -38,9 +39,9 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
             "ttf_parser",
         ],
     ),
-    ("app", &["geom", "measure", "case", "scene", "phantom", "io"], &[]),
-    ("ui", &["geom", "measure", "case", "scene", "app"], &["eframe", "egui", "rfd"]),
-    ("cli", &["geom", "measure", "case", "scene", "phantom", "io", "app"], &["clap"]),
+    ("app", &["geom", "measure", "case", "study", "scene", "phantom", "io"], &[]),
+    ("ui", &["geom", "measure", "case", "study", "scene", "app"], &["eframe", "egui", "rfd"]),
+    ("cli", &["geom", "measure", "case", "study", "scene", "phantom", "io", "app"], &["clap"]),
 ];
 
 /// Crates that belong to the layers that list them.
@@ -70,6 +71,7 @@ const KEPT_APART: &[&str] = &[
     "serde",
     "serde_json",
     "sha2",
+    "statrs",
     "tempfile",
     "tiff",
     "ttf_parser",

@@ -23,6 +23,8 @@ mod properties;
 mod reference;
 mod reference_cases;
 mod reference_views;
+mod reliability;
+mod repeat;
 mod samples;
 mod support;
 mod uncertainty;

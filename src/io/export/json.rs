@@ -232,7 +232,7 @@ fn issue(issue: &Issue) -> Value {
 }
 
 /// The members of a value that is an object.
-fn object(value: Value) -> Map<String, Value> {
+pub(crate) fn object(value: Value) -> Map<String, Value> {
     match value {
         Value::Object(members) => members,
         _ => Map::new(),

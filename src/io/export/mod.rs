@@ -1,7 +1,8 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
-//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`]; [`result`], [`json`],
-//! [`csv`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
+//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
+//! [`result`], [`json`],
+//! [`csv`], [`reliability`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
 
 use std::path::Path;
 
@@ -15,6 +16,7 @@ pub mod json;
 pub mod pdf;
 pub(crate) mod plan;
 pub mod png;
+pub mod reliability;
 pub mod result;
 pub mod svg;
 

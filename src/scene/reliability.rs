@@ -1,0 +1,201 @@
+//! Reliability in words: the lines that stand under a table of repeated readings.
+
+use crate::scene::format;
+use crate::stats::agreement::{Agreement, Limit};
+use crate::stats::anova::TableFault;
+use crate::stats::icc::{Icc, Undefined};
+use crate::stats::repeatability::Sem;
+use crate::study::repeatability::{Compared, Comparison, PairOf, Reliability, Report};
+
+/// Sources of the formulas by name, the key of the result first.
+pub const SOURCES: [(&str, &str); 6] = [
+    ("bias and limits of agreement", "Bland and Altman 1986 and 1999"),
+    ("exact intervals of the limits", "noncentral t distribution, Lenth 1989 (AS 243)"),
+    ("ICC", "Shrout and Fleiss 1979; (2,.) by Satterthwaite's degrees of freedom as given there"),
+    ("words", "Koo and Li 2016, applied to the interval"),
+    ("within-subject SD", "Bland and Altman 1996"),
+    ("SEM and MDC95", "Weir 2005: MDC95 = 1.96·√2·SEM"),
+];
+
+/// The whole report, line by line.
+#[must_use]
+pub fn lines(report: &Report) -> Vec<String> {
+    let mut lines = vec![format!(
+        "{}, {} ({}), {}",
+        format::count(report.subjects.len(), "subject", "subjects"),
+        format::count(report.raters.len(), "rater", "raters"),
+        report.raters.join(", "),
+        format::count(report.rounds.len(), "round", "rounds"),
+    )];
+    for comparison in &report.comparisons {
+        lines.push(String::new());
+        comparison_lines(&mut lines, comparison, report.rounds.len());
+    }
+    if !report.means.is_empty() {
+        lines.push(String::new());
+        lines.push("Raters on the means of their rounds".to_owned());
+        for pair in &report.means {
+            pair_lines(&mut lines, pair);
+        }
+    }
+    lines.push(String::new());
+    lines.push(match report.within_subject {
+        Some((sd, df)) => format!(
+            "Within-subject SD {} ({} degrees of freedom); two readings of one subject differ by less than {} in 95 of 100.",
+            format::measured(sd),
+            format::measured(df),
+            format::measured(Sem::of(sd).mdc95),
+        ),
+        None => "No subject was read twice, so there is no within-subject SD.".to_owned(),
+    });
+    lines.push(String::new());
+    lines.extend(SOURCES.iter().map(|(what, source)| format!("{what}: {source}")));
+    lines
+}
+
+fn comparison_lines(lines: &mut Vec<String>, comparison: &Comparison, rounds: usize) {
+    lines.push(match &comparison.of {
+        Compared::Raters { round } if rounds > 1 => format!("Raters, round {round}"),
+        Compared::Raters { .. } => "Raters".to_owned(),
+        Compared::Rounds { rater } => format!("Rounds of {rater}"),
+    });
+    if !comparison.left_out.is_empty() {
+        lines.push(format!("  left out, because a reading is missing: {}", comparison.left_out.join(", ")));
+    }
+    for pair in &comparison.pairs {
+        pair_lines(lines, pair);
+    }
+    match &comparison.reliability {
+        Ok(reliability) => reliability_lines(lines, reliability),
+        Err(fault) => lines.push(format!("  {}", table_fault(*fault))),
+    }
+}
+
+fn pair_lines(lines: &mut Vec<String>, pair: &PairOf) {
+    let what = format!("{} − {}", pair.first, pair.second);
+    let Some(agreement) = &pair.agreement else {
+        lines.push(format!(
+            "  {what}: fewer than two subjects have both, so there are no limits of agreement."
+        ));
+        return;
+    };
+    let Agreement { n, bias, sd, lower, upper } = agreement;
+    lines.push(format!(
+        "  {what}: bias {} (95 %: {} to {}), SD of differences {}, n = {n}",
+        format::measured(bias.value),
+        format::measured(bias.low),
+        format::measured(bias.high),
+        format::measured(*sd),
+    ));
+    let limit = |limit: &Limit| {
+        format!(
+            "{} (95 %: exact {} to {}, approximate {} to {})",
+            format::measured(limit.value),
+            format::measured(limit.exact.0),
+            format::measured(limit.exact.1),
+            format::measured(limit.approximate.0),
+            format::measured(limit.approximate.1),
+        )
+    };
+    lines.push(format!("    lower limit of agreement {}", limit(lower)));
+    lines.push(format!("    upper limit of agreement {}", limit(upper)));
+    if let Some(corrected) = pair.corrected_sd {
+        lines.push(format!("    SD of differences of single readings {}", format::measured(corrected)));
+    }
+}
+
+fn reliability_lines(lines: &mut Vec<String>, reliability: &Reliability) {
+    for (form, found) in &reliability.icc {
+        lines.push(match found {
+            Ok(icc) => format!("  {}  {}", form.key(), coefficient(icc)),
+            Err(reason) => format!("  {}  {}", form.key(), undefined(*reason)),
+        });
+    }
+    let ms = &reliability.mean_squares;
+    lines.push(format!(
+        "  on {} subjects and {} columns; k is the number of columns",
+        format::measured(ms.n),
+        format::measured(ms.k)
+    ));
+    for (what, sem) in [
+        ("raters exchanged (agreement)", reliability.agreement),
+        ("one's own comparisons (consistency)", reliability.consistency),
+    ] {
+        lines.push(format!(
+            "  {what}: SEM {}, MDC95 {}",
+            format::measured(sem.sem),
+            format::measured(sem.mdc95)
+        ));
+    }
+}
+
+/// A coefficient with its interval and the words for it.
+fn coefficient(icc: &Icc) -> String {
+    let Some((low, high)) = icc.interval else {
+        return format!(
+            "{}; the formula gives no interval for this negative coefficient",
+            format::coefficient(icc.value)
+        );
+    };
+    let (value, low, high) =
+        (format::coefficient(icc.value), format::coefficient(low), format::coefficient(high));
+    let words = words(icc).unwrap_or_default();
+    format!("{value} (95 %: {low} to {high})  {words}")
+}
+
+/// Koo and Li's words for the interval: `good to excellent`.
+#[must_use]
+pub fn words(icc: &Icc) -> Option<String> {
+    let (low, high) = icc.grades()?;
+    Some(if low == high { low.word().to_owned() } else { format!("{} to {}", low.word(), high.word()) })
+}
+
+/// Why there is no coefficient.
+#[must_use]
+pub const fn undefined(reason: Undefined) -> &'static str {
+    match reason {
+        Undefined::NoVariance => {
+            "not defined: all readings are the same, so there is no variance to share out."
+        }
+        Undefined::NothingToShare => "not defined: the readings leave nothing of what this form compares.",
+    }
+}
+
+/// Why there is no table to split.
+#[must_use]
+pub const fn table_fault(fault: TableFault) -> &'static str {
+    match fault {
+        TableFault::OneSubject => {
+            "Fewer than two subjects have a reading in every column, so reliability is not defined; read more subjects."
+        }
+        TableFault::OneRater => {
+            "There is only one reading of each subject, so reliability is not defined; read again, or let a second person read."
+        }
+        TableFault::Ragged => "The readings do not form a table; check that each is a number.",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::study::repeatability::{Reading, report};
+
+    fn table(cells: &[(&str, &str, f64)]) -> Report {
+        let reading = |&(subject, rater, value): &(&str, &str, f64)| Reading {
+            subject: subject.to_owned(),
+            rater: rater.to_owned(),
+            round: "1".to_owned(),
+            value: Some(value),
+        };
+        report(&cells.iter().map(reading).collect::<Vec<_>>())
+    }
+
+    #[test]
+    fn no_variance_and_one_subject_are_sentences() {
+        let same = lines(&table(&[("a", "x", 2.0), ("a", "y", 2.0), ("b", "x", 2.0), ("b", "y", 2.0)]));
+        assert!(same.iter().any(|line| line.contains("no variance to share out")), "{same:?}");
+        let one = lines(&table(&[("a", "x", 2.0), ("a", "y", 2.5)]));
+        assert!(one.iter().any(|line| line.contains("Fewer than two subjects")), "{one:?}");
+        assert!(one.iter().any(|line| line.contains("no limits of agreement")), "{one:?}");
+    }
+}
