@@ -19,5 +19,6 @@ pub mod pairing;
 pub mod plan;
 pub mod readings;
 pub mod rows;
+pub mod runs;
 pub mod standing;
 pub mod taken;

@@ -5,12 +5,15 @@ use std::ffi::OsString;
 use clap::error::ErrorKind;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
+use crate::cli::compare;
+use crate::cli::curve;
 use crate::cli::export;
 use crate::cli::figure;
 use crate::cli::frame;
 use crate::cli::phantom;
 use crate::cli::read;
 use crate::cli::repeat;
+use crate::cli::series;
 use crate::scene::caution;
 
 #[derive(Debug, Parser)]
@@ -32,6 +35,8 @@ struct Arguments {
 pub enum Command {
     /// Readings, verdicts and issues of every shot.
     Read(read::Args),
+    /// How far the tip moved between two shots of one level and view.
+    Compare(compare::Args),
     /// Simulated shots with their true position.
     Phantom(phantom::Args),
     /// A finished figure of one or more shots.
@@ -42,6 +47,10 @@ pub enum Command {
     Frame(frame::Args),
     /// Reliability statistics of repeated readings.
     Repeat(repeat::Args),
+    /// For teaching: where a curved stylet would run from the cannula's mouth.
+    Curve(curve::Args),
+    /// The audit over many case files.
+    Series(series::Args),
 }
 
 /// Why there is no command to run.

@@ -114,7 +114,10 @@ fn no_such_layer(unknown: &str) -> String {
 }
 
 /// The places of the shots in the case.
-fn chosen(opened: &Opened, ids: &[String]) -> Result<Vec<usize>, Refused> {
+///
+/// # Errors
+/// One sentence for each id that no shot has.
+pub(crate) fn chosen(opened: &Opened, ids: &[String]) -> Result<Vec<usize>, Refused> {
     let mut found = Vec::new();
     let mut unknown = Vec::new();
     for id in ids {

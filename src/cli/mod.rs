@@ -1,12 +1,15 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`figure`], [`frame`], [`export`], [`repeat`], [`phantom`].
+//! [`compare`], [`figure`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
+//! [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
 //! [`run`].
 
 pub mod args;
+pub mod compare;
+pub mod curve;
 pub mod export;
 pub mod figure;
 pub mod frame;
@@ -14,6 +17,7 @@ pub mod output;
 pub mod phantom;
 pub mod read;
 pub mod repeat;
+pub mod series;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -60,11 +64,14 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
     };
     let done = match command {
         Command::Read(args) => read::run(&args, out),
+        Command::Compare(args) => compare::run(&args, out),
         Command::Phantom(args) => phantom::run(&args, out),
         Command::Figure(args) => figure::run(&args),
         Command::Export(args) => export::run(&args, out),
         Command::Frame(args) => frame::run(&args, out),
         Command::Repeat(args) => repeat::run(&args, out),
+        Command::Curve(args) => curve::run(&args, out),
+        Command::Series(args) => series::run(&args, out),
     };
     match done {
         Ok(Done::Fully) => 0,

@@ -4,9 +4,10 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use crate::case::document::Shot;
+use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
+use crate::case::runs::{LevelRun, runs};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::result::CaseResult;
@@ -21,6 +22,7 @@ use crate::scene::caution;
 use crate::scene::format;
 use crate::scene::plan_words;
 use crate::scene::reading_lines::depth_place;
+use crate::scene::run_lines;
 
 /// Arguments of `read`.
 #[derive(Debug, clap::Args)]
@@ -141,6 +143,10 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
         for pair in &result.readings.pairs {
             put(&mut text, "");
             pair_for_people(&mut text, result, pair);
+        }
+        for run in runs(result.case, result.readings) {
+            put(&mut text, "");
+            run_for_people(&mut text, result.case, &run);
         }
         plan_for_people(&mut text, result);
         put(&mut text, "");
@@ -269,6 +275,19 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
         plan.to_sort.iter().filter_map(|&i| result.case.shots.get(i)).map(|shot| shot.id.as_str()).collect();
     if !to_sort.is_empty() {
         put(text, &format!("    to be sorted (level, side or stage is not said): {}", to_sort.join(", ")));
+    }
+}
+
+fn run_for_people(text: &mut String, case: &Case, found: &LevelRun) {
+    let pairs = format::count(found.pairs.len(), "matched pair", "matched pairs");
+    let (level, side) = (found.level.name(), format::side(found.side));
+    put(text, &format!("  {level}, {side}, {pairs}: {}", run_lines::HEADING));
+    let id = |index: usize| case.shots[index].id.as_str();
+    for (step, pair) in found.run.steps.iter().zip(found.pairs.windows(2)) {
+        put(text, &format!("    {} to {}: {}", id(pair[0].0), id(pair[1].0), run_lines::step(step)));
+    }
+    for sentence in run_lines::line_ahead(&found.run) {
+        put(text, &format!("    {sentence}"));
     }
 }
 

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
 //! that nothing is lost), [`export`] (results as files), [`readings_table`] (tables of repeated
-//! readings), [`simulated`] (simulated series as files), [`clock`].
+//! readings), [`series`] (many case files), [`simulated`] (simulated series as files), [`clock`].
 
 pub mod case_file;
 pub mod clock;
@@ -11,5 +11,6 @@ pub mod export;
 pub mod files;
 pub mod import;
 pub mod readings_table;
+pub mod series;
 pub mod simulated;
 pub mod store;

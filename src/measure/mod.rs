@@ -3,12 +3,16 @@
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
 //! [`body`] is the body map, over the patch in `coons`; `marked`, `gradient`, `view_part` and `instruments` carry
-//! uncertainty through it; [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together;
+//! uncertainty through it; [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together; [`registration`] lays two shots on
+//! each other, [`mod@compare`] says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
+//! [`mod@ahead`] draws a curved stylet's course;
 //! `simulate` checks by simulation.
 
+pub mod ahead;
 pub mod ap;
 pub mod body;
 pub mod calibration;
+pub mod compare;
 mod coons;
 mod gradient;
 mod instruments;
@@ -21,6 +25,8 @@ pub mod pair;
 pub mod pedicle;
 pub mod quantity;
 pub mod reading;
+pub mod registration;
+pub mod run;
 pub mod settings;
 mod simulate;
 pub mod verdict;

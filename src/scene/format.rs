@@ -165,6 +165,18 @@ pub fn coefficient(value: f64) -> String {
     decimal(value, 2)
 }
 
+/// A number to the nearest whole one: `58`.
+#[must_use]
+pub fn rounded(value: f64) -> String {
+    whole(value)
+}
+
+/// A number of no unit to one decimal: `1.4`.
+#[must_use]
+pub fn one_decimal(value: f64) -> String {
+    decimal(value, 1)
+}
+
 /// Pixels to one decimal: `365.4 px`.
 #[must_use]
 pub fn px(length_px: f64) -> String {

@@ -11,7 +11,7 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
     ("stats", &[], &["libm", "statrs"]),
     ("measure", &["geom", "stats"], &["rand", "rand_chacha", "rand_distr"]),
     ("case", &["geom", "measure"], &[]),
-    ("study", &["stats", "measure", "case"], &[]),
+    ("study", &["geom", "stats", "measure", "case"], &[]),
     ("scene", &["geom", "stats", "measure", "case", "study"], &["ttf_parser", "epaint_default_fonts"]),
     ("phantom", &["geom", "stats", "measure", "case"], &["glam", "libm", "rand_chacha", "rayon"]),
     (
@@ -41,7 +41,7 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
     ),
     ("app", &["geom", "measure", "case", "study", "scene", "phantom", "io"], &[]),
     ("ui", &["geom", "measure", "case", "study", "scene", "app"], &["eframe", "egui", "rfd"]),
-    ("cli", &["geom", "measure", "case", "study", "scene", "phantom", "io", "app"], &["clap"]),
+    ("cli", &["geom", "stats", "measure", "case", "study", "scene", "phantom", "io", "app"], &["clap"]),
 ];
 
 /// Crates that belong to the layers that list them.

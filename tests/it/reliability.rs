@@ -12,7 +12,7 @@ use stillmark::stats::quantile;
 use stillmark::stats::repeatability::{sem_agreement, sem_consistency, within_subject};
 use stillmark::stats::summary::sd;
 
-use crate::reference::Differences;
+use crate::reference_cases::Differences;
 
 /// Asked of everything that is compared with another package, relative to the size of the numbers.
 const CLOSE: f64 = 1e-8;

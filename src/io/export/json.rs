@@ -6,6 +6,8 @@ use serde_json::{Map, Value, json};
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::readings::{ReadPairOf, ShotReading};
+use crate::case::runs::runs;
+use crate::io::export::change;
 use crate::io::export::plan::plan as export_plan;
 use crate::io::export::result::CaseResult;
 use crate::measure::calibration::ScaleFrom;
@@ -44,6 +46,7 @@ fn case(result: &CaseResult<'_>) -> Value {
         "readings": readings,
         "pairs": pairs,
         "plan": export_plan(result.case, &plan(result.case, result.readings)),
+        "runs": change::runs(result.case, &runs(result.case, result.readings)),
     })
 }
 
@@ -137,7 +140,8 @@ fn maybe(value: Option<&Quantity>) -> Value {
     value.map_or(Value::Null, quantity)
 }
 
-fn quantity(quantity: &Quantity) -> Value {
+/// A quantity with its interval and budget.
+pub(crate) fn quantity(quantity: &Quantity) -> Value {
     let Budget { bone, metal, view } = quantity.budget;
     let mut value = json!({
         "value": quantity.value,
@@ -157,7 +161,7 @@ fn maybe_length(value: Option<&Length>) -> Value {
 }
 
 /// A length in millimetres: its interval includes the scale's part, a simulation does not.
-fn length(length: &Length) -> Value {
+pub(crate) fn length(length: &Length) -> Value {
     let mut value = quantity(&length.quantity);
     value["sd"] = length.sd().into();
     value["low"] = length.low().into();
@@ -227,7 +231,8 @@ fn verdict(verdict: &Verdict) -> Value {
     Value::Object(value)
 }
 
-fn issue(issue: &Issue) -> Value {
+/// An issue with its code.
+pub(crate) fn issue(issue: &Issue) -> Value {
     json!({ "code": issue.code.key(), "blocks": issue.blocks != Blocks::Nothing, "text": issue.text })
 }
 

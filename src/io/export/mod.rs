@@ -1,15 +1,17 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
-//! [`result`], [`json`],
-//! [`csv`], [`reliability`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
+//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`audit`]; [`case_folder`] (a whole case to give away);
+//! [`mod@frame`].
 
 use std::path::Path;
 
 use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 
+pub mod audit;
 pub mod case_folder;
+pub mod change;
 pub mod csv;
 pub mod frame;
 pub mod json;

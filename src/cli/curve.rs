@@ -1,0 +1,123 @@
+//! `curve`: for teaching, where a curved stylet of a given shape would run from the cannula's mouth.
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use crate::cli::figure::chosen;
+use crate::cli::output;
+use crate::cli::{Done, Refused};
+use crate::geom::point::Point;
+use crate::io::export::change;
+use crate::io::store::save::open_case;
+use crate::measure::ahead::{Stylet, ahead, seen_radius};
+use crate::measure::mark::View;
+use crate::scene::caution;
+use crate::scene::format;
+
+/// Arguments of `curve`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Case file.
+    #[arg(value_name = "CASE")]
+    case: PathBuf,
+    /// Id of a lateral shot with the cannula marked.
+    #[arg(value_name = "SHOT")]
+    shot: String,
+    /// Radius of the stylet's curve in millimetres.
+    #[arg(long, value_name = "MM", required_unless_present = "through")]
+    radius_mm: Option<f64>,
+    /// The radius of a visible curve instead: three or more places along it, in pixels, such as 410,300 395,312 384,330.
+    #[arg(long, value_name = "X,Y", num_args = 3.., value_parser = place, conflicts_with = "radius_mm", allow_hyphen_values = true)]
+    through: Vec<(f64, f64)>,
+    /// How far it bends, in degrees.
+    #[arg(long, value_name = "DEGREES")]
+    bend_deg: f64,
+    /// Turn about the cannula's axis: 0 bends toward the inferior end plate, 180 toward the superior one.
+    #[arg(long, value_name = "DEGREES", default_value_t = 0.0, allow_hyphen_values = true)]
+    turn_deg: f64,
+    /// How far the cannula leans out of the picture's plane; its length then shows foreshortened.
+    #[arg(long, value_name = "DEGREES", default_value_t = 0.0, allow_hyphen_values = true)]
+    lean_deg: f64,
+    /// Everything, as JSON.
+    #[arg(long)]
+    json: bool,
+    /// Write the result into this file.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+fn place(text: &str) -> Result<(f64, f64), String> {
+    let number = |part: &str| part.trim().parse::<f64>().ok().filter(|x| x.is_finite());
+    text.split_once(',')
+        .and_then(|(x, y)| number(x).zip(number(y)))
+        .ok_or_else(|| "a place is written as x,y in pixels".to_owned())
+}
+
+/// Works out the course and delivers it.
+///
+/// # Errors
+/// One sentence, if the shot or the shape cannot be used.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+    let opened = open_case(&args.case)?;
+    let index = chosen(&opened, std::slice::from_ref(&args.shot))?[0];
+    let shot = &opened.case.shots[index];
+    let refused = |text: &str| Refused(vec![format!("{}: {}: {text}", args.case.display(), args.shot)]);
+    if shot.view != View::Lateral {
+        return Err(refused("the curve is drawn on a lateral shot; name one"));
+    }
+    if shot.draft {
+        return Err(refused("its marks are a draft; confirm them first"));
+    }
+    let stylet = |radius_mm: f64| Stylet {
+        radius_mm,
+        bend_deg: args.bend_deg,
+        turn_deg: args.turn_deg,
+        lean_deg: args.lean_deg,
+    };
+    let drawn = |radius_mm: f64| {
+        let stylet = stylet(radius_mm);
+        if let Some(why) = stylet.fault() {
+            return Err(refused(why));
+        }
+        ahead(&shot.marks, shot.mm_per_px, &stylet).map_err(|why| refused(&why))
+    };
+    let (radius_mm, circle) = match args.radius_mm {
+        Some(radius) => (radius, None),
+        None => {
+            // The scale first, which may be the typical body's.
+            let scale = drawn(30.0)?.mm_per_px;
+            let points: Vec<Point> = args.through.iter().map(|&(x, y)| Point::new(x, y)).collect();
+            let (radius, circle) = seen_radius(&points, scale).ok_or_else(|| {
+                refused("the places lie on a line, so they have no radius; name places along the curve")
+            })?;
+            (radius, Some(circle))
+        }
+    };
+    let found = drawn(radius_mm)?;
+    let text = if args.json {
+        change::curve_text(&shot.id, radius_mm, circle, &found)
+    } else {
+        let mut lines = vec![format!("{}: a stylet of radius {}", shot.id, format::mm(radius_mm))];
+        lines.push(match found.end {
+            Some(end) => format!(
+                "  as drawn it ends at a depth of {}, a height of {}",
+                format::percent(end.along),
+                format::percent(end.height)
+            ),
+            None => "  as drawn it ends too far from the body to be read".to_owned(),
+        });
+        if found.scale_assumed {
+            let scale = format::scale(found.mm_per_px);
+            lines.push(format!(
+                "  note: the shot is not calibrated; {scale} is assumed from a typical body's size."
+            ));
+        }
+        lines.push(
+            "  It shows a shape, for teaching; it does not say where an instrument will go.".to_owned(),
+        );
+        lines.extend([String::new(), caution::SHORT.to_owned(), String::new()]);
+        lines.join("\n")
+    };
+    output::deliver(&text, args.out.as_deref(), &[args.case.as_path()], out)?;
+    Ok(Done::Fully)
+}

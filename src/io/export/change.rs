@@ -1,0 +1,170 @@
+//! Changes between shots and the runs of levels as JSON; values are not rounded.
+
+use serde_json::{Map, Value, json};
+
+use crate::case::document::Case;
+use crate::case::runs::LevelRun;
+use crate::geom::circle::Circle;
+use crate::geom::point::Point;
+use crate::io::export::json::{issue, length, object, quantity};
+use crate::measure::ahead::Ahead;
+use crate::measure::compare::{Change, PairChange, ShotChange};
+use crate::measure::issue::Issue;
+use crate::measure::mark::{Level, View};
+use crate::measure::quantity::Quantity;
+use crate::measure::run::{AtWall, NoLine};
+use crate::scene::run_lines;
+
+/// A comparison with what it was made from.
+#[derive(Clone, Debug)]
+pub struct Compared<'a> {
+    /// The case.
+    pub case: &'a Case,
+    /// Places of the two shots in the case.
+    pub shots: [usize; 2],
+    /// The change between them.
+    pub change: ShotChange,
+    /// The matched pairs both belong to, lateral and AP, with the change between them.
+    pub pairs: Option<([(usize, usize); 2], PairChange)>,
+    /// The tip of the first shot carried into the second picture, and the tip there.
+    pub arrow: Option<[Point; 2]>,
+    /// Whether the user says that both share one C-arm position.
+    pub one_position: bool,
+    /// What was found with each shot.
+    pub issues: [&'a [Issue]; 2],
+    /// Sentences about the comparison itself.
+    pub notes: &'a [String],
+}
+
+/// The comparison, ending in a line break.
+#[must_use]
+pub fn text(compared: &Compared<'_>) -> String {
+    let [from, to] = compared.shots.map(|at| &compared.case.shots[at]);
+    let found = &compared.change;
+    let along = if from.view == View::Lateral { "depth" } else { "across" };
+    let mut members = object(json!({
+        "case": compared.case.title,
+        "from": from.id,
+        "to": to.id,
+        "view": from.view.key(),
+        "level": from.level.or(to.level).map(Level::name),
+        "one_position": compared.one_position,
+    }));
+    members.insert(format!("{along}_change"), maybe(found.along.as_ref()));
+    members.insert("height_change".to_owned(), maybe(found.height.as_ref()));
+    if from.view == View::Ap {
+        members.insert(
+            "midline_change".to_owned(),
+            midline(found.midline.as_ref().map(|(by, c)| (by.key(), c))),
+        );
+    }
+    members.insert(
+        "mm".to_owned(),
+        found
+            .mm
+            .as_ref()
+            .map_or(Value::Null, |mm| json!({ along: length(&mm.along), "height": length(&mm.height) })),
+    );
+    members.insert("pairs".to_owned(), pairs(compared));
+    let xy = |p: Point| json!([p.x, p.y]);
+    let arrow = compared.arrow.map(|[from, to]| json!({ "picture": "to", "from": xy(from), "to": xy(to) }));
+    members.insert("arrow".to_owned(), arrow.unwrap_or(Value::Null));
+    let [first, second] = compared.issues.map(|list| list.iter().map(issue).collect::<Vec<Value>>());
+    members.insert("issues".to_owned(), json!({ "from": first, "to": second }));
+    members.insert("notes".to_owned(), json!(compared.notes));
+    format!("{:#}\n", Value::Object(members))
+}
+
+fn pairs(compared: &Compared<'_>) -> Value {
+    let Some((places, change)) = &compared.pairs else { return Value::Null };
+    let [from, to] = places.map(|pair| pair_of(compared.case, pair));
+    json!({
+        "from": from,
+        "to": to,
+        "depth_change": maybe(change.depth.as_ref()),
+        "across_change": maybe(change.across.as_ref()),
+        "height_change": maybe(change.height.as_ref()),
+        "midline_change": midline(change.midline.as_ref().map(|(by, c)| (by.key(), c))),
+    })
+}
+
+fn pair_of(case: &Case, (lateral, ap): (usize, usize)) -> Value {
+    json!({ "lateral": case.shots[lateral].id, "ap": case.shots[ap].id })
+}
+
+fn change(change: &Change) -> Value {
+    let mut value = quantity(&change.quantity);
+    value["moved"] = change.moved.key().into();
+    value
+}
+
+fn maybe(found: Option<&Change>) -> Value {
+    found.map_or(Value::Null, change)
+}
+
+fn midline(found: Option<(&str, &Change)>) -> Value {
+    let Some((by, found)) = found else { return Value::Null };
+    let mut members: Map<String, Value> = object(json!({ "by": by }));
+    members.extend(object(change(found)));
+    Value::Object(members)
+}
+
+/// The curve ahead, ending in a line break; `circle` is the one that a visible curve gave the radius.
+#[must_use]
+pub fn curve_text(shot: &str, radius_mm: f64, circle: Option<Circle>, found: &Ahead) -> String {
+    let whole = json!({
+        "shot": shot,
+        "radius_mm": radius_mm,
+        "circle": circle.map(|c| json!({ "centre": [c.centre.x, c.centre.y], "radius_px": c.radius })),
+        "mm_per_px": found.mm_per_px,
+        "scale_assumed": found.scale_assumed,
+        "course": found.course.iter().map(|p| json!([p.x, p.y])).collect::<Vec<_>>(),
+        "end": found.end.map(|end| json!({ "depth": end.along, "height": end.height })),
+    });
+    format!("{whole:#}\n")
+}
+
+/// The runs of a case, for its readings.
+pub(crate) fn runs(case: &Case, runs: &[LevelRun]) -> Value {
+    runs.iter().map(|run| level_run(case, run)).collect()
+}
+
+fn level_run(case: &Case, found: &LevelRun) -> Value {
+    let steps: Vec<Value> = found
+        .run
+        .steps
+        .iter()
+        .zip(found.pairs.windows(2))
+        .map(|(step, pair)| {
+            json!({
+                "from": pair_of(case, pair[0]),
+                "to": pair_of(case, pair[1]),
+                "toward_front": quantity(&step.toward_front),
+                "toward_midline": quantity(&step.toward_midline),
+                "ratio": step.ratio.as_ref().map(quantity),
+                "text": run_lines::step(step),
+            })
+        })
+        .collect();
+    let [wall, midline] = run_lines::line_ahead(&found.run);
+    json!({
+        "level": found.level.name(),
+        "side": found.side.key(),
+        "pairs": found.pairs.iter().map(|pair| pair_of(case, *pair)).collect::<Vec<_>>(),
+        "steps": steps,
+        "posterior_wall": at_wall(&found.run.at_wall, &wall),
+        "midline": at_midline(&found.run.at_midline, &midline),
+    })
+}
+
+fn at_wall(found: &Result<AtWall, NoLine>, text: &str) -> Value {
+    let (to_medial_border, side) = match found {
+        Ok(wall) => (quantity(&wall.to_medial_border), json!(wall.side.key())),
+        Err(_) => (Value::Null, Value::Null),
+    };
+    json!({ "to_medial_border": to_medial_border, "side": side, "text": text })
+}
+
+fn at_midline(found: &Result<Quantity, NoLine>, text: &str) -> Value {
+    json!({ "depth": found.as_ref().ok().map(quantity), "text": text })
+}

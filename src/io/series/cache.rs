@@ -1,0 +1,180 @@
+//! Rows of case files remembered between runs, in the application's own folder: read again only what changed. It holds
+//! what the rows hold: titles, operators' codes, dates and readings, no marks and no pictures.
+//!
+//! A cache that cannot be read or written is none; it holds no work.
+
+use std::collections::BTreeMap;
+use std::path::{Path, PathBuf};
+use std::time::UNIX_EPOCH;
+
+use serde::{Deserialize, Serialize};
+
+use crate::io::files;
+use crate::io::series::Row;
+use crate::io::store::home::data_dir;
+use crate::io::store::save::{Onto, write_file};
+use crate::measure::mark::{Level, Side};
+use crate::measure::settings::Rule;
+use crate::measure::verdict::State;
+use crate::study::series::{Against, NoOutcome, Outcome, Treated, Value};
+
+/// Changes whenever rows would come out differently from the same file.
+const METHOD: u32 = 1;
+/// The largest cache that is read back, in bytes.
+const MAX_BYTES: u64 = 1_000_000_000;
+
+/// What tells that a file is as it was: its size and when it was written, in nanoseconds.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Serialize, Deserialize)]
+pub(super) struct Stamp(u64, u64);
+
+impl Stamp {
+    /// The stamp of a file as it is now.
+    pub(super) fn of(path: &Path) -> Option<Self> {
+        let asked = std::fs::metadata(path).ok()?;
+        let written = asked.modified().ok()?.duration_since(UNIX_EPOCH).ok()?;
+        asked.is_file().then_some(Self(asked.len(), u64::try_from(written.as_nanos()).ok()?))
+    }
+}
+
+/// Remembered files by their full path.
+#[derive(Debug, Default, Serialize, Deserialize)]
+pub(super) struct Cache {
+    method: u32,
+    version: String,
+    files: BTreeMap<String, Entry>,
+}
+
+#[derive(Debug, Serialize, Deserialize)]
+struct Entry {
+    stamp: Stamp,
+    rows: Result<Vec<Kept>, String>,
+}
+
+/// A row as it is written; names are short, since there are many.
+#[derive(Debug, Clone, Serialize, Deserialize)]
+struct Kept {
+    t: String,
+    o: String,
+    d: String,
+    l: String,
+    s: bool,
+    n: usize,
+    u: Option<(f64, f64)>,
+    v: Option<(f64, f64)>,
+    m: Option<(f64, f64)>,
+    a: Vec<(u8, f64, bool, u8, f64)>,
+    r: Result<(bool, u8, f64), u8>,
+    i: Vec<String>,
+}
+
+const STATES: [State; 4] = [State::Inside, State::Outside, State::Undecided, State::NotShown];
+
+impl Cache {
+    fn file() -> Option<PathBuf> {
+        data_dir().map(|folder| folder.join("series.json"))
+    }
+
+    /// What was remembered, if it is of this version.
+    pub(super) fn load() -> Self {
+        let read = || {
+            let bytes = files::read(&Self::file()?, MAX_BYTES).ok()?;
+            let cache: Self = serde_json::from_slice(&bytes).ok()?;
+            (cache.method == METHOD && cache.version == env!("CARGO_PKG_VERSION")).then_some(cache)
+        };
+        read().unwrap_or_default()
+    }
+
+    /// The rows of a file, if it is as it was.
+    pub(super) fn rows(&self, path: &str, stamp: Stamp) -> Option<Row> {
+        let entry = self.files.get(path).filter(|entry| entry.stamp == stamp)?;
+        match &entry.rows {
+            Ok(rows) => rows.iter().map(Kept::row).collect::<Option<Vec<Treated>>>().map(Ok),
+            Err(sentence) => Some(Err(sentence.clone())),
+        }
+    }
+
+    /// Remembers what was read, beside what is remembered of files elsewhere; nothing is written where nothing changed.
+    pub(super) fn keep(mut old: Self, read: &[(String, Option<Stamp>, Row)]) {
+        let mut changed = old.files.is_empty();
+        for (path, stamp, row) in read {
+            let Some(stamp) = *stamp else { continue };
+            if old.files.get(path).is_some_and(|entry| entry.stamp == stamp) {
+                continue;
+            }
+            let rows = row.as_ref().map(|rows| rows.iter().map(Kept::of).collect()).map_err(Clone::clone);
+            old.files.insert(path.clone(), Entry { stamp, rows });
+            changed = true;
+        }
+        (old.method, old.version) = (METHOD, env!("CARGO_PKG_VERSION").to_owned());
+        if changed
+            && let Some(file) = Self::file()
+            && let Ok(bytes) = serde_json::to_vec(&old)
+        {
+            // A cache that cannot be written costs time in the next run, nothing else.
+            let _ = write_file(&file, &bytes, Onto::Anything);
+        }
+    }
+}
+
+impl Kept {
+    fn of(body: &Treated) -> Self {
+        let value = |value: Option<Value>| value.map(|value| (value.value, value.sd));
+        let place = |state: State| STATES.iter().position(|s| *s == state).map_or(0, small);
+        let rule = |rule: Rule| Rule::ALL.iter().position(|r| *r == rule).map_or(0, small);
+        Self {
+            t: body.title.clone(),
+            o: body.operator.clone(),
+            d: body.date.clone(),
+            l: body.level.name(),
+            s: body.side == Side::Right,
+            n: body.shots,
+            u: value(body.depth),
+            v: value(body.height),
+            m: value(body.midline),
+            a: body
+                .against
+                .iter()
+                .map(|a| (rule(a.rule), a.aim, a.nominal_inside, place(a.state), a.p_inside))
+                .collect(),
+            r: match body.outcome {
+                Ok(o) => Ok((o.nominal_inside, place(o.state), o.p_inside)),
+                Err(why) => Err(NoOutcome::ALL.iter().position(|w| *w == why).map_or(0, small)),
+            },
+            i: body.issues.clone(),
+        }
+    }
+
+    fn row(&self) -> Option<Treated> {
+        let value = |value: Option<(f64, f64)>| value.map(|(value, sd)| Value { value, sd });
+        let state = |at: u8| STATES.get(usize::from(at)).copied();
+        let against = |&(rule, aim, nominal_inside, at, p_inside): &(u8, f64, bool, u8, f64)| {
+            let rule = *Rule::ALL.get(usize::from(rule))?;
+            Some(Against { rule, aim, nominal_inside, state: state(at)?, p_inside })
+        };
+        Some(Treated {
+            file: String::new(),
+            title: self.t.clone(),
+            operator: self.o.clone(),
+            date: self.d.clone(),
+            level: Level::from_name(&self.l)?,
+            side: if self.s { Side::Right } else { Side::Left },
+            shots: self.n,
+            depth: value(self.u),
+            height: value(self.v),
+            midline: value(self.m),
+            against: self.a.iter().map(against).collect::<Option<_>>()?,
+            outcome: match self.r {
+                Ok((nominal_inside, at, p_inside)) => {
+                    Ok(Outcome { nominal_inside, state: state(at)?, p_inside })
+                }
+                Err(why) => Err(*NoOutcome::ALL.get(usize::from(why))?),
+            },
+            issues: self.i.clone(),
+        })
+    }
+}
+
+/// A place in one of the short lists above.
+fn small(place: usize) -> u8 {
+    u8::try_from(place).unwrap_or(0)
+}

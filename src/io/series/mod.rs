@@ -1,0 +1,136 @@
+//! Case files of whole folders, at any depth, as rows of treated bodies. Broken and foreign files are listed and passed
+//! over; nothing stops the rest.
+//!
+//! Reading order: this file, [`cache`] (what is remembered between runs).
+
+mod cache;
+
+use std::path::{Path, PathBuf};
+
+use rayon::prelude::*;
+
+use crate::io::case_file;
+use crate::io::error::Error;
+use crate::io::files;
+use crate::io::series::cache::{Cache, Stamp};
+use crate::study::series::{Treated, treated};
+
+/// How deep folders are followed, against loops of mounts.
+const DEEPEST: usize = 64;
+/// What stands in the name of an autosave, which is no case of its own.
+const AUTOSAVE: &str = ".autosave-";
+
+/// What was found below some folders.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct Found {
+    /// Every body treated, in the order of the folders and of the files' names.
+    pub bodies: Vec<Treated>,
+    /// The case files that were read.
+    pub files: Vec<PathBuf>,
+    /// Files and folders that were passed over, one sentence each that names them.
+    pub skipped: Vec<String>,
+}
+
+/// One file: its rows, or why it was passed over.
+type Row = Result<Vec<Treated>, String>;
+
+/// Reads every case file below these folders; a file may be named too. `remember` keeps what was read in the
+/// application's own folder, so that a next run reads only files that changed since.
+///
+/// # Errors
+/// One sentence, if a folder cannot be looked into at all.
+pub fn read_series(folders: &[PathBuf], remember: bool) -> Result<Found, Error> {
+    let mut found = Found::default();
+    let mut files: Vec<(PathBuf, String)> = Vec::new();
+    for folder in folders {
+        let asked = std::fs::metadata(folder).map_err(|e| Error::reading(folder, &e))?;
+        if asked.is_dir() {
+            // Looked into here first, so that a folder that was named and cannot be read is an error.
+            std::fs::read_dir(folder).map_err(|e| Error::reading(folder, &e))?;
+            collect(folder, folder, 0, &mut files, &mut found.skipped);
+        } else {
+            files.push((folder.clone(), folder.to_string_lossy().into_owned()));
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    files.retain(|(path, _)| seen.insert(path.clone()));
+    let old = if remember { Cache::load() } else { Cache::default() };
+    let read: Vec<(String, Option<Stamp>, Row)> = files
+        .par_iter()
+        .map(|(path, name)| {
+            let full = std::path::absolute(path).unwrap_or_else(|_| path.clone());
+            let key = full.to_string_lossy().into_owned();
+            let stamp = Stamp::of(path);
+            let row = match stamp.and_then(|stamp| old.rows(&key, stamp)) {
+                Some(rows) => rows.map(|rows| named(rows, name)),
+                None => read_file(path, name),
+            };
+            (key, stamp, row)
+        })
+        .collect();
+    if remember {
+        Cache::keep(old, &read);
+    }
+    for ((path, _), (_, _, row)) in files.into_iter().zip(read) {
+        match row {
+            Ok(rows) => {
+                found.files.push(path);
+                found.bodies.extend(rows);
+            }
+            Err(sentence) => found.skipped.push(sentence),
+        }
+    }
+    Ok(found)
+}
+
+/// Remembered rows under the name that the file has in this run.
+fn named(mut rows: Vec<Treated>, name: &str) -> Vec<Treated> {
+    for row in &mut rows {
+        name.clone_into(&mut row.file);
+    }
+    rows
+}
+
+fn read_file(path: &Path, name: &str) -> Row {
+    let case = files::read(path, case_file::MAX_BYTES)
+        .and_then(|bytes| case_file::from_bytes(path, &bytes))
+        .map_err(|error| error.to_string())?;
+    Ok(treated(&case, name))
+}
+
+/// Files whose names end in `.json`, sorted within each folder; links to folders are not followed.
+fn collect(
+    root: &Path,
+    folder: &Path,
+    depth: usize,
+    files: &mut Vec<(PathBuf, String)>,
+    skipped: &mut Vec<String>,
+) {
+    if depth > DEEPEST {
+        skipped.push(format!(
+            "{}: it lies more than {DEEPEST} folders deep and was passed over",
+            folder.display()
+        ));
+        return;
+    }
+    let entries = match std::fs::read_dir(folder) {
+        Ok(entries) => entries,
+        Err(e) => {
+            skipped.push(Error::reading(folder, &e).to_string());
+            return;
+        }
+    };
+    let mut entries: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
+    entries.sort();
+    for path in entries {
+        let name = path.file_name().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
+        let link = std::fs::symlink_metadata(&path);
+        if link.as_ref().is_ok_and(std::fs::Metadata::is_dir) {
+            collect(root, &path, depth + 1, files, skipped);
+        } else if name.ends_with(".json") && !name.contains(AUTOSAVE) && !path.is_dir() {
+            let shown = path.strip_prefix(root).unwrap_or(&path);
+            let shown = shown.to_string_lossy().into_owned();
+            files.push((path, shown));
+        }
+    }
+}

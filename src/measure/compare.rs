@@ -1,0 +1,210 @@
+//! How far a tip moved between two shots of one level and view (method, section 7).
+
+use crate::measure::length::{BodyLengths, Length};
+use crate::measure::quantity::{Budget, Quantity, Z95};
+use crate::measure::reading::{ApReading, LateralReading, MidlineBy, PairReading};
+
+/// Whether two shots were taken from one place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Position {
+    /// Each from its own: the view's part of the uncertainty counts twice.
+    Own,
+    /// Both from one position of the C-arm, as the user says: the view errs alike in both and drops out.
+    Shared,
+}
+
+/// Whether a tip moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum Moved {
+    /// The change is larger than its uncertainty.
+    Yes,
+    /// The whole interval lies within the smallest change that matters.
+    No,
+    /// Neither can be said.
+    Undecided,
+}
+
+/// A change of a fraction.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Change {
+    /// The later value minus the earlier one, parts of the uncertainty in quadrature.
+    pub quantity: Quantity,
+    /// Whether it moved.
+    pub moved: Moved,
+}
+
+/// The changes between two lateral or two AP shots.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct ShotChange {
+    /// Depth (lateral) or across (AP).
+    pub along: Option<Change>,
+    /// Height.
+    pub height: Option<Change>,
+    /// AP: offset from the midline, where both shots have it by the same structure.
+    pub midline: Option<(MidlineBy, Change)>,
+    /// The first two in millimetres, where a shot is calibrated.
+    pub mm: Option<LengthChange>,
+}
+
+/// Changes in millimetres at the plane of the body.
+#[derive(Clone, Debug, PartialEq)]
+pub struct LengthChange {
+    /// Along the body's depth or width at mid height.
+    pub along: Length,
+    /// Along its height in the middle.
+    pub height: Length,
+}
+
+/// The changes between two matched pairs: three body coordinates.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct PairChange {
+    /// Depth.
+    pub depth: Option<Change>,
+    /// Across.
+    pub across: Option<Change>,
+    /// Height.
+    pub height: Option<Change>,
+    /// Offset from the midline, where both pairs have it by the same structure.
+    pub midline: Option<(MidlineBy, Change)>,
+}
+
+impl Moved {
+    /// The key in the command line's output.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Yes => "yes",
+            Self::No => "no",
+            Self::Undecided => "undecided",
+        }
+    }
+}
+
+/// The change from one reading of a fraction to another; `matters` is the smallest change that matters.
+#[must_use]
+pub fn change(from: &Quantity, to: &Quantity, position: Position, matters: f64) -> Change {
+    let (a, b) = (from.budget, to.budget);
+    let view = match position {
+        Position::Own => a.view.hypot(b.view),
+        Position::Shared => 0.0,
+    };
+    let quantity = Quantity {
+        value: to.value - from.value,
+        budget: Budget { bone: a.bone.hypot(b.bone), metal: a.metal.hypot(b.metal), view },
+        influences: Vec::new(),
+        monte_carlo: None,
+    };
+    let moved = if quantity.value.abs() > Z95 * quantity.sd() {
+        Moved::Yes
+    } else if quantity.low() >= -matters && quantity.high() <= matters {
+        Moved::No
+    } else {
+        Moved::Undecided
+    };
+    Change { quantity, moved }
+}
+
+/// The changes from one lateral shot to another of the same level.
+#[must_use]
+pub fn lateral(from: &LateralReading, to: &LateralReading, position: Position, matters: f64) -> ShotChange {
+    let Some((a, b)) = from.tip.as_ref().zip(to.tip.as_ref()) else { return ShotChange::default() };
+    let along = change(&a.along, &b.along, position, matters);
+    let height = change(&a.height, &b.height, position, matters);
+    let mm = in_mm(&along, &height, from.lengths.as_ref(), to.lengths.as_ref());
+    ShotChange { along: Some(along), height: Some(height), midline: None, mm }
+}
+
+/// The changes from one AP shot to another of the same level and entry side.
+#[must_use]
+pub fn ap(from: &ApReading, to: &ApReading, position: Position, matters: f64) -> ShotChange {
+    let of = |a: Option<&Quantity>, b: Option<&Quantity>| Some(change(a?, b?, position, matters));
+    let along = of(from.tip.as_ref().map(|tip| &tip.along), to.tip.as_ref().map(|tip| &tip.along));
+    let height = of(from.height.as_ref(), to.height.as_ref());
+    let midline = from
+        .midline_by
+        .best()
+        .zip(to.midline_by.best())
+        .filter(|(a, b)| a.0 == b.0)
+        .map(|(a, b)| (a.0, change(a.1, b.1, position, matters)));
+    let mm = along
+        .as_ref()
+        .zip(height.as_ref())
+        .and_then(|(along, height)| in_mm(along, height, from.lengths.as_ref(), to.lengths.as_ref()));
+    ShotChange { along, height, midline, mm }
+}
+
+/// The changes from one matched pair to another of the same level and entry side.
+#[must_use]
+pub fn pairs(from: &PairReading, to: &PairReading, position: Position, matters: f64) -> PairChange {
+    let of = |a: Option<&Quantity>, b: Option<&Quantity>| Some(change(a?, b?, position, matters));
+    let midline = from
+        .midline
+        .as_ref()
+        .zip(to.midline.as_ref())
+        .filter(|(a, b)| a.0 == b.0)
+        .map(|(a, b)| (a.0, change(&a.1, &b.1, position, matters)));
+    PairChange {
+        depth: of(from.depth.as_ref(), to.depth.as_ref()),
+        across: of(from.across.as_ref(), to.across.as_ref()),
+        height: of(from.height.as_ref(), to.height.as_ref()),
+        midline,
+    }
+}
+
+/// Changes times the body's size, which is the mean of both shots where both are calibrated. The size's own error is
+/// left out: it changes a change of some millimetres by a few hundredths of it.
+fn in_mm(
+    along: &Change,
+    height: &Change,
+    from: Option<&BodyLengths>,
+    to: Option<&BodyLengths>,
+) -> Option<LengthChange> {
+    let mean = |of: fn(&BodyLengths) -> &Length| -> Option<(f64, f64)> {
+        let sizes: Vec<&Length> = [from, to].into_iter().flatten().map(of).collect();
+        #[expect(clippy::cast_precision_loss, reason = "one or two")]
+        let n = sizes.len() as f64;
+        let mm = sizes.iter().map(|size| size.mm()).sum::<f64>() / n;
+        // The relative part of a scale that both shots may share.
+        let relative = sizes.iter().map(|size| size.scale / size.mm()).sum::<f64>() / n;
+        (!sizes.is_empty()).then_some((mm, relative))
+    };
+    let length = |change: &Change, (mm, relative): (f64, f64)| Length {
+        quantity: change.quantity.scaled(mm),
+        scale: (change.quantity.value * mm * relative).abs(),
+    };
+    Some(LengthChange {
+        along: length(along, mean(|lengths| &lengths.depth)?),
+        height: length(height, mean(|lengths| &lengths.middle_height)?),
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn quantity(value: f64, placed: f64, view: f64) -> Quantity {
+        let budget = Budget { bone: placed, metal: 0.0, view };
+        Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
+    }
+
+    /// By hand: two readings of sd 0.03 (placement) and 0.04 (view) each: 0.05·√2 = 0.070711 apart, 0.03·√2 = 0.042426
+    /// from one position. 1.96 · 0.042426 = 0.083154.
+    #[test]
+    fn the_view_drops_out_at_one_position() {
+        let (a, b) = (quantity(0.30, 0.03, 0.04), quantity(0.40, 0.03, 0.04));
+        let own = change(&a, &b, Position::Own, 0.08);
+        assert!((own.quantity.sd() - 0.070_711).abs() < 1e-6 && (own.quantity.value - 0.1).abs() < 1e-12);
+        assert_eq!(own.moved, Moved::Undecided);
+        let shared = change(&a, &b, Position::Shared, 0.08);
+        assert!((shared.quantity.sd() - 0.042_426).abs() < 1e-6);
+        assert_eq!(shared.moved, Moved::Yes);
+    }
+
+    /// No change is stated only where the whole interval is small: 0.01 ± 1.96·0.02·√2 = 0.01 ± 0.0554.
+    #[test]
+    fn not_moved_needs_a_narrow_interval() {
+        let (a, b) = (quantity(0.30, 0.02, 0.0), quantity(0.31, 0.02, 0.0));
+        assert_eq!(change(&a, &b, Position::Own, 0.08).moved, Moved::No);
+        assert_eq!(change(&a, &b, Position::Own, 0.06).moved, Moved::Undecided);
+    }
+}

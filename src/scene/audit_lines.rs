@@ -1,0 +1,182 @@
+//! The audit over many cases in words: tables of shares and errors, and what the cumulative sums and their limits mean.
+
+use crate::measure::settings::Rule;
+use crate::scene::format;
+use crate::stats::agreement::Estimate;
+use crate::stats::cusum::{Rates, run_length};
+use crate::study::audit::{Audit, By, Difference, Share, Sums, TipError, Undecided};
+
+/// What must be said beside every difference of shares.
+pub const NOT_INDEPENDENT: &str = "Differences are by Newcombe's interval for independent groups. Bodies of one patient are \
+    not independent of each other, so the true intervals are wider than these.";
+/// How undecided bodies are counted.
+pub const THREE_WAYS: &str = "Undecided bodies are counted three ways: as in the target, as out of it, and by their probability. \
+    The truth lies between the first two. The probability of several bands is their product, as if their errors were \
+    independent.";
+
+/// A share with its interval: `72 % (64 to 79 %)`.
+#[must_use]
+pub fn share(estimate: &Estimate) -> String {
+    format!(
+        "{} ({} to {})",
+        format::percent(estimate.value),
+        format::percent(estimate.low),
+        format::percent(estimate.high)
+    )
+}
+
+/// All of it, line by line.
+#[must_use]
+pub fn lines(audit: &Audit, rates: &Rates) -> Vec<String> {
+    let mut lines = Vec::new();
+    if audit.shares.is_empty() {
+        lines.push("No body has a final reading in both views yet, so there are no shares.".to_owned());
+    } else {
+        lines.push(
+            "Share of bodies whose final tip lay in the target, with Wilson's 95 % interval".to_owned(),
+        );
+        lines.push(format!(
+            "  {:<24} {:>4} {:>4} {:>4} {:>4}  {:<22} {:<22} {}",
+            "", "n", "in", "out", "?", "undecided as in", "as out", "by probability"
+        ));
+        lines.extend(audit.shares.iter().map(share_line));
+        lines.push(THREE_WAYS.to_owned());
+    }
+    if !audit.differences.is_empty() {
+        lines.push(String::new());
+        lines.push("Differences of shares, undecided by probability".to_owned());
+        lines.extend(audit.differences.iter().map(difference_line));
+        lines.push(NOT_INDEPENDENT.to_owned());
+    }
+    if !audit.errors.is_empty() {
+        lines.push(String::new());
+        lines.push("How far tips lay from the middle of the band".to_owned());
+        lines.extend(audit.errors.iter().map(error_line));
+    }
+    if !audit.order.is_empty() {
+        lines.push(String::new());
+        lines.extend(sums_lines(audit, rates));
+    }
+    lines
+}
+
+fn name(by: By, group: &str) -> String {
+    let group = if group.is_empty() { "not said" } else { group };
+    match by {
+        By::All => "all".to_owned(),
+        By::Level => group.to_owned(),
+        By::Side => format!("from the {group}"),
+        By::Operator => format!("operator {group}"),
+        By::HalfYear => group.to_owned(),
+    }
+}
+
+fn share_line(one: &Share) -> String {
+    let [a, b, c] = one.share.each_ref().map(share);
+    format!(
+        "  {:<24} {:>4} {:>4} {:>4} {:>4}  {a:<22} {b:<22} {c}",
+        name(one.by, &one.group),
+        one.n,
+        one.inside,
+        one.outside,
+        one.undecided
+    )
+}
+
+fn difference_line(one: &Difference) -> String {
+    let difference = &one.difference[2];
+    format!(
+        "  {} minus {}: {} ({} to {})",
+        name(one.by, &one.first),
+        if one.second == "all others" { one.second.clone() } else { name(one.by, &one.second) },
+        format::signed_percent(difference.value),
+        format::signed_percent(difference.low),
+        format::signed_percent(difference.high)
+    )
+}
+
+fn error_line(one: &TipError) -> String {
+    let (more, less) = match one.rule {
+        Rule::Depth => ("too far forward", "too far back"),
+        Rule::Height => ("too low", "too high"),
+        Rule::Midline => ("past the midline", "short of the midline"),
+    };
+    let way = if one.mean >= 0.0 { more } else { less };
+    let interval = one.interval.map_or(String::new(), |(low, high)| {
+        format!(" (95 %: {} to {})", format::signed_percent(low), format::signed_percent(high))
+    });
+    let sd = one.sd.map_or(String::new(), |sd| format!(", SD {}", format::percent(sd)));
+    format!(
+        "  {:<10} {:<8} mean {}{interval}, {way}{sd}, n = {}",
+        one.group,
+        one.rule.key(),
+        format::signed_percent(one.mean),
+        one.n
+    )
+}
+
+/// What the limits are, in words.
+#[must_use]
+pub fn limits(rates: &Rates) -> [String; 2] {
+    let limits = rates.limits();
+    let threshold = rates.threshold();
+    let [good, bad] = [rates.acceptable, rates.unacceptable].map(|rate| run_length(rates, threshold, rate));
+    [
+        format!(
+            "Decision limits: each tip outside the target adds {}, each inside takes {} away. Above {} the rate of misses is \
+             called too high (that of {} rather than {}), below {} low enough; when the true rate is the other one, that \
+             happens by chance in {} and {} of series.",
+            format::coefficient(1.0 - limits.s),
+            format::coefficient(limits.s),
+            format::coefficient(limits.h1),
+            format::percent(rates.unacceptable),
+            format::percent(rates.acceptable),
+            format::coefficient(-limits.h0),
+            format::percent(rates.alpha),
+            format::percent(rates.beta)
+        ),
+        format!(
+            "Likelihood ratio: the chart never falls below zero and signals above {}. At a true rate of {} it does so by \
+             chance about once in {} bodies; at {} it takes about {} on average.",
+            format::coefficient(threshold),
+            format::percent(rates.acceptable),
+            format::rounded(good),
+            format::percent(rates.unacceptable),
+            format::rounded(bad)
+        ),
+    ]
+}
+
+fn sums_lines(audit: &Audit, rates: &Rates) -> Vec<String> {
+    let mut lines = vec![format!(
+        "Cumulative sums over {} in the order of time",
+        format::count(audit.order.len(), "body", "bodies")
+    )];
+    lines.extend(audit.sums.iter().map(|sums| sums_line(sums, rates)));
+    lines.extend(limits(rates));
+    lines
+}
+
+fn sums_line(sums: &Sums, rates: &Rates) -> String {
+    let limits = rates.limits();
+    let last = |list: &[f64]| list.last().map_or_else(String::new, |x| format::coefficient(*x));
+    let first = |found: Option<usize>, words: &str| {
+        found.map_or(String::new(), |at| format!("; {words} first at body {}", at + 1))
+    };
+    let threshold = rates.threshold();
+    let what = match sums.undecided {
+        Undecided::AsIn => "undecided as in",
+        Undecided::AsOut => "undecided as out",
+        Undecided::ByProbability => "by probability",
+    };
+    format!(
+        "  {what}: sum {}{}{}; chart {}{}; the other way {}{}",
+        last(&sums.walk),
+        first(sums.walk.iter().position(|x| *x >= limits.h1), "above the upper limit"),
+        first(sums.walk.iter().position(|x| *x <= -limits.h0), "below the lower limit"),
+        last(&sums.deterioration),
+        first(sums.deterioration.iter().position(|x| *x > threshold), "signals too many misses"),
+        last(&sums.learning),
+        first(sums.learning.iter().position(|x| *x > threshold), "signals few enough"),
+    )
+}

@@ -1,0 +1,313 @@
+//! The audit over many cases: every body treated with its final reading, from one case's document.
+//!
+//! Only the marks count here; pictures are not opened, so what only a picture can tell (that it is missing, that it
+//! changed, that a corner lies at its edge) is not among the issues.
+
+use crate::case::document::{Case, Shot};
+use crate::case::pairing::pairs;
+use crate::case::readings::{Picture, ShotReading, read_with_partner};
+use crate::case::standing::together;
+use crate::measure::issue::Issue;
+use crate::measure::mark::{Level, Side, Stage, View};
+use crate::measure::quantity::{Quantity, Z95};
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
+
+/// A value with its standard uncertainty.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Value {
+    /// The value, a fraction.
+    pub value: f64,
+    /// Its standard uncertainty.
+    pub sd: f64,
+}
+
+/// How a value stands to its band.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Against {
+    /// What the band is about.
+    pub rule: Rule,
+    /// Middle of the band, the place aimed at.
+    pub aim: f64,
+    /// By the value alone: inside or not.
+    pub nominal_inside: bool,
+    /// With 95 % confidence.
+    pub state: State,
+    /// Probability that the true value lies in the band.
+    pub p_inside: f64,
+}
+
+/// Whether the tip of a body lay in its target, all bands together.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Outcome {
+    /// By the values alone.
+    pub nominal_inside: bool,
+    /// With confidence: outside if any band is, inside only if all are.
+    pub state: State,
+    /// Product of the bands' probabilities, their errors taken as independent.
+    pub p_inside: f64,
+}
+
+/// Why a body has no outcome.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum NoOutcome {
+    /// There is no shot of the final stage.
+    NoFinalShot,
+    /// The final stage was not saved in both views, or its shots are not paired.
+    OneView,
+    /// A final shot has no reading.
+    NotRead,
+    /// The final stage has no target.
+    NoTarget,
+}
+
+/// A body treated from one side.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Treated {
+    /// The case file, relative to where the search began.
+    pub file: String,
+    /// The case's title.
+    pub title: String,
+    /// Who operated; empty where not said.
+    pub operator: String,
+    /// The date; empty where not said.
+    pub date: String,
+    /// The level.
+    pub level: Level,
+    /// Entry side.
+    pub side: Side,
+    /// How many shots it has.
+    pub shots: usize,
+    /// The tip's final depth.
+    pub depth: Option<Value>,
+    /// Its height.
+    pub height: Option<Value>,
+    /// Its offset from the midline.
+    pub midline: Option<Value>,
+    /// Against each band.
+    pub against: Vec<Against>,
+    /// All bands together, or why there is nothing.
+    pub outcome: Result<Outcome, NoOutcome>,
+    /// Codes of what was found with the final shots, each once.
+    pub issues: Vec<String>,
+}
+
+impl Value {
+    /// Lower end of the 95 % interval.
+    #[must_use]
+    pub fn low(self) -> f64 {
+        self.value - Z95 * self.sd
+    }
+
+    /// Upper end of it.
+    #[must_use]
+    pub fn high(self) -> f64 {
+        self.value + Z95 * self.sd
+    }
+}
+
+impl From<&Quantity> for Value {
+    fn from(q: &Quantity) -> Self {
+        Self { value: q.value, sd: q.sd() }
+    }
+}
+
+impl NoOutcome {
+    /// All reasons.
+    pub const ALL: [Self; 4] = [Self::NoFinalShot, Self::OneView, Self::NotRead, Self::NoTarget];
+
+    /// The key in results.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::NoFinalShot => "no_final_shot",
+            Self::OneView => "one_view",
+            Self::NotRead => "not_read",
+            Self::NoTarget => "no_target",
+        }
+    }
+}
+
+impl Treated {
+    /// The half-year of its date, `2026 H1`; `None` where the date does not say.
+    #[must_use]
+    pub fn half_year(&self) -> Option<String> {
+        let mut parts = self.date.split('-');
+        let (year, month) = (parts.next()?, parts.next()?.parse::<u8>().ok()?);
+        let is_year = year.len() == 4 && year.bytes().all(|b| b.is_ascii_digit());
+        (is_year && (1..=12).contains(&month)).then(|| format!("{year} H{}", if month <= 6 { 1 } else { 2 }))
+    }
+
+    /// The value a rule is about.
+    #[must_use]
+    pub const fn value(&self, rule: Rule) -> Option<Value> {
+        match rule {
+            Rule::Depth => self.depth,
+            Rule::Height => self.height,
+            Rule::Midline => self.midline,
+        }
+    }
+}
+
+/// Every body of a case that has a level and a side, in the order in which they first appear. `file` names the case in
+/// the table.
+#[must_use]
+pub fn treated(case: &Case, file: &str) -> Vec<Treated> {
+    let mut bodies: Vec<(Level, Side)> = Vec::new();
+    for shot in &case.shots {
+        if let Some(body) = shot.level.zip(shot.side)
+            && !bodies.contains(&body)
+        {
+            bodies.push(body);
+        }
+    }
+    let paired = pairs(case);
+    bodies.into_iter().map(|body| body_of(case, file, body, &paired)).collect()
+}
+
+fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usize, usize)]) -> Treated {
+    let own = |shot: &Shot| shot.level == Some(level) && shot.side == Some(side);
+    let is_final = |index: usize| own(&case.shots[index]) && case.shots[index].stage == Some(Stage::Final);
+    let words = |text: &Option<String>| text.clone().unwrap_or_default();
+    let mut body = Treated {
+        file: file.to_owned(),
+        title: words(&case.title),
+        operator: words(&case.operator),
+        date: words(&case.date),
+        level,
+        side,
+        shots: case.shots.iter().filter(|shot| own(shot)).count(),
+        depth: None,
+        height: None,
+        midline: None,
+        against: Vec::new(),
+        outcome: Err(NoOutcome::NoFinalShot),
+        issues: Vec::new(),
+    };
+    if let Some(&(lateral, _)) = paired.iter().rev().find(|&&(lateral, ap)| is_final(lateral) && is_final(ap))
+    {
+        let (shot, pair) = read_with_partner(case, lateral, |_| Picture::NotLookedAt);
+        body.note(shot.issues());
+        if let Some(read) = pair {
+            let ap = read_with_partner(case, read.ap, |_| Picture::NotLookedAt).0;
+            body.note(ap.issues());
+            body.note(&read.reading.issues);
+            body.depth = read.reading.depth.as_ref().map(Value::from);
+            body.height = read.reading.height.as_ref().map(Value::from);
+            body.midline = read.reading.midline.as_ref().map(|(_, q)| Value::from(q));
+            body.judge(&read.reading.verdicts, shot.is_read() && ap.is_read());
+        }
+        return body;
+    }
+    // Single views still give their own coordinates, but no outcome.
+    let last = |view| (0..case.shots.len()).rev().find(|&i| is_final(i) && case.shots[i].view == view);
+    for index in [View::Lateral, View::Ap].into_iter().filter_map(last) {
+        body.outcome = Err(NoOutcome::OneView);
+        let reading = read_with_partner(case, index, |_| Picture::NotLookedAt).0;
+        body.note(reading.issues());
+        match &reading {
+            ShotReading::Lateral(reading) => {
+                body.depth = reading.tip.as_ref().map(|tip| Value::from(&tip.along));
+                body.height = reading.tip.as_ref().map(|tip| Value::from(&tip.height));
+            }
+            ShotReading::Ap(reading) => {
+                body.height = body.height.or_else(|| reading.height.as_ref().map(Value::from));
+                body.midline = reading.midline_by.best().map(|(_, q)| Value::from(q));
+            }
+            ShotReading::Pedicle(_) => {}
+        }
+    }
+    body
+}
+
+impl Treated {
+    fn note(&mut self, issues: &[Issue]) {
+        for issue in issues {
+            let key = issue.code.key();
+            if !self.issues.iter().any(|known| known == key) {
+                self.issues.push(key.to_owned());
+            }
+        }
+    }
+
+    fn judge(&mut self, verdicts: &[Verdict], read: bool) {
+        for verdict in verdicts {
+            let (VerdictRule::Band(rule), Some(band)) = (verdict.rule, verdict.band) else { continue };
+            self.against.push(Against {
+                rule,
+                aim: band.middle(),
+                nominal_inside: verdict.nominal == Nominal::Inside,
+                state: verdict.state,
+                p_inside: verdict.p_inside,
+            });
+        }
+        self.outcome = if !read {
+            Err(NoOutcome::NotRead)
+        } else if let Some(state) = together(self.against.iter().map(|against| against.state)) {
+            Ok(Outcome {
+                nominal_inside: self.against.iter().all(|against| against.nominal_inside),
+                state,
+                p_inside: self.against.iter().map(|against| against.p_inside).product(),
+            })
+        } else {
+            Err(NoOutcome::NoTarget)
+        };
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::mark::MarkKind;
+
+    fn shot(id: &str, view: View, stage: Stage) -> Shot {
+        let mut shot = Shot::new(id, "x.png", view);
+        (shot.level, shot.side, shot.stage) = (Some(Level::L4), Some(Side::Right), Some(stage));
+        let marks = std::mem::take(&mut shot.marks)
+            .with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (244.0, 100.0)])
+            .with(MarkKind::InferiorEndPlate, &[(100.0, 190.0), (244.0, 190.0)])
+            .with(MarkKind::Tip, &[(160.0, 145.0)]);
+        shot.marks = if view == View::Ap {
+            marks
+                .with(MarkKind::RightPedicle, &[(110.0, 120.0), (130.0, 120.0)])
+                .with(MarkKind::LeftPedicle, &[(234.0, 120.0), (214.0, 120.0)])
+        } else {
+            marks
+        };
+        shot
+    }
+
+    #[test]
+    fn the_last_final_pair_decides() {
+        let mut case = Case { date: Some("2026-07-01".to_owned()), ..Case::default() };
+        case.shots = vec![
+            shot("a", View::Lateral, Stage::Final),
+            shot("b", View::Ap, Stage::Final),
+            shot("c", View::Lateral, Stage::Final),
+            shot("d", View::Ap, Stage::Final),
+        ];
+        case.shots[0].marks.set(MarkKind::Tip, vec![Some(crate::geom::point::Point::new(230.0, 145.0))]);
+        let bodies = treated(&case, "a.case.json");
+        assert_eq!(bodies.len(), 1);
+        // By hand: 60 of 144 px.
+        assert!((bodies[0].depth.unwrap().value - 60.0 / 144.0).abs() < 1e-9);
+        let outcome = bodies[0].outcome.unwrap();
+        assert!(outcome.nominal_inside);
+        let product: f64 = bodies[0].against.iter().map(|a| a.p_inside).product();
+        assert!((outcome.p_inside - product).abs() < 1e-15);
+        assert_eq!(bodies[0].half_year().as_deref(), Some("2026 H2"));
+    }
+
+    #[test]
+    fn without_a_pair_there_is_a_reason() {
+        let mut case = Case { shots: vec![shot("a", View::Lateral, Stage::Final)], ..Case::default() };
+        assert_eq!(treated(&case, "")[0].outcome, Err(NoOutcome::OneView));
+        assert!(treated(&case, "")[0].depth.is_some());
+        case.shots.push(shot("b", View::Ap, Stage::Final));
+        case.shots[1].marks.set(MarkKind::Tip, Vec::new());
+        assert_eq!(treated(&case, "")[0].outcome, Err(NoOutcome::NotRead));
+        case.shots[0].stage = Some(Stage::Stylet);
+        case.shots.pop();
+        assert_eq!(treated(&case, "")[0].outcome, Err(NoOutcome::NoFinalShot));
+    }
+}
