@@ -50,6 +50,22 @@ struct Entry {
     rows: Result<Vec<Kept>, String>,
 }
 
+/// A number by its bits: text would cost the last digit, and what is remembered must give the very same result.
+#[derive(Debug, Clone, Copy, Serialize, Deserialize)]
+struct Exact(u64);
+
+impl From<f64> for Exact {
+    fn from(number: f64) -> Self {
+        Self(number.to_bits())
+    }
+}
+
+impl From<Exact> for f64 {
+    fn from(number: Exact) -> Self {
+        Self::from_bits(number.0)
+    }
+}
+
 /// A row as it is written; names are short, since there are many.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 struct Kept {
@@ -59,11 +75,11 @@ struct Kept {
     l: String,
     s: bool,
     n: usize,
-    u: Option<(f64, f64)>,
-    v: Option<(f64, f64)>,
-    m: Option<(f64, f64)>,
-    a: Vec<(u8, f64, bool, u8, f64)>,
-    r: Result<(bool, u8, f64), u8>,
+    u: Option<(Exact, Exact)>,
+    v: Option<(Exact, Exact)>,
+    m: Option<(Exact, Exact)>,
+    a: Vec<(u8, Exact, bool, u8, Exact)>,
+    r: Result<(bool, u8, Exact), u8>,
     i: Vec<String>,
 }
 
@@ -118,7 +134,7 @@ impl Cache {
 
 impl Kept {
     fn of(body: &Treated) -> Self {
-        let value = |value: Option<Value>| value.map(|value| (value.value, value.sd));
+        let value = |value: Option<Value>| value.map(|value| (value.value.into(), value.sd.into()));
         let place = |state: State| STATES.iter().position(|s| *s == state).map_or(0, small);
         let rule = |rule: Rule| Rule::ALL.iter().position(|r| *r == rule).map_or(0, small);
         Self {
@@ -134,10 +150,10 @@ impl Kept {
             a: body
                 .against
                 .iter()
-                .map(|a| (rule(a.rule), a.aim, a.nominal_inside, place(a.state), a.p_inside))
+                .map(|a| (rule(a.rule), a.aim.into(), a.nominal_inside, place(a.state), a.p_inside.into()))
                 .collect(),
             r: match body.outcome {
-                Ok(o) => Ok((o.nominal_inside, place(o.state), o.p_inside)),
+                Ok(o) => Ok((o.nominal_inside, place(o.state), o.p_inside.into())),
                 Err(why) => Err(NoOutcome::ALL.iter().position(|w| *w == why).map_or(0, small)),
             },
             i: body.issues.clone(),
@@ -145,11 +161,19 @@ impl Kept {
     }
 
     fn row(&self) -> Option<Treated> {
-        let value = |value: Option<(f64, f64)>| value.map(|(value, sd)| Value { value, sd });
+        let value = |value: Option<(Exact, Exact)>| {
+            value.map(|(value, sd)| Value { value: value.into(), sd: sd.into() })
+        };
         let state = |at: u8| STATES.get(usize::from(at)).copied();
-        let against = |&(rule, aim, nominal_inside, at, p_inside): &(u8, f64, bool, u8, f64)| {
+        let against = |&(rule, aim, nominal_inside, at, p_inside): &(u8, Exact, bool, u8, Exact)| {
             let rule = *Rule::ALL.get(usize::from(rule))?;
-            Some(Against { rule, aim, nominal_inside, state: state(at)?, p_inside })
+            Some(Against {
+                rule,
+                aim: aim.into(),
+                nominal_inside,
+                state: state(at)?,
+                p_inside: p_inside.into(),
+            })
         };
         Some(Treated {
             file: String::new(),
@@ -165,7 +189,7 @@ impl Kept {
             against: self.a.iter().map(against).collect::<Option<_>>()?,
             outcome: match self.r {
                 Ok((nominal_inside, at, p_inside)) => {
-                    Ok(Outcome { nominal_inside, state: state(at)?, p_inside })
+                    Ok(Outcome { nominal_inside, state: state(at)?, p_inside: p_inside.into() })
                 }
                 Err(why) => Err(*NoOutcome::ALL.get(usize::from(why))?),
             },
