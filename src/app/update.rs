@@ -49,10 +49,21 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
 
 /// Takes in what came of an effect.
 pub fn receive(state: &mut State, outcome: Outcome) -> Vec<Effect> {
+    receive_all(state, vec![outcome])
+}
+
+/// Takes in what came of several effects. Many pictures arriving together are followed by one reading of the case,
+/// not by one each.
+pub fn receive_all(state: &mut State, outcomes: Vec<Outcome>) -> Vec<Effect> {
     let mut effects = Vec::new();
-    match outcome {
-        Outcome::Picture { key, result } => pictures::receive(state, key, result),
-        other => filing::receive(state, other, &mut effects),
+    for outcome in outcomes {
+        match outcome {
+            Outcome::Picture { key, result } => pictures::receive(state, key, result),
+            other => {
+                filing::receive(state, other, &mut effects);
+                follow(state, &mut effects);
+            }
+        }
     }
     follow(state, &mut effects);
     effects

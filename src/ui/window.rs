@@ -13,7 +13,7 @@ use crate::app::jobs::Jobs;
 use crate::app::key::Key;
 use crate::app::sorting;
 use crate::app::state::{Answer, Column, Question, State};
-use crate::app::update::{receive, update};
+use crate::app::update::{receive_all, update};
 use crate::measure::mark::MarkRef;
 use crate::scene::caution;
 use crate::scene::shape::TextSize;
@@ -139,10 +139,8 @@ impl StillmarkApp {
             if outcomes.is_empty() {
                 return;
             }
-            for outcome in outcomes {
-                let effects = receive(&mut self.state, outcome);
-                self.perform(ctx, effects);
-            }
+            let effects = receive_all(&mut self.state, outcomes);
+            self.perform(ctx, effects);
         }
     }
 
@@ -300,7 +298,8 @@ impl StillmarkApp {
             });
         }
         let frame = panel(Margin::symmetric(8, 4));
-        if self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
+        let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
+        if sorting || self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
             Panel::bottom("rows").frame(frame).exact_size(height).show(ui, |ui| {
                 rows_ui(ui, &self.state, &mut self.textures, asked);

@@ -16,8 +16,8 @@ mod import;
 #[cfg(feature = "window")]
 mod journey;
 mod millimetres;
-mod phantom;
 mod mutants;
+mod phantom;
 mod plan;
 mod privacy;
 mod properties;

@@ -51,11 +51,13 @@ const MARGINS: f32 = 8.0;
 /// Height of the panel in points, its margins included.
 #[must_use]
 pub fn height(state: &App) -> f32 {
-    if state.display.has(Column::Rows) {
-        HEAD + STAGES + 3.0 * row_height(state) + BAR + MARGINS
-    } else {
-        HEAD + MARGINS
-    }
+    if open(state) { HEAD + STAGES + 3.0 * row_height(state) + BAR + MARGINS } else { HEAD + MARGINS }
+}
+
+/// Whether more than the line above the rows is seen: while sorting always, for that needs the list.
+fn open(state: &App) -> bool {
+    let sorting = state.document.as_ref().is_some_and(|document| document.choice.sorting);
+    sorting || state.display.has(Column::Rows)
 }
 
 fn row_height(state: &App) -> f32 {
@@ -83,7 +85,7 @@ pub fn rows_ui(ui: &mut Ui, state: &App, textures: &mut Textures, asked: &mut As
     ui.set_clip_rect(room.intersect(ui.clip_rect()));
     head(&mut ui, state, document, asked);
     let follow = newly_shown(&ui, document);
-    if !state.display.has(Column::Rows) {
+    if !open(state) {
         return;
     }
     match document.scope() {

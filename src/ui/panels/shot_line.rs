@@ -14,8 +14,11 @@ use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
 use crate::ui::widgets::{Asked, Checked, said_below};
 
-/// With less room than this, in points, the name stands in a line of its own.
+/// With less room than this, in points, scale and name stand in a line of their own.
 const NARROW: f32 = 690.0;
+
+/// Room for the word before the name's field, in points.
+const NAME_LABEL: f32 = 60.0;
 
 /// What is being typed into the fields of the line.
 ///
@@ -23,7 +26,7 @@ const NARROW: f32 = 690.0;
 #[derive(Debug, Default)]
 pub struct Fields(BTreeMap<(String, Field), Checked>);
 
-/// Whether the name stands in a line of its own at this width.
+/// Whether scale and name stand in a line of their own at this width.
 fn is_narrow(shot: &Shot, width: f32) -> bool {
     // The other views' names, the patient's right, and the longer stages take more room.
     let view = if shot.view == View::Lateral { 0.0 } else { 160.0 };
@@ -56,28 +59,32 @@ pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut
         choice(ui, "Stage", shot.stage, &Stage::ALL, format::stage, "stage?", asked, |stage| {
             (shot, Description::Stage(stage))
         });
-        if shot.view == View::Ap {
-            choice(
-                ui,
-                "Patient's right",
-                shot.patient_right,
-                &PatientRight::ALL,
-                side_of_picture,
-                "patient's right?",
-                asked,
-                |right| (shot, Description::PatientRight(right)),
-            );
-        }
-        typed(ui, case, shot, Field::ShotScale, ("typical", 60.0), fields, asked);
         if !narrow {
-            typed(ui, case, shot, Field::ShotName, ("", 150.0), fields, asked);
+            rest(ui, case, shot, fields, asked);
         }
     });
     if narrow {
-        ui.horizontal(|ui| {
-            typed(ui, case, shot, Field::ShotName, ("", 150.0), fields, asked);
-        });
+        ui.horizontal(|ui| rest(ui, case, shot, fields, asked));
     }
+}
+
+/// What stands behind level, side, view and stage, or below them.
+fn rest(ui: &mut Ui, case: &Case, shot: &Shot, fields: &mut Fields, asked: &mut Asked) {
+    if shot.view == View::Ap {
+        choice(
+            ui,
+            "Patient's right",
+            shot.patient_right,
+            &PatientRight::ALL,
+            side_of_picture,
+            "patient's right?",
+            asked,
+            |right| (shot, Description::PatientRight(right)),
+        );
+    }
+    typed(ui, case, shot, Field::ShotScale, ("typical", 60.0), fields, asked);
+    let room = (ui.available_width() - NAME_LABEL).clamp(60.0, 150.0);
+    typed(ui, case, shot, Field::ShotName, ("", room), fields, asked);
 }
 
 const fn side_of_picture(right: PatientRight) -> &'static str {
