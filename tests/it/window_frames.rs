@@ -255,6 +255,10 @@ fn greys_are_changed_by_key_menu_and_drag_and_nothing_is_stored() {
 fn a_known_width_gives_millimetres_with_their_uncertainty() {
     alone("a_known_width_gives_millimetres_with_their_uncertainty", |folder| {
         let mut journey = Journey::begin(&demonstration(folder));
+        // Down the pedicle no length of the body is read; the first lateral shot is two further.
+        journey.key(Modifiers::NONE, Key::PageDown);
+        journey.key(Modifiers::NONE, Key::PageDown);
+        assert_eq!(journey.shot().id, "l4-right-lateral-pedicle");
         assert!(journey.shot().mm_per_px.is_some());
         journey.key(Modifiers::NONE, Key::H);
         journey.press("No scale");
