@@ -9,6 +9,7 @@ use crate::app::choosing::{FreePlace, Pick, Scope};
 use crate::app::entries::KEYED;
 use crate::app::guide::{self, Step};
 use crate::app::key::{Key, Shortcut};
+use crate::app::pages::{self, Page};
 use crate::app::remedy;
 use crate::app::state::{Answer, Column, Hand, State};
 use crate::app::viewport::Turn;
@@ -264,6 +265,11 @@ pub enum Command {
     /// Hide everything drawn as long as this is true.
     HideDrawing(bool),
 
+    /// Show this page in the middle, or the picture again where it is the one shown.
+    Go(Page),
+    /// What a page asks for.
+    On(pages::Ask),
+
     /// Dark or light.
     SwitchMode,
     /// Take the next larger memory for pictures, or the smallest again.
@@ -378,6 +384,8 @@ impl Command {
             Self::HideDrawing(true),
         ];
         all.extend(KEYED.map(Self::Toggle));
+        all.extend(Page::OTHERS.map(Self::Go));
+        all.extend(pages::Ask::listed().into_iter().map(Self::On));
         all.extend([
             Self::CaseSettings,
             Self::ShowBudget,
@@ -417,6 +425,11 @@ impl Command {
     /// Whether it would do anything at present.
     #[must_use]
     pub fn available(&self, state: &State) -> bool {
+        match self {
+            Self::Go(page) => return page.can_open(state),
+            Self::On(ask) => return ask.available(state),
+            _ => {}
+        }
         let Some(document) = &state.document else {
             return matches!(
                 self,

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::time::SystemTime;
 
+use crate::app::pages;
 use crate::app::state::{Leave, PictureKey, Purpose};
 use crate::case::cover::Cover;
 use crate::case::document::Case;
@@ -94,6 +95,8 @@ pub enum Effect {
     },
     /// Leave the rest of the pictures unread that are being opened.
     Stop,
+    /// Work for a page.
+    Page(pages::Work),
     /// End the program.
     Quit,
 }
@@ -222,6 +225,8 @@ pub enum Outcome {
     NotKept(String),
     /// Something the user should know, in a sentence; whatever is under way goes on.
     Told(String),
+    /// Work for a page is done.
+    Page(pages::Done),
     /// A picture is there, or one sentence says why not.
     Picture {
         /// Which.

@@ -2,6 +2,7 @@
 
 use crate::app::command::Command;
 use crate::app::key::{Key, Shortcut};
+use crate::app::pages::Page;
 use crate::app::state::Column;
 use crate::measure::mark::PatientRight;
 use crate::scene::overlay::Layer;
@@ -17,6 +18,8 @@ pub enum Group {
     Marks,
     /// Zoom, greys, what is drawn.
     Picture,
+    /// Pages beside the picture.
+    Pages,
     /// The window itself.
     Window,
 }
@@ -36,7 +39,8 @@ pub struct Entry {
 
 impl Group {
     /// All groups, in the order of the list of keys.
-    pub const ALL: [Self; 5] = [Self::File, Self::Shots, Self::Marks, Self::Picture, Self::Window];
+    pub const ALL: [Self; 6] =
+        [Self::File, Self::Shots, Self::Marks, Self::Picture, Self::Pages, Self::Window];
 
     /// Its heading.
     #[must_use]
@@ -46,6 +50,7 @@ impl Group {
             Self::Shots => "Shots",
             Self::Marks => "Marks",
             Self::Picture => "Picture",
+            Self::Pages => "Pages",
             Self::Window => "Window",
         }
     }
@@ -54,7 +59,7 @@ impl Group {
     #[must_use]
     pub const fn gestures(self) -> &'static [(&'static str, &'static str)] {
         match self {
-            Self::File | Self::Window => &[],
+            Self::File | Self::Pages | Self::Window => &[],
             Self::Shots => &[
                 ("Click a shot", "Show it"),
                 ("Ctrl click a shot", "Choose it beside the shown one"),
@@ -98,6 +103,7 @@ impl Command {
             .or_else(|| chosen_entry(self))
             .or_else(|| mark_entry(self))
             .or_else(|| picture_entry(self))
+            .or_else(|| page_entry(self))
             .or_else(|| window_entry(self))
     }
 }
@@ -480,6 +486,45 @@ fn layer_entry(layer: Layer) -> Entry {
     Entry { label, tip, group: Group::Picture, keys }
 }
 
+fn page_entry(command: &Command) -> Option<Entry> {
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
+        Command::On(ask) => return ask.entry(),
+        Command::Go(Page::Picture) => ("Back to the picture", "Close this page and show the picture.", &[]),
+        Command::Go(Page::Compare) => (
+            "Compare shots",
+            "Lay two shots of one body on each other and say what has changed.",
+            const { &[Shortcut::plain(Key::Function(6))] },
+        ),
+        Command::Go(Page::Run) => (
+            "Run of the level",
+            "All shots of this body in order, as a path in the drawings and as lines.",
+            const { &[Shortcut::plain(Key::Function(7))] },
+        ),
+        Command::Go(Page::Figure) => (
+            "Figures and report",
+            "Make a teaching figure of the chosen shots, or put the case on paper.",
+            const { &[Shortcut::plain(Key::Function(8))] },
+        ),
+        Command::Go(Page::Series) => (
+            "Series of cases",
+            "The treated bodies of many cases: table, shares in target, scatter.",
+            const { &[Shortcut::plain(Key::Function(9))] },
+        ),
+        Command::Go(Page::Rereading) => (
+            "Read again blind",
+            "Mark shots again without seeing the first marks, and learn how repeatable the marks are.",
+            const { &[Shortcut::plain(Key::Function(10))] },
+        ),
+        Command::Go(Page::Practice) => (
+            "Practise with known truth",
+            "Mark simulated shots and see the error against the truth.",
+            const { &[Shortcut::plain(Key::Function(12))] },
+        ),
+        _ => return None,
+    };
+    Some(Entry { label, tip, group: Group::Pages, keys })
+}
+
 fn window_entry(command: &Command) -> Option<Entry> {
     let (label, tip, keys): (_, _, &'static [Shortcut]) = match command {
         Command::ShowBudget => (
@@ -490,17 +535,17 @@ fn window_entry(command: &Command) -> Option<Entry> {
         Command::Fold(Column::Rows) => (
             "Rows",
             "Fold the rows of shots below the picture away or bring them back.",
-            const { &[Shortcut::plain(Key::F5)] },
+            const { &[Shortcut::plain(Key::Function(5))] },
         ),
         Command::Fold(Column::Ladder) => (
             "Ladder",
             "Fold the ladder of levels away or bring it back.",
-            const { &[Shortcut::plain(Key::F2)] },
+            const { &[Shortcut::plain(Key::Function(2))] },
         ),
         Command::Fold(Column::Reading) => (
             "Reading",
             "Fold the column with the reading away or bring it back.",
-            const { &[Shortcut::plain(Key::F3)] },
+            const { &[Shortcut::plain(Key::Function(3))] },
         ),
         Command::SwitchMode => (
             "Light or dark",
@@ -526,12 +571,12 @@ fn window_entry(command: &Command) -> Option<Entry> {
         Command::CaseSettings => (
             "Case settings",
             "Title, operator, date, the patient's right, and the values the readings are judged with.",
-            const { &[Shortcut::plain(Key::F4)] },
+            const { &[Shortcut::plain(Key::Function(4))] },
         ),
         Command::Help => (
             "Keys",
             "List every action with its key.",
-            const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::F1)] },
+            const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::Function(1))] },
         ),
         _ => return None,
     };

@@ -9,6 +9,7 @@ use crate::app::effect::{Effect, Outcome, Over};
 use crate::app::guide::capital;
 use crate::app::leaving::{answer, leave};
 use crate::app::marking;
+use crate::app::pages;
 use crate::app::partner::pair_with;
 use crate::app::remedy::asks_for_right;
 use crate::app::saving::{folder_of, is_case_name, save, save_as, with_ending, write};
@@ -155,6 +156,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
+        Outcome::Page(done) => pages::receive(state, done, effects),
         Outcome::Picture { .. } => {}
     }
 }
@@ -175,6 +177,7 @@ pub(crate) fn chosen(
         Purpose::Open | Purpose::Folder => leave(state, Leave::Open(paths), effects),
         Purpose::Add => add(state, paths, effects),
         Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
+        Purpose::Page(wish) => pages::chosen(state, wish, paths, effects),
         Purpose::Export => {
             if let Some(folder) = paths.into_iter().next() {
                 export(state, folder, false, effects);

@@ -92,7 +92,9 @@ impl Jobs {
             }
             Some(lanes) => match effect {
                 Effect::Decode { first, .. } => lanes.pictures.push(effect, first),
-                Effect::Open { .. } | Effect::OpenDemonstration => lanes.opening.push(effect, false),
+                Effect::Open { .. } | Effect::OpenDemonstration | Effect::Page(_) => {
+                    lanes.opening.push(effect, false);
+                }
                 other => lanes.files.push(other, false),
             },
         }

@@ -41,16 +41,8 @@ pub enum Key {
     Period,
     /// The question mark.
     QuestionMark,
-    /// Function key 1.
-    F1,
-    /// Function key 2.
-    F2,
-    /// Function key 3.
-    F3,
-    /// Function key 4.
-    F4,
-    /// Function key 5.
-    F5,
+    /// A function key, from 1.
+    Function(u8),
 }
 
 /// A key with the modifiers that must be held, and no others.
@@ -119,11 +111,7 @@ impl fmt::Display for Key {
             Self::Comma => f.write_str(","),
             Self::Period => f.write_str("."),
             Self::QuestionMark => f.write_str("?"),
-            Self::F1 => f.write_str("F1"),
-            Self::F2 => f.write_str("F2"),
-            Self::F3 => f.write_str("F3"),
-            Self::F4 => f.write_str("F4"),
-            Self::F5 => f.write_str("F5"),
+            Self::Function(n) => write!(f, "F{n}"),
         }
     }
 }

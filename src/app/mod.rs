@@ -24,6 +24,7 @@ pub mod jobs;
 pub mod key;
 pub mod leaving;
 pub mod marking;
+pub mod pages;
 pub mod partner;
 pub mod perform;
 pub mod pictures;

@@ -7,6 +7,7 @@ use std::time::SystemTime;
 
 use crate::app::effect::{Decoded, Effect, Found, Outcome, Over};
 use crate::app::guide::capital;
+use crate::app::pages;
 use crate::app::saving::is_case_name;
 use crate::app::state::{PictureKey, Purpose};
 use crate::case::burned_in::proposed_covers;
@@ -58,6 +59,7 @@ impl Performer {
 
     /// Carries an effect out; `say` hears how far long work has come. Dialogs and the program's end are the window's
     /// own; they give nothing here.
+    #[allow(unreachable_code, reason = "no page has work yet")]
     pub fn perform(&mut self, effect: Effect, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
         match effect {
             Effect::Open { paths, purpose } => open(&paths, purpose, &self.stop, say),
@@ -108,6 +110,7 @@ impl Performer {
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
             Effect::Decode { key, samples, .. } => vec![self.decode(key, samples)],
+            Effect::Page(work) => vec![Outcome::Page(pages::perform(work))],
             Effect::Ask { .. } | Effect::Stop | Effect::Quit => Vec::new(),
         }
     }

@@ -9,6 +9,7 @@ use crate::app::browsing::{self, Peek};
 use crate::app::document::Document;
 pub use crate::app::document::Hand;
 use crate::app::effect::Found;
+use crate::app::pages::{Pages, Wish};
 use crate::app::viewport::{Canvas, Sheet, Showing, Transform};
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
@@ -139,6 +140,8 @@ pub enum Purpose {
     Export,
     /// To take another picture for the shot with this id.
     Relink(String),
+    /// For a page.
+    Page(Wish),
 }
 
 /// What the window asks before it goes on.
@@ -282,6 +285,8 @@ pub struct State {
     pub saved: Option<String>,
     /// Whether a dialog of the system is open; it has the keys.
     pub choosing: bool,
+    /// The pages beside the picture.
+    pub pages: Pages,
 }
 
 /// The steps of the text's size.

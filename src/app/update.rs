@@ -9,6 +9,7 @@ use crate::app::effect::{Effect, Outcome};
 use crate::app::filing;
 use crate::app::guide;
 use crate::app::marking;
+use crate::app::pages;
 use crate::app::pictures;
 use crate::app::saving;
 use crate::app::state::{Display, Hand, MEMORIES_MIB, State, TEXT_SCALES, Weight};
@@ -26,7 +27,8 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     end_nudging(state, &command);
     end_dragging(state, &command);
     let mut effects = Vec::new();
-    let command = browsing::update(state, choosing::for_all(state, command));
+    let command = pages::update(state, command, &mut effects);
+    let command = command.and_then(|command| browsing::update(state, choosing::for_all(state, command)));
     let command = command.and_then(|command| filing::update(state, command, &mut effects));
     let command = command.and_then(|command| aside::update(state, command));
     if let Some(command) = command.and_then(|command| choosing::update(state, command)) {
@@ -56,16 +58,23 @@ pub fn receive(state: &mut State, outcome: Outcome) -> Vec<Effect> {
 /// not by one each.
 pub fn receive_all(state: &mut State, outcomes: Vec<Outcome>) -> Vec<Effect> {
     let mut effects = Vec::new();
+    let mut followed = true;
     for outcome in outcomes {
         match outcome {
-            Outcome::Picture { key, result } => pictures::receive(state, key, result),
+            Outcome::Picture { key, result } => {
+                pictures::receive(state, key, result);
+                followed = false;
+            }
             other => {
                 filing::receive(state, other, &mut effects);
                 follow(state, &mut effects);
+                followed = true;
             }
         }
     }
-    follow(state, &mut effects);
+    if !followed {
+        follow(state, &mut effects);
+    }
     effects
 }
 
@@ -81,6 +90,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
         document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
     }
     browsing::tidy(state);
+    pages::tidy(state);
     saving::keep(state, effects);
     pictures::want(state, effects);
 }

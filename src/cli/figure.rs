@@ -12,7 +12,7 @@ use crate::io::export::{PageFormat, page_bytes};
 use crate::io::import::source::Source;
 use crate::io::store::pictures::picture_path;
 use crate::io::store::save::{Opened, open_case};
-use crate::scene::figure::{Extent, FigureOptions, FigurePair, FigureShot, figure};
+use crate::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::theme::Theme;
 
@@ -80,14 +80,7 @@ pub fn run(args: &Args) -> Result<Done, Refused> {
             field: frame.extent().field,
         })
         .collect();
-    let place = |index: usize| indices.iter().position(|&i| i == index);
-    let pairs: Vec<FigurePair<'_>> = readings
-        .pairs
-        .iter()
-        .filter_map(|pair| {
-            Some(FigurePair { lateral: place(pair.lateral)?, ap: place(pair.ap)?, reading: &pair.reading })
-        })
-        .collect();
+    let pairs = pairs_among(&readings.pairs, &indices);
     let options = FigureOptions {
         title: args.title.clone().or_else(|| opened.case.title.clone()),
         layers,

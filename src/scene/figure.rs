@@ -5,7 +5,7 @@ use std::sync::Arc;
 use crate::case::cover::covered;
 use crate::case::document::{Case, Shot};
 use crate::case::frame::{Frame, Samples};
-use crate::case::readings::ShotReading;
+use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::geom::point::Point;
 use crate::measure::ap::ap_body_map;
 use crate::measure::body::BodyMap;
@@ -73,6 +73,18 @@ pub struct FigurePair<'a> {
     pub ap: usize,
     /// What the two tell together.
     pub reading: &'a PairReading,
+}
+
+/// The matched pairs of which both shots are in a figure of these shots, given by their places in the case.
+#[must_use]
+pub fn pairs_among<'a>(pairs: &'a [ReadPairOf], places: &[usize]) -> Vec<FigurePair<'a>> {
+    let place = |of: usize| places.iter().position(|&at| at == of);
+    pairs
+        .iter()
+        .filter_map(|pair| {
+            Some(FigurePair { lateral: place(pair.lateral)?, ap: place(pair.ap)?, reading: &pair.reading })
+        })
+        .collect()
 }
 
 /// Width of a picture that stands alone, and of one among others, in points.

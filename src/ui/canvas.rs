@@ -1,10 +1,7 @@
-//! The picture: pointer and wheel in screen space become commands in image space, and what is drawn over it.
+//! The picture and what is drawn over it.
 
 use egui::accesskit::Role as Part;
-use egui::{
-    Align2, CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Rect, Response, RichText, Sense, Ui,
-    WidgetInfo, vec2,
-};
+use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::aside::Aside;
 use crate::app::carrying;
@@ -27,53 +24,27 @@ use crate::scene::format;
 use crate::scene::overlay::Overlay;
 use crate::scene::preview;
 use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
-use crate::scene::theme::{GRASP_RADIUS, Ground, Theme};
+use crate::scene::theme::{Ground, Theme};
 use crate::ui::covers::{self, Drawing};
-use crate::ui::look::{colour, pt};
+use crate::ui::look::colour;
+use crate::ui::pointer::{self, Press, moved_by};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
 use crate::ui::{magnifier, paint};
 
-/// While a mark is to be placed, another one is grasped only this near, in points, so that marks can stand close.
-const NARROW: f64 = 6.0;
 /// Handles of marks within this distance of the pointer are shown, in points.
 const HANDLES_NEAR: f64 = 64.0;
-/// A press that has moved less is a click, in points.
-const STILL: f64 = 4.0;
-/// Zoom by one line of the wheel.
-const WHEEL_STEP: f64 = 1.15;
-/// Points of drag that change grey levels by their own width.
-const GREY_TRAVEL: f64 = 400.0;
-
-/// What a pressed button does until it is let go.
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum Press {
-    /// Drags a mark, once it has moved so far that it is no click.
-    Mark { from: Pos2, still: bool },
-    /// Places a point where it is let go.
-    Place,
-    /// Places or adds a point where it is let go, whatever else is there.
-    Force,
-    /// Moves the picture; one that does not move puts down what is in hand.
-    Pan { from: Pos2 },
-    /// Changes the grey levels.
-    Grey,
-    /// Draws a cover, or a line along a known length, from this image place.
-    Draw { from: Point },
-    /// Moves a cover that was grasped at this image place.
-    Cover { index: usize, from: Point, cover: Cover },
-}
 
 /// What the canvas remembers from one pass to the next.
 #[derive(Debug, Default)]
 pub struct CanvasMemory {
-    press: Option<Press>,
-    last: Pos2,
+    pub(super) press: Option<Press>,
+    pub(super) last: Pos2,
     /// The image place under the pointer while something is drawn.
-    at: Point,
-    traced: String,
+    pub(super) at: Point,
+    pub(super) traced: String,
     /// The mark that is moved by keys, and where the pointer was when that began.
-    nudging: Option<(MarkRef, Option<Point>)>,
+    pub(super) nudging: Option<(MarkRef, Option<Point>)>,
 }
 
 /// What the canvas needs beside the state.
@@ -105,7 +76,7 @@ pub fn canvas_ui(
     tools.textures.prepare(ui.ctx(), state);
     name(&response, state);
     let state = &*state;
-    input(ui, state, &response, transform, memory, asked);
+    pointer::input(ui, state, &response, transform, memory, asked);
     let theme = Theme::of(state.display.mode);
     let painter = ui.painter_at(rect);
     painter.rect_filled(rect, 0.0, colour(theme.ground));
@@ -129,11 +100,13 @@ fn origin_of(rect: Rect) -> Vec2 {
     Vec2::new(f64::from(rect.left()), f64::from(rect.top()))
 }
 
-fn local(rect: Rect, p: Pos2) -> Point {
+/// A place of the screen, from the canvas's corner.
+pub(super) fn local(rect: Rect, p: Pos2) -> Point {
     Point::new(f64::from(p.x - rect.left()), f64::from(p.y - rect.top()))
 }
 
-fn hovering(ui: &Ui, response: &Response) -> Option<Pos2> {
+/// Where the pointer is, if it is over the canvas or was pressed there.
+pub(super) fn hovering(ui: &Ui, response: &Response) -> Option<Pos2> {
     let over = response.contains_pointer() || response.is_pointer_button_down_on();
     if over { ui.ctx().pointer_latest_pos() } else { None }
 }
@@ -146,216 +119,6 @@ fn name(response: &Response, state: &State) {
         None => "Picture".to_owned(),
     };
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
-}
-
-fn input(
-    ui: &Ui,
-    state: &State,
-    response: &Response,
-    transform: Transform,
-    memory: &mut CanvasMemory,
-    asked: &mut Asked,
-) {
-    if state.document.as_ref().and_then(Document::shot).is_none() {
-        return;
-    }
-    let rect = response.rect;
-    let over = response.contains_pointer();
-    let image = |p: Pos2| transform.to_image(local(rect, p));
-    let events = ui.input(|input| input.events.clone());
-    for event in &events {
-        match event {
-            Event::PointerButton { pos, button, pressed: true, modifiers } if over && rect.contains(*pos) => {
-                response.request_focus();
-                memory.last = *pos;
-                memory.at = image(*pos);
-                memory.press = press(state, image(*pos), *pos, *button, *modifiers, transform, asked);
-            }
-            Event::PointerMoved(pos) if memory.press.is_some() => {
-                moved(state, *pos, image(*pos), memory, asked);
-            }
-            Event::PointerButton { pos, pressed: false, .. } => {
-                if let Some(press) = memory.press.take() {
-                    released(state, press, *pos, image(*pos), transform, asked);
-                }
-            }
-            Event::MouseWheel { unit, delta, modifiers, .. } if over && !modifiers.command => {
-                wheel(*unit, *delta, ui.ctx().pointer_latest_pos().map(image), asked);
-            }
-            _ => {}
-        }
-    }
-    let pinch = f64::from(ui.input(egui::InputState::zoom_delta));
-    if over
-        && (pinch - 1.0).abs() > 1e-6
-        && let Some(p) = ui.ctx().pointer_latest_pos()
-    {
-        asked.push(Command::ZoomAt(image(p), pinch));
-    }
-    cursor(ui, state, response, transform, memory);
-    // The arrow keys and Space are the picture's as long as it has the focus.
-    if response.has_focus() {
-        let filter =
-            egui::EventFilter { tab: false, horizontal_arrows: true, vertical_arrows: true, escape: true };
-        ui.memory_mut(|memory| memory.set_focus_lock_filter(response.id, filter));
-    }
-}
-
-fn press(
-    state: &State,
-    at: Point,
-    pos: Pos2,
-    button: PointerButton,
-    held: egui::Modifiers,
-    transform: Transform,
-    asked: &mut Asked,
-) -> Option<Press> {
-    let document = state.document.as_ref()?;
-    let pan = Press::Pan { from: pos };
-    match button {
-        PointerButton::Secondary => return Some(Press::Grey),
-        PointerButton::Primary if !held.shift => {}
-        PointerButton::Primary | PointerButton::Middle => return Some(pan),
-        PointerButton::Extra1 | PointerButton::Extra2 => return None,
-    }
-    match document.aside {
-        Aside::Nothing => {}
-        Aside::Covers { .. } => {
-            let covers = document.shot().map_or(&[][..], |shot| &shot.covers);
-            let hit = covers.iter().enumerate().rev().find(|(_, cover)| cover.contains(at));
-            return Some(match hit {
-                Some((index, cover)) => Press::Cover { index, from: at, cover: *cover },
-                None => Press::Draw { from: at },
-            });
-        }
-        Aside::Length { .. } => return Some(Press::Draw { from: at }),
-    }
-    if held.command || held.ctrl {
-        return Some(Press::Force);
-    }
-    if let Some(mark) = grasped(document, at, transform) {
-        asked.push(Command::Grab(mark, at));
-        return Some(Press::Mark { from: pos, still: true });
-    }
-    Some(if document.hand.places() { Press::Place } else { pan })
-}
-
-/// The mark that a press at this place grasps.
-fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkRef> {
-    let shot = document.shot()?;
-    let radius = match document.hand {
-        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => NARROW,
-        Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
-    };
-    tool::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand.mark())
-}
-
-fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: &mut Asked) {
-    let by = pos - memory.last;
-    let (x, y) = (f64::from(by.x), f64::from(by.y));
-    match memory.press {
-        Some(Press::Mark { from, still }) => {
-            // A click that trembles leaves the mark where it was placed.
-            if still && (pos - from).length() < pt(STILL) {
-                return;
-            }
-            memory.press = Some(Press::Mark { from, still: false });
-            asked.push(Command::Drag(at));
-        }
-        Some(Press::Pan { from }) => {
-            // A hand that trembles is not a drag.
-            if (pos - from).length() < pt(STILL) {
-                return;
-            }
-            asked.push(Command::Pan(Vec2::new(x, y)));
-        }
-        Some(Press::Grey) if state.greys().is_some() => {
-            asked.push(Command::DragGreys(-y / GREY_TRAVEL, x / GREY_TRAVEL));
-        }
-        Some(Press::Grey | Press::Place | Press::Force | Press::Draw { .. } | Press::Cover { .. }) | None => {
-        }
-    }
-    memory.at = at;
-    memory.last = pos;
-}
-
-fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transform, asked: &mut Asked) {
-    match press {
-        Press::Mark { .. } => asked.push(Command::Release),
-        Press::Place => asked.push(Command::Place(at)),
-        Press::Force => {
-            let Some(document) = &state.document else { return };
-            let near = document.shot().and_then(|shot| {
-                tool::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
-            });
-            match near {
-                _ if document.hand.places() => asked.push(Command::Place(at)),
-                Some(kind) => asked.push(Command::Insert(kind, at)),
-                None => {}
-            }
-        }
-        Press::Pan { from } => {
-            if (pos - from).length() < pt(STILL) {
-                asked.push(Command::PutDown);
-            }
-        }
-        Press::Grey => {}
-        Press::Draw { from } => drawn(state, from, at, transform, asked),
-        Press::Cover { index, from, cover } => {
-            let by = at - from;
-            asked.push(match moved_by(cover, by) {
-                Some(moved) if by.length() * transform.zoom >= STILL => Command::MoveCover(index, moved),
-                Some(_) | None => Command::ChooseCover(Some(index)),
-            });
-        }
-    }
-}
-
-/// What was drawn becomes a cover or a line; what is too small for either chooses nothing.
-fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
-    let large = from.distance(to) * transform.zoom >= STILL;
-    match document.aside {
-        Aside::Covers { .. } => match Cover::between(from, to).filter(|_| large) {
-            Some(cover) => asked.push(Command::AddCover(cover)),
-            None => asked.push(Command::ChooseCover(None)),
-        },
-        Aside::Length { .. } if large => asked.push(Command::MarkLength(from, to)),
-        Aside::Length { .. } | Aside::Nothing => {}
-    }
-}
-
-fn moved_by(cover: Cover, by: Vec2) -> Option<Cover> {
-    Cover::between(cover.min + by, cover.max + by)
-}
-
-fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut Asked) {
-    let Some(at) = at else { return };
-    match unit {
-        // Fingers on a touch pad move the picture; a wheel zooms.
-        MouseWheelUnit::Point => asked.push(Command::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y)))),
-        MouseWheelUnit::Line | MouseWheelUnit::Page => {
-            asked.push(Command::ZoomAt(at, WHEEL_STEP.powf(f64::from(delta.y))));
-        }
-    }
-}
-
-fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, memory: &CanvasMemory) {
-    let Some(pos) = hovering(ui, response) else { return };
-    let Some(document) = &state.document else { return };
-    let at = transform.to_image(local(response.rect, pos));
-    let icon = match memory.press {
-        Some(Press::Mark { .. }) => CursorIcon::None,
-        Some(Press::Pan { .. }) => CursorIcon::Grabbing,
-        Some(Press::Grey) => CursorIcon::Move,
-        Some(Press::Place | Press::Force | Press::Draw { .. }) => CursorIcon::Crosshair,
-        Some(Press::Cover { .. }) => CursorIcon::Grabbing,
-        None if document.aside != Aside::Nothing => CursorIcon::Crosshair,
-        None if grasped(document, at, transform).is_some() => CursorIcon::Grab,
-        None if document.hand.places() => CursorIcon::Crosshair,
-        None => CursorIcon::Default,
-    };
-    ui.ctx().set_cursor_icon(icon);
 }
 
 #[expect(clippy::too_many_arguments, reason = "one call, and each is a thing of its own")]
@@ -631,28 +394,5 @@ fn trace(rect: Rect, state: &State, transform: Transform, memory: &mut CanvasMem
     if line != memory.traced {
         eprintln!("{line}");
         memory.traced = line;
-    }
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_click_that_trembles_moves_no_mark_and_a_drag_may_come_back() {
-        let state = State::default();
-        let start = Pos2::new(100.0, 100.0);
-        let mut memory =
-            CanvasMemory { press: Some(Press::Mark { from: start, still: true }), ..Default::default() };
-        let mut asked = Asked::new();
-        let mut go = |x: f32, asked: &mut Asked| {
-            moved(&state, start + vec2(x, 0.0), Point::new(f64::from(x), 0.0), &mut memory, asked);
-        };
-        go(1.0, &mut asked);
-        go(-2.0, &mut asked);
-        assert!(asked.is_empty());
-        go(5.0, &mut asked);
-        go(1.0, &mut asked);
-        assert_eq!(asked, [Command::Drag(Point::new(5.0, 0.0)), Command::Drag(Point::new(1.0, 0.0))]);
     }
 }

@@ -6,6 +6,7 @@ use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use crate::app::effect::Outcome;
+use crate::app::pages::{Wanted, Wish};
 use crate::app::state::{Leave, Purpose};
 
 /// Nobody puts a dialog away faster than this: an answer that comes sooner means that there was none to be seen.
@@ -95,7 +96,9 @@ impl Dialogs for SystemDialogs {
 fn show(request: &Request) -> Option<Vec<PathBuf>> {
     let mut dialog = rfd::FileDialog::new();
     let folder = match request.purpose {
-        Purpose::Save | Purpose::Export => request.suggestion.as_deref().and_then(Path::parent),
+        Purpose::Save | Purpose::Export | Purpose::Page(Wish { what: Wanted::File(_), .. }) => {
+            request.suggestion.as_deref().and_then(Path::parent)
+        }
         _ => request.suggestion.as_deref(),
     };
     if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
@@ -119,6 +122,19 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
             .add_filter("Pictures", &PICTURES)
             .pick_file()
             .map(|file| vec![file]),
+        Purpose::Page(wish) => {
+            dialog = dialog.set_title(wish.title);
+            match wish.what {
+                Wanted::Folder => dialog.pick_folder().map(|folder| vec![folder]),
+                Wanted::File(endings) => {
+                    let name = request.suggestion.as_deref().and_then(Path::file_name);
+                    if let Some(name) = name {
+                        dialog = dialog.set_file_name(name.to_string_lossy());
+                    }
+                    dialog.add_filter("Files of this kind", endings).save_file().map(|file| vec![file])
+                }
+            }
+        }
         Purpose::Export => {
             let name = request.suggestion.as_deref().and_then(Path::file_name);
             if let Some(name) = name {

@@ -1,7 +1,7 @@
 //! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
 //!
 //! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
-//! [`magnifier`], [`widgets`], [`panels`].
+//! [`pointer`], [`magnifier`], [`widgets`], [`panels`].
 
 pub mod canvas;
 mod covers;
@@ -9,8 +9,10 @@ pub mod dialogs;
 pub mod keys;
 pub mod look;
 pub mod magnifier;
+pub mod pages;
 pub mod paint;
 pub mod panels;
+mod pointer;
 pub mod textures;
 pub mod widgets;
 pub mod window;

@@ -10,7 +10,8 @@ use crate::app::browsing;
 use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
 use crate::app::jobs::Jobs;
-use crate::app::key::Key;
+use crate::app::key::{Key, Shortcut};
+use crate::app::pages::{self, Page};
 use crate::app::sorting;
 use crate::app::state::{Answer, Column, Question, State};
 use crate::app::update::{receive_all, update};
@@ -22,6 +23,7 @@ use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
+use crate::ui::pages as shown_pages;
 use crate::ui::panels::aside::{self, AsideFields, aside_ui};
 use crate::ui::panels::frames::{self, frames_ui};
 use crate::ui::panels::help::help_ui;
@@ -36,7 +38,7 @@ use crate::ui::panels::settings::{SettingsFields, settings_ui};
 use crate::ui::panels::shot_line::{self, Fields, shot_line_ui};
 use crate::ui::panels::sort::sort_ui;
 use crate::ui::panels::start::start_ui;
-use crate::ui::panels::toolbar::toolbar_ui;
+use crate::ui::panels::toolbar::{page_bar_ui, toolbar_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, rule, weak};
 
@@ -61,6 +63,7 @@ pub struct StillmarkApp {
     textures: Textures,
     canvas: CanvasMemory,
     canvas_id: Option<egui::Id>,
+    pages: shown_pages::Memory,
     fields: Fields,
     settings: SettingsFields,
     aside: AsideFields,
@@ -89,6 +92,7 @@ impl StillmarkApp {
             textures: Textures::default(),
             canvas: CanvasMemory::default(),
             canvas_id: None,
+            pages: shown_pages::Memory::default(),
             fields: Fields::default(),
             settings: SettingsFields::default(),
             aside: AsideFields::default(),
@@ -198,21 +202,26 @@ impl StillmarkApp {
         }
         for shortcut in keys::pressed(ctx, focus) {
             if self.state.display.settings {
-                if shortcut.key == Key::F4 {
+                if shortcut.key == Key::Function(4) {
                     asked.push(Command::CaseSettings);
                 }
                 continue;
             }
             if self.state.display.help {
-                if matches!(shortcut.key, Key::QuestionMark | Key::F1) {
+                if matches!(shortcut.key, Key::QuestionMark | Key::Function(1)) {
                     asked.push(Command::Help);
                 }
                 continue;
             }
             let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
+            if self.state.pages.shown != Page::Picture && shortcut == Shortcut::plain(Key::Escape) {
+                asked.push(Command::Go(Page::Picture));
+                continue;
+            }
             let command = if sorting { sorting::of(shortcut) } else { Command::of(shortcut) };
             if let Some(command) = command
                 && command.available(&self.state)
+                && pages::hears(&self.state, &command)
             {
                 asked.push(command);
             }
@@ -331,6 +340,25 @@ impl StillmarkApp {
         });
     }
 
+    /// A page in place of the picture and everything about it.
+    fn page_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
+        let theme = Theme::of(self.state.display.mode);
+        let panel = |margin: Margin| Frame::new().fill(colour(theme.panel)).inner_margin(margin);
+        Panel::top("toolbar").exact_size(42.0).frame(panel(Margin::symmetric(8, 6))).show(ui, |ui| {
+            page_bar_ui(ui, &self.state, asked);
+        });
+        if !self.state.notices.is_empty() {
+            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
+            Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, asked));
+        }
+        Panel::bottom("caution").frame(panel(Margin::symmetric(12, 4))).show(ui, |ui| {
+            weak(ui, caution::SHORT);
+        });
+        CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
+            shown_pages::page_ui(ui, &self.state, &mut self.pages, &mut self.textures, asked);
+        });
+    }
+
     /// Says what becomes of the files that are held over the window.
     fn hovering_ui(&self, ctx: &Context) {
         if ctx.input(|input| input.raw.hovered_files.is_empty()) {
@@ -377,7 +405,9 @@ impl eframe::App for StillmarkApp {
         self.listen(&ctx, &mut asked);
         self.play(&ctx, &mut asked);
         self.prepare(&ctx);
-        if self.state.document.is_some() {
+        if self.state.pages.shown != Page::Picture {
+            self.page_ui(ui, &mut asked);
+        } else if self.state.document.is_some() {
             self.case_ui(ui, &mut asked);
         } else {
             let theme = Theme::of(self.state.display.mode);

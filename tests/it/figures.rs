@@ -16,7 +16,7 @@ use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
 use stillmark::phantom::picture::Bits;
-use stillmark::scene::figure::{Extent, FigureOptions, FigurePair, FigureShot, figure};
+use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
 use stillmark::scene::overlay::{Layer, LayerSet};
 use stillmark::scene::page::{Page, Part};
 use stillmark::scene::shape as scene;
@@ -111,14 +111,7 @@ fn page_of(case: &Case, places: &[usize], options: &FigureOptions) -> Page {
             field: Field::Whole,
         })
         .collect();
-    let place = |i: usize| places.iter().position(|&p| p == i);
-    let pairs: Vec<_> = read
-        .pairs
-        .iter()
-        .filter_map(|p| {
-            Some(FigurePair { lateral: place(p.lateral)?, ap: place(p.ap)?, reading: &p.reading })
-        })
-        .collect();
+    let pairs = pairs_among(&read.pairs, places);
     figure(case, &shots, &pairs, options)
 }
 
@@ -408,14 +401,7 @@ fn figures_to_look_at() {
     );
     for (what, places) in figures {
         let shots: Vec<_> = places.iter().map(|&i| all[i]).collect();
-        let place = |i: usize| places.iter().position(|&p| p == i);
-        let pairs: Vec<_> = read
-            .pairs
-            .iter()
-            .filter_map(|p| {
-                Some(FigurePair { lateral: place(p.lateral)?, ap: place(p.ap)?, reading: &p.reading })
-            })
-            .collect();
+        let pairs = pairs_among(&read.pairs, &places);
         for (how, layers) in [("", LayerSet::default()), ("-every", LayerSet::all())] {
             for (mode, theme) in [("dark", Theme::dark()), ("light", Theme::light())] {
                 let options = FigureOptions { layers: Some(layers), ..options() };

@@ -69,7 +69,7 @@ pub fn page_bytes(page: &Page, theme: &Theme, format: PageFormat) -> Result<Vec<
     match format {
         PageFormat::Svg => svg::text(page, theme).map(String::into_bytes),
         PageFormat::Png => png::pixels(page, theme),
-        PageFormat::Pdf => pdf::document(page, theme),
+        PageFormat::Pdf => pdf::document(std::slice::from_ref(page), theme),
     }
 }
 

@@ -1,4 +1,4 @@
-//! A page as PDF: the same vectors as the SVG, words as letters of embedded typefaces so that they can be searched and
+//! Pages as PDF: the same vectors as the SVG, words as letters of embedded typefaces so that they can be searched and
 //! copied, pictures without loss at their own resolution.
 //!
 //! Nothing is said about the document beyond its page: no title, no author, no program, no time.
@@ -18,27 +18,32 @@ use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 use crate::scene::type_metrics::typefaces;
 
-/// The page as a PDF document of one page.
+/// The pages as a PDF document, in order.
 ///
 /// # Errors
-/// A page without area, or one that cannot be drawn.
-pub fn document(page: &Page, theme: &Theme) -> Result<Vec<u8>, ExportError> {
+/// A page without area, or one that cannot be drawn; no page at all.
+pub fn document(pages: &[Page], theme: &Theme) -> Result<Vec<u8>, ExportError> {
+    if pages.is_empty() {
+        return Err(ExportError::Drawing("there is no page".to_owned()));
+    }
     let (fonts, faces) = fonts();
-    let text = lettered(page, theme, Lettering::Letters(&faces))?;
     let options = Options { fontdb: Arc::new(fonts), ..Options::default() };
-    let tree = Tree::from_str(&text, &options).map_err(|e| ExportError::Drawing(e.to_string()))?;
-    let (width, height) = (tree.size().width(), tree.size().height());
-    let no_room = || ExportError::Drawing("the page has no area".to_owned());
-    let size = Size::from_wh(width, height).ok_or_else(no_room)?;
-    let settings = PageSettings::from_wh(width, height).ok_or_else(no_room)?;
     let mut document =
         Document::new_with(SerializeSettings { xmp_metadata: false, ..SerializeSettings::default() });
-    let mut sheet = document.start_page_with(settings);
-    let mut surface = sheet.surface();
-    let drawn = surface.draw_svg(&tree, size, SvgSettings::default());
-    surface.finish();
-    sheet.finish();
-    drawn.ok_or_else(no_room)?;
+    for page in pages {
+        let text = lettered(page, theme, Lettering::Letters(&faces))?;
+        let tree = Tree::from_str(&text, &options).map_err(|e| ExportError::Drawing(e.to_string()))?;
+        let (width, height) = (tree.size().width(), tree.size().height());
+        let no_room = || ExportError::Drawing("the page has no area".to_owned());
+        let size = Size::from_wh(width, height).ok_or_else(no_room)?;
+        let settings = PageSettings::from_wh(width, height).ok_or_else(no_room)?;
+        let mut sheet = document.start_page_with(settings);
+        let mut surface = sheet.surface();
+        let drawn = surface.draw_svg(&tree, size, SvgSettings::default());
+        surface.finish();
+        sheet.finish();
+        drawn.ok_or_else(no_room)?;
+    }
     document.finish().map_err(|e| ExportError::Drawing(format!("{e:?}")))
 }
 
@@ -80,7 +85,7 @@ mod tests {
 
     #[test]
     fn the_same_page_gives_the_same_bytes() {
-        let write = || document(&page("38 % ± 3 ● <&>"), &Theme::light()).unwrap();
+        let write = || document(&[page("38 % ± 3 ● <&>")], &Theme::light()).unwrap();
         let bytes = write();
         assert_eq!(&bytes[..5], b"%PDF-");
         assert!(bytes == write());
@@ -89,7 +94,7 @@ mod tests {
     /// ISO 32000-1, 14.3: an information dictionary would have these keys, a metadata stream this type.
     #[test]
     fn nothing_is_said_about_the_document() {
-        let bytes = document(&page("words"), &Theme::dark()).unwrap();
+        let bytes = document(&[page("words")], &Theme::dark()).unwrap();
         for told in ["/Info", "/Producer", "/Creator", "/CreationDate", "/ModDate", "/Author", "/Metadata"] {
             assert!(!bytes.windows(told.len()).any(|part| part == told.as_bytes()), "{told}");
         }

@@ -1,12 +1,13 @@
 //! Recognises a picture by its content and hands it to its decoder.
 //!
-//! Reading order: this file, [`source`] (a file and its frames), [`guarded`] (decoders apart), [`raster`] (common
+//! Reading order: this file, [`source`] (a file and its frames), [`guarded`] (decoders apart), [`size`] (limits), [`raster`] (common
 //! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file), [`dicom`].
 
 mod dicom;
 mod guarded;
 mod jpeg;
 mod raster;
+mod size;
 pub mod source;
 
 use std::cmp::Ordering;

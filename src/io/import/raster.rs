@@ -9,7 +9,8 @@ use tiff::tags::{SampleFormat, Tag};
 use crate::case::facts::Facts;
 use crate::case::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
-use crate::io::import::{MAX_PIXELS, MAX_SIDE_PX, format_name, jpeg};
+use crate::io::import::size::{Remedy, check_size};
+use crate::io::import::{format_name, jpeg};
 
 /// The most memory a decoder may ask for, in bytes: a picture at the limit with 16 bits in four channels.
 const MAX_ALLOCATION: u64 = 2_200_000_000;
@@ -33,7 +34,7 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
     reader.limits(limits);
     let mut decoder = reader.into_decoder().map_err(fail)?;
     let (width, height) = decoder.dimensions();
-    check_size(path, width, height)?;
+    check_size(path, width, height, Remedy::Save)?;
     let orientation = decoder.orientation().map_err(fail)?;
     let mut picture = DynamicImage::from_decoder(decoder).map_err(fail)?;
     picture.apply_orientation(orientation);
@@ -55,26 +56,10 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
     })
 }
 
-fn check_size(path: &Path, width: u32, height: u32) -> Result<(), Error> {
-    if width == 0 || height == 0 {
-        let text = format!("the picture has no size ({width} × {height} pixels); save it anew");
-        return Err(Error::new(ErrorKind::Damaged, path, text));
-    }
-    if width > MAX_SIDE_PX || height > MAX_SIDE_PX || u64::from(width) * u64::from(height) > MAX_PIXELS {
-        let text = format!(
-            "the picture says it has {width} × {height} pixels; up to {MAX_SIDE_PX} on a side and {} million in \
-             all can be opened, so save a smaller one",
-            MAX_PIXELS / 1_000_000
-        );
-        return Err(Error::new(ErrorKind::TooLarge, path, text));
-    }
-    Ok(())
-}
-
 fn look_at_jpeg(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result<(), Error> {
     let found = jpeg::walk(bytes);
     if let Some((rows, columns)) = found.size {
-        check_size(path, u32::from(columns), u32::from(rows))?;
+        check_size(path, u32::from(columns), u32::from(rows), Remedy::Save)?;
     }
     if let Some(what) = jpeg::unread_process(found) {
         let text =
@@ -97,7 +82,7 @@ fn look_at_png(path: &Path, bytes: &[u8]) -> Result<(), Error> {
     if bytes.get(12..16) == Some(b"IHDR")
         && let (Some(width), Some(height)) = (four(16), four(20))
     {
-        check_size(path, width, height)?;
+        check_size(path, width, height, Remedy::Save)?;
     }
     let mut at = 8_usize;
     while let Some(length) = four(at) {
@@ -118,7 +103,7 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
     let fail = |error: tiff::TiffError| explain_tiff(path, &error);
     let mut decoder = tiff::decoder::Decoder::new(Cursor::new(bytes)).map_err(fail)?;
     let (width, height) = decoder.dimensions().map_err(fail)?;
-    check_size(path, width, height)?;
+    check_size(path, width, height, Remedy::Save)?;
     let mut tag = |tag: Tag| -> Result<Vec<u16>, Error> {
         Ok(decoder.find_tag_unsigned_vec::<u16>(tag).map_err(fail)?.unwrap_or_default())
     };

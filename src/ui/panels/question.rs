@@ -6,6 +6,7 @@ use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 
 use crate::app::command::Command;
 use crate::app::leaving::leftover_name;
+use crate::app::pages::Wanted;
 use crate::app::state::{Answer, Leave, Purpose, Question, State};
 use crate::scene::format;
 use crate::scene::theme::{Theme, space};
@@ -88,6 +89,7 @@ fn words(question: &Question, state: &State) -> (String, String) {
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
                 Purpose::Add | Purpose::Relink(_) => "Type the path of a picture, or drop it on the window.",
                 Purpose::Export => "Type the path of a new folder to export the case into.",
+                Purpose::Page(wish) => wish.typed,
                 Purpose::Save => "Type the path to save the case under.",
             };
             ("No file dialog of the system is at hand".to_owned(), what.to_owned())
@@ -156,6 +158,10 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
     ui.horizontal(|ui| {
         let word = match purpose {
             Purpose::Save => "Save",
+            Purpose::Page(wish) => match wish.what {
+                Wanted::File(_) => "Save",
+                Wanted::Folder => "Open",
+            },
             Purpose::Export => "Export",
             Purpose::Open | Purpose::Folder | Purpose::Add | Purpose::Relink(_) => "Open",
         };

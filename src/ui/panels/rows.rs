@@ -99,10 +99,10 @@ pub fn rows_ui(ui: &mut Ui, state: &App, textures: &mut Textures, asked: &mut As
 /// Whether another shot is shown, or something else is listed, than in the pass before: only then the list moves to
 /// the shown shot, so that it can be scrolled away from it.
 fn newly_shown(ui: &Ui, document: &Document) -> bool {
-    let now = (document.shown.clone(), format!("{:?}", document.scope()));
+    let now = (document.shown.clone(), Some(document.scope()));
     let key = egui::Id::unique("shown in the rows");
     ui.data_mut(|data| {
-        let before = data.get_temp_mut_or_default::<(Option<String>, String)>(key);
+        let before = data.get_temp_mut_or_default::<(Option<String>, Option<Scope>)>(key);
         let fresh = *before != now;
         *before = now;
         fresh

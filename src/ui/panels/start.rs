@@ -5,6 +5,7 @@ use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::leaving::leftover_name;
+use crate::app::pages::Page;
 use crate::app::state::State;
 use crate::scene::caution;
 use crate::scene::format;
@@ -53,6 +54,12 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
             if ui.add(Button::new(label).min_size(vec2(0.0, 36.0))).clicked() {
                 asked.push(command);
             }
+        }
+    });
+    ui.add_space(pt(space::S1));
+    ui.horizontal_wrapped(|ui| {
+        for page in [Page::Series, Page::Practice] {
+            command_button(ui, state, Command::Go(page), asked);
         }
     });
     ui.add_space(pt(space::S1));

@@ -3,6 +3,7 @@
 use egui::{Align, Layout, RichText, Ui};
 
 use crate::app::command::Command;
+use crate::app::pages::Page;
 use crate::app::state::{Column, State};
 use crate::scene::format;
 use crate::scene::look::Base;
@@ -30,6 +31,7 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         greys_menu(ui, state, asked);
         picture_menu(ui, state, asked);
         drawn_menu(ui, state, asked);
+        pages_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             command_button(ui, state, Command::Help, asked);
             window_menu(ui, state, asked);
@@ -44,6 +46,39 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 ui.add(egui::Label::new(RichText::new(saved).small().weak()).truncate());
             }
         });
+    });
+}
+
+/// Shows the line of commands while a page is shown in place of the picture.
+pub fn page_bar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.horizontal(|ui| {
+        command_button(ui, state, Command::Go(Page::Picture), asked);
+        ui.separator();
+        if let Some(entry) = Command::Go(state.pages.shown).entry() {
+            ui.label(RichText::new(entry.label).strong());
+        }
+        ui.separator();
+        for command in [Command::Undo, Command::Redo] {
+            command_button(ui, state, command, asked);
+        }
+        pages_menu(ui, state, asked);
+        ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            command_button(ui, state, Command::Help, asked);
+            window_menu(ui, state, asked);
+            if let Some(busy) = &state.busy {
+                ui.label(RichText::new(format!("{busy}…")).small().weak());
+            }
+        });
+    });
+}
+
+/// The pages beside the picture.
+fn pages_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.menu_button("Pages", |ui| {
+        ui.set_width(MENU);
+        for page in Page::OTHERS {
+            item(ui, state, Command::Go(page), asked);
+        }
     });
 }
 

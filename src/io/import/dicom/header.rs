@@ -6,7 +6,7 @@ use dicom_dictionary_std::tags;
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::dicom::data_set::DataSet;
-use crate::io::import::{MAX_PIXELS, MAX_SIDE_PX};
+use crate::io::import::size::{Remedy, check_size};
 
 /// The largest number of frames of a file.
 const MAX_FRAMES: u32 = 65_536;
@@ -72,7 +72,7 @@ impl Header {
             |tag, name: &str| set.short(tag).ok_or_else(|| damaged(&format!("it does not say its {name}")));
         let columns = u32::from(need(tags::COLUMNS, "Columns")?);
         let rows = u32::from(need(tags::ROWS, "Rows")?);
-        check_size(path, columns, rows)?;
+        check_size(path, columns, rows, Remedy::Export)?;
         let frames = match set.decimal(tags::NUMBER_OF_FRAMES) {
             None => 1,
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "within the limit")]
@@ -144,20 +144,4 @@ impl Header {
             colours,
         })
     }
-}
-
-fn check_size(path: &Path, columns: u32, rows: u32) -> Result<(), Error> {
-    if columns == 0 || rows == 0 {
-        let text = format!("the picture has no size ({columns} × {rows} pixels); export it again");
-        return Err(Error::new(ErrorKind::Damaged, path, text));
-    }
-    if columns > MAX_SIDE_PX || rows > MAX_SIDE_PX || u64::from(columns) * u64::from(rows) > MAX_PIXELS {
-        let text = format!(
-            "the picture says it has {columns} × {rows} pixels; up to {MAX_SIDE_PX} on a side and {} million in \
-             all can be opened, so export a smaller one",
-            MAX_PIXELS / 1_000_000
-        );
-        return Err(Error::new(ErrorKind::TooLarge, path, text));
-    }
-    Ok(())
 }
