@@ -68,8 +68,15 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
 /// The groups in columns of about the same length.
 fn split(columns: usize) -> Vec<Vec<Group>> {
     match columns {
-        3 => vec![vec![Group::File, Group::Shots, Group::Window], vec![Group::Marks], vec![Group::Picture]],
-        2 => vec![vec![Group::File, Group::Shots, Group::Window], vec![Group::Marks, Group::Picture]],
+        3 => vec![
+            vec![Group::File, Group::Shots, Group::Window],
+            vec![Group::Marks, Group::Pages],
+            vec![Group::Picture],
+        ],
+        2 => vec![
+            vec![Group::File, Group::Shots, Group::Window],
+            vec![Group::Marks, Group::Picture, Group::Pages],
+        ],
         _ => vec![Group::ALL.to_vec()],
     }
 }
