@@ -3,7 +3,7 @@
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
 //! [`body`] is the body map, over the patch in `coons`; `marked`, `gradient`, `view_part` and `instruments` carry
-//! uncertainty through it; [`lateral`], [`ap`] and [`pedicle`] read a shot, [`pair`] two that belong together; [`registration`] lays two shots on
+//! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`registration`] lays two shots on
 //! each other, [`mod@compare`] says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
 //! [`mod@ahead`] draws a curved stylet's course;
 //! `simulate` checks by simulation.
@@ -21,6 +21,7 @@ pub mod lateral;
 pub mod length;
 pub mod mark;
 pub mod marked;
+mod orientation;
 pub mod pair;
 pub mod pedicle;
 pub mod quantity;
