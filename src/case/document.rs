@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::case::cover::Cover;
+use crate::case::rereading::Rereading;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::Settings;
@@ -86,6 +87,8 @@ pub struct Case {
     pub settings: Settings,
     /// The shots in their order.
     pub shots: Vec<Shot>,
+    /// What was read again blind, beside the first marks.
+    pub rereadings: Vec<Rereading>,
     /// Keys of the case that this version does not know.
     pub extra: Extra,
     /// Keys inside the settings that this version does not know.

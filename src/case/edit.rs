@@ -3,6 +3,7 @@
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
 use crate::case::pairing::refusal;
+use crate::case::rereading::Rereading;
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
 use crate::measure::mark::{
@@ -78,6 +79,15 @@ pub enum Edit {
         /// Its new position.
         to: usize,
     },
+    /// Keeps a round of blind readings, instead of what was kept of the same operator and round.
+    SetRereading(Box<Rereading>),
+    /// Takes a round of blind readings out.
+    RemoveRereading {
+        /// Who read.
+        operator: String,
+        /// Which round.
+        round: u32,
+    },
     /// Replaces the settings.
     SetSettings(Box<Settings>),
     /// Sets the title.
@@ -138,6 +148,8 @@ pub enum EditError {
     Implausible(&'static str),
     /// The mark has no such point.
     NoSuchPoint,
+    /// There is no such round of blind readings.
+    NoSuchRound,
     /// The two shots are no pair; the sentence says why, without its full stop.
     NoPair(String),
 }
@@ -150,6 +162,7 @@ impl std::fmt::Display for EditError {
             Self::NotFinite => f.write_str("the place lies outside any picture"),
             Self::Implausible(why) => f.write_str(why),
             Self::NoSuchPoint => f.write_str("the mark has no such point"),
+            Self::NoSuchRound => f.write_str("there is no such round of blind readings in this case"),
             Self::NoPair(why) => f.write_str(why),
         }
     }
@@ -223,11 +236,21 @@ impl Case {
                         other.pair_with = None;
                     }
                 }
+                // What was read of it again goes with it; a later shot of that name is another one.
+                for rereading in &mut self.rereadings {
+                    rereading.readings.retain(|reading| reading.shot != *shot);
+                }
             }
             Edit::MoveShot { shot, to } => {
                 let index = self.index_of(shot)?;
                 let moved = self.shots.remove(index);
                 self.shots.insert((*to).min(self.shots.len()), moved);
+            }
+            Edit::SetRereading(rereading) => self.set_rereading(rereading)?,
+            Edit::RemoveRereading { operator, round } => {
+                let is_it = |one: &Rereading| one.operator == *operator && one.round == *round;
+                let at = self.rereadings.iter().position(is_it).ok_or(EditError::NoSuchRound)?;
+                self.rereadings.remove(at);
             }
             Edit::SetSettings(settings) => {
                 if let Some(why) = settings.fault() {
@@ -240,6 +263,19 @@ impl Case {
             Edit::SetDate(date) => self.date.clone_from(date),
             Edit::SetDiscs(discs) => self.discs.clone_from(discs),
             Edit::SetPatientRight(right) => self.patient_right = *right,
+        }
+        Ok(())
+    }
+
+    fn set_rereading(&mut self, new: &Rereading) -> Result<(), EditError> {
+        if let Some(why) = new.fault() {
+            return Err(EditError::Implausible(why));
+        }
+        new.readings.iter().flat_map(|reading| reading.marks.placed()).try_for_each(|(_, p)| finite(p))?;
+        let same = |one: &&mut Rereading| one.operator == new.operator && one.round == new.round;
+        match self.rereadings.iter_mut().find(same) {
+            Some(old) => *old = new.clone(),
+            None => self.rereadings.push(new.clone()),
         }
         Ok(())
     }
@@ -266,6 +302,8 @@ impl Case {
                         other.pair_with = Some(new.clone());
                     }
                 }
+                let again = self.rereadings.iter_mut().flat_map(|one| &mut one.readings);
+                again.filter(|reading| reading.shot == id).for_each(|reading| reading.shot.clone_from(&new));
             }
             Description::Level(level) => shot.level = *level,
             Description::Side(side) => shot.side = *side,
@@ -373,6 +411,29 @@ mod tests {
         assert!(case.apply(&place(MarkKind::Tip, 0, f64::NAN)).is_err());
         assert!(case.apply(&Edit::RemoveShot { shot: "b".to_owned() }).is_err());
         assert_eq!(case, before);
+    }
+
+    #[test]
+    fn blind_readings_stand_beside_the_first_marks_and_go_with_their_shot() {
+        let mut case = case();
+        case.apply(&place(MarkKind::Tip, 0, 1.0)).unwrap();
+        let mut round = Rereading::new("A", 1, 7, vec!["a".to_owned()]);
+        round.readings[0].marks = Marks::new().with(MarkKind::Tip, &[(2.0, 0.0)]);
+        case.apply(&Edit::SetRereading(Box::new(round.clone()))).unwrap();
+        round.readings[0].marks = Marks::new().with(MarkKind::Tip, &[(3.0, 0.0)]);
+        case.apply(&Edit::SetRereading(Box::new(round.clone()))).unwrap();
+        assert_eq!(case.rereadings, [round.clone()], "kept instead of what was kept before");
+        assert_eq!(case.shots[0].marks, Marks::new().with(MarkKind::Tip, &[(1.0, 0.0)]));
+        let what = Description::Id("c".to_owned());
+        case.apply(&Edit::Describe { shot: "a".to_owned(), what }).unwrap();
+        assert_eq!(case.rereadings[0].readings[0].shot, "c");
+        case.apply(&Edit::RemoveShot { shot: "c".to_owned() }).unwrap();
+        assert!(case.rereadings[0].readings.is_empty());
+        let gone = Edit::RemoveRereading { operator: "A".to_owned(), round: 1 };
+        case.apply(&gone).unwrap();
+        assert_eq!(case.apply(&gone), Err(EditError::NoSuchRound));
+        round.operator.clear();
+        assert!(case.apply(&Edit::SetRereading(Box::new(round))).is_err());
     }
 
     #[test]

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`offered_scale`], [`edit`], [`history`],
 //! [`pairing`], [`readings`],
-//! [`standing`], [`plan`], [`rows`], [`carry`], [`duplicate`], [`taken`].
+//! [`standing`], [`plan`], [`rows`], [`rereading`], [`carry`], [`duplicate`], [`taken`].
 
 pub mod burned_in;
 pub mod carry;
@@ -18,6 +18,7 @@ pub mod offered_scale;
 pub mod pairing;
 pub mod plan;
 pub mod readings;
+pub mod rereading;
 pub mod rows;
 pub mod runs;
 pub mod standing;

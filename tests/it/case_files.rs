@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use proptest::prelude::*;
 use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
+use stillmark::case::rereading::{Progress, Reread, Rereading};
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::{from_bytes, to_text};
 use stillmark::io::error::ErrorKind;
@@ -343,6 +344,21 @@ fn settings() -> impl Strategy<Value = Settings> {
     )
 }
 
+fn rereadings() -> impl Strategy<Value = Vec<Rereading>> {
+    let state = prop::sample::select(Progress::ALL.to_vec());
+    let reading = (state, marks(), extra(), extra());
+    let round = (prop::collection::vec(reading, 0..3), any::<u64>(), extra());
+    prop::collection::vec(round, 0..3).prop_map(|rounds| {
+        let rounds = rounds.into_iter().zip(1..).map(|((readings, seed, extra), round)| {
+            let readings = readings.into_iter().enumerate().map(|(i, (progress, marks, extra, marks_extra))| {
+                Reread { shot: format!("{i} “a”"), progress, marks, extra, marks_extra }
+            });
+            Rereading { operator: format!("R{}", round % 2), round, seed, readings: readings.collect(), extra }
+        });
+        rounds.collect()
+    })
+}
+
 fn case() -> impl Strategy<Value = Case> {
     let ids = prop::collection::btree_set(words(), 0..4);
     let shots = ids.prop_flat_map(|ids| ids.into_iter().map(shot).collect::<Vec<_>>());
@@ -353,8 +369,8 @@ fn case() -> impl Strategy<Value = Case> {
         prop::collection::vec(words(), 0..3),
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec())),
     );
-    (about, settings(), shots, (extra(), extra(), extra(), extra(), extra())).prop_map(
-        |((title, operator, date, discs, patient_right), settings, shots, extras)| {
+    (about, settings(), shots, rereadings(), (extra(), extra(), extra(), extra(), extra())).prop_map(
+        |((title, operator, date, discs, patient_right), settings, shots, rereadings, extras)| {
             let (extra, in_settings, placement_sd_mm, targets, of_stage) = extras;
             // Only a stage that the target has can have unknown keys of its own.
             let stages: BTreeMap<String, Extra> = settings
@@ -365,7 +381,18 @@ fn case() -> impl Strategy<Value = Case> {
                 .map(|stage| (stage.key().to_owned(), of_stage.clone()))
                 .collect();
             let settings_extra = SettingsExtra { settings: in_settings, placement_sd_mm, targets, stages };
-            Case { title, operator, date, discs, patient_right, settings, shots, extra, settings_extra }
+            Case {
+                title,
+                operator,
+                date,
+                discs,
+                patient_right,
+                settings,
+                shots,
+                rereadings,
+                extra,
+                settings_extra,
+            }
         },
     )
 }

@@ -9,6 +9,7 @@ use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::field::field_of;
 use stillmark::case::frame::Frame;
+use stillmark::case::rereading::Rereading;
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::to_text;
 use stillmark::io::import::import_frame;
@@ -160,6 +161,14 @@ fn source(root: &Path) -> (PathBuf, Cover) {
         shots: vec![first, second],
         ..Case::default()
     };
+    for operator in ["Tessa's uncle", "R1-secret", "Tessa's uncle"] {
+        let round = case.next_round(operator);
+        let mut again = Rereading::new(operator, round, 5, vec!["first-look Quimby".to_owned()]);
+        again.readings[0].marks = case.shots[0].marks.clone();
+        again.readings[0].extra.0.insert("remark".to_owned(), "\"Dr Hollis saw it\"".to_owned());
+        again.extra.0.insert("where".to_owned(), "\"Harbourside\"".to_owned());
+        case.rereadings.push(again);
+    }
     case.extra.0.insert("remark".to_owned(), "\"Harbourside\"".to_owned());
     case.settings_extra.settings.0.insert("by".to_owned(), "\"Dr Hollis\"".to_owned());
     let file = root.join("Tessa Quimby.case.json");
@@ -225,6 +234,11 @@ fn nothing_of_the_source_is_found_in_an_exported_folder() {
     assert_eq!(case.discs, ["L4-L5"]);
     assert_eq!(case.shots[0].pair_with.as_deref(), Some("shot-2"));
     assert_eq!(case.shots[0].level, Some(Level::L4));
+    // Blind readings keep whose belong together, and nothing else of who they were.
+    let readers: Vec<&str> = case.rereadings.iter().map(|one| one.operator.as_str()).collect();
+    assert_eq!(readers, ["reader-1", "reader-2", "reader-1"]);
+    assert_eq!(case.rereadings[2].readings[0].shot, "shot-1");
+    assert_eq!(case.rereadings[2].readings[0].marks, case.shots[0].marks);
     let read =
         stillmark_cli(["read".as_ref(), moved.join("exported.case.json").as_os_str(), "--json".as_ref()])
             .expect("the command line");
@@ -277,6 +291,7 @@ fn words_that_are_asked_for_are_kept_and_no_others() {
     assert_eq!((case.operator.as_deref(), case.title), (Some("R1-secret"), None));
     assert_eq!(case.shots[0].taken.as_deref(), Some("10:42:05"));
     assert_eq!(case.shots[0].id, "shot-1");
+    assert_eq!(case.rereadings[1].operator, "R1-secret");
     let bad = stillmark_cli([
         "export".as_ref(),
         file.as_os_str(),

@@ -3,7 +3,7 @@
 //! Beyond the contract's keys, a shot may have `partial`: marks of which some points are still to be placed, as
 //! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
 //! and wait to be confirmed; `mm_per_px_sd`, `scale_from` and `known_length`, which say
-//! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture. In a target, `null` says that a band or a stage is left out, where a
+//! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
 //! missing key takes the method's default.
 
 use std::collections::BTreeSet;
@@ -12,6 +12,7 @@ use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::rereadings;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::{Band, Rule, Settings, Targets, scale_fault};
@@ -39,6 +40,9 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
             return Err(field.fault(text));
         }
         case.shots.push(shot);
+    }
+    if let Some(field) = file.take("rereadings") {
+        case.rereadings = rereadings::rounds(&field)?;
     }
     case.extra = file.into_extra();
     Ok(case)
@@ -80,17 +84,7 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     if let Some(draft) = members.take("draft") {
         shot.draft = draft.truth()?;
     }
-    let marks = members.need("marks", "write {} where nothing is marked yet")?;
-    shot.marks_extra = read_marks(&marks, &mut shot.marks)?;
-    if let Some(partial) = members.take("partial") {
-        let unknown = read_partial(&partial, &mut shot.marks)?;
-        shot.extra = members.into_extra();
-        if let Some(text) = unknown {
-            shot.extra.0.insert("partial".to_owned(), text);
-        }
-    } else {
-        shot.extra = members.into_extra();
-    }
+    (shot.marks, shot.marks_extra, shot.extra) = marks_of(members)?;
     Ok(shot)
 }
 
@@ -135,6 +129,22 @@ fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
 
 fn patient_right(members: &mut Members<'_>) -> Result<Option<PatientRight>, Fault> {
     members.take("patient_right").map(|f| f.one_of(PatientRight::ALL, PatientRight::key)).transpose()
+}
+
+/// Takes the marks out of an object, whole ones and others; returns them with what is unknown among and beside them.
+pub(super) fn marks_of(mut members: Members<'_>) -> Result<(Marks, Extra, Extra), Fault> {
+    let mut marks = Marks::new();
+    let field = members.need("marks", "write {} where nothing is marked yet")?;
+    let marks_extra = read_marks(&field, &mut marks)?;
+    let unknown = match members.take("partial") {
+        Some(partial) => read_partial(&partial, &mut marks)?,
+        None => None,
+    };
+    let mut extra = members.into_extra();
+    if let Some(text) = unknown {
+        extra.0.insert("partial".to_owned(), text);
+    }
+    Ok((marks, marks_extra, extra))
 }
 
 /// Reads the object `marks` and returns what is unknown in it.

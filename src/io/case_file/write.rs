@@ -8,7 +8,7 @@ use serde_json::value::RawValue;
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
-use crate::io::case_file::{FORMAT, VERSION};
+use crate::io::case_file::{FORMAT, VERSION, rereadings};
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage};
 use crate::measure::settings::{Band, Rule, Settings, Targets};
@@ -31,6 +31,9 @@ pub(super) fn case_text(case: &Case) -> String {
     file.put_text("patient_right", case.patient_right.map(PatientRight::key));
     file.put("settings", settings(&case.settings, &case.settings_extra));
     file.put("shots", list(1, case.shots.iter().map(shot).collect()));
+    if !case.rereadings.is_empty() {
+        file.put("rereadings", list(1, case.rereadings.iter().map(rereadings::text).collect()));
+    }
     file.put_extra(&case.extra);
     file.end() + "\n"
 }
@@ -73,18 +76,32 @@ fn shot(shot: &Shot) -> String {
         members.put("draft", "true".to_owned());
     }
 
-    let (mut whole, mut partial) = (Object::at(3), Object::at(3));
+    let extra = put_marks(&mut members, 3, &shot.marks, &shot.marks_extra, &shot.extra);
+    members.put_extra(&extra);
+    members.end()
+}
+
+/// Puts the marks into an object whose own members stand at `level`: those that are whole, and those that are not.
+/// Returns what is unknown beside them.
+pub(super) fn put_marks(
+    members: &mut Object,
+    level: usize,
+    marks: &Marks,
+    marks_extra: &Extra,
+    extra: &Extra,
+) -> Extra {
+    let (mut whole, mut partial) = (Object::at(level), Object::at(level));
     for kind in MarkKind::ALL {
-        let slots = shot.marks.slots(kind);
+        let slots = marks.slots(kind);
         if slots.is_empty() {
             continue;
         }
-        let into = if is_whole(&shot.marks, kind) { &mut whole } else { &mut partial };
+        let into = if is_whole(marks, kind) { &mut whole } else { &mut partial };
         into.put(kind.key(), points(slots));
     }
-    whole.put_extra(&shot.marks_extra);
+    whole.put_extra(marks_extra);
     members.put("marks", whole.end());
-    let mut extra = shot.extra.clone();
+    let mut extra = extra.clone();
     if let Some(unknown) = extra.0.remove("partial") {
         // What an earlier reading did not know inside `partial`.
         let unknown: BTreeMap<String, Box<RawValue>> = serde_json::from_str(&unknown).unwrap_or_default();
@@ -93,8 +110,7 @@ fn shot(shot: &Shot) -> String {
     if !partial.is_empty() {
         members.put("partial", partial.end());
     }
-    members.put_extra(&extra);
-    members.end()
+    extra
 }
 
 fn is_whole(marks: &Marks, kind: MarkKind) -> bool {
@@ -169,7 +185,7 @@ pub(super) fn quoted(text: &str) -> String {
 }
 
 /// A list with one element a line.
-fn list(level: usize, elements: Vec<String>) -> String {
+pub(super) fn list(level: usize, elements: Vec<String>) -> String {
     if elements.is_empty() {
         return "[]".to_owned();
     }
@@ -183,28 +199,28 @@ fn indent(level: usize) -> String {
 }
 
 /// An object under way: its members with their texts.
-struct Object {
+pub(super) struct Object {
     level: usize,
     members: Vec<(String, String)>,
 }
 
 impl Object {
-    const fn at(level: usize) -> Self {
+    pub(super) const fn at(level: usize) -> Self {
         Self { level, members: Vec::new() }
     }
 
-    fn put(&mut self, key: &str, text: String) {
+    pub(super) fn put(&mut self, key: &str, text: String) {
         self.members.push((key.to_owned(), text));
     }
 
-    fn put_text(&mut self, key: &str, text: Option<&str>) {
+    pub(super) fn put_text(&mut self, key: &str, text: Option<&str>) {
         if let Some(text) = text {
             self.put(key, quoted(text));
         }
     }
 
     /// What was not known on reading, word for word; a key that is known by now stands before it.
-    fn put_extra(&mut self, extra: &Extra) {
+    pub(super) fn put_extra(&mut self, extra: &Extra) {
         for (key, text) in &extra.0 {
             if !self.members.iter().any(|(known, _)| known == key) {
                 self.put(key, text.clone());
@@ -216,7 +232,7 @@ impl Object {
         self.members.is_empty()
     }
 
-    fn end(self) -> String {
+    pub(super) fn end(self) -> String {
         if self.members.is_empty() {
             return "{}".to_owned();
         }

@@ -12,6 +12,7 @@ use image::{DynamicImage, ImageBuffer, ImageFormat};
 use crate::case::burned_in::{proposed_covers, uncovered};
 use crate::case::cover::covered;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
+use crate::case::rereading::{Reread, Rereading};
 use crate::case::field::field_of;
 use crate::case::frame::{Frame, Samples};
 use crate::io::case_file;
@@ -203,8 +204,18 @@ fn neutral(index: usize) -> String {
 
 /// The case without shots, and without what could tell of a person.
 fn bare(case: &Case, keep: Keep) -> Case {
-    let Case { title, operator, date, discs, patient_right, settings, shots: _, extra: _, settings_extra: _ } =
-        case;
+    let Case {
+        title,
+        operator,
+        date,
+        discs,
+        patient_right,
+        settings,
+        shots: _,
+        rereadings: _,
+        extra: _,
+        settings_extra: _,
+    } = case;
     let kept = |words: Words, text: &Option<String>| text.clone().filter(|_| keep.has(words));
     Case {
         title: kept(Words::Title, title),
@@ -215,9 +226,42 @@ fn bare(case: &Case, keep: Keep) -> Case {
         patient_right: *patient_right,
         settings: settings.clone(),
         shots: Vec::new(),
+        rereadings: bare_rereadings(case, keep),
         extra: Extra::default(),
         settings_extra: SettingsExtra::default(),
     }
+}
+
+/// The rounds of blind readings: whose marks belong together is kept, who they were is not.
+fn bare_rereadings(case: &Case, keep: Keep) -> Vec<Rereading> {
+    let mut operators: Vec<&str> = Vec::new();
+    for one in &case.rereadings {
+        if !operators.contains(&one.operator.as_str()) {
+            operators.push(&one.operator);
+        }
+    }
+    let named = |operator: &str| {
+        let at = operators.iter().position(|one| *one == operator).unwrap_or(operators.len());
+        if keep.has(Words::Operator) { operator.to_owned() } else { format!("reader-{}", at + 1) }
+    };
+    let reading = |reading: &Reread| {
+        let Reread { shot, progress, marks, extra: _, marks_extra: _ } = reading;
+        let at = case.shots.iter().position(|one| one.id == *shot)?;
+        let shot = if keep.has(Words::Names) { shot.clone() } else { neutral(at) };
+        Some(Reread { shot, progress: *progress, marks: marks.clone(), ..Reread::default() })
+    };
+    let round = |one: &Rereading| {
+        let Rereading { operator, round, seed, readings, extra: _ } = one;
+        let readings = readings.iter().filter_map(reading).collect();
+        Rereading {
+            operator: named(operator),
+            round: *round,
+            seed: *seed,
+            readings,
+            extra: Extra::default(),
+        }
+    };
+    case.rereadings.iter().map(round).collect()
 }
 
 fn names_two_levels(disc: &str) -> bool {

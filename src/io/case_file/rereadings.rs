@@ -1,0 +1,69 @@
+//! Rounds of blind readings in a case file of version 1, read and written.
+
+use crate::case::rereading::{Progress, Reread, Rereading};
+use crate::io::case_file::fields::{Fault, Field};
+use crate::io::case_file::v1::marks_of;
+use crate::io::case_file::write::{Object, list, put_marks, quoted};
+
+/// The list `rereadings`. No operator has the same round twice, and no round the same shot twice.
+pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {
+    let mut rounds: Vec<Rereading> = Vec::new();
+    for element in field.elements("rounds")? {
+        let one = round(&element)?;
+        if rounds.iter().any(|other| other.operator == one.operator && other.round == one.round) {
+            let text =
+                format!("round {} of “{}” stands twice; give one of them another number", one.round, one.operator);
+            return Err(element.fault(text));
+        }
+        rounds.push(one);
+    }
+    Ok(rounds)
+}
+
+fn round(field: &Field<'_>) -> Result<Rereading, Fault> {
+    let mut members = field.members()?;
+    let operator = members.need("operator", "name who read by a short word")?.text()?;
+    let round = members.need("round", "write which round of this operator it is, from 1")?;
+    let too_large = || round.fault("is too large a number of a round");
+    let number = u32::try_from(round.whole_number()?).ok().ok_or_else(too_large)?;
+    let seed = members.take("seed").map(|seed| seed.whole_number()).transpose()?.unwrap_or(0);
+    let mut readings: Vec<Reread> = Vec::new();
+    for element in members.need("readings", "write a list of readings")?.elements("readings")? {
+        let one = reading(&element)?;
+        if readings.iter().any(|other| other.shot == one.shot) {
+            return Err(element.fault(format!("the shot “{}” stands twice; keep one of them", one.shot)));
+        }
+        readings.push(one);
+    }
+    let one = Rereading { operator, round: number, seed, readings, extra: members.into_extra() };
+    one.fault().map_or(Ok(()), |why| Err(field.fault(why)))?;
+    Ok(one)
+}
+
+fn reading(field: &Field<'_>) -> Result<Reread, Fault> {
+    let mut members = field.members()?;
+    let shot = members.need("shot", "name the shot by its id")?.text()?;
+    let progress = members.take("state").map(|f| f.one_of(Progress::ALL, Progress::key)).transpose()?;
+    let (marks, marks_extra, extra) = marks_of(members)?;
+    Ok(Reread { shot, progress: progress.unwrap_or_default(), marks, extra, marks_extra })
+}
+
+/// One round as text.
+pub(super) fn text(round: &Rereading) -> String {
+    let mut members = Object::at(2);
+    members.put("operator", quoted(&round.operator));
+    members.put("round", round.round.to_string());
+    members.put("seed", round.seed.to_string());
+    members.put("readings", list(3, round.readings.iter().map(reading_text).collect()));
+    members.put_extra(&round.extra);
+    members.end()
+}
+
+fn reading_text(reading: &Reread) -> String {
+    let mut members = Object::at(4);
+    members.put("shot", quoted(&reading.shot));
+    members.put("state", quoted(reading.progress.key()));
+    let extra = put_marks(&mut members, 5, &reading.marks, &reading.marks_extra, &reading.extra);
+    members.put_extra(&extra);
+    members.end()
+}
