@@ -1,10 +1,11 @@
-//! Quantiles of Student's t and of the F distribution.
+//! Quantiles of Student's t, of the F and of the chi-squared distribution.
 //!
 //! The library's quantile is a start only, since it stops at its own tolerance; Newton steps on its regularised
 //! incomplete beta function, whose accuracy is near that of the numbers, take it to the last digits. Checked against
 //! SciPy in `tests/it/reliability.rs`.
 
 use statrs::function::beta::{beta_reg, inv_beta_reg, ln_beta};
+use statrs::function::gamma::gamma_lr;
 
 /// The quantile `p` (strictly between 0 and 1) of the F distribution with `d1` and `d2` degrees of freedom, which need
 /// not be whole; `NaN` where an argument is out of its range.
@@ -28,6 +29,31 @@ pub fn t(p: f64, df: f64) -> f64 {
         return 0.0;
     }
     f(1.0 - 2.0 * tail, 1.0, df).sqrt().copysign(p - 0.5)
+}
+
+/// The quantile `p` (strictly between 0 and 1) of the chi-squared distribution with `df` degrees of freedom, which need
+/// not be whole; `NaN` where an argument is out of its range. By halving an interval until nothing is left of it.
+#[must_use]
+pub fn chi_squared(p: f64, df: f64) -> f64 {
+    if !(p > 0.0 && p < 1.0 && df > 0.0 && df.is_finite()) {
+        return f64::NAN;
+    }
+    let below = |x: f64| gamma_lr(0.5 * df, 0.5 * x) < p;
+    let (mut low, mut high) = (0.0, df + 10.0);
+    while below(high) {
+        (low, high) = (high, 2.0 * high);
+    }
+    loop {
+        let middle = 0.5 * (low + high);
+        if middle <= low || middle >= high {
+            return middle;
+        }
+        if below(middle) {
+            low = middle;
+        } else {
+            high = middle;
+        }
+    }
 }
 
 /// The quantile of the beta distribution and one minus it.
@@ -78,6 +104,21 @@ mod tests {
             assert!((found - printed).abs() < 0.005, "{found} {printed}");
         }
         assert!((t(0.025, 7.0) + t(0.975, 7.0)).abs() < 1e-12 && t(0.5, 7.0).abs() < 1e-12);
+    }
+
+    /// SciPy's `chi2.ppf`: 3.246973 and 20.483177 for 10 degrees of freedom, 0.000982 and 5.023886 for one.
+    #[test]
+    fn chi_squared_as_elsewhere() {
+        for (p, df, known) in [
+            (0.025, 10.0, 3.246_972_780_236_84),
+            (0.975, 10.0, 20.483_177_350_807_4),
+            (0.975, 1.0, 5.023_886_187_314_89),
+            (0.025, 1.0, 0.000_982_069_117_175_256),
+        ] {
+            let found = chi_squared(p, df);
+            assert!((found / known - 1.0).abs() < 1e-10, "{found} {known}");
+        }
+        assert!(chi_squared(0.5, 0.0).is_nan());
     }
 
     #[test]

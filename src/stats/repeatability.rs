@@ -5,6 +5,7 @@
 
 use crate::stats::anova::MeanSquares;
 use crate::stats::normal::Z95;
+use crate::stats::quantile;
 
 /// A standard error of measurement with the smallest change that two readings can tell from none.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -49,6 +50,14 @@ pub fn within_subject(groups: &[Vec<f64>]) -> Option<(f64, f64)> {
         df += group.len() as f64 - 1.0;
     }
     (df > 0.0).then(|| ((squares / df).sqrt(), df))
+}
+
+/// The 95 % interval of a standard deviation of normal values with `df` degrees of freedom: sd·√(df/χ²) with the 97.5 %
+/// and 2.5 % quantiles of χ² (textbook).
+#[must_use]
+pub fn sd_interval(sd: f64, df: f64) -> (f64, f64) {
+    let end = |p| sd * (df / quantile::chi_squared(p, df)).sqrt();
+    (end(0.975), end(0.025))
 }
 
 #[cfg(test)]
