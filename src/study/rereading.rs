@@ -107,7 +107,8 @@ impl Read<'_> {
 #[must_use]
 pub fn study<'a>(cases: &[Named<'a>], first: bool) -> Study<'a> {
     let reads = reads(cases, first);
-    let reports = Measured::ALL.into_iter().filter_map(|what| Some((what, report_of(&reads, what)?))).collect();
+    let reports =
+        Measured::ALL.into_iter().filter_map(|what| Some((what, report_of(&reads, what)?))).collect();
     let mut subjects: Vec<&str> = Vec::new();
     for read in &reads {
         if !subjects.contains(&read.subject.as_str()) {
@@ -172,7 +173,8 @@ fn reads<'a>(cases: &[Named<'a>], first: bool) -> Vec<Read<'a>> {
         let mut all = case.rereadings.iter().flat_map(|one| &one.readings);
         all.any(|reading| reading.shot == shot.id && reading.progress == Progress::Done)
     };
-    let has_first = |case: &Case, shot: &Shot| first && !shot.draft && !shot.marks.is_empty() && again(case, shot);
+    let has_first =
+        |case: &Case, shot: &Shot| first && !shot.draft && !shot.marks.is_empty() && again(case, shot);
     // Whose first marks count: their blind rounds are their second reading and so on, in every case.
     let first_readers: BTreeSet<String> = cases
         .iter()
@@ -192,7 +194,8 @@ fn reads<'a>(cases: &[Named<'a>], first: bool) -> Vec<Read<'a>> {
             }
             for one in &case.rereadings {
                 let later = u32::from(first_readers.contains(&one.operator));
-                let done = |r: &&crate::case::rereading::Reread| r.shot == shot.id && r.progress == Progress::Done;
+                let done =
+                    |r: &&crate::case::rereading::Reread| r.shot == shot.id && r.progress == Progress::Done;
                 for reading in one.readings.iter().filter(done) {
                     put(one.operator.clone(), one.round.saturating_add(later), false, &reading.marks);
                 }

@@ -349,12 +349,20 @@ fn rereadings() -> impl Strategy<Value = Vec<Rereading>> {
     let reading = (state, marks(), extra(), extra());
     let round = (prop::collection::vec(reading, 0..3), any::<u64>(), extra());
     prop::collection::vec(round, 0..3).prop_map(|rounds| {
-        let rounds = rounds.into_iter().zip(1..).map(|((readings, seed, extra), round)| {
-            let readings = readings.into_iter().enumerate().map(|(i, (progress, marks, extra, marks_extra))| {
-                Reread { shot: format!("{i} “a”"), progress, marks, extra, marks_extra }
+        let rounds =
+            rounds.into_iter().zip(1..).map(|((readings, seed, extra), round)| {
+                let readings =
+                    readings.into_iter().enumerate().map(|(i, (progress, marks, extra, marks_extra))| {
+                        Reread { shot: format!("{i} “a”"), progress, marks, extra, marks_extra }
+                    });
+                Rereading {
+                    operator: format!("R{}", round % 2),
+                    round,
+                    seed,
+                    readings: readings.collect(),
+                    extra,
+                }
             });
-            Rereading { operator: format!("R{}", round % 2), round, seed, readings: readings.collect(), extra }
-        });
         rounds.collect()
     })
 }

@@ -11,8 +11,10 @@ pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {
     for element in field.elements("rounds")? {
         let one = round(&element)?;
         if rounds.iter().any(|other| other.operator == one.operator && other.round == one.round) {
-            let text =
-                format!("round {} of “{}” stands twice; give one of them another number", one.round, one.operator);
+            let text = format!(
+                "round {} of “{}” stands twice; give one of them another number",
+                one.round, one.operator
+            );
             return Err(element.fault(text));
         }
         rounds.push(one);

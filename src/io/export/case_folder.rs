@@ -12,9 +12,9 @@ use image::{DynamicImage, ImageBuffer, ImageFormat};
 use crate::case::burned_in::{proposed_covers, uncovered};
 use crate::case::cover::covered;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
-use crate::case::rereading::{Reread, Rereading};
 use crate::case::field::field_of;
 use crate::case::frame::{Frame, Samples};
+use crate::case::rereading::{Reread, Rereading};
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
@@ -253,13 +253,7 @@ fn bare_rereadings(case: &Case, keep: Keep) -> Vec<Rereading> {
     let round = |one: &Rereading| {
         let Rereading { operator, round, seed, readings, extra: _ } = one;
         let readings = readings.iter().filter_map(reading).collect();
-        Rereading {
-            operator: named(operator),
-            round: *round,
-            seed: *seed,
-            readings,
-            extra: Extra::default(),
-        }
+        Rereading { operator: named(operator), round: *round, seed: *seed, readings, extra: Extra::default() }
     };
     case.rereadings.iter().map(round).collect()
 }
