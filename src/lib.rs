@@ -2,9 +2,11 @@
 //! fact, for teaching, documentation and audit. It does not guide a needle and is not a medical device.
 //!
 //! Modules in reading order: [`geom`] and [`stats`] know nothing else; [`measure`] is the method; [`case`] is
-//! the document; [`study`] asks about many readings and cases; [`scene`] says what to draw; [`phantom`] simulates shots with known truth; [`io`] is the edge
+//! the document; [`align`] lays one shot on another by their pictures; [`study`] asks
+//! about many readings and cases; [`scene`] says what to draw; [`phantom`] simulates shots with known truth; [`io`] is the edge
 //! to files; [`app`] is behaviour without a window; `ui` draws it; [`cli`] is the command line.
 
+pub mod align;
 pub mod app;
 pub mod case;
 pub mod cli;

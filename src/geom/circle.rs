@@ -4,6 +4,7 @@
 //! 34:558–578). It starts from the algebraic circle (Kåsa 1976), which is found directly but pulls inward where points
 //! cover a short arc.
 
+use crate::geom::linear::solve;
 use crate::geom::point::{Point, Vec2};
 
 /// A circle.
@@ -61,7 +62,7 @@ pub fn fit(points: &[Point]) -> Option<Circle> {
 
 /// `x² + y² = 2ax + 2by + c` in the least-squares sense.
 fn algebraic(points: &[Vec2]) -> Option<[f64; 3]> {
-    let mut m = [[0.0; 4]; 3];
+    let (mut m, mut side) = ([[0.0; 3]; 3], [0.0; 3]);
     for p in points {
         let row = [2.0 * p.x, 2.0 * p.y, 1.0];
         let right = p.dot(*p);
@@ -69,10 +70,10 @@ fn algebraic(points: &[Vec2]) -> Option<[f64; 3]> {
             for j in 0..3 {
                 m[i][j] += row[i] * row[j];
             }
-            m[i][3] += row[i] * right;
+            side[i] += row[i] * right;
         }
     }
-    let [a, b, c] = solve(m)?;
+    let [a, b, c] = solve(m, side)?;
     let square = c + a * a + b * b;
     (square > 0.0).then(|| [a, b, square.sqrt()])
 }
@@ -83,7 +84,7 @@ fn cost_of(points: &[Vec2], [x, y, r]: [f64; 3]) -> f64 {
 
 /// A damped Gauss–Newton step (Levenberg and Marquardt).
 fn step(points: &[Vec2], [x, y, r]: [f64; 3], damping: f64) -> Option<[f64; 3]> {
-    let mut m = [[0.0; 4]; 3];
+    let (mut m, mut side) = ([[0.0; 3]; 3], [0.0; 3]);
     for p in points {
         let distance = (p.x - x).hypot(p.y - y);
         if distance <= 0.0 {
@@ -94,36 +95,14 @@ fn step(points: &[Vec2], [x, y, r]: [f64; 3], damping: f64) -> Option<[f64; 3]> 
             for j in 0..3 {
                 m[i][j] += row[i] * row[j];
             }
-            m[i][3] -= row[i] * (distance - r);
+            side[i] -= row[i] * (distance - r);
         }
     }
     for (i, row) in m.iter_mut().enumerate() {
         row[i] *= 1.0 + damping;
         row[i] += 1e-300;
     }
-    solve(m)
-}
-
-/// Gaussian elimination with pivots; `None` where the equations do not tell.
-fn solve(mut m: [[f64; 4]; 3]) -> Option<[f64; 3]> {
-    for column in 0..3 {
-        let pivot = (column..3).max_by(|&a, &b| m[a][column].abs().total_cmp(&m[b][column].abs()))?;
-        m.swap(column, pivot);
-        if m[column][column].abs() < 1e-12 {
-            return None;
-        }
-        let top = m[column];
-        for row in &mut m[column + 1..] {
-            let factor = row[column] / top[column];
-            for (cell, above) in row.iter_mut().zip(top) {
-                *cell -= factor * above;
-            }
-        }
-    }
-    let z = m[2][3] / m[2][2];
-    let y = (m[1][3] - m[1][2] * z) / m[1][1];
-    let x = (m[0][3] - m[0][1] * y - m[0][2] * z) / m[0][0];
-    [x, y, z].iter().all(|v| v.is_finite()).then_some([x, y, z])
+    solve(m, side)
 }
 
 #[cfg(test)]

@@ -1,10 +1,12 @@
 //! Plane geometry on `f64`; it knows nothing of bodies, pictures or files.
 //!
-//! Reading order: [`point`], [`similarity`], [`spline`], [`curve`], [`circle`], [`arc`].
+//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`circle`], [`arc`].
 
+pub mod affine;
 pub mod arc;
 pub mod circle;
 pub mod curve;
+pub mod linear;
 pub mod point;
 pub mod similarity;
 pub mod spline;

@@ -11,12 +11,17 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
     ("stats", &[], &["libm", "statrs"]),
     ("measure", &["geom", "stats"], &["rand", "rand_chacha", "rand_distr"]),
     ("case", &["geom", "measure"], &[]),
+    ("align", &["geom", "stats", "measure", "case"], &["rayon"]),
     ("study", &["geom", "stats", "measure", "case"], &[]),
-    ("scene", &["geom", "stats", "measure", "case", "study"], &["ttf_parser", "epaint_default_fonts"]),
+    (
+        "scene",
+        &["geom", "stats", "measure", "case", "align", "study"],
+        &["ttf_parser", "epaint_default_fonts"],
+    ),
     ("phantom", &["geom", "stats", "measure", "case"], &["glam", "libm", "rand_chacha", "rayon"]),
     (
         "io",
-        &["geom", "stats", "measure", "case", "study", "scene", "phantom"],
+        &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom"],
         &[
             "base64",
             "dicom_core",
@@ -39,9 +44,13 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
             "ttf_parser",
         ],
     ),
-    ("app", &["geom", "measure", "case", "study", "scene", "phantom", "io"], &[]),
+    ("app", &["geom", "measure", "case", "align", "study", "scene", "phantom", "io"], &[]),
     ("ui", &["geom", "measure", "case", "study", "scene", "app"], &["eframe", "egui", "rfd"]),
-    ("cli", &["geom", "stats", "measure", "case", "study", "scene", "phantom", "io", "app"], &["clap"]),
+    (
+        "cli",
+        &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom", "io", "app"],
+        &["clap"],
+    ),
 ];
 
 /// Crates that belong to the layers that list them.

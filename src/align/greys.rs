@@ -1,0 +1,251 @@
+//! Grey levels of one picture matched to those of another, so that what is left of their difference is anatomy and
+//! instruments and not the screen's setting.
+//!
+//! The levels that as many pixels near the body lie below are taken for the same: the quantiles of the one become the
+//! quantiles of the other. This asks little of the registration, follows any monotone curve, and does not mind a
+//! small instrument. Where the two pictures run against each other (one of them inverted), which the correlation of
+//! the pixels laid on each other tells, the quantiles are taken from the other end.
+
+use rayon::prelude::*;
+
+use crate::align::laying::Laying;
+use crate::align::warp::Warped;
+use crate::case::frame::{Frame, Samples};
+use crate::geom::point::Point;
+
+/// How far round the body levels are compared, in fractions of it.
+const MARGIN: f64 = 0.3;
+/// About as many pixels as are looked at.
+const SAMPLED: f64 = 60_000.0;
+/// Fewer pixels than this tell nothing.
+const FEWEST: usize = 64;
+/// Quantiles that are matched, ends included.
+const QUANTILES: usize = 65;
+/// Share of the levels left out at either end when the span of the difference is taken.
+const TAIL: f64 = 0.01;
+
+/// How the levels of a laid picture become those of the picture it lies on.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Matching {
+    /// Levels of the laid picture, rising, and what becomes of each.
+    knots: Vec<(f32, f32)>,
+    /// Difference of levels that is shown black or white.
+    span: f32,
+    inverted: bool,
+}
+
+impl Matching {
+    /// The matching over the body and a little around it; `None` where too little of both lies there.
+    #[must_use]
+    pub fn of(laid: &Warped, onto: &Frame, laying: &Laying) -> Option<Self> {
+        let pairs = pairs(laid, onto, laying);
+        if pairs.len() < FEWEST {
+            return None;
+        }
+        let inverted = covariance(&pairs) < 0.0;
+        let sorted = |mut list: Vec<f32>| {
+            list.sort_by(f32::total_cmp);
+            list
+        };
+        let first = sorted(pairs.iter().map(|pair| pair.0).collect());
+        let second = sorted(pairs.iter().map(|pair| pair.1).collect());
+        #[expect(clippy::cast_precision_loss, reason = "a few dozen quantiles")]
+        let share = |i: usize| i as f64 / (QUANTILES - 1) as f64;
+        let knot = |i: usize| {
+            let q = share(i);
+            (quantile(&first, q), quantile(&second, if inverted { 1.0 - q } else { q }))
+        };
+        let knots: Vec<(f32, f32)> = (0..QUANTILES).map(knot).collect();
+        // A level that many pixels share is several quantiles at once; it becomes the middle of theirs.
+        let mut kept: Vec<(f32, f32)> = Vec::with_capacity(knots.len());
+        for group in knots.chunk_by(|a, b| a.0 >= b.0) {
+            kept.push((group[0].0, group[group.len() / 2].1));
+        }
+        let span = 0.5 * (quantile(&second, 1.0 - TAIL) - quantile(&second, TAIL));
+        Some(Self { knots: kept, span: span.max(1.0), inverted })
+    }
+
+    /// Whether the two pictures run against each other: bone dark in the one and bright in the other.
+    #[must_use]
+    pub const fn inverted(&self) -> bool {
+        self.inverted
+    }
+
+    /// The level of the second picture that a level of the laid one stands for; beyond the levels seen near the body, as
+    /// much further out as in the laid picture by the mean slope.
+    #[must_use]
+    pub fn level(&self, level: f32) -> f32 {
+        let (Some(&first), Some(&last)) = (self.knots.first(), self.knots.last()) else { return level };
+        let slope = if last.0 > first.0 { (last.1 - first.1) / (last.0 - first.0) } else { 0.0 };
+        let after = self.knots.partition_point(|knot| knot.0 <= level);
+        if after == 0 {
+            return first.1 + (level - first.0) * slope;
+        }
+        match self.knots.get(after) {
+            None => last.1 + (level - last.0) * slope,
+            Some(&(x1, y1)) => {
+                let (x0, y0) = self.knots[after - 1];
+                y0 + (y1 - y0) * (level - x0) / (x1 - x0)
+            }
+        }
+    }
+
+    /// The laid picture with the second one's levels and depth.
+    #[must_use]
+    pub fn picture(&self, laid: &Warped, onto: &Frame) -> Warped {
+        let most = f32::from(onto.max_value());
+        let table: Vec<u16> = (0..=laid.frame.max_value())
+            .map(|v| {
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "clamped to the range"
+                )]
+                let level = (self.level(f32::from(v)) + 0.5).clamp(0.0, most) as u16;
+                level
+            })
+            .collect();
+        let values = |frame: &Frame| -> Vec<u16> {
+            values_of(frame)
+                .into_par_iter()
+                .map(|v| table.get(usize::from(v)).copied().unwrap_or(0))
+                .collect()
+        };
+        let samples = match onto.samples {
+            Samples::Gray16(_) => Samples::Gray16(values(&laid.frame)),
+            #[expect(clippy::cast_possible_truncation, reason = "clamped to 8 bits")]
+            Samples::Gray8(_) => Samples::Gray8(values(&laid.frame).into_iter().map(|v| v as u8).collect()),
+        };
+        Warped { frame: Frame { samples, ..laid.frame.clone() }, covered: laid.covered.clone() }
+    }
+
+    /// The laid picture, matched, less the one it lies on, with 8 bits: 128 where both agree or the laid one does not
+    /// reach, brighter where the laid one is brighter; black and white are half the levels' span near the body apart
+    /// from it. Frames of different sizes give 128 all over.
+    #[must_use]
+    pub fn difference(&self, laid: &Warped, onto: &Frame) -> Frame {
+        let same_size = laid.frame.width == onto.width && laid.frame.height == onto.height;
+        let table: Vec<f32> = (0..=laid.frame.max_value()).map(|v| self.level(f32::from(v))).collect();
+        let (first, second) = (values_of(&laid.frame), values_of(onto));
+        let grey = |((&a, &b), &covered): ((&u16, &u16), &bool)| {
+            if !(covered && same_size) {
+                return 128;
+            }
+            let d = (table.get(usize::from(a)).copied().unwrap_or(0.0) - f32::from(b)) / self.span;
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 8 bits")]
+            let grey = (128.5 + 127.0 * d).clamp(0.0, 255.0) as u8;
+            grey
+        };
+        let mut samples: Vec<u8> = first.par_iter().zip(&second).zip(&laid.covered).map(grey).collect();
+        samples.resize(onto.width as usize * onto.height as usize, 128);
+        Frame {
+            width: onto.width,
+            height: onto.height,
+            samples: Samples::Gray8(samples),
+            was_colour: false,
+            digest: String::new(),
+            warnings: Vec::new(),
+            taken: None,
+            facts: Default::default(),
+        }
+    }
+}
+
+/// Stored values with 16 bits.
+fn values_of(frame: &Frame) -> Vec<u16> {
+    match &frame.samples {
+        Samples::Gray8(s) => s.iter().map(|&v| u16::from(v)).collect(),
+        Samples::Gray16(s) => s.clone(),
+    }
+}
+
+/// Values of both pictures at places near the body that the laid one covers.
+fn pairs(laid: &Warped, onto: &Frame, laying: &Laying) -> Vec<(f32, f32)> {
+    if laid.frame.width != onto.width || laid.frame.height != onto.height {
+        return Vec::new();
+    }
+    let area = laying.to().depth_px() * laying.to().mean_height_px() * (1.0 + 2.0 * MARGIN).powi(2);
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few pixels")]
+    let step = (area / SAMPLED).sqrt().clamp(1.0, 64.0) as usize;
+    let mut found = Vec::new();
+    for y in (0..onto.height).step_by(step) {
+        for x in (0..onto.width).step_by(step) {
+            let at = y as usize * onto.width as usize + x as usize;
+            if laying.is_near_body(Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5), MARGIN)
+                && laid.covered.get(at) == Some(&true)
+                && let (Some(a), Some(b)) = (laid.frame.value(x, y), onto.value(x, y))
+            {
+                found.push((f32::from(a), f32::from(b)));
+            }
+        }
+    }
+    found
+}
+
+fn covariance(pairs: &[(f32, f32)]) -> f64 {
+    #[expect(clippy::cast_precision_loss, reason = "a number of pixels")]
+    let n = pairs.len() as f64;
+    let mean = |of: fn(&(f32, f32)) -> f32| pairs.iter().map(|pair| f64::from(of(pair))).sum::<f64>() / n;
+    let (a, b) = (mean(|pair| pair.0), mean(|pair| pair.1));
+    pairs.iter().map(|pair| (f64::from(pair.0) - a) * (f64::from(pair.1) - b)).sum::<f64>() / n
+}
+
+/// The value at a share of a sorted list, the nearest one.
+fn quantile(sorted: &[f32], share: f64) -> f32 {
+    #[expect(
+        clippy::cast_possible_truncation,
+        clippy::cast_sign_loss,
+        clippy::cast_precision_loss,
+        reason = "a place in a list"
+    )]
+    let at = (share * (sorted.len().max(1) - 1) as f64).round() as usize;
+    sorted.get(at).copied().unwrap_or(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::align::laying::tests::map;
+    use crate::align::warp::Warp;
+    use crate::align::warp::tests::frame;
+
+    fn texture(x: f64, y: f64) -> f64 {
+        0.5 + 0.25 * (x / 13.0).sin() + 0.24 * (y / 17.0 + x / 40.0).cos()
+    }
+
+    /// One picture is a curve of the other, once rising and once falling: after matching, the difference is grey all over.
+    #[test]
+    fn a_curve_of_greys_is_undone_even_upside_down() {
+        let place = |x: f64, y: f64| Point::new(x + 60.0, y + 70.0);
+        let laying = Laying::new(map(place), map(place)).unwrap();
+        let second = frame(480, 420, |x, y| 1000.0 + 40_000.0 * texture(x, y));
+        for falling in [false, true] {
+            let curve = move |t: f64| 500.0 + 20_000.0 * if falling { (1.0 - t).powi(2) } else { t * t };
+            let first = frame(480, 420, move |x, y| curve(texture(x, y)));
+            let laid = Warp::new(&laying, (480, 420)).picture(&first);
+            let greys = Matching::of(&laid, &second, &laying).unwrap();
+            assert_eq!(greys.inverted(), falling);
+            let difference = greys.difference(&laid, &second);
+            let Samples::Gray8(values) = &difference.samples else { panic!("8 bits") };
+            let worst = values.iter().map(|&v| (i16::from(v) - 128).abs()).max();
+            assert!(worst <= Some(8), "{worst:?}");
+            let matched = greys.picture(&laid, &second).frame;
+            let (a, b) = (matched.value(200, 200).unwrap(), second.value(200, 200).unwrap());
+            assert!(a.abs_diff(b) < 900, "{a} {b}");
+        }
+    }
+
+    #[test]
+    fn where_they_do_not_meet_nothing_is_matched() {
+        let laying = Laying::new(
+            map(|x, y| Point::new(x + 60.0, y + 70.0)),
+            map(|x, y| Point::new(x + 60.0, y + 70.0)),
+        )
+        .unwrap();
+        let second = frame(480, 420, |x, y| 1000.0 * texture(x, y));
+        let nowhere = Warp::of(|q| Point::new(q.x + 5000.0, q.y), (480, 420), 16).picture(&second);
+        assert_eq!(Matching::of(&nowhere, &second, &laying), None);
+        let other = frame(100, 100, |_, _| 5.0);
+        assert_eq!(Matching::of(&Warp::new(&laying, (480, 420)).picture(&second), &other, &laying), None);
+    }
+}

@@ -1,0 +1,254 @@
+//! Where every place of one picture lies in another one of the same body and view, and back.
+//!
+//! Over the body this is the registration through the body maps (method, section 7). Body maps say little beyond the
+//! borders they were made from, so that a place further out is laid by the affine map that comes nearest to the
+//! registration over the body. From a tenth of the body outside its borders to half of it, the one passes smoothly into the other.
+
+use crate::case::document::{Case, Shot};
+use crate::geom::affine::Affine;
+use crate::geom::point::Point;
+use crate::measure::ap::ap_body_map;
+use crate::measure::body::{BodyMap, BodyPoint};
+use crate::measure::lateral::lateral_body_map;
+use crate::measure::mark::View;
+
+/// Up to this far outside the borders, in fractions of the body, the body maps alone count.
+const INNER: f64 = 0.1;
+/// From this far outside on, the affine map alone counts.
+const OUTER: f64 = 0.5;
+/// Places a side of the grid over the body to which the affine map is fitted.
+const GRID: u32 = 9;
+
+/// The first picture laid on the second.
+///
+/// [`Laying::back`] is what draws a picture. [`Laying::there`] is its inverse, to 1e-6 px.
+#[derive(Clone, Debug)]
+pub struct Laying {
+    from: BodyMap,
+    to: BodyMap,
+    /// From the first picture into the second, and back.
+    affine: Affine,
+    affine_back: Affine,
+    /// From the second picture to body coordinates, roughly: tells where the body map need not be asked.
+    roughly: Affine,
+    /// What is done in the second picture after the registration, and undone on the way back.
+    correction: Option<(Affine, Affine)>,
+}
+
+impl Laying {
+    /// Laid through two body maps of one view; in AP both must run from the same entry side. `None` where the bodies are
+    /// so thin that no affine map fits.
+    #[must_use]
+    pub fn new(from: BodyMap, to: BodyMap) -> Option<Self> {
+        let grid: Vec<BodyPoint> = body_grid(GRID).collect();
+        let pairs: Vec<_> = grid.iter().map(|&at| (from.to_image(at), to.to_image(at))).collect();
+        let in_body = |at: &BodyPoint| (to.to_image(*at), Point::new(at.along, at.height));
+        let affine = Affine::fit(&pairs)?;
+        let roughly = Affine::fit(&grid.iter().map(in_body).collect::<Vec<_>>())?;
+        Some(Self { affine_back: affine.inverse()?, from, to, affine, roughly, correction: None })
+    }
+
+    /// Two shots of a case, from the marks of both.
+    ///
+    /// # Errors
+    /// A sentence that says which shot cannot be laid and what it lacks.
+    pub fn of_shots(case: &Case, [from, to]: [&Shot; 2]) -> Result<Self, String> {
+        let of = |shot: &Shot| {
+            body_map(case, shot)
+                .map_err(|why| format!("The shot “{}” cannot be laid on another: {why}", shot.id))
+        };
+        Self::new(of(from)?, of(to)?).ok_or_else(|| {
+            "One of the bodies is too thin to lay a picture on another; check the corners.".to_owned()
+        })
+    }
+
+    /// The same laying with a correction, a map of the second picture onto itself, done after everything else.
+    /// `None` where it cannot be undone.
+    #[must_use]
+    pub fn corrected(&self, correction: Affine) -> Option<Self> {
+        let whole = self.correction.map_or(correction, |(before, _)| before.then(correction));
+        Some(Self { correction: Some((whole, whole.inverse()?)), ..self.clone() })
+    }
+
+    /// The body map of the first picture.
+    #[must_use]
+    pub const fn from(&self) -> &BodyMap {
+        &self.from
+    }
+
+    /// The body map of the second picture.
+    #[must_use]
+    pub const fn to(&self) -> &BodyMap {
+        &self.to
+    }
+
+    /// The affine map that comes nearest over the body, from the first picture into the second.
+    #[must_use]
+    pub fn affine(&self) -> Affine {
+        self.correction.map_or(self.affine, |(correction, _)| self.affine.then(correction))
+    }
+
+    /// Whether a place of the second picture lies within the second body or this far outside it, in fractions of the
+    /// body; by an affine map of the body, so roughly.
+    #[must_use]
+    pub fn is_near_body(&self, q: Point, margin: f64) -> bool {
+        let rough = self.roughly.apply(q);
+        outside(BodyPoint::new(rough.x, rough.y)) <= margin
+    }
+
+    /// Where a place of the second picture lies in the first.
+    #[must_use]
+    pub fn back(&self, q: Point) -> Point {
+        let q = self.correction.map_or(q, |(_, undo)| undo.apply(q));
+        let far = self.affine_back.apply(q);
+        let rough = self.roughly.apply(q);
+        // The rough coordinates err by less than a third of the body for any outline that is one to one.
+        if outside(BodyPoint::new(rough.x, rough.y)) > OUTER + 0.3 {
+            return far;
+        }
+        let Some(at) = self.to.to_body(q) else { return far };
+        let share = share_of_maps(outside(at));
+        if share > 0.0 { far.lerp(self.from.to_image(at), share) } else { far }
+    }
+
+    /// Where a place of the first picture lies in the second.
+    #[must_use]
+    pub fn there(&self, p: Point) -> Point {
+        let corrected = |q: Point| self.correction.map_or(q, |(correction, _)| correction.apply(q));
+        if let Some(at) = self.from.to_body(p)
+            && outside(at) <= INNER
+        {
+            return corrected(self.to.to_image(at));
+        }
+        let whole = self.affine();
+        let mut q = whole.apply(p);
+        let mut miss = p - self.back(q);
+        for _ in 0..60 {
+            if miss.length() < 1e-6 {
+                break;
+            }
+            // The laying differs from its affine map by little, so that this converges; where it does not at once, by
+            // half steps.
+            let step = whole.turned(miss);
+            let mut size = 1.0;
+            loop {
+                let tried = q + step * size;
+                let missed = p - self.back(tried);
+                if missed.length() < miss.length() {
+                    (q, miss) = (tried, missed);
+                    break;
+                }
+                size *= 0.5;
+                if size < 1e-3 {
+                    return q;
+                }
+            }
+        }
+        q
+    }
+}
+
+/// The body map of a shot as comparing uses it.
+///
+/// # Errors
+/// A sentence that says what it lacks.
+pub fn body_map(case: &Case, shot: &Shot) -> Result<BodyMap, String> {
+    if shot.draft {
+        return Err("its marks are a draft; confirm them first.".to_owned());
+    }
+    let found = match shot.view {
+        View::Lateral => lateral_body_map(&shot.marks),
+        View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)),
+        View::Pedicle => return Err("a view down the pedicle has no body map.".to_owned()),
+    };
+    found.map_err(|issue| issue.text)
+}
+
+/// Places of the body on a grid of `side × side`, borders included, row by row.
+pub fn body_grid(side: u32) -> impl Iterator<Item = BodyPoint> {
+    let last = f64::from(side.max(2) - 1);
+    (0..side)
+        .flat_map(move |j| (0..side).map(move |i| BodyPoint::new(f64::from(i) / last, f64::from(j) / last)))
+}
+
+/// How far a place lies outside the borders: the larger of the two directions.
+fn outside(at: BodyPoint) -> f64 {
+    let over = |x: f64| (x - x.clamp(0.0, 1.0)).abs();
+    over(at.along).max(over(at.height))
+}
+
+/// The body maps' share: 1 up to [`INNER`], 0 from [`OUTER`] on, with no kink.
+fn share_of_maps(outside: f64) -> f64 {
+    let t = ((OUTER - outside) / (OUTER - INNER)).clamp(0.0, 1.0);
+    t * t * (3.0 - 2.0 * t)
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use super::*;
+    use crate::geom::point::Vec2;
+    use crate::measure::body::Outline;
+
+    /// A bowed body of 350 × 270 units, its places carried by `at`.
+    pub(crate) fn map(at: impl Fn(f64, f64) -> Point) -> BodyMap {
+        let line = |points: &[(f64, f64)]| -> Vec<Point> { points.iter().map(|&(x, y)| at(x, y)).collect() };
+        let outline = Outline::new(
+            line(&[(0.0, 0.0), (170.0, 8.0), (350.0, 0.0)]),
+            line(&[(10.0, 270.0), (180.0, 252.0), (360.0, 280.0)]),
+            &line(&[(15.0, 130.0)]),
+            &line(&[(332.0, 140.0)]),
+        );
+        BodyMap::new(&outline).unwrap()
+    }
+
+    fn similar(x: f64, y: f64) -> Point {
+        let (sin, cos) = 0.2_f64.sin_cos();
+        Point::new(900.0 - 1.3 * (cos * x - sin * y), 140.0 + 1.3 * (sin * x + cos * y))
+    }
+
+    /// A similarity carries body maps along, and it is its own nearest affine map: the laying is that similarity all over
+    /// the picture, far outside the body too.
+    #[test]
+    fn a_similarity_is_found_everywhere() {
+        let laying = Laying::new(map(Point::new), map(similar)).unwrap();
+        for i in -10..=20 {
+            for j in -10..=20 {
+                let p = Point::new(f64::from(i) * 60.0, f64::from(j) * 60.0);
+                let q = laying.there(p);
+                assert!(q.distance(similar(p.x, p.y)) < 1e-5, "{p:?} {q:?}");
+                assert!(laying.back(q).distance(p) < 1e-5, "{p:?} {q:?}");
+            }
+        }
+    }
+
+    /// Bodies marked a little differently: inside the registration of the method holds, further out the laying has no
+    /// step, and it is the inverse of itself.
+    #[test]
+    fn it_has_no_step_and_can_be_undone() {
+        let bent =
+            |x: f64, y: f64| similar(x, y) + Vec2::new(6.0 * (y / 90.0).sin(), 5.0 * (x / 110.0).cos());
+        let laying = Laying::new(map(Point::new), map(bent)).unwrap();
+        let inside = laying.to().to_image(BodyPoint::new(0.3, 0.7));
+        assert!(laying.back(inside).distance(laying.from().to_image(BodyPoint::new(0.3, 0.7))) < 1e-9);
+        let mut last: Option<(Point, Point)> = None;
+        for i in 0..600 {
+            let q = similar(-300.0 + f64::from(i) * 1.5, 60.0);
+            let p = laying.back(q);
+            if let Some((q0, p0)) = last {
+                assert!(p.distance(p0) < 2.0 * q.distance(q0) / 1.3, "{q:?}");
+            }
+            assert!(laying.there(p).distance(q) < 1e-4, "{q:?} {:?}", laying.there(p));
+            last = Some((q, p));
+        }
+    }
+
+    #[test]
+    fn a_correction_comes_last() {
+        let laying = Laying::new(map(Point::new), map(similar)).unwrap();
+        let shift = Affine { origin: Point::new(3.0, -2.0), ..Affine::IDENTITY };
+        let corrected = laying.corrected(shift).unwrap().corrected(shift).unwrap();
+        let p = Point::new(120.0, 80.0);
+        assert!(corrected.there(p).distance(laying.there(p) + Vec2::new(6.0, -4.0)) < 1e-9);
+        assert!(corrected.back(corrected.there(p)).distance(p) < 1e-6);
+    }
+}

@@ -1,0 +1,16 @@
+//! Laying one shot on another by their pictures: where every place of the first picture lies in the second, the first
+//! picture drawn in the second one's frame, grey levels matched, and a small correction found from the pictures.
+//!
+//! Reading order: [`laying`], [`warp`], [`greys`].
+//!
+//! ```text
+//! let laying = Laying::of_shots(&case, [from, to])?;         // from the marks of both shots
+//! let warp = Warp::new(&laying, (to.width, to.height));      // once for each pair
+//! let laid = warp.picture(&from);                            // the first frame in the second one's frame
+//! let greys = Matching::of(&laid, &to, &laying);             // the first one's levels as the second one's
+//! let picture = greys.difference(&laid, &to);                // middle grey where both agree
+//! ```
+
+pub mod greys;
+pub mod laying;
+pub mod warp;
