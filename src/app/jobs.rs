@@ -81,7 +81,7 @@ impl Jobs {
         match &effect {
             // Heard at once by what is under way, not after it.
             Effect::Stop => return self.stop.store(true, Ordering::Relaxed),
-            Effect::Open { .. } => self.stop.store(false, Ordering::Relaxed),
+            Effect::Open { .. } | Effect::Page(_) => self.stop.store(false, Ordering::Relaxed),
             _ => {}
         }
         match &self.lanes {

@@ -59,7 +59,6 @@ impl Performer {
 
     /// Carries an effect out; `say` hears how far long work has come. Dialogs and the program's end are the window's
     /// own; they give nothing here.
-    #[allow(unreachable_code, reason = "no page has work yet")]
     pub fn perform(&mut self, effect: Effect, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
         match effect {
             Effect::Open { paths, purpose } => open(&paths, purpose, &self.stop, say),
@@ -110,7 +109,7 @@ impl Performer {
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
             Effect::Decode { key, samples, .. } => vec![self.decode(key, samples)],
-            Effect::Page(work) => vec![Outcome::Page(pages::perform(work))],
+            Effect::Page(work) => vec![Outcome::Page(pages::perform(work, &self.stop, say))],
             Effect::Ask { .. } | Effect::Stop | Effect::Quit => Vec::new(),
         }
     }

@@ -11,7 +11,7 @@ use crate::scene::audit_lines;
 use crate::scene::caution;
 use crate::scene::format;
 use crate::stats::cusum::Rates;
-use crate::study::audit::{Audit, audit};
+use crate::study::audit::{Audit, USUAL_RATES, audit, rates};
 
 /// Arguments of `series`.
 #[derive(Debug, clap::Args)]
@@ -26,10 +26,10 @@ pub struct Args {
     #[arg(long)]
     csv: bool,
     /// The rate of tips outside the target that is acceptable.
-    #[arg(long, value_name = "RATE", default_value_t = 0.10)]
+    #[arg(long, value_name = "RATE", default_value_t = USUAL_RATES.0)]
     acceptable: f64,
     /// The rate that is not.
-    #[arg(long, value_name = "RATE", default_value_t = 0.20)]
+    #[arg(long, value_name = "RATE", default_value_t = USUAL_RATES.1)]
     unacceptable: f64,
     /// Read every file anew and remember nothing.
     #[arg(long)]
@@ -39,23 +39,13 @@ pub struct Args {
     out: Option<PathBuf>,
 }
 
-/// How often the decision limits may be crossed by chance, in either direction.
-const BY_CHANCE: f64 = 0.10;
-
 /// Reads the folders and delivers the audit.
 ///
 /// # Errors
 /// One sentence, if a folder cannot be looked into, holds no case file, or the rates cannot be meant.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
-    let rates = Rates {
-        acceptable: args.acceptable,
-        unacceptable: args.unacceptable,
-        alpha: BY_CHANCE,
-        beta: BY_CHANCE,
-    };
-    if let Some(why) = rates.fault() {
-        return Err(Refused(vec![format!("--acceptable, --unacceptable: {why}")]));
-    }
+    let rates = rates(args.acceptable, args.unacceptable)
+        .map_err(|why| Refused(vec![format!("--acceptable, --unacceptable: {why}")]))?;
     let found = read_series(&args.folders, !args.fresh)?;
     if found.files.is_empty() {
         let names: Vec<String> = args.folders.iter().map(|folder| folder.display().to_string()).collect();
@@ -66,7 +56,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
         wrong.extend(found.skipped);
         return Err(Refused(wrong));
     }
-    let audit = audit(&found.bodies, &rates);
+    let audit = audit(&found.bodies.iter().collect::<Vec<_>>(), &rates);
     let text = if args.json {
         json_text(&found, &audit, &rates)
     } else if args.csv {

@@ -60,7 +60,9 @@ pub fn lines(audit: &Audit, rates: &Rates) -> Vec<String> {
     lines
 }
 
-fn name(by: By, group: &str) -> String {
+/// What a group is called: `operator R1`, `from the right`.
+#[must_use]
+pub fn group(by: By, group: &str) -> String {
     let group = if group.is_empty() { "not said" } else { group };
     match by {
         By::All => "all".to_owned(),
@@ -75,7 +77,7 @@ fn share_line(one: &Share) -> String {
     let [a, b, c] = one.share.each_ref().map(share);
     format!(
         "  {:<24} {:>4} {:>4} {:>4} {:>4}  {a:<22} {b:<22} {c}",
-        name(one.by, &one.group),
+        group(one.by, &one.group),
         one.n,
         one.inside,
         one.outside,
@@ -83,36 +85,60 @@ fn share_line(one: &Share) -> String {
     )
 }
 
-fn difference_line(one: &Difference) -> String {
+/// A difference in two parts, of what and how much, undecided bodies by their probability: `2026 H2 minus 2026 H1` and
+/// `+12 % (−4 % to +27 %)`.
+#[must_use]
+pub fn difference_cells(one: &Difference) -> [String; 2] {
     let difference = &one.difference[2];
-    format!(
-        "  {} minus {}: {} ({} to {})",
-        name(one.by, &one.first),
-        if one.second == "all others" { one.second.clone() } else { name(one.by, &one.second) },
-        format::signed_percent(difference.value),
-        format::signed_percent(difference.low),
-        format::signed_percent(difference.high)
-    )
+    let second = if one.second == "all others" { one.second.clone() } else { group(one.by, &one.second) };
+    [
+        format!("{} minus {second}", group(one.by, &one.first)),
+        format!(
+            "{} ({} to {})",
+            format::signed_percent(difference.value),
+            format::signed_percent(difference.low),
+            format::signed_percent(difference.high)
+        ),
+    ]
 }
 
-fn error_line(one: &TipError) -> String {
+fn difference_line(one: &Difference) -> String {
+    let [what, much] = difference_cells(one);
+    format!("  {what}: {much}")
+}
+
+/// An error of the tip in parts: when, which coordinate, how many bodies, its mean with interval, which way that is, its
+/// standard deviation.
+#[must_use]
+pub fn error_cells(one: &TipError) -> [String; 6] {
     let (more, less) = match one.rule {
         Rule::Depth => ("too far forward", "too far back"),
         Rule::Height => ("too low", "too high"),
         Rule::Midline => ("past the midline", "short of the midline"),
     };
-    let way = if one.mean >= 0.0 { more } else { less };
+    // A mean that is nothing when written has no direction.
+    let way = match format::signed_percent(one.mean).as_str() {
+        "0 %" => "neither way",
+        _ if one.mean >= 0.0 => more,
+        _ => less,
+    };
     let interval = one.interval.map_or(String::new(), |(low, high)| {
         format!(" (95 %: {} to {})", format::signed_percent(low), format::signed_percent(high))
     });
-    let sd = one.sd.map_or(String::new(), |sd| format!(", SD {}", format::percent(sd)));
-    format!(
-        "  {:<10} {:<8} mean {}{interval}, {way}{sd}, n = {}",
-        one.group,
-        one.rule.key(),
-        format::signed_percent(one.mean),
-        one.n
-    )
+    [
+        one.group.clone(),
+        one.rule.key().to_owned(),
+        one.n.to_string(),
+        format!("{}{interval}", format::signed_percent(one.mean)),
+        way.to_owned(),
+        one.sd.map_or_else(String::new, format::percent),
+    ]
+}
+
+fn error_line(one: &TipError) -> String {
+    let [when, rule, n, mean, way, sd] = error_cells(one);
+    let sd = if sd.is_empty() { sd } else { format!(", SD {sd}") };
+    format!("  {when:<10} {rule:<8} mean {mean}, {way}{sd}, n = {n}")
 }
 
 /// What the limits are, in words.

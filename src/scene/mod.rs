@@ -3,7 +3,8 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
-//! [`reading_lines`], [`run_lines`], [`plan_words`], [`reliability`], [`audit_lines`], [`page`], [`figure`], [`lesson`].
+//! [`reading_lines`], [`run_lines`], [`plan_words`], [`reliability`], [`audit_lines`],
+//! [`series_table`], [`page`], [`figure`], [`lesson`].
 
 pub mod audit_lines;
 pub mod body_lines;
@@ -23,6 +24,7 @@ pub mod primitive;
 pub mod reading_lines;
 pub mod reliability;
 pub mod run_lines;
+pub mod series_table;
 pub mod shape;
 pub mod theme;
 pub mod type_metrics;

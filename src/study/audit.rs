@@ -167,11 +167,26 @@ impl By {
     }
 }
 
+/// How often the decision limits may be crossed by chance, in either direction.
+const BY_CHANCE: f64 = 0.10;
+/// The acceptable and the unacceptable rate of tips outside the target, unless others are wanted. They have no source
+/// for this procedure.
+pub const USUAL_RATES: (f64, f64) = (0.10, 0.20);
+
+/// The rates to be told apart by the cumulative sums, with error rates of 0.10 both ways.
+///
+/// # Errors
+/// One sentence, if they cannot be meant.
+pub fn rates(acceptable: f64, unacceptable: f64) -> Result<Rates, &'static str> {
+    let rates = Rates { acceptable, unacceptable, alpha: BY_CHANCE, beta: BY_CHANCE };
+    rates.fault().map_or(Ok(rates), Err)
+}
+
 /// What these bodies say.
 #[must_use]
-pub fn audit(bodies: &[Treated], rates: &Rates) -> Audit {
+pub fn audit(bodies: &[&Treated], rates: &Rates) -> Audit {
     let judged: Vec<(&Treated, &Outcome)> =
-        bodies.iter().filter_map(|body| Some((body, body.outcome.as_ref().ok()?))).collect();
+        bodies.iter().filter_map(|body| Some((*body, body.outcome.as_ref().ok()?))).collect();
     let mut shares: Vec<Share> = share(By::All, "all", judged.iter().map(|(_, o)| *o)).into_iter().collect();
     let mut differences = Vec::new();
     for by in By::GROUPS {
@@ -243,8 +258,8 @@ fn share<'a>(by: By, group: &str, outcomes: impl Iterator<Item = &'a Outcome>) -
     })
 }
 
-fn errors(bodies: &[Treated]) -> Vec<TipError> {
-    let mut groups: Vec<String> = bodies.iter().filter_map(Treated::half_year).collect();
+fn errors(bodies: &[&Treated]) -> Vec<TipError> {
+    let mut groups: Vec<String> = bodies.iter().filter_map(|body| body.half_year()).collect();
     groups.sort();
     groups.dedup();
     let mut list = Vec::new();
@@ -252,6 +267,7 @@ fn errors(bodies: &[Treated]) -> Vec<TipError> {
     for group in all {
         let own: Vec<&Treated> = bodies
             .iter()
+            .copied()
             .filter(|body| group.is_none_or(|group| body.half_year().as_ref() == Some(group)))
             .collect();
         for rule in Rule::ALL {
@@ -306,7 +322,7 @@ mod tests {
     }
 
     fn rates() -> Rates {
-        Rates { acceptable: 0.1, unacceptable: 0.2, alpha: 0.1, beta: 0.1 }
+        super::rates(USUAL_RATES.0, USUAL_RATES.1).unwrap()
     }
 
     /// By hand: one in, one out, one undecided with probability 0.6: 2/3, 1/3 and 1.6/3; a body without outcome does
@@ -319,7 +335,7 @@ mod tests {
             body("", Side::Right, Some((State::Undecided, 0.6))),
             body("", Side::Right, None),
         ];
-        let found = audit(&bodies, &rates());
+        let found = audit(&bodies.iter().collect::<Vec<_>>(), &rates());
         let all = &found.shares[0];
         assert_eq!((all.n, all.inside, all.outside, all.undecided), (3, 1, 1, 1));
         for (share, expected) in all.share.iter().zip([2.0 / 3.0, 1.0 / 3.0, 1.6 / 3.0]) {

@@ -38,4 +38,6 @@ mod window_case;
 #[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
+mod window_series;
+#[cfg(feature = "window")]
 mod window_views;

@@ -65,7 +65,7 @@ fn json(root: &Path, home: &Path, more: &[&str]) -> (Option<i32>, Value) {
 
 /// Three inside (depth 0.40), one outside (0.80), in two half-years and two folders; one body without a final pair; two
 /// files that are no cases, an autosave and a picture.
-fn fill(root: &Path) {
+pub(crate) fn fill(root: &Path) {
     write(&root.join("a/1.case.json"), "R1", "2026-01-10", pair(Side::Right, 0.40).to_vec());
     write(&root.join("a/2.case.json"), "R1", "2026-03-10", pair(Side::Right, 0.80).to_vec());
     write(&root.join("b/c/d/3.case.json"), "R2", "2026-08-10", pair(Side::Left, 0.40).to_vec());

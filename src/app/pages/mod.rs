@@ -1,9 +1,10 @@
 //! The pages beside the picture: what fills the window's middle, and how each page hangs in the program.
 
 use std::path::PathBuf;
+use std::sync::atomic::AtomicBool;
 
 use crate::app::command::Command;
-use crate::app::effect::Effect;
+use crate::app::effect::{Effect, Outcome};
 use crate::app::entries::{Entry, Group};
 use crate::app::state::State;
 
@@ -251,8 +252,9 @@ pub fn hears(state: &State, command: &Command) -> bool {
     }
 }
 
-/// A page that has nothing left to show gives way to the picture.
+/// A page that has nothing left to show gives way to the picture, and so does one whose case has been opened.
 pub(crate) fn tidy(state: &mut State) {
+    series::follow(state);
     if !state.pages.shown.can_open(state) {
         state.pages.shown = Page::Picture;
     }
@@ -271,13 +273,14 @@ pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
     }
 }
 
-/// Does a page's work at the edge.
-pub(crate) fn perform(work: Work) -> Done {
+/// Does a page's work at the edge. Work that takes long says how far it has come and heeds `stop`.
+#[allow(unreachable_code, reason = "some pages have no work")]
+pub(crate) fn perform(work: Work, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> Done {
     match work {
         Work::Compare(work) => Done::Compare(compare::perform(work)),
         Work::Run(work) => Done::Run(run::perform(work)),
         Work::Figure(work) => Done::Figure(figure::perform(work)),
-        Work::Series(work) => Done::Series(series::perform(work)),
+        Work::Series(work) => Done::Series(series::perform(work, stop, say)),
         Work::Rereading(work) => Done::Rereading(rereading::perform(work)),
         Work::Practice(work) => Done::Practice(practice::perform(work)),
     }

@@ -25,6 +25,8 @@ const AUTOSAVE: &str = ".autosave-";
 pub struct Found {
     /// Every body treated, in the order of the folders and of the files' names.
     pub bodies: Vec<Treated>,
+    /// For each body, in which of the files it stands.
+    pub origins: Vec<usize>,
     /// The case files that were read.
     pub files: Vec<PathBuf>,
     /// Files and folders that were passed over, one sentence each that names them.
@@ -34,12 +36,28 @@ pub struct Found {
 /// One file: its rows, or why it was passed over.
 type Row = Result<Vec<Treated>, String>;
 
+/// How many files are read between two reports of how far it has come.
+const STEP: usize = 256;
+
 /// Reads every case file below these folders; a file may be named too. `remember` keeps what was read in the
 /// application's own folder, so that a next run reads only files that changed since.
 ///
 /// # Errors
 /// One sentence, if a folder cannot be looked into at all.
 pub fn read_series(folders: &[PathBuf], remember: bool) -> Result<Found, Error> {
+    read_series_watched(folders, remember, &mut |_, _| true)
+}
+
+/// The same, saying every now and then how many files of how many have been read; where the answer is `false`, the rest
+/// is left unread, and that is said among what was passed over.
+///
+/// # Errors
+/// As [`read_series`].
+pub fn read_series_watched(
+    folders: &[PathBuf],
+    remember: bool,
+    watch: &mut dyn FnMut(usize, usize) -> bool,
+) -> Result<Found, Error> {
     let mut found = Found::default();
     let mut files: Vec<(PathBuf, String)> = Vec::new();
     for folder in folders {
@@ -55,25 +73,24 @@ pub fn read_series(folders: &[PathBuf], remember: bool) -> Result<Found, Error> 
     let mut seen = std::collections::BTreeSet::new();
     files.retain(|(path, _)| seen.insert(path.clone()));
     let old = if remember { Cache::load() } else { Cache::default() };
-    let read: Vec<(String, Option<Stamp>, Row)> = files
-        .par_iter()
-        .map(|(path, name)| {
-            let full = std::path::absolute(path).unwrap_or_else(|_| path.clone());
-            let key = full.to_string_lossy().into_owned();
-            let stamp = Stamp::of(path);
-            let row = match stamp.and_then(|stamp| old.rows(&key, stamp)) {
-                Some(rows) => rows.map(|rows| named(rows, name)),
-                None => read_file(path, name),
-            };
-            (key, stamp, row)
-        })
-        .collect();
+    let of = files.len();
+    let mut read: Vec<(String, Option<Stamp>, Row)> = Vec::with_capacity(of);
+    for some in files.chunks(STEP) {
+        if !watch(read.len(), of) {
+            found
+                .skipped
+                .push(format!("Stopped: {} of {of} files were read, and those are here", read.len()));
+            break;
+        }
+        read.par_extend(some.par_iter().map(|(path, name)| read_or_recall(path, name, &old)));
+    }
     if remember {
         Cache::keep(old, &read);
     }
     for ((path, _), (_, _, row)) in files.into_iter().zip(read) {
         match row {
             Ok(rows) => {
+                found.origins.extend(std::iter::repeat_n(found.files.len(), rows.len()));
                 found.files.push(path);
                 found.bodies.extend(rows);
             }
@@ -81,6 +98,18 @@ pub fn read_series(folders: &[PathBuf], remember: bool) -> Result<Found, Error> 
         }
     }
     Ok(found)
+}
+
+/// The rows of a file as they are remembered, if it has not changed since, else read anew.
+fn read_or_recall(path: &Path, name: &str, old: &Cache) -> (String, Option<Stamp>, Row) {
+    let full = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+    let key = full.to_string_lossy().into_owned();
+    let stamp = Stamp::of(path);
+    let row = match stamp.and_then(|stamp| old.rows(&key, stamp)) {
+        Some(rows) => rows.map(|rows| named(rows, name)),
+        None => read_file(path, name),
+    };
+    (key, stamp, row)
 }
 
 /// Remembered rows under the name that the file has in this run.

@@ -1,0 +1,87 @@
+//! What the page with the bodies of many cases can be asked for.
+
+use crate::app::entries::{Entry, Group};
+use crate::app::state::State;
+use crate::study::selection::{Column, Filter};
+
+/// What is shown of the listed bodies.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Part {
+    /// The table.
+    #[default]
+    Table,
+    /// Shares in the target, and how far tips lay from the middle of the band.
+    Shares,
+}
+
+/// What the page asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Ask {
+    /// Choose a folder and read it with those chosen before.
+    AddFolder,
+    /// Read the folders again.
+    ReadAgain,
+    /// Forget the folders and what was read.
+    StartOver,
+    /// Show this of the listed bodies.
+    Show(Part),
+    /// Show or hide the files that were passed over.
+    ShowSkipped,
+    /// Sort by this column, or turn the order round where it is the one.
+    SortBy(Column),
+    /// List only these.
+    Filter(Filter),
+    /// List all.
+    ShowAll,
+    /// Set the acceptable and the unacceptable rate of tips outside the target.
+    Rates(f64, f64),
+    /// Open the case of the body at this place.
+    Open(usize),
+}
+
+impl Part {
+    /// All parts, in the order of the tabs.
+    pub const ALL: [Self; 2] = [Self::Table, Self::Shares];
+}
+
+impl Ask {
+    /// Those with a key, for the list of keys.
+    pub(in crate::app::pages) const fn listed() -> Vec<Self> {
+        Vec::new()
+    }
+
+    pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
+        let (label, tip) = match self {
+            Self::AddFolder => {
+                ("Add a folder", "Choose a folder of case files; folders in it are looked into as well.")
+            }
+            Self::ReadAgain => {
+                ("Read again", "Read the folders again; only files that have changed take time.")
+            }
+            Self::StartOver => ("Start over", "Forget the folders and what was read; no file is touched."),
+            Self::ShowSkipped => ("Passed over", "List the files that were passed over, and why."),
+            Self::ShowAll => ("Show all", "List every body again."),
+            Self::Show(Part::Table) => ("Table", "Every listed body with its final reading."),
+            Self::Show(Part::Shares) => (
+                "Shares and errors",
+                "Shares in the target by group with their intervals, and how far tips lay from the middle of the band.",
+            ),
+            Self::Open(_) => ("Open", "Open this case; unsaved work is asked about first."),
+            Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::Pages, keys: &[] })
+    }
+
+    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+        let series = &state.pages.series;
+        match self {
+            Self::AddFolder => series.reading.is_none(),
+            Self::ReadAgain => series.reading.is_none() && !series.folders.is_empty(),
+            Self::StartOver => series.reading.is_none() && series.found.is_some(),
+            Self::ShowSkipped => series.found.as_ref().is_some_and(|found| !found.skipped.is_empty()),
+            Self::ShowAll => !series.filter.is_open(),
+            Self::Show(_) | Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => series.found.is_some(),
+            Self::Open(place) => *place < series.bodies().len(),
+        }
+    }
+}

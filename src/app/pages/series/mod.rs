@@ -1,0 +1,449 @@
+//! The page with the bodies of many cases: folders are read, bodies listed, filtered and sorted, and what they say is
+//! worked out for those that are listed.
+//!
+//! Reading order: this file (what the page remembers and does), [`ask`] (what it can be asked for).
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use crate::app::command::Command;
+use crate::app::effect::{Effect, Outcome};
+use crate::app::guide::capital;
+use crate::app::leaving::leave;
+use crate::app::pages::{self, Page, Wanted, Wish};
+use crate::app::state::{Leave, Purpose, State, Weight};
+use crate::io::series::{Found, read_series_watched};
+use crate::measure::mark::{Level, Side, Stage, View};
+use crate::scene::audit_lines;
+use crate::study::audit::{Audit, USUAL_RATES, audit, rates};
+use crate::study::selection::{Filter, Sorting, choices, selected};
+use crate::study::series::Treated;
+
+mod ask;
+
+pub use ask::{Ask, Part};
+
+/// What the page remembers.
+#[derive(Debug)]
+pub struct Series {
+    /// The folders that were chosen.
+    pub folders: Vec<PathBuf>,
+    /// How far reading has come: files read, and how many there are.
+    pub reading: Option<(usize, usize)>,
+    /// What was found in them.
+    pub found: Option<Arc<Found>>,
+    /// Which bodies are listed.
+    pub filter: Filter,
+    /// In which order.
+    pub sorting: Sorting,
+    /// What is shown of them.
+    pub part: Part,
+    /// Whether the files that were passed over are listed.
+    pub skipped: bool,
+    /// The acceptable and the unacceptable rate of tips outside the target.
+    pub rates: (f64, f64),
+    /// The places of the listed bodies, in the order of the table.
+    pub listed: Vec<usize>,
+    /// What there is to choose from in the filters.
+    pub choices: Choices,
+    /// What the listed bodies say.
+    pub audit: Option<Audit>,
+    /// What the limits of the cumulative sums mean at these rates.
+    pub limits: Vec<String>,
+    opening: Option<Opening>,
+}
+
+/// What there is to choose from in the filters.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Choices {
+    /// Levels.
+    pub levels: Vec<Level>,
+    /// Operators; an empty text where some are not said.
+    pub operators: Vec<String>,
+    /// Half-years; an empty text where some have no date.
+    pub half_years: Vec<String>,
+}
+
+/// The body of a row whose case is being opened.
+#[derive(Clone, Debug)]
+struct Opening {
+    file: PathBuf,
+    level: Level,
+    side: Side,
+}
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Work {
+    /// Read every case below these folders.
+    Read(Vec<PathBuf>),
+}
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum Done {
+    /// So many files of so many have been read.
+    Progress(usize, usize),
+    /// What was found, or one sentence.
+    Read(Result<Arc<Found>, String>),
+}
+
+/// The wish for a folder.
+const FOLDER: Wish = Wish {
+    page: Page::Series,
+    what: Wanted::Folder,
+    title: "Choose a folder of case files",
+    typed: "Type the path of a folder with case files; folders in it are looked into as well.",
+};
+
+impl Default for Series {
+    fn default() -> Self {
+        Self {
+            folders: Vec::new(),
+            reading: None,
+            found: None,
+            filter: Filter::default(),
+            sorting: Sorting::default(),
+            part: Part::default(),
+            skipped: false,
+            rates: USUAL_RATES,
+            listed: Vec::new(),
+            choices: Choices::default(),
+            audit: None,
+            limits: Vec::new(),
+            opening: None,
+        }
+    }
+}
+
+impl Series {
+    /// The bodies that were found, listed or not.
+    #[must_use]
+    pub fn bodies(&self) -> &[Treated] {
+        self.found.as_ref().map_or(&[], |found| &found.bodies)
+    }
+
+    /// The bodies that the filter lets through, in the order of the files.
+    #[must_use]
+    pub fn taken(&self) -> Vec<&Treated> {
+        self.bodies().iter().filter(|body| self.filter.takes(body)).collect()
+    }
+
+    /// The file that the body at this place stands in.
+    #[must_use]
+    pub fn file_of(&self, place: usize) -> Option<&Path> {
+        let found = self.found.as_ref()?;
+        found.files.get(*found.origins.get(place)?).map(PathBuf::as_path)
+    }
+
+    /// Lists and counts anew what the filter lets through.
+    fn look(&mut self) {
+        self.listed = selected(self.bodies(), &self.filter, self.sorting);
+        self.audit = rates(self.rates.0, self.rates.1).ok().map(|rates| audit(&self.taken(), &rates));
+    }
+
+    fn sort(&mut self) {
+        self.listed = selected(self.bodies(), &self.filter, self.sorting);
+    }
+
+    fn explain(&mut self) {
+        self.limits = rates(self.rates.0, self.rates.1)
+            .map_or_else(|_| Vec::new(), |rates| audit_lines::limits(&rates).to_vec());
+    }
+}
+
+/// Whether there is anything to show: folders can be chosen at any time.
+pub(super) const fn can_open(_state: &State) -> bool {
+    true
+}
+
+/// The page comes up.
+pub(super) const fn opened(_state: &mut State, _effects: &mut Vec<Effect>) {}
+
+/// Whether a key that belongs to the picture means something on this page too.
+pub(super) const fn hears(_state: &State, _command: &Command) -> bool {
+    false
+}
+
+/// A command that the page may want to take instead of the picture; gives it back if not.
+pub(super) fn intercept(_state: &mut State, command: Command, _effects: &mut Vec<Effect>) -> Option<Command> {
+    Some(command)
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+    if !ask.available(state) {
+        return;
+    }
+    let series = &mut state.pages.series;
+    match ask {
+        Ask::AddFolder => {
+            let suggestion = series.folders.last().cloned();
+            effects.push(Effect::Ask { purpose: Purpose::Page(FOLDER), suggestion, leave: Leave::Stay });
+        }
+        Ask::ReadAgain => read(series, effects),
+        Ask::StartOver => *series = Series { rates: series.rates, ..Series::default() },
+        Ask::Show(part) => series.part = part,
+        Ask::ShowSkipped => series.skipped = !series.skipped,
+        Ask::SortBy(column) => {
+            let falling = series.sorting.by == column && !series.sorting.falling;
+            series.sorting = Sorting { by: column, falling };
+            series.sort();
+        }
+        Ask::Filter(filter) => {
+            series.filter = filter;
+            series.look();
+        }
+        Ask::ShowAll => {
+            series.filter = Filter::default();
+            series.look();
+        }
+        Ask::Rates(acceptable, unacceptable) => match rates(acceptable, unacceptable) {
+            Ok(_) => {
+                series.rates = (acceptable, unacceptable);
+                series.look();
+                series.explain();
+            }
+            Err(why) => state.say(Weight::Trouble, capital(&format!("{why}."))),
+        },
+        Ask::Open(place) => open(state, place, effects),
+    }
+}
+
+fn read(series: &mut Series, effects: &mut Vec<Effect>) {
+    if !series.folders.is_empty() {
+        series.reading = Some((0, 0));
+        effects.push(Effect::Page(pages::Work::Series(Work::Read(series.folders.clone()))));
+    }
+}
+
+/// Opens the case of a row, after asking about unsaved work; one that is open already is only shown.
+fn open(state: &mut State, place: usize, effects: &mut Vec<Effect>) {
+    let series = &mut state.pages.series;
+    let (Some(file), Some(body)) = (series.file_of(place), series.bodies().get(place)) else { return };
+    let file = std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf());
+    series.opening = Some(Opening { file: file.clone(), level: body.level, side: body.side });
+    if !is_open(state, &file) {
+        leave(state, Leave::Open(vec![file]), effects);
+    }
+}
+
+fn is_open(state: &State, file: &Path) -> bool {
+    state.document.as_ref().is_some_and(|document| document.file.as_deref() == Some(file))
+}
+
+/// Once the case of a row is there, its picture is shown; where it did not come, nothing waits for it any more.
+pub(super) fn follow(state: &mut State) {
+    let Some(opening) = &state.pages.series.opening else { return };
+    if is_open(state, &opening.file) {
+        if let Some(document) = &mut state.document {
+            let own = |index: &&usize| {
+                let shot = &document.case().shots[**index];
+                shot.level == Some(opening.level) && shot.side == Some(opening.side)
+            };
+            let places: Vec<usize> = (0..document.case().shots.len()).collect();
+            let last = |view: View| {
+                let of = |index: &&usize| {
+                    let shot = &document.case().shots[**index];
+                    shot.stage == Some(Stage::Final) && shot.view == view
+                };
+                places.iter().rev().filter(own).find(of)
+            };
+            let found = last(View::Lateral).or_else(|| last(View::Ap)).or_else(|| places.iter().find(own));
+            if let Some(id) = found.map(|&index| document.case().shots[index].id.clone()) {
+                document.show(&id);
+            }
+        }
+        state.pages.series.opening = None;
+        state.pages.shown = Page::Picture;
+    } else if state.question.is_none() && state.busy.is_none() && state.leaving.is_none() {
+        state.pages.series.opening = None;
+    }
+}
+
+/// The user has chosen paths for a wish of this page.
+pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+    if wish == FOLDER {
+        let series = &mut state.pages.series;
+        for path in paths {
+            if !series.folders.contains(&path) {
+                series.folders.push(path);
+            }
+        }
+        read(series, effects);
+    }
+}
+
+/// Work at the edge: reads the folders, saying how far it has come.
+pub(super) fn perform(work: Work, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> Done {
+    match work {
+        Work::Read(folders) => {
+            let found = read_series_watched(&folders, true, &mut |done, of| {
+                say(Outcome::Page(pages::Done::Series(Done::Progress(done, of))));
+                !stop.load(Ordering::Relaxed)
+            });
+            Done::Read(found.map(Arc::new).map_err(|error| {
+                let text = error.to_string();
+                format!("{}.", text.trim_end_matches('.'))
+            }))
+        }
+    }
+}
+
+/// Takes in what came of it.
+pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+    let series = &mut state.pages.series;
+    match done {
+        Done::Progress(done, of) => series.reading = Some((done, of)),
+        Done::Read(Ok(found)) => {
+            series.reading = None;
+            let (levels, operators, half_years) = choices(&found.bodies);
+            series.choices = Choices { levels, operators, half_years };
+            series.found = Some(found);
+            series.look();
+            series.explain();
+        }
+        Done::Read(Err(sentence)) => {
+            series.reading = None;
+            // The folder that cannot be read is the one that was added last.
+            series.folders.pop();
+            state.say(Weight::Trouble, sentence);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::filing::tests::{marked, opened, seen};
+    use crate::app::state::{Answer, Question};
+    use crate::app::update::{receive, update};
+    use crate::case::document::{Case, Shot};
+    use crate::measure::verdict::State as Verdict;
+    use crate::study::selection::{Column, Standing};
+    use crate::study::series::{NoOutcome, Outcome as Result_};
+
+    fn body(file: &str, operator: &str, state: Option<Verdict>) -> Treated {
+        Treated {
+            file: file.to_owned(),
+            title: String::new(),
+            operator: operator.to_owned(),
+            date: "2026-02-03".to_owned(),
+            level: Level::L4,
+            side: Side::Right,
+            shots: 2,
+            depth: None,
+            height: None,
+            midline: None,
+            against: Vec::new(),
+            outcome: state
+                .map(|state| Result_ { nominal_inside: true, state, p_inside: 0.5 })
+                .ok_or(NoOutcome::OneView),
+            issues: Vec::new(),
+        }
+    }
+
+    /// Two bodies in the first file, one in the second.
+    fn found() -> Outcome {
+        let found = Found {
+            bodies: vec![
+                body("a", "R2", Some(Verdict::Inside)),
+                body("a", "R1", Some(Verdict::Outside)),
+                body("b", "R1", None),
+            ],
+            origins: vec![0, 0, 1],
+            files: vec![PathBuf::from("/x/a.case.json"), PathBuf::from("/x/b.case.json")],
+            skipped: vec!["/x/c.json: it is no case file".to_owned()],
+        };
+        Outcome::Page(pages::Done::Series(Done::Read(Ok(Arc::new(found)))))
+    }
+
+    fn ask(state: &mut State, ask: Ask) -> Vec<Effect> {
+        update(state, Command::On(pages::Ask::Series(ask)))
+    }
+
+    fn listing(mut state: State) -> State {
+        update(&mut state, Command::Go(Page::Series));
+        receive(&mut state, found());
+        state
+    }
+
+    #[test]
+    fn a_folder_is_asked_for_and_read_and_read_again() {
+        let mut state = State::default();
+        update(&mut state, Command::Go(Page::Series));
+        assert_eq!(state.pages.shown, Page::Series);
+        let effects = ask(&mut state, Ask::AddFolder);
+        let Some(Effect::Ask { purpose, leave, .. }) = effects.first().cloned() else {
+            panic!("{effects:?}")
+        };
+        let paths = Some(vec![PathBuf::from("/x")]);
+        let effects = receive(&mut state, Outcome::Chosen { purpose, paths, leave });
+        let read = Effect::Page(pages::Work::Series(Work::Read(vec![PathBuf::from("/x")])));
+        assert!(effects.contains(&read));
+        assert!(!Ask::AddFolder.available(&state), "one reading after the other");
+        receive(&mut state, found());
+        assert!(ask(&mut state, Ask::ReadAgain).contains(&read));
+        let sentence = "/x: it is not there".to_owned();
+        receive(&mut state, Outcome::Page(pages::Done::Series(Done::Read(Err(sentence)))));
+        assert!(state.pages.series.folders.is_empty() && state.notices.len() == 1);
+    }
+
+    #[test]
+    fn what_the_bodies_say_follows_the_filter() {
+        let mut state = listing(State::default());
+        let n = |state: &State| state.pages.series.audit.as_ref().unwrap().shares[0].n;
+        assert_eq!((state.pages.series.listed.len(), n(&state)), (3, 2));
+        ask(&mut state, Ask::Filter(Filter { operator: Some("R1".to_owned()), ..Filter::default() }));
+        assert_eq!((state.pages.series.listed.clone(), n(&state)), (vec![1, 2], 1));
+        ask(&mut state, Ask::Filter(Filter { standing: Some(Standing::Without), ..Filter::default() }));
+        assert!(state.pages.series.audit.as_ref().unwrap().shares.is_empty());
+        ask(&mut state, Ask::ShowAll);
+        ask(&mut state, Ask::SortBy(Column::Operator));
+        assert_eq!(state.pages.series.listed, [1, 2, 0]);
+        ask(&mut state, Ask::SortBy(Column::Operator));
+        assert_eq!(state.pages.series.listed, [0, 1, 2]);
+        ask(&mut state, Ask::Rates(0.3, 0.2));
+        assert_eq!((state.pages.series.rates, state.notices.len()), (USUAL_RATES, 1));
+    }
+
+    fn case() -> Outcome {
+        let shot = |id: &str, view, stage| {
+            let mut shot = Shot::new(id, format!("{id}.png"), view);
+            (shot.level, shot.side, shot.stage) = (Some(Level::L4), Some(Side::Right), stage);
+            shot
+        };
+        let shots = vec![
+            shot("first", View::Lateral, Some(Stage::Stylet)),
+            shot("front", View::Ap, Some(Stage::Final)),
+            shot("side", View::Lateral, Some(Stage::Final)),
+        ];
+        let case = Box::new(Case { shots, ..Case::default() });
+        Outcome::Opened { case, file: PathBuf::from("/x/b.case.json"), seen: seen("b"), leftover: None }
+    }
+
+    #[test]
+    fn a_row_opens_its_case_and_asks_about_unsaved_work() {
+        let mut state = listing(opened());
+        let effects = ask(&mut state, Ask::Open(2));
+        let paths = vec![PathBuf::from("/x/b.case.json")];
+        assert!(effects.contains(&Effect::Open { paths, purpose: Purpose::Open }));
+        assert_eq!(state.pages.shown, Page::Series, "until it is there");
+        receive(&mut state, case());
+        assert_eq!(state.pages.shown, Page::Picture);
+        assert_eq!(state.document.as_ref().unwrap().shown.as_deref(), Some("side"));
+
+        let mut state = listing(marked());
+        assert!(ask(&mut state, Ask::Open(2)).is_empty());
+        assert!(matches!(state.question, Some(Question::Unsaved(Leave::Open(_)))));
+        update(&mut state, Command::Answer(Answer::KeepEditing));
+        assert!(state.document.as_ref().unwrap().unsaved() && state.pages.series.opening.is_none());
+        assert_eq!(state.pages.shown, Page::Series);
+
+        // The case that is open already is shown as it is.
+        ask(&mut state, Ask::Open(0));
+        assert_eq!((state.pages.shown, state.question.is_none()), (Page::Picture, true));
+        assert!(state.document.as_ref().unwrap().unsaved());
+    }
+}

@@ -1,0 +1,134 @@
+//! Shows the page with the bodies of many cases: folders and filters above, below them the part that is chosen.
+
+use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
+
+use crate::app::command::Command;
+use crate::app::pages;
+use crate::app::pages::series::{Ask, Part, Series};
+use crate::app::state::State;
+use crate::scene::format;
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::textures::Textures;
+use crate::ui::widgets::{Asked, Typed, command_button, weak};
+
+mod filter;
+mod shares;
+mod table;
+
+/// What the page keeps between frames: text being typed, what is dragged.
+#[derive(Debug, Default)]
+pub struct Memory {
+    find: Typed,
+}
+
+/// A command of this page.
+const fn on(ask: Ask) -> Command {
+    Command::On(pages::Ask::Series(ask))
+}
+
+/// Shows the page in all the room there is.
+pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut Textures, asked: &mut Asked) {
+    let theme = Theme::of(state.display.mode);
+    let series = &state.pages.series;
+    let bar = || Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
+    Panel::top("series folders").frame(bar()).show(ui, |ui| folders(ui, state, series, asked));
+    if series.skipped {
+        Panel::top("series passed over").frame(bar()).show(ui, |ui| passed_over(ui, series));
+    }
+    if series.found.is_some() {
+        Panel::top("series filter").frame(bar()).show(ui, |ui| {
+            filter::filter_ui(ui, state, &mut memory.find, asked);
+            ui.add_space(pt(space::S1));
+            ui.horizontal(|ui| tabs(ui, series, asked));
+        });
+    }
+    let middle = Frame::new().fill(colour(theme.ground)).inner_margin(Margin::symmetric(12, 8));
+    CentralPanel::default().frame(middle).show(ui, |ui| {
+        if series.found.is_none() {
+            weak(
+                ui,
+                "Add a folder with case files to see every body treated in them: where its final tip lies, whether \
+                 that is in the target, and what all of them say together. Pictures are not opened, and no file is \
+                 changed.",
+            );
+            return;
+        }
+        match series.part {
+            Part::Table => table::table_ui(ui, state, asked),
+            Part::Shares => shares::shares_ui(ui, series),
+        }
+    });
+}
+
+/// The folders, how far reading has come, and what was found.
+fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
+    ui.horizontal_wrapped(|ui| {
+        for ask in [Ask::AddFolder, Ask::ReadAgain, Ask::StartOver] {
+            command_button(ui, state, on(ask), asked);
+        }
+        if let Some((done, of)) = series.reading {
+            let words = if of == 0 {
+                "Looking for case files…".to_owned()
+            } else {
+                format!("Reading file {} of {of}…", (done + 1).min(of))
+            };
+            ui.label(RichText::new(words).small().weak());
+            let stop = Command::StopReading;
+            let label = stop.entry().map_or("Stop", |entry| entry.label);
+            if ui.button(label).clicked() {
+                asked.push(stop);
+            }
+        } else if let Some(found) = &series.found {
+            let words = format!(
+                "{}, {}",
+                format::count(found.files.len(), "case file", "case files"),
+                format::count(found.bodies.len(), "body treated", "bodies treated")
+            );
+            ui.label(words);
+            if !found.skipped.is_empty() {
+                let words = format!("Passed over: {}", found.skipped.len());
+                let chosen = ui.selectable_label(series.skipped, words);
+                if chosen.on_hover_text("List the files that were passed over, and why.").clicked() {
+                    asked.push(on(Ask::ShowSkipped));
+                }
+            }
+        }
+        let names: Vec<String> = series.folders.iter().map(|folder| folder.display().to_string()).collect();
+        ui.add(egui::Label::new(RichText::new(names.join(", ")).small().weak()).truncate());
+    });
+}
+
+/// The files that were passed over, a sentence each.
+fn passed_over(ui: &mut Ui, series: &Series) {
+    let Some(found) = &series.found else { return };
+    let line = ui.text_style_height(&egui::TextStyle::Small) + 4.0;
+    ScrollArea::vertical().max_height(6.0 * line).auto_shrink([false, true]).show_rows(
+        ui,
+        line,
+        found.skipped.len(),
+        |ui, rows| {
+            for sentence in &found.skipped[rows] {
+                let words = RichText::new(sentence).small();
+                ui.add(egui::Label::new(words).truncate()).on_hover_text(sentence);
+            }
+        },
+    );
+}
+
+fn tabs(ui: &mut Ui, series: &Series, asked: &mut Asked) {
+    for part in Part::ALL {
+        let command = on(Ask::Show(part));
+        let Some(entry) = command.entry() else { continue };
+        let chosen = ui.selectable_label(series.part == part, entry.label);
+        if chosen.on_hover_text(entry.tip).clicked() {
+            asked.push(command);
+        }
+    }
+    let words = if series.filter.is_open() {
+        format::count(series.listed.len(), "body", "bodies")
+    } else {
+        format!("{} of {}", series.listed.len(), format::count(series.bodies().len(), "body", "bodies"))
+    };
+    ui.label(RichText::new(words).small().weak());
+}

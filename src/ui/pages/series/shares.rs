@@ -1,0 +1,85 @@
+//! Shares in the target by group, their differences, and how far tips lay from the middle of the band, for the bodies
+//! that are listed.
+
+use egui::{Grid, RichText, ScrollArea, Ui};
+
+use crate::app::pages::series::Series;
+use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, error_cells, group, share};
+use crate::scene::format;
+use crate::ui::pages::series::filter::listed_words;
+use crate::ui::widgets::{heading, weak};
+
+/// Shows them.
+pub(super) fn shares_ui(ui: &mut Ui, series: &Series) {
+    let Some(audit) = &series.audit else { return };
+    ScrollArea::both().auto_shrink(false).show(ui, |ui| {
+        if audit.shares.is_empty() {
+            weak(ui, "None of these bodies has a final reading in both views, so there are no shares.");
+        } else {
+            let of = listed_words(&series.filter);
+            heading(
+                ui,
+                &format!("Share of {of} whose final tip lies in the target, with Wilson's 95 % interval"),
+            );
+            grid(
+                ui,
+                "shares",
+                &["", "Bodies", "In", "Out", "?", "Undecided as in", "As out", "By probability"],
+                |ui| {
+                    for one in &audit.shares {
+                        ui.label(group(one.by, &one.group));
+                        for n in [one.n, one.inside, one.outside, one.undecided] {
+                            ui.label(n.to_string());
+                        }
+                        for estimate in &one.share {
+                            ui.label(share(estimate));
+                        }
+                        ui.end_row();
+                    }
+                },
+            );
+            weak(ui, THREE_WAYS);
+        }
+        if !audit.differences.is_empty() {
+            heading(ui, "Differences of shares, undecided by probability");
+            grid(ui, "differences", &["", "Difference, 95 % interval"], |ui| {
+                for one in &audit.differences {
+                    for words in difference_cells(one) {
+                        ui.label(words);
+                    }
+                    ui.end_row();
+                }
+            });
+            weak(ui, NOT_INDEPENDENT);
+        }
+        if !audit.errors.is_empty() {
+            heading(ui, "How far tips lay from the middle of the band");
+            grid(ui, "errors", &["", "Coordinate", "Bodies", "Mean, 95 % interval", "", "SD"], |ui| {
+                for one in &audit.errors {
+                    for words in error_cells(one) {
+                        ui.label(words);
+                    }
+                    ui.end_row();
+                }
+            });
+        }
+        let without = series.taken().iter().filter(|body| body.outcome.is_err()).count();
+        if without > 0 {
+            let words = format::count(without, "body has", "bodies have");
+            weak(
+                ui,
+                format!("{words} no outcome, for want of a final reading in both views or of a target."),
+            );
+        }
+    });
+}
+
+fn grid(ui: &mut Ui, name: &str, headings: &[&str], rows: impl FnOnce(&mut Ui)) {
+    Grid::new(name).striped(true).spacing([20.0, 4.0]).show(ui, |ui| {
+        for words in headings {
+            ui.label(RichText::new(*words).small().strong());
+        }
+        ui.end_row();
+        rows(ui);
+    });
+}

@@ -1,0 +1,161 @@
+//! The table of bodies treated: a heading for each column that sorts by it, a row for each body that opens its case.
+
+use egui::accesskit::Role as Part;
+use egui::{
+    Button, CursorIcon, Rect, RichText, ScrollArea, Sense, TextStyle, TextWrapMode, Ui, WidgetInfo,
+    WidgetText, pos2, vec2,
+};
+
+use crate::app::pages::series::{Ask, Series};
+use crate::app::state::State;
+use crate::geom::point::Point;
+use crate::measure::verdict::State as Verdict;
+use crate::scene::primitive::Primitive;
+use crate::scene::series_table::{cell, explanation, heading, row_words, standing_sign, state_of};
+use crate::scene::shape::{Glyph, Role};
+use crate::scene::theme::{Theme, state_sign};
+use crate::study::selection::{Column, Standing};
+use crate::study::series::Treated;
+use crate::ui::look::colour;
+use crate::ui::pages::series::on;
+use crate::ui::paint;
+use crate::ui::widgets::{Asked, weak};
+
+/// Height of a row in points.
+const ROW: f32 = 26.0;
+/// Height of the headings.
+const HEAD: f32 = 28.0;
+/// Room for a sign before the words of a cell.
+const SIGN: f32 = 18.0;
+/// Between columns.
+const GAP: f32 = 8.0;
+
+/// Least width of a column in points.
+const fn width(column: Column) -> f32 {
+    match column {
+        Column::Level | Column::Side | Column::Shots => 52.0,
+        Column::Date => 84.0,
+        Column::Operator => 76.0,
+        Column::Outcome => 126.0,
+        Column::Depth | Column::Height => 124.0,
+        Column::Midline => 128.0,
+        Column::Issues => 118.0,
+        Column::File => 108.0,
+        Column::Case => 98.0,
+    }
+}
+
+/// Shows the table.
+pub(super) fn table_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let series = &state.pages.series;
+    let least: f32 = Column::ALL.iter().map(|column| width(*column) + GAP).sum();
+    let room = (ui.available_width() - 8.0).max(least);
+    // What is left over goes to the columns with words of any length.
+    let spare = (room - least) / 3.0;
+    let wide = |column: Column| {
+        let more = matches!(column, Column::Issues | Column::Case | Column::File);
+        width(column) + if more { spare } else { 0.0 }
+    };
+    ScrollArea::horizontal().auto_shrink(false).show(ui, |ui| {
+        ui.set_width(room);
+        headings(ui, series, &wide, asked);
+        if series.listed.is_empty() {
+            weak(
+                ui,
+                if series.filter.is_open() {
+                    "No case below these folders has a shot with a level and a side yet."
+                } else {
+                    "No body is like this; change the filters or show all."
+                },
+            );
+            return;
+        }
+        ui.spacing_mut().item_spacing.y = 0.0;
+        let theme = Theme::of(state.display.mode);
+        ScrollArea::vertical().auto_shrink(false).show_rows(ui, ROW, series.listed.len(), |ui, rows| {
+            for &place in &series.listed[rows] {
+                if let Some(body) = series.bodies().get(place)
+                    && row(ui, &theme, body, &wide)
+                {
+                    asked.push(on(Ask::Open(place)));
+                }
+            }
+        });
+    });
+}
+
+fn headings(ui: &mut Ui, series: &Series, wide: &impl Fn(Column) -> f32, asked: &mut Asked) {
+    let (area, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEAD), Sense::hover());
+    let mut x = area.min.x;
+    for column in Column::ALL {
+        let name = heading(column);
+        let by = series.sorting.by == column;
+        let label = match (by, series.sorting.falling) {
+            (true, false) => format!("{name} ↑"),
+            (true, true) => format!("{name} ↓"),
+            (false, _) => name.to_owned(),
+        };
+        let rect = Rect::from_min_size(pos2(x, area.min.y), vec2(wide(column), HEAD));
+        let mut child = ui.new_child(egui::UiBuilder::new().max_rect(rect));
+        let words = RichText::new(label).small().strong();
+        let response = child.add(Button::new(words).frame_when_inactive(by));
+        response.widget_info(|| {
+            let turned = if by && series.sorting.falling { ", falling" } else { "" };
+            let sorted = if by { format!(": sorted{turned}") } else { String::new() };
+            WidgetInfo::labeled(Part::Button, true, format!("Sort by {}{sorted}", name.to_lowercase()))
+        });
+        if response.on_hover_text(format!("{} Click to sort by it.", explanation(column))).clicked() {
+            asked.push(on(Ask::SortBy(column)));
+        }
+        x += wide(column) + GAP;
+    }
+}
+
+/// One row; `true` once it is clicked.
+fn row(ui: &mut Ui, theme: &Theme, body: &Treated, wide: &impl Fn(Column) -> f32) -> bool {
+    let (area, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, true, format!("Open {}", row_words(body))));
+    if !ui.is_rect_visible(area) {
+        return response.clicked();
+    }
+    if response.hovered() || response.has_focus() {
+        ui.painter().rect_filled(area, 3.0, colour(theme.raised));
+    }
+    let line = egui::Stroke::new(1.0, colour(theme.separator));
+    ui.painter().hline(area.x_range(), area.max.y, line);
+    let mut x = area.min.x + 4.0;
+    for column in Column::ALL {
+        let mut at = x;
+        if let Some((role, glyph)) = sign_of(body, column) {
+            let middle = Point::new(f64::from(at) + 6.0, f64::from(area.center().y));
+            paint::primitives(ui.painter(), &Primitive::sign(middle, glyph, role, theme));
+            at += SIGN;
+        }
+        let room = wide(column) - (at - x);
+        let words = WidgetText::from(cell(body, column));
+        let galley = words.into_galley(ui, Some(TextWrapMode::Truncate), room, TextStyle::Small);
+        let place = pos2(at, area.center().y - 0.5 * galley.size().y);
+        ui.painter().galley(place, galley, colour(theme.text));
+        x += wide(column) + GAP;
+    }
+    let response = response.on_hover_cursor(CursorIcon::PointingHand);
+    let clicked = response.clicked();
+    response.on_hover_ui_at_pointer(|ui| {
+        ui.label(format!("{}: {}", body.file, row_words(body)));
+        if !body.issues.is_empty() {
+            ui.label(cell(body, Column::Issues));
+        }
+        weak(ui, "Click to open this case.");
+    });
+    clicked
+}
+
+/// The sign of a verdict before a cell's words.
+fn sign_of(body: &Treated, column: Column) -> Option<(Role, Glyph)> {
+    if column == Column::Outcome {
+        return Some(standing_sign(Standing::of(body)));
+    }
+    let rule = column.rule()?;
+    body.value(rule)?;
+    Some(state_sign(state_of(body, rule).unwrap_or(Verdict::NotShown)))
+}

@@ -1,0 +1,128 @@
+//! Journeys over many cases in the window: a folder is read, bodies are sorted and filtered, a row opens its case.
+
+use eframe::egui::{Key, Modifiers, vec2};
+use egui_kittest::kittest::Queryable as _;
+use stillmark::app::pages::Page;
+use stillmark::measure::mark::View;
+
+use crate::journey::{Journey, alone, one_picture};
+use crate::series::fill;
+
+fn page(journey: &Journey) -> Page {
+    journey.window.state().state.pages.shown
+}
+
+/// The rows that are seen, from the top.
+fn rows(journey: &Journey) -> Vec<String> {
+    let named = journey.window.query_all_by_label_contains("Open L").filter_map(|node| {
+        let node = egui_kittest::kittest::NodeT::accesskit_node(&node);
+        Some((node.bounding_box()?.y0, node.label()?))
+    });
+    let mut rows: Vec<(f64, String)> = named.collect();
+    rows.sort_by(|a, b| a.0.total_cmp(&b.0));
+    rows.into_iter().map(|(_, words)| words).collect()
+}
+
+/// Opens a list by its name and chooses a line of it.
+fn choose(journey: &mut Journey, list: &str, line: &str) {
+    journey.press(list);
+    journey.window.get_by_label(line).click();
+    journey.window.run();
+}
+
+/// Begins without a case, reads the folder and shows its table.
+fn read(folder: &std::path::Path) -> Journey {
+    let root = folder.join("cases");
+    fill(&root);
+    let mut journey = Journey::sized(Vec::new(), vec2(1280.0, 800.0));
+    journey.press("Series of cases");
+    assert!(journey.shows("Pictures are not opened, and no file is changed."));
+    journey.answer(&root);
+    journey.press("Add a folder");
+    journey
+}
+
+#[test]
+fn bodies_of_a_folder_are_listed_sorted_and_filtered() {
+    alone("window_series", "bodies_of_a_folder_are_listed_sorted_and_filtered", |folder| {
+        let mut journey = read(folder);
+        assert!(journey.shows("5 case files, 5 bodies treated"));
+        assert!(journey.shows("Not a medical device"), "the caution stands");
+        // By date as it comes up.
+        assert_eq!(
+            rows(&journey),
+            [
+                "Open L4 right, 2026-01-10, operator R1: in target",
+                "Open L4 right, 2026-03-10, operator R1: out of target",
+                "Open L4 left, 2026-08-10, operator R2: in target",
+                "Open L4 right, 2026-09-10, operator R2: in target",
+                "Open L4 right, 2026-09-11, operator R2: one view only",
+            ]
+        );
+        journey.press("Sort by depth");
+        journey.press("Sort by depth: sorted");
+        assert!(rows(&journey)[0].contains("2026-03-10"), "80 % is the deepest");
+
+        journey.press("Passed over: 2");
+        assert!(journey.shows("broken.case.json") && journey.shows("other.json"));
+
+        choose(&mut journey, "Operator: all", "R2");
+        assert!(journey.shows("3 of 5 bodies") && rows(&journey).len() == 3);
+        choose(&mut journey, "Target: all", "in target");
+        assert_eq!(rows(&journey).len(), 2);
+        // What the bodies say is worked out for those that are listed: both in the target, as Wilson has it for 2 of 2:
+        // 1/(1 + z²/2) = 34 %.
+        journey.press("Shares and errors");
+        assert!(journey.shows("Share of the listed bodies") && journey.shows("100 % (34 % to 100 %)"));
+        journey.press("Show all");
+        // 3 of 4: 0.3006 to 0.9544 by hand.
+        assert!(journey.shows("Share of all bodies") && journey.shows("75 % (30 % to 95 %)"));
+        assert!(journey.shows("not independent of each other"));
+        journey.press("Table");
+        journey.window.get_by_label("Find in the table").focus();
+        journey.window.get_by_label("Find in the table").type_text("left r2");
+        journey.window.run();
+        assert_eq!(rows(&journey), ["Open L4 left, 2026-08-10, operator R2: in target"]);
+        journey.window.get_by_label("Find in the table").type_text(" nothing");
+        journey.window.run();
+        assert!(journey.shows("No body is like this"));
+
+        journey.press("Start over");
+        assert!(journey.shows("Add a folder with case files"));
+    });
+}
+
+#[test]
+fn a_row_opens_its_case_after_asking_about_unsaved_work() {
+    alone("window_series", "a_row_opens_its_case_after_asking_about_unsaved_work", |folder| {
+        let (picture, places) = one_picture(folder);
+        let mut journey = read(folder);
+        journey.press("Open L4 left, 2026-08-10, operator R2: in target");
+        assert_eq!(page(&journey), Page::Picture);
+        let shown = |journey: &Journey| {
+            let document = journey.window.state().state.document.as_ref().unwrap();
+            (document.file.clone().unwrap(), document.shot().unwrap().view)
+        };
+        assert_eq!(shown(&journey), (folder.join("cases/b/c/d/3.case.json"), View::Lateral));
+
+        // Back to the table, which is as it was; then away to other work, unsaved.
+        journey.key(Modifiers::NONE, Key::F9);
+        assert_eq!((page(&journey), rows(&journey).len()), (Page::Series, 5));
+        journey.key(Modifiers::NONE, Key::Escape);
+        assert_eq!(page(&journey), Page::Picture);
+        journey.answer(&picture);
+        journey.key(Modifiers::CTRL, Key::O);
+        journey.click_picture(places[0]);
+        assert!(journey.unsaved());
+        journey.key(Modifiers::NONE, Key::F9);
+        journey.press("Open L4 right, 2026-03-10, operator R1: out of target");
+        assert!(journey.shows("It has changes that are not in its file yet."));
+        journey.press("Keep editing");
+        assert_eq!(page(&journey), Page::Series);
+        assert!(journey.unsaved(), "nothing was lost");
+        journey.press("Open L4 right, 2026-03-10, operator R1: out of target");
+        journey.press("Discard changes");
+        assert_eq!(page(&journey), Page::Picture);
+        assert_eq!(shown(&journey).0, folder.join("cases/a/2.case.json"));
+    });
+}
