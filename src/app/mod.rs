@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`details`], [`key`], [`command`], [`entries`],
 //! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`fields`],
-//! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`browsing`], [`prompt`], [`effect`],
+//! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`browsing`], [`prompt`], [`desk`], [`effect`],
 //! [`perform`], [`jobs`].
 
 pub mod adding;
@@ -12,6 +12,7 @@ pub mod browsing;
 pub mod carrying;
 pub mod choosing;
 pub mod command;
+pub mod desk;
 pub mod details;
 pub mod document;
 pub mod effect;

@@ -62,6 +62,7 @@ pub fn receive_all(state: &mut State, outcomes: Vec<Outcome>) -> Vec<Effect> {
     for outcome in outcomes {
         match outcome {
             Outcome::Picture { key, result } => {
+                pages::picture(state, &key, &result);
                 pictures::receive(state, key, result);
                 followed = false;
             }

@@ -220,7 +220,7 @@ impl StillmarkApp {
             }
             let command = if sorting { sorting::of(shortcut) } else { Command::of(shortcut) };
             if let Some(command) = command
-                && command.available(&self.state)
+                && command.available(pages::answering(&self.state, &command))
                 && pages::hears(&self.state, &command)
             {
                 asked.push(command);
@@ -247,7 +247,7 @@ impl StillmarkApp {
         let busy = ctx.text_edit_focused() || ctx.any_popup_open() || self.state.covered();
         if let Some(id) = self.canvas_id
             && (taken || (clicked && !busy))
-            && self.state.document.is_some()
+            && (self.state.document.is_some() || pages::desk(&self.state).is_some())
         {
             ctx.memory_mut(|memory| memory.request_focus(id));
         }
@@ -355,7 +355,8 @@ impl StillmarkApp {
             weak(ui, caution::SHORT);
         });
         CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
-            shown_pages::page_ui(ui, &self.state, &mut self.pages, &mut self.textures, asked);
+            shown_pages::page_ui(ui, &mut self.state, &mut self.pages, &mut self.textures, asked);
+            self.canvas_id = shown_pages::canvas(&self.state, &self.pages);
         });
     }
 

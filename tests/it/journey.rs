@@ -12,6 +12,7 @@ use eframe::egui::{
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::jobs::Jobs;
+use stillmark::app::pages;
 use stillmark::app::state::Purpose;
 use stillmark::geom::point::Point;
 use stillmark::io::store::home::DATA_DIR_VARIABLE;
@@ -154,7 +155,8 @@ impl Journey {
     }
 
     pub(crate) fn screen(&self, at: Point) -> Pos2 {
-        let p = self.window.state().state.transform().to_canvas(at);
+        let state = &self.window.state().state;
+        let p = pages::desk(state).map_or(state, |desk| &desk.state).transform().to_canvas(at);
         #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
         let shift = vec2(p.x as f32, p.y as f32);
         self.canvas().min + shift

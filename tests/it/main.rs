@@ -38,6 +38,8 @@ mod window_case;
 #[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
+mod window_rereading;
+#[cfg(feature = "window")]
 mod window_series;
 #[cfg(feature = "window")]
 mod window_views;

@@ -4,9 +4,10 @@ use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
 use crate::app::command::Command;
-use crate::app::effect::{Effect, Outcome};
+use crate::app::desk::{self, Desk};
+use crate::app::effect::{Decoded, Effect, Outcome};
 use crate::app::entries::{Entry, Group};
-use crate::app::state::State;
+use crate::app::state::{PictureKey, State};
 
 pub mod compare;
 pub mod figure;
@@ -221,6 +222,9 @@ fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
     if !page.can_open(state) {
         return;
     }
+    if state.pages.shown == Page::Rereading {
+        rereading::left(state);
+    }
     state.pages.shown = page;
     match page {
         Page::Picture => {}
@@ -252,9 +256,41 @@ pub fn hears(state: &State, command: &Command) -> bool {
     }
 }
 
+/// The desk on which marks are made on the shown page, if it has one.
+#[must_use]
+pub fn desk(state: &State) -> Option<&Desk> {
+    match state.pages.shown {
+        Page::Rereading => rereading::desk(state),
+        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series | Page::Practice => None,
+    }
+}
+
+/// The same, to be changed.
+pub fn desk_mut(state: &mut State) -> Option<&mut Desk> {
+    match state.pages.shown {
+        Page::Rereading => rereading::desk_mut(state),
+        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series | Page::Practice => None,
+    }
+}
+
+/// The state that tells whether a command is available: a desk's own for what is done on it.
+#[must_use]
+pub fn answering<'a>(state: &'a State, command: &Command) -> &'a State {
+    match desk(state) {
+        Some(desk) if desk::takes(command) => &desk.state,
+        _ => state,
+    }
+}
+
+/// A picture has been read, perhaps for a page.
+pub(crate) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<Decoded>, String>) {
+    rereading::picture(state, key, result);
+}
+
 /// A page that has nothing left to show gives way to the picture, and so does one whose case has been opened.
 pub(crate) fn tidy(state: &mut State) {
     series::follow(state);
+    rereading::tidy(state);
     if !state.pages.shown.can_open(state) {
         state.pages.shown = Page::Picture;
     }

@@ -8,6 +8,7 @@ use crate::ui::textures::Textures;
 use crate::ui::widgets::Asked;
 
 pub mod compare;
+pub mod desk;
 pub mod figure;
 pub mod practice;
 pub mod rereading;
@@ -26,7 +27,7 @@ pub struct Memory {
 }
 
 /// Shows the page that is chosen; nothing where that is the picture.
-pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, textures: &mut Textures, asked: &mut Asked) {
+pub fn page_ui(ui: &mut Ui, state: &mut State, memory: &mut Memory, textures: &mut Textures, asked: &mut Asked) {
     match state.pages.shown {
         Page::Picture => {}
         Page::Compare => compare::page_ui(ui, state, &mut memory.compare, textures, asked),
@@ -35,5 +36,14 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, textures: &mut T
         Page::Series => series::page_ui(ui, state, &mut memory.series, textures, asked),
         Page::Rereading => rereading::page_ui(ui, state, &mut memory.rereading, textures, asked),
         Page::Practice => practice::page_ui(ui, state, &mut memory.practice, textures, asked),
+    }
+}
+
+/// The canvas of the shown page, which takes the keys.
+#[must_use]
+pub fn canvas(state: &State, memory: &Memory) -> Option<egui::Id> {
+    match state.pages.shown {
+        Page::Rereading => rereading::canvas(state, &memory.rereading),
+        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series | Page::Practice => None,
     }
 }

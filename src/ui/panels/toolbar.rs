@@ -3,7 +3,7 @@
 use egui::{Align, Layout, RichText, Ui};
 
 use crate::app::command::Command;
-use crate::app::pages::Page;
+use crate::app::pages::{self, Page};
 use crate::app::state::{Column, State};
 use crate::scene::format;
 use crate::scene::look::Base;
@@ -59,7 +59,7 @@ pub fn page_bar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.separator();
         for command in [Command::Undo, Command::Redo] {
-            command_button(ui, state, command, asked);
+            command_button(ui, pages::answering(state, &command), command, asked);
         }
         pages_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {

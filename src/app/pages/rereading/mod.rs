@@ -1,0 +1,135 @@
+//! The page on which shots are read again blind: what is to be read, the session, what came of it.
+//!
+//! Reading order: [`ask`] (what can be asked for), [`session`] (shot after shot).
+
+use std::path::PathBuf;
+
+use crate::app::command::Command;
+use crate::app::desk;
+use crate::app::effect::{Decoded, Effect};
+use crate::app::pages::Wish;
+use crate::app::state::{PictureKey, State};
+use crate::case::rereading::Which;
+
+mod ask;
+mod session;
+
+pub use ask::Ask;
+pub use session::Session;
+
+/// What the page remembers.
+#[derive(Debug, Default)]
+pub struct Rereading {
+    /// Who reads; `None` until something is typed, then it stands for the case's operator.
+    pub operator: Option<String>,
+    /// Which shots are to be read.
+    pub which: Which,
+    /// The number by which the order is shuffled, as typed; empty for one that follows from operator and round.
+    pub seed: String,
+    /// The session that is under way.
+    pub session: Option<Session>,
+}
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Work {}
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum Done {}
+
+impl Rereading {
+    /// The operator as it stands in the field.
+    #[must_use]
+    pub fn operator(&self, state: &State) -> String {
+        let of_case = || state.document.as_ref().and_then(|document| document.case().operator.clone());
+        self.operator.clone().or_else(of_case).unwrap_or_default()
+    }
+
+    /// The shots that would be read, in the case's order.
+    #[must_use]
+    pub fn shots(&self, state: &State) -> Vec<String> {
+        state.document.as_ref().map(|document| self.which.shots(document.case())).unwrap_or_default()
+    }
+}
+
+/// Whether there is anything to show.
+pub(super) fn can_open(state: &State) -> bool {
+    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+}
+
+/// The page comes up.
+pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
+    let document = state.document.as_ref();
+    let chosen: Vec<String> = document
+        .map(|document| document.chosen().iter().map(|shot| shot.id.clone()).collect())
+        .unwrap_or_default();
+    if chosen.len() > 1 {
+        state.pages.rereading.which = Which::Chosen(chosen);
+    } else if matches!(state.pages.rereading.which, Which::Chosen(_)) {
+        state.pages.rereading.which = Which::default();
+    }
+}
+
+/// Another page or the picture comes up instead. What was read so far is kept.
+pub(super) fn left(state: &mut State) {
+    session::stop(state);
+}
+
+/// The desk, while a session is under way.
+pub(super) fn desk(state: &State) -> Option<&desk::Desk> {
+    state.pages.rereading.session.as_ref().map(|session| &session.desk)
+}
+
+/// The same, to be changed.
+pub(super) fn desk_mut(state: &mut State) -> Option<&mut desk::Desk> {
+    state.pages.rereading.session.as_mut().map(|session| &mut session.desk)
+}
+
+/// Whether a key that belongs to the picture means something on this page too.
+pub(super) fn hears(state: &State, command: &Command) -> bool {
+    state.pages.rereading.session.is_some() && (desk::takes(command) || *command == Command::NextShot)
+}
+
+/// A command that the page may want to take instead of the picture; gives it back if not.
+pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+    if state.pages.rereading.session.is_none() {
+        return Some(command);
+    }
+    match command {
+        Command::NextShot => session::next(state, effects),
+        command if desk::takes(&command) => session::mark(state, command, effects),
+        command => return Some(command),
+    }
+    None
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+    ask::update(state, ask, effects);
+}
+
+/// The user has chosen paths for a wish of this page.
+pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
+
+/// A picture has been read, perhaps for the session.
+pub(super) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<Decoded>, String>) {
+    if let Some(desk) = desk_mut(state) {
+        desk.receive(key, result);
+    }
+}
+
+/// A session ends whose round is no longer what it was, because the case was changed, closed or exchanged.
+pub(super) fn tidy(state: &mut State) {
+    session::tidy(state);
+}
+
+/// Work at the edge: files, long computations.
+pub(super) fn perform(work: Work) -> Done {
+    match work {}
+}
+
+/// Takes in what came of it.
+pub(super) fn receive(_state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+    match done {}
+}

@@ -1,0 +1,180 @@
+//! A session of blind reading: one shot after the other on a desk, under a number instead of its name, without its
+//! marks. After every change the marks go into the case's round, never into its first marks.
+
+use crate::app::command::Command;
+use crate::app::desk::Desk;
+use crate::app::document::Document;
+use crate::app::effect::Effect;
+use crate::app::filing::apply;
+use crate::app::guide::capital;
+use crate::app::state::{State, Weight};
+use crate::case::document::{Case, Extra, Shot};
+use crate::case::edit::Edit;
+use crate::case::rereading::{Progress, Rereading};
+use crate::measure::mark::Marks;
+
+/// A session.
+#[derive(Debug)]
+pub struct Session {
+    /// The round as the case keeps it.
+    pub round: Rereading,
+    /// The place of the shot that is read now.
+    pub at: usize,
+    /// The desk it lies on.
+    pub desk: Desk,
+}
+
+impl Session {
+    /// How many shots the round has.
+    #[must_use]
+    pub const fn count(&self) -> usize {
+        self.round.readings.len()
+    }
+}
+
+/// Begins or resumes a round at its first shot that is still to be read.
+pub(super) fn begin(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
+    state.pages.rereading.session = None;
+    show_next(state, round, effects);
+}
+
+/// Shows the next shot that is still to be read, or ends the session.
+fn show_next(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
+    let Some(document) = &mut state.document else { return };
+    document.history.end_gesture();
+    let case = document.case();
+    let open = |i: &usize| {
+        let reading = &round.readings[*i];
+        reading.progress == Progress::Open && case.shot(&reading.shot).is_some()
+    };
+    let Some(at) = (0..round.readings.len()).find(open) else {
+        let done = round.done();
+        state.pages.rereading.session = None;
+        state.say(
+            Weight::Note,
+            format!("Round {} of {} is complete: {done} read.", round.round, round.operator),
+        );
+        return;
+    };
+    let reading = &round.readings[at];
+    let Some(shot) = case.shot(&reading.shot) else { return };
+    let aspect = document.aspects.get(&shot.id).copied();
+    let copy = working_copy(case, shot, at, &reading.marks);
+    let mut inner = Document::recovered(copy.clone(), copy, document.file.clone(), None);
+    if let (Some(aspect), Some(id)) = (aspect, inner.shown.clone()) {
+        inner.aspects.insert(id, aspect);
+    }
+    // All that is done to this shot is one step back.
+    document.history.begin_gesture();
+    let mut desk = Desk::new(inner);
+    desk.share(state);
+    desk.begin(effects);
+    state.pages.rereading.session = Some(Session { round, at, desk });
+}
+
+/// A case that holds nothing but this shot under a number, with the marks of this reading and without anything that
+/// tells where the tip should be.
+fn working_copy(case: &Case, shot: &Shot, at: usize, marks: &Marks) -> Case {
+    let alone = Shot {
+        id: (at + 1).to_string(),
+        stage: None,
+        taken: None,
+        pair_with: None,
+        draft: false,
+        marks: marks.clone(),
+        extra: Extra::default(),
+        marks_extra: Extra::default(),
+        ..shot.clone()
+    };
+    Case {
+        patient_right: case.patient_right,
+        settings: case.settings.clone(),
+        shots: vec![alone],
+        ..Case::default()
+    }
+}
+
+/// Carries a command on marks out and keeps what came of it in the case.
+pub(super) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let Some(session) = &mut state.pages.rereading.session else { return };
+    session.desk.run(command, effects);
+    let notices = std::mem::take(&mut session.desk.state.notices);
+    state.notices.extend(notices);
+    keep(state, None);
+}
+
+/// Puts the marks of the desk into the case's round; with `progress`, says how far the reading has come.
+fn keep(state: &mut State, progress: Option<Progress>) {
+    let State { document: Some(document), pages, notices, .. } = state else { return };
+    let Some(session) = &mut pages.rereading.session else { return };
+    if session.desk.is_dragging() {
+        return;
+    }
+    let mut round = session.round.clone();
+    let Some(reading) = round.readings.get_mut(session.at) else { return };
+    reading.marks = session.desk.marks();
+    reading.progress = progress.unwrap_or(reading.progress);
+    if round != session.round {
+        match document.apply(&Edit::SetRereading(Box::new(round.clone()))) {
+            Ok(()) => session.round = round,
+            Err(error) => notices.push(crate::app::state::Notice {
+                weight: Weight::Trouble,
+                text: capital(&format!("{error}.")),
+            }),
+        }
+    }
+    // Asked once for the case, whoever reads.
+    let told = session.desk.state.document.as_ref().and_then(|document| document.case().patient_right);
+    if let (Some(right), None) = (told, document.case().patient_right) {
+        let _ = document.apply(&Edit::SetPatientRight(Some(right)));
+    }
+}
+
+/// The shot has been read: on to the next. Nothing happens while a mark is missing without which there is no reading.
+pub(super) fn next(state: &mut State, effects: &mut Vec<Effect>) {
+    if state.pages.rereading.session.as_ref().is_some_and(|session| session.desk.is_done()) {
+        go_on(state, Progress::Done, effects);
+    }
+}
+
+/// The shot is left out of this round.
+pub(super) fn skip(state: &mut State, effects: &mut Vec<Effect>) {
+    go_on(state, Progress::Skipped, effects);
+}
+
+fn go_on(state: &mut State, progress: Progress, effects: &mut Vec<Effect>) {
+    if let Some(session) = &mut state.pages.rereading.session {
+        session.desk.run(Command::Release, effects);
+    }
+    keep(state, Some(progress));
+    if let Some(session) = state.pages.rereading.session.take() {
+        show_next(state, session.round, effects);
+    }
+}
+
+/// Ends the session; what was read is kept, and the round can be resumed.
+pub(super) fn stop(state: &mut State) {
+    if let Some(session) = &mut state.pages.rereading.session {
+        session.desk.run(Command::Release, &mut Vec::new());
+        keep(state, None);
+    }
+    state.pages.rereading.session = None;
+    if let Some(document) = &mut state.document {
+        document.history.end_gesture();
+    }
+}
+
+/// Takes a round out of the case, as a step that can be taken back.
+pub(super) fn forget(state: &mut State, operator: String, round: u32) {
+    apply(state, &[Edit::RemoveRereading { operator, round }]);
+}
+
+/// A session whose round is no longer what it was ends.
+pub(super) fn tidy(state: &mut State) {
+    let Some(session) = &state.pages.rereading.session else { return };
+    let round = &session.round;
+    let kept = state.document.as_ref().and_then(|d| d.case().rereading(&round.operator, round.round));
+    if kept != Some(round) {
+        state.pages.rereading.session = None;
+    }
+}

@@ -1,0 +1,137 @@
+//! A blind re-reading in the window: the round is set up, shots come under numbers, the first marks show nowhere, what is
+//! marked lies in the case file beside them.
+
+use std::path::Path;
+
+use eframe::egui::{Key, Modifiers};
+use stillmark::app::pages;
+use stillmark::case::document::Case;
+use stillmark::case::rereading::Progress;
+use stillmark::geom::point::{Point, Vec2};
+use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::measure::mark::{MarkKind, Marks};
+use stillmark::scene::caution;
+
+use crate::journey::{Journey, demonstration, walk};
+
+fn alone(name: &str, journey: impl FnOnce(&Path)) {
+    crate::journey::alone("window_rereading", name, journey);
+}
+
+fn case(journey: &Journey) -> Case {
+    let document = journey.window.state().state.document.as_ref();
+    document.map(|document| document.case().clone()).unwrap_or_default()
+}
+
+/// The shot that is read now, by the name it has in the case.
+fn read_now(journey: &Journey) -> Option<String> {
+    let session = journey.window.state().state.pages.rereading.session.as_ref()?;
+    Some(session.round.readings.get(session.at)?.shot.clone())
+}
+
+/// Marks the shown shot as its first marks are, every point this far away.
+fn mark_again(journey: &mut Journey, by: Vec2) {
+    let shot = read_now(journey).expect("a shot to read");
+    let first = case(journey).shot(&shot).expect("it is in the case").marks.clone();
+    let places: Vec<Point> = walk(&first).into_iter().map(|p| p + by).collect();
+    journey.mark_all(&places);
+}
+
+fn begin(folder: &Path) -> (std::path::PathBuf, Journey) {
+    let file = demonstration(folder);
+    let mut four = open_case(&file).expect("the demonstration").case;
+    four.shots.retain(|shot| !shot.id.ends_with("cropped") && !shot.id.ends_with("-1"));
+    save_case(&file, &four, Onto::Anything).expect("a case");
+    let mut journey = Journey::begin(vec![file.clone()]);
+    journey.key(Modifiers::NONE, Key::F10);
+    assert!(journey.shows("Mark shots again without seeing their first marks."));
+    assert!(journey.shows(caution::SHORT));
+    journey.press("All lateral and AP shots (4)");
+    (file, journey)
+}
+
+#[test]
+fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
+    alone("shots_are_read_again_blind_and_lie_beside_the_first_marks", |folder| {
+        let (file, mut journey) = begin(folder);
+        let before = case(&journey);
+        journey.press("Begin the round");
+        let order: Vec<String> =
+            case(&journey).rereadings[0].readings.iter().map(|reading| reading.shot.clone()).collect();
+        let own: Vec<String> = before.shots.iter().map(|shot| shot.id.clone()).collect();
+        assert_ne!(order, own, "shuffled");
+        for (i, id) in order.iter().enumerate() {
+            assert_eq!(read_now(&journey).as_ref(), Some(id));
+            assert!(journey.shows(&format!("Picture {} of 4", i + 1)));
+            // Nothing of the first marks: no name, no reading, no stage, no mark.
+            for word in own.iter().map(String::as_str).chain(["Depth", "Height", "final", "In target", "±"]) {
+                assert!(!journey.shows(word), "{word} shows through");
+            }
+            let desk = pages::desk(&journey.window.state().state).expect("a desk");
+            assert!(desk.marks().is_empty());
+            assert_eq!(desk.shot().map(|shot| (shot.id.clone(), shot.stage)), Some(((i + 1).to_string(), None)));
+            mark_again(&mut journey, Vec2::new(1.0, 0.5));
+            // A step back takes back a mark of this reading and nothing of the case.
+            journey.key(Modifiers::CTRL, Key::Z);
+            journey.key(Modifiers::CTRL | Modifiers::SHIFT, Key::Z);
+            if i == 0 { journey.press("Next picture") } else { journey.key(Modifiers::NONE, Key::PageDown) }
+        }
+        assert!(journey.shows("is complete: 4 read"));
+        let after = case(&journey);
+        assert_eq!(after.shots, before.shots, "the first marks are untouched");
+        for reading in &after.rereadings[0].readings {
+            assert_eq!(reading.progress, Progress::Done);
+            let first = walk(&after.shot(&reading.shot).expect("a shot").marks);
+            let again = walk(&reading.marks);
+            for (a, b) in first.iter().zip(&again) {
+                let off = *b - *a - Vec2::new(1.0, 0.5);
+                assert!(off.length() < 1e-3, "clicked {off:?} away");
+            }
+        }
+        // It is in the file, and the whole of one shot is one step back.
+        journey.key(Modifiers::CTRL, Key::S);
+        assert_eq!(open_case(&file).expect("the saved case").case, after);
+        journey.key(Modifiers::CTRL, Key::Z);
+        let stepped = case(&journey);
+        assert_eq!(stepped.rereadings[0].done(), 3);
+        assert_eq!(stepped.rereadings[0].open(), 1);
+    });
+}
+
+#[test]
+fn a_round_is_left_resumed_skipped_and_taken_out() {
+    alone("a_round_is_left_resumed_skipped_and_taken_out", |folder| {
+        let (_, mut journey) = begin(folder);
+        let before = case(&journey);
+        journey.press("Begin the round");
+        journey.press("Leave it out");
+        mark_again(&mut journey, Vec2::new(0.0, 0.0));
+        journey.press("Next picture");
+        // Half of the third, then away to the picture: nothing of it is lost.
+        let third = read_now(&journey).expect("a shot");
+        let first = case(&journey).shot(&third).expect("a shot").marks.clone();
+        journey.mark_all(&walk(&first)[..4]);
+        journey.key(Modifiers::NONE, Key::Escape);
+        assert!(pages::desk(&journey.window.state().state).is_none());
+        let kept = case(&journey).rereadings[0].clone();
+        assert_eq!((kept.done(), kept.open()), (1, 2));
+        assert_eq!(kept.readings[2].marks.placed().count(), 4);
+        journey.key(Modifiers::NONE, Key::F10);
+        assert!(journey.shows("round 1: 1 of 4 read, 1 left out"));
+        let operator = kept.operator.clone();
+        journey.press(&format!("Resume round 1 of {operator}"));
+        assert_eq!(read_now(&journey).as_ref(), Some(&third));
+        assert!(journey.shows("Click the anterior-inferior corner"), "where it was left");
+        journey.mark_all(&walk(&first)[4..]);
+        journey.press("Next picture");
+        journey.press("Stop for now");
+        assert_eq!(case(&journey).rereadings[0].done(), 2);
+        journey.press(&format!("Take out round 1 of {operator}"));
+        assert_eq!(case(&journey).rereadings, []);
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(case(&journey).rereadings[0].done(), 2, "undo brings it back");
+        assert_eq!(case(&journey).shots, before.shots);
+        let tip: Marks = case(&journey).rereadings[0].readings[1].marks.clone();
+        assert!(tip.complete(MarkKind::Tip).is_some());
+    });
+}
