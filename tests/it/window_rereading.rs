@@ -64,12 +64,16 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
             assert_eq!(read_now(&journey).as_ref(), Some(id));
             assert!(journey.shows(&format!("Picture {} of 4", i + 1)));
             // Nothing of the first marks: no name, no reading, no stage, no mark.
-            for word in own.iter().map(String::as_str).chain(["Depth", "Height", "final", "In target", "±"]) {
+            for word in own.iter().map(String::as_str).chain(["Depth", "Height", "final", "In target", "±"])
+            {
                 assert!(!journey.shows(word), "{word} shows through");
             }
             let desk = pages::desk(&journey.window.state().state).expect("a desk");
             assert!(desk.marks().is_empty());
-            assert_eq!(desk.shot().map(|shot| (shot.id.clone(), shot.stage)), Some(((i + 1).to_string(), None)));
+            assert_eq!(
+                desk.shot().map(|shot| (shot.id.clone(), shot.stage)),
+                Some(((i + 1).to_string(), None))
+            );
             mark_again(&mut journey, Vec2::new(1.0, 0.5));
             // A step back takes back a mark of this reading and nothing of the case.
             journey.key(Modifiers::CTRL, Key::Z);

@@ -27,7 +27,13 @@ pub struct Memory {
 }
 
 /// Shows the page that is chosen; nothing where that is the picture.
-pub fn page_ui(ui: &mut Ui, state: &mut State, memory: &mut Memory, textures: &mut Textures, asked: &mut Asked) {
+pub fn page_ui(
+    ui: &mut Ui,
+    state: &mut State,
+    memory: &mut Memory,
+    textures: &mut Textures,
+    asked: &mut Asked,
+) {
     match state.pages.shown {
         Page::Picture => {}
         Page::Compare => compare::page_ui(ui, state, &mut memory.compare, textures, asked),

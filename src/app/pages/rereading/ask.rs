@@ -41,9 +41,11 @@ impl Ask {
     pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) => return None,
-            Self::Begin => {
-                ("Begin the round", "Show the chosen shots one after the other, in shuffled order, without marks.", &[])
-            }
+            Self::Begin => (
+                "Begin the round",
+                "Show the chosen shots one after the other, in shuffled order, without marks.",
+                &[],
+            ),
             Self::Resume(..) => ("Resume", "Go on with this round where it was left.", &[]),
             Self::Forget(..) => ("Take out", "Take this round out of the case; undo brings it back.", &[]),
             Self::Next => (
@@ -52,7 +54,9 @@ impl Ask {
                 const { &[Shortcut::plain(Key::PageDown)] },
             ),
             Self::SkipPicture => ("Leave it out", "Do not read this picture in this round.", &[]),
-            Self::Stop => ("Stop for now", "End here; what was read is kept, and the round can be resumed.", &[]),
+            Self::Stop => {
+                ("Stop for now", "End here; what was read is kept, and the round can be resumed.", &[])
+            }
         };
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
@@ -65,7 +69,10 @@ impl Ask {
             Self::Begin => !reading && plan(state).is_ok(),
             Self::Resume(operator, round) => {
                 let case = state.document.as_ref().map(|document| document.case());
-                !reading && case.and_then(|case| case.rereading(operator, *round)).is_some_and(|one| one.open() > 0)
+                !reading
+                    && case
+                        .and_then(|case| case.rereading(operator, *round))
+                        .is_some_and(|one| one.open() > 0)
             }
             Self::Forget(..) => !reading,
             Self::Next => page.session.as_ref().is_some_and(|session| session.desk.is_done()),
@@ -87,7 +94,9 @@ pub(super) fn plan(state: &State) -> Result<Rereading, String> {
     let seed = if typed.is_empty() {
         seed_of(operator.trim(), round)
     } else {
-        typed.parse().map_err(|_no_number| "Write a whole number for the order, or leave it empty.".to_owned())?
+        typed
+            .parse()
+            .map_err(|_no_number| "Write a whole number for the order, or leave it empty.".to_owned())?
     };
     let shots = page.shots(state);
     if shots.is_empty() {
@@ -104,7 +113,8 @@ pub(super) fn plan(state: &State) -> Result<Rereading, String> {
 /// that it can be read out.
 fn seed_of(operator: &str, round: u32) -> u64 {
     let bytes = operator.bytes().chain(round.to_le_bytes());
-    bytes.fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+    bytes
+        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
         % 100_000
 }
 

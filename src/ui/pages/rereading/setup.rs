@@ -14,7 +14,13 @@ use crate::scene::format;
 use crate::ui::widgets::{Asked, Typed, command_button, heading, labelled_button, rule, weak};
 
 /// Shows the column.
-pub(super) fn setup_ui(ui: &mut Ui, state: &State, operator: &mut Typed, seed: &mut Typed, asked: &mut Asked) {
+pub(super) fn setup_ui(
+    ui: &mut Ui,
+    state: &State,
+    operator: &mut Typed,
+    seed: &mut Typed,
+    asked: &mut Asked,
+) {
     let Some(document) = &state.document else { return };
     let page = &state.pages.rereading;
     let case = document.case();
@@ -26,8 +32,12 @@ pub(super) fn setup_ui(ui: &mut Ui, state: &State, operator: &mut Typed, seed: &
     );
     rule(ui);
     let named = page.operator(state);
-    field(ui, "Operator, a short word", "R1", &named, operator, |text| asked.push(ask(Ask::SetOperator(text))));
-    field(ui, "Number for the order", "by itself", &page.seed, seed, |text| asked.push(ask(Ask::SetSeed(text))));
+    field(ui, "Operator, a short word", "R1", &named, operator, |text| {
+        asked.push(ask(Ask::SetOperator(text)))
+    });
+    field(ui, "Number for the order", "by itself", &page.seed, seed, |text| {
+        asked.push(ask(Ask::SetSeed(text)))
+    });
     heading(ui, "Which shots");
     let mut choices = vec![
         (Which::Finals, "All of the final stage".to_owned()),
@@ -63,7 +73,8 @@ pub(super) fn setup_ui(ui: &mut Ui, state: &State, operator: &mut Typed, seed: &
 fn field(ui: &mut Ui, name: &str, hint: &str, now: &str, typed: &mut Typed, mut changed: impl FnMut(String)) {
     ui.label(RichText::new(name).small().weak());
     let text = typed.following(now);
-    let response = ui.add(TextEdit::singleline(text).desired_width(160.0).hint_text(hint)).accessible_name(name);
+    let response =
+        ui.add(TextEdit::singleline(text).desired_width(160.0).hint_text(hint)).accessible_name(name);
     if response.changed() {
         changed(typed.text().to_owned());
     }
