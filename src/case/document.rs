@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::case::cover::Cover;
 use crate::case::rereading::Rereading;
+use crate::case::record::BodyRecord;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::Settings;
@@ -79,12 +80,16 @@ pub struct Case {
     pub operator: Option<String>,
     /// Date, `YYYY-MM-DD`.
     pub date: Option<String>,
+    /// The user's own reference, for reports.
+    pub reference: Option<String>,
     /// The degenerated discs, `L4-L5` and so on.
     pub discs: Vec<String>,
     /// Which side of the pictures is the patient's right.
     pub patient_right: Option<PatientRight>,
     /// Settings.
     pub settings: Settings,
+    /// What the user wrote down of treated bodies, each body and side once, down the spine.
+    pub bodies: Vec<BodyRecord>,
     /// The shots in their order.
     pub shots: Vec<Shot>,
     /// What was read again blind, beside the first marks.

@@ -4,6 +4,7 @@ use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
 use crate::case::pairing::refusal;
 use crate::case::rereading::Rereading;
+use crate::case::record::{BodyRecord, lesion_fault};
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
 use crate::measure::mark::{
@@ -96,6 +97,10 @@ pub enum Edit {
     SetOperator(Option<String>),
     /// Sets the date.
     SetDate(Option<String>),
+    /// Sets the user's own reference.
+    SetReference(Option<String>),
+    /// Writes down what is said of a body and side, instead of what was; nothing said takes it out.
+    SetRecord(Box<BodyRecord>),
     /// Sets the degenerated discs.
     SetDiscs(Vec<String>),
     /// Sets the patient's right for the case.
@@ -261,6 +266,13 @@ impl Case {
             Edit::SetTitle(title) => self.title.clone_from(title),
             Edit::SetOperator(operator) => self.operator.clone_from(operator),
             Edit::SetDate(date) => self.date.clone_from(date),
+            Edit::SetReference(reference) => self.reference.clone_from(reference),
+            Edit::SetRecord(record) => {
+                if let Some(why) = record.lesion_s.and_then(lesion_fault) {
+                    return Err(EditError::Implausible(why));
+                }
+                self.set_record((**record).clone());
+            }
             Edit::SetDiscs(discs) => self.discs.clone_from(discs),
             Edit::SetPatientRight(right) => self.patient_right = *right,
         }

@@ -1,7 +1,7 @@
 //! The document: shots with their marks, every change to them, and what is read from them.
 //!
 //! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`offered_scale`], [`edit`], [`history`],
-//! [`pairing`], [`readings`],
+//! [`pairing`], [`readings`], [`record`],
 //! [`standing`], [`plan`], [`rows`], [`rereading`], [`carry`], [`duplicate`], [`taken`].
 
 pub mod burned_in;
@@ -19,6 +19,7 @@ pub mod pairing;
 pub mod plan;
 pub mod readings;
 pub mod rereading;
+pub mod record;
 pub mod rows;
 pub mod runs;
 pub mod standing;

@@ -13,6 +13,7 @@ use crate::cli::frame;
 use crate::cli::phantom;
 use crate::cli::read;
 use crate::cli::repeat;
+use crate::cli::report;
 use crate::cli::series;
 use crate::scene::caution;
 
@@ -41,6 +42,8 @@ pub enum Command {
     Phantom(phantom::Args),
     /// A finished figure of one or more shots.
     Figure(figure::Args),
+    /// The case on paper: a cover and a page for each level, as PDF.
+    Report(report::Args),
     /// A folder that can be given away: covers in the pixels, neutral names, no free text.
     Export(export::Args),
     /// One frame of a picture: what the file says of it as JSON, or its stored samples as PNG.

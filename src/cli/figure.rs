@@ -10,7 +10,7 @@ use crate::cli::{Done, Refused};
 use crate::io::export::case_folder::doubt;
 use crate::io::export::{PageFormat, page_bytes};
 use crate::io::import::source::Source;
-use crate::io::store::pictures::picture_path;
+use crate::io::store::pictures::{picture_path, picture_paths};
 use crate::io::store::save::{Opened, open_case};
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
 use crate::scene::overlay::{Layer, LayerSet};
@@ -90,8 +90,7 @@ pub fn run(args: &Args) -> Result<Done, Refused> {
     let theme = if args.dark { Theme::dark() } else { Theme::light() };
     let page = figure(&opened.case, &shots, &pairs, &options);
     let bytes = page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))?;
-    let pictures: Vec<PathBuf> =
-        opened.case.shots.iter().filter_map(|shot| picture_path(&opened.path, &shot.image).ok()).collect();
+    let pictures = picture_paths(&opened.path, &opened.case);
     let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     output::write_result(&bytes, &args.out, &inputs)?;
     Ok(Done::Fully)

@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`compare`], [`figure`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
+//! [`compare`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
@@ -17,6 +17,7 @@ pub mod output;
 pub mod phantom;
 pub mod read;
 pub mod repeat;
+pub mod report;
 pub mod series;
 
 use std::ffi::OsString;
@@ -67,6 +68,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Compare(args) => compare::run(&args, out),
         Command::Phantom(args) => phantom::run(&args, out),
         Command::Figure(args) => figure::run(&args),
+        Command::Report(args) => report::run(&args),
         Command::Export(args) => export::run(&args, out),
         Command::Frame(args) => frame::run(&args, out),
         Command::Repeat(args) => repeat::run(&args, out),

@@ -22,6 +22,7 @@ use crate::scene::caution;
 use crate::scene::format;
 use crate::scene::plan_words;
 use crate::scene::reading_lines::depth_place;
+use crate::scene::record_words;
 use crate::scene::run_lines;
 
 /// Arguments of `read`.
@@ -149,6 +150,9 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
             run_for_people(&mut text, result.case, &run);
         }
         plan_for_people(&mut text, result);
+        for line in record_words::of_case(result.case) {
+            put(&mut text, &format!("  {line}"));
+        }
         put(&mut text, "");
     }
     put(&mut text, caution::SHORT);

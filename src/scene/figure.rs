@@ -9,10 +9,9 @@ use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::geom::point::Point;
 use crate::measure::ap::ap_body_map;
 use crate::measure::body::BodyMap;
-use crate::measure::issue::Issue;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkKind, Material, View};
-use crate::measure::reading::{Field, PairReading};
+use crate::measure::reading::{ApReading, Field, LateralReading, PairReading};
 use crate::measure::settings::Rule;
 use crate::scene::body_map::BodyDrawing;
 use crate::scene::both_sides;
@@ -20,12 +19,10 @@ use crate::scene::caution;
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet, Overlay, shown_band};
 use crate::scene::page::{Page, Part};
-use crate::scene::reading_lines::{self, ReadingLine};
-use crate::scene::shape::{
-    AlignX, AlignY, Glyph, Greys, Picture, Rect, Role, Scene, Shape, Space, Text, TextSize,
-};
-use crate::scene::theme::{Ground, Theme, space};
-use crate::scene::type_metrics::wrap;
+use crate::scene::reading_lines;
+use crate::scene::shape::{Greys, Picture, Rect, Role, Scene, Shape, Space, TextSize};
+use crate::scene::sheet::Sheet;
+use crate::scene::theme::{Ground, space};
 use crate::scene::window_level::{Region, WindowLevel};
 
 /// How a figure is to be made.
@@ -112,7 +109,7 @@ pub fn figure(
     };
     #[expect(clippy::cast_precision_loss, reason = "at most three")]
     let inner = columns as f64 * (column + MARGIN) - MARGIN;
-    let mut page = Sheet::new(inner, raster(shots, column, options.extent));
+    let mut page = Sheet::new(MARGIN, MARGIN, inner, raster(shots, column, options.extent));
     if let Some(title) = options.title.as_deref().filter(|t| !t.trim().is_empty()) {
         page.paragraph(title, Role::Text, TextSize::Large);
         page.y += space::S2;
@@ -137,7 +134,8 @@ pub fn figure(
     }
     page.rule();
     page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
-    page.finish()
+    let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
+    page.finish(size, 1.0)
 }
 
 /// Pixels to a point with which the first picture's pixels become whole squares, at least two pixels to a point.
@@ -156,10 +154,34 @@ fn column_of(
     figure_shot: &FigureShot<'_>,
     options: &FigureOptions,
 ) {
-    let FigureShot { shot, reading, frame, .. } = *figure_shot;
+    let FigureShot { shot, reading, .. } = *figure_shot;
     let heading = format::shot(shot.level, shot.side, shot.view, shot.stage);
     page.lines(x, width, &heading, Role::Text, TextSize::Body);
     page.y += space::S1;
+    pictured(page, (x, width), case, figure_shot, options);
+    page.y += space::S3;
+    if options.layers.is_none() {
+        return;
+    }
+    let lines = reading_lines::lines(reading);
+    if lines.is_empty() {
+        page.lines(x, width, "No reading.", Role::Text, TextSize::Body);
+    }
+    for line in &lines {
+        page.reading_line(x, width, line);
+    }
+    page.issues(x, width, reading.issues());
+}
+
+/// The shot's picture with what is drawn on it, from `x` on and `width` wide; the sheet goes on below it.
+pub(crate) fn pictured(
+    page: &mut Sheet,
+    (x, width): (f64, f64),
+    case: &Case,
+    figure_shot: &FigureShot<'_>,
+    options: &FigureOptions,
+) {
+    let FigureShot { shot, reading, frame, .. } = *figure_shot;
     let bounds = bounds_of(figure_shot, options.extent);
     page.y = page.snapped(page.y);
     let left = page.snapped(x);
@@ -191,28 +213,7 @@ fn column_of(
         both_sides::tips(&mut scene, case, shot, layers);
         page.parts.push(Part { room, scene, ground: Ground::Picture });
     }
-    page.y = room.max.y + space::S3;
-    if options.layers.is_none() {
-        return;
-    }
-    let lines = reading_lines::lines(reading);
-    if lines.is_empty() {
-        page.lines(x, width, "No reading.", Role::Text, TextSize::Body);
-    }
-    for line in &lines {
-        reading_line(page, x, width, line);
-    }
-    issues(page, x, width, reading.issues());
-}
-
-fn issues(page: &mut Sheet, x: f64, width: f64, issues: &[Issue]) {
-    for issue in issues {
-        let text_x = x + space::S4 + space::S1;
-        let middle = page.y + 0.5 * Sheet::line_height(TextSize::Small);
-        page.words.marker(Point::new(x + 6.0, middle), Glyph::Triangle, Role::Undecided);
-        page.lines(text_x, width - (text_x - x), &issue.text, Role::Text, TextSize::Small);
-        page.y += space::S1;
-    }
+    page.y = room.max.y;
 }
 
 /// What a lateral and an AP tell together: the drawings beside each other, then the words in two columns.
@@ -230,23 +231,9 @@ fn together(
     let heading = format::pair(shot.level, shot.side, shot.stage);
     page.paragraph(&heading, Role::Text, TextSize::Body);
     page.y += space::S2;
-    let maps = (body_map(case, lateral.shot), body_map(case, ap.shot));
-    let mut drawing = BodyDrawing::new(&case.settings, shot.stage);
-    drawing.layers =
-        if layers.has(Layer::Labels) { drawing.layers } else { drawing.layers.without(Layer::Labels) };
-    drawing.sides.entry = ap.shot.side;
-    let drawing = drawing
-        .with_lateral(side, maps.0.as_ref())
-        .with_ap(front, maps.1.as_ref().map(|map| (map, &ap.shot.marks)))
-        .with_pair(pair.reading);
-    let size = ((page.inner - 2.0 * space::S3) / 3.0, DRAWING);
-    for (i, drawn) in [drawing.side(size), drawing.front(size), drawing.above(size)].into_iter().enumerate() {
-        #[expect(clippy::cast_precision_loss, reason = "at most two")]
-        let x = MARGIN + i as f64 * (size.0 + space::S3);
-        let room = Rect::new(x, page.y, x + size.0, page.y + size.1);
-        page.parts.push(Part { room, scene: drawn.scene, ground: Ground::Panel });
-    }
-    page.y += size.1 + space::S3;
+    let seen =
+        Seen { lateral: Some((lateral.shot, side)), ap: Some((ap.shot, front)), pair: Some(pair.reading) };
+    drawings(page, case, &seen, layers, DRAWING);
     let top = page.y;
     let width = 0.5 * (page.inner - MARGIN);
     let lines = reading_lines::pair(pair.reading);
@@ -255,32 +242,53 @@ fn together(
     for (x, lines) in [(MARGIN, &lines[..half]), (2.0 * MARGIN + width, &lines[half..])] {
         page.y = top;
         for line in lines {
-            reading_line(page, x, width, line);
+            page.reading_line(x, width, line);
         }
         bottom = f64::max(bottom, page.y);
     }
     page.y = bottom;
-    issues(page, MARGIN, page.inner, &pair.reading.issues);
+    page.issues(page.left, page.inner, &pair.reading.issues);
     page.y += space::S2;
 }
 
-/// One line of a reading: sign, name and number; the words below them.
-fn reading_line(page: &mut Sheet, x: f64, width: f64, line: &ReadingLine) {
-    let text_x = x + space::S4 + space::S1;
-    let height = Sheet::line_height(TextSize::Body);
-    let middle = page.y + 0.5 * height;
-    if let Some((role, glyph)) = line.sign {
-        page.words.marker(Point::new(x + 6.0, middle), glyph, role);
+/// What is known of a body: the shots that show it with their readings, and what the two tell together.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Seen<'a> {
+    pub(crate) lateral: Option<(&'a Shot, &'a LateralReading)>,
+    pub(crate) ap: Option<(&'a Shot, &'a ApReading)>,
+    pub(crate) pair: Option<&'a PairReading>,
+}
+
+/// The body from the side, from the front and from above, beside each other over the whole width and this high.
+pub(crate) fn drawings(page: &mut Sheet, case: &Case, seen: &Seen<'_>, layers: LayerSet, height: f64) {
+    let stage = seen.lateral.map(|(shot, _)| shot).or(seen.ap.map(|(shot, _)| shot)).and_then(|s| s.stage);
+    let maps = (
+        seen.lateral.and_then(|(shot, _)| body_map(case, shot)),
+        seen.ap.and_then(|(shot, _)| body_map(case, shot)),
+    );
+    let mut drawing = BodyDrawing::new(&case.settings, stage);
+    if !layers.has(Layer::Labels) {
+        drawing.layers = drawing.layers.without(Layer::Labels);
     }
-    let put = |page: &mut Sheet, x: f64, words: &str| {
-        let text = Text::new(Point::new(x, middle), words, Role::Text).sized(TextSize::Body);
-        page.words.text(text.aligned(AlignX::Left, AlignY::Middle));
-    };
-    put(page, text_x, &line.name);
-    put(page, text_x + 64.0, &line.number);
-    page.y += height;
-    page.lines(text_x, width - (text_x - x), &line.words, Role::WeakText, TextSize::Small);
-    page.y += space::S2;
+    if let Some((_, reading)) = seen.lateral {
+        drawing = drawing.with_lateral(reading, maps.0.as_ref());
+    }
+    drawing.sides.entry =
+        seen.ap.map(|(shot, _)| shot).or(seen.lateral.map(|(shot, _)| shot)).and_then(|s| s.side);
+    if let Some((shot, reading)) = seen.ap {
+        drawing = drawing.with_ap(reading, maps.1.as_ref().map(|map| (map, &shot.marks)));
+    }
+    if let Some(pair) = seen.pair {
+        drawing = drawing.with_pair(pair);
+    }
+    let size = ((page.inner - 2.0 * space::S3) / 3.0, height);
+    let three = [drawing.side(size), drawing.front(size), drawing.above(size)];
+    let mut x = page.left;
+    for drawn in three {
+        page.drawing(x, drawn.scene);
+        x += size.0 + space::S3;
+    }
+    page.y += size.1 + space::S3;
 }
 
 /// What the lines mean, only those that are drawn.
@@ -370,6 +378,12 @@ fn region_of(bounds: Rect) -> Region {
     }
 }
 
+/// Whether a figure that shows what is about the body shows the whole frame, since nothing of the body is marked.
+pub(crate) fn shows_whole(shot: &Shot) -> bool {
+    let of_body = |kind: MarkKind| kind.material() == Material::Bone || kind == MarkKind::Tip;
+    !shot.marks.placed().any(|(at, _)| of_body(at.kind))
+}
+
 fn corners(r: Rect) -> Vec<Point> {
     vec![r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
 }
@@ -394,97 +408,6 @@ pub fn shown(frame: &Frame, window: WindowLevel, region: Region) -> Picture {
         }
     };
     Picture { width: x1 - x0, height: y1 - y0, greys }
-}
-
-/// A page being filled from top to bottom.
-struct Sheet {
-    inner: f64,
-    raster: f64,
-    y: f64,
-    parts: Vec<Part>,
-    words: Scene,
-    samples: Scene,
-}
-
-impl Sheet {
-    fn new(inner: f64, raster: f64) -> Self {
-        let empty = Scene::new(Space::Points, Rect::new(0.0, 0.0, 0.0, 0.0));
-        Self { inner, raster, y: MARGIN, parts: Vec::new(), words: empty.clone(), samples: empty }
-    }
-
-    fn line_height(size: TextSize) -> f64 {
-        (Theme::points(size) * 1.35).round()
-    }
-
-    /// The nearest place that is a whole number of pixels.
-    fn snapped(&self, at: f64) -> f64 {
-        (at * self.raster).round() / self.raster
-    }
-
-    fn lines(&mut self, x: f64, width: f64, words: &str, role: Role, size: TextSize) {
-        for line in wrap(words, size, width) {
-            let at = Point::new(x, self.y);
-            self.words.text(Text::new(at, line, role).sized(size).aligned(AlignX::Left, AlignY::Top));
-            self.y += Self::line_height(size);
-        }
-    }
-
-    fn paragraph(&mut self, words: &str, role: Role, size: TextSize) {
-        self.lines(MARGIN, self.inner, words, role, size);
-    }
-
-    fn rule(&mut self) {
-        self.words
-            .line(vec![Point::new(MARGIN, self.y), Point::new(MARGIN + self.inner, self.y)], Role::Frame);
-        self.y += space::S3;
-    }
-
-    /// Samples of lines as they are on the pictures, each with its words, as many beside each other as fit.
-    fn legend(&mut self, entries: &[(Role, String)]) {
-        const SAMPLE: f64 = 34.0;
-        let height = Self::line_height(TextSize::Small) + space::S1;
-        let width = |words: &str| {
-            SAMPLE + space::S2 + crate::scene::type_metrics::width(words, TextSize::Small) + space::S6
-        };
-        let mut x = MARGIN;
-        for (role, words) in entries {
-            if x > MARGIN && x + width(words) - space::S6 > MARGIN + self.inner {
-                x = MARGIN;
-                self.y += height;
-            }
-            let y = self.y + 0.5 * height;
-            let sign = match role {
-                Role::TipRegion => Some((Glyph::Disc, Role::Tip)),
-                Role::Electrode => Some((Glyph::Square, Role::Electrode)),
-                _ => None,
-            };
-            self.samples.line(vec![Point::new(x, y), Point::new(x + SAMPLE, y)], *role);
-            if *role == Role::Ruler {
-                for i in 0..=4 {
-                    let at = x + f64::from(i) * SAMPLE / 4.0;
-                    self.samples.line(vec![Point::new(at, y), Point::new(at, y - 4.0)], Role::Ruler);
-                }
-            }
-            if let Some((glyph, role)) = sign {
-                self.samples.marker(Point::new(x + 0.5 * SAMPLE, y), glyph, role);
-            }
-            self.words.text(Text::new(Point::new(x + SAMPLE + space::S2, y), words, Role::WeakText));
-            x += width(words);
-        }
-        if !entries.is_empty() {
-            self.y += height + space::S3;
-        }
-    }
-
-    fn finish(mut self) -> Page {
-        let (width, height) = (self.inner + 2.0 * MARGIN, self.y + MARGIN - space::S1);
-        let room = Rect::new(0.0, 0.0, width, height);
-        for (mut scene, ground) in [(self.words, Ground::Panel), (self.samples, Ground::Picture)] {
-            scene.bounds = room;
-            self.parts.push(Part { room, scene, ground });
-        }
-        Page { size: (width, height), parts: self.parts, raster: self.raster }
-    }
 }
 
 #[cfg(test)]

@@ -3,8 +3,8 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
-//! [`reading_lines`], [`run_lines`], [`plan_words`], [`reliability`], [`audit_lines`],
-//! [`series_table`], [`page`], [`figure`], [`lesson`].
+//! [`reading_lines`], [`run_lines`], [`plan_words`], [`record_words`], [`reliability`], [`audit_lines`],
+//! [`series_table`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`].
 
 pub mod audit_lines;
 pub mod body_lines;
@@ -18,14 +18,18 @@ pub mod local_contrast;
 pub mod look;
 pub mod overlay;
 pub mod page;
+pub mod paper;
 pub mod plan_words;
 pub mod preview;
 pub mod primitive;
 pub mod reading_lines;
+pub mod record_words;
 pub mod reliability;
+pub mod report;
 pub mod run_lines;
 pub mod series_table;
 pub mod shape;
+pub mod sheet;
 pub mod theme;
 pub mod type_metrics;
 pub mod voi;

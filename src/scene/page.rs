@@ -2,7 +2,7 @@
 
 use crate::geom::point::Point;
 use crate::scene::primitive::{Primitive, fit};
-use crate::scene::shape::{Rect, Scene, Space};
+use crate::scene::shape::{Rect, Scene, Shape, Space};
 use crate::scene::theme::{Ground, Theme};
 
 /// A scene in its room on a page.
@@ -20,12 +20,15 @@ pub struct Part {
 /// A page.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Page {
-    /// Width and height in points.
+    /// Width and height in points of the layout.
     pub size: (f64, f64),
     /// What stands on it.
     pub parts: Vec<Part>,
-    /// Pixels to a point when the page becomes pixels.
+    /// Pixels to a point of the layout when the page becomes pixels.
     pub raster: f64,
+    /// Points of paper, 72 to an inch, to a point of the layout: type and lines are made this much smaller or larger
+    /// together.
+    pub scale: f64,
 }
 
 /// The primitives of one part.
@@ -43,7 +46,16 @@ impl Page {
     pub fn of_drawing(scene: Scene) -> Self {
         let size = (scene.bounds.width(), scene.bounds.height());
         let room = Rect::new(0.0, 0.0, size.0, size.1);
-        Self { size, parts: vec![Part { room, scene, ground: Ground::Panel }], raster: 2.0 }
+        Self { size, parts: vec![Part { room, scene, ground: Ground::Panel }], raster: 2.0, scale: 1.0 }
+    }
+
+    /// The lines of words on it, in drawing order.
+    pub fn words(&self) -> impl Iterator<Item = &str> {
+        let shapes = self.parts.iter().flat_map(|part| &part.scene.shapes);
+        shapes.filter_map(|shape| match shape {
+            Shape::Text(text) => Some(text.words.as_str()),
+            Shape::Line { .. } | Shape::Strip { .. } | Shape::Marker { .. } | Shape::Picture { .. } => None,
+        })
     }
 
     /// The primitives of each part, in drawing order.

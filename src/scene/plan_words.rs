@@ -40,7 +40,7 @@ pub fn summary(plan: &Plan) -> String {
 /// A body's side in one line: `L4, patient's right: 7 of 9 views read, 1 outside, final verdict inside`.
 #[must_use]
 pub fn side(level: Level, side: Side, plan: Option<&SidePlan>) -> String {
-    let name = format!("{}, patient's {}", level.name(), format::side(side));
+    let name = format::body(level, side);
     let Some(plan) = plan else { return format!("{name}: no shots") };
     let count = plan.count();
     let read = count.expected - count.missing - count.unread;

@@ -309,6 +309,8 @@ mod tests {
             date: date.to_owned(),
             level: Level::L4,
             side,
+            lesion_s: None,
+            remarks: String::new(),
             shots: 2,
             depth: None,
             height: None,

@@ -76,6 +76,10 @@ pub struct Treated {
     pub level: Level,
     /// Entry side.
     pub side: Side,
+    /// How long the lesion was made, in seconds, as the user wrote it down.
+    pub lesion_s: Option<f64>,
+    /// The user's remarks; empty where there are none.
+    pub remarks: String,
     /// How many shots it has.
     pub shots: usize,
     /// The tip's final depth.
@@ -176,6 +180,8 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         date: words(&case.date),
         level,
         side,
+        lesion_s: case.record(level, side).and_then(|record| record.lesion_s),
+        remarks: case.record(level, side).and_then(|r| r.remarks.clone()).unwrap_or_default(),
         shots: case.shots.iter().filter(|shot| own(shot)).count(),
         depth: None,
         height: None,

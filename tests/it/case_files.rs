@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
 use stillmark::case::rereading::{Progress, Reread, Rereading};
+use stillmark::case::record::BodyRecord;
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::{from_bytes, to_text};
 use stillmark::io::error::ErrorKind;
@@ -367,18 +368,37 @@ fn rereadings() -> impl Strategy<Value = Vec<Rereading>> {
     })
 }
 
+/// What is written down of bodies, each body and side at most once.
+fn records() -> impl Strategy<Value = Vec<BodyRecord>> {
+    let one = || (prop::option::of(0.001..86_400.0), prop::option::of(words()), extra());
+    let bodies = prop::sample::subsequence(vec![Level::L3, Level::L4, Level::S1], 0..=3);
+    bodies.prop_flat_map(move |bodies| {
+        let count = bodies.len();
+        let sides = prop::collection::vec(prop::sample::select(Side::ALL.to_vec()), count);
+        (prop::collection::vec(one(), count), sides).prop_map(move |(said, sides)| {
+            let record = |((level, side), (lesion_s, remarks, extra))| BodyRecord {
+                lesion_s,
+                remarks,
+                extra,
+                ..BodyRecord::new(level, side)
+            };
+            bodies.iter().copied().zip(sides).zip(said).map(record).collect()
+        })
+    })
+}
+
 fn case() -> impl Strategy<Value = Case> {
     let ids = prop::collection::btree_set(words(), 0..4);
     let shots = ids.prop_flat_map(|ids| ids.into_iter().map(shot).collect::<Vec<_>>());
     let about = (
-        prop::option::of(words()),
+        (prop::option::of(words()), prop::option::of(words())),
         prop::option::of(words()),
         prop::option::of(words()),
         prop::collection::vec(words(), 0..3),
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec())),
     );
-    (about, settings(), shots, rereadings(), (extra(), extra(), extra(), extra(), extra())).prop_map(
-        |((title, operator, date, discs, patient_right), settings, shots, rereadings, extras)| {
+    (about, settings(), (shots, records(), rereadings()), (extra(), extra(), extra(), extra(), extra())).prop_map(
+        |(((title, reference), operator, date, discs, patient_right), settings, (shots, bodies, rereadings), extras)| {
             let (extra, in_settings, placement_sd_mm, targets, of_stage) = extras;
             // Only a stage that the target has can have unknown keys of its own.
             let stages: BTreeMap<String, Extra> = settings
@@ -393,9 +413,11 @@ fn case() -> impl Strategy<Value = Case> {
                 title,
                 operator,
                 date,
+                reference,
                 discs,
                 patient_right,
                 settings,
+                bodies,
                 shots,
                 rereadings,
                 extra,
@@ -403,6 +425,34 @@ fn case() -> impl Strategy<Value = Case> {
             }
         },
     )
+}
+
+#[test]
+fn what_was_written_down_of_bodies_is_read_or_refused_by_its_place() {
+    let with = |bodies: &str| {
+        read(&format!(
+            "{{\"format\": \"stillmark case\", \"version\": 1, \"bodies\": {bodies}, \"shots\": []}}"
+        ))
+    };
+    let case = with(
+        "[{\"level\": \"L4\", \"side\": \"right\", \"lesion_s\": 900, \"remarks\": \"calm\", \"new\": 1}]",
+    )
+    .unwrap();
+    let record = case.record(Level::L4, Side::Right).unwrap();
+    assert_eq!((record.lesion_s, record.remarks.as_deref()), (Some(900.0), Some("calm")));
+    assert!(to_text(Path::new("a.case.json"), &case).unwrap().contains("\"new\": 1"));
+    for (bodies, place) in [
+        ("[{\"side\": \"right\"}]", "bodies[0].level"),
+        ("[{\"level\": \"L4\"}]", "bodies[0].side"),
+        ("[{\"level\": \"L9\", \"side\": \"left\"}]", "bodies[0].level"),
+        ("[{\"level\": \"L4\", \"side\": \"left\", \"lesion_s\": -1}]", "bodies[0].lesion_s"),
+        ("[{\"level\": \"L4\", \"side\": \"left\", \"remarks\": 3}]", "bodies[0].remarks"),
+        ("[{\"level\": \"L4\", \"side\": \"left\"}, {\"level\": \"L4\", \"side\": \"left\"}]", "bodies[1]"),
+        ("7", "bodies"),
+    ] {
+        let error = with(bodies).unwrap_err().to_string();
+        assert!(error.contains(place) && error.lines().count() == 1, "{bodies}: {error}");
+    }
 }
 
 proptest! {

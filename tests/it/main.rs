@@ -26,6 +26,7 @@ mod reference_cases;
 mod reference_views;
 mod reliability;
 mod repeat;
+mod report;
 mod samples;
 mod series;
 mod support;

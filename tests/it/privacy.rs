@@ -10,6 +10,7 @@ use stillmark::case::document::{Case, Shot};
 use stillmark::case::field::field_of;
 use stillmark::case::frame::Frame;
 use stillmark::case::rereading::Rereading;
+use stillmark::case::record::BodyRecord;
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::to_text;
 use stillmark::io::import::import_frame;
@@ -129,6 +130,8 @@ const SECRETS: &[&str] = &[
     "labels",
     "kept_aside",
     "Study 88",
+    "shelf of Tessa",
+    "told at the bedside",
 ];
 
 /// A source with words in every place that can hold some.
@@ -169,6 +172,12 @@ fn source(root: &Path) -> (PathBuf, Cover) {
         again.extra.0.insert("where".to_owned(), "\"Harbourside\"".to_owned());
         case.rereadings.push(again);
     }
+    case.reference = Some("shelf of Tessa".to_owned());
+    let mut record = BodyRecord::new(Level::L4, Side::Right);
+    record.lesion_s = Some(873.0);
+    record.remarks = Some("told at the bedside".to_owned());
+    record.extra.0.insert("by".to_owned(), "\"Dr Hollis\"".to_owned());
+    case.bodies.push(record);
     case.extra.0.insert("remark".to_owned(), "\"Harbourside\"".to_owned());
     case.settings_extra.settings.0.insert("by".to_owned(), "\"Dr Hollis\"".to_owned());
     let file = root.join("Tessa Quimby.case.json");
@@ -239,6 +248,8 @@ fn nothing_of_the_source_is_found_in_an_exported_folder() {
     assert_eq!(readers, ["reader-1", "reader-2", "reader-1"]);
     assert_eq!(case.rereadings[2].readings[0].shot, "shot-1");
     assert_eq!(case.rereadings[2].readings[0].marks, case.shots[0].marks);
+    // A time is no words.
+    assert_eq!(case.record(Level::L4, Side::Right).expect("kept").lesion_s, Some(873.0));
     let read =
         stillmark_cli(["read".as_ref(), moved.join("exported.case.json").as_os_str(), "--json".as_ref()])
             .expect("the command line");

@@ -13,6 +13,7 @@ use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
 use crate::io::case_file::rereadings;
+use crate::io::case_file::records;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::{Band, Rule, Settings, Targets, scale_fault};
@@ -23,6 +24,7 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
         title: file.take_text("title")?,
         operator: file.take_text("operator")?,
         date: file.take_text("date")?,
+        reference: file.take_text("reference")?,
         ..Case::default()
     };
     if let Some(discs) = file.take("discs") {
@@ -32,6 +34,7 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
     if let Some(field) = file.take("settings") {
         (case.settings, case.settings_extra) = settings(&field)?;
     }
+    case.bodies = records::bodies(&mut file)?;
     let mut ids = BTreeSet::new();
     for field in file.take("shots").map(|f| f.elements("shots")).transpose()?.unwrap_or_default() {
         let shot = shot(&field)?;
@@ -59,12 +62,7 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
         shot.frame = u32::try_from(frame.whole_number()?).ok().ok_or_else(too_large)?;
     }
     shot.digest = members.take_text("digest")?;
-    if let Some(level) = members.take("level") {
-        let name = level.text()?;
-        let unknown =
-            || level.fault(format!("“{name}” is not a level; it must be T1 to T12, L1 to L5 or S1"));
-        shot.level = Some(Level::from_name(&name).ok_or_else(unknown)?);
-    }
+    shot.level = members.take("level").map(|f| level(&f)).transpose()?;
     shot.side = members.take("side").map(|f| f.one_of(Side::ALL, Side::key)).transpose()?;
     shot.stage = members.take("stage").map(|f| f.one_of(Stage::ALL, Stage::key)).transpose()?;
     shot.taken = members.take_text("taken")?;
@@ -86,6 +84,13 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     }
     (shot.marks, shot.marks_extra, shot.extra) = marks_of(members)?;
     Ok(shot)
+}
+
+/// A vertebra by its name.
+pub(super) fn level(field: &Field<'_>) -> Result<Level, Fault> {
+    let name = field.text()?;
+    let unknown = || field.fault(format!("“{name}” is not a level; it must be T1 to T12, L1 to L5 or S1"));
+    Level::from_name(&name).ok_or_else(unknown)
 }
 
 /// What is known of the scale beside its value.

@@ -7,6 +7,7 @@ use serde_json::value::RawValue;
 
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
+use crate::case::record::BodyRecord;
 use crate::geom::point::Point;
 use crate::io::case_file::{FORMAT, VERSION, rereadings};
 use crate::measure::calibration::ScaleFrom;
@@ -24,18 +25,34 @@ pub(super) fn case_text(case: &Case) -> String {
     file.put_text("title", case.title.as_deref());
     file.put_text("operator", case.operator.as_deref());
     file.put_text("date", case.date.as_deref());
+    file.put_text("reference", case.reference.as_deref());
     if !case.discs.is_empty() {
         let discs: Vec<_> = case.discs.iter().map(|disc| quoted(disc)).collect();
         file.put("discs", format!("[{}]", discs.join(", ")));
     }
     file.put_text("patient_right", case.patient_right.map(PatientRight::key));
     file.put("settings", settings(&case.settings, &case.settings_extra));
+    if !case.bodies.is_empty() {
+        file.put("bodies", list(1, case.bodies.iter().map(record).collect()));
+    }
     file.put("shots", list(1, case.shots.iter().map(shot).collect()));
     if !case.rereadings.is_empty() {
         file.put("rereadings", list(1, case.rereadings.iter().map(rereadings::text).collect()));
     }
     file.put_extra(&case.extra);
     file.end() + "\n"
+}
+
+fn record(record: &BodyRecord) -> String {
+    let mut members = Object::at(2);
+    members.put_text("level", Some(&record.level.name()));
+    members.put_text("side", Some(record.side.key()));
+    if let Some(seconds) = record.lesion_s {
+        members.put("lesion_s", number(seconds));
+    }
+    members.put_text("remarks", record.remarks.as_deref());
+    members.put_extra(&record.extra);
+    members.end()
 }
 
 fn shot(shot: &Shot) -> String {

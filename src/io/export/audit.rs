@@ -123,6 +123,8 @@ fn body(body: &Treated) -> Value {
         "outcome": outcome,
         "no_outcome": body.outcome.err().map(series::NoOutcome::key),
         "issues": body.issues,
+        "lesion_s": body.lesion_s,
+        "remarks": body.remarks,
     })
 }
 
@@ -142,6 +144,7 @@ pub fn csv_text(bodies: &[Treated]) -> String {
     heading.extend(
         ["outcome_nominal", "outcome_state", "outcome_p_inside", "no_outcome", "issues"].map(str::to_owned),
     );
+    heading.extend(["lesion_s", "remarks"].map(str::to_owned));
     // Writing to memory does not fail, and every line has the same columns.
     let _ = table.write_record(&heading);
     for body in bodies {
@@ -173,6 +176,8 @@ pub fn csv_text(bodies: &[Treated]) -> String {
         line.push(number(outcome.map(|o| o.p_inside)));
         line.push(body.outcome.err().map_or_else(String::new, |why| why.key().to_owned()));
         line.push(body.issues.join(" "));
+        line.push(number(body.lesion_s));
+        line.push(body.remarks.clone());
         let _ = table.write_record(&line);
     }
     String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()

@@ -15,6 +15,7 @@ use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::case::field::field_of;
 use crate::case::frame::{Frame, Samples};
 use crate::case::rereading::{Reread, Rereading};
+use crate::case::record::BodyRecord;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
@@ -208,14 +209,20 @@ fn bare(case: &Case, keep: Keep) -> Case {
         title,
         operator,
         date,
+        reference: _,
         discs,
         patient_right,
         settings,
+        bodies,
         shots: _,
         rereadings: _,
         extra: _,
         settings_extra: _,
     } = case;
+    let timed = |record: &BodyRecord| BodyRecord {
+        lesion_s: record.lesion_s,
+        ..BodyRecord::new(record.level, record.side)
+    };
     let kept = |words: Words, text: &Option<String>| text.clone().filter(|_| keep.has(words));
     Case {
         title: kept(Words::Title, title),
@@ -225,6 +232,8 @@ fn bare(case: &Case, keep: Keep) -> Case {
         discs: discs.iter().filter(|disc| names_two_levels(disc)).cloned().collect(),
         patient_right: *patient_right,
         settings: settings.clone(),
+        reference: None,
+        bodies: bodies.iter().map(timed).filter(|record| !record.is_empty()).collect(),
         shots: Vec::new(),
         rereadings: bare_rereadings(case, keep),
         extra: Extra::default(),

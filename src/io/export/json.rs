@@ -6,6 +6,7 @@ use serde_json::{Map, Value, json};
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::readings::{ReadPairOf, ShotReading};
+use crate::case::record::BodyRecord;
 use crate::case::runs::runs;
 use crate::io::export::change;
 use crate::io::export::plan::plan as export_plan;
@@ -42,11 +43,22 @@ fn case(result: &CaseResult<'_>) -> Value {
     let pairs: Vec<Value> = result.readings.pairs.iter().map(|read| pair(result.case, read)).collect();
     json!({
         "case": result.case.title,
+        "reference": result.case.reference,
         "file": result.file.to_string_lossy(),
         "readings": readings,
         "pairs": pairs,
+        "bodies": result.case.bodies.iter().map(record).collect::<Vec<_>>(),
         "plan": export_plan(result.case, &plan(result.case, result.readings)),
         "runs": change::runs(result.case, &runs(result.case, result.readings)),
+    })
+}
+
+fn record(record: &BodyRecord) -> Value {
+    json!({
+        "level": record.level.name(),
+        "side": record.side.key(),
+        "lesion_s": record.lesion_s,
+        "remarks": record.remarks,
     })
 }
 

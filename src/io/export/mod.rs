@@ -1,7 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
-//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`audit`]; [`case_folder`] (a whole case to give away);
+//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`audit`], [`report`]; [`case_folder`] (a whole case to give away);
 //! [`mod@frame`].
 
 use std::path::Path;
@@ -19,6 +19,7 @@ pub mod pdf;
 pub(crate) mod plan;
 pub mod png;
 pub mod reliability;
+pub mod report;
 pub mod result;
 pub mod svg;
 
@@ -39,6 +40,9 @@ pub enum ExportError {
     /// The name ends in something else.
     #[error("“{0}” does not say a format this can write: name the file .png, .svg or .pdf")]
     UnknownFormat(String),
+    /// A document of several pages is asked for in a format that has one.
+    #[error("{0}: several pages need a document; name the file .pdf")]
+    OnePage(String),
     /// The drawing cannot be made.
     #[error("the figure cannot be drawn: {0}")]
     Drawing(String),
@@ -59,6 +63,15 @@ impl PageFormat {
             _ => Err(ExportError::UnknownFormat(name())),
         }
     }
+}
+
+/// Refuses a format that cannot hold several pages.
+///
+/// # Errors
+/// Any but PDF; `path` is for the sentence only.
+pub fn only_pdf(format: PageFormat, path: &Path) -> Result<(), ExportError> {
+    let one_page = || ExportError::OnePage(path.display().to_string());
+    (format == PageFormat::Pdf).then_some(()).ok_or_else(one_page)
 }
 
 /// The bytes of a page in a format.

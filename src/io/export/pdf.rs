@@ -13,7 +13,7 @@ use resvg::usvg::fontdb::{Database, Source};
 use resvg::usvg::{Options, Tree};
 
 use crate::io::export::ExportError;
-use crate::io::export::svg::{Lettering, lettered};
+use crate::io::export::svg::{DPI, Lettering, lettered};
 use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 use crate::scene::type_metrics::typefaces;
@@ -27,7 +27,7 @@ pub fn document(pages: &[Page], theme: &Theme) -> Result<Vec<u8>, ExportError> {
         return Err(ExportError::Drawing("there is no page".to_owned()));
     }
     let (fonts, faces) = fonts();
-    let options = Options { fontdb: Arc::new(fonts), ..Options::default() };
+    let options = Options { fontdb: Arc::new(fonts), dpi: DPI, ..Options::default() };
     let mut document =
         Document::new_with(SerializeSettings { xmp_metadata: false, ..SerializeSettings::default() });
     for page in pages {

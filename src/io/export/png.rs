@@ -16,8 +16,10 @@ const LONGEST: f64 = 16_000.0;
 /// # Errors
 /// A page without area, or one that cannot be drawn.
 pub fn pixels(page: &Page, theme: &Theme) -> Result<Vec<u8>, ExportError> {
-    let text = svg::text(page, theme)?;
-    let tree = Tree::from_str(&text, &Options::default()).map_err(|e| ExportError::Drawing(e.to_string()))?;
+    // Drawn in points of the layout: where its pixels fall is then not subject to rounding.
+    let text = svg::text(&Page { scale: 1.0, ..page.clone() }, theme)?;
+    let tree = Tree::from_str(&text, &Options { dpi: svg::DPI, ..Options::default() })
+        .map_err(|e| ExportError::Drawing(e.to_string()))?;
     let longest = page.size.0.max(page.size.1);
     let raster = page.raster.min(LONGEST / longest.max(1.0));
     let side = |points: f64| {
@@ -52,7 +54,7 @@ mod tests {
         scene
             .picture(bounds, Arc::new(Picture { width: 20, height: 10, greys: Greys::Eight(greys.clone()) }));
         let part = Part { room: Rect::new(4.0, 4.0, 14.0, 9.0), scene, ground: Ground::Picture };
-        let page = Page { size: (20.0, 15.0), parts: vec![part], raster: 2.0 };
+        let page = Page { size: (20.0, 15.0), parts: vec![part], raster: 2.0, scale: 1.0 };
         let drawn = image::load_from_memory(&pixels(&page, &Theme::dark()).unwrap()).unwrap().into_luma8();
         assert_eq!(drawn.dimensions(), (40, 30));
         for (i, grey) in greys.iter().enumerate() {
@@ -73,7 +75,7 @@ mod tests {
 
     #[test]
     fn a_page_without_area_is_refused() {
-        let page = Page { size: (0.0, 10.0), parts: Vec::new(), raster: 2.0 };
+        let page = Page { size: (0.0, 10.0), parts: Vec::new(), raster: 2.0, scale: 1.0 };
         assert!(pixels(&page, &Theme::dark()).is_err());
     }
 }

@@ -18,7 +18,12 @@ use crate::scene::page::Page;
 use crate::scene::primitive::{Dash, Primitive};
 use crate::scene::shape::{AlignX, AlignY, Greys, Picture, Rect};
 use crate::scene::theme::{CORNER_RADIUS, Colour, Theme, space};
-use crate::scene::type_metrics::{CAP_HEIGHT, has_glyph, outline, placed, typeface_of, width_at};
+use crate::scene::type_metrics::{
+    CAP_HEIGHT, PlacedGlyph, has_glyph, outline, placed, typeface_of, width_at,
+};
+
+/// Points to an inch, the unit in which a page says how large it is.
+pub(super) const DPI: f32 = 72.0;
 
 /// Units of a glyph's outline to its type size: coordinates are then short whole numbers.
 const EM: f64 = 1000.0;
@@ -44,12 +49,13 @@ pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
 /// The same with words written one way or the other.
 pub(super) fn lettered(page: &Page, theme: &Theme, lettering: Lettering<'_>) -> Result<String, ExportError> {
     let (w, h) = (number(page.size.0), number(page.size.1));
+    let (wide, high) = (precise(page.size.0 * page.scale), precise(page.size.1 * page.scale));
     let parts = page.drawn(theme);
     let mut out = String::new();
     let _ = writeln!(
         out,
         "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" \
-         width=\"{w}\" height=\"{h}\" viewBox=\"0 0 {w} {h}\">"
+         width=\"{wide}pt\" height=\"{high}pt\" viewBox=\"0 0 {w} {h}\">"
     );
     if matches!(lettering, Lettering::Outlines) {
         push_glyphs(&mut out, parts.iter().flat_map(|part| &part.primitives));
@@ -272,13 +278,8 @@ fn push_letters(
     (left, baseline): (f64, f64),
     faces: &[(String, u16)],
 ) {
-    let glyphs = placed(line.words);
-    let known = |c: char| typeface_of(c).and_then(|face| faces.get(face));
-    // A space between two words belongs to the run before it.
-    for run in glyphs.chunk_by(|a, b| {
-        b.character == ' ' || known(a.character).map(|f| &f.0) == known(b.character).map(|f| &f.0)
-    }) {
-        let Some((family, weight)) = run.first().and_then(|glyph| known(glyph.character)) else { continue };
+    for (face, run) in runs(line.words) {
+        let Some((family, weight)) = faces.get(face) else { continue };
         let places: Vec<_> = run.iter().map(|glyph| number(left + glyph.x * line.size)).collect();
         let letters: String = run.iter().map(|glyph| escaped(glyph.character)).collect();
         let _ = writeln!(
@@ -291,6 +292,20 @@ fn push_letters(
             paint("fill", colour)
         );
     }
+}
+
+/// The glyphs of a line as runs of one typeface each, in order. A space belongs to the run before it, so that words
+/// are not torn apart where they are searched; a character that no typeface has is left out.
+fn runs(words: &str) -> Vec<(usize, Vec<PlacedGlyph>)> {
+    let mut runs: Vec<(usize, Vec<PlacedGlyph>)> = Vec::new();
+    for glyph in placed(words) {
+        let Some(face) = typeface_of(glyph.character) else { continue };
+        match runs.last_mut() {
+            Some((of, run)) if *of == face || glyph.character == ' ' => run.push(glyph),
+            _ => runs.push((face, vec![glyph])),
+        }
+    }
+    runs
 }
 
 /// A character as it stands in XML.
@@ -411,7 +426,8 @@ mod tests {
     fn another_parser_reads_it() {
         let text = text(&page(), &Theme::light()).unwrap();
         let tree = resvg::usvg::Tree::from_str(&text, &resvg::usvg::Options::default()).unwrap();
-        assert!((tree.size().width() - 120.0).abs() < 1e-3);
+        // The page is 120 points wide; CSS Values and Units, 5.2: 96 px are an inch, as 72 pt are.
+        assert!((tree.size().width() - 120.0 * 96.0 / 72.0).abs() < 1e-3);
         for used in text.split("xlink:href=\"#").skip(1).filter_map(|rest| rest.split('"').next()) {
             assert!(text.contains(&format!("id=\"{used}\"")), "{used}");
         }
@@ -432,6 +448,20 @@ mod tests {
     fn a_picture_that_lies_about_its_size_is_refused() {
         let picture = Picture { width: 4, height: 3, greys: Greys::Eight(vec![0; 5]) };
         assert!(png_of(&picture).is_err());
+    }
+
+    /// Words behind a sign were once written in the sign's typeface, at places meant for another.
+    #[test]
+    fn each_letter_is_in_the_typeface_it_was_measured_in() {
+        let runs = runs("● inside ○");
+        let said: Vec<_> = runs
+            .iter()
+            .map(|(face, run)| (*face, run.iter().map(|g| g.character).collect::<String>()))
+            .collect();
+        assert_eq!(said, [(1, "● ".to_owned()), (0, "inside ".to_owned()), (1, "○".to_owned())]);
+        for (face, run) in &runs {
+            assert!(run.iter().all(|g| g.character == ' ' || typeface_of(g.character) == Some(*face)));
+        }
     }
 
     #[test]

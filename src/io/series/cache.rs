@@ -1,5 +1,5 @@
 //! Rows of case files remembered between runs, in the application's own folder: read again only what changed. It holds
-//! what the rows hold: titles, operators' codes, dates and readings, no marks and no pictures.
+//! what the rows hold: titles, operators' codes, dates, remarks and readings, no marks and no pictures.
 //!
 //! A cache that cannot be read or written is none; it holds no work.
 
@@ -19,7 +19,7 @@ use crate::measure::verdict::State;
 use crate::study::series::{Against, NoOutcome, Outcome, Treated, Value};
 
 /// Changes whenever rows would come out differently from the same file.
-const METHOD: u32 = 1;
+const METHOD: u32 = 2;
 /// The largest cache that is read back, in bytes.
 const MAX_BYTES: u64 = 1_000_000_000;
 
@@ -74,6 +74,8 @@ struct Kept {
     d: String,
     l: String,
     s: bool,
+    e: Option<Exact>,
+    w: String,
     n: usize,
     u: Option<(Exact, Exact)>,
     v: Option<(Exact, Exact)>,
@@ -143,6 +145,8 @@ impl Kept {
             d: body.date.clone(),
             l: body.level.name(),
             s: body.side == Side::Right,
+            e: body.lesion_s.map(Exact::from),
+            w: body.remarks.clone(),
             n: body.shots,
             u: value(body.depth),
             v: value(body.height),
@@ -182,6 +186,8 @@ impl Kept {
             date: self.d.clone(),
             level: Level::from_name(&self.l)?,
             side: if self.s { Side::Right } else { Side::Left },
+            lesion_s: self.e.map(f64::from),
+            remarks: self.w.clone(),
             shots: self.n,
             depth: value(self.u),
             height: value(self.v),

@@ -43,6 +43,12 @@ pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
     Ok(case_file.parent().unwrap_or_else(|| Path::new("")).join(named))
 }
 
+/// Where the pictures of a case are, as far as their names can be followed.
+#[must_use]
+pub fn picture_paths(case_file: &Path, case: &Case) -> Vec<PathBuf> {
+    case.shots.iter().filter_map(|shot| picture_path(case_file, &shot.image).ok()).collect()
+}
+
 /// How a case file names a picture: relative with `/` if it lies in the case's folder or below, else by its
 /// absolute path. Without a case file yet, always absolute.
 #[must_use]

@@ -5,7 +5,7 @@
 
 mod names;
 
-pub use names::{mark, mark_point, pair, patient_right, shot, side, stage, view};
+pub use names::{body, mark, mark_point, pair, patient_right, shot, side, stage, view};
 
 use crate::case::offered_scale::Offer;
 use crate::case::standing::Standing;
@@ -73,6 +73,12 @@ pub fn budget_part(sd: f64) -> String {
 #[must_use]
 pub fn as_typed(value: f64) -> String {
     value.to_string().replace('-', "−")
+}
+
+/// A time in seconds as it was typed: `900 s`.
+#[must_use]
+pub fn seconds(time_s: f64) -> String {
+    format!("{} s", as_typed(time_s))
 }
 
 /// A fraction as it is typed in percent, to six decimals and no zeros behind: `30`, `12.5`.

@@ -42,6 +42,12 @@ pub const fn patient_right(right: PatientRight) -> &'static str {
     }
 }
 
+/// A body entered from a side: `L4, patient's right`.
+#[must_use]
+pub fn body(level: Level, from: Side) -> String {
+    format!("{}, patient's {}", level.name(), side(from))
+}
+
 /// What a shot shows: `L4 right, lateral, final`; what is not known is left out.
 #[must_use]
 pub fn shot(level: Option<Level>, from: Option<Side>, seen: View, at: Option<Stage>) -> String {

@@ -1,0 +1,38 @@
+//! `report`: a case on paper.
+
+use std::path::PathBuf;
+
+use crate::cli::output;
+use crate::cli::{Done, Refused};
+use crate::io::export::report::{OpenedCase, bytes};
+use crate::io::export::{PageFormat, only_pdf};
+use crate::io::store::pictures::picture_paths;
+use crate::io::store::save::open_case;
+
+/// Arguments of `report`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Case file.
+    #[arg(value_name = "CASE")]
+    case: PathBuf,
+    /// The file to write; its name ends in .pdf.
+    #[arg(long, value_name = "FILE")]
+    out: PathBuf,
+}
+
+/// Makes the report and writes it.
+///
+/// # Errors
+/// One sentence for each thing that is wrong; nothing is written.
+pub fn run(args: &Args) -> Result<Done, Refused> {
+    let refused = |sentence: String| Refused(vec![sentence]);
+    let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
+    only_pdf(format, &args.out).map_err(|e| refused(e.to_string()))?;
+    let opened = open_case(&args.case)?;
+    let read = OpenedCase::new(&opened.path, &opened.case);
+    let bytes = bytes(&opened.case, &read).map_err(|e| refused(e.to_string()))?;
+    let pictures = picture_paths(&opened.path, &opened.case);
+    let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
+    output::write_result(&bytes, &args.out, &inputs)?;
+    Ok(if read.is_read() { Done::Fully } else { Done::WithoutSomeReading })
+}

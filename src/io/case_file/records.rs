@@ -1,0 +1,37 @@
+//! What the user wrote down of treated bodies: the list `bodies` of the case file.
+
+use crate::case::record::{BodyRecord, lesion_fault};
+use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::v1::level;
+use crate::measure::mark::Side;
+
+/// Takes the list out of the file.
+pub(super) fn bodies(file: &mut Members<'_>) -> Result<Vec<BodyRecord>, Fault> {
+    let mut records: Vec<BodyRecord> = Vec::new();
+    for field in file.take("bodies").map(|f| f.elements("bodies")).transpose()?.unwrap_or_default() {
+        let record = record(&field)?;
+        if records.iter().any(|one| (one.level, one.side) == (record.level, record.side)) {
+            let (level, side) = (record.level.name(), record.side.key());
+            return Err(field.fault(format!("{level}, {side}, stands twice; keep one of them")));
+        }
+        records.push(record);
+    }
+    Ok(records)
+}
+
+fn record(field: &Field<'_>) -> Result<BodyRecord, Fault> {
+    let mut members = field.members()?;
+    let level = level(&members.need("level", "say which body it is about")?)?;
+    let side = members.need("side", "write left or right")?.one_of(Side::ALL, Side::key)?;
+    let mut record = BodyRecord::new(level, side);
+    if let Some(time) = members.take("lesion_s") {
+        let seconds = time.number()?;
+        if let Some(why) = lesion_fault(seconds) {
+            return Err(time.fault(why));
+        }
+        record.lesion_s = Some(seconds);
+    }
+    record.remarks = members.take_text("remarks")?;
+    record.extra = members.into_extra();
+    Ok(record)
+}

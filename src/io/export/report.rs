@@ -1,0 +1,53 @@
+//! The case on paper: its pictures opened, its readings, and the pages as PDF.
+
+use std::path::Path;
+
+use crate::case::document::{Case, Shot};
+use crate::case::frame::Frame;
+use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
+use crate::io::export::{ExportError, pdf};
+use crate::io::store::pictures::open_picture;
+use crate::scene::report::report;
+use crate::scene::theme::Theme;
+
+/// A case's pictures and what is read of it.
+#[derive(Clone, Debug)]
+pub struct OpenedCase {
+    /// The shots' frames in the case's order; none where one cannot be opened.
+    pub frames: Vec<Option<Frame>>,
+    /// The readings, with what the pictures tell.
+    pub readings: CaseReadings,
+}
+
+impl OpenedCase {
+    /// Opens the pictures, which are named from `case_file`, and reads the case.
+    #[must_use]
+    pub fn new(case_file: &Path, case: &Case) -> Self {
+        let frames: Vec<Option<Frame>> =
+            case.shots.iter().map(|shot| open_picture(case_file, shot).ok()).collect();
+        let picture = |shot: &Shot| {
+            let at = case.shots.iter().position(|one| one.id == shot.id);
+            let frame = at.and_then(|at| frames.get(at)).and_then(Option::as_ref);
+            frame.map_or(Picture::Missing, |frame| Picture::Present {
+                extent: frame.extent(),
+                digest: Some(frame.digest.clone()),
+            })
+        };
+        let readings = read_case(case, picture, None);
+        Self { frames, readings }
+    }
+
+    /// Whether every shot has a reading.
+    #[must_use]
+    pub fn is_read(&self) -> bool {
+        self.readings.shots.iter().all(ShotReading::is_read)
+    }
+}
+
+/// The report of a case as PDF.
+///
+/// # Errors
+/// A page that cannot be drawn.
+pub fn bytes(case: &Case, opened: &OpenedCase) -> Result<Vec<u8>, ExportError> {
+    pdf::document(&report(case, &opened.readings, &opened.frames), &Theme::light())
+}

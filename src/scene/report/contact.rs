@@ -1,0 +1,127 @@
+//! The run of shots as small pictures beside each other.
+
+use crate::case::burned_in::{proposed_covers, uncovered};
+use crate::case::document::Shot;
+use crate::case::field::field_of;
+use crate::case::frame::Frame;
+use crate::case::rows::{Place, ROWS, rows};
+use crate::measure::mark::{Level, Side};
+use crate::measure::reading::Field;
+use crate::scene::figure::{Extent, FigureOptions, FigureShot, pictured, shows_whole};
+use crate::scene::format;
+use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::paper::{INNER, Paper};
+use crate::scene::reading_lines;
+use crate::scene::report::Told;
+use crate::scene::shape::{Role, TextSize};
+use crate::scene::sheet::Sheet;
+use crate::scene::theme::space;
+use crate::scene::type_metrics::wrap;
+
+/// Pictures beside each other.
+const ACROSS: usize = 6;
+
+/// The shot with every place covered in its frame that may hold words.
+pub(super) fn guarded(shot: &Shot, frame: Option<&Frame>) -> Shot {
+    let mut shot = shot.clone();
+    if let Some(frame) = frame {
+        let left = uncovered(&proposed_covers(frame, field_of(frame)), &shot.covers);
+        shot.covers.extend(left);
+    }
+    shot
+}
+
+/// The shots of a body and side in the order in which they were made.
+pub(super) fn shots_of(told: &Told<'_>, level: Level, side: Side) -> Vec<usize> {
+    let moments = rows(told.case, level, side);
+    let places = moments.iter().flat_map(|moment| ROWS.map(|view| moment.of(view)));
+    let shot = |place: Place| match place {
+        Place::Shot(index) => Some(index),
+        Place::Nothing | Place::Missing => None,
+    };
+    places.filter_map(shot).collect()
+}
+
+/// The shots, as many beside each other as fit, each with what it shows and what is read.
+pub(super) fn write(paper: &mut Paper, told: &Told<'_>, shots: &[usize]) {
+    #[expect(clippy::cast_precision_loss, reason = "a few")]
+    let width = (INNER + space::S3) / ACROSS as f64 - space::S3;
+    for row in shots.chunks(ACROSS) {
+        // What a row needs is seen once it is laid out; it is laid out again where it did not fit.
+        let before = paper.sheet.clone();
+        put_row(paper, told, row, width);
+        if paper.room() < 0.0 && before.y > 2.0 * width {
+            paper.sheet = before;
+            paper.new_page();
+            put_row(paper, told, row, width);
+        }
+    }
+}
+
+fn put_row(paper: &mut Paper, told: &Told<'_>, row: &[usize], width: f64) {
+    let top = paper.sheet.y;
+    let mut bottom = top;
+    let mut x = paper.sheet.left;
+    let heading = |&index: &usize| {
+        let shot = told.shown.get(index);
+        let words = shot.map(|shot| format::shot(None, None, shot.view, shot.stage)).unwrap_or_default();
+        wrap(&words, TextSize::Small, width)
+    };
+    let headings: Vec<_> = row.iter().map(heading).collect();
+    let most = headings.iter().map(Vec::len).max().unwrap_or(0);
+    for (&index, lines) in row.iter().zip(headings) {
+        // The pictures of a row begin at one height, each right below its heading.
+        paper.sheet.y = top;
+        (lines.len()..most).for_each(|_| paper.sheet.y += Sheet::line_height(TextSize::Small));
+        for line in lines {
+            paper.sheet.lines(x, f64::INFINITY, &line, Role::Text, TextSize::Small);
+        }
+        put(&mut paper.sheet, told, index, (x, width));
+        bottom = bottom.max(paper.sheet.y);
+        x += width + space::S3;
+    }
+    paper.sheet.y = bottom + space::S3;
+}
+
+fn put(sheet: &mut Sheet, told: &Told<'_>, index: usize, (x, width): (f64, f64)) {
+    let (Some(shot), Some(reading)) = (told.shown.get(index), told.readings.shots.get(index)) else { return };
+    let frame = told.frames.get(index).and_then(Option::as_ref);
+    let told_to_be_written = frame.is_some_and(|frame| frame.facts.burned_in == Some(true));
+    let in_doubt = told_to_be_written && shot.covers.is_empty() && shows_whole(shot);
+    let options = FigureOptions {
+        title: None,
+        layers: Some(LayerSet::default().without(Layer::Labels).without(Layer::Ruler)),
+        window: None,
+        extent: Extent::AroundBody,
+    };
+    let frame = frame.filter(|_| !in_doubt);
+    let field = frame.map_or(Field::Whole, field_of);
+    pictured(sheet, (x, width), told.case, &FigureShot { shot, reading, frame, field }, &options);
+    sheet.y += space::S1;
+    let mut said = Vec::new();
+    if in_doubt {
+        said.push("Not shown: its file says that words are in it, and nothing of it is covered.".to_owned());
+    } else if frame.is_none() {
+        said.push("The picture cannot be opened.".to_owned());
+    }
+    if shot.draft {
+        said.push("The marks are a draft.".to_owned());
+    }
+    let lines = reading_lines::lines(reading);
+    if lines.is_empty() {
+        said.push("No reading.".to_owned());
+    }
+    // A midline found in several ways is said once, as the verdict takes it.
+    let mut names = Vec::new();
+    for line in
+        lines.iter().filter(|line| ["depth", "midline", "height", "radius", "clock"].contains(&&*line.name))
+    {
+        if !names.contains(&&line.name) {
+            names.push(&line.name);
+            said.push(format!("{} {}", line.name, line.number));
+        }
+    }
+    for words in said {
+        sheet.lines(x, width, &words, Role::WeakText, TextSize::Small);
+    }
+}

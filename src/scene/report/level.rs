@@ -1,0 +1,227 @@
+//! The page of one level: for each side, where the tip came to lie, what was written down, and the run of shots.
+
+use std::collections::BTreeSet;
+
+use crate::case::readings::{ReadPairOf, ShotReading};
+use crate::measure::issue::Issue;
+use crate::measure::mark::{Level, Side, Stage, View};
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::MidlineBy;
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::figure::{Seen, drawings};
+use crate::scene::format;
+use crate::scene::overlay::LayerSet;
+use crate::scene::paper::{Column, INNER, Paper};
+use crate::scene::plan_words;
+use crate::scene::reading_lines;
+use crate::scene::report::Told;
+use crate::scene::report::contact;
+use crate::scene::theme::space;
+
+/// Height of the three drawings.
+const DRAWING: f64 = 150.0;
+
+/// The final shots of a body and side: the last lateral, the last AP, and what they tell together if they are a pair.
+#[derive(Clone, Copy)]
+pub(super) struct Final<'a> {
+    lateral: Option<usize>,
+    ap: Option<usize>,
+    pair: Option<&'a ReadPairOf>,
+}
+
+/// Writes the page.
+pub(super) fn write(paper: &mut Paper, told: &Told<'_>, level: Level, sides: &BTreeSet<Side>) {
+    paper.new_page();
+    for &side in sides {
+        paper.gap(space::S6);
+        one_side(paper, told, level, side);
+    }
+    let without_side = told.plan.body(level).map(|body| body.without_side.as_slice()).unwrap_or_default();
+    if !without_side.is_empty() {
+        paper.heading(&format!("{}, shots whose side is not set", level.name()));
+        contact::write(paper, told, without_side);
+    }
+}
+
+fn one_side(paper: &mut Paper, told: &Told<'_>, level: Level, side: Side) {
+    paper.title(&format::body(level, side));
+    let plan = told.plan.body(level).and_then(|body| body.side(side));
+    paper.note(&format!("{}.", plan_words::side(level, side, plan)));
+
+    paper.heading("Final position");
+    final_position(paper, told, Final::of(told, level, side));
+
+    paper.heading("Written down");
+    let record = told.case.record(level, side);
+    let lesion = record.and_then(|record| record.lesion_s);
+    let remarks = record.and_then(|record| record.remarks.as_deref());
+    if let Some(seconds) = lesion {
+        paper.paragraph(&format!("Lesion time {}.", format::seconds(seconds)));
+    }
+    remarks.iter().flat_map(|remarks| remarks.lines()).for_each(|line| paper.line(line));
+    paper.gap(if remarks.is_some() { space::S2 } else { 0.0 });
+    match (lesion, remarks) {
+        (None, None) => paper.note("No lesion time and no remarks."),
+        (None, Some(_)) => paper.note("No lesion time."),
+        (Some(_), _) => {}
+    }
+
+    let shots = contact::shots_of(told, level, side);
+    if !shots.is_empty() {
+        paper.heading("The run of shots");
+        contact::write(paper, told, &shots);
+    }
+    if let Some(plan) = plan {
+        paper.heading("Stage by stage");
+        paper.paragraph(&format!("{}.", plan_words::stages(plan).join(". ")));
+    }
+}
+
+impl<'a> Final<'a> {
+    /// The final shots of a body and side.
+    pub(super) fn of(told: &Told<'a>, level: Level, side: Side) -> Self {
+        let last = |view: View| {
+            told.case.shots.iter().rposition(|shot| {
+                (shot.level, shot.side, shot.stage, shot.view)
+                    == (Some(level), Some(side), Some(Stage::Final), view)
+            })
+        };
+        let (lateral, ap) = (last(View::Lateral), last(View::Ap));
+        let own = |pair: &&ReadPairOf| (Some(pair.lateral), Some(pair.ap)) == (lateral, ap);
+        Self { lateral, ap, pair: told.readings.pairs.iter().find(own) }
+    }
+
+    /// Its numbers: what, how much with its half-width, the interval, and how it stands to the target.
+    pub(super) fn rows(self, told: &Told<'_>) -> Vec<Position> {
+        let reading = |index: Option<usize>| index.and_then(|index| told.readings.shots.get(index));
+        let mut rows = Vec::new();
+        if let Some(ReadPairOf { reading: pair, .. }) = self.pair
+            && (pair.depth.is_some() || pair.midline.is_some())
+        {
+            let verdicts = &pair.verdicts;
+            rows.extend(pair.depth.as_ref().map(|q| Position::of(Rule::Depth, q, verdicts)));
+            rows.extend(pair.height.as_ref().map(|q| Position::of(Rule::Height, q, verdicts)));
+            rows.extend(pair.midline.as_ref().map(|(by, q)| Position::offset(*by, q, verdicts)));
+            rows.extend(passage(verdicts));
+            return rows;
+        }
+        if let Some(ShotReading::Lateral(side)) = reading(self.lateral)
+            && let Some(tip) = &side.tip
+        {
+            rows.push(Position::of(Rule::Depth, &tip.along, &side.verdicts));
+            rows.push(Position::of(Rule::Height, &tip.height, &side.verdicts));
+        }
+        if let Some(ShotReading::Ap(front)) = reading(self.ap) {
+            if rows.is_empty() {
+                rows.extend(front.height.as_ref().map(|q| Position::of(Rule::Height, q, &front.verdicts)));
+            }
+            rows.extend(front.midline_by.best().map(|(by, q)| Position::offset(by, q, &front.verdicts)));
+        }
+        rows
+    }
+}
+
+/// One line of a final position.
+pub(super) struct Position {
+    pub(super) rule: Option<Rule>,
+    name: String,
+    pub(super) number: String,
+    interval: String,
+    verdict: String,
+}
+
+impl Position {
+    fn of(rule: Rule, quantity: &Quantity, verdicts: &[Verdict]) -> Self {
+        let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::Band(rule));
+        let mut words = verdict.map(judged).unwrap_or_default();
+        let place = (rule == Rule::Depth).then(|| reading_lines::depth_place(quantity.value)).flatten();
+        if let Some(place) = place {
+            words = if words.is_empty() { place.to_owned() } else { format!("{words}; {place}") };
+        }
+        Self {
+            rule: Some(rule),
+            name: rule.key().to_owned(),
+            number: format::percent_of(quantity),
+            interval: format::interval(quantity),
+            verdict: words,
+        }
+    }
+
+    fn offset(by: MidlineBy, quantity: &Quantity, verdicts: &[Verdict]) -> Self {
+        Self {
+            name: format!("offset from the midline, {}", reading_lines::midline_by(by)),
+            number: format::signed_percent_of(quantity),
+            ..Self::of(Rule::Midline, quantity, verdicts)
+        }
+    }
+}
+
+fn judged(verdict: &Verdict) -> String {
+    format!("{} {}", format::state_sign(verdict.state), format::verdict(verdict))
+}
+
+fn passage(verdicts: &[Verdict]) -> Option<Position> {
+    let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::SafePassage)?;
+    Some(Position {
+        rule: None,
+        name: format::rule(verdict.rule).to_owned(),
+        number: verdict.q.map(format::probability).unwrap_or_default(),
+        interval: String::new(),
+        verdict: judged(verdict),
+    })
+}
+
+fn final_position(paper: &mut Paper, told: &Told<'_>, last: Final<'_>) {
+    let shot = |index: Option<usize>| {
+        let index = index?;
+        Some((told.shown.get(index)?, told.readings.shots.get(index)?))
+    };
+    let (lateral, ap) = (shot(last.lateral), shot(last.ap));
+    if lateral.is_none() && ap.is_none() {
+        paper.note("There is no shot of the final stage.");
+        return;
+    }
+    let seen = Seen {
+        lateral: lateral.and_then(|(shot, reading)| match reading {
+            ShotReading::Lateral(reading) => Some((shot, &**reading)),
+            ShotReading::Ap(_) | ShotReading::Pedicle(_) => None,
+        }),
+        ap: ap.and_then(|(shot, reading)| match reading {
+            ShotReading::Ap(reading) => Some((shot, &**reading)),
+            ShotReading::Lateral(_) | ShotReading::Pedicle(_) => None,
+        }),
+        pair: last.pair.map(|pair| &pair.reading),
+    };
+    let rows = last.rows(told);
+    if rows.is_empty() {
+        paper.note("The final shots have no reading.");
+    } else {
+        paper.need(DRAWING + 32.0);
+        drawings(&mut paper.sheet, told.case, &seen, LayerSet::default(), DRAWING);
+        let columns = [
+            Column::words("", 3.0),
+            Column::words("value", 1.6),
+            Column::words("95 % interval", 2.2),
+            Column::words("against the target", 6.0),
+        ];
+        let cells = rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.verdict]);
+        paper.table(&columns, &cells.collect::<Vec<_>>());
+    }
+    if last.pair.is_none() {
+        paper.note("The final stage was not saved as a matched pair of lateral and AP.");
+    }
+    let own = [lateral, ap].into_iter().flatten().flat_map(|(_, reading)| reading.issues());
+    let of_pair = last.pair.map(|pair| pair.reading.issues.as_slice()).unwrap_or_default();
+    let mut said: Vec<Issue> = Vec::new();
+    for issue in own.chain(of_pair) {
+        if !said.iter().any(|one| one.text == issue.text) {
+            said.push(issue.clone());
+        }
+    }
+    for issue in &said {
+        paper.need(60.0);
+        let left = paper.sheet.left;
+        paper.sheet.issues(left, INNER, std::slice::from_ref(issue));
+    }
+}

@@ -1,0 +1,102 @@
+//! The case on paper: a cover page, then a page for each level.
+//!
+//! Reading order: [`cover`], [`level`], [`contact`] (the run of shots as small pictures).
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use crate::case::document::{Case, Shot};
+use crate::case::frame::Frame;
+use crate::case::plan::{Plan, plan};
+use crate::case::readings::CaseReadings;
+use crate::measure::mark::{Level, Side};
+use crate::scene::page::Page;
+use crate::scene::paper::Paper;
+
+mod contact;
+mod cover;
+mod level;
+
+/// What stands over a report whose case has no title.
+const UNTITLED: &str = "Case without a title";
+
+/// A case with all that a report says of it.
+struct Told<'a> {
+    case: &'a Case,
+    readings: &'a CaseReadings,
+    /// The shots' frames, in the case's order.
+    frames: &'a [Option<Frame>],
+    /// The shots with everything covered that may be words, in the case's order.
+    shown: Vec<Shot>,
+    plan: Plan,
+}
+
+/// The pages of a case's report. `frames` are the shots' pictures in the case's order, where they can be opened.
+///
+/// What may be words outside a picture's round field is covered, whether the case covers it or not; a whole picture
+/// that its file says has words in it, and of which nothing is covered, is not shown.
+#[must_use]
+pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>]) -> Vec<Page> {
+    let shown = case.shots.iter().enumerate();
+    let shown = shown.map(|(i, shot)| contact::guarded(shot, frames.get(i).and_then(Option::as_ref)));
+    let told = Told { case, readings, frames, shown: shown.collect(), plan: plan(case, readings) };
+    let title = case.title.as_deref().unwrap_or(UNTITLED);
+    let name = match &case.reference {
+        Some(reference) => format!("{title} · {reference}"),
+        None => title.to_owned(),
+    };
+    let mut paper = Paper::new(&name);
+    cover::write(&mut paper, &told);
+    for (level, sides) in told.levels() {
+        level::write(&mut paper, &told, level, &sides);
+    }
+    paper.finish()
+}
+
+impl Told<'_> {
+    /// The levels that have a page, down the spine, each with the sides there is something of.
+    fn levels(&self) -> BTreeMap<Level, BTreeSet<Side>> {
+        let mut levels: BTreeMap<Level, BTreeSet<Side>> = BTreeMap::new();
+        for body in &self.plan.bodies {
+            if !body.sides.is_empty() || !body.without_side.is_empty() {
+                levels.entry(body.level).or_default().extend(body.sides.iter().map(|plan| plan.side));
+            }
+        }
+        for record in &self.case.bodies {
+            levels.entry(record.level).or_default().insert(record.side);
+        }
+        levels
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::readings::{Picture, read_case};
+    use crate::case::record::BodyRecord;
+
+    fn words(case: &Case) -> String {
+        let readings = read_case(case, |_| Picture::NotLookedAt, None);
+        let frames = vec![None; case.shots.len()];
+        let pages = report(case, &readings, &frames);
+        pages.iter().flat_map(Page::words).collect::<Vec<_>>().join("\n")
+    }
+
+    #[test]
+    fn a_case_with_nothing_in_it_still_has_a_cover() {
+        let said = words(&Case::default());
+        assert!(said.contains(UNTITLED) && said.contains("No disc is said"), "{said}");
+        assert!(said.contains("page 1 of 1") && !said.contains("page 2"));
+    }
+
+    #[test]
+    fn what_was_written_down_of_a_body_without_shots_has_a_page() {
+        let mut case = Case { reference: Some("K-17".to_owned()), ..Case::default() };
+        let mut record = BodyRecord::new(Level::L5, Side::Left);
+        record.lesion_s = Some(900.0);
+        record.remarks = Some("two attempts".to_owned());
+        case.bodies.push(record);
+        let said = words(&case);
+        assert!(said.contains("L5, patient's left") && said.contains("900 s"), "{said}");
+        assert!(said.contains("two attempts") && said.contains("K-17"));
+    }
+}

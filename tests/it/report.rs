@@ -1,0 +1,209 @@
+//! The case on paper: what is in it, what must never be, and that it is the same every time.
+
+use std::path::Path;
+use std::{fs, sync::Arc};
+
+use image::{GrayImage, Luma};
+use stillmark::case::cover::Cover;
+use stillmark::case::document::Case;
+use stillmark::case::record::BodyRecord;
+use stillmark::geom::point::Point;
+use stillmark::io::case_file::to_text;
+use stillmark::io::export::report::{OpenedCase, bytes};
+use stillmark::io::store::save::open_case;
+use stillmark::measure::mark::{Level, Side};
+use stillmark::scene::page::Page;
+use stillmark::scene::report::report;
+use stillmark::scene::shape::{Greys, Picture, Shape};
+
+use crate::support::{folder, lateral_shot, stillmark_cli};
+
+fn demonstration() -> (Case, OpenedCase) {
+    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/demonstration.case.json");
+    let mut case = open_case(&file).expect("the demonstration").case;
+    case.reference = Some("Shelf 12".to_owned());
+    let mut record = BodyRecord::new(Level::L4, Side::Right);
+    record.lesion_s = Some(900.0);
+    record.remarks = Some("Cannula turned once.\nCalm.".to_owned());
+    case.bodies.push(record);
+    let opened = OpenedCase::new(&file, &case);
+    (case, opened)
+}
+
+fn pages(case: &Case, opened: &OpenedCase) -> Vec<Page> {
+    report(case, &opened.readings, &opened.frames)
+}
+
+fn words(page: &Page) -> String {
+    page.words().collect::<Vec<_>>().join("\n")
+}
+
+fn pictures(pages: &[Page]) -> Vec<Arc<Picture>> {
+    let shapes = pages.iter().flat_map(|page| &page.parts).flat_map(|part| &part.scene.shapes);
+    let picture = |shape: &Shape| match shape {
+        Shape::Picture { picture, .. } => Some(Arc::clone(picture)),
+        _ => None,
+    };
+    shapes.filter_map(picture).collect()
+}
+
+#[test]
+fn there_is_a_cover_and_a_page_for_each_level() {
+    let (case, opened) = demonstration();
+    let pages = pages(&case, &opened);
+    assert_eq!(pages.len(), 3);
+    let cover = words(&pages[0]);
+    for said in [
+        "Demonstration A",
+        "Shelf 12",
+        "9 of 9",
+        "900 s",
+        "30–50 %",
+        "0.25 mm on metal",
+        "not a medical device",
+        env!("CARGO_PKG_VERSION"),
+    ] {
+        assert!(cover.contains(said), "{said} is not in\n{cover}");
+    }
+    let level = words(&pages[1]);
+    for said in [
+        "L4, patient's right",
+        "37 to 42 %",
+        "inside with 95 %",
+        "Lesion time 900 s.",
+        "Cannula turned once.",
+        "Calm.",
+    ] {
+        assert!(level.contains(said), "{said} is not in\n{level}");
+    }
+    assert!(words(&pages[2]).contains("No lesion time and no remarks."));
+    for page in &pages {
+        assert!(words(page).contains("Not a medical device"));
+    }
+    // Every shot that has a level stands in the contact sheets.
+    let with_level = case.shots.iter().filter(|shot| shot.level.is_some()).count();
+    assert_eq!(pictures(&pages).len(), with_level);
+}
+
+/// No advice: a time that nobody wrote down is not proposed, and nothing says what it ought to be.
+#[test]
+fn no_lesion_time_is_proposed() {
+    let (mut case, opened) = demonstration();
+    case.bodies.clear();
+    let said: String = pages(&case, &opened).iter().map(words).collect();
+    assert!(!said.contains(" s.") && !said.to_lowercase().contains("recommend"), "{said}");
+}
+
+/// ISO 32000-1, 14.3: an information dictionary would have these keys.
+#[test]
+fn the_same_case_gives_the_same_bytes_and_they_say_nothing_of_the_machine() {
+    let (mut case, opened) = demonstration();
+    case.shots.truncate(2);
+    let opened = OpenedCase {
+        frames: opened.frames[..2].to_vec(),
+        readings: stillmark::case::readings::read_case(
+            &case,
+            |_| stillmark::case::readings::Picture::NotLookedAt,
+            None,
+        ),
+    };
+    let file = bytes(&case, &opened).expect("a report");
+    assert!(file.starts_with(b"%PDF-") && file == bytes(&case, &opened).expect("a report"));
+    for told in [env!("CARGO_MANIFEST_DIR"), "images/", "/Producer", "/CreationDate", "/Author", "/Metadata"]
+    {
+        assert!(!file.windows(told.len()).any(|part| part == told.as_bytes()), "{told}");
+    }
+}
+
+/// A round field with bright strokes beside it, as a machine would write words; a body with marks in its middle, or
+/// none.
+fn written_on(root: &Path, marked: bool) -> Case {
+    let (width, height) = (600_u32, 500_u32);
+    let picture = GrayImage::from_fn(width, height, |x, y| {
+        let (dx, dy) = (f64::from(x) - 300.0, f64::from(y) - 250.0);
+        let in_field = dx.hypot(dy) < 240.0;
+        let written = (8..60).contains(&x) && (10..24).contains(&y) && x % 6 < 3;
+        Luma([if in_field {
+            120 + u8::try_from((x + y) % 40).expect("small")
+        } else if written {
+            251
+        } else {
+            0
+        }])
+    });
+    picture.save(root.join("a.png")).expect("a picture");
+    let mut shot = lateral_shot("a", "a.png");
+    if !marked {
+        shot.marks = stillmark::measure::mark::Marks::new();
+    }
+    shot.side = Some(Side::Right);
+    Case { shots: vec![shot], ..Case::default() }
+}
+
+fn brightest_beside_the_field(pages: &[Page]) -> usize {
+    let bright = |picture: &Arc<Picture>| match &picture.greys {
+        Greys::Eight(greys) => greys.iter().filter(|grey| **grey > 250).count(),
+        Greys::Sixteen(greys) => greys.iter().filter(|grey| **grey > 250 * 257).count(),
+    };
+    pictures(pages).iter().map(bright).sum()
+}
+
+#[test]
+fn what_may_be_words_is_covered_even_where_the_case_does_not() {
+    let place = folder();
+    let mut case = written_on(place.path(), false);
+    case.shots[0].level = Some(Level::L4);
+    let file = place.path().join("a.case.json");
+    let opened = OpenedCase::new(&file, &case);
+    let frame = opened.frames[0].as_ref().expect("a frame");
+    assert!(frame.value(12, 15) == Some(251), "the strokes are in the picture");
+    let pages = pages(&case, &opened);
+    let shown = pictures(&pages);
+    assert_eq!((shown[0].width, shown[0].height), (600, 500), "the whole frame is shown");
+    let Greys::Eight(greys) = &shown[0].greys else { panic!("8 bits") };
+    for y in 10..24 {
+        assert!(greys[y * 600 + 8..y * 600 + 60].iter().all(|grey| *grey == greys[0]), "row {y}");
+    }
+    assert_eq!(brightest_beside_the_field(&pages) > 0, true, "the field itself is shown");
+}
+
+#[test]
+fn covers_are_in_the_pixels() {
+    let place = folder();
+    let mut case = written_on(place.path(), true);
+    case.shots[0].level = Some(Level::L4);
+    let whole = Cover::between(Point::new(0.0, 0.0), Point::new(600.0, 500.0)).expect("a box");
+    case.shots[0].covers = vec![whole];
+    let opened = OpenedCase::new(&place.path().join("a.case.json"), &case);
+    for picture in pictures(&pages(&case, &opened)) {
+        let Greys::Eight(greys) = &picture.greys else { panic!("8 bits") };
+        assert!(greys.iter().all(|grey| *grey == greys[0]));
+    }
+}
+
+#[test]
+fn the_command_line_writes_it_and_says_what_is_wrong() {
+    let place = folder();
+    let mut case = written_on(place.path(), true);
+    case.shots[0].level = Some(Level::L4);
+    let file = place.path().join("a.case.json");
+    fs::write(&file, to_text(&file, &case).expect("a case")).expect("a file");
+    let run = |out: &str| {
+        let out = place.path().join(out);
+        let run = stillmark_cli(["report".as_ref(), file.as_os_str(), "--out".as_ref(), out.as_os_str()]);
+        (run.expect("the command line"), fs::read(out).ok())
+    };
+    let (done, first) = run("a.pdf");
+    assert_eq!((done.status, done.err.as_str()), (Some(0), ""));
+    assert!(first.is_some() && first == run("b.pdf").1);
+    let (refused, written) = run("d.png");
+    assert_eq!((refused.status, written), (Some(2), None));
+    assert!(
+        refused.err.contains("name the file .pdf") && refused.err.lines().count() == 1,
+        "{}",
+        refused.err
+    );
+    case.shots[0].marks = stillmark::measure::mark::Marks::new();
+    fs::write(&file, to_text(&file, &case).expect("a case")).expect("a file");
+    assert_eq!(run("c.pdf").0.status, Some(1), "a shot without a reading");
+}
