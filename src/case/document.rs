@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use crate::case::cover::Cover;
-use crate::case::rereading::Rereading;
 use crate::case::record::BodyRecord;
+use crate::case::rereading::Rereading;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::Settings;

@@ -3,8 +3,8 @@
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
 use crate::case::pairing::refusal;
-use crate::case::rereading::Rereading;
 use crate::case::record::{BodyRecord, lesion_fault};
+use crate::case::rereading::Rereading;
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
 use crate::measure::mark::{

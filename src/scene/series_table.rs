@@ -151,6 +151,8 @@ pub(crate) mod tests {
     use crate::study::series::Outcome;
 
     pub(crate) fn body() -> Treated {
+        lesion_s: None,
+        remarks: String::new(),
         Treated {
             file: "a/1.case.json".to_owned(),
             title: "One".to_owned(),

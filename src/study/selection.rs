@@ -261,6 +261,8 @@ mod tests {
     fn bodies() -> Vec<Treated> {
         let body =
             |file: &str, operator: &str, date: &str, depth: Option<f64>, state: Option<State>| Treated {
+                lesion_s: None,
+                remarks: String::new(),
                 file: file.to_owned(),
                 title: format!("Case {file}"),
                 operator: operator.to_owned(),

@@ -6,8 +6,8 @@ use std::path::{Path, PathBuf};
 use proptest::prelude::*;
 use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
-use stillmark::case::rereading::{Progress, Reread, Rereading};
 use stillmark::case::record::BodyRecord;
+use stillmark::case::rereading::{Progress, Reread, Rereading};
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::{from_bytes, to_text};
 use stillmark::io::error::ErrorKind;
@@ -397,34 +397,41 @@ fn case() -> impl Strategy<Value = Case> {
         prop::collection::vec(words(), 0..3),
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec())),
     );
-    (about, settings(), (shots, records(), rereadings()), (extra(), extra(), extra(), extra(), extra())).prop_map(
-        |(((title, reference), operator, date, discs, patient_right), settings, (shots, bodies, rereadings), extras)| {
-            let (extra, in_settings, placement_sd_mm, targets, of_stage) = extras;
-            // Only a stage that the target has can have unknown keys of its own.
-            let stages: BTreeMap<String, Extra> = settings
-                .targets
-                .stages
-                .keys()
-                .filter(|_| !of_stage.0.is_empty())
-                .map(|stage| (stage.key().to_owned(), of_stage.clone()))
-                .collect();
-            let settings_extra = SettingsExtra { settings: in_settings, placement_sd_mm, targets, stages };
-            Case {
-                title,
-                operator,
-                date,
-                reference,
-                discs,
-                patient_right,
+    (about, settings(), (shots, records(), rereadings()), (extra(), extra(), extra(), extra(), extra()))
+        .prop_map(
+            |(
+                ((title, reference), operator, date, discs, patient_right),
                 settings,
-                bodies,
-                shots,
-                rereadings,
-                extra,
-                settings_extra,
-            }
-        },
-    )
+                (shots, bodies, rereadings),
+                extras,
+            )| {
+                let (extra, in_settings, placement_sd_mm, targets, of_stage) = extras;
+                // Only a stage that the target has can have unknown keys of its own.
+                let stages: BTreeMap<String, Extra> = settings
+                    .targets
+                    .stages
+                    .keys()
+                    .filter(|_| !of_stage.0.is_empty())
+                    .map(|stage| (stage.key().to_owned(), of_stage.clone()))
+                    .collect();
+                let settings_extra =
+                    SettingsExtra { settings: in_settings, placement_sd_mm, targets, stages };
+                Case {
+                    title,
+                    operator,
+                    date,
+                    reference,
+                    discs,
+                    patient_right,
+                    settings,
+                    bodies,
+                    shots,
+                    rereadings,
+                    extra,
+                    settings_extra,
+                }
+            },
+        )
 }
 
 #[test]

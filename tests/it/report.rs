@@ -140,14 +140,6 @@ fn written_on(root: &Path, marked: bool) -> Case {
     Case { shots: vec![shot], ..Case::default() }
 }
 
-fn brightest_beside_the_field(pages: &[Page]) -> usize {
-    let bright = |picture: &Arc<Picture>| match &picture.greys {
-        Greys::Eight(greys) => greys.iter().filter(|grey| **grey > 250).count(),
-        Greys::Sixteen(greys) => greys.iter().filter(|grey| **grey > 250 * 257).count(),
-    };
-    pictures(pages).iter().map(bright).sum()
-}
-
 #[test]
 fn what_may_be_words_is_covered_even_where_the_case_does_not() {
     let place = folder();
@@ -164,7 +156,6 @@ fn what_may_be_words_is_covered_even_where_the_case_does_not() {
     for y in 10..24 {
         assert!(greys[y * 600 + 8..y * 600 + 60].iter().all(|grey| *grey == greys[0]), "row {y}");
     }
-    assert_eq!(brightest_beside_the_field(&pages) > 0, true, "the field itself is shown");
 }
 
 #[test]

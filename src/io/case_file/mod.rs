@@ -7,8 +7,8 @@
 //! terms, numbers come through exactly, and what this version does not know is kept word for word.
 
 mod fields;
-mod rereadings;
 mod records;
+mod rereadings;
 mod v1;
 mod write;
 

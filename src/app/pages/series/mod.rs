@@ -325,6 +325,8 @@ mod tests {
     use crate::study::series::{NoOutcome, Outcome as Result_};
 
     fn body(file: &str, operator: &str, state: Option<Verdict>) -> Treated {
+        lesion_s: None,
+        remarks: String::new(),
         Treated {
             file: file.to_owned(),
             title: String::new(),
