@@ -151,9 +151,9 @@ pub(crate) mod tests {
     use crate::study::series::Outcome;
 
     pub(crate) fn body() -> Treated {
-        lesion_s: None,
-        remarks: String::new(),
         Treated {
+            lesion_s: None,
+            remarks: String::new(),
             file: "a/1.case.json".to_owned(),
             title: "One".to_owned(),
             operator: "R1".to_owned(),

@@ -325,9 +325,9 @@ mod tests {
     use crate::study::series::{NoOutcome, Outcome as Result_};
 
     fn body(file: &str, operator: &str, state: Option<Verdict>) -> Treated {
-        lesion_s: None,
-        remarks: String::new(),
         Treated {
+            lesion_s: None,
+            remarks: String::new(),
             file: file.to_owned(),
             title: String::new(),
             operator: operator.to_owned(),
