@@ -15,7 +15,7 @@ use crate::case::document::{Case, Shot};
 use crate::case::edit::{Edit, EditError};
 use crate::case::history::History;
 use crate::case::plan::{Plan, plan};
-use crate::case::readings::{Picture, ReadPairOf, ask_for_mm, read_case, read_with_partner};
+use crate::case::readings::{Picture, ReadPairOf, ShotReading, ask_for_mm, read_case, read_with_partner};
 use crate::geom::point::{Point, Vec2};
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
@@ -442,6 +442,13 @@ impl Document {
     pub fn pair(&self) -> Option<&ReadPairOf> {
         let index = self.index()?;
         self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)
+    }
+
+    /// The reading of a shot by its place in the case, with that of the matched pair it belongs to.
+    #[must_use]
+    pub fn read(&self, index: usize) -> Option<(&ShotReading, Option<&ReadPairOf>)> {
+        let looked = self.looked(&self.case().shots.get(index)?.id)?;
+        Some((&looked.reading, self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)))
     }
 
     /// What is expected of the case and how far it has come.

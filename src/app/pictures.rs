@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use crate::app::browsing;
 use crate::app::effect::{Decoded, Effect};
+use crate::app::pages;
 use crate::app::state::{Known, Loading, Picture, PictureKey, State};
 use crate::case::document::Shot;
 use crate::case::frame::Samples;
@@ -66,6 +67,10 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
     if let Some(key) = &shown {
         ask(state, key, true);
         use_now(state, key);
+    }
+    for key in pages::pictures(state) {
+        ask(state, &key, true);
+        use_now(state, &key);
     }
     if let Some(key) = browsing::ahead(state) {
         ask(state, &key, false);

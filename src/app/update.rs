@@ -92,6 +92,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     }
     browsing::tidy(state);
     pages::tidy(state);
+    pages::follow(state, effects);
     saving::keep(state, effects);
     pictures::want(state, effects);
 }

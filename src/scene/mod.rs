@@ -3,7 +3,7 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
-//! [`reading_lines`], [`run_lines`], [`plan_words`], [`record_words`], [`reliability`], [`audit_lines`],
+//! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`], [`audit_lines`],
 //! [`series_table`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`].
 
 pub mod audit_lines;
@@ -11,6 +11,7 @@ pub mod body_lines;
 pub mod body_map;
 pub mod both_sides;
 pub mod caution;
+pub mod comparison;
 pub mod figure;
 pub mod format;
 pub mod lesson;

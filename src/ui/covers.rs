@@ -46,12 +46,11 @@ pub(crate) fn paint(
         chosen = index.or(Some(boxes.len() - 1));
     }
     let mut lines = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
+    let fill = colour(theme.ground);
+    // While covers are worked on, what lies beneath must be seen to judge them.
+    let fill = if editing.is_some() { fill.gamma_multiply(0.55) } else { fill };
     for (i, cover) in boxes.iter().enumerate() {
-        let fill = colour(theme.ground);
-        // While covers are worked on, what lies beneath must be seen to judge them.
-        let fill = if editing.is_some() { fill.gamma_multiply(0.55) } else { fill };
-        let points = corners(cover).map(|p| paint::pos(screen(p))).to_vec();
-        painter.add(egui::Shape::convex_polygon(points, fill, egui::Stroke::NONE));
+        filled(painter, cover, fill, &screen);
         if editing.is_some() {
             let role = if chosen == Some(i) { Role::Accent } else { Role::Frame };
             lines.outline(corners(cover).to_vec(), role);
@@ -67,6 +66,23 @@ pub(crate) fn paint(
         }
     }
     paint::scene(painter, &lines, theme, Ground::Picture, screen);
+}
+
+/// Covers that hide what lies beneath.
+pub(crate) fn opaque(
+    painter: &egui::Painter,
+    covers: &[Cover],
+    theme: &Theme,
+    screen: impl Fn(Point) -> Point,
+) {
+    for cover in covers {
+        filled(painter, cover, colour(theme.ground), &screen);
+    }
+}
+
+fn filled(painter: &egui::Painter, cover: &Cover, fill: egui::Color32, screen: &impl Fn(Point) -> Point) {
+    let points = corners(cover).map(|p| paint::pos(screen(p))).to_vec();
+    painter.add(egui::Shape::convex_polygon(points, fill, egui::Stroke::NONE));
 }
 
 fn corners(cover: &Cover) -> [Point; 4] {

@@ -12,8 +12,9 @@ use egui::epaint::{Mesh, Vertex};
 use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureHandle, TextureOptions};
 
 use crate::app::state::{Picture, PictureKey, State};
-use crate::app::viewport::Transform;
+use crate::app::viewport::{Canvas, Transform};
 use crate::geom::point::{Point, Vec2};
+use crate::measure::reading::Field;
 use crate::scene::local_contrast::LocalContrast;
 use crate::scene::look::Look;
 use crate::scene::window_level::{GreyTile, Region, Sampled, sample};
@@ -38,59 +39,79 @@ struct Piece {
     texture: TextureHandle,
 }
 
-/// The textures of the shown picture, and the small ones of the list.
+/// A picture to be shown in a canvas.
+#[derive(Clone, Debug)]
+pub struct Wanted<'a> {
+    /// What it is known by.
+    pub key: PictureKey,
+    /// The picture.
+    pub picture: &'a Picture,
+    /// The part of its frame in which there is a picture.
+    pub field: Field,
+    /// Its greys.
+    pub look: Look,
+    /// The canvas that shows it.
+    pub canvas: Canvas,
+    /// From the picture to the canvas.
+    pub transform: Transform,
+}
+
+/// One picture in one canvas.
 #[derive(Default)]
-pub struct Textures {
+pub struct Sight {
     shown: Option<Shown>,
     table: Vec<u8>,
     local: Option<LocalContrast>,
     canvas: Option<Piece>,
+}
+
+/// The textures of the shown picture, and the small ones of the list.
+#[derive(Default)]
+pub struct Textures {
+    sight: Sight,
     lens: RefCell<Option<Piece>>,
     small: BTreeMap<PictureKey, (Arc<GreyTile>, TextureHandle)>,
 }
 
-impl Textures {
-    /// Puts on the card what the canvas shows of the picture, with its present greys.
-    pub fn prepare(&mut self, ctx: &Context, state: &State) {
-        let (Some(key), Some(picture), Some(document)) =
-            (state.shown_key(), state.shown_frame(), &state.document)
-        else {
-            self.shown = None;
-            self.canvas = None;
-            self.local = None;
-            *self.lens.borrow_mut() = None;
-            return;
+impl std::fmt::Debug for Sight {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Sight").field("shown", &self.shown).finish_non_exhaustive()
+    }
+}
+
+impl Sight {
+    /// Puts on the card what the canvas shows of the picture, with its present greys; nothing without a picture.
+    /// Tells whether the greys are others than before.
+    pub fn prepare(&mut self, ctx: &Context, wanted: Option<&Wanted<'_>>) -> bool {
+        let Some(wanted) = wanted else {
+            *self = Self::default();
+            return true;
         };
+        let picture = wanted.picture;
         let digest = picture.frame.digest.clone();
-        let wanted = Shown { key, digest, look: document.aspect().look };
-        let same_picture =
-            self.shown.as_ref().is_some_and(|s| s.key == wanted.key && s.digest == wanted.digest);
-        let same_local =
-            same_picture && self.shown.as_ref().is_some_and(|s| s.look.local == wanted.look.local);
-        let same_greys = self.shown.as_ref() == Some(&wanted);
+        let now = Shown { key: wanted.key.clone(), digest, look: wanted.look };
+        let same_picture = self.shown.as_ref().is_some_and(|s| s.key == now.key && s.digest == now.digest);
+        let same_local = same_picture && self.shown.as_ref().is_some_and(|s| s.look.local == now.look.local);
+        let same_greys = self.shown.as_ref() == Some(&now);
         if !same_local {
             self.canvas = None;
-            self.local = wanted.look.local.then(|| {
-                let field = state.known.get(&wanted.key).map(|known| known.extent.field);
-                let field = field.unwrap_or(crate::measure::reading::Field::Whole);
-                LocalContrast::of(&picture.frame, field, picture.greys)
-            });
+            self.local =
+                now.look.local.then(|| LocalContrast::of(&picture.frame, wanted.field, picture.greys));
         }
         if !same_greys {
-            self.table = wanted.look.table(&picture.frame, picture.greys);
-            *self.lens.borrow_mut() = None;
+            self.table = now.look.table(&picture.frame, picture.greys);
         }
-        self.shown = Some(wanted);
-        let transform = state.transform();
+        self.shown = Some(now);
+        let Wanted { canvas, transform, .. } = *wanted;
         let largest = ctx.input(|input| input.max_texture_side);
-        let seen = seen(state.canvas.width, state.canvas.height, transform, picture);
-        let step = step(transform.zoom * state.canvas.pixels_per_point, seen, largest);
+        let seen = seen(canvas.width, canvas.height, transform, picture);
+        let step = step(transform.zoom * canvas.pixels_per_point, seen, largest);
         let kept = self
             .canvas
             .as_ref()
             .is_some_and(|piece| piece.sampled.step == step && holds(piece.sampled.region, seen));
         if kept && same_greys {
-            return;
+            return false;
         }
         if !kept {
             let region = spared(seen, picture);
@@ -101,6 +122,7 @@ impl Textures {
         } else if let Some(piece) = &mut self.canvas {
             piece.texture.set(image(&piece.sampled.greys(&self.table)), options());
         }
+        !same_greys
     }
 
     fn sampled(&self, picture: &Picture, region: Region, step: u32) -> Sampled {
@@ -132,6 +154,31 @@ impl Textures {
             mesh(painter, piece, transform, origin);
         }
     }
+}
+
+impl Textures {
+    /// Puts on the card what the canvas shows of the shown picture, with its present greys.
+    pub fn prepare(&mut self, ctx: &Context, state: &State) {
+        let wanted = match (state.shown_key(), state.shown_frame(), &state.document) {
+            (Some(key), Some(picture), Some(document)) => Some(Wanted {
+                field: state.known.get(&key).map_or(Field::Whole, |known| known.extent.field),
+                key,
+                picture,
+                look: document.aspect().look,
+                canvas: state.canvas,
+                transform: state.transform(),
+            }),
+            _ => None,
+        };
+        if self.sight.prepare(ctx, wanted.as_ref()) {
+            *self.lens.borrow_mut() = None;
+        }
+    }
+
+    /// Draws the picture; `origin` is the canvas's top-left corner on the screen.
+    pub fn paint(&self, painter: &Painter, transform: Transform, origin: Vec2) {
+        self.sight.paint(painter, transform, origin);
+    }
 
     /// Draws every stored pixel about a place, for the magnifier: `size` in points of its square.
     pub fn paint_lens(
@@ -143,14 +190,14 @@ impl Textures {
         size: f64,
     ) {
         let Some(picture) = state.shown_frame() else { return };
-        if self.canvas.is_none() {
+        if self.sight.canvas.is_none() {
             return;
         }
         let region = seen(size, size, transform, picture);
         let mut lens = self.lens.borrow_mut();
         if !lens.as_ref().is_some_and(|piece| piece.sampled.region == region) {
-            let sampled = self.sampled(picture, region, 1);
-            let image = image(&sampled.greys(&self.table));
+            let sampled = self.sight.sampled(picture, region, 1);
+            let image = image(&sampled.greys(&self.sight.table));
             match lens.as_mut() {
                 Some(piece) => {
                     piece.texture.set(image, options());

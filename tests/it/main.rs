@@ -37,6 +37,8 @@ mod window;
 #[cfg(feature = "window")]
 mod window_case;
 #[cfg(feature = "window")]
+mod window_compare;
+#[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
 mod window_rereading;

@@ -296,6 +296,24 @@ pub(crate) fn tidy(state: &mut State) {
     }
 }
 
+/// What follows every change: what a page shows is made anew.
+pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
+    match state.pages.shown {
+        Page::Compare => compare::follow(state, effects),
+        Page::Picture | Page::Run | Page::Figure | Page::Series | Page::Rereading | Page::Practice => {}
+    }
+}
+
+/// The pictures that the shown page needs beside the shown shot's.
+pub(crate) fn pictures(state: &State) -> Vec<PictureKey> {
+    match state.pages.shown {
+        Page::Compare => compare::pictures(state),
+        Page::Picture | Page::Run | Page::Figure | Page::Series | Page::Rereading | Page::Practice => {
+            Vec::new()
+        }
+    }
+}
+
 /// The user has chosen paths for a page.
 pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     match wish.page {

@@ -8,47 +8,26 @@ use crate::geom::circle::Circle;
 use crate::geom::point::Point;
 use crate::io::export::json::{issue, length, object, quantity};
 use crate::measure::ahead::Ahead;
-use crate::measure::compare::{Change, PairChange, ShotChange};
-use crate::measure::issue::Issue;
+use crate::measure::compare::{Change, Position};
 use crate::measure::mark::{Level, View};
 use crate::measure::quantity::Quantity;
 use crate::measure::run::{AtWall, NoLine};
+use crate::scene::comparison::Comparison;
 use crate::scene::run_lines;
-
-/// A comparison with what it was made from.
-#[derive(Clone, Debug)]
-pub struct Compared<'a> {
-    /// The case.
-    pub case: &'a Case,
-    /// Places of the two shots in the case.
-    pub shots: [usize; 2],
-    /// The change between them.
-    pub change: ShotChange,
-    /// The matched pairs both belong to, lateral and AP, with the change between them.
-    pub pairs: Option<([(usize, usize); 2], PairChange)>,
-    /// The tip of the first shot carried into the second picture, and the tip there.
-    pub arrow: Option<[Point; 2]>,
-    /// Whether the user says that both share one C-arm position.
-    pub one_position: bool,
-    /// What was found with each shot.
-    pub issues: [&'a [Issue]; 2],
-    /// Sentences about the comparison itself.
-    pub notes: &'a [String],
-}
 
 /// The comparison, ending in a line break.
 #[must_use]
-pub fn text(compared: &Compared<'_>) -> String {
-    let [from, to] = compared.shots.map(|at| &compared.case.shots[at]);
+pub fn text(case: &Case, compared: &Comparison) -> String {
+    let [from, to] = compared.shots.map(|at| &case.shots[at]);
     let found = &compared.change;
-    let along = if from.view == View::Lateral { "depth" } else { "across" };
+    let along = compared.along_name(case);
     let mut members = object(json!({
-        "case": compared.case.title,
+        "case": case.title,
         "from": from.id,
         "to": to.id,
         "view": from.view.key(),
         "level": from.level.or(to.level).map(Level::name),
-        "one_position": compared.one_position,
+        "one_position": compared.position == Position::Shared,
     }));
     members.insert(format!("{along}_change"), maybe(found.along.as_ref()));
     members.insert("height_change".to_owned(), maybe(found.height.as_ref()));
@@ -65,19 +44,20 @@ pub fn text(compared: &Compared<'_>) -> String {
             .as_ref()
             .map_or(Value::Null, |mm| json!({ along: length(&mm.along), "height": length(&mm.height) })),
     );
-    members.insert("pairs".to_owned(), pairs(compared));
+    members.insert("pairs".to_owned(), pairs(case, compared));
     let xy = |p: Point| json!([p.x, p.y]);
     let arrow = compared.arrow.map(|[from, to]| json!({ "picture": "to", "from": xy(from), "to": xy(to) }));
     members.insert("arrow".to_owned(), arrow.unwrap_or(Value::Null));
-    let [first, second] = compared.issues.map(|list| list.iter().map(issue).collect::<Vec<Value>>());
+    let [first, second] =
+        compared.issues.each_ref().map(|list| list.iter().map(issue).collect::<Vec<Value>>());
     members.insert("issues".to_owned(), json!({ "from": first, "to": second }));
     members.insert("notes".to_owned(), json!(compared.notes));
     format!("{:#}\n", Value::Object(members))
 }
 
-fn pairs(compared: &Compared<'_>) -> Value {
+fn pairs(case: &Case, compared: &Comparison) -> Value {
     let Some((places, change)) = &compared.pairs else { return Value::Null };
-    let [from, to] = places.map(|pair| pair_of(compared.case, pair));
+    let [from, to] = places.map(|pair| pair_of(case, pair));
     json!({
         "from": from,
         "to": to,

@@ -1,0 +1,317 @@
+//! The page with two shots of one body laid on each other.
+//!
+//! Reading order: [`ask`] (what it can be asked for), [`place`] (which part is seen, and how two pictures hang
+//! together).
+
+use std::path::PathBuf;
+
+use crate::app::command::Command;
+use crate::app::document::Document;
+use crate::app::effect::Effect;
+use crate::app::pages::Wish;
+use crate::app::state::{PictureKey, State};
+use crate::app::viewport::{Canvas, Showing};
+use crate::case::mapped::registration;
+use crate::measure::compare::Position;
+use crate::measure::registration::Registration;
+use crate::scene::comparison::{Comparison, first_pair, others};
+
+pub mod ask;
+pub mod place;
+
+pub use ask::{Ask, Mode, Whose};
+
+/// One step of the zoom keys.
+const ZOOM_STEP: f64 = 1.25;
+
+/// What the page remembers.
+#[derive(Debug)]
+pub struct Compare {
+    /// Ids of the earlier and the later shot.
+    pub shots: Option<[String; 2]>,
+    /// How they are shown.
+    pub mode: Mode,
+    /// Whose marks are drawn.
+    pub whose: Whose,
+    /// Whether the user says that both share one C-arm position.
+    pub position: Position,
+    /// Which part of the later shot's picture is seen; the earlier one follows. The body where nothing was chosen.
+    pub showing: Option<Showing>,
+    /// The room that one picture has.
+    pub canvas: Canvas,
+    /// What changed, or why nothing can be said.
+    pub found: Option<Result<Comparison, String>>,
+    /// How one lies on the other, or why it cannot.
+    pub registered: Option<Result<Registration, String>>,
+}
+
+impl Default for Compare {
+    fn default() -> Self {
+        Self {
+            shots: None,
+            mode: Mode::SideBySide,
+            whose: Whose::Both,
+            position: Position::Own,
+            showing: None,
+            canvas: Canvas::default(),
+            found: None,
+            registered: None,
+        }
+    }
+}
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Work {}
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum Done {}
+
+impl Compare {
+    /// The places of the two shots in a case.
+    #[must_use]
+    pub fn places(&self, document: &Document) -> Option<[usize; 2]> {
+        let [from, to] = self.shots.as_ref()?;
+        let place = |id: &String| document.case().shots.iter().position(|shot| shot.id == *id);
+        Some([place(from)?, place(to)?])
+    }
+}
+
+/// Whether there is anything to show.
+pub(super) fn can_open(state: &State) -> bool {
+    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+}
+
+/// The page comes up: with the shown shot and the one before, unless the shown one is already compared.
+pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
+    let Some(document) = &state.document else { return };
+    let page = &mut state.pages.compare;
+    let shown = document.shown.as_ref();
+    let kept = page.places(document).is_some()
+        && page.shots.as_ref().is_some_and(|shots| shown.is_some_and(|id| shots.contains(id)));
+    if !kept {
+        let pair = document.index().and_then(|index| first_pair(document.case(), index));
+        choose(state, pair);
+    }
+}
+
+/// Compares these two, the places of shots in the case.
+fn choose(state: &mut State, pair: Option<[usize; 2]>) {
+    let Some(document) = &state.document else { return };
+    let ids = pair.and_then(|[from, to]| {
+        let id = |at: usize| document.case().shots.get(at).map(|shot| shot.id.clone());
+        Some([id(from)?, id(to)?])
+    });
+    if state.pages.compare.shots != ids {
+        state.pages.compare.shots = ids;
+        state.pages.compare.showing = None;
+    }
+}
+
+/// Whether a key that belongs to the picture means something on this page too.
+pub(super) fn hears(state: &State, command: &Command) -> bool {
+    ask::of(state, command).is_some()
+}
+
+/// A command that the page may want to take instead of the picture; gives it back if not.
+pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+    match ask::of(state, &command) {
+        Some(ask) => {
+            update(state, ask, effects);
+            None
+        }
+        None => Some(command),
+    }
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: Ask, _effects: &mut Vec<Effect>) {
+    match ask {
+        Ask::From(id) => take(state, &id, 0),
+        Ask::To(id) => take(state, &id, 1),
+        Ask::Swap => {
+            if let Some(shots) = &mut state.pages.compare.shots {
+                shots.swap(0, 1);
+                state.pages.compare.showing = None;
+            }
+        }
+        Ask::As(mode) => state.pages.compare.mode = mode,
+        Ask::Marks(whose) => state.pages.compare.whose = whose,
+        Ask::Position(position) => state.pages.compare.position = position,
+        Ask::Room(canvas) => state.pages.compare.canvas = canvas,
+        Ask::Zoom { at, factor } => place::zoom(state, at, factor),
+        Ask::Pan(by) => place::pan(state, by),
+        Ask::Whole => state.pages.compare.showing = Some(Showing::Whole),
+        Ask::Body => state.pages.compare.showing = None,
+    }
+}
+
+/// Takes a shot as the earlier (0) or the later one (1); the other stays where the two can be compared.
+fn take(state: &mut State, id: &str, side: usize) {
+    let Some(document) = &state.document else { return };
+    let case = document.case();
+    let Some(at) = case.shots.iter().position(|shot| shot.id == id) else { return };
+    let mut pair = state.pages.compare.places(document).unwrap_or([at, at]);
+    pair[side] = at;
+    let possible = others(case, at);
+    if !possible.contains(&pair[1 - side]) {
+        let nearest = match side {
+            0 => possible.iter().copied().find(|&i| i > at).or(possible.last().copied()),
+            _ => possible.iter().copied().rfind(|&i| i < at).or(possible.first().copied()),
+        };
+        // Without another one the pair stays as it is and says why it cannot be compared.
+        pair[1 - side] = nearest.unwrap_or(pair[1 - side]);
+    }
+    choose(state, Some(pair));
+}
+
+/// What follows every change while the page is shown.
+pub(super) fn follow(state: &mut State, _effects: &mut Vec<Effect>) {
+    let State { document, pages, .. } = state;
+    let page = &mut pages.compare;
+    let Some(document) = document else { return };
+    let Some(places) = page.places(document) else {
+        let pair = document.index().and_then(|index| first_pair(document.case(), index));
+        page.found = None;
+        page.registered = None;
+        if page.shots.take().is_some() && pair.is_some() {
+            choose(state, pair);
+        }
+        return;
+    };
+    let case = document.case();
+    let read = places.map(|at| document.read(at));
+    page.found = match read {
+        [Some(from), Some(to)] => Some(Comparison::of(case, places, [from, to], page.position)),
+        _ => None,
+    };
+    let [from, to] = places.map(|at| &case.shots[at]);
+    page.registered = Some(match &page.found {
+        Some(Err(why)) => Err(format!("These two cannot be compared: {why}.")),
+        Some(Ok(_)) | None => registration(case, from, to),
+    });
+}
+
+/// The pictures that the page shows.
+pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
+    let Some(document) = &state.document else { return Vec::new() };
+    let shots = state.pages.compare.shots.iter().flatten();
+    shots.filter_map(|id| state.key_of(document.case().shot(id)?)).collect()
+}
+
+/// The user has chosen paths for a wish of this page.
+pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
+
+/// Work at the edge: files, long computations.
+pub(super) fn perform(work: Work) -> Done {
+    match work {}
+}
+
+/// Takes in what came of it.
+pub(super) fn receive(_state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+    match done {}
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::pages::Page;
+    use crate::app::update::update as run;
+    use crate::case::document::{Case, Shot};
+    use crate::measure::mark::{Level, MarkKind, Marks, View};
+
+    /// A lateral body of 140 × 90 px, its corner at `(x, y)`, the tip at this share of its depth.
+    fn marks(x: f64, y: f64, depth: f64) -> Marks {
+        Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(x, y), (x + 140.0, y)])
+            .with(MarkKind::InferiorEndPlate, &[(x, y + 90.0), (x + 140.0, y + 90.0)])
+            .with(MarkKind::Tip, &[(x + 140.0 * depth, y + 45.0)])
+    }
+
+    fn state() -> State {
+        let mut case = Case::default();
+        for (id, view, x, depth) in [
+            ("a", View::Lateral, 100.0, 0.1),
+            ("p", View::Pedicle, 0.0, 0.0),
+            ("b", View::Lateral, 130.0, 0.4),
+            ("c", View::Lateral, 100.0, 0.4),
+        ] {
+            let mut shot = Shot::new(id, "a.png", view);
+            shot.level = Some(Level::L4);
+            shot.marks = marks(x, 100.0, depth);
+            case.shots.push(shot);
+        }
+        let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        document.show("b");
+        let mut state = State { document: Some(document), ..State::default() };
+        run(&mut state, Command::Go(Page::Compare));
+        state
+    }
+
+    fn ask(state: &mut State, ask: Ask) {
+        run(state, Command::On(crate::app::pages::Ask::Compare(ask)));
+    }
+
+    fn compared(state: &State) -> [&str; 2] {
+        state.pages.compare.shots.as_ref().unwrap().each_ref().map(String::as_str)
+    }
+
+    #[test]
+    fn the_page_begins_with_the_shot_before_and_says_what_changed() {
+        let mut state = state();
+        assert_eq!(compared(&state), ["a", "b"]);
+        let found = state.pages.compare.found.clone().unwrap().unwrap();
+        // By hand: from 10 % to 40 % of the depth.
+        assert!((found.change.along.unwrap().quantity.value - 0.3).abs() < 1e-9);
+        // The first tip lies at 114, 145; the second body 30 px further right.
+        let [from, _] = found.arrow.unwrap();
+        assert!((from.x - 144.0).abs() < 1e-6 && (from.y - 145.0).abs() < 1e-6);
+        ask(&mut state, Ask::Swap);
+        assert_eq!(compared(&state), ["b", "a"]);
+        let found = state.pages.compare.found.clone().unwrap().unwrap();
+        assert!((found.change.along.unwrap().quantity.value + 0.3).abs() < 1e-9);
+    }
+
+    #[test]
+    fn one_position_drops_the_views_part() {
+        let mut state = state();
+        let view = |state: &State| {
+            let found = state.pages.compare.found.clone().unwrap().unwrap();
+            found.change.along.unwrap().quantity.budget.view
+        };
+        assert!(view(&state) > 0.0);
+        ask(&mut state, Ask::Position(Position::Shared));
+        assert!(view(&state).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_shot_that_cannot_be_compared_is_told_and_a_deleted_one_gives_way() {
+        let mut state = state();
+        ask(&mut state, Ask::From("c".to_owned()));
+        assert_eq!(compared(&state), ["c", "b"]);
+        ask(&mut state, Ask::To("p".to_owned()));
+        assert_eq!(compared(&state), ["c", "p"]);
+        let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
+        assert!(why.contains("views differ"), "{why}");
+        ask(&mut state, Ask::To("b".to_owned()));
+        let edit = crate::case::edit::Edit::RemoveShot { shot: "c".to_owned() };
+        state.document.as_mut().unwrap().apply(&edit).unwrap();
+        run(&mut state, Command::Undo);
+        run(&mut state, Command::Redo);
+        assert_eq!(compared(&state), ["a", "b"]);
+    }
+
+    #[test]
+    fn an_unmarked_shot_says_which_it_is() {
+        let mut state = state();
+        let edit = crate::case::edit::Edit::Remove {
+            shot: "a".to_owned(),
+            at: crate::measure::mark::MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 },
+        };
+        state.document.as_mut().unwrap().apply(&edit).unwrap();
+        ask(&mut state, Ask::As(Mode::SideBySide));
+        let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
+        assert!(why.starts_with("Shot a: "), "{why}");
+    }
+}

@@ -1,0 +1,98 @@
+//! A comparison in words.
+
+use crate::case::document::Case;
+use crate::measure::compare::{Change, Moved, Position};
+use crate::measure::mark::View;
+use crate::scene::comparison::Comparison;
+use crate::scene::format;
+use crate::scene::reading_lines::{ReadingLine, midline_by};
+use crate::scene::run_lines::moved;
+use crate::scene::shape::{Glyph, Role};
+
+/// What is said where a shot has no reading.
+pub const NO_CHANGE: &str = "no change can be said: a shot has no reading";
+/// What is said where the user says that both shots share one position.
+pub const ONE_POSITION: &str = "as said, both shots share one C-arm position; the view's part is left out";
+/// What stands over the three coordinates of two matched pairs.
+pub const PAIRS: &str = "the matched pairs, in three coordinates";
+
+/// The sign of a change. Moving is neither good nor bad, so none of a verdict's signs of colour is used.
+#[must_use]
+pub const fn sign(moved: Moved) -> (Role, Glyph) {
+    match moved {
+        Moved::Yes => (Role::Text, Glyph::Plus),
+        Moved::No => (Role::Text, Glyph::Bar),
+        Moved::Undecided => (Role::Undecided, Glyph::HalfDisc),
+    }
+}
+
+fn line(name: &str, change: &Change) -> ReadingLine {
+    ReadingLine {
+        sign: Some(sign(change.moved)),
+        name: name.to_owned(),
+        number: format::signed_percent_of(&change.quantity),
+        words: moved(change.moved).to_owned(),
+    }
+}
+
+impl Comparison {
+    /// The name of the coordinate along the view's own direction.
+    #[must_use]
+    pub fn along_name(&self, case: &Case) -> &'static str {
+        match case.shots.get(self.shots[0]).map(|shot| shot.view) {
+            Some(View::Ap) => "across",
+            _ => "depth",
+        }
+    }
+
+    /// The changes between the two shots; none where a shot has no reading.
+    #[must_use]
+    pub fn lines(&self, case: &Case) -> Vec<ReadingLine> {
+        let found = &self.change;
+        let mut lines = Vec::new();
+        lines.extend(found.along.as_ref().map(|change| line(self.along_name(case), change)));
+        lines.extend(found.height.as_ref().map(|change| line("height", change)));
+        lines.extend(found.midline.as_ref().map(|(by, change)| {
+            let mut one = line("midline", change);
+            one.words = format!("{}; measured {}", one.words, midline_by(*by));
+            one
+        }));
+        lines
+    }
+
+    /// The changes in millimetres, in one sentence.
+    #[must_use]
+    pub fn millimetres(&self, case: &Case) -> Option<String> {
+        let mm = self.change.mm.as_ref()?;
+        let (along, height) = (format::mm_of(&mm.along), format::mm_of(&mm.height));
+        Some(format!("in millimetres: {} {along}, height {height}", self.along_name(case)))
+    }
+
+    /// The changes between the two matched pairs in three coordinates; none where not both shots have a pair.
+    #[must_use]
+    pub fn pair_lines(&self) -> Vec<ReadingLine> {
+        let Some((_, change)) = &self.pairs else { return Vec::new() };
+        let three = [("depth", &change.depth), ("across", &change.across), ("height", &change.height)];
+        let midline = change.midline.as_ref().map(|(_, change)| line("midline", change));
+        three
+            .into_iter()
+            .filter_map(|(name, change)| Some(line(name, change.as_ref()?)))
+            .chain(midline)
+            .collect()
+    }
+
+    /// What else is to be said: the switch, what was found with each shot, the comparison's own notes.
+    #[must_use]
+    pub fn remarks(&self, case: &Case) -> Vec<String> {
+        let mut lines = Vec::new();
+        if self.position == Position::Shared {
+            lines.push(ONE_POSITION.to_owned());
+        }
+        for (at, issues) in self.shots.iter().zip(&self.issues) {
+            let id = case.shots.get(*at).map_or("", |shot| shot.id.as_str());
+            lines.extend(issues.iter().map(|issue| format!("note on {id}: {}", issue.text)));
+        }
+        lines.extend(self.notes.iter().map(|note| format!("note: {note}")));
+        lines
+    }
+}

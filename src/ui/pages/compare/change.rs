@@ -1,0 +1,115 @@
+//! What changed between the two shots: numbers, words, and the way of the tip in the body.
+
+use egui::accesskit::Role as Part;
+use egui::{RichText, Ui, WidgetInfo};
+
+use crate::app::pages::compare::Ask;
+use crate::app::state::State;
+use crate::measure::compare::Position;
+use crate::scene::comparison::{Comparison, words};
+use crate::scene::reading_lines::ReadingLine;
+use crate::scene::theme::{Theme, space};
+use crate::ui::look::{colour, pt};
+use crate::ui::pages::compare::head::{on, shot_words};
+use crate::ui::widgets::{Asked, heading, rule, sign, weak};
+
+/// Shows what changed, or says why nothing can be said.
+pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
+    let page = &state.pages.compare;
+    let Some(document) = &state.document else { return };
+    ui.label(RichText::new("What changed").strong());
+    let Some(places) = page.places(document) else {
+        ui.add(egui::Label::new(nothing(state)).wrap());
+        return;
+    };
+    for (name, at) in [("From", places[0]), ("To", places[1])] {
+        if let Some(shot) = document.case().shots.get(at) {
+            weak(ui, format!("{name} {}", shot_words(shot)));
+        }
+    }
+    match &page.found {
+        Some(Ok(found)) => found_ui(ui, document.case(), found, theme),
+        Some(Err(why)) => {
+            ui.add(egui::Label::new(format!("These two cannot be compared: {why}.")).wrap());
+        }
+        None => {}
+    }
+    if let (Some(Ok(_)), Some(Err(why))) = (&page.found, &page.registered) {
+        weak(ui, format!("The pictures cannot be laid on each other. {why}"));
+    }
+    rule(ui);
+    let mut shared = page.position == Position::Shared;
+    let tip = "The view then errs alike in both, and its part of the uncertainty is left out. Say so only if the C-arm was not moved in between.";
+    if ui.checkbox(&mut shared, "These share one C-arm position").on_hover_text(tip).changed() {
+        let position = if shared { Position::Shared } else { Position::Own };
+        asked.push(on(Ask::Position(position)));
+    }
+}
+
+/// Why there is nothing to compare.
+fn nothing(state: &State) -> String {
+    let shown = state.document.as_ref().and_then(|document| document.shot());
+    match shown {
+        Some(shot) if shot.view == crate::measure::mark::View::Pedicle => {
+            "A view down the pedicle shows where the needle docks, not how far it went. Choose two lateral or two AP shots above.".to_owned()
+        }
+        Some(shot) => format!(
+            "There is no other shot of the level, view and side of “{}”. Choose two shots above.",
+            shot.id
+        ),
+        None => "Choose two shots above.".to_owned(),
+    }
+}
+
+fn found_ui(ui: &mut Ui, case: &crate::case::document::Case, found: &Comparison, theme: &Theme) {
+    let lines = found.lines(case);
+    if lines.is_empty() {
+        ui.add_space(pt(space::S2));
+        ui.add(egui::Label::new("No change can be said: a shot has no reading.").wrap());
+    }
+    for line in &lines {
+        line_ui(ui, line, theme);
+    }
+    if !lines.is_empty() {
+        weak(ui, "± : half of the 95 % interval, in percent points");
+    }
+    if let Some(sentence) = found.millimetres(case) {
+        weak(ui, capital(&sentence));
+    }
+    let pairs = found.pair_lines();
+    if !pairs.is_empty() {
+        heading(ui, &capital(words::PAIRS));
+        for line in &pairs {
+            line_ui(ui, line, theme);
+        }
+    }
+    for remark in found.remarks(case) {
+        weak(ui, capital(&remark));
+    }
+}
+
+fn capital(words: &str) -> String {
+    crate::app::guide::capital(words)
+}
+
+/// One change: sign, name, number; the words below.
+pub(in crate::ui::pages) fn line_ui(ui: &mut Ui, line: &ReadingLine, theme: &Theme) {
+    ui.add_space(pt(space::S1));
+    let inner = ui.vertical(|ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
+        ui.horizontal(|ui| {
+            if let Some((role, glyph)) = line.sign {
+                sign(ui, theme, role, glyph);
+            }
+            ui.label(RichText::new(capital(&line.name)).color(colour(theme.weak_text)));
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                ui.label(RichText::new(&line.number).strong());
+            });
+        });
+        if !line.words.is_empty() {
+            weak(ui, capital(&line.words));
+        }
+    });
+    let spoken = format!("{} {}, {}", line.name, line.number, line.words);
+    inner.response.widget_info(|| WidgetInfo::labeled(Part::Label, true, spoken.clone()));
+}

@@ -1,0 +1,49 @@
+//! Shows the page with two shots of one body laid on each other.
+//!
+//! Reading order: [`head`] (which shots, and how), [`sides`] (two pictures beside each other), [`change`] (what
+//! changed).
+
+use egui::{Frame, Margin, Panel, ScrollArea, Ui};
+
+use crate::app::pages::compare::Mode;
+use crate::app::state::State;
+use crate::scene::theme::Theme;
+use crate::ui::look::colour;
+use crate::ui::textures::{Sight, Textures};
+use crate::ui::widgets::Asked;
+
+mod change;
+mod head;
+mod sides;
+
+/// Width of the column with what changed, in points.
+const CHANGE: f32 = 320.0;
+
+/// What the page keeps between frames: text being typed, what is dragged.
+#[derive(Debug, Default)]
+pub struct Memory {
+    sights: [Sight; 2],
+    panning: bool,
+}
+
+/// Shows the page in all the room there is.
+pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut Textures, asked: &mut Asked) {
+    let theme = Theme::of(state.display.mode);
+    let panel = Frame::new().fill(colour(theme.panel));
+    Panel::top("compared").frame(panel.inner_margin(Margin::symmetric(8, 6))).show(ui, |ui| {
+        head::head_ui(ui, state, asked);
+    });
+    Panel::right("change")
+        .resizable(false)
+        .exact_size(CHANGE)
+        .frame(panel.inner_margin(Margin::same(12)))
+        .show(ui, |ui| {
+            ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+                ui.set_width(ui.available_width() - 4.0);
+                change::change_ui(ui, state, &theme, asked);
+            });
+        });
+    match state.pages.compare.mode {
+        Mode::SideBySide => sides::sides_ui(ui, state, memory, &theme, asked),
+    }
+}

@@ -1,0 +1,218 @@
+//! Two pictures beside each other, each as it was saved: zoom and place go together, and the pointer over one shows the
+//! same place of the body in the other.
+
+use egui::accesskit::Role as Part;
+use egui::{Event, MouseWheelUnit, PointerButton, Pos2, Rect, Response, Sense, Ui, WidgetInfo, pos2, vec2};
+
+use crate::app::pages::compare::Ask;
+use crate::app::pages::compare::place::{Half, earlier, later};
+use crate::app::state::{Loading, State};
+use crate::app::viewport::{Canvas, Transform};
+use crate::geom::point::{Point, Vec2};
+use crate::measure::body::BodyPoint;
+use crate::measure::reading::Field;
+use crate::scene::comparison::drawn;
+use crate::scene::shape::{Rect as SceneRect, Scene, Space};
+use crate::scene::theme::{Ground, Theme};
+use crate::ui::covers;
+use crate::ui::look::colour;
+use crate::ui::pages::compare::Memory;
+use crate::ui::pages::compare::head::on;
+use crate::ui::paint;
+use crate::ui::textures::{Sight, Wanted};
+use crate::ui::widgets::Asked;
+
+/// Room between the two, in points.
+const GAP: f32 = 6.0;
+/// Zoom by one line of the wheel.
+const WHEEL_STEP: f64 = 1.15;
+
+/// Shows both pictures in all the room there is.
+pub(super) fn sides_ui(ui: &mut Ui, state: &State, memory: &mut Memory, theme: &Theme, asked: &mut Asked) {
+    let whole = ui.available_rect_before_wrap();
+    let wide = whole.width() >= whole.height();
+    let rooms = halves(whole, wide);
+    tell_room(state, ui, rooms[0], asked);
+    let transforms = [earlier(state), later(state)];
+    let responses = [0, 1].map(|side| {
+        let response = ui.allocate_rect(rooms[side], Sense::click_and_drag());
+        let name = Half::of(state, side).map_or_else(String::new, |half| half.shot.id.clone());
+        let label = format!("{} picture: shot {name}", if side == 0 { "Earlier" } else { "Later" });
+        response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
+        pointer(ui, &response, memory, asked);
+        response
+    });
+    let pointed = (0..2).find_map(|side| {
+        let p = responses[side].hover_pos()?;
+        let map = state.pages.compare.registered.as_ref()?.as_ref().ok()?;
+        let map = if side == 0 { map.from() } else { map.to() };
+        map.to_body(transforms[side]?.to_image(local(rooms[side], p)))
+    });
+    for side in 0..2 {
+        let (Some(half), Some(transform)) = (Half::of(state, side), transforms[side]) else { continue };
+        let sight = &mut memory.sights[side];
+        picture(ui, state, rooms[side], &half, transform, sight, theme);
+        overlay(ui, state, rooms[side], side, &half, transform, pointed, theme);
+    }
+}
+
+/// Two rooms of one size.
+fn halves(whole: Rect, wide: bool) -> [Rect; 2] {
+    if wide {
+        let width = (0.5 * (whole.width() - GAP)).max(1.0);
+        let left = Rect::from_min_size(whole.min, vec2(width, whole.height()));
+        [left, Rect::from_min_size(pos2(whole.max.x - width, whole.min.y), left.size())]
+    } else {
+        let height = (0.5 * (whole.height() - GAP)).max(1.0);
+        let upper = Rect::from_min_size(whole.min, vec2(whole.width(), height));
+        [upper, Rect::from_min_size(pos2(whole.min.x, whole.max.y - height), upper.size())]
+    }
+}
+
+/// Tells the page the room of one picture where it is another than before.
+pub(super) fn tell_room(state: &State, ui: &Ui, room: Rect, asked: &mut Asked) {
+    let canvas = Canvas {
+        width: f64::from(room.width().max(1.0)),
+        height: f64::from(room.height().max(1.0)),
+        pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
+    };
+    if state.pages.compare.canvas != canvas {
+        asked.push(on(Ask::Room(canvas)));
+    }
+}
+
+/// A place of the screen, from a room's corner.
+pub(super) fn local(room: Rect, p: Pos2) -> Point {
+    Point::new(f64::from(p.x - room.left()), f64::from(p.y - room.top()))
+}
+
+fn origin(room: Rect) -> Vec2 {
+    Vec2::new(f64::from(room.left()), f64::from(room.top()))
+}
+
+/// Dragging moves the pictures, the wheel zooms them about the pointer.
+pub(super) fn pointer(ui: &Ui, response: &Response, memory: &mut Memory, asked: &mut Asked) {
+    let room = response.rect;
+    if response.dragged_by(PointerButton::Primary) || response.dragged_by(PointerButton::Middle) {
+        let by = response.drag_delta();
+        memory.panning = true;
+        if by != vec2(0.0, 0.0) {
+            asked.push(on(Ask::Pan(Vec2::new(f64::from(by.x), f64::from(by.y)))));
+        }
+    } else if response.drag_stopped() {
+        memory.panning = false;
+    }
+    let Some(at) = response.hover_pos().map(|p| local(room, p)) else { return };
+    for event in ui.input(|input| input.events.clone()) {
+        match event {
+            Event::MouseWheel { unit: MouseWheelUnit::Point, delta, modifiers, .. } if !modifiers.command => {
+                asked.push(on(Ask::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y)))));
+            }
+            Event::MouseWheel { delta, modifiers, .. } if !modifiers.command => {
+                asked.push(on(Ask::Zoom { at, factor: WHEEL_STEP.powf(f64::from(delta.y)) }));
+            }
+            _ => {}
+        }
+    }
+    let pinch = f64::from(ui.input(egui::InputState::zoom_delta));
+    if (pinch - 1.0).abs() > 1e-6 {
+        asked.push(on(Ask::Zoom { at, factor: pinch }));
+    }
+}
+
+/// One picture with its covers, or what stands in its place.
+fn picture(
+    ui: &Ui,
+    state: &State,
+    room: Rect,
+    half: &Half<'_>,
+    transform: Transform,
+    sight: &mut Sight,
+    theme: &Theme,
+) {
+    let painter = ui.painter_at(room);
+    painter.rect_filled(room, 0.0, colour(theme.ground));
+    let wanted = half.picture(state).zip(half.key.clone()).map(|(picture, key)| Wanted {
+        field: state.known.get(&key).map_or(Field::Whole, |known| known.extent.field),
+        key,
+        picture,
+        look: half.aspect.look,
+        canvas: state.pages.compare.canvas,
+        transform,
+    });
+    sight.prepare(ui.ctx(), wanted.as_ref());
+    sight.paint(&painter, transform, origin(room));
+    let screen = |p: Point| transform.to_canvas(p) + origin(room);
+    covers::opaque(&painter, &half.shot.covers, theme, screen);
+    if wanted.is_none() {
+        standing_in(&painter, state, room, half, theme);
+    }
+}
+
+/// What stands in a picture's place.
+pub(super) fn standing_in(
+    painter: &egui::Painter,
+    state: &State,
+    room: Rect,
+    half: &Half<'_>,
+    theme: &Theme,
+) {
+    let words = match half.loading(state) {
+        Some(Loading::Failed(sentence)) => format!("The picture cannot be shown. {sentence}"),
+        _ if half.key.is_none() => {
+            "The picture cannot be shown: its name leads out of the case's folder.".to_owned()
+        }
+        _ => "Opening the picture…".to_owned(),
+    };
+    let font = crate::ui::look::font(crate::scene::shape::TextSize::Body);
+    let galley = painter.layout(words, font, colour(theme.text), (room.width() - 24.0).max(40.0));
+    let at = egui::Align2::CENTER_CENTER.anchor_size(room.center(), galley.size());
+    painter.galley(at.min, galley, colour(theme.text));
+}
+
+/// Marks, the way of the tip, the shared pointer and the picture's name.
+#[expect(clippy::too_many_arguments, reason = "one call, and each is a thing of its own")]
+fn overlay(
+    ui: &Ui,
+    state: &State,
+    room: Rect,
+    side: usize,
+    half: &Half<'_>,
+    transform: Transform,
+    pointed: Option<BodyPoint>,
+    theme: &Theme,
+) {
+    let Some(document) = &state.document else { return };
+    let page = &state.pages.compare;
+    let painter = ui.painter_at(room);
+    let screen = |p: Point| transform.to_canvas(p) + origin(room);
+    let bounds = SceneRect::new(0.0, 0.0, half.size.0, half.size.1);
+    let registered = page.registered.as_ref().and_then(|found| found.as_ref().ok());
+    if !state.display.drawing_hidden {
+        if page.whose.has(side)
+            && let Some(looked) = document.looked(&half.shot.id)
+        {
+            let of = drawn::Drawn { shot: half.shot, map: looked.map.as_ref(), reading: &looked.reading };
+            let scene = drawn::marks(document.case(), of, state.display.layers, transform.zoom, bounds);
+            paint::scene(&painter, &scene, theme, Ground::Picture, screen);
+        }
+        if side == 1
+            && let Some(Ok(found)) = &page.found
+            && let Some(ends) = found.arrow
+        {
+            let mut scene = Scene::new(Space::Image, bounds);
+            drawn::arrow(&mut scene, ends, transform.zoom);
+            paint::scene(&painter, &scene, theme, Ground::Picture, screen);
+        }
+        if let (Some(at), Some(registered)) = (pointed, registered) {
+            let map = if side == 0 { registered.from() } else { registered.to() };
+            let scene = drawn::pointed(half.shot.view, map.to_image(at), at, bounds);
+            paint::scene(&painter, &scene, theme, Ground::Picture, screen);
+        }
+    }
+    let words = format!("{}: {}", if side == 0 { "earlier" } else { "later" }, half.shot.id);
+    let corner = SceneRect::new(0.0, 0.0, f64::from(room.width()), f64::from(room.height()));
+    let mut scene = Scene::new(Space::Points, corner);
+    drawn::name(&mut scene, &words);
+    paint::scene(&painter, &scene, theme, Ground::Picture, |p| p + origin(room));
+}
