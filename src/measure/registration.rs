@@ -1,7 +1,7 @@
 //! Two shots of one level and view laid on each other through the body coordinates they share (method, section 7).
 
 use crate::geom::point::{Point, Vec2};
-use crate::measure::body::{BodyMap, BodyPoint};
+use crate::measure::body::BodyMap;
 
 /// The transform `to_from_from = map_to ∘ map_from⁻¹`, over the body and a little around it.
 #[derive(Clone, Debug)]
@@ -22,45 +22,6 @@ impl Registration {
     pub fn carry(&self, p: Point) -> Option<Point> {
         self.from.to_body(p).map(|at| self.to.to_image(at))
     }
-
-    /// The body map of the first picture.
-    #[must_use]
-    pub const fn from(&self) -> &BodyMap {
-        &self.from
-    }
-
-    /// The body map of the second.
-    #[must_use]
-    pub const fn to(&self) -> &BodyMap {
-        &self.to
-    }
-
-    /// The shift, turn, scale and mirror that come nearest to the registration over the body: by least squares over a
-    /// 9 × 9 grid of body places, mirrored where the two maps turn against each other.
-    #[must_use]
-    pub fn link(&self) -> Link {
-        let grid: Vec<(Vec2, Vec2)> = (0..81)
-            .map(|i| BodyPoint::new(f64::from(i % 9) / 8.0, f64::from(i / 9) / 8.0))
-            .map(|at| (self.from.to_image(at).to_vec(), self.to.to_image(at).to_vec()))
-            .collect();
-        let (a, b) = grid.iter().fold((Vec2::default(), Vec2::default()), |(a, b), (p, q)| (a + *p, b + *q));
-        let (from, to) = (a / 81.0, b / 81.0);
-        let mirrored = self.from.orientation() * self.to.orientation() < 0.0;
-        let (mut along, mut across, mut size) = (0.0, 0.0, 0.0);
-        for (p, q) in grid {
-            let (d, e) = (reflected(p - from, mirrored), q - to);
-            along += d.dot(e);
-            across += d.cross(e);
-            size += d.dot(d);
-        }
-        Link {
-            from: from.to_point(),
-            to: to.to_point(),
-            scale: along.hypot(across) / size,
-            turn_rad: across.atan2(along),
-            mirrored,
-        }
-    }
 }
 
 /// Shift, turn, scale and mirror: `p ↦ to + scale · turn · mirror (p − from)`, the mirror changing left and right.
@@ -79,6 +40,33 @@ pub struct Link {
 }
 
 impl Link {
+    /// The one that comes nearest, by least squares, to carrying the first place of each pair to the second; `None` where
+    /// the first places all coincide.
+    #[must_use]
+    pub fn nearest(pairs: &[(Point, Point)], mirrored: bool) -> Option<Self> {
+        #[expect(clippy::cast_precision_loss, reason = "a number of places")]
+        let n = pairs.len() as f64;
+        let middle = |of: fn(&(Point, Point)) -> Point| {
+            pairs.iter().fold(Vec2::default(), |sum, pair| sum + of(pair).to_vec()) / n
+        };
+        let (from, to) = (middle(|pair| pair.0), middle(|pair| pair.1));
+        let (mut along, mut across, mut size) = (0.0, 0.0, 0.0);
+        for (p, q) in pairs {
+            let (d, e) = (reflected(p.to_vec() - from, mirrored), q.to_vec() - to);
+            along += d.dot(e);
+            across += d.cross(e);
+            size += d.dot(d);
+        }
+        let scale = along.hypot(across) / size;
+        (scale > 0.0 && scale.is_finite()).then(|| Self {
+            from: from.to_point(),
+            to: to.to_point(),
+            scale,
+            turn_rad: across.atan2(along),
+            mirrored,
+        })
+    }
+
     /// Where a place of the first picture lies in the second.
     #[must_use]
     pub fn apply(&self, p: Point) -> Point {
@@ -117,6 +105,7 @@ mod tests {
         };
         let (a, b) = (map(Point::new), map(moved));
         let (there, back) = (Registration::new(a.clone(), b.clone()), Registration::new(b, a));
+        let mut pairs = Vec::new();
         for i in 0..9 {
             for j in 0..9 {
                 let (x, y) = (4.0 * f64::from(i), 3.2 * f64::from(j));
@@ -125,10 +114,13 @@ mod tests {
                 assert!(q.distance(moved(x, y)) < 1e-7, "{p:?} {q:?}");
                 // The other way round is the inverse.
                 assert!(back.carry(q).unwrap().distance(p) < 1e-7);
-                // The nearest similarity is it, whichever way round.
-                assert!(there.link().apply(p).distance(q) < 1e-7 && back.link().apply(q).distance(p) < 1e-7);
+                pairs.push((p, q));
             }
         }
-        assert!(there.link().mirrored && (there.link().scale - 1.7).abs() < 1e-9);
+        let link = Link::nearest(&pairs, true).unwrap();
+        assert!(
+            (link.scale - 1.7).abs() < 1e-9 && pairs.iter().all(|(p, q)| link.apply(*p).distance(*q) < 1e-7)
+        );
+        assert_eq!(Link::nearest(&[], false), None);
     }
 }

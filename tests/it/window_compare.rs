@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use eframe::egui::accesskit::Role;
-use eframe::egui::{Key, Modifiers, Rect};
+use eframe::egui::{Key, Modifiers, Rect, vec2};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::pages::compare::place::{earlier, later};
 use stillmark::app::pages::compare::{Compare, Mode};
@@ -68,7 +68,7 @@ fn two_shots_stand_beside_each_other_and_share_zoom_and_pointer() {
         journey.key(Modifiers::NONE, Key::Minus);
         let room = room(&journey, "Earlier picture");
         #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
-        let pos = room.min + eframe::egui::vec2(at.x as f32, at.y as f32);
+        let pos = room.min + vec2(at.x as f32, at.y as f32);
         journey.window.hover_at(pos);
         journey.window.run();
         journey.press("Swap");

@@ -3,14 +3,13 @@
 //!
 //! Reading order: [`words`], [`drawn`].
 
+use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
-use crate::case::mapped::registration;
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::geom::point::Point;
 use crate::measure::compare::{self, PairChange, Position, ShotChange};
 use crate::measure::issue::Issue;
 use crate::measure::mark::{MarkKind, MarkRef, View};
-use crate::measure::registration::Registration;
 use crate::scene::format;
 
 pub mod drawn;
@@ -62,7 +61,7 @@ impl Comparison {
             ([place(a), place(b)], compare::pairs(&a.reading, &b.reading, position, matters))
         });
         let [from, to] = shots.map(|at| &case.shots[at]);
-        let arrow = registration(case, from, to).ok().and_then(|laid| arrow(&laid, from, to));
+        let arrow = Laying::of_shots(case, [from, to]).ok().and_then(|laid| arrow(&laid, from, to));
         let issues = [first, second].map(|reading| reading.issues().to_vec());
         Ok(Self { shots, position, change, pairs, arrow, issues, notes })
     }
@@ -129,15 +128,16 @@ pub fn others(case: &Case, shot: usize) -> Vec<usize> {
 #[must_use]
 pub fn first_pair(case: &Case, shown: usize) -> Option<[usize; 2]> {
     let others = others(case, shown);
-    let before = others.iter().copied().filter(|&i| i < shown).next_back();
+    let before = others.iter().copied().rfind(|&i| i < shown);
     let after = others.iter().copied().find(|&i| i > shown);
     before.map(|i| [i, shown]).or_else(|| after.map(|i| [shown, i]))
 }
 
 /// The first shot's tip carried into the second picture, and the tip there.
-fn arrow(laid: &Registration, from: &Shot, to: &Shot) -> Option<[Point; 2]> {
+#[must_use]
+pub fn arrow(laid: &Laying, from: &Shot, to: &Shot) -> Option<[Point; 2]> {
     let tip = |shot: &Shot| shot.marks.point(MarkRef { kind: MarkKind::Tip, index: 0 });
-    Some([laid.carry(tip(from)?)?, tip(to)?])
+    Some([laid.there(tip(from)?), tip(to)?])
 }
 
 #[cfg(test)]

@@ -5,15 +5,14 @@
 
 use std::path::PathBuf;
 
+use crate::align::laying::Laying;
 use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::effect::Effect;
 use crate::app::pages::Wish;
 use crate::app::state::{PictureKey, State};
 use crate::app::viewport::{Canvas, Showing};
-use crate::case::mapped::registration;
 use crate::measure::compare::Position;
-use crate::measure::registration::Registration;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod ask;
@@ -42,7 +41,7 @@ pub struct Compare {
     /// What changed, or why nothing can be said.
     pub found: Option<Result<Comparison, String>>,
     /// How one lies on the other, or why it cannot.
-    pub registered: Option<Result<Registration, String>>,
+    pub registered: Option<Result<Laying, String>>,
 }
 
 impl Default for Compare {
@@ -189,7 +188,7 @@ pub(super) fn follow(state: &mut State, _effects: &mut Vec<Effect>) {
     let [from, to] = places.map(|at| &case.shots[at]);
     page.registered = Some(match &page.found {
         Some(Err(why)) => Err(format!("These two cannot be compared: {why}.")),
-        Some(Ok(_)) | None => registration(case, from, to),
+        Some(Ok(_)) | None => Laying::of_shots(case, [from, to]),
     });
 }
 
@@ -312,6 +311,6 @@ mod tests {
         state.document.as_mut().unwrap().apply(&edit).unwrap();
         ask(&mut state, Ask::As(Mode::SideBySide));
         let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
-        assert!(why.starts_with("Shot a: "), "{why}");
+        assert!(why.contains("“a”"), "{why}");
     }
 }

@@ -1,6 +1,7 @@
 //! Which part of two compared pictures is seen, and how they hang together: the earlier picture is turned, mirrored
 //! and zoomed so that its body lies where the later one's does.
 
+use crate::align::laying::{Laying, body_grid};
 use crate::app::aspect::Aspect;
 use crate::app::document::Document;
 use crate::app::state::{Loading, Picture, PictureKey, State};
@@ -9,6 +10,9 @@ use crate::case::document::Shot;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::registration::Link;
+
+/// Places a side of the grid over the body that the link is fitted to.
+const GRID: u32 = 9;
 
 /// One of the two shots with what is known of it.
 #[derive(Clone, Debug)]
@@ -67,16 +71,25 @@ pub fn earlier(state: &State) -> Option<Transform> {
     let (half, other) = (Half::of(state, 0)?, Half::of(state, 1)?);
     let later = later(state)?;
     let link = match &state.pages.compare.registered {
-        Some(Ok(registered)) => registered.link(),
-        _ => Link {
-            from: Point::new(0.5 * half.size.0, 0.5 * half.size.1),
-            to: Point::new(0.5 * other.size.0, 0.5 * other.size.1),
-            scale: (other.size.0 / half.size.0).min(other.size.1 / half.size.1),
-            turn_rad: 0.0,
-            mirrored: false,
-        },
+        Some(Ok(laid)) => link(laid),
+        _ => None,
     };
+    // Without one both are fitted alike.
+    let link = link.unwrap_or(Link {
+        from: Point::new(0.5 * half.size.0, 0.5 * half.size.1),
+        to: Point::new(0.5 * other.size.0, 0.5 * other.size.1),
+        scale: (other.size.0 / half.size.0).min(other.size.1 / half.size.1),
+        turn_rad: 0.0,
+        mirrored: false,
+    });
     Some(linked(later, &link))
+}
+
+/// What comes nearest to laying the earlier body on the later one without bending the picture.
+fn link(laid: &Laying) -> Option<Link> {
+    let pairs: Vec<_> =
+        body_grid(GRID).map(|at| laid.from().to_image(at)).map(|p| (p, laid.there(p))).collect();
+    Link::nearest(&pairs, laid.from().orientation() * laid.to().orientation() < 0.0)
 }
 
 /// A transform with a link before it.
