@@ -420,7 +420,7 @@ fn picture_entry(command: &Command) -> Option<Entry> {
 }
 
 /// The layers with a key of their own.
-pub(crate) const KEYED: [Layer; 8] = [
+pub(crate) const KEYED: [Layer; 9] = [
     Layer::Borders,
     Layer::DepthBand,
     Layer::HeightBand,
@@ -429,6 +429,7 @@ pub(crate) const KEYED: [Layer; 8] = [
     Layer::Tip,
     Layer::Ruler,
     Layer::Labels,
+    Layer::Teaching,
 ];
 
 fn layer_entry(layer: Layer) -> Entry {
@@ -467,6 +468,11 @@ fn layer_entry(layer: Layer) -> Entry {
         Layer::Labels => {
             ("Labels", "The words and numbers on the picture.", const { &[Shortcut::shift(letter('L'))] })
         }
+        Layer::Teaching => (
+            "Labels of your own",
+            "What you have written and drawn on the shots for teaching.",
+            const { &[Shortcut::shift(letter('E'))] },
+        ),
         Layer::Contours => ("Contours as marked", "Contours that are not the border used.", &[]),
         Layer::MidlineBand => ("Midline band", "The target band about the midline.", &[]),
         Layer::Midlines => (

@@ -2,13 +2,12 @@
 
 use crate::app::guide::capital;
 use crate::case::document::{Case, Shot};
+use crate::case::map::body_map;
 use crate::case::readings::ShotReading;
 use crate::case::standing::{Standing, standing};
-use crate::measure::ap::ap_body_map;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::IssueCode;
-use crate::measure::lateral::lateral_body_map;
-use crate::measure::mark::{Stage, View};
+use crate::measure::mark::Stage;
 use crate::measure::quantity::{Influence, Quantity};
 use crate::measure::settings::Rule;
 use crate::measure::verdict::{Verdict, VerdictRule};
@@ -31,11 +30,7 @@ impl Looked {
     /// A shot with its reading.
     #[must_use]
     pub fn new(case: &Case, shot: &Shot, reading: ShotReading) -> Self {
-        let map = match shot.view {
-            View::Lateral => lateral_body_map(&shot.marks).ok(),
-            View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)).ok(),
-            View::Pedicle => None,
-        };
+        let map = body_map(case, shot);
         let standing = standing(shot, &reading);
         Self { reading, map, standing }
     }
@@ -191,6 +186,7 @@ mod tests {
     use crate::case::readings::{Picture, read_shot};
     use crate::measure::issue::Issue;
     use crate::measure::mark::MarkKind;
+    use crate::measure::mark::View;
 
     #[test]
     fn a_quantity_comes_with_its_verdict_and_its_shares_add_up() {

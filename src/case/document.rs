@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::case::cover::Cover;
+use crate::case::label::Label;
 use crate::case::record::BodyRecord;
 use crate::case::rereading::Rereading;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
@@ -57,6 +58,8 @@ pub struct Shot {
     pub known_length: Option<KnownLength>,
     /// Opaque boxes over words that were burned into the picture.
     pub covers: Vec<Cover>,
+    /// Words and drawing for teaching, in the order in which they are drawn.
+    pub labels: Vec<Label>,
     /// Which side of this picture is the patient's right; stands before the case's.
     pub patient_right: Option<PatientRight>,
     /// Id of the shot it is paired with, instead of the pairing by order.
@@ -119,6 +122,7 @@ impl Shot {
             scale_from: None,
             known_length: None,
             covers: Vec::new(),
+            labels: Vec::new(),
             patient_right: None,
             pair_with: None,
             marks: Marks::new(),

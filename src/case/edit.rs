@@ -2,6 +2,7 @@
 
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
+use crate::case::label::{self, Label};
 use crate::case::pairing::refusal;
 use crate::case::record::{BodyRecord, lesion_fault};
 use crate::case::rereading::Rereading;
@@ -126,6 +127,8 @@ pub enum Description {
     Scale(Option<Calibration>),
     /// The covers, instead of those before.
     Covers(Vec<Cover>),
+    /// The labels, instead of those before.
+    Labels(Vec<Label>),
     /// The patient's right in this picture.
     PatientRight(Option<PatientRight>),
     /// The shot it is paired with.
@@ -151,6 +154,8 @@ pub enum EditError {
     NotFinite,
     /// A setting or a scale cannot be meant; the sentence says why.
     Implausible(&'static str),
+    /// A label cannot be meant; the end of a sentence says why.
+    Label(String),
     /// The mark has no such point.
     NoSuchPoint,
     /// There is no such round of blind readings.
@@ -168,7 +173,7 @@ impl std::fmt::Display for EditError {
             Self::Implausible(why) => f.write_str(why),
             Self::NoSuchPoint => f.write_str("the mark has no such point"),
             Self::NoSuchRound => f.write_str("there is no such round of blind readings in this case"),
-            Self::NoPair(why) => f.write_str(why),
+            Self::NoPair(why) | Self::Label(why) => f.write_str(why),
         }
     }
 }
@@ -229,6 +234,7 @@ impl Case {
                     return Err(EditError::IdTaken(shot.id.clone()));
                 }
                 shot.marks.placed().try_for_each(|(_, p)| finite(p))?;
+                label::fault(&shot.labels).map_or(Ok(()), |why| Err(EditError::Label(why)))?;
                 shot.mm_per_px.map_or(Ok(()), plausible_scale)?;
                 self.shots.insert((*at).min(self.shots.len()), (**shot).clone());
             }
@@ -337,6 +343,12 @@ impl Case {
                     return Err(EditError::NotFinite);
                 }
                 shot.covers.clone_from(covers);
+            }
+            Description::Labels(labels) => {
+                if let Some(why) = label::fault(labels) {
+                    return Err(EditError::Label(why));
+                }
+                shot.labels.clone_from(labels);
             }
             Description::PatientRight(right) => shot.patient_right = *right,
             Description::PairWith(other) => shot.pair_with.clone_from(other),

@@ -1,7 +1,7 @@
 //! The document: shots with their marks, every change to them, and what is read from them.
 //!
-//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`field`], [`burned_in`], [`offered_scale`], [`edit`], [`history`],
-//! [`pairing`], [`readings`], [`record`],
+//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`label`], [`field`], [`burned_in`], [`offered_scale`], [`edit`], [`history`],
+//! [`pairing`], [`map`], [`readings`], [`record`],
 //! [`standing`], [`plan`], [`rows`], [`rereading`], [`carry`], [`duplicate`], [`taken`].
 
 pub mod burned_in;
@@ -14,6 +14,8 @@ pub mod facts;
 pub mod field;
 pub mod frame;
 pub mod history;
+pub mod label;
+pub mod map;
 pub mod offered_scale;
 pub mod pairing;
 pub mod plan;

@@ -17,7 +17,7 @@ pub struct Args {
     #[arg(long, value_name = "FOLDER")]
     out: PathBuf,
     /// What to keep of your own words, with commas between: title, operator, date, taken (the shots' times), names
-    /// (the shots' own names). Without it all of them are left out.
+    /// (the shots' own names), labels (words and drawing on the shots). Without it all of them are left out.
     #[arg(long, value_name = "WORDS")]
     keep: Option<String>,
     /// Export although words may be readable in pictures; for pictures that have been looked at.

@@ -34,7 +34,7 @@ pub struct Args {
     clean: bool,
     /// What to draw, with commas between: depth-band, height-band, midline-band, docking-target, thirds, quadrants,
     /// spinous-process, midlines, borders, contours, pedicles, ruler, cannula, electrodes, tip-region, tip, labels,
-    /// or all.
+    /// teaching (the labels you have put on the shots), or all.
     #[arg(long, value_name = "LAYERS")]
     layers: Option<String>,
     /// The whole frames, not only what is about the body.

@@ -1,6 +1,6 @@
 //! Plane geometry on `f64`; it knows nothing of bodies, pictures or files.
 //!
-//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`circle`], [`arc`].
+//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`circle`], [`arc`], [`slab`].
 
 pub mod affine;
 pub mod arc;
@@ -9,4 +9,5 @@ pub mod curve;
 pub mod linear;
 pub mod point;
 pub mod similarity;
+pub mod slab;
 pub mod spline;

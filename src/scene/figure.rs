@@ -5,22 +5,21 @@ use std::sync::Arc;
 use crate::case::cover::covered;
 use crate::case::document::{Case, Shot};
 use crate::case::frame::{Frame, Samples};
+use crate::case::map::body_map;
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::geom::point::Point;
-use crate::measure::ap::ap_body_map;
-use crate::measure::body::BodyMap;
-use crate::measure::lateral::lateral_body_map;
-use crate::measure::mark::{MarkKind, Material, View};
+use crate::measure::mark::{MarkKind, Material};
 use crate::measure::reading::{ApReading, Field, LateralReading, PairReading};
 use crate::measure::settings::Rule;
 use crate::scene::body_map::BodyDrawing;
 use crate::scene::both_sides;
 use crate::scene::caution;
 use crate::scene::format;
+use crate::scene::label;
 use crate::scene::overlay::{Layer, LayerSet, Overlay, shown_band};
 use crate::scene::page::{Page, Part};
 use crate::scene::reading_lines;
-use crate::scene::shape::{Greys, Picture, Rect, Role, Scene, Shape, Space, TextSize};
+use crate::scene::shape::{AlignX, Greys, Picture, Rect, Role, Scene, Shape, Space, TextSize};
 use crate::scene::sheet::Sheet;
 use crate::scene::theme::{Ground, space};
 use crate::scene::window_level::{Region, WindowLevel};
@@ -190,13 +189,13 @@ pub(crate) fn pictured(
     if let Some(frame) = frame {
         let frame = &*covered(frame, &shot.covers);
         let region = region_of(bounds);
-        let automatic = || WindowLevel::automatic_in(frame, figure_shot.field, region);
-        let window = options.window.unwrap_or_else(automatic);
+        let window = window_of(frame, figure_shot.field, bounds, options);
         picture.picture(bounds, Arc::new(shown(frame, window, region)));
     } else {
         picture.outline(corners(bounds), Role::Frame);
     }
     page.parts.push(Part { room, scene: picture, ground: Ground::Picture });
+    let mut numbered = Vec::new();
     if let Some(layers) = options.layers {
         let map = body_map(case, shot);
         let overlay = Overlay {
@@ -211,9 +210,29 @@ pub(crate) fn pictured(
         };
         let mut scene = overlay.scene(bounds);
         both_sides::tips(&mut scene, case, shot, layers);
-        page.parts.push(Part { room, scene, ground: Ground::Picture });
+        page.parts.push(Part { room, scene: scene.clone(), ground: Ground::Picture });
+        if layers.has(Layer::Teaching) {
+            let enlarged = |part: Rect| {
+                let frame = covered(frame?, &shot.covers);
+                let window = window_of(&frame, figure_shot.field, bounds, options);
+                Some(Arc::new(shown(&frame, window, region_of(part))))
+            };
+            numbered = label::on_page(case, shot, map.as_ref(), (&scene, room), &enlarged, &mut page.parts);
+        }
     }
     page.y = room.max.y;
+    if !numbered.is_empty() {
+        page.y += space::S2;
+    }
+    for (number, words) in &numbered {
+        page.word((x, AlignX::Left), number, Role::Text, TextSize::Small);
+        page.lines(x + space::S6, width - space::S6, words, Role::Text, TextSize::Small);
+    }
+}
+
+/// The grey levels of a figure's picture: those asked for, else those that suit the part shown.
+fn window_of(frame: &Frame, field: Field, bounds: Rect, options: &FigureOptions) -> WindowLevel {
+    options.window.unwrap_or_else(|| WindowLevel::automatic_in(frame, field, region_of(bounds)))
 }
 
 /// What a lateral and an AP tell together: the drawings beside each other, then the words in two columns.
@@ -297,7 +316,7 @@ fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
         let on_pictures = page.parts.iter().filter(|part| part.ground == Ground::Picture);
         on_pictures.flat_map(|part| &part.scene.shapes).any(|shape| match shape {
             Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
-            Shape::Strip { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
+            Shape::Strip { .. } | Shape::Shade { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
         })
     };
     let band = |name: &str, rule| {
@@ -331,14 +350,6 @@ fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
     ];
     let entries: Vec<_> = entries.into_iter().filter(|(role, _)| drawn(*role)).collect();
     page.legend(&entries);
-}
-
-fn body_map(case: &Case, shot: &Shot) -> Option<BodyMap> {
-    match shot.view {
-        View::Lateral => lateral_body_map(&shot.marks).ok(),
-        View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)).ok(),
-        View::Pedicle => None,
-    }
 }
 
 /// What is shown of a shot, in whole pixels: the body in the middle of a region three wide and two high, or the
@@ -413,7 +424,7 @@ pub fn shown(frame: &Frame, window: WindowLevel, region: Region) -> Picture {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::mark::Marks;
+    use crate::measure::mark::{Marks, View};
     use crate::measure::reading::LateralReading;
 
     fn frame(width: u32, height: u32) -> Frame {

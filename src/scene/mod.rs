@@ -2,7 +2,7 @@
 //!
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
-//! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`body_map`],
+//! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
 //! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`], [`audit_lines`],
 //! [`series_table`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`].
 
@@ -14,6 +14,7 @@ pub mod caution;
 pub mod comparison;
 pub mod figure;
 pub mod format;
+pub mod label;
 pub mod lesson;
 pub mod local_contrast;
 pub mod look;

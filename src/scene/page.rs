@@ -54,7 +54,11 @@ impl Page {
         let shapes = self.parts.iter().flat_map(|part| &part.scene.shapes);
         shapes.filter_map(|shape| match shape {
             Shape::Text(text) => Some(text.words.as_str()),
-            Shape::Line { .. } | Shape::Strip { .. } | Shape::Marker { .. } | Shape::Picture { .. } => None,
+            Shape::Line { .. }
+            | Shape::Strip { .. }
+            | Shape::Shade { .. }
+            | Shape::Marker { .. }
+            | Shape::Picture { .. } => None,
         })
     }
 

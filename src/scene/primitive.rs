@@ -32,6 +32,13 @@ pub enum Primitive {
         /// Colour.
         colour: Colour,
     },
+    /// The area that lies in an odd number of closed lines.
+    Shade {
+        /// The lines.
+        lines: Vec<Vec<Point>>,
+        /// Colour.
+        colour: Colour,
+    },
     /// A filled circle.
     Disc {
         /// Centre.
@@ -119,6 +126,17 @@ impl Primitive {
                 Shape::Strip { a, b, role } => {
                     out.push(Self::Strip { a: place(a), b: place(b), colour: theme.fill(*role, ground) });
                 }
+                Shape::Shade { around, holes, role } => {
+                    let edge = [
+                        around.min,
+                        Point::new(around.max.x, around.min.y),
+                        around.max,
+                        Point::new(around.min.x, around.max.y),
+                    ];
+                    let lines = std::iter::once(&edge[..]).chain(holes.iter().map(Vec::as_slice));
+                    let colour = theme.fill(*role, ground);
+                    out.push(Self::Shade { lines: lines.map(place).collect(), colour });
+                }
                 Shape::Marker { at, glyph, role } => {
                     push_glyph(&mut out, screen_from_space(*at), *glyph, theme.sign(*role, ground));
                 }
@@ -170,7 +188,11 @@ fn words(
 
 /// The place of `at` on the screen, moved by an offset whose direction is the scene's and whose length is in
 /// points: in a turned or mirrored picture a label stays on the same side of what it names.
-fn displaced(at: Point, offset: (f64, f64), screen_from_space: &impl Fn(Point) -> Point) -> Point {
+pub(crate) fn displaced(
+    at: Point,
+    offset: (f64, f64),
+    screen_from_space: &(impl Fn(Point) -> Point + ?Sized),
+) -> Point {
     let place = screen_from_space(at);
     let offset = Vec2::new(offset.0, offset.1);
     let Some(direction) = offset.normalized() else { return place };

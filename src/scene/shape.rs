@@ -92,6 +92,12 @@ pub enum Role {
     Text,
     /// Words of less weight.
     WeakText,
+    /// Lines of a label.
+    Label,
+    /// Behind a label's words.
+    LabelPlate,
+    /// What is dimmed, so that a region stands out.
+    Dim,
     /// What the next click is about.
     Accent,
     /// Inside the target with confidence.
@@ -219,6 +225,15 @@ pub enum Shape {
         a: Vec<Point>,
         /// The other, in the same direction.
         b: Vec<Point>,
+        /// Role.
+        role: Role,
+    },
+    /// The area of a rectangle but for holes, each inside a closed line.
+    Shade {
+        /// The rectangle.
+        around: Rect,
+        /// What is left free.
+        holes: Vec<Vec<Point>>,
         /// Role.
         role: Role,
     },

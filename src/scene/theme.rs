@@ -246,6 +246,7 @@ impl Theme {
             Role::Tip | Role::TipRegion | Role::ChosenHandle | Role::Accent => (1.2, YELLOW, &[]),
             Role::Electrode => (1.2, YELLOW, SHORT),
             Role::Cannula => (1.0, WHITE, DASH_DOT),
+            Role::Label => (1.4, ORANGE, &[]),
             Role::Preview => (0.8, YELLOW, SHORT),
             Role::Draft => (0.8, WHITE, LOOSE),
             _ => (1.0, WHITE, &[]),
@@ -332,6 +333,9 @@ impl Theme {
             | Role::Handle
             | Role::PlacedHandle
             | Role::Draft
+            | Role::Label
+            | Role::LabelPlate
+            | Role::Dim
             | Role::Text => self.text,
         }
     }
@@ -363,6 +367,8 @@ impl Theme {
                     Colour::opaque(0xF8, 0xF9, 0xFA)
                 }
             }
+            Role::LabelPlate => Self::plate(Role::Text).0,
+            Role::Dim => BLACK.with_alpha(0xA8),
             Role::SpinousProcess => (if dark { WHITE } else { BLACK }).with_alpha(0x18),
             Role::Inside | Role::Outside | Role::Undecided => self.ink(role).with_alpha(0x40),
             _ => self.ink(role).with_alpha(0x30),
@@ -377,6 +383,7 @@ impl Theme {
             Role::PlacedHandle => HANDLE_RADIUS - 2.0,
             Role::ChosenHandle => HANDLE_RADIUS + 1.5,
             Role::Tip => 3.2,
+            Role::Label => 2.2,
             Role::Electrode => 3.2,
             _ => 5.0,
         };
@@ -427,7 +434,9 @@ mod tests {
     use super::*;
 
     /// All roles that are drawn as lines or signs on pictures.
-    const ON_PICTURE: [Role; 25] = [
+    const ON_PICTURE: [Role; 27] = [
+        Role::Label,
+        Role::Leader,
         Role::Clock,
         Role::MidlineBand,
         Role::Midline,
@@ -522,6 +531,7 @@ mod tests {
             Role::Midline,
             Role::OtherMidline,
             Role::SpinousProcess,
+            Role::Label,
         ];
         for (i, a) in apart.into_iter().enumerate() {
             for b in apart.into_iter().skip(i + 1) {

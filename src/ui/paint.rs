@@ -4,6 +4,7 @@ use egui::epaint::{Mesh, PathShape, PathStroke, StrokeKind, Vertex, WHITE_UV};
 use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use crate::geom::point::Point;
+use crate::geom::slab::slabs;
 use crate::scene::primitive::{Dash, Primitive};
 use crate::scene::shape::{AlignX, AlignY, Scene};
 use crate::scene::theme::{Colour, Ground, Theme};
@@ -40,6 +41,11 @@ fn draw(painter: &Painter, primitive: &Primitive) {
             line(painter, points, *closed, Stroke::new(pt(*width), colour(*c)), *dash);
         }
         Primitive::Strip { a, b, colour } => strip(painter, a, b, *colour),
+        Primitive::Shade { lines, colour } => {
+            for [left, right, under_right, under_left] in slabs(lines) {
+                strip(painter, &[left, right], &[under_left, under_right], *colour);
+            }
+        }
         Primitive::Disc { centre, radius, colour: c } => {
             painter.circle_filled(pos(*centre), pt(*radius), colour(*c));
         }

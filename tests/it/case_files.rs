@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use proptest::prelude::*;
 use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
+use stillmark::case::label::{Label, LabelKind};
 use stillmark::case::record::BodyRecord;
 use stillmark::case::rereading::{Progress, Reread, Rereading};
 use stillmark::geom::point::Point;
@@ -278,7 +279,7 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
         extra(),
         extra(),
     );
-    (about, further, scale(), covers()).prop_map(move |(about, further, scale, covers)| {
+    (about, further, scale(), covers(), labels()).prop_map(move |(about, further, scale, covers, labels)| {
         let (image, frame, digest, level, side, view, stage) = about;
         let (taken, mm_per_px, patient_right, pair_with, marks, draft, extra, marks_extra) = further;
         let id = id.clone();
@@ -297,6 +298,7 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
             scale_from: scale.1,
             known_length: scale.2,
             covers,
+            labels,
             patient_right,
             pair_with,
             marks,
@@ -322,6 +324,17 @@ fn covers() -> impl Strategy<Value = Vec<Cover>> {
     let cover = (point(), 1.0..500.0_f64, 1.0..500.0_f64)
         .prop_filter_map("a box", |(a, w, h)| Cover::between(a, Point::new(a.x + w, a.y + h)));
     prop::collection::vec(cover, 0..3)
+}
+
+fn labels() -> impl Strategy<Value = Vec<Label>> {
+    let kind =
+        prop::sample::select(vec![LabelKind::Text, LabelKind::Arrow, LabelKind::Angle, LabelKind::Curve]);
+    let about = (kind, prop::collection::vec(point(), 4), ".{0,40}", prop::option::of(point()), extra());
+    let label = about.prop_map(|(kind, mut points, text, text_at, extra)| {
+        points.truncate(kind.count(false).1);
+        Label { text_at, extra, ..Label::new(kind, points).saying(text) }
+    });
+    prop::collection::vec(label, 0..3)
 }
 
 fn point() -> impl Strategy<Value = Point> {

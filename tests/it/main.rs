@@ -15,6 +15,7 @@ mod figures;
 mod import;
 #[cfg(feature = "window")]
 mod journey;
+mod labels;
 mod millimetres;
 mod mutants;
 mod phantom;

@@ -9,6 +9,7 @@ use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::field::field_of;
 use stillmark::case::frame::Frame;
+use stillmark::case::label::{Label, LabelKind};
 use stillmark::case::record::BodyRecord;
 use stillmark::case::rereading::Rereading;
 use stillmark::geom::point::Point;
@@ -128,6 +129,8 @@ const SECRETS: &[&str] = &[
     "remember to ask",
     "private words",
     "labels",
+    "annotations of Tessa",
+    "glossary of the ward",
     "kept_aside",
     "Study 88",
     "shelf of Tessa",
@@ -148,7 +151,14 @@ fn source(root: &Path) -> (PathBuf, Cover) {
     let mut first = lateral_shot("first-look Quimby", image);
     first.taken = Some("10:42:05".to_owned());
     first.pair_with = Some("ap of Tessa".to_owned());
-    first.extra.0.insert("labels".to_owned(), "[{\"text\": \"private words\"}]".to_owned());
+    first.extra.0.insert("remarks".to_owned(), "[{\"text\": \"private words\"}]".to_owned());
+    let mut own = Label::new(LabelKind::Text, vec![Point::new(90.0, 90.0)]).saying("annotations of Tessa");
+    own.extra.0.insert("by".to_owned(), "\"Dr Hollis\"".to_owned());
+    first.labels = vec![
+        own,
+        Label::new(LabelKind::Number, vec![Point::new(90.0, 90.0)]).saying("glossary of the ward"),
+        Label::unknown("{ \"kind\": \"stamp\", \"text\": \"private words\" }"),
+    ];
     first.marks_extra.0.insert("kept_aside".to_owned(), "\"remember to ask Dr Hollis\"".to_owned());
     first.covers = vec![
         Cover::between(Point::new(0.0, 0.0), Point::new(ink.max.x + 3.0, ink.max.y + 3.0)).expect("a box"),

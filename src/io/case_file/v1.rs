@@ -3,7 +3,8 @@
 //! Beyond the contract's keys, a shot may have `partial`: marks of which some points are still to be placed, as
 //! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
 //! and wait to be confirmed; `mm_per_px_sd`, `scale_from` and `known_length`, which say
-//! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
+//! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture; `labels`, of
+//! which [`labels`](super::labels) tells. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
 //! missing key takes the method's default.
 
 use std::collections::BTreeSet;
@@ -12,6 +13,7 @@ use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::labels;
 use crate::io::case_file::records;
 use crate::io::case_file::rereadings;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
@@ -76,6 +78,9 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     calibration(&mut members, &mut shot)?;
     if let Some(covers) = members.take("covers") {
         shot.covers = covers.elements("covers")?.iter().map(cover).collect::<Result<_, _>>()?;
+    }
+    if let Some(field) = members.take("labels") {
+        shot.labels = labels::read(&field)?;
     }
     shot.patient_right = patient_right(&mut members)?;
     shot.pair_with = members.take_text("pair_with")?;

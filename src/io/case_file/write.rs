@@ -9,7 +9,7 @@ use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::case::record::BodyRecord;
 use crate::geom::point::Point;
-use crate::io::case_file::{FORMAT, VERSION, rereadings};
+use crate::io::case_file::{FORMAT, VERSION, labels, rereadings};
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage};
 use crate::measure::settings::{Band, Rule, Settings, Targets};
@@ -94,6 +94,11 @@ fn shot(shot: &Shot) -> String {
     }
 
     let extra = put_marks(&mut members, 3, &shot.marks, &shot.marks_extra, &shot.extra);
+    if !shot.labels.is_empty() {
+        let texts: Vec<_> = shot.labels.iter().map(labels::text).collect();
+        let line = format!("[{}]", texts.join(", "));
+        members.put("labels", if line.len() <= WIDTH { line } else { list(3, texts) });
+    }
     members.put_extra(&extra);
     members.end()
 }
@@ -182,7 +187,7 @@ fn targets(targets: &Targets, extra: &SettingsExtra) -> String {
 }
 
 /// A mark's points on one line, or one a line where there are many.
-fn points(slots: &[Option<Point>]) -> String {
+pub(super) fn points(slots: &[Option<Point>]) -> String {
     let point = |slot: &Option<Point>| {
         slot.map_or_else(|| "null".to_owned(), |p| format!("[{}, {}]", number(p.x), number(p.y)))
     };
@@ -192,7 +197,7 @@ fn points(slots: &[Option<Point>]) -> String {
 }
 
 /// The shortest text that is read back as the same number; whole numbers without a decimal point.
-fn number(value: f64) -> String {
+pub(super) fn number(value: f64) -> String {
     if value.fract() == 0.0 && value.abs() < 1e15 { format!("{value}") } else { format!("{value:?}") }
 }
 

@@ -14,6 +14,7 @@ use crate::case::cover::covered;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::case::field::field_of;
 use crate::case::frame::{Frame, Samples};
+use crate::case::label::Label;
 use crate::case::record::BodyRecord;
 use crate::case::rereading::{Reread, Rereading};
 use crate::io::case_file;
@@ -46,11 +47,14 @@ pub enum Words {
     Taken,
     /// The shots' own names, instead of neutral ones.
     Names,
+    /// The labels, words and drawing.
+    Labels,
 }
 
 impl Words {
     /// All of them.
-    pub const ALL: [Self; 5] = [Self::Title, Self::Operator, Self::Date, Self::Taken, Self::Names];
+    pub const ALL: [Self; 6] =
+        [Self::Title, Self::Operator, Self::Date, Self::Taken, Self::Names, Self::Labels];
 
     /// The name they are asked for by.
     #[must_use]
@@ -61,6 +65,7 @@ impl Words {
             Self::Date => "date",
             Self::Taken => "taken",
             Self::Names => "names",
+            Self::Labels => "labels",
         }
     }
 }
@@ -288,6 +293,7 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         scale_from,
         known_length,
         covers,
+        labels,
         patient_right,
         pair_with,
         marks,
@@ -315,6 +321,7 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         scale_from: *scale_from,
         known_length: *known_length,
         covers: covers.clone(),
+        labels: if keep.has(Words::Labels) { known(labels) } else { Vec::new() },
         patient_right: *patient_right,
         pair_with: partner,
         marks: marks.clone(),
@@ -322,6 +329,12 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         extra: Extra::default(),
         marks_extra: Extra::default(),
     }
+}
+
+/// The labels that are known here, without what else the file says of them.
+fn known(labels: &[Label]) -> Vec<Label> {
+    let known = labels.iter().filter(|label| label.kind().is_some());
+    known.map(|label| Label { extra: Extra::default(), ..label.clone() }).collect()
 }
 
 /// A frame's samples as a PNG and nothing else. Where the lowest value is meant to be white, the values are turned

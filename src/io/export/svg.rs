@@ -157,6 +157,10 @@ fn push(out: &mut String, primitive: &Primitive, lettering: Lettering<'_>) -> Re
             let around: Vec<_> = a.iter().chain(b.iter().rev()).copied().collect();
             writeln!(out, "<path d=\"{}Z\" {}/>", path(&around), paint("fill", *colour))
         }
+        Primitive::Shade { lines, colour } => {
+            let around: String = lines.iter().map(|line| format!("{}Z", path(line))).collect();
+            writeln!(out, "<path d=\"{around}\" fill-rule=\"evenodd\" {}/>", paint("fill", *colour))
+        }
         Primitive::Disc { centre, radius, colour } => writeln!(
             out,
             "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" {}/>",

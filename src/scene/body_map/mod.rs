@@ -322,7 +322,7 @@ pub(crate) mod tests {
             Shape::Strip { a, b, .. } => a.iter().chain(b).copied().collect(),
             Shape::Marker { at, .. } => vec![*at],
             Shape::Text(text) => vec![text.at],
-            Shape::Picture { .. } => Vec::new(),
+            Shape::Shade { .. } | Shape::Picture { .. } => Vec::new(),
         };
         scene.shapes.iter().flat_map(of).collect()
     }

@@ -7,6 +7,7 @@ mod names;
 
 pub use names::{body, mark, mark_point, pair, patient_right, shot, side, stage, view};
 
+use crate::case::label::value::{Along, Size};
 use crate::case::offered_scale::Offer;
 use crate::case::standing::Standing;
 use crate::measure::calibration::ScaleFrom;
@@ -190,6 +191,23 @@ pub fn one_decimal(value: f64) -> String {
 #[must_use]
 pub fn px(length_px: f64) -> String {
     format!("{} px", decimal(length_px, 1))
+}
+
+/// A length of a label: `12.3 mm`, `31 % of the body’s depth`, or `48.0 px` where neither is known.
+#[must_use]
+pub fn label_size(size: Size) -> String {
+    match size {
+        Size::Mm(length) => mm(length),
+        Size::OfBody(fraction, along) => {
+            let of = match along {
+                Along::Depth => "depth",
+                Along::Width => "width",
+                Along::Height => "height",
+            };
+            format!("{} of the body’s {of}", percent(fraction))
+        }
+        Size::Px(length) => px(length),
+    }
 }
 
 /// A place in the picture: `365.4, 356.9`.

@@ -112,6 +112,11 @@ impl Board {
         self.scene.shapes.extend(scene.shapes.into_iter().map(|shape| match shape {
             Shape::Line { points, closed, role } => Shape::Line { points: moved(points), closed, role },
             Shape::Strip { a, b, role } => Shape::Strip { a: moved(a), b: moved(b), role },
+            Shape::Shade { around, holes, role } => Shape::Shade {
+                around: Rect { min: around.min + by, max: around.max + by },
+                holes: holes.into_iter().map(moved).collect(),
+                role,
+            },
             Shape::Marker { at, glyph, role } => Shape::Marker { at: at + by, glyph, role },
             Shape::Text(text) => Shape::Text(Text { at: text.at + by, ..text }),
             Shape::Picture { rect, picture } => {

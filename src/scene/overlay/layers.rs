@@ -39,6 +39,8 @@ pub enum Layer {
     Tip,
     /// The words.
     Labels,
+    /// The shot's own labels, for teaching; they are drawn over the overlay, not in it.
+    Teaching,
 }
 
 /// Which layers are shown.
@@ -47,7 +49,7 @@ pub struct LayerSet(u32);
 
 impl Layer {
     /// All layers in drawing order.
-    pub const ALL: [Self; 17] = [
+    pub const ALL: [Self; 18] = [
         Self::DepthBand,
         Self::HeightBand,
         Self::MidlineBand,
@@ -65,6 +67,7 @@ impl Layer {
         Self::TipRegion,
         Self::Tip,
         Self::Labels,
+        Self::Teaching,
     ];
 
     /// Its key on the command line.
@@ -88,6 +91,7 @@ impl Layer {
             Self::TipRegion => "tip-region",
             Self::Tip => "tip",
             Self::Labels => "labels",
+            Self::Teaching => "teaching",
         }
     }
 
@@ -105,7 +109,7 @@ impl Layer {
             | Self::Ruler
             | Self::Cannula
             | Self::Electrodes => matches!(view, View::Lateral | View::Ap),
-            Self::TipRegion | Self::Tip | Self::Labels => true,
+            Self::TipRegion | Self::Tip | Self::Labels | Self::Teaching => true,
         }
     }
 

@@ -200,7 +200,10 @@ mod tests {
 
     fn roles(scene: &Scene) -> Vec<Role> {
         let role = |shape: &Shape| match shape {
-            Shape::Line { role, .. } | Shape::Strip { role, .. } | Shape::Marker { role, .. } => Some(*role),
+            Shape::Line { role, .. }
+            | Shape::Strip { role, .. }
+            | Shape::Shade { role, .. }
+            | Shape::Marker { role, .. } => Some(*role),
             Shape::Text(text) => Some(text.role),
             Shape::Picture { .. } => None,
         };

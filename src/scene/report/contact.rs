@@ -90,7 +90,9 @@ fn put(sheet: &mut Sheet, told: &Told<'_>, index: usize, (x, width): (f64, f64))
     let in_doubt = told_to_be_written && shot.covers.is_empty() && shows_whole(shot);
     let options = FigureOptions {
         title: None,
-        layers: Some(LayerSet::default().without(Layer::Labels).without(Layer::Ruler)),
+        layers: Some(
+            LayerSet::default().without(Layer::Labels).without(Layer::Ruler).without(Layer::Teaching),
+        ),
         window: None,
         extent: Extent::AroundBody,
     };
