@@ -79,7 +79,7 @@ pub fn carried(scene: Scene, carry: impl Fn(Point) -> Option<Point>) -> Scene {
                 Shape::Marker { at: carry(*at)?, glyph, role: *role }
             }
             Shape::Text(text) => Shape::Text(Text { at: carry(text.at)?, ..text.clone() }),
-            Shape::Picture { .. } => return None,
+            Shape::Shade { .. } | Shape::Picture { .. } => return None,
         })
     });
     Scene { shapes: shapes.collect(), ..scene }
