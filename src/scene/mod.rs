@@ -3,9 +3,11 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
-//! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`], [`audit_lines`],
-//! [`series_table`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`].
+//! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`],
+//! [`audit_lines`], [`series_table`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`],
+//! [`agreement_plot`], [`rereading`].
 
+pub mod agreement_plot;
 pub mod audit_lines;
 pub mod body_lines;
 pub mod body_map;
@@ -28,6 +30,7 @@ pub mod reading_lines;
 pub mod record_words;
 pub mod reliability;
 pub mod report;
+pub mod rereading;
 pub mod run_lines;
 pub mod series_table;
 pub mod shape;

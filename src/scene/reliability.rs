@@ -17,9 +17,23 @@ pub const SOURCES: [(&str, &str); 6] = [
     ("SEM and MDC95", "Weir 2005: MDC95 = 1.96·√2·SEM"),
 ];
 
-/// The whole report, line by line.
+/// The whole report, line by line, with the formulas' sources.
 #[must_use]
 pub fn lines(report: &Report) -> Vec<String> {
+    let mut lines = report_lines(report);
+    lines.push(String::new());
+    lines.extend(source_lines());
+    lines
+}
+
+/// The formulas' sources, line by line.
+pub fn source_lines() -> impl Iterator<Item = String> {
+    SOURCES.iter().map(|(what, source)| format!("{what}: {source}"))
+}
+
+/// The report without the sources.
+#[must_use]
+pub fn report_lines(report: &Report) -> Vec<String> {
     let mut lines = vec![format!(
         "{}, {} ({}), {}",
         format::count(report.subjects.len(), "subject", "subjects"),
@@ -48,8 +62,6 @@ pub fn lines(report: &Report) -> Vec<String> {
         ),
         None => "No subject was read twice, so there is no within-subject SD.".to_owned(),
     });
-    lines.push(String::new());
-    lines.extend(SOURCES.iter().map(|(what, source)| format!("{what}: {source}")));
     lines
 }
 

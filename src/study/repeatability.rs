@@ -181,6 +181,22 @@ pub fn report(readings: &[Reading]) -> Report {
     Report { subjects, raters, rounds, comparisons, means, within_subject: within_subject_sd }
 }
 
+/// The values of two columns of a comparison, of every subject that has both, in the order of the subjects' first
+/// readings.
+#[must_use]
+pub fn paired(readings: &[Reading], of: &Compared, first: &str, second: &str) -> Vec<(f64, f64)> {
+    let value = |subject: &str, column: &str| {
+        let (rater, round) = match of {
+            Compared::Raters { round } => (column, round.as_str()),
+            Compared::Rounds { rater } => (rater.as_str(), column),
+        };
+        let is_it = |r: &&Reading| r.subject == subject && r.rater == rater && r.round == round;
+        readings.iter().find(is_it)?.value
+    };
+    let subjects = names(readings.iter().map(|r| r.subject.as_str()));
+    subjects.iter().filter_map(|subject| Some((value(subject, first)?, value(subject, second)?))).collect()
+}
+
 type Row = Vec<Option<f64>>;
 
 fn rows(subjects: &[String], columns: &[String], value: impl Fn(&str, &str) -> Option<f64>) -> Vec<Row> {

@@ -92,6 +92,18 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
                 assert!(off.length() < 1e-3, "clicked {off:?} away");
             }
         }
+        // What follows: every mark lies (1, 0.5) px from the first, so each direction's SD over two readings is
+        // √((1² + 0.5²)/2/2) px, by hand; the shots' own scale turns it into millimetres.
+        assert!(journey.shows("8 readings by 1 reader (R1)"));
+        assert!(journey.shows("Depth, % of the body's depth"));
+        assert!(journey.shows("lateral, tip: ") && journey.shows(", 0.559 px"));
+        let before = case(&journey).settings;
+        journey.press("Adopt as placement settings");
+        let adopted = case(&journey).settings;
+        assert!(adopted.metal_sd_mm < before.metal_sd_mm && adopted.bone_sd_mm < before.bone_sd_mm);
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(case(&journey).settings, before);
+        let after = case(&journey);
         // It is in the file, and the whole of one shot is one step back.
         journey.key(Modifiers::CTRL, Key::S);
         assert_eq!(open_case(&file).expect("the saved case").case, after);

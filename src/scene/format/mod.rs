@@ -169,6 +169,25 @@ pub fn measured(value: f64) -> String {
     decimal(value, decimals.into_iter().find(|(_, scaled)| *scaled >= 999.95).map_or(12, |(n, _)| n))
 }
 
+/// The same with three digits: `−78.1`, `0.0123`.
+#[must_use]
+pub fn measured_briefly(value: f64) -> String {
+    let size = value.abs();
+    if size < 1e-12 {
+        return whole(0.0);
+    }
+    let decimals = (0..12).zip(std::iter::successors(Some(size), |x| Some(10.0 * x)));
+    decimal(value, decimals.into_iter().find(|(_, scaled)| *scaled >= 99.95).map_or(12, |(n, _)| n))
+}
+
+/// A number at a tick of an axis, as fine as the ticks lie apart: `−0.5`, `40`.
+#[must_use]
+pub fn tick(value: f64, step: f64) -> String {
+    let decimals = (0..9).zip(std::iter::successors(Some(step), |x| Some(10.0 * x)));
+    let value = if value.abs() < 1e-9 * step { 0.0 } else { value };
+    decimal(value, decimals.into_iter().find(|(_, scaled)| *scaled >= 0.999).map_or(9, |(n, _)| n))
+}
+
 /// A coefficient of at most 1, two decimals: `0.93`, `−0.13`.
 #[must_use]
 pub fn coefficient(value: f64) -> String {

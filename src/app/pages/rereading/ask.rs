@@ -30,6 +30,10 @@ pub enum Ask {
     SkipPicture,
     /// End the session.
     Stop,
+    /// Leave the first marks out of the results, or take them in again.
+    BlindOnly(bool),
+    /// Make the measured figures the placement settings of the case.
+    Adopt,
 }
 
 impl Ask {
@@ -40,7 +44,12 @@ impl Ask {
 
     pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) => return None,
+            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => return None,
+            Self::Adopt => (
+                "Adopt as placement settings",
+                "From now on the certainty of this case is worked out with the measured placement errors; undo takes it back.",
+                &[],
+            ),
             Self::Begin => (
                 "Begin the round",
                 "Show the chosen shots one after the other, in shuffled order, without marks.",
@@ -65,7 +74,8 @@ impl Ask {
         let page = &state.pages.rereading;
         let reading = page.session.is_some();
         match self {
-            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) => !reading,
+            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => !reading,
+            Self::Adopt => page.results().is_some_and(|results| results.adopting.is_some()),
             Self::Begin => !reading && plan(state).is_ok(),
             Self::Resume(operator, round) => {
                 let case = state.document.as_ref().map(|document| document.case());
@@ -145,5 +155,14 @@ pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
         Ask::Next => session::next(state, effects),
         Ask::SkipPicture => session::skip(state, effects),
         Ask::Stop => session::stop(state),
+        Ask::BlindOnly(blind) => state.pages.rereading.blind_only = blind,
+        Ask::Adopt => {
+            let results = state.pages.rereading.results();
+            let adopting = results.and_then(|results| results.adopting.clone());
+            if let Some(adopting) = adopting {
+                apply(state, &[Edit::SetSettings(Box::new(adopting.settings))]);
+                state.say(Weight::Note, adopting.words);
+            }
+        }
     }
 }

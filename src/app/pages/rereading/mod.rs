@@ -7,9 +7,12 @@ use std::path::PathBuf;
 use crate::app::command::Command;
 use crate::app::desk;
 use crate::app::effect::{Decoded, Effect};
-use crate::app::pages::Wish;
+use crate::app::pages::{Page, Wish};
 use crate::app::state::{PictureKey, State};
+use crate::case::document::Case;
 use crate::case::rereading::Which;
+use crate::scene::rereading::{Results, results};
+use crate::study::rereading::{Named, study};
 
 mod ask;
 mod session;
@@ -26,8 +29,19 @@ pub struct Rereading {
     pub which: Which,
     /// The number by which the order is shuffled, as typed; empty for one that follows from operator and round.
     pub seed: String,
+    /// Whether the first marks are left out of the results.
+    pub blind_only: bool,
     /// The session that is under way.
     pub session: Option<Session>,
+    found: Option<Found>,
+}
+
+/// Results, and what they are made from.
+#[derive(Debug)]
+struct Found {
+    case: Case,
+    blind_only: bool,
+    results: Results,
 }
 
 /// What is done for the page at the edge.
@@ -39,6 +53,12 @@ pub enum Work {}
 pub enum Done {}
 
 impl Rereading {
+    /// What the blind readings of the case say, if there are any.
+    #[must_use]
+    pub fn results(&self) -> Option<&Results> {
+        self.found.as_ref().map(|found| &found.results)
+    }
+
     /// The operator as it stands in the field.
     #[must_use]
     pub fn operator(&self, state: &State) -> String {
@@ -119,9 +139,24 @@ pub(super) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<D
     }
 }
 
-/// A session ends whose round is no longer what it was, because the case was changed, closed or exchanged.
+/// Results follow the case. A session ends whose round is no longer what it was, because the case was changed, closed or exchanged.
 pub(super) fn tidy(state: &mut State) {
     session::tidy(state);
+    let page = &mut state.pages.rereading;
+    let shown = state.pages.shown == Page::Rereading && page.session.is_none();
+    let case = state.document.as_ref().map(|document| document.case()).filter(|_| shown);
+    let read = |case: &&Case| case.rereadings.iter().any(|one| one.done() > 0);
+    let Some(case) = case.filter(read) else {
+        page.found = None;
+        return;
+    };
+    let same = |found: &Found| found.blind_only == page.blind_only && found.case == *case;
+    if page.found.as_ref().is_some_and(same) {
+        return;
+    }
+    let named = [Named { name: "", case }];
+    let results = results(&study(&named, !page.blind_only), &case.settings);
+    page.found = Some(Found { case: case.clone(), blind_only: page.blind_only, results });
 }
 
 /// Work at the edge: files, long computations.

@@ -13,10 +13,14 @@ use crate::ui::pages::desk::{DeskMemory, desk_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button};
 
+mod results;
 mod setup;
 
 /// Width of the column with what is to be read, in points.
 const SETUP: f32 = 372.0;
+
+/// The widest a line of words is, in points.
+const READABLE: f32 = 900.0;
 
 /// What the page keeps between frames: text being typed, the desk.
 #[derive(Debug, Default)]
@@ -47,7 +51,12 @@ pub fn page_ui(
             setup::setup_ui(ui, state, &mut memory.operator, &mut memory.seed, asked);
         });
     });
-    CentralPanel::default().frame(Frame::new().inner_margin(Margin::same(12))).show(ui, |_ui| {});
+    CentralPanel::default().frame(Frame::new().inner_margin(Margin::same(16))).show(ui, |ui| {
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
+            ui.set_max_width(ui.available_width().min(READABLE));
+            results::results_ui(ui, state, asked);
+        });
+    });
 }
 
 /// A shot under its number, and what leads on.

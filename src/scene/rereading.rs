@@ -1,0 +1,226 @@
+//! What blind readings say, in words and plots: the same for the window, the command line and paper.
+
+use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::measure::settings::Settings;
+use crate::scene::agreement_plot::{Words, agreement_plot};
+use crate::scene::format;
+use crate::scene::reliability::report_lines;
+use crate::scene::shape::Scene;
+use crate::study::mark_spread::{Scatter, Spread};
+use crate::study::places::{Part, PlaceKey};
+use crate::study::repeatability::{Reading, paired, report};
+use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
+
+/// Size of a plot in points.
+pub const PLOT: (f64, f64) = (460.0, 280.0);
+
+/// A part of the results.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Section {
+    /// Its heading.
+    pub title: String,
+    /// What it says, line by line.
+    pub lines: Vec<String>,
+    /// Its plot, if there is something to plot.
+    pub plot: Option<Scene>,
+}
+
+/// What the placement settings would become.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Adopting {
+    /// The settings with the measured figures.
+    pub settings: Settings,
+    /// What changes, in a sentence.
+    pub words: String,
+}
+
+/// Everything.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Results {
+    /// The parts, in their order.
+    pub sections: Vec<Section>,
+    /// What the action that adopts the measured figures would do, if anything.
+    pub adopting: Option<Adopting>,
+}
+
+/// The results of a study, beside the settings that hold now.
+#[must_use]
+pub fn results(study: &Study<'_>, settings: &Settings) -> Results {
+    let mut sections = vec![overview(study), marks(study)];
+    sections.extend(study.reports.iter().map(|(what, _)| quantity(study, *what)));
+    let adopting = study.adopted(settings).filter(|adopted| adopted != settings).map(|adopted| Adopting {
+        words: format!(
+            "Placement error of bone marks {} mm instead of {}, of metal marks {} mm instead of {}.",
+            format::as_typed(adopted.bone_sd_mm),
+            format::as_typed(settings.bone_sd_mm),
+            format::as_typed(adopted.metal_sd_mm),
+            format::as_typed(settings.metal_sd_mm),
+        ),
+        settings: adopted,
+    });
+    Results { sections, adopting }
+}
+
+/// What a quantity is called, with its unit.
+#[must_use]
+pub const fn measured(what: Measured) -> &'static str {
+    match what {
+        Measured::Depth => "Depth, % of the body's depth",
+        Measured::Height => "Height, % of the body's height",
+        Measured::Across => "Across, % of the body's width",
+    }
+}
+
+fn overview(study: &Study<'_>) -> Section {
+    let mut subjects: Vec<&str> = study.reads.iter().map(|read| read.subject.as_str()).collect();
+    subjects.dedup();
+    let mut readers: Vec<String> = Vec::new();
+    for read in &study.reads {
+        if !readers.contains(&read.rater) {
+            readers.push(read.rater.clone());
+        }
+    }
+    let mut lines = vec![format!(
+        "{}, {} by {} ({}).",
+        format::count(subjects.len(), "shot", "shots"),
+        format::count(study.reads.len(), "reading", "readings"),
+        format::count(readers.len(), "reader", "readers"),
+        readers.join(", "),
+    )];
+    if study.reads.iter().any(|read| read.first) {
+        let who = if readers.iter().any(|reader| reader == FIRST_MARKS) {
+            "a reader of their own, because the case names no operator"
+        } else {
+            "their operator's first round; blind rounds of that operator follow as the second and so on"
+        };
+        lines.push(format!("The first marks count as {who}. They were not made blind."));
+    }
+    if study.assumed_scale > 0 {
+        lines.push(format!(
+            "{} without a scale: millimetres there take the body for one of typical size.",
+            format::count(study.assumed_scale, "shot is", "shots are"),
+        ));
+    }
+    for (subject, reader, round) in &study.unread {
+        lines.push(format!("{subject}, {reader}, round {round}: its marks give no reading, so its cells are empty."));
+    }
+    Section { title: "What was read".to_owned(), lines, plot: None }
+}
+
+fn marks(study: &Study<'_>) -> Section {
+    let mut lines = vec![
+        "Standard deviation of a placed mark in each direction, with its 95 % interval. Borders are compared at their \
+         middle, across the border."
+            .to_owned(),
+    ];
+    let spread = &study.marks;
+    if spread.places.is_empty() {
+        lines.push("No mark was placed twice on the same picture, so there is no spread yet.".to_owned());
+    }
+    lines.extend(spread.places.iter().map(|(key, scatter)| scatter_line(&place(*key), scatter, study.raters)));
+    for (name, scatter) in [("all marks on bone", &spread.bone), ("all marks on metal", &spread.metal)] {
+        if scatter.all_px.is_some() {
+            lines.push(scatter_line(name, scatter, study.raters));
+        }
+    }
+    Section { title: "Marks".to_owned(), lines, plot: None }
+}
+
+fn scatter_line(name: &str, scatter: &Scatter, raters: usize) -> String {
+    let mm = |spread: Option<Spread>| {
+        spread.map_or_else(
+            || "no scale".to_owned(),
+            |s| {
+                format!(
+                    "{} mm ({} to {})",
+                    format::measured_briefly(s.sd),
+                    format::measured_briefly(s.low),
+                    format::measured_briefly(s.high)
+                )
+            },
+        )
+    };
+    let px = |spread: Option<Spread>| {
+        spread.map_or_else(String::new, |s| {
+            format!(", {} px, {} degrees of freedom", format::measured_briefly(s.sd), format::rounded(s.df))
+        })
+    };
+    let largest = format!("; farthest from its mean {}", format::px(scatter.largest_px));
+    match (scatter.own_px, raters > 1) {
+        (Some(_), true) => format!(
+            "{name}: all readers together {}{}; each reader's own rounds {}{}{largest}",
+            mm(scatter.all_mm),
+            px(scatter.all_px),
+            mm(scatter.own_mm),
+            px(scatter.own_px),
+        ),
+        _ => format!("{name}: {}{}{largest}", mm(scatter.all_mm), px(scatter.all_px)),
+    }
+}
+
+/// The name of a place.
+#[must_use]
+pub fn place(key: PlaceKey) -> String {
+    let seen = match key.view {
+        View::Lateral => "lateral",
+        View::Ap => "AP",
+        View::Pedicle => "down the pedicle",
+    };
+    let plate = matches!(key.kind, MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate);
+    let name = match key.part {
+        Part::Middle => format!("{}, middle", format::mark(key.kind)),
+        Part::First if plate && key.view == View::Ap => {
+            format!("{}, corner on the left of the picture", format::mark(key.kind))
+        }
+        Part::Last if plate && key.view == View::Ap => {
+            format!("{}, corner on the right of the picture", format::mark(key.kind))
+        }
+        Part::First => format::mark_point(MarkRef { kind: key.kind, index: 0 }, key.view, 2),
+        Part::Last => {
+            let index = key.kind.count().0.max(2) - 1;
+            format::mark_point(MarkRef { kind: key.kind, index }, key.view, index + 1)
+        }
+        Part::Nth(index) => format::mark_point(MarkRef { kind: key.kind, index }, key.view, key.kind.count().0),
+    };
+    format!("{seen}, {name}")
+}
+
+fn quantity(study: &Study<'_>, what: Measured) -> Section {
+    // In percent, so that numbers are those of the readings.
+    let percent = |reading: Reading| Reading { value: reading.value.map(|value| 100.0 * value), ..reading };
+    let readings: Vec<Reading> = table(&study.reads, what).into_iter().map(percent).collect();
+    let report = report(&readings);
+    let plot = report.comparisons.first().and_then(|comparison| {
+        let pair = comparison.pairs.first()?;
+        let words = Words {
+            what: measured(what).to_owned(),
+            first: format::shortened(&pair.first, 24),
+            second: format::shortened(&pair.second, 24),
+        };
+        let values = paired(&readings, &comparison.of, &pair.first, &pair.second);
+        Some(agreement_plot(&values, pair.agreement.as_ref()?, &words, PLOT))
+    });
+    Section { title: measured(what).to_owned(), lines: report_lines(&report), plot }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_have_names() {
+        let key = |view, kind, part| PlaceKey { view, kind, part };
+        for (key, name) in [
+            (key(View::Lateral, MarkKind::SuperiorEndPlate, Part::First), "lateral, posterior-superior corner"),
+            (key(View::Lateral, MarkKind::InferiorEndPlate, Part::Last), "lateral, anterior-inferior corner"),
+            (key(View::Ap, MarkKind::SuperiorEndPlate, Part::Last), "corner on the right of the picture"),
+            (key(View::Lateral, MarkKind::PosteriorWall, Part::Middle), "lateral, posterior wall, middle"),
+            (key(View::Lateral, MarkKind::Tip, Part::First), "lateral, tip"),
+            (key(View::Lateral, MarkKind::Cannula, Part::Last), "lateral, cannula, its mouth"),
+            (key(View::Ap, MarkKind::LeftPedicle, Part::Last), "AP, left pedicle, medial border"),
+            (key(View::Pedicle, MarkKind::Pedicle, Part::Nth(3)), "pedicle, lateral border"),
+        ] {
+            assert!(place(key).ends_with(name), "{}", place(key));
+        }
+    }
+}

@@ -1,0 +1,73 @@
+//! What the blind readings of the case say, and the action that adopts it.
+
+use egui::accesskit::Role as Part;
+use egui::{RichText, Sense, Ui, WidgetInfo, vec2};
+
+use crate::app::command::Command;
+use crate::app::pages;
+use crate::app::pages::rereading::Ask;
+use crate::app::state::State;
+use crate::geom::point::Vec2;
+use crate::scene::shape::Scene;
+use crate::scene::theme::{Ground, Theme};
+use crate::ui::look::{colour, pt};
+use crate::ui::paint;
+use crate::ui::widgets::{Asked, command_button, weak};
+
+/// Shows the results.
+pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(results) = state.pages.rereading.results() else {
+        ui.label("Once a shot has been read again, what the readings say stands here.");
+        return;
+    };
+    let ask = |ask| Command::On(pages::Ask::Rereading(ask));
+    let mut blind = state.pages.rereading.blind_only;
+    if ui.checkbox(&mut blind, "Blind readings only, without the first marks").changed() {
+        asked.push(ask(Ask::BlindOnly(blind)));
+    }
+    ui.add_space(8.0);
+    for section in &results.sections {
+        ui.label(RichText::new(&section.title).heading());
+        for line in &section.lines {
+            if line.is_empty() {
+                ui.add_space(6.0);
+            } else {
+                ui.add(egui::Label::new(line).wrap());
+            }
+        }
+        if section.title == "Marks" {
+            adopt_ui(ui, state, asked);
+        }
+        if let Some(plot) = &section.plot {
+            ui.add_space(8.0);
+            plot_ui(ui, state, plot, &section.title);
+        }
+        ui.add_space(16.0);
+    }
+    for line in crate::scene::reliability::source_lines() {
+        weak(ui, line);
+    }
+}
+
+fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let adopting = state.pages.rereading.results().and_then(|results| results.adopting.as_ref());
+    ui.add_space(6.0);
+    command_button(ui, state, Command::On(pages::Ask::Rereading(Ask::Adopt)), asked);
+    match adopting {
+        Some(adopting) => weak(ui, &adopting.words),
+        None => weak(ui, "The settings of the case are those measured, or nothing was measured in millimetres."),
+    };
+}
+
+/// A drawing in points.
+pub(super) fn plot_ui(ui: &mut Ui, state: &State, plot: &Scene, name: &str) {
+    let theme = Theme::of(state.display.mode);
+    let size = vec2(pt(plot.bounds.width()), pt(plot.bounds.height()));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    let label = format!("{name}: differences against means");
+    response.widget_info(|| WidgetInfo::labeled(Part::Image, true, label.clone()));
+    let painter = ui.painter_at(rect);
+    painter.rect_filled(rect, 4.0, colour(theme.panel));
+    let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
+    paint::scene(&painter, plot, &theme, Ground::Panel, |p| p + origin);
+}
