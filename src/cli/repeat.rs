@@ -1,45 +1,145 @@
-//! `repeat`: reliability statistics from a table of repeated readings.
+//! `repeat`: reliability statistics from a table of repeated readings, or from the blind readings of case files.
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::case::document::Case;
 use crate::cli::output;
 use crate::cli::{Done, Refused};
-use crate::io::export::reliability;
+use crate::io::export::{PageFormat, reliability, rereading};
 use crate::io::readings_table::open_readings;
+use crate::io::store::save::open_case;
 use crate::scene::caution;
-use crate::scene::reliability::lines;
+use crate::scene::reliability::{lines, source_lines};
+use crate::scene::rereading::{Results, results};
 use crate::study::repeatability::report;
+use crate::study::rereading::{Named, Study, study};
 
 /// Arguments of `repeat`.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// Table of readings: CSV with the columns subject, rater, round (optional) and value.
-    #[arg(value_name = "TABLE.csv")]
-    table: PathBuf,
+    /// A table of readings (CSV with the columns subject, rater, round (optional) and value), or case files with blind
+    /// readings.
+    #[arg(required = true, value_name = "TABLE.csv|CASE")]
+    inputs: Vec<PathBuf>,
     /// Everything, as JSON.
-    #[arg(long)]
+    #[arg(long, conflicts_with = "csv")]
     json: bool,
-    /// Write the result into this file.
+    /// Of case files: the readings as a table, one line each.
+    #[arg(long)]
+    csv: bool,
+    /// Of case files: leave the first marks out, which were not made blind.
+    #[arg(long)]
+    blind_only: bool,
+    /// Write the result into this file; of case files, a name that ends in .pdf makes a summary on paper.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
 
-/// Reads the table and delivers what it says.
+/// Reads the table or the cases and delivers what they say.
 ///
 /// # Errors
-/// One sentence that names the line and the column.
+/// One sentence that names the file and the place in it.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
-    let report = report(&open_readings(&args.table)?);
-    let text = if args.json {
-        reliability::text(&report)
-    } else {
-        let mut lines = lines(&report);
-        lines.push(String::new());
-        lines.push(caution::SHORT.to_owned());
-        lines.push(String::new());
-        lines.join("\n")
+    let is_case = |path: &Path| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
+    let inputs: Vec<&Path> = args.inputs.iter().map(PathBuf::as_path).collect();
+    let done = match inputs.as_slice() {
+        all if all.iter().all(|path| is_case(path)) => return of_cases(args, &inputs, out),
+        [table] => of_table(args, table)?,
+        _ => return Err(Refused(vec!["name one table of readings, or case files only".to_owned()])),
     };
-    output::deliver(&text, args.out.as_deref(), &[Path::new(&args.table)], out)?;
+    output::deliver(&done, args.out.as_deref(), &inputs, out)?;
     Ok(Done::Fully)
+}
+
+fn of_table(args: &Args, table: &Path) -> Result<String, Refused> {
+    if args.csv || args.blind_only {
+        let sentence = "--csv and --blind-only are for case files; leave them out with a table".to_owned();
+        return Err(Refused(vec![sentence]));
+    }
+    let report = report(&open_readings(table)?);
+    Ok(if args.json { reliability::text(&report) } else { for_people(lines(&report)) })
+}
+
+fn of_cases(args: &Args, inputs: &[&Path], out: &mut dyn Write) -> Result<Done, Refused> {
+    let full: Vec<PathBuf> = inputs.iter().filter_map(|path| std::fs::canonicalize(path).ok()).collect();
+    if let Some(twice) = full.iter().enumerate().find(|(i, path)| full[..*i].contains(path)) {
+        return Err(Refused(vec![format!("{}: it is named twice; name it once", twice.1.display())]));
+    }
+    let cases: Vec<Case> =
+        inputs.iter().map(|path| Ok(open_case(path)?.case)).collect::<Result<_, Refused>>()?;
+    let names = names(inputs);
+    let named: Vec<Named<'_>> =
+        names.iter().zip(&cases).map(|(name, case)| Named { name, case }).collect();
+    let study = study(&named, !args.blind_only);
+    if study.reads.is_empty() {
+        let files: Vec<String> = inputs.iter().map(|path| path.display().to_string()).collect();
+        return Err(Refused(vec![format!(
+            "{}: no shot has been read again; read some again blind in the window, or name other case files",
+            files.join(", ")
+        )]));
+    }
+    let settings = cases.first().map(|case| case.settings.clone()).unwrap_or_default();
+    let results = results(&study, &settings);
+    let paper = args.out.as_deref().filter(|file| matches!(PageFormat::of_name(file), Ok(PageFormat::Pdf)));
+    if let Some(file) = paper {
+        if args.json || args.csv {
+            return Err(Refused(vec!["--json and --csv are no documents; name another file".to_owned()]));
+        }
+        let bytes = rereading::pdf_bytes(&results).map_err(|e| Refused(vec![e.to_string()]))?;
+        output::write_result(&bytes, file, inputs)?;
+    } else {
+        let text = if args.json {
+            rereading::json_text(&study, &settings)
+        } else if args.csv {
+            rereading::csv_text(&study)
+        } else {
+            for_people(result_lines(&results))
+        };
+        output::deliver(&text, args.out.as_deref(), inputs, out)?;
+    }
+    Ok(done(&study))
+}
+
+const fn done(study: &Study<'_>) -> Done {
+    if study.unread.is_empty() { Done::Fully } else { Done::WithoutSomeReading }
+}
+
+/// What tells the shots of several cases apart: the file's name, with its folder where two have the same.
+fn names(inputs: &[&Path]) -> Vec<String> {
+    if inputs.len() < 2 {
+        return vec![String::new()];
+    }
+    let name = |path: &Path| path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let short = |path: &Path| name(path).trim_end_matches(".json").trim_end_matches(".case").to_owned();
+    let all: Vec<String> = inputs.iter().map(|path| short(path)).collect();
+    let twice = |one: &String| all.iter().filter(|other| *other == one).count() > 1;
+    let of = |(path, short): (&&Path, &String)| {
+        if twice(short) { path.display().to_string() } else { short.clone() }
+    };
+    inputs.iter().zip(&all).map(of).collect()
+}
+
+fn result_lines(results: &Results) -> Vec<String> {
+    let mut lines = Vec::new();
+    for section in &results.sections {
+        lines.push(section.title.clone());
+        lines.extend(section.lines.iter().map(|line| {
+            if line.is_empty() { String::new() } else { format!("  {line}") }
+        }));
+        lines.push(String::new());
+    }
+    if let Some(adopting) = &results.adopting {
+        lines.push(format!("As measured: {}", adopting.words));
+        lines.push(String::new());
+    }
+    lines.extend(source_lines());
+    lines
+}
+
+fn for_people(mut lines: Vec<String>) -> String {
+    lines.push(String::new());
+    lines.push(caution::SHORT.to_owned());
+    lines.push(String::new());
+    lines.join("\n")
 }

@@ -4,13 +4,18 @@ use crate::measure::mark::{MarkKind, MarkRef, View};
 use crate::measure::settings::Settings;
 use crate::scene::agreement_plot::{Words, agreement_plot};
 use crate::scene::format;
-use crate::scene::reliability::report_lines;
+use crate::scene::page::Page;
+use crate::scene::paper::Paper;
+use crate::scene::reliability::{report_lines, source_lines};
 use crate::scene::shape::Scene;
+use crate::scene::theme::space;
 use crate::study::mark_spread::{Scatter, Spread};
 use crate::study::places::{Part, PlaceKey};
 use crate::study::repeatability::{Reading, paired, report};
 use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
 
+/// The title on paper.
+const TITLE: &str = "How repeatable the readings are";
 /// Size of a plot in points.
 pub const PLOT: (f64, f64) = (460.0, 280.0);
 
@@ -59,6 +64,36 @@ pub fn results(study: &Study<'_>, settings: &Settings) -> Results {
         settings: adopted,
     });
     Results { sections, adopting }
+}
+
+/// The results on paper.
+#[must_use]
+pub fn pages(results: &Results) -> Vec<Page> {
+    let mut paper = Paper::new(TITLE);
+    paper.title(TITLE);
+    for section in &results.sections {
+        paper.heading(&section.title);
+        for line in &section.lines {
+            if line.is_empty() {
+                paper.gap(space::S2);
+            } else {
+                paper.line(line);
+            }
+        }
+        if let Some(plot) = &section.plot {
+            paper.gap(space::S2);
+            paper.drawing(plot.clone());
+        }
+    }
+    if let Some(adopting) = &results.adopting {
+        paper.heading("Placement settings");
+        paper.paragraph(&format!("As measured: {}", adopting.words));
+    }
+    paper.heading("Sources");
+    for line in source_lines() {
+        paper.weak_line(&line);
+    }
+    paper.finish()
 }
 
 /// What a quantity is called, with its unit.
@@ -110,7 +145,7 @@ fn overview(study: &Study<'_>) -> Section {
 fn marks(study: &Study<'_>) -> Section {
     let mut lines = vec![
         "Standard deviation of a placed mark in each direction, with its 95 % interval. Borders are compared at their \
-         middle, across the border."
+         middle, across the border; being lines through several points, they do not count among all marks on bone."
             .to_owned(),
     ];
     let spread = &study.marks;

@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{Marks, Material, View};
 use crate::stats::repeatability::sd_interval;
-use crate::study::places::{PlaceKey, Placed, places};
+use crate::study::places::{Part, PlaceKey, Placed, places};
 
 /// One marking of a picture.
 #[derive(Clone, Copy, Debug)]
@@ -61,7 +61,8 @@ pub struct Scatter {
 pub struct MarkSpread {
     /// By place.
     pub places: Vec<(PlaceKey, Scatter)>,
-    /// All marks on bone together.
+    /// All marks on bone together, but for the middles of borders: a line through several points scatters less than a
+    /// point does.
     pub bone: Scatter,
     /// All marks on metal together.
     pub metal: Scatter,
@@ -98,8 +99,9 @@ pub fn mark_spread(pictures: &[Picture<'_>]) -> MarkSpread {
                 Material::Bone => &mut bone,
                 Material::Metal => &mut metal,
             };
-            for sums in [by_place.entry(key).or_default(), material] {
-                sums.add(&readings, picture.mm_per_px);
+            by_place.entry(key).or_default().add(&readings, picture.mm_per_px);
+            if key.part != Part::Middle {
+                material.add(&readings, picture.mm_per_px);
             }
         }
     }
@@ -169,7 +171,6 @@ fn spread((squares, df): (f64, f64)) -> Option<Spread> {
 mod tests {
     use super::*;
     use crate::measure::mark::MarkKind;
-    use crate::study::places::Part;
 
     /// Two readings of two tips, by hand: 3 px apart in x and 4 in y in the first, the same in the second. Squares about
     /// the means 4.5 + 8, four degrees of freedom: SD √(12.5/4) = 1.7678 px.

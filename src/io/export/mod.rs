@@ -1,7 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
-//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`audit`], [`report`]; [`case_folder`] (a whole case to give away);
+//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`rereading`], [`audit`], [`report`]; [`case_folder`] (a whole case to give away);
 //! [`mod@frame`].
 
 use std::path::Path;
@@ -20,6 +20,7 @@ pub(crate) mod plan;
 pub mod png;
 pub mod reliability;
 pub mod report;
+pub mod rereading;
 pub mod result;
 pub mod svg;
 

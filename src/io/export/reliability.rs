@@ -11,6 +11,11 @@ use crate::study::repeatability::{Compared, Comparison, PairOf, Report};
 /// The report, ending in a line break.
 #[must_use]
 pub fn text(report: &Report) -> String {
+    format!("{:#}\n", Value::Object(members(report)))
+}
+
+/// The report's members.
+pub(crate) fn members(report: &Report) -> Map<String, Value> {
     let mut members = object(json!({
         "subjects": report.subjects.len(),
         "raters": report.raters,
@@ -30,7 +35,7 @@ pub fn text(report: &Report) -> String {
     let sources: Map<String, Value> =
         SOURCES.iter().map(|(what, source)| ((*what).to_owned(), json!(source))).collect();
     members.insert("sources".to_owned(), Value::Object(sources));
-    format!("{:#}\n", Value::Object(members))
+    members
 }
 
 fn comparison(comparison: &Comparison) -> Map<String, Value> {
