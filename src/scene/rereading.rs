@@ -5,7 +5,7 @@ use crate::measure::settings::Settings;
 use crate::scene::agreement_plot::{Words, agreement_plot};
 use crate::scene::format;
 use crate::scene::page::Page;
-use crate::scene::paper::Paper;
+use crate::scene::paper::{Column, Paper};
 use crate::scene::reliability::{report_lines, source_lines};
 use crate::scene::shape::Scene;
 use crate::scene::theme::space;
@@ -16,6 +16,8 @@ use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
 
 /// The title on paper.
 const TITLE: &str = "How repeatable the readings are";
+/// Shares of the width that the columns of the marks' table have on paper.
+const WIDTHS: [f64; 8] = [4.2, 1.0, 2.0, 1.0, 0.7, 1.2, 1.4, 1.3];
 /// Size of a plot in points.
 pub const PLOT: (f64, f64) = (460.0, 280.0);
 
@@ -26,6 +28,8 @@ pub struct Section {
     pub title: String,
     /// What it says, line by line.
     pub lines: Vec<String>,
+    /// A table below that: its headings and its rows, the first column in words, the others in numbers.
+    pub table: Option<(Vec<String>, Vec<Vec<String>>)>,
     /// Its plot, if there is something to plot.
     pub plot: Option<Scene>,
 }
@@ -79,6 +83,19 @@ pub fn pages(results: &Results) -> Vec<Page> {
             } else {
                 paper.line(line);
             }
+        }
+        if let Some((heads, rows)) = &section.table {
+            paper.gap(space::S2);
+            let columns: Vec<Column> = heads
+                .iter()
+                .zip(WIDTHS)
+                .enumerate()
+                .map(|(i, (head, share))| match i {
+                    0 => Column::words(head, share),
+                    _ => Column::numbers(head, share),
+                })
+                .collect();
+            paper.table(&columns, rows);
         }
         if let Some(plot) = &section.plot {
             paper.gap(space::S2);
@@ -139,7 +156,7 @@ fn overview(study: &Study<'_>) -> Section {
     for (subject, reader, round) in &study.unread {
         lines.push(format!("{subject}, {reader}, round {round}: its marks give no reading, so its cells are empty."));
     }
-    Section { title: "What was read".to_owned(), lines, plot: None }
+    Section { title: "What was read".to_owned(), lines, table: None, plot: None }
 }
 
 fn marks(study: &Study<'_>) -> Section {
@@ -152,45 +169,46 @@ fn marks(study: &Study<'_>) -> Section {
     if spread.places.is_empty() {
         lines.push("No mark was placed twice on the same picture, so there is no spread yet.".to_owned());
     }
-    lines.extend(spread.places.iter().map(|(key, scatter)| scatter_line(&place(*key), scatter, study.raters)));
+    let several = study.raters > 1;
+    let mut heads = vec!["place", "SD, mm", "95 % interval, mm", "SD, px", "df", "farthest, px"];
+    if several {
+        heads.extend(["own rounds, mm", "own rounds, px"]);
+        lines.push(
+            "The first columns are of all readers together, the last of each reader's own rounds; farthest is the \
+             largest distance of a reading from the mean of its picture."
+                .to_owned(),
+        );
+    }
+    let mut rows: Vec<Vec<String>> =
+        spread.places.iter().map(|(key, scatter)| row(&place(*key), scatter, several)).collect();
     for (name, scatter) in [("all marks on bone", &spread.bone), ("all marks on metal", &spread.metal)] {
         if scatter.all_px.is_some() {
-            lines.push(scatter_line(name, scatter, study.raters));
+            rows.push(row(name, scatter, several));
         }
     }
-    Section { title: "Marks".to_owned(), lines, plot: None }
+    let table = (!rows.is_empty()).then(|| (heads.into_iter().map(str::to_owned).collect(), rows));
+    Section { title: "Marks".to_owned(), lines, table, plot: None }
 }
 
-fn scatter_line(name: &str, scatter: &Scatter, raters: usize) -> String {
-    let mm = |spread: Option<Spread>| {
-        spread.map_or_else(
-            || "no scale".to_owned(),
-            |s| {
-                format!(
-                    "{} mm ({} to {})",
-                    format::measured_briefly(s.sd),
-                    format::measured_briefly(s.low),
-                    format::measured_briefly(s.high)
-                )
-            },
-        )
-    };
-    let px = |spread: Option<Spread>| {
-        spread.map_or_else(String::new, |s| {
-            format!(", {} px, {} degrees of freedom", format::measured_briefly(s.sd), format::rounded(s.df))
-        })
-    };
-    let largest = format!("; farthest from its mean {}", format::px(scatter.largest_px));
-    match (scatter.own_px, raters > 1) {
-        (Some(_), true) => format!(
-            "{name}: all readers together {}{}; each reader's own rounds {}{}{largest}",
-            mm(scatter.all_mm),
-            px(scatter.all_px),
-            mm(scatter.own_mm),
-            px(scatter.own_px),
-        ),
-        _ => format!("{name}: {}{}{largest}", mm(scatter.all_mm), px(scatter.all_px)),
+fn row(name: &str, scatter: &Scatter, several: bool) -> Vec<String> {
+    let said = |number: Option<f64>| number.map_or_else(|| "–".to_owned(), format::measured_briefly);
+    let sd = |spread: Option<Spread>| said(spread.map(|spread| spread.sd));
+    let interval = scatter.all_mm.map_or_else(
+        || "–".to_owned(),
+        |s| format!("{} to {}", format::measured_briefly(s.low), format::measured_briefly(s.high)),
+    );
+    let mut cells = vec![
+        name.to_owned(),
+        sd(scatter.all_mm),
+        interval,
+        sd(scatter.all_px),
+        scatter.all_px.map_or_else(String::new, |s| format::rounded(s.df)),
+        format::one_decimal(scatter.largest_px),
+    ];
+    if several {
+        cells.extend([sd(scatter.own_mm), sd(scatter.own_px)]);
     }
+    cells
 }
 
 /// The name of a place.
@@ -235,7 +253,7 @@ fn quantity(study: &Study<'_>, what: Measured) -> Section {
         let values = paired(&readings, &comparison.of, &pair.first, &pair.second);
         Some(agreement_plot(&values, pair.agreement.as_ref()?, &words, PLOT))
     });
-    Section { title: measured(what).to_owned(), lines: report_lines(&report), plot }
+    Section { title: measured(what).to_owned(), lines: report_lines(&report), table: None, plot }
 }
 
 #[cfg(test)]

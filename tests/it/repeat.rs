@@ -188,7 +188,8 @@ fn blind_readings_as_words_table_and_paper() {
     for words in [
         "24 shots, 96 readings by 2 readers (R1, R2).",
         "They were not made blind.",
-        "lateral, posterior-superior corner: all readers together",
+        "lateral, posterior-superior corner",
+        "own rounds, mm",
         "Depth, % of the body's depth",
         "upper limit of agreement",
         "ICC(2,1)",

@@ -35,6 +35,9 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 ui.add(egui::Label::new(line).wrap());
             }
         }
+        if let Some((heads, rows)) = &section.table {
+            table_ui(ui, heads, rows);
+        }
         if section.title == "Marks" {
             adopt_ui(ui, state, asked);
         }
@@ -47,6 +50,22 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     for line in crate::scene::reliability::source_lines() {
         weak(ui, line);
     }
+}
+
+fn table_ui(ui: &mut Ui, heads: &[String], rows: &[Vec<String>]) {
+    ui.add_space(6.0);
+    egui::Grid::new("spread of marks").striped(true).min_row_height(18.0).spacing(vec2(16.0, 3.0)).show(ui, |ui| {
+        for head in heads {
+            ui.label(RichText::new(head).small().weak());
+        }
+        ui.end_row();
+        for row in rows {
+            for cell in row {
+                ui.label(RichText::new(cell).small());
+            }
+            ui.end_row();
+        }
+    });
 }
 
 fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
