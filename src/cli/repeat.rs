@@ -69,8 +69,7 @@ fn of_cases(args: &Args, inputs: &[&Path], out: &mut dyn Write) -> Result<Done, 
     let cases: Vec<Case> =
         inputs.iter().map(|path| Ok(open_case(path)?.case)).collect::<Result<_, Refused>>()?;
     let names = names(inputs);
-    let named: Vec<Named<'_>> =
-        names.iter().zip(&cases).map(|(name, case)| Named { name, case }).collect();
+    let named: Vec<Named<'_>> = names.iter().zip(&cases).map(|(name, case)| Named { name, case }).collect();
     let study = study(&named, !args.blind_only);
     if study.reads.is_empty() {
         let files: Vec<String> = inputs.iter().map(|path| path.display().to_string()).collect();
@@ -110,7 +109,8 @@ fn names(inputs: &[&Path]) -> Vec<String> {
     if inputs.len() < 2 {
         return vec![String::new()];
     }
-    let name = |path: &Path| path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
+    let name =
+        |path: &Path| path.file_name().map_or_else(String::new, |name| name.to_string_lossy().into_owned());
     let short = |path: &Path| name(path).trim_end_matches(".json").trim_end_matches(".case").to_owned();
     let all: Vec<String> = inputs.iter().map(|path| short(path)).collect();
     let twice = |one: &String| all.iter().filter(|other| *other == one).count() > 1;
@@ -124,9 +124,13 @@ fn result_lines(results: &Results) -> Vec<String> {
     let mut lines = Vec::new();
     for section in &results.sections {
         lines.push(section.title.clone());
-        lines.extend(section.lines.iter().map(|line| {
-            if line.is_empty() { String::new() } else { format!("  {line}") }
-        }));
+        lines.extend(
+            section.lines.iter().map(
+                |line| {
+                    if line.is_empty() { String::new() } else { format!("  {line}") }
+                },
+            ),
+        );
         if let Some((heads, rows)) = &section.table {
             lines.extend(columns(heads, rows));
         }

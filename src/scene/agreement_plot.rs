@@ -40,7 +40,8 @@ pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &Words, si
         points.iter().map(|p| p.y).chain(ends.into_iter().filter(|y| y.is_finite())),
         (room.max.y, room.min.y),
     );
-    let text = |at: Point, words: &str, align| Text::new(at, words, Role::WeakText).aligned(align, AlignY::Middle);
+    let text =
+        |at: Point, words: &str, align| Text::new(at, words, Role::WeakText).aligned(align, AlignY::Middle);
     for value in across.ticks() {
         let x = across.at(value);
         scene.line(vec![Point::new(x, room.max.y), Point::new(x, room.max.y + 4.0)], Role::Ruler);
@@ -93,9 +94,7 @@ pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &Words, si
     };
     scene.text(Text::new(Point::new(4.0, 4.0), head, Role::Text).aligned(AlignX::Left, AlignY::Top));
     let below = Point::new(0.5 * (room.min.x + room.max.x), size.1 - 4.0);
-    scene.text(
-        Text::new(below, "mean of the two", Role::WeakText).aligned(AlignX::Middle, AlignY::Bottom),
-    );
+    scene.text(Text::new(below, "mean of the two", Role::WeakText).aligned(AlignX::Middle, AlignY::Bottom));
     scene
 }
 

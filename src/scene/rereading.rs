@@ -154,7 +154,9 @@ fn overview(study: &Study<'_>) -> Section {
         ));
     }
     for (subject, reader, round) in &study.unread {
-        lines.push(format!("{subject}, {reader}, round {round}: its marks give no reading, so its cells are empty."));
+        lines.push(format!(
+            "{subject}, {reader}, round {round}: its marks give no reading, so its cells are empty."
+        ));
     }
     Section { title: "What was read".to_owned(), lines, table: None, plot: None }
 }
@@ -233,7 +235,9 @@ pub fn place(key: PlaceKey) -> String {
             let index = key.kind.count().0.max(2) - 1;
             format::mark_point(MarkRef { kind: key.kind, index }, key.view, index + 1)
         }
-        Part::Nth(index) => format::mark_point(MarkRef { kind: key.kind, index }, key.view, key.kind.count().0),
+        Part::Nth(index) => {
+            format::mark_point(MarkRef { kind: key.kind, index }, key.view, key.kind.count().0)
+        }
     };
     format!("{seen}, {name}")
 }
@@ -264,7 +268,10 @@ mod tests {
     fn places_have_names() {
         let key = |view, kind, part| PlaceKey { view, kind, part };
         for (key, name) in [
-            (key(View::Lateral, MarkKind::SuperiorEndPlate, Part::First), "lateral, posterior-superior corner"),
+            (
+                key(View::Lateral, MarkKind::SuperiorEndPlate, Part::First),
+                "lateral, posterior-superior corner",
+            ),
             (key(View::Lateral, MarkKind::InferiorEndPlate, Part::Last), "lateral, anterior-inferior corner"),
             (key(View::Ap, MarkKind::SuperiorEndPlate, Part::Last), "corner on the right of the picture"),
             (key(View::Lateral, MarkKind::PosteriorWall, Part::Middle), "lateral, posterior wall, middle"),

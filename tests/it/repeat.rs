@@ -168,12 +168,8 @@ fn blind_readings_of_a_case_give_back_the_spread_they_were_made_with() {
     assert_eq!(depth["n"], 12);
     assert!(depth["icc"]["ICC(2,1)"]["words"].is_string());
     // Blind readings only: R1's rounds are counted from his first blind one.
-    let blind = stillmark_cli([
-        "repeat".as_ref(),
-        file.as_os_str(),
-        "--json".as_ref(),
-        "--blind-only".as_ref(),
-    ]);
+    let blind =
+        stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--json".as_ref(), "--blind-only".as_ref()]);
     let blind: Value = serde_json::from_str(&blind.expect("a run").out).expect("JSON");
     assert_eq!((&found["readings"], &blind["readings"]), (&96.into(), &72.into()));
     assert_eq!(blind["quantities"]["depth"]["comparisons"][1]["columns"], serde_json::json!(["1", "2"]));

@@ -54,18 +54,21 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 fn table_ui(ui: &mut Ui, heads: &[String], rows: &[Vec<String>]) {
     ui.add_space(6.0);
-    egui::Grid::new("spread of marks").striped(true).min_row_height(18.0).spacing(vec2(16.0, 3.0)).show(ui, |ui| {
-        for head in heads {
-            ui.label(RichText::new(head).small().weak());
-        }
-        ui.end_row();
-        for row in rows {
-            for cell in row {
-                ui.label(RichText::new(cell).small());
+    egui::Grid::new("spread of marks").striped(true).min_row_height(18.0).spacing(vec2(16.0, 3.0)).show(
+        ui,
+        |ui| {
+            for head in heads {
+                ui.label(RichText::new(head).small().weak());
             }
             ui.end_row();
-        }
-    });
+            for row in rows {
+                for cell in row {
+                    ui.label(RichText::new(cell).small());
+                }
+                ui.end_row();
+            }
+        },
+    );
 }
 
 fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -74,7 +77,9 @@ fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     command_button(ui, state, Command::On(pages::Ask::Rereading(Ask::Adopt)), asked);
     match adopting {
         Some(adopting) => weak(ui, &adopting.words),
-        None => weak(ui, "The settings of the case are those measured, or nothing was measured in millimetres."),
+        None => {
+            weak(ui, "The settings of the case are those measured, or nothing was measured in millimetres.")
+        }
     };
 }
 
