@@ -4,7 +4,7 @@
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
 //! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`],
-//! [`audit_lines`], [`series_table`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`],
+//! [`audit_lines`], [`series_table`], [`plot`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`],
 //! [`agreement_plot`], [`rereading`].
 
 pub mod agreement_plot;
@@ -24,6 +24,7 @@ pub mod overlay;
 pub mod page;
 pub mod paper;
 pub mod plan_words;
+pub mod plot;
 pub mod preview;
 pub mod primitive;
 pub mod reading_lines;

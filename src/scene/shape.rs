@@ -108,6 +108,18 @@ pub enum Role {
     Undecided,
     /// Nothing to be said: not shown, no verdict, blocked.
     Nothing,
+    /// The first of several lines or intervals in a plot.
+    FirstCurve,
+    /// The second.
+    SecondCurve,
+    /// The third.
+    ThirdCurve,
+    /// A limit in a plot.
+    Limit,
+    /// Thin lines behind a plot.
+    Grid,
+    /// One of many in a scatter.
+    Dot,
 }
 
 /// A small sign of fixed size.

@@ -274,7 +274,11 @@ impl Theme {
             Role::Cannula => (3.0, &[]),
             Role::Preview => (1.2, &[4.0, 4.0]),
             Role::Draft => (1.2, &[8.0, 5.0]),
-            Role::Inside | Role::Outside | Role::Undecided | Role::Accent => (2.0, &[]),
+            Role::Inside | Role::Outside | Role::Undecided | Role::Accent | Role::FirstCurve => (2.0, &[]),
+            Role::SecondCurve => (1.8, &[7.0, 3.0]),
+            Role::ThirdCurve => (1.6, &[1.6, 2.6]),
+            Role::Limit => (1.2, &[9.0, 3.0, 1.5, 3.0]),
+            Role::Grid => (0.5, &[]),
             _ => (1.0, &[]),
         };
         Stroke { width, colour: self.ink(role), edge: None, dash }
@@ -290,8 +294,10 @@ impl Theme {
             | Role::Midline
             | Role::OtherMidline
             | Role::DockingTarget
+            | Role::FirstCurve
             | Role::Accent => self.accent,
-            Role::HeightBand | Role::MidHeight => {
+            Role::Grid => self.separator,
+            Role::HeightBand | Role::MidHeight | Role::SecondCurve => {
                 if dark {
                     ORANGE
                 } else {
@@ -322,6 +328,8 @@ impl Theme {
             | Role::Leader
             | Role::Nothing
             | Role::Ruler
+            | Role::Limit
+            | Role::Dot
             | Role::Cannula => self.weak_text,
             Role::Neighbour | Role::Frame => self.edge,
             Role::Border
@@ -336,6 +344,7 @@ impl Theme {
             | Role::Label
             | Role::LabelPlate
             | Role::Dim
+            | Role::ThirdCurve
             | Role::Text => self.text,
         }
     }
@@ -381,6 +390,7 @@ impl Theme {
         let radius = match role {
             Role::Handle => HANDLE_RADIUS,
             Role::PlacedHandle => HANDLE_RADIUS - 2.0,
+            Role::Dot => HANDLE_RADIUS - 2.3,
             Role::ChosenHandle => HANDLE_RADIUS + 1.5,
             Role::Tip => 3.2,
             Role::Label => 2.2,

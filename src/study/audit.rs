@@ -3,7 +3,7 @@
 //!
 //! Undecided bodies are counted three ways side by side: as in, as out, and by their probability.
 
-use crate::measure::settings::Rule;
+use crate::measure::settings::{Band, Rule};
 use crate::measure::verdict::State;
 use crate::stats::agreement::{Estimate, mean_estimate};
 use crate::stats::cusum::{Rates, deterioration, learning, walk};
@@ -258,6 +258,22 @@ fn share<'a>(by: By, group: &str, outcomes: impl Iterator<Item = &'a Outcome>) -
     })
 }
 
+/// The band that most of these bodies have for a rule, and whether all that have one have the same; `None` where none
+/// has one.
+#[must_use]
+pub fn common_band(bodies: &[&Treated], rule: Rule) -> Option<(Band, bool)> {
+    let mut counts: Vec<(Band, usize)> = Vec::new();
+    for against in bodies.iter().flat_map(|body| &body.against).filter(|against| against.rule == rule) {
+        match counts.iter_mut().find(|(band, _)| *band == against.band) {
+            Some((_, n)) => *n += 1,
+            None => counts.push((against.band, 1)),
+        }
+    }
+    // Of equally many the one that comes first.
+    let most = counts.iter().rev().max_by_key(|(_, n)| *n)?;
+    Some((most.0, counts.len() == 1))
+}
+
 fn errors(bodies: &[&Treated]) -> Vec<TipError> {
     let mut groups: Vec<String> = bodies.iter().filter_map(|body| body.half_year()).collect();
     groups.sort();
@@ -271,13 +287,7 @@ fn errors(bodies: &[&Treated]) -> Vec<TipError> {
             .filter(|body| group.is_none_or(|group| body.half_year().as_ref() == Some(group)))
             .collect();
         for rule in Rule::ALL {
-            let off: Vec<f64> = own
-                .iter()
-                .filter_map(|body| {
-                    let against = body.against.iter().find(|against| against.rule == rule)?;
-                    Some(body.value(rule)?.value - against.aim)
-                })
-                .collect();
+            let off: Vec<f64> = own.iter().filter_map(|body| body.error(rule)).collect();
             if off.is_empty() {
                 continue;
             }

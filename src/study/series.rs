@@ -10,7 +10,7 @@ use crate::case::standing::together;
 use crate::measure::issue::Issue;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::quantity::{Quantity, Z95};
-use crate::measure::settings::Rule;
+use crate::measure::settings::{Band, Rule};
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 
 /// A value with its standard uncertainty.
@@ -27,8 +27,8 @@ pub struct Value {
 pub struct Against {
     /// What the band is about.
     pub rule: Rule,
-    /// Middle of the band, the place aimed at.
-    pub aim: f64,
+    /// The band; its middle is the place aimed at.
+    pub band: Band,
     /// By the value alone: inside or not.
     pub nominal_inside: bool,
     /// With 95 % confidence.
@@ -142,6 +142,27 @@ impl Treated {
         (is_year && (1..=12).contains(&month)).then(|| format!("{year} H{}", if month <= 6 { 1 } else { 2 }))
     }
 
+    /// Its date as years, `2026.5` for the beginning of July; a date without a day counts from the month's first. `None`
+    /// where the date does not say.
+    #[must_use]
+    pub fn time(&self) -> Option<f64> {
+        let mut parts = self.date.split('-');
+        let year: u16 = parts.next().filter(|year| year.len() == 4)?.parse().ok()?;
+        let month: usize = parts.next()?.parse().ok()?;
+        let day: u16 = parts.next().map_or(Ok(1), str::parse).ok()?;
+        let leap = year.is_multiple_of(4) && (!year.is_multiple_of(100) || year.is_multiple_of(400));
+        let before = *DAYS_BEFORE.get(month.checked_sub(1)?)? + u16::from(leap && month > 2);
+        let days = before + day.clamp(1, 31) - 1;
+        Some(f64::from(year) + f64::from(days) / if leap { 366.0 } else { 365.0 })
+    }
+
+    /// How far the tip lies from the middle of its band.
+    #[must_use]
+    pub fn error(&self, rule: Rule) -> Option<f64> {
+        let against = self.against.iter().find(|against| against.rule == rule)?;
+        Some(self.value(rule)?.value - against.band.middle())
+    }
+
     /// The value a rule is about.
     #[must_use]
     pub const fn value(&self, rule: Rule) -> Option<Value> {
@@ -150,6 +171,21 @@ impl Treated {
             Rule::Height => self.height,
             Rule::Midline => self.midline,
         }
+    }
+}
+
+/// Days of a common year before each month.
+const DAYS_BEFORE: [u16; 12] = [0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334];
+
+/// The middle of a half-year as years: `2026.25` of `2026 H1`.
+#[must_use]
+pub fn half_year_middle(name: &str) -> Option<f64> {
+    let (year, half) = name.split_once(" H")?;
+    let year: u16 = year.parse().ok()?;
+    match half {
+        "1" => Some(f64::from(year) + 0.25),
+        "2" => Some(f64::from(year) + 0.75),
+        _ => None,
     }
 }
 
@@ -241,7 +277,7 @@ impl Treated {
             let (VerdictRule::Band(rule), Some(band)) = (verdict.rule, verdict.band) else { continue };
             self.against.push(Against {
                 rule,
-                aim: band.middle(),
+                band,
                 nominal_inside: verdict.nominal == Nominal::Inside,
                 state: verdict.state,
                 p_inside: verdict.p_inside,
@@ -302,6 +338,27 @@ mod tests {
         let product: f64 = bodies[0].against.iter().map(|a| a.p_inside).product();
         assert!((outcome.p_inside - product).abs() < 1e-15);
         assert_eq!(bodies[0].half_year().as_deref(), Some("2026 H2"));
+        // By hand: 181 days before July in a common year.
+        assert!((bodies[0].time().unwrap() - (2026.0 + 181.0 / 365.0)).abs() < 1e-12);
+        assert_eq!(half_year_middle("2026 H2"), Some(2026.75));
+    }
+
+    #[test]
+    fn dates_that_say_nothing_are_none() {
+        let mut case = Case { shots: vec![shot("a", View::Lateral, Stage::Final)], ..Case::default() };
+        for (date, time) in [
+            ("2024-12-31", Some(2024.0 + 365.0 / 366.0)),
+            ("2024-03-01", Some(2024.0 + 60.0 / 366.0)),
+            ("2026-01", Some(2026.0)),
+            ("2026-13-01", None),
+            ("2026-00-01", None),
+            ("26-01-01", None),
+            ("spring", None),
+            ("", None),
+        ] {
+            case.date = Some(date.to_owned());
+            assert_eq!(treated(&case, "")[0].time(), time, "{date}");
+        }
     }
 
     #[test]

@@ -1,9 +1,10 @@
 //! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
 //!
 //! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
-//! [`pointer`], [`magnifier`], [`widgets`], [`panels`].
+//! [`pointer`], [`magnifier`], [`widgets`], [`chart`], [`panels`].
 
 pub mod canvas;
+pub mod chart;
 mod covers;
 pub mod dialogs;
 pub mod keys;

@@ -6,10 +6,11 @@ use egui::{Button, Response, RichText, Sense, TextEdit, Ui, WidgetInfo, vec2};
 use crate::app::command::Command;
 use crate::app::state::State;
 use crate::case::edit::Edit;
-use crate::geom::point::Point;
+use crate::geom::point::{Point, Vec2};
+use crate::scene::body_map::Described;
 use crate::scene::primitive::Primitive;
 use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::{Theme, space};
+use crate::scene::theme::{Ground, Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 
@@ -158,6 +159,19 @@ pub fn sign(ui: &mut Ui, theme: &Theme, role: Role, glyph: Glyph) {
     let (rect, _) = ui.allocate_exact_size(vec2(side, side), Sense::hover());
     let at = Point::new(f64::from(rect.center().x), f64::from(rect.center().y));
     paint::primitives(ui.painter(), &Primitive::sign(at, glyph, role, theme));
+}
+
+/// A drawing with its sentence, for those who cannot see it and upon hovering.
+pub fn drawing(ui: &mut Ui, drawn: &Described, theme: &Theme) -> Response {
+    let bounds = drawn.scene.bounds;
+    let size = vec2(pt(bounds.width()), pt(bounds.height()));
+    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+    response.widget_info(|| WidgetInfo::labeled(Part::Image, true, drawn.words.clone()));
+    let painter = ui.painter_at(rect);
+    painter.rect_filled(rect, 4.0, colour(theme.ground));
+    let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
+    paint::scene(&painter, &drawn.scene, theme, Ground::Panel, |p| p + origin);
+    response
 }
 
 /// Words of less weight.

@@ -45,7 +45,7 @@ const LAYERS: &[(&str, &[&str], &[&str])] = &[
         ],
     ),
     ("app", &["geom", "measure", "case", "align", "study", "scene", "phantom", "io"], &[]),
-    ("ui", &["geom", "measure", "case", "study", "scene", "app"], &["eframe", "egui", "rfd"]),
+    ("ui", &["geom", "measure", "case", "study", "scene", "app"], &["eframe", "egui", "egui_plot", "rfd"]),
     (
         "cli",
         &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom", "io", "app"],
@@ -64,6 +64,7 @@ const KEPT_APART: &[&str] = &[
     "directories",
     "eframe",
     "egui",
+    "egui_plot",
     "epaint_default_fonts",
     "flate2",
     "glam",

@@ -30,6 +30,48 @@ fn choose(journey: &mut Journey, list: &str, line: &str) {
     journey.window.run();
 }
 
+/// By hand: depths of 0.40, 0.80, 0.40 and 0.40 lie 0.10 forward of the band's middle on average.
+#[test]
+fn plots_say_in_words_what_they_show() {
+    alone("window_series", "plots_say_in_words_what_they_show", |folder| {
+        let mut journey = read(folder);
+        journey.press("Tips in the body");
+        assert!(journey.shows(
+            "5 tips in a typical body from the side; mean error from the middle of the target: depth +10 %"
+        ));
+        assert!(journey.shows("4 tips in a typical body from above"), "one body has no view from the front");
+        journey.press("From the front, large");
+        assert!(journey.shows("from the front") && !journey.shows("typical body from above"));
+        journey.press("All three");
+        journey.press("Errors over time");
+        assert!(
+            journey.shows("Error of the depth over time, 4 bodies: 2026 H1 mean +20 %, 2026 H2 mean 0 %.")
+        );
+        assert!(journey.shows("Error of the height over time, 4 bodies"));
+        journey.press("Cumulative sums");
+        assert!(journey.shows("Cumulative sum with decision limits"));
+        assert!(journey.shows("too many misses above 2.71; few enough below −2.71"));
+        assert!(journey.shows("Decision limits: each tip outside the target adds"));
+        // Other rates give other limits; rates that cannot be meant are refused in a sentence.
+        journey.window.get_by_label("Unacceptable, %").focus();
+        journey.window.run();
+        journey.key(Modifiers::COMMAND | Modifiers::CTRL, Key::A);
+        journey.window.get_by_label("Unacceptable, %").type_text("30");
+        journey.key(Modifiers::NONE, Key::Enter);
+        assert!(journey.shows("too many misses above 1.63; few enough below −1.63"));
+        journey.window.get_by_label("Unacceptable, %").focus();
+        journey.window.run();
+        journey.key(Modifiers::COMMAND | Modifiers::CTRL, Key::A);
+        journey.window.get_by_label("Unacceptable, %").type_text("5");
+        journey.key(Modifiers::NONE, Key::Enter);
+        assert!(journey.shows("type them in percent, such as 10 and 20."));
+        // Filters hold for the plots as well.
+        choose(&mut journey, "Operator: all", "R1");
+        journey.press("Tips in the body");
+        assert!(journey.shows("2 tips in a typical body from the side"));
+    });
+}
+
 /// Begins without a case, reads the folder and shows its table.
 fn read(folder: &std::path::Path) -> Journey {
     let root = folder.join("cases");
@@ -72,11 +114,11 @@ fn bodies_of_a_folder_are_listed_sorted_and_filtered() {
         assert_eq!(rows(&journey).len(), 2);
         // What the bodies say is worked out for those that are listed: both in the target, as Wilson has it for 2 of 2:
         // 1/(1 + z²/2) = 34 %.
-        journey.press("Shares and errors");
-        assert!(journey.shows("Share of the listed bodies") && journey.shows("100 % (34 % to 100 %)"));
+        journey.press("Shares");
+        assert!(journey.shows("Of the listed bodies:") && journey.shows("100 % (34 % to 100 %)"));
         journey.press("Show all");
         // 3 of 4: 0.3006 to 0.9544 by hand.
-        assert!(journey.shows("Share of all bodies") && journey.shows("75 % (30 % to 95 %)"));
+        assert!(journey.shows("Of all bodies:") && journey.shows("75 % (30 % to 95 %)"));
         assert!(journey.shows("not independent of each other"));
         journey.press("Table");
         journey.window.get_by_label("Find in the table").focus();

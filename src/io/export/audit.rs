@@ -97,7 +97,7 @@ fn body(body: &Treated) -> Value {
         .iter()
         .map(|a| {
             json!({
-                "rule": a.rule.key(), "aim": a.aim, "nominal_inside": a.nominal_inside,
+                "rule": a.rule.key(), "band": [a.band.low, a.band.high], "aim": a.band.middle(), "nominal_inside": a.nominal_inside,
                 "state": a.state.key(), "p_inside": a.p_inside,
             })
         })

@@ -14,7 +14,7 @@ use crate::io::series::Row;
 use crate::io::store::home::data_dir;
 use crate::io::store::save::{Onto, write_file};
 use crate::measure::mark::{Level, Side};
-use crate::measure::settings::Rule;
+use crate::measure::settings::{Band, Rule};
 use crate::measure::verdict::State;
 use crate::study::series::{Against, NoOutcome, Outcome, Treated, Value};
 
@@ -66,6 +66,9 @@ impl From<Exact> for f64 {
     }
 }
 
+/// Rule, band, whether the value alone is inside, state and probability.
+type KeptAgainst = (u8, (Exact, Exact), bool, u8, Exact);
+
 /// A row as it is written; names are short, since there are many.
 #[derive(Debug, Clone, Serialize, Deserialize)]
 struct Kept {
@@ -80,7 +83,7 @@ struct Kept {
     u: Option<(Exact, Exact)>,
     v: Option<(Exact, Exact)>,
     m: Option<(Exact, Exact)>,
-    a: Vec<(u8, Exact, bool, u8, Exact)>,
+    a: Vec<KeptAgainst>,
     r: Result<(bool, u8, Exact), u8>,
     i: Vec<String>,
 }
@@ -154,7 +157,10 @@ impl Kept {
             a: body
                 .against
                 .iter()
-                .map(|a| (rule(a.rule), a.aim.into(), a.nominal_inside, place(a.state), a.p_inside.into()))
+                .map(|a| {
+                    let band = (a.band.low.into(), a.band.high.into());
+                    (rule(a.rule), band, a.nominal_inside, place(a.state), a.p_inside.into())
+                })
                 .collect(),
             r: match body.outcome {
                 Ok(o) => Ok((o.nominal_inside, place(o.state), o.p_inside.into())),
@@ -169,11 +175,11 @@ impl Kept {
             value.map(|(value, sd)| Value { value: value.into(), sd: sd.into() })
         };
         let state = |at: u8| STATES.get(usize::from(at)).copied();
-        let against = |&(rule, aim, nominal_inside, at, p_inside): &(u8, Exact, bool, u8, Exact)| {
+        let against = |&(rule, (low, high), nominal_inside, at, p_inside): &KeptAgainst| {
             let rule = *Rule::ALL.get(usize::from(rule))?;
             Some(Against {
                 rule,
-                aim: aim.into(),
+                band: Band::new(low.into(), high.into()),
                 nominal_inside,
                 state: state(at)?,
                 p_inside: p_inside.into(),

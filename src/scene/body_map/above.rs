@@ -152,8 +152,8 @@ fn closed(half: &[(f64, f64)], place: &impl Fn((f64, f64)) -> Point) -> Vec<Poin
     (0..96).map(|i| curve.at(f64::from(i) / 96.0)).collect()
 }
 
-/// The drawing with its sentence.
-pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
+/// The drawing with its sentence, and the map into it.
+pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Option<BodyMap>) {
     let (mut scene, room) = sheet(size);
     let right = of.sides.patient_right.unwrap_or(PatientRight::ImageLeft);
     let words = format!(
@@ -162,10 +162,11 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
         of.tip_words([Rule::Midline, Rule::Depth]),
         of.target_words([Rule::Midline, Rule::Depth])
     );
-    if let Some(drawn) = Drawn::typical(right, of.sides.entry, room) {
-        fill(&mut scene, of, &drawn, size);
+    let drawn = Drawn::typical(right, of.sides.entry, room);
+    if let Some(drawn) = &drawn {
+        fill(&mut scene, of, drawn, size);
     }
-    Described { scene, words }
+    (Described { scene, words }, drawn.map(|drawn| drawn.map))
 }
 
 fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, size: (f64, f64)) {

@@ -105,8 +105,8 @@ impl Drawn {
     }
 }
 
-/// The drawing with its sentence.
-pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
+/// The drawing with its sentence, and the map into it.
+pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Option<BodyMap>) {
     let (mut scene, room) = sheet(size);
     let sides = of.sides;
     let drawn = match of.ap {
@@ -124,10 +124,10 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
         of.tip_words([Rule::Midline, Rule::Height]),
         of.target_words([Rule::Midline, Rule::Height])
     );
-    if let Some(drawn) = drawn {
-        fill(&mut scene, of, &drawn, names_y(size));
+    if let Some(drawn) = &drawn {
+        fill(&mut scene, of, drawn, names_y(size));
     }
-    Described { scene, words }
+    (Described { scene, words }, drawn.map(|drawn| drawn.map))
 }
 
 fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, names: f64) {

@@ -25,10 +25,9 @@ mod parts;
 pub mod side;
 
 use parts::{
-    Reach, band_label, electrodes, midline_band, midline_label, names_y, placing, sampled, sheet, side_words,
-    tip, two_names,
+    Reach, band_label, electrodes, midline_band, midline_label, placing, sampled, sheet, side_words, tip,
 };
-pub(crate) use parts::{bone, borders, carried};
+pub(crate) use parts::{bone, borders, carried, names_y, two_names, within};
 
 /// On which side of a drawing or picture the posterior wall is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -223,19 +222,25 @@ impl<'a> BodyDrawing<'a> {
     /// The body from the side: depth and height.
     #[must_use]
     pub fn side(&self, size: (f64, f64)) -> Described {
-        side::drawing(self, size)
+        side::drawing(self, size).0
     }
 
     /// The body from the front, or from behind where the picture shows it so: across and height.
     #[must_use]
     pub fn front(&self, size: (f64, f64)) -> Described {
-        front::drawing(self, size)
+        front::drawing(self, size).0
     }
 
     /// The body from above: across and depth.
     #[must_use]
     pub fn above(&self, size: (f64, f64)) -> Described {
-        above::drawing(self, size)
+        above::drawing(self, size).0
+    }
+
+    /// The three drawings from the side, from the front and from above, each with the map into it where it has one: for
+    /// whoever has more to draw upon them.
+    pub(crate) fn boards(&self, size: (f64, f64)) -> [(Described, Option<BodyMap>); 3] {
+        [side::drawing(self, size), front::drawing(self, size), above::drawing(self, size)]
     }
 
     /// The band of a rule that is drawn, if its layer is on.

@@ -66,7 +66,7 @@ fn kept(at: BodyPoint, [before, after, above, below]: Reach) -> BodyPoint {
 }
 
 /// A place within the drawing, a sign's width from its edge.
-fn within(scene: &Scene, p: Point) -> Point {
+pub(crate) fn within(scene: &Scene, p: Point) -> Point {
     let edge = scene.bounds.grown(-space::S2);
     Point::new(p.x.max(edge.min.x).min(edge.max.x), p.y.max(edge.min.y).min(edge.max.y))
 }
@@ -151,12 +151,12 @@ pub(super) fn sheet(size: (f64, f64)) -> (Scene, Rect) {
 }
 
 /// Height of the middle of the line of names at the bottom of a drawing.
-pub(super) fn names_y(size: (f64, f64)) -> f64 {
+pub(crate) fn names_y(size: (f64, f64)) -> f64 {
     size.1 - 0.5 * (Theme::points(TextSize::Small) + space::S2)
 }
 
 /// The two words at the left and the right end of a line, in whichever room there is.
-pub(super) fn two_names(scene: &mut Scene, y: f64, left: &str, right: &str) {
+pub(crate) fn two_names(scene: &mut Scene, y: f64, left: &str, right: &str) {
     let edge = scene.bounds.grown(-space::S3);
     for (x, align, words) in [(edge.min.x, AlignX::Left, left), (edge.max.x, AlignX::Right, right)] {
         scene.text(Text::new(Point::new(x, y), words, Role::WeakText).aligned(align, AlignY::Middle));

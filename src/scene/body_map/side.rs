@@ -97,8 +97,8 @@ impl Drawn {
     }
 }
 
-/// The drawing with its sentence.
-pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
+/// The drawing with its sentence, and the map into it.
+pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Option<BodyMap>) {
     let posterior = of.lateral.map_or(of.posterior, posterior_side);
     let words = format!(
         "The body from the side, posterior on the {}: {}{}",
@@ -112,10 +112,10 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> Described {
         Some(map) => Drawn::own(map, room, reach[0]),
         None => Drawn::typical(of.posterior, room, reach[0]),
     };
-    if let Some(drawn) = drawn {
-        fill(&mut scene, of, &drawn, reach, names_y(size));
+    if let Some(drawn) = &drawn {
+        fill(&mut scene, of, drawn, reach, names_y(size));
     }
-    Described { scene, words }
+    (Described { scene, words }, drawn.map(|drawn| drawn.map))
 }
 
 fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, reach: Reach, names: f64) {

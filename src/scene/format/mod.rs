@@ -417,6 +417,13 @@ pub fn hour(hour: u32) -> String {
     hour.to_string()
 }
 
+/// A time in years as year and month: `2026-07` of 2026.5.
+#[must_use]
+pub fn year_and_month(years: f64) -> String {
+    let month = (12.0 * years.rem_euclid(1.0)).floor() + 1.0;
+    format!("{}-{:0>2}", whole(years.floor()), whole(month))
+}
+
 /// A number of no unit with the half-width of its 95 % interval, at least 0.01: `0.74 ± 0.10`.
 #[must_use]
 pub fn number_of(quantity: &Quantity) -> String {
@@ -450,6 +457,13 @@ mod tests {
             influences: Vec::new(),
             monte_carlo: None,
         }
+    }
+
+    #[test]
+    fn times_in_years() {
+        assert_eq!(year_and_month(2026.5), "2026-07");
+        assert_eq!(year_and_month(2025.0), "2025-01");
+        assert_eq!(year_and_month(2025.999), "2025-12");
     }
 
     #[test]

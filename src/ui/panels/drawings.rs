@@ -1,18 +1,15 @@
 //! The body from the side, from the front and from above: where the tip is, how sure that is, and where it should be.
 
-use egui::accesskit::Role as Part;
-use egui::{Sense, Ui, WidgetInfo, vec2};
+use egui::{Ui, vec2};
 
 use crate::app::document::Document;
 use crate::app::glance::Looked;
 use crate::case::document::Shot;
 use crate::case::readings::ShotReading;
-use crate::geom::point::Vec2;
 use crate::measure::mark::View;
 use crate::scene::body_map::{BodyDrawing, Described, Posterior, Sides};
-use crate::scene::theme::{Ground, Theme};
-use crate::ui::look::colour;
-use crate::ui::paint;
+use crate::scene::theme::Theme;
+use crate::ui::widgets::drawing as drawing_ui;
 
 /// Height of the drawing that the shot's own view gives, in points.
 const OWN: f32 = 168.0;
@@ -74,12 +71,6 @@ fn drawing<'a>(document: &'a Document, shot: &'a Shot, looked: Option<&'a Looked
 }
 
 fn show(ui: &mut Ui, size: egui::Vec2, theme: &Theme, draw: impl FnOnce((f64, f64)) -> Described) {
-    let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-    let Described { scene, words } = draw((f64::from(size.x), f64::from(size.y)));
-    response.widget_info(|| WidgetInfo::labeled(Part::Image, true, words.clone()));
-    let painter = ui.painter_at(rect);
-    painter.rect_filled(rect, 4.0, colour(theme.ground));
-    let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
-    paint::scene(&painter, &scene, theme, Ground::Panel, |p| p + origin);
-    response.on_hover_text(words);
+    let drawn = draw((f64::from(size.x), f64::from(size.y)));
+    drawing_ui(ui, &drawn, theme).on_hover_text(drawn.words);
 }

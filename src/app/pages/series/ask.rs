@@ -10,8 +10,14 @@ pub enum Part {
     /// The table.
     #[default]
     Table,
-    /// Shares in the target, and how far tips lay from the middle of the band.
+    /// All tips in a typical body.
+    Tips,
+    /// Shares in the target.
     Shares,
+    /// How far tips lay from the middle of the band, over time.
+    Errors,
+    /// Cumulative sums.
+    Sums,
 }
 
 /// What the page asks for.
@@ -33,15 +39,15 @@ pub enum Ask {
     Filter(Filter),
     /// List all.
     ShowAll,
-    /// Set the acceptable and the unacceptable rate of tips outside the target.
-    Rates(f64, f64),
+    /// Set the acceptable and the unacceptable rate of tips outside the target, as they were typed in percent.
+    Rates(String, String),
     /// Open the case of the body at this place.
     Open(usize),
 }
 
 impl Part {
     /// All parts, in the order of the tabs.
-    pub const ALL: [Self; 2] = [Self::Table, Self::Shares];
+    pub const ALL: [Self; 5] = [Self::Table, Self::Tips, Self::Shares, Self::Errors, Self::Sums];
 }
 
 impl Ask {
@@ -62,9 +68,18 @@ impl Ask {
             Self::ShowSkipped => ("Passed over", "List the files that were passed over, and why."),
             Self::ShowAll => ("Show all", "List every body again."),
             Self::Show(Part::Table) => ("Table", "Every listed body with its final reading."),
-            Self::Show(Part::Shares) => (
-                "Shares and errors",
-                "Shares in the target by group with their intervals, and how far tips lay from the middle of the band.",
+            Self::Show(Part::Tips) => {
+                ("Tips in the body", "All tips in a typical body, where they crowd, and their mean.")
+            }
+            Self::Show(Part::Shares) => {
+                ("Shares", "Shares in the target by group with their intervals, and their differences.")
+            }
+            Self::Show(Part::Errors) => {
+                ("Errors over time", "How far tips lay from the middle of the band, half-year by half-year.")
+            }
+            Self::Show(Part::Sums) => (
+                "Cumulative sums",
+                "Outcomes one after the other: is the rate of misses as low as it should be?",
             ),
             Self::Open(_) => ("Open", "Open this case; unsaved work is asked about first."),
             Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => return None,

@@ -16,6 +16,8 @@ use crate::app::state::{Leave, Purpose, State, Weight};
 use crate::io::series::{Found, read_series_watched};
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::scene::audit_lines;
+use crate::scene::plot::Chart;
+use crate::scene::plot::audit as plot;
 use crate::study::audit::{Audit, USUAL_RATES, audit, rates};
 use crate::study::selection::{Filter, Sorting, choices, selected};
 use crate::study::series::Treated;
@@ -51,6 +53,8 @@ pub struct Series {
     pub audit: Option<Audit>,
     /// What the limits of the cumulative sums mean at these rates.
     pub limits: Vec<String>,
+    /// Changes whenever what the listed bodies say may have changed.
+    pub version: u64,
     opening: Option<Opening>,
 }
 
@@ -112,6 +116,7 @@ impl Default for Series {
             choices: Choices::default(),
             audit: None,
             limits: Vec::new(),
+            version: 0,
             opening: None,
         }
     }
@@ -130,6 +135,14 @@ impl Series {
         self.bodies().iter().filter(|body| self.filter.takes(body)).collect()
     }
 
+    /// The charts of the listed bodies: errors over time, and cumulative sums.
+    #[must_use]
+    pub fn charts(&self) -> (Vec<Chart>, Vec<Chart>) {
+        let Some(audit) = &self.audit else { return (Vec::new(), Vec::new()) };
+        let sums = rates(self.rates.0, self.rates.1).map(|rates| plot::sums(audit, &rates));
+        (plot::errors(&self.taken(), audit), sums.unwrap_or_default())
+    }
+
     /// The file that the body at this place stands in.
     #[must_use]
     pub fn file_of(&self, place: usize) -> Option<&Path> {
@@ -139,6 +152,7 @@ impl Series {
 
     /// Lists and counts anew what the filter lets through.
     fn look(&mut self) {
+        self.version += 1;
         self.listed = selected(self.bodies(), &self.filter, self.sorting);
         self.audit = rates(self.rates.0, self.rates.1).ok().map(|rates| audit(&self.taken(), &rates));
     }
@@ -183,7 +197,9 @@ pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
             effects.push(Effect::Ask { purpose: Purpose::Page(FOLDER), suggestion, leave: Leave::Stay });
         }
         Ask::ReadAgain => read(series, effects),
-        Ask::StartOver => *series = Series { rates: series.rates, ..Series::default() },
+        Ask::StartOver => {
+            *series = Series { rates: series.rates, version: series.version + 1, ..Series::default() };
+        }
         Ask::Show(part) => series.part = part,
         Ask::ShowSkipped => series.skipped = !series.skipped,
         Ask::SortBy(column) => {
@@ -199,16 +215,29 @@ pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
             series.filter = Filter::default();
             series.look();
         }
-        Ask::Rates(acceptable, unacceptable) => match rates(acceptable, unacceptable) {
-            Ok(_) => {
-                series.rates = (acceptable, unacceptable);
-                series.look();
-                series.explain();
+        Ask::Rates(acceptable, unacceptable) => {
+            let typed = percent(&acceptable).zip(percent(&unacceptable));
+            let (acceptable, unacceptable) = typed.unwrap_or((f64::NAN, f64::NAN));
+            match rates(acceptable, unacceptable) {
+                Ok(_) => {
+                    series.rates = (acceptable, unacceptable);
+                    series.look();
+                    series.explain();
+                }
+                Err(why) => {
+                    let why = capital(&format!("{why}; type them in percent, such as 10 and 20."));
+                    state.say(Weight::Trouble, why);
+                }
             }
-            Err(why) => state.say(Weight::Trouble, capital(&format!("{why}."))),
-        },
+        }
         Ask::Open(place) => open(state, place, effects),
     }
+}
+
+/// A share as it is typed in percent: `10`, `12,5 %`.
+fn percent(typed: &str) -> Option<f64> {
+    let number = typed.trim().trim_end_matches('%').trim_end().replace(',', ".");
+    number.parse::<f64>().ok().map(|percent| percent / 100.0)
 }
 
 fn read(series: &mut Series, effects: &mut Vec<Effect>) {
@@ -406,8 +435,16 @@ mod tests {
         assert_eq!(state.pages.series.listed, [1, 2, 0]);
         ask(&mut state, Ask::SortBy(Column::Operator));
         assert_eq!(state.pages.series.listed, [0, 1, 2]);
-        ask(&mut state, Ask::Rates(0.3, 0.2));
+        let typed = |a: &str, b: &str| Ask::Rates(a.to_owned(), b.to_owned());
+        ask(&mut state, typed("30", "20"));
+        ask(&mut state, typed("ten", "20"));
         assert_eq!((state.pages.series.rates, state.notices.len()), (USUAL_RATES, 1));
+        ask(&mut state, typed(" 5 %", "12,5"));
+        assert_eq!(state.pages.series.rates, (0.05, 0.125));
+        assert!(
+            state.pages.series.limits[0].contains("that of 13 % rather than 5 %")
+                || state.pages.series.limits[0].contains("that of 12 % rather than 5 %")
+        );
     }
 
     fn case() -> Outcome {

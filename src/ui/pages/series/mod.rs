@@ -13,6 +13,7 @@ use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button, weak};
 
 mod filter;
+mod plots;
 mod shares;
 mod table;
 
@@ -20,6 +21,8 @@ mod table;
 #[derive(Debug, Default)]
 pub struct Memory {
     find: Typed,
+    rates: [Typed; 2],
+    drawn: plots::Drawn,
 }
 
 /// A command of this page.
@@ -56,7 +59,10 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut 
         }
         match series.part {
             Part::Table => table::table_ui(ui, state, asked),
-            Part::Shares => shares::shares_ui(ui, series),
+            Part::Tips => plots::tips_ui(ui, state, &mut memory.drawn),
+            Part::Shares => shares::shares_ui(ui, series, &theme),
+            Part::Errors => plots::errors_ui(ui, state, &mut memory.drawn),
+            Part::Sums => plots::sums_ui(ui, state, memory, asked),
         }
     });
 }

@@ -1,43 +1,27 @@
-//! Shares in the target by group, their differences, and how far tips lay from the middle of the band, for the bodies
-//! that are listed.
+//! Shares in the target by group, and their differences, for the bodies that are listed.
 
 use egui::{Grid, RichText, ScrollArea, Ui};
 
 use crate::app::pages::series::Series;
-use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, error_cells, group, share};
+use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, group, share};
 use crate::scene::format;
+use crate::scene::plot::shares as plot;
+use crate::scene::theme::Theme;
 use crate::ui::pages::series::filter::listed_words;
-use crate::ui::widgets::{heading, weak};
+use crate::ui::widgets::{drawing, heading, weak};
 
 /// Shows them.
-pub(super) fn shares_ui(ui: &mut Ui, series: &Series) {
+pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
     let Some(audit) = &series.audit else { return };
     ScrollArea::both().auto_shrink(false).show(ui, |ui| {
         if audit.shares.is_empty() {
             weak(ui, "None of these bodies has a final reading in both views, so there are no shares.");
         } else {
             let of = listed_words(&series.filter);
-            heading(
-                ui,
-                &format!("Share of {of} whose final tip lies in the target, with Wilson's 95 % interval"),
-            );
-            grid(
-                ui,
-                "shares",
-                &["", "Bodies", "In", "Out", "?", "Undecided as in", "As out", "By probability"],
-                |ui| {
-                    for one in &audit.shares {
-                        ui.label(group(one.by, &one.group));
-                        for n in [one.n, one.inside, one.outside, one.undecided] {
-                            ui.label(n.to_string());
-                        }
-                        for estimate in &one.share {
-                            ui.label(share(estimate));
-                        }
-                        ui.end_row();
-                    }
-                },
-            );
+            weak(ui, format!("Of {of}:"));
+            let wide = f64::from((ui.available_width() - 12.0).clamp(420.0, 1100.0));
+            let drawn = plot::drawn(audit, wide);
+            drawing(ui, &drawn, theme);
             weak(ui, THREE_WAYS);
         }
         if !audit.differences.is_empty() {
@@ -52,17 +36,24 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series) {
             });
             weak(ui, NOT_INDEPENDENT);
         }
-        if !audit.errors.is_empty() {
-            heading(ui, "How far tips lay from the middle of the band");
-            grid(ui, "errors", &["", "Coordinate", "Bodies", "Mean, 95 % interval", "", "SD"], |ui| {
-                for one in &audit.errors {
-                    for words in error_cells(one) {
-                        ui.label(words);
+        heading(ui, "The shares in numbers");
+        grid(
+            ui,
+            "shares",
+            &["", "Bodies", "In", "Out", "?", "Undecided as in", "As out", "By probability"],
+            |ui| {
+                for one in &audit.shares {
+                    ui.label(group(one.by, &one.group));
+                    for n in [one.n, one.inside, one.outside, one.undecided] {
+                        ui.label(n.to_string());
+                    }
+                    for estimate in &one.share {
+                        ui.label(share(estimate));
                     }
                     ui.end_row();
                 }
-            });
-        }
+            },
+        );
         let without = series.taken().iter().filter(|body| body.outcome.is_err()).count();
         if without > 0 {
             let words = format::count(without, "body has", "bodies have");
@@ -74,7 +65,7 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series) {
     });
 }
 
-fn grid(ui: &mut Ui, name: &str, headings: &[&str], rows: impl FnOnce(&mut Ui)) {
+pub(super) fn grid(ui: &mut Ui, name: &str, headings: &[&str], rows: impl FnOnce(&mut Ui)) {
     Grid::new(name).striped(true).spacing([20.0, 4.0]).show(ui, |ui| {
         for words in headings {
             ui.label(RichText::new(*words).small().strong());

@@ -1,0 +1,361 @@
+//! Plots as data: axes with round numbers, lines, signs, intervals and limits, drawn alike on the screen, in figures and
+//! on paper. What differs, differs in pattern or sign, so that everything is read in grey.
+//!
+//! Reading order: this file (a chart and how it is drawn), [`ticks`] (round numbers), [`audit`] (what a series of bodies
+//! says), [`shares`] (shares with their intervals), [`tips`] (all tips in a body).
+
+use crate::geom::point::Point;
+use crate::scene::body_map::Described;
+use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::theme::{Theme, space};
+use crate::scene::type_metrics::width;
+
+pub mod audit;
+pub mod shares;
+pub mod ticks;
+pub mod tips;
+
+/// One axis of a chart.
+#[derive(Clone, Debug)]
+pub struct Axis {
+    /// What it is, in words.
+    pub label: String,
+    /// Lower end.
+    pub low: f64,
+    /// Upper end, above the lower.
+    pub high: f64,
+    /// Places with their words, ascending.
+    pub ticks: Vec<(f64, String)>,
+    /// Any place of it in words.
+    pub number: fn(f64) -> String,
+}
+
+/// Something in a chart. An empty name is left out of the key.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Layer {
+    /// A line through points.
+    Line {
+        /// The points.
+        points: Vec<(f64, f64)>,
+        /// How it is drawn.
+        role: Role,
+        /// What it is.
+        name: String,
+    },
+    /// A sign at each point.
+    Signs {
+        /// The points.
+        points: Vec<(f64, f64)>,
+        /// Which sign.
+        glyph: Glyph,
+        /// How it is drawn.
+        role: Role,
+        /// What they are.
+        name: String,
+    },
+    /// Upright intervals.
+    Intervals {
+        /// Place along x, lower and upper end.
+        ends: Vec<(f64, f64, f64)>,
+        /// How they are drawn.
+        role: Role,
+    },
+    /// A level line through the whole chart.
+    Limit {
+        /// Where.
+        at: f64,
+        /// What it is, written on it.
+        name: String,
+    },
+    /// The area between two levels.
+    Band {
+        /// Lower level.
+        low: f64,
+        /// Upper level.
+        high: f64,
+        /// How it is drawn.
+        role: Role,
+        /// What it is.
+        name: String,
+    },
+}
+
+/// A chart.
+#[derive(Clone, Debug)]
+pub struct Chart {
+    /// What stands above it.
+    pub title: String,
+    /// The level axis.
+    pub x: Axis,
+    /// The upright axis.
+    pub y: Axis,
+    /// What is in it, later ones on top.
+    pub layers: Vec<Layer>,
+    /// What it shows, in one sentence, for those who cannot see it.
+    pub words: String,
+}
+
+/// Length of the piece of a line in the key, in points.
+const PIECE: f64 = 26.0;
+
+impl Axis {
+    /// An axis with round numbers over this range; `words` says a number.
+    #[must_use]
+    pub fn round(label: impl Into<String>, (low, high): (f64, f64), words: fn(f64) -> String) -> Self {
+        let places = ticks::round(low, high, 6);
+        let low = places.first().copied().unwrap_or(low).min(low);
+        let high = places.last().copied().unwrap_or(high).max(high);
+        let ticks = places.into_iter().map(|at| (at, words(at))).collect();
+        Self { label: label.into(), low, high, ticks, number: words }
+    }
+}
+
+impl Axis {
+    /// A place of the axis in words.
+    #[must_use]
+    pub fn said(&self, at: f64) -> String {
+        (self.number)(at)
+    }
+}
+
+impl Layer {
+    /// What stands for it in the key: its name, and whether a line, a sign or an area.
+    fn in_key(&self) -> Option<&str> {
+        match self {
+            Self::Line { name, .. } | Self::Signs { name, .. } | Self::Band { name, .. } => {
+                Some(name.as_str()).filter(|name| !name.is_empty())
+            }
+            Self::Intervals { .. } | Self::Limit { .. } => None,
+        }
+    }
+}
+
+impl Chart {
+    /// The chart in a drawing of this size, in points.
+    #[must_use]
+    pub fn drawn(&self, (wide, high): (f64, f64)) -> Described {
+        let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, wide, high));
+        let line = Theme::points(TextSize::Small) + space::S1;
+        let head = self.head(wide);
+        let top = head.bounds.max.y;
+        scene.shapes.extend(head.shapes);
+        let numbers = self.y.ticks.iter().map(|(_, words)| width(words, TextSize::Small)).fold(0.0, f64::max);
+        let left = space::S2 + numbers + space::S2;
+        let room = Rect::new(left, top + line, wide - space::S4, high - 2.0 * line - space::S1);
+        let name = Text::new(Point::new(space::S2, top + 0.5 * line - 2.0), &self.y.label, Role::WeakText);
+        scene.text(name);
+        if room.width() > 20.0 && room.height() > 20.0 {
+            let place = self.placing(room);
+            self.axes(&mut scene, room, &place, line);
+            for layer in &self.layers {
+                self.layer(&mut scene, room, &place, layer);
+            }
+        }
+        Described { scene, words: self.words.clone() }
+    }
+
+    /// Its title, and the key to what is in it, in as many lines as that needs.
+    #[must_use]
+    pub fn head(&self, wide: f64) -> Scene {
+        let line = Theme::points(TextSize::Small) + space::S1;
+        let key = self.key_rows(wide - 2.0 * space::S3, line);
+        let high = line + space::S1 + key.last().map_or(0.0, |(_, y, _)| y + line);
+        let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, wide, high));
+        scene.text(Text::new(Point::new(space::S2, 0.5 * line + 2.0), &self.title, Role::Text));
+        for (x, y, index) in key {
+            self.in_key(&mut scene, Point::new(space::S3 + x, line + space::S1 + y + 0.5 * line), index);
+        }
+        scene
+    }
+
+    /// From the chart's numbers to the drawing's points.
+    fn placing(&self, room: Rect) -> impl Fn(f64, f64) -> Point + use<> {
+        let (x0, y0) = (self.x.low, self.y.low);
+        let across = room.width() / (self.x.high - x0).max(1e-12);
+        let up = room.height() / (self.y.high - y0).max(1e-12);
+        move |x, y| Point::new(room.min.x + (x - x0) * across, room.max.y - (y - y0) * up)
+    }
+
+    /// Where each layer stands in the key: from the left, from the top, and which it is.
+    fn key_rows(&self, room: f64, line: f64) -> Vec<(f64, f64, usize)> {
+        let (mut x, mut y) = (0.0, 0.0);
+        let mut rows = Vec::new();
+        for (index, layer) in self.layers.iter().enumerate() {
+            let Some(name) = layer.in_key() else { continue };
+            let needed = PIECE + space::S2 + width(name, TextSize::Small) + space::S4;
+            if x > 0.0 && x + needed > room {
+                (x, y) = (0.0, y + line);
+            }
+            rows.push((x, y, index));
+            x += needed;
+        }
+        rows
+    }
+
+    fn in_key(&self, scene: &mut Scene, at: Point, index: usize) {
+        let Some(layer) = self.layers.get(index) else { return };
+        let end = Point::new(at.x + PIECE, at.y);
+        match layer {
+            Layer::Line { role, .. } => scene.line(vec![at, end], *role),
+            Layer::Signs { glyph, role, .. } => scene.marker(at.midpoint(end), *glyph, *role),
+            Layer::Band { role, .. } => {
+                let edge = |dy: f64| vec![Point::new(at.x, at.y + dy), Point::new(end.x, at.y + dy)];
+                scene.strip(edge(-5.0), edge(5.0), *role);
+            }
+            Layer::Intervals { .. } | Layer::Limit { .. } => {}
+        }
+        let name = layer.in_key().unwrap_or_default();
+        scene.text(Text::new(Point::new(end.x + space::S2, end.y), name, Role::Text));
+    }
+
+    fn axes(&self, scene: &mut Scene, room: Rect, place: &impl Fn(f64, f64) -> Point, line: f64) {
+        for (at, words) in &self.y.ticks {
+            let y = place(self.x.low, *at).y;
+            scene.line(vec![Point::new(room.min.x, y), Point::new(room.max.x, y)], Role::Grid);
+            let number = Text::new(Point::new(room.min.x - space::S1, y), words, Role::WeakText);
+            scene.text(number.aligned(AlignX::Right, AlignY::Middle));
+        }
+        let mut free = f64::NEG_INFINITY;
+        for (at, words) in &self.x.ticks {
+            let x = place(*at, self.y.low).x;
+            scene.line(vec![Point::new(x, room.max.y), Point::new(x, room.max.y + 4.0)], Role::Frame);
+            // Where two would touch, the second is left out.
+            let half = 0.5 * width(words, TextSize::Small);
+            if x - half >= free {
+                let number = Text::new(Point::new(x, room.max.y + 5.0), words, Role::WeakText);
+                scene.text(number.aligned(AlignX::Middle, AlignY::Top));
+                free = x + half + space::S1;
+            }
+        }
+        scene.line(vec![room.min, Point::new(room.min.x, room.max.y), room.max], Role::Frame);
+        let name =
+            Text::new(Point::new(room.max.x, scene.bounds.max.y - 0.5 * line), &self.x.label, Role::WeakText);
+        scene.text(name.aligned(AlignX::Right, AlignY::Middle));
+    }
+
+    fn layer(&self, scene: &mut Scene, room: Rect, place: &impl Fn(f64, f64) -> Point, layer: &Layer) {
+        let inside =
+            |p: Point| Point::new(p.x.clamp(room.min.x, room.max.x), p.y.clamp(room.min.y, room.max.y));
+        let across = |y: f64| {
+            let y = inside(place(self.x.low, y)).y;
+            vec![Point::new(room.min.x, y), Point::new(room.max.x, y)]
+        };
+        match layer {
+            Layer::Line { points, role, .. } => {
+                let points: Vec<Point> = points.iter().map(|&(x, y)| inside(place(x, y))).collect();
+                match points.as_slice() {
+                    [] => {}
+                    // One place alone is no line, and is seen all the same.
+                    [one] => scene.line(vec![*one, Point::new(one.x + 1.5, one.y)], *role),
+                    _ => scene.line(points, *role),
+                }
+            }
+            Layer::Signs { points, glyph, role, .. } => {
+                for at in thinned(points.iter().map(|&(x, y)| inside(place(x, y)))) {
+                    scene.marker(at, *glyph, *role);
+                }
+            }
+            Layer::Intervals { ends, role } => {
+                for &(x, low, high) in ends {
+                    let (low, high) = (inside(place(x, low)), inside(place(x, high)));
+                    scene.line(vec![low, high], *role);
+                    for end in [low, high] {
+                        scene.line(
+                            vec![Point::new(end.x - 4.0, end.y), Point::new(end.x + 4.0, end.y)],
+                            *role,
+                        );
+                    }
+                }
+            }
+            Layer::Limit { at, name } => {
+                if (self.y.low..=self.y.high).contains(at) {
+                    let line = across(*at);
+                    let y = line.first().map_or(0.0, |p| p.y);
+                    scene.line(line, Role::Limit);
+                    // A lower limit is named below its line, so that two near each other are both read.
+                    let (dy, stands) = if *at < 0.0 { (2.0, AlignY::Top) } else { (-2.0, AlignY::Bottom) };
+                    let words = Text::new(Point::new(room.max.x, y + dy), name, Role::WeakText);
+                    scene.text(words.aligned(AlignX::Right, stands));
+                }
+            }
+            Layer::Band { low, high, role, .. } => scene.strip(across(*low), across(*high), *role),
+        }
+    }
+}
+
+/// Places of which those that would cover each other are drawn once: half a point apart is seen as one.
+pub(crate) fn thinned(places: impl Iterator<Item = Point>) -> Vec<Point> {
+    let mut seen = std::collections::BTreeSet::new();
+    #[expect(clippy::cast_possible_truncation, reason = "places of a drawing")]
+    let half_points = |x: f64| (2.0 * x).round() as i64;
+    places.filter(|at| seen.insert((half_points(at.x), half_points(at.y)))).collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::body_map::tests::{points, words};
+    use crate::scene::format;
+    use crate::scene::shape::Shape;
+
+    fn chart() -> Chart {
+        let line = |role, name: &str, up: f64| Layer::Line {
+            points: (0..5).map(|i| (f64::from(i), up * f64::from(i))).collect(),
+            role,
+            name: name.to_owned(),
+        };
+        Chart {
+            title: "A title".to_owned(),
+            x: Axis::round("Body", (0.0, 4.0), format::rounded),
+            y: Axis::round("Sum", (-1.0, 7.0), format::rounded),
+            layers: vec![
+                Layer::Band { low: 1.0, high: 2.0, role: Role::DepthBand, name: "a band".to_owned() },
+                line(Role::FirstCurve, "first", 1.0),
+                line(Role::SecondCurve, "second", 9.0),
+                Layer::Intervals { ends: vec![(1.0, -9.0, 2.0)], role: Role::FirstCurve },
+                Layer::Limit { at: 3.0, name: "limit".to_owned() },
+                Layer::Signs {
+                    points: vec![(1.0, 1.0), (1.0, 1.0), (2.0, 90.0)],
+                    glyph: Glyph::Disc,
+                    role: Role::Dot,
+                    name: String::new(),
+                },
+            ],
+            words: "A chart.".to_owned(),
+        }
+    }
+
+    #[test]
+    fn everything_stays_within_the_drawing() {
+        for size in [(240.0, 160.0), (900.0, 500.0), (60.0, 40.0)] {
+            let drawn = chart().drawn(size);
+            if size.0 > 100.0 {
+                assert!(points(&drawn.scene).iter().all(|p| drawn.scene.bounds.contains(*p)), "{size:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn axes_key_and_limits_are_said() {
+        let drawn = chart().drawn((400.0, 300.0));
+        let said = words(&drawn.scene);
+        for word in ["A title", "Body", "Sum", "first", "second", "a band", "limit", "0", "4", "6"] {
+            assert!(said.contains(&word), "{word}: {said:?}");
+        }
+        let discs = drawn.scene.shapes.iter().filter(|s| matches!(s, Shape::Marker { .. })).count();
+        assert_eq!(discs, 2, "what would be covered is drawn once");
+    }
+
+    /// By hand: an axis from 0 to 4 over the room; the second point of the first line lies a quarter along.
+    #[test]
+    fn places_are_proportional() {
+        let drawn = chart().drawn((400.0, 300.0));
+        let line = drawn.scene.shapes.iter().find_map(|shape| match shape {
+            Shape::Line { points, role: Role::FirstCurve, .. } if points.len() == 5 => Some(points.clone()),
+            _ => None,
+        });
+        let line = line.unwrap();
+        assert!(((line[1].x - line[0].x) * 4.0 - (line[4].x - line[0].x)).abs() < 1e-9);
+        assert!(line[4].y < line[0].y, "up is up");
+    }
+}
