@@ -13,8 +13,10 @@ use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureH
 
 use crate::app::state::{Picture, PictureKey, State};
 use crate::app::viewport::{Canvas, Transform};
+use crate::case::frame::Frame;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::reading::Field;
+use crate::scene::comparison::layers::{Blend, Layers, SeenLayers};
 use crate::scene::local_contrast::LocalContrast;
 use crate::scene::look::Look;
 use crate::scene::window_level::{GreyTile, Region, Sampled, sample};
@@ -103,21 +105,13 @@ impl Sight {
         }
         self.shown = Some(now);
         let Wanted { canvas, transform, .. } = *wanted;
-        let largest = ctx.input(|input| input.max_texture_side);
-        let seen = seen(canvas.width, canvas.height, transform, picture);
-        let step = step(transform.zoom * canvas.pixels_per_point, seen, largest);
-        let kept = self
-            .canvas
-            .as_ref()
-            .is_some_and(|piece| piece.sampled.step == step && holds(piece.sampled.region, seen));
+        let needed = Needed::of(ctx, canvas, transform, &picture.frame);
+        let kept = self.canvas.as_ref().is_some_and(|piece| needed.is_in(&piece.sampled));
         if kept && same_greys {
             return false;
         }
         if !kept {
-            let region = spared(seen, picture);
-            let region = if fits(region, step, largest) { region } else { seen };
-            let region = aligned(region, step);
-            let sampled = self.sampled(picture, region, step);
+            let sampled = self.sampled(picture, needed.region, needed.step);
             self.put(ctx, sampled);
         } else if let Some(piece) = &mut self.canvas {
             piece.texture.set(image(&piece.sampled.greys(&self.table)), options());
@@ -133,19 +127,9 @@ impl Sight {
         sampled
     }
 
-    /// The texture stays the same one, whatever it shows.
     fn put(&mut self, ctx: &Context, sampled: Sampled) {
-        let image = image(&sampled.greys(&self.table));
-        match &mut self.canvas {
-            Some(piece) => {
-                piece.texture.set(image, options());
-                piece.sampled = sampled;
-            }
-            None => {
-                let texture = ctx.load_texture("picture", image, options());
-                self.canvas = Some(Piece { sampled, texture });
-            }
-        }
+        let greys = sampled.greys(&self.table);
+        Piece::put(&mut self.canvas, ctx, sampled, &greys);
     }
 
     /// Draws the picture; `origin` is the canvas's top-left corner on the screen.
@@ -193,21 +177,12 @@ impl Textures {
         if self.sight.canvas.is_none() {
             return;
         }
-        let region = seen(size, size, transform, picture);
+        let region = seen(size, size, transform, &picture.frame);
         let mut lens = self.lens.borrow_mut();
         if !lens.as_ref().is_some_and(|piece| piece.sampled.region == region) {
             let sampled = self.sight.sampled(picture, region, 1);
-            let image = image(&sampled.greys(&self.sight.table));
-            match lens.as_mut() {
-                Some(piece) => {
-                    piece.texture.set(image, options());
-                    piece.sampled = sampled;
-                }
-                None => {
-                    let texture = painter.ctx().load_texture("lens", image, options());
-                    *lens = Some(Piece { sampled, texture });
-                }
-            }
+            let greys = sampled.greys(&self.sight.table);
+            Piece::put(&mut lens, painter.ctx(), sampled, &greys);
         }
         if let Some(piece) = lens.as_ref() {
             mesh(painter, piece, transform, origin);
@@ -259,10 +234,105 @@ fn mesh(painter: &Painter, piece: &Piece, transform: Transform, origin: Vec2) {
     painter.add(Shape::mesh(mesh));
 }
 
+impl Piece {
+    /// Puts greys on the card; the texture stays the same one, whatever it shows.
+    fn put(place: &mut Option<Self>, ctx: &Context, sampled: Sampled, greys: &GreyTile) {
+        let image = image(greys);
+        match place {
+            Some(piece) => {
+                piece.texture.set(image, options());
+                piece.sampled = sampled;
+            }
+            None => {
+                let texture = ctx.load_texture("picture", image, options());
+                *place = Some(Self { sampled, texture });
+            }
+        }
+    }
+}
+
+/// What of a frame a canvas needs.
+struct Needed {
+    /// What is seen.
+    seen: Region,
+    /// The same with some room about it, where the card takes that.
+    region: Region,
+    /// Stored pixels to one on the card.
+    step: u32,
+}
+
+impl Needed {
+    fn of(ctx: &Context, canvas: Canvas, transform: Transform, frame: &Frame) -> Self {
+        let largest = ctx.input(|input| input.max_texture_side);
+        let seen = seen(canvas.width, canvas.height, transform, frame);
+        let step = step(transform.zoom * canvas.pixels_per_point, seen, largest);
+        let region = spared(seen, frame);
+        let region = if fits(region, step, largest) { region } else { seen };
+        Self { seen, region: aligned(region, step), step }
+    }
+
+    fn is_in(&self, sampled: &Sampled) -> bool {
+        sampled.step == self.step && holds(sampled.region, self.seen)
+    }
+}
+
+/// Two layers in one canvas.
+#[derive(Default)]
+pub struct LayeredSight {
+    layers: Option<Arc<Layers>>,
+    sampled: Option<SeenLayers>,
+    greys: Option<(Blend, Vec<u8>)>,
+    piece: Option<Piece>,
+}
+
+impl std::fmt::Debug for LayeredSight {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("LayeredSight")
+            .field("greys", &self.greys.as_ref().map(|g| g.0))
+            .finish_non_exhaustive()
+    }
+}
+
+impl LayeredSight {
+    /// Puts on the card what the canvas shows of both layers together. What is seen of each is kept, so that another
+    /// share or line takes no sampling.
+    pub fn prepare(
+        &mut self,
+        ctx: &Context,
+        layers: &Arc<Layers>,
+        (canvas, transform): (Canvas, Transform),
+        blend: Blend,
+        table: &[u8],
+    ) {
+        if !self.layers.as_ref().is_some_and(|now| Arc::ptr_eq(now, layers)) {
+            (self.sampled, self.greys) = (None, None);
+            self.layers = Some(Arc::clone(layers));
+        }
+        let needed = Needed::of(ctx, canvas, transform, layers.later());
+        let kept = self.sampled.as_ref().is_some_and(|seen| needed.is_in(&seen.later));
+        if !kept {
+            self.sampled = Some(layers.seen(needed.region, needed.step));
+        } else if self.greys.as_ref().is_some_and(|(now, of)| *now == blend && of == table) {
+            return;
+        }
+        if let Some(seen) = &self.sampled {
+            let greys = seen.greys(blend, table);
+            Piece::put(&mut self.piece, ctx, seen.later.clone(), &greys);
+            self.greys = Some((blend, table.to_vec()));
+        }
+    }
+
+    /// Draws them; `origin` is the canvas's top-left corner on the screen.
+    pub fn paint(&self, painter: &Painter, transform: Transform, origin: Vec2) {
+        if let Some(piece) = &self.piece {
+            mesh(painter, piece, transform, origin);
+        }
+    }
+}
+
 /// The stored pixels that a canvas of this size shows.
-fn seen(width: f64, height: f64, transform: Transform, picture: &Picture) -> Region {
+fn seen(width: f64, height: f64, transform: Transform, frame: &Frame) -> Region {
     let (low, high) = transform.seen(width, height);
-    let frame = &picture.frame;
     let within = |x: f64, most: u32| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "cut to the frame")]
         let within = x.clamp(0.0, f64::from(most)) as u32;
@@ -274,15 +344,15 @@ fn seen(width: f64, height: f64, transform: Transform, picture: &Picture) -> Reg
 }
 
 /// The region with some room on every side.
-fn spared(seen: Region, picture: &Picture) -> Region {
+fn spared(seen: Region, frame: &Frame) -> Region {
     let grown = |start: u32, side: u32, all: u32| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of a side")]
         let room = (SPARE * f64::from(side)) as u32;
         let from = start.saturating_sub(room);
         (from, (start + side + room).min(all) - from)
     };
-    let (x, width) = grown(seen.x, seen.width, picture.frame.width);
-    let (y, height) = grown(seen.y, seen.height, picture.frame.height);
+    let (x, width) = grown(seen.x, seen.width, frame.width);
+    let (y, height) = grown(seen.y, seen.height, frame.height);
     Region { x, y, width, height }
 }
 
@@ -329,7 +399,7 @@ fn image(tile: &GreyTile) -> ColorImage {
 mod tests {
     use super::*;
     use crate::app::viewport::Turn;
-    use crate::case::frame::{Frame, Samples};
+    use crate::case::frame::Samples;
     use crate::scene::window_level::WindowLevel;
 
     fn picture(width: u32, height: u32) -> Picture {
@@ -350,14 +420,14 @@ mod tests {
     fn only_what_is_seen_is_computed_at_the_screens_resolution() {
         let picture = picture(2048, 2048);
         let fitted = Transform { zoom: 0.32, origin: Vec2::new(30.0, 0.0), turn: Turn::default() };
-        let whole = seen(720.0, 660.0, fitted, &picture);
+        let whole = seen(720.0, 660.0, fitted, &picture.frame);
         assert_eq!((whole.width, whole.height), (2048, 2048));
         assert_eq!(step(0.32, whole, 16_384), 3);
         let near = Transform { zoom: 4.0, origin: Vec2::new(-4000.0, -4000.0), turn: Turn::default() };
-        let part = seen(720.0, 660.0, near, &picture);
+        let part = seen(720.0, 660.0, near, &picture.frame);
         assert!(part.width <= 186 && part.height <= 170, "{part:?}");
         assert_eq!(step(4.0, part, 16_384), 1);
-        assert!(holds(spared(part, &picture), part));
+        assert!(holds(spared(part, &picture.frame), part));
         assert_eq!(step(1.0, Region { x: 0, y: 0, width: 5000, height: 10 }, 2048), 3, "the card's limit");
     }
 }

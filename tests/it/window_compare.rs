@@ -80,3 +80,124 @@ fn two_shots_stand_beside_each_other_and_share_zoom_and_pointer() {
         assert!(!journey.shows("What changed"));
     });
 }
+
+/// Greys of the two ends of a blend differ, and what lies between is between.
+#[test]
+fn shots_are_blended_by_slider_and_keys() {
+    alone("shots_are_blended_by_slider_and_keys", |folder| {
+        let mut journey = begin(folder);
+        journey.press("Blend");
+        assert!(page(&journey).laid.layers().is_some() && journey.shows("matched near the body"));
+        journey.window.get_by_role_and_label(
+            Role::Canvas,
+            "Blend: l4-right-lateral-stylet on l4-right-lateral-final-1",
+        );
+        journey.window.get_by_label("Share of the later shot");
+        assert!((page(&journey).share - 0.5).abs() < 1e-9);
+        journey.key(Modifiers::NONE, Key::ArrowRight);
+        assert!((page(&journey).share - 0.55).abs() < 1e-9);
+        journey.key(Modifiers::SHIFT, Key::ArrowLeft);
+        assert!((page(&journey).share - 0.54).abs() < 1e-9);
+        for _ in 0..20 {
+            journey.key(Modifiers::NONE, Key::ArrowLeft);
+        }
+        assert!(page(&journey).share.abs() < 1e-9);
+    });
+}
+
+#[test]
+fn shots_alternate_at_a_rate_until_stopped() {
+    alone("shots_alternate_at_a_rate_until_stopped", |folder| {
+        let mut journey = begin(folder);
+        journey.press("Alternate");
+        assert!(journey.shows("shown: the later") && !page(&journey).alternating);
+        journey.press("Show the other");
+        assert!(journey.shows("shown: the earlier"));
+        journey.key(Modifiers::NONE, Key::ArrowRight);
+        assert!(journey.shows("shown: the later"));
+        assert!(page(&journey).rate_hz <= 2.0);
+        journey.press("Alternate by itself");
+        assert!(page(&journey).alternating);
+        let mut seen = [false; 2];
+        for _ in 0..20 {
+            journey.window.input_mut().time = journey.window.input_mut().time.map(|time| time + 0.6);
+            journey.window.step();
+            seen[usize::from(page(&journey).later_shown)] = true;
+        }
+        assert_eq!(seen, [true; 2]);
+        journey.press("Stop");
+        assert!(!page(&journey).alternating);
+        // Another way of showing ends it too.
+        journey.press("Alternate by itself");
+        journey.key(Modifiers::NONE, Key::Num2);
+        assert!(!page(&journey).alternating && page(&journey).mode == Mode::Blend);
+    });
+}
+
+#[test]
+fn a_line_between_the_shots_is_dragged_and_moved_by_keys() {
+    alone("a_line_between_the_shots_is_dragged_and_moved_by_keys", |folder| {
+        let mut journey = begin(folder);
+        journey.press("Dividing line");
+        journey.window.get_by_label("Place of the dividing line");
+        let room = journey.window.get_by_role(Role::Canvas).rect();
+        let before = page(&journey).showing;
+        journey.window.hover_at(room.center());
+        journey.window.run();
+        journey.button(room.center(), true, Modifiers::NONE);
+        for share in [0.45, 0.3, 0.25] {
+            journey.window.hover_at(room.min + room.size() * vec2(share, 0.5));
+            journey.window.run();
+        }
+        journey.button(room.min + room.size() * vec2(0.25, 0.5), false, Modifiers::NONE);
+        assert!((page(&journey).line - 0.25).abs() < 0.01, "{}", page(&journey).line);
+        assert_eq!(page(&journey).showing, before, "the picture stays");
+        journey.key(Modifiers::NONE, Key::ArrowRight);
+        assert!((page(&journey).line - 0.30).abs() < 0.01);
+        // Away from the line a drag moves the picture.
+        let from = room.min + room.size() * vec2(0.7, 0.5);
+        journey.window.hover_at(from);
+        journey.window.run();
+        journey.button(from, true, Modifiers::NONE);
+        for by in [10.0, 20.0] {
+            journey.window.hover_at(from + vec2(by, 0.0));
+            journey.window.run();
+        }
+        journey.button(from + vec2(20.0, 0.0), false, Modifiers::NONE);
+        assert!(page(&journey).showing.is_some() && (page(&journey).line - 0.30).abs() < 0.01);
+        journey.press("Body");
+        assert_eq!(page(&journey).showing, None);
+    });
+}
+
+#[test]
+fn the_difference_says_what_dark_and_bright_mean_and_a_body_that_is_not_marked_why_it_cannot_be() {
+    let name = "the_difference_says_what_dark_and_bright_mean_and_a_body_that_is_not_marked_why_it_cannot_be";
+    alone(name, |folder| {
+        let mut journey = begin(folder);
+        journey.press("Difference");
+        assert!(page(&journey).laid.layers().is_some() && journey.shows("Middle grey: alike"));
+        // On the picture again: a corner is removed.
+        journey.key(Modifiers::NONE, Key::Escape);
+        assert!(page(&journey).laid.layers().is_none(), "nothing is kept for later");
+        journey.key(Modifiers::NONE, Key::Num1);
+        journey.key(Modifiers::NONE, Key::Delete);
+        journey.key(Modifiers::NONE, Key::F6);
+        assert!(journey.shows("cannot be laid") && journey.shows("No change can be said"));
+        journey.press("Undo");
+        assert!(page(&journey).laid.layers().is_some());
+    });
+}
+
+#[test]
+fn other_shots_are_chosen_from_lists() {
+    alone("other_shots_are_chosen_from_lists", |folder| {
+        let mut journey = begin(folder);
+        journey.press("Earlier shot");
+        journey.press("l4-right-lateral-pedicle (L4 right, lateral, in the pedicle)");
+        assert_eq!(shots(&journey), ["l4-right-lateral-pedicle", "l4-right-lateral-final-1"]);
+        journey.press("Marks and target drawn");
+        journey.press("No marks");
+        assert!(!page(&journey).whose.has(0) && !page(&journey).whose.has(1));
+    });
+}

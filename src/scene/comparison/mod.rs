@@ -1,7 +1,7 @@
 //! Two shots of one body compared: whether they can be, what changed, and what is drawn of it. The window and the
 //! command line both show what is made here.
 //!
-//! Reading order: [`words`], [`drawn`].
+//! Reading order: [`words`], [`drawn`], [`layers`].
 
 use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
@@ -13,6 +13,7 @@ use crate::measure::mark::{MarkKind, MarkRef, View};
 use crate::scene::format;
 
 pub mod drawn;
+pub mod layers;
 pub mod words;
 
 /// What changed from one shot to another.

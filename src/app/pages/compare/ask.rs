@@ -1,18 +1,29 @@
 //! What the page of compared shots can be asked for.
 
-use crate::app::command::Command;
+use crate::app::command::{Command, Stride, Way};
 use crate::app::entries::{Entry, Group};
-use crate::app::pages::compare::ZOOM_STEP;
+use crate::app::pages::compare::{Compare, ZOOM_STEP};
 use crate::app::state::State;
 use crate::app::viewport::Canvas;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::compare::Position;
+
+/// One step of the arrow keys along the share or the line.
+const STEP: f64 = 0.05;
 
 /// How two shots are shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Mode {
     /// Beside each other.
     SideBySide,
+    /// One over the other with a share.
+    Blend,
+    /// One after the other in the same place.
+    Alternate,
+    /// On either side of a line.
+    Divider,
+    /// What differs.
+    Difference,
 }
 
 /// Whose marks are drawn.
@@ -39,6 +50,16 @@ pub enum Ask {
     Swap,
     /// Show them so.
     As(Mode),
+    /// Blend with this share of the later one.
+    Share(f64),
+    /// The dividing line at this share of the room's width.
+    Line(f64),
+    /// So many changes a second.
+    Rate(f64),
+    /// Change from one to the other by itself, or stop.
+    Alternate(bool),
+    /// Change to the other one.
+    Change,
     /// Draw these marks.
     Marks(Whose),
     /// Whether both share one C-arm position.
@@ -62,19 +83,28 @@ pub enum Ask {
 
 impl Mode {
     /// All, in the order of their keys.
-    pub const ALL: [Self; 1] = [Self::SideBySide];
+    pub const ALL: [Self; 5] =
+        [Self::SideBySide, Self::Blend, Self::Alternate, Self::Divider, Self::Difference];
 
     /// Its word.
     #[must_use]
     pub const fn label(self) -> &'static str {
         match self {
             Self::SideBySide => "Side by side",
+            Self::Blend => "Blend",
+            Self::Alternate => "Alternate",
+            Self::Divider => "Dividing line",
+            Self::Difference => "Difference",
         }
     }
 
     const fn tip(self) -> &'static str {
         match self {
             Self::SideBySide => "Show both beside each other; zoom, place and pointer go together.",
+            Self::Blend => "Lay the earlier on the later one, each with a share.",
+            Self::Alternate => "Show one after the other in the same place.",
+            Self::Divider => "Show the earlier on one side of a line and the later on the other.",
+            Self::Difference => "Show what differs: middle grey is alike, dark is darker in the earlier one.",
         }
     }
 }
@@ -112,12 +142,26 @@ pub(super) fn of(state: &State, command: &Command) -> Option<Ask> {
     let middle = Point::new(0.5 * page.canvas.width, 0.5 * page.canvas.height);
     Some(match command {
         Command::TakeNumber(n) => Ask::As(*Mode::ALL.get(usize::from(*n).checked_sub(1)?)?),
+        Command::Nudge(Way::Left, stride) => step(page, *stride, -1.0)?,
+        Command::Nudge(Way::Right, stride) => step(page, *stride, 1.0)?,
         Command::ZoomIn => Ask::Zoom { at: middle, factor: ZOOM_STEP },
         Command::ZoomOut => Ask::Zoom { at: middle, factor: 1.0 / ZOOM_STEP },
         Command::ShowWhole => Ask::Whole,
         Command::ShowBody => Ask::Body,
         _ => return None,
     })
+}
+
+/// What an arrow key to either side means: less or more of the later one, the line to the left or the right, the other
+/// picture.
+fn step(page: &Compare, stride: Stride, way: f64) -> Option<Ask> {
+    let by = way * if stride == Stride::One { STEP } else { 0.2 * STEP };
+    match page.mode {
+        Mode::Blend => Some(Ask::Share(page.share + by)),
+        Mode::Divider => Some(Ask::Line(page.line + by)),
+        Mode::Alternate => Some(Ask::Change),
+        Mode::SideBySide | Mode::Difference => None,
+    }
 }
 
 impl Ask {
@@ -130,6 +174,9 @@ impl Ask {
         let (label, tip) = match self {
             Self::Swap => ("Swap", "Change the earlier and the later shot."),
             Self::As(mode) => (mode.label(), mode.tip()),
+            Self::Alternate(true) => ("Alternate by itself", "Change from one to the other over and over."),
+            Self::Alternate(false) => ("Stop", "Stay with the picture that is shown."),
+            Self::Change => ("Show the other", "Change from one to the other once."),
             Self::Whole => ("Whole picture", "Show all of both pictures."),
             Self::Body => ("Body", "Show the body and a little about it."),
             _ => return None,

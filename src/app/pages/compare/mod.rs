@@ -1,9 +1,10 @@
 //! The page with two shots of one body laid on each other.
 //!
 //! Reading order: [`ask`] (what it can be asked for), [`place`] (which part is seen, and how two pictures hang
-//! together).
+//! together), [`lay`] (one drawn in the other's frame).
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use crate::align::laying::Laying;
 use crate::app::command::Command;
@@ -13,12 +14,18 @@ use crate::app::pages::Wish;
 use crate::app::state::{PictureKey, State};
 use crate::app::viewport::{Canvas, Showing};
 use crate::measure::compare::Position;
+use crate::scene::comparison::layers::Layers;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod ask;
+pub mod lay;
 pub mod place;
 
 pub use ask::{Ask, Mode, Whose};
+pub use lay::Laid;
+
+/// The slowest and the fastest change from one picture to the other, in changes a second.
+pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
 
 /// One step of the zoom keys.
 const ZOOM_STEP: f64 = 1.25;
@@ -40,6 +47,18 @@ pub struct Compare {
     pub canvas: Canvas,
     /// What changed, or why nothing can be said.
     pub found: Option<Result<Comparison, String>>,
+    /// Share of the later picture where both are blended.
+    pub share: f64,
+    /// Where the dividing line stands, as a share of the room's width.
+    pub line: f64,
+    /// Changes from one picture to the other a second.
+    pub rate_hz: f64,
+    /// Whether they alternate by themselves.
+    pub alternating: bool,
+    /// Whether the later one is shown just now.
+    pub later_shown: bool,
+    /// The earlier picture drawn in the later one's frame.
+    pub laid: Laid,
     /// How one lies on the other, or why it cannot.
     pub registered: Option<Result<Laying, String>>,
 }
@@ -55,17 +74,29 @@ impl Default for Compare {
             canvas: Canvas::default(),
             found: None,
             registered: None,
+            share: 0.5,
+            line: 0.5,
+            rate_hz: 1.0,
+            alternating: false,
+            later_shown: true,
+            laid: Laid::Nothing,
         }
     }
 }
 
 /// What is done for the page at the edge.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Work {}
+pub enum Work {
+    /// Draw the earlier picture in the later one's frame.
+    Lay(Box<lay::Order>),
+}
 
 /// What came of that.
 #[derive(Clone, Debug)]
-pub enum Done {}
+pub enum Done {
+    /// The earlier picture is drawn, or why it cannot be.
+    Laid(Box<lay::MadeOf>, Result<Arc<Layers>, String>),
+}
 
 impl Compare {
     /// The places of the two shots in a case.
@@ -135,7 +166,15 @@ pub(super) fn update(state: &mut State, ask: Ask, _effects: &mut Vec<Effect>) {
                 state.pages.compare.showing = None;
             }
         }
-        Ask::As(mode) => state.pages.compare.mode = mode,
+        Ask::As(mode) => {
+            state.pages.compare.mode = mode;
+            state.pages.compare.alternating = false;
+        }
+        Ask::Share(share) => state.pages.compare.share = share.clamp(0.0, 1.0),
+        Ask::Line(line) => state.pages.compare.line = line.clamp(0.0, 1.0),
+        Ask::Rate(rate) => state.pages.compare.rate_hz = rate.clamp(*RATES_HZ.start(), *RATES_HZ.end()),
+        Ask::Alternate(on) => state.pages.compare.alternating = on,
+        Ask::Change => state.pages.compare.later_shown = !state.pages.compare.later_shown,
         Ask::Marks(whose) => state.pages.compare.whose = whose,
         Ask::Position(position) => state.pages.compare.position = position,
         Ask::Room(canvas) => state.pages.compare.canvas = canvas,
@@ -166,7 +205,12 @@ fn take(state: &mut State, id: &str, side: usize) {
 }
 
 /// What follows every change while the page is shown.
-pub(super) fn follow(state: &mut State, _effects: &mut Vec<Effect>) {
+pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
+    found(state);
+    lay::order(state, effects);
+}
+
+fn found(state: &mut State) {
     let State { document, pages, .. } = state;
     let page = &mut pages.compare;
     let Some(document) = document else { return };
@@ -192,6 +236,12 @@ pub(super) fn follow(state: &mut State, _effects: &mut Vec<Effect>) {
     });
 }
 
+/// The page is left: what takes much memory is let go, and nothing goes on by itself.
+pub(super) fn left(state: &mut State) {
+    state.pages.compare.laid = Laid::Nothing;
+    state.pages.compare.alternating = false;
+}
+
 /// The pictures that the page shows.
 pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
     let Some(document) = &state.document else { return Vec::new() };
@@ -204,12 +254,16 @@ pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _eff
 
 /// Work at the edge: files, long computations.
 pub(super) fn perform(work: Work) -> Done {
-    match work {}
+    match work {
+        Work::Lay(order) => lay::make(*order),
+    }
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(_state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
-    match done {}
+pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+    match done {
+        Done::Laid(of, layers) => lay::take_in(state, *of, layers),
+    }
 }
 
 #[cfg(test)]

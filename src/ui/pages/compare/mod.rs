@@ -1,7 +1,7 @@
 //! Shows the page with two shots of one body laid on each other.
 //!
-//! Reading order: [`head`] (which shots, and how), [`sides`] (two pictures beside each other), [`change`] (what
-//! changed).
+//! Reading order: [`head`] (which shots, and how), [`sides`] (two pictures beside each other), [`layered`] (one on the
+//! other), [`change`] (what changed).
 
 use egui::{Frame, Margin, Panel, ScrollArea, Ui};
 
@@ -9,11 +9,12 @@ use crate::app::pages::compare::Mode;
 use crate::app::state::State;
 use crate::scene::theme::Theme;
 use crate::ui::look::colour;
-use crate::ui::textures::{Sight, Textures};
+use crate::ui::textures::{LayeredSight, Sight, Textures};
 use crate::ui::widgets::Asked;
 
 mod change;
 mod head;
+mod layered;
 mod sides;
 
 /// Width of the column with what changed, in points.
@@ -23,7 +24,9 @@ const CHANGE: f32 = 320.0;
 #[derive(Debug, Default)]
 pub struct Memory {
     sights: [Sight; 2],
-    panning: bool,
+    layered: LayeredSight,
+    dragging_line: bool,
+    ticked: f64,
 }
 
 /// Shows the page in all the room there is.
@@ -45,5 +48,8 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut 
         });
     match state.pages.compare.mode {
         Mode::SideBySide => sides::sides_ui(ui, state, memory, &theme, asked),
+        Mode::Blend | Mode::Alternate | Mode::Divider | Mode::Difference => {
+            layered::layered_ui(ui, state, memory, &theme, asked);
+        }
     }
 }

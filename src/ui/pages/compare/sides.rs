@@ -39,7 +39,7 @@ pub(super) fn sides_ui(ui: &mut Ui, state: &State, memory: &mut Memory, theme: &
         let name = Half::of(state, side).map_or_else(String::new, |half| half.shot.id.clone());
         let label = format!("{} picture: shot {name}", if side == 0 { "Earlier" } else { "Later" });
         response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
-        pointer(ui, &response, memory, asked);
+        pointer(ui, &response, asked);
         response
     });
     let pointed = (0..2).find_map(|side| {
@@ -86,21 +86,18 @@ pub(super) fn local(room: Rect, p: Pos2) -> Point {
     Point::new(f64::from(p.x - room.left()), f64::from(p.y - room.top()))
 }
 
-fn origin(room: Rect) -> Vec2 {
+pub(super) fn origin(room: Rect) -> Vec2 {
     Vec2::new(f64::from(room.left()), f64::from(room.top()))
 }
 
 /// Dragging moves the pictures, the wheel zooms them about the pointer.
-pub(super) fn pointer(ui: &Ui, response: &Response, memory: &mut Memory, asked: &mut Asked) {
+pub(super) fn pointer(ui: &Ui, response: &Response, asked: &mut Asked) {
     let room = response.rect;
     if response.dragged_by(PointerButton::Primary) || response.dragged_by(PointerButton::Middle) {
         let by = response.drag_delta();
-        memory.panning = true;
         if by != vec2(0.0, 0.0) {
             asked.push(on(Ask::Pan(Vec2::new(f64::from(by.x), f64::from(by.y)))));
         }
-    } else if response.drag_stopped() {
-        memory.panning = false;
     }
     let Some(at) = response.hover_pos().map(|p| local(room, p)) else { return };
     for event in ui.input(|input| input.events.clone()) {

@@ -1,0 +1,278 @@
+//! The earlier shot on the later one: blended, alternating, on either side of a line, or their difference.
+
+use egui::accesskit::Role as Part;
+use egui::{Align2, CursorIcon, Frame, Margin, Panel, Rect, Sense, Slider, Ui, WidgetInfo};
+
+use crate::app::pages::compare::place::{Half, later};
+use crate::app::pages::compare::{Ask, Laid, Mode, RATES_HZ};
+use crate::app::state::State;
+use crate::app::viewport::Transform;
+use crate::geom::point::{Point, Vec2};
+use crate::scene::comparison::drawn;
+use crate::scene::comparison::layers::Blend;
+use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::shape::{Rect as SceneRect, Role, Scene, Space, TextSize};
+use crate::scene::theme::{Ground, Theme};
+use crate::ui::look::{colour, font, pt};
+use crate::ui::pages::compare::Memory;
+use crate::ui::pages::compare::head::on;
+use crate::ui::pages::compare::sides::{local, origin, pointer, standing_in, tell_room};
+use crate::ui::paint;
+use crate::ui::widgets::{Asked, command_button, weak};
+
+/// How near the line a press must be to move it, in points.
+const GRASP: f32 = 10.0;
+
+/// Shows both shots in one place, with what sets how, in all the room there is.
+pub(super) fn layered_ui(ui: &mut Ui, state: &State, memory: &mut Memory, theme: &Theme, asked: &mut Asked) {
+    let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
+    Panel::bottom("how").frame(frame).show(ui, |ui| how_ui(ui, state, asked));
+    alternate(ui, state, memory, asked);
+    let room = ui.available_rect_before_wrap();
+    tell_room(state, ui, room, asked);
+    let response = ui.allocate_rect(room, Sense::click_and_drag());
+    let names =
+        state.pages.compare.shots.as_ref().map_or_else(String::new, |[from, to]| format!("{from} on {to}"));
+    let label = format!("{}: {names}", state.pages.compare.mode.label());
+    response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
+    let on_line = line(state, &response, memory, asked);
+    if !on_line {
+        pointer(ui, &response, asked);
+    }
+    let painter = ui.painter_at(room);
+    painter.rect_filled(room, 0.0, colour(theme.ground));
+    let Some(transform) = later(state) else { return };
+    if picture(ui, &painter, state, room, transform, memory, theme) {
+        let pointed = response.hover_pos().map(|p| transform.to_image(local(room, p)));
+        overlay(&painter, state, room, transform, pointed, theme);
+    }
+}
+
+/// The setting that the mode has, and what is to be known of the picture.
+fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let page = &state.pages.compare;
+    ui.horizontal_wrapped(|ui| match page.mode {
+        Mode::SideBySide => {}
+        Mode::Blend => {
+            let mut share = 100.0 * page.share;
+            ui.label("earlier");
+            let slider = Slider::new(&mut share, 0.0..=100.0).show_value(false);
+            if ui.add(slider).accessible_name("Share of the later shot").changed() {
+                asked.push(on(Ask::Share(share / 100.0)));
+            }
+            ui.label("later");
+            weak(ui, "Keys: ← →");
+        }
+        Mode::Alternate => {
+            command_button(ui, state, on(Ask::Alternate(!page.alternating)), asked);
+            command_button(ui, state, on(Ask::Change), asked);
+            let mut rate = page.rate_hz;
+            let slider = Slider::new(&mut rate, RATES_HZ).step_by(0.25).suffix(" changes a second");
+            if ui.add(slider).accessible_name("Changes a second").changed() {
+                asked.push(on(Ask::Rate(rate)));
+            }
+            ui.label(if page.later_shown { "shown: the later" } else { "shown: the earlier" });
+            weak(ui, "Key: →");
+        }
+        Mode::Divider => {
+            let mut line = 100.0 * page.line;
+            ui.label("left: earlier");
+            let slider = Slider::new(&mut line, 0.0..=100.0).show_value(false);
+            if ui.add(slider).accessible_name("Place of the dividing line").changed() {
+                asked.push(on(Ask::Line(line / 100.0)));
+            }
+            ui.label("right: later");
+            weak(ui, "Drag the line, or keys: ← →");
+        }
+        Mode::Difference => {
+            ui.label(
+                "Middle grey: alike. Dark: darker in the earlier shot. Bright: darker in the later one.",
+            );
+        }
+    });
+    let inverted = page.laid.layers().is_some_and(|layers| layers.inverted());
+    let turned = if inverted {
+        " Bone is dark in one and bright in the other, so the earlier one is turned."
+    } else {
+        ""
+    };
+    weak(
+        ui,
+        format!(
+            "The earlier shot is drawn in the later one's frame, its grey levels matched near the body.{turned}"
+        ),
+    );
+}
+
+/// Changes from one picture to the other when its time has come.
+fn alternate(ui: &Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+    let page = &state.pages.compare;
+    let now = ui.input(|input| input.time);
+    if page.mode != Mode::Alternate || !page.alternating {
+        memory.ticked = now;
+        return;
+    }
+    let pace = 1.0 / page.rate_hz;
+    let left = memory.ticked + pace - now;
+    if left <= 0.0 {
+        memory.ticked = now;
+        asked.push(on(Ask::Change));
+    }
+    let wait = if left <= 0.0 { pace } else { left };
+    ui.ctx().request_repaint_after(std::time::Duration::from_secs_f64(wait));
+}
+
+/// Moves the dividing line; tells whether the pointer has to do with it.
+fn line(state: &State, response: &egui::Response, memory: &mut Memory, asked: &mut Asked) -> bool {
+    if state.pages.compare.mode != Mode::Divider {
+        memory.dragging_line = false;
+        return false;
+    }
+    let room = response.rect;
+    let x = room.left() + room.width() * pt(state.pages.compare.line);
+    // By the time a drag is one, the pointer has left the place of the press.
+    let pressed = response.ctx.input(|input| input.pointer.press_origin());
+    let near = pressed.or(response.hover_pos()).is_some_and(|p| (p.x - x).abs() <= GRASP);
+    if response.drag_started() {
+        memory.dragging_line = near;
+    }
+    if near || memory.dragging_line {
+        response.ctx.set_cursor_icon(CursorIcon::ResizeHorizontal);
+    }
+    if memory.dragging_line
+        && response.dragged()
+        && let Some(p) = response.interact_pointer_pos()
+    {
+        let share = f64::from((p.x - room.left()) / room.width().max(1.0)).clamp(0.0, 1.0);
+        // A line that is held still asks for nothing, so that nothing is painted again.
+        if (share - state.pages.compare.line).abs() > 1e-6 {
+            asked.push(on(Ask::Line(share)));
+        }
+    }
+    if !response.dragged() {
+        memory.dragging_line = false;
+    }
+    memory.dragging_line
+}
+
+/// The two as one picture; tells whether there is one.
+fn picture(
+    ui: &Ui,
+    painter: &egui::Painter,
+    state: &State,
+    room: Rect,
+    transform: Transform,
+    memory: &mut Memory,
+    theme: &Theme,
+) -> bool {
+    let page = &state.pages.compare;
+    let say = |words: &str| {
+        let galley =
+            painter.layout(words.to_owned(), font(TextSize::Body), colour(theme.text), room.width() - 48.0);
+        let at = Align2::CENTER_CENTER.anchor_size(room.center(), galley.size());
+        painter.galley(at.min, galley, colour(theme.text));
+    };
+    if let Some(Err(why)) = &page.registered {
+        say(why);
+        return false;
+    }
+    let halves = [Half::of(state, 0), Half::of(state, 1)];
+    if let Some(missing) = halves.iter().flatten().find(|half| half.picture(state).is_none()) {
+        standing_in(painter, state, room, missing, theme);
+        return false;
+    }
+    match &page.laid {
+        Laid::Ready(_, layers) => {
+            let Some(half) = &halves[1] else { return false };
+            let Some(shown) = half.picture(state) else { return false };
+            let table = half.aspect.look.table(layers.later(), shown.greys);
+            let sight = &mut memory.layered;
+            sight.prepare(ui.ctx(), layers, (page.canvas, transform), blend(state, transform), &table);
+            sight.paint(painter, transform, origin(room));
+            true
+        }
+        Laid::Failed(_, why) => {
+            say(why);
+            false
+        }
+        Laid::Busy(_) | Laid::Nothing => {
+            say("Laying one picture on the other…");
+            false
+        }
+    }
+}
+
+fn blend(state: &State, transform: Transform) -> Blend {
+    let page = &state.pages.compare;
+    match page.mode {
+        Mode::SideBySide | Mode::Blend => Blend::Share(page.share),
+        Mode::Alternate => Blend::Share(if page.later_shown { 1.0 } else { 0.0 }),
+        Mode::Divider => Blend::Divided {
+            at: transform.to_image(Point::new(page.line * page.canvas.width, 0.0)),
+            toward: transform.turn.unseen(Vec2::new(1.0, 0.0)),
+        },
+        Mode::Difference => Blend::Difference,
+    }
+}
+
+/// Marks, the way of the tip, the line, and the place under the pointer.
+fn overlay(
+    painter: &egui::Painter,
+    state: &State,
+    room: Rect,
+    transform: Transform,
+    pointed: Option<Point>,
+    theme: &Theme,
+) {
+    let page = &state.pages.compare;
+    let (Some(document), Some(to)) = (&state.document, Half::of(state, 1)) else { return };
+    let Some(Ok(laid)) = &page.registered else { return };
+    let screen = |p: Point| transform.to_canvas(p) + origin(room);
+    let bounds = SceneRect::new(0.0, 0.0, to.size.0, to.size.1);
+    let draw = |scene: &Scene| paint::scene(painter, scene, theme, Ground::Picture, screen);
+    if page.mode == Mode::Divider {
+        let mut scene = Scene::new(
+            Space::Points,
+            SceneRect::new(0.0, 0.0, f64::from(room.width()), f64::from(room.height())),
+        );
+        let x = page.line * f64::from(room.width());
+        scene.line(vec![Point::new(x, 0.0), Point::new(x, f64::from(room.height()))], Role::Accent);
+        paint::scene(painter, &scene, theme, Ground::Picture, |p| p + origin(room));
+    }
+    if state.display.drawing_hidden {
+        return;
+    }
+    let marks = |side: usize| {
+        let half = Half::of(state, side).filter(|_| page.whose.has(side))?;
+        let looked = document.looked(&half.shot.id)?;
+        let of = drawn::Drawn { shot: half.shot, map: looked.map.as_ref(), reading: &looked.reading };
+        // Both shots' borders and bands lie on each other, so that they need to stand there only once.
+        let both = side == 0 && page.whose.has(1) && page.mode != Mode::Alternate;
+        let layers = state.display.layers;
+        let layers = if both { of_the_earlier(layers) } else { layers };
+        Some(drawn::marks(document.case(), of, layers, transform.zoom, bounds))
+    };
+    let shown = |side: usize| page.mode != Mode::Alternate || (side == 1) == page.later_shown;
+    if let Some(scene) = marks(0).filter(|_| shown(0)) {
+        draw(&drawn::carried(scene, |p| Some(laid.there(p))));
+    }
+    if let Some(scene) = marks(1).filter(|_| shown(1)) {
+        draw(&scene);
+    }
+    if let Some(Ok(found)) = &page.found
+        && let Some(ends) = found.arrow
+    {
+        let mut scene = Scene::new(Space::Image, bounds);
+        drawn::arrow(&mut scene, ends, transform.zoom);
+        draw(&scene);
+    }
+    if let Some((at, body)) = pointed.and_then(|p| Some((p, laid.to().to_body(p)?))) {
+        draw(&drawn::pointed(to.shot.view, at, body, bounds));
+    }
+}
+
+/// What is drawn of the earlier shot where the later one's marks are drawn too.
+fn of_the_earlier(layers: LayerSet) -> LayerSet {
+    let twice = [Layer::Labels, Layer::Ruler, Layer::DepthBand, Layer::HeightBand, Layer::MidlineBand];
+    twice.into_iter().fold(layers, LayerSet::without)
+}
