@@ -232,7 +232,7 @@ mod tests {
         let line = Blend::Divided { at: Point::new(160.0, 0.0), toward: Vec2::new(1.0, 0.0) };
         let parted = seen.greys(line, &identity()).greys;
         for (x, y) in [(159, 40), (100, 250), (160, 140), (299, 3), (10, 140)] {
-            let expected = if x < 160 && x >= 40 { at(&earlier, x, y) } else { at(&later, x, y) };
+            let expected = if (40..160).contains(&x) { at(&earlier, x, y) } else { at(&later, x, y) };
             assert_eq!(at(&parted, x, y), expected, "{x} {y}");
         }
         assert_eq!(at(&earlier, 10, 140), at(&later, 10, 140), "not reached");
