@@ -3,6 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::case::cover::Cover;
+use crate::case::figure_spec::FigureSpec;
 use crate::case::label::Label;
 use crate::case::record::BodyRecord;
 use crate::case::rereading::Rereading;
@@ -93,6 +94,8 @@ pub struct Case {
     pub settings: Settings,
     /// What the user wrote down of treated bodies, each body and side once, down the spine.
     pub bodies: Vec<BodyRecord>,
+    /// Templates of figures, each by a name of its own.
+    pub figures: Vec<FigureSpec>,
     /// The shots in their order.
     pub shots: Vec<Shot>,
     /// What was read again blind, beside the first marks.

@@ -2,6 +2,7 @@
 
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Shot};
+use crate::case::figure_spec::FigureSpec;
 use crate::case::label::{self, Label};
 use crate::case::pairing::refusal;
 use crate::case::record::{BodyRecord, lesion_fault};
@@ -102,6 +103,10 @@ pub enum Edit {
     SetReference(Option<String>),
     /// Writes down what is said of a body and side, instead of what was; nothing said takes it out.
     SetRecord(Box<BodyRecord>),
+    /// Keeps a template of figures under its name, instead of the one before.
+    SetFigure(Box<FigureSpec>),
+    /// Takes the template of this name out.
+    RemoveFigure(String),
     /// Sets the degenerated discs.
     SetDiscs(Vec<String>),
     /// Sets the patient's right for the case.
@@ -278,6 +283,18 @@ impl Case {
                     return Err(EditError::Implausible(why));
                 }
                 self.set_record((**record).clone());
+            }
+            Edit::SetFigure(figure) => {
+                if figure.name.trim().is_empty() {
+                    return Err(EditError::Implausible("a template of figures needs a name"));
+                }
+                self.set_figure((**figure).clone());
+            }
+            Edit::RemoveFigure(name) => {
+                if self.figure(name).is_none() {
+                    return Err(EditError::Implausible("there is no template of figures of this name"));
+                }
+                self.figures.retain(|figure| figure.name != *name);
             }
             Edit::SetDiscs(discs) => self.discs.clone_from(discs),
             Edit::SetPatientRight(right) => self.patient_right = *right,

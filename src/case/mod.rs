@@ -1,6 +1,6 @@
 //! The document: shots with their marks, every change to them, and what is read from them.
 //!
-//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`label`], [`field`], [`burned_in`], [`offered_scale`], [`edit`], [`history`],
+//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`label`], [`field`], [`burned_in`], [`offered_scale`], [`figure_spec`], [`edit`], [`history`],
 //! [`pairing`], [`map`], [`readings`], [`record`],
 //! [`standing`], [`plan`], [`rows`], [`rereading`], [`carry`], [`duplicate`], [`taken`].
 
@@ -12,6 +12,7 @@ pub mod duplicate;
 pub mod edit;
 pub mod facts;
 pub mod field;
+pub mod figure_spec;
 pub mod frame;
 pub mod history;
 pub mod label;

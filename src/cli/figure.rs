@@ -1,18 +1,19 @@
 //! `figure`: one or more shots of a case as a finished figure.
 
-use std::path::PathBuf;
+use std::ffi::OsStr;
+use std::path::{Path, PathBuf};
 
-use crate::case::document::{Case, Shot};
-use crate::case::frame::Frame;
-use crate::case::readings::{CaseReadings, Picture, read_case};
+use crate::case::document::Case;
+use crate::case::figure_spec::{FigureGround, FigureKind, FigureWidth};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
-use crate::io::export::case_folder::doubt;
-use crate::io::export::{PageFormat, page_bytes};
-use crate::io::import::source::Source;
-use crate::io::store::pictures::{picture_path, picture_paths};
+use crate::io::export::figure::{Chosen, paged};
+use crate::io::export::pdf;
+use crate::io::export::{ExportError, PageFormat, page_bytes};
+use crate::io::store::pictures::picture_paths;
 use crate::io::store::save::{Opened, open_case};
-use crate::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
+use crate::scene::figure::{Extent, FigureOptions};
+use crate::scene::figure_style::FigureStyle;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::theme::Theme;
 
@@ -23,12 +24,24 @@ pub struct Args {
     #[arg(value_name = "CASE")]
     case: PathBuf,
     /// Ids of the shots, in the order in which they are to stand. A lateral and an AP that belong together get the
-    /// body from the side, the front and above below them.
-    #[arg(required = true, value_name = "SHOT")]
+    /// body from the side, the front and above below them. With --questions, none stands for all.
+    #[arg(required_unless_present = "questions", value_name = "SHOT")]
     shots: Vec<String>,
     /// The file to write; its name ends in .png, .svg or .pdf.
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    /// A template that the case keeps; what else is said stands before it.
+    #[arg(long, value_name = "NAME")]
+    template: Option<String>,
+    /// What the figure is: shot, before_after, sequence or pair.
+    #[arg(long, value_name = "KIND")]
+    kind: Option<String>,
+    /// How wide it is: single, one_and_half or double (columns of a journal), or slide (16:9).
+    #[arg(long, value_name = "WIDTH")]
+    width: Option<String>,
+    /// Its ground: light or dark.
+    #[arg(long, value_name = "GROUND", conflicts_with = "dark")]
+    ground: Option<String>,
     /// Only the pictures: nothing drawn on them, no readings.
     #[arg(long, conflicts_with = "layers")]
     clean: bool,
@@ -49,6 +62,22 @@ pub struct Args {
     /// The heading instead of the case's title; an empty one leaves it out.
     #[arg(long, value_name = "TEXT")]
     title: Option<String>,
+    /// Words below the pictures.
+    #[arg(long, value_name = "TEXT")]
+    caption: Option<String>,
+    /// A letter on every picture.
+    #[arg(long)]
+    letters: bool,
+    /// A bar of known length on every calibrated picture.
+    #[arg(long)]
+    scale_bar: bool,
+    /// Do not say what the lines mean.
+    #[arg(long)]
+    no_legend: bool,
+    /// Each shot twice, as a question and with its answer: pages of one .pdf, or for one shot two files whose names end
+    /// in -question and -answer.
+    #[arg(long, conflicts_with_all = ["clean", "kind"])]
+    questions: bool,
 }
 
 /// Makes the figure and writes it.
@@ -57,43 +86,124 @@ pub struct Args {
 /// One sentence for each thing that is wrong; nothing is written.
 pub fn run(args: &Args) -> Result<Done, Refused> {
     let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
-    let layers = match &args.layers {
-        _ if args.clean => None,
-        None => Some(LayerSet::default()),
-        Some(keys) if keys.trim() == "all" => Some(LayerSet::all()),
-        Some(keys) => Some(LayerSet::from_keys(keys).map_err(|unknown| refused(no_such_layer(&unknown)))?),
-    };
     let opened = open_case(&args.case)?;
-    let indices = chosen(&opened, &args.shots)?;
-    let frames = frames(&opened, &indices)?;
-    if args.whole && !args.as_is {
-        in_doubt(&opened, &indices, &frames)?;
+    let case = &opened.case;
+    let (options, theme) = asked(args, case)?;
+    let places =
+        if args.shots.is_empty() { (0..case.shots.len()).collect() } else { chosen(&opened, &args.shots)? };
+    if let Some(why) = options.style.kind.and_then(|kind| kind.fault(places.len())) {
+        return Err(refused(format!("{}: {why}, but {} are named", args.case.display(), places.len())));
     }
-    let readings = readings(&opened.case, &indices, &frames);
-    let shots: Vec<FigureShot<'_>> = indices
-        .iter()
-        .zip(&frames)
-        .map(|(&i, frame)| FigureShot {
-            shot: &opened.case.shots[i],
-            reading: &readings.shots[i],
-            frame: Some(frame),
-            field: frame.extent().field,
-        })
-        .collect();
-    let pairs = pairs_among(&readings.pairs, &indices);
-    let options = FigureOptions {
-        title: args.title.clone().or_else(|| opened.case.title.clone()),
-        layers,
-        window: None,
-        extent: if args.whole { Extent::Whole } else { Extent::AroundBody },
-    };
-    let theme = if args.dark { Theme::dark() } else { Theme::light() };
-    let page = figure(&opened.case, &shots, &pairs, &options);
-    let bytes = page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))?;
-    let pictures = picture_paths(&opened.path, &opened.case);
+    let pictured = Chosen::open(&opened.path, case, &places).map_err(Refused)?;
+    let mut doubts = pictured.doubts(case, options.extent);
+    if !doubts.is_empty() && !args.as_is {
+        doubts.push(
+            "Nothing was written. Add covers, or say --as-is once you have looked at the pictures."
+                .to_owned(),
+        );
+        return Err(Refused(doubts));
+    }
+    let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
-    output::write_result(&bytes, &args.out, &inputs)?;
+    let drawn = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| refused(e.to_string()));
+    let files = if args.questions {
+        let questions = pictured.questions(case, &options);
+        match (format, questions.as_slice()) {
+            (_, []) => {
+                return Err(refused(format!("{}: no shot has a reading to ask for", args.case.display())));
+            }
+            (PageFormat::Pdf, _) => {
+                vec![(args.out.clone(), drawn(pdf::document(&paged(questions), &theme))?)]
+            }
+            (_, [one]) => vec![
+                (beside(&args.out, "-question"), drawn(page_bytes(&one.asked, &theme, format))?),
+                (beside(&args.out, "-answer"), drawn(page_bytes(&one.answered, &theme, format))?),
+            ],
+            _ => return Err(refused(ExportError::OnePage(args.out.display().to_string()).to_string())),
+        }
+    } else {
+        vec![(args.out.clone(), drawn(page_bytes(&pictured.page(case, &options), &theme, format))?)]
+    };
+    for (file, bytes) in &files {
+        output::write_result(bytes, file, &inputs)?;
+    }
     Ok(Done::Fully)
+}
+
+/// How the figure is to be made: the template, and what else was said before it.
+fn asked(args: &Args, case: &Case) -> Result<(FigureOptions, Theme), Refused> {
+    let mut options = FigureOptions {
+        title: case.title.clone(),
+        layers: Some(LayerSet::default()),
+        window: None,
+        extent: Extent::AroundBody,
+        style: FigureStyle::default(),
+    };
+    let mut ground = FigureGround::Light;
+    if let Some(name) = &args.template {
+        let unknown = || {
+            let known: Vec<_> = case.figures.iter().map(|figure| figure.name.as_str()).collect();
+            let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
+            refused(format!("--template: the case has no figure “{name}”; it has {known}"))
+        };
+        let spec = case.figure(name).ok_or_else(unknown)?;
+        (options, ground) = (FigureOptions::of_spec(spec, case.title.as_deref()), spec.ground);
+    }
+    if args.title.is_some() {
+        options.title.clone_from(&args.title);
+    }
+    match &args.layers {
+        _ if args.clean => options.layers = None,
+        None => {}
+        Some(keys) if keys.trim() == "all" => options.layers = Some(LayerSet::all()),
+        Some(keys) => {
+            let layers = LayerSet::from_keys(keys).map_err(|unknown| refused(no_such_layer(&unknown)))?;
+            options.layers = Some(layers);
+        }
+    }
+    if args.whole {
+        options.extent = Extent::Whole;
+    }
+    let style = &mut options.style;
+    if let Some(key) = &args.kind {
+        style.kind = Some(one_of("--kind", key, FigureKind::ALL, FigureKind::key)?);
+    }
+    if args.questions {
+        style.kind = None;
+    }
+    if let Some(key) = &args.width {
+        style.width = Some(one_of("--width", key, FigureWidth::ALL, FigureWidth::key)?);
+    }
+    if let Some(key) = &args.ground {
+        ground = one_of("--ground", key, FigureGround::ALL, FigureGround::key)?;
+    }
+    if args.caption.is_some() {
+        style.caption.clone_from(&args.caption);
+    }
+    style.letters |= args.letters;
+    style.scale_bar |= args.scale_bar;
+    style.legend &= !args.no_legend;
+    let dark = args.dark || ground == FigureGround::Dark;
+    Ok((options, if dark { Theme::dark() } else { Theme::light() }))
+}
+
+/// The value that a key names.
+fn one_of<T: Copy, const N: usize>(
+    option: &str,
+    said: &str,
+    all: [T; N],
+    key: impl Fn(T) -> &'static str,
+) -> Result<T, Refused> {
+    let known = all.map(&key).join(", ");
+    let unknown = || refused(format!("{option}: “{said}” is not known; it must be one of {known}"));
+    all.into_iter().find(|one| key(*one) == said).ok_or_else(unknown)
+}
+
+/// The file with this behind its name, before its ending.
+fn beside(file: &Path, behind: &str) -> PathBuf {
+    let part =
+        |part: Option<&OsStr>| part.map(|part| part.to_string_lossy().into_owned()).unwrap_or_default();
+    file.with_file_name(format!("{}{behind}.{}", part(file.file_stem()), part(file.extension())))
 }
 
 fn refused(sentence: String) -> Refused {
@@ -127,50 +237,4 @@ pub(crate) fn chosen(opened: &Opened, ids: &[String]) -> Result<Vec<usize>, Refu
         format!("{}: there is no shot “{id}” in this case; there is {there_is}", opened.path.display())
     };
     Err(Refused(unknown.into_iter().map(sentence).collect()))
-}
-
-/// The shots' pictures; a figure without one would show nothing.
-fn frames(opened: &Opened, indices: &[usize]) -> Result<Vec<Frame>, Refused> {
-    let open = |&i: &usize| -> Result<Frame, String> {
-        let shot = &opened.case.shots[i];
-        let file = opened.path.display();
-        let path =
-            picture_path(&opened.path, &shot.image).map_err(|text| format!("{file}: {}: {text}", shot.id))?;
-        let opened = Source::open(&path).and_then(|source| source.frame(shot.frame));
-        opened.map_err(|e| format!("{file}: {}: {e}", shot.id))
-    };
-    let mut frames = Vec::new();
-    let mut wrong = Vec::new();
-    for opened in indices.iter().map(open) {
-        match opened {
-            Ok(frame) => frames.push(frame),
-            Err(sentence) => wrong.push(sentence),
-        }
-    }
-    if wrong.is_empty() { Ok(frames) } else { Err(Refused(wrong)) }
-}
-
-/// Whole frames in which words may be readable are not shown without the user's word.
-fn in_doubt(opened: &Opened, indices: &[usize], frames: &[Frame]) -> Result<(), Refused> {
-    let shots = indices.iter().map(|&i| &opened.case.shots[i]);
-    let mut doubts: Vec<String> = shots.zip(frames).filter_map(|(shot, frame)| doubt(shot, frame)).collect();
-    if doubts.is_empty() {
-        return Ok(());
-    }
-    doubts.push(
-        "Nothing was written. Add covers, or say --as-is once you have looked at the pictures.".to_owned(),
-    );
-    Err(Refused(doubts))
-}
-
-/// The readings of the case, with what is known of the pictures in the figure.
-fn readings(case: &Case, indices: &[usize], frames: &[Frame]) -> CaseReadings {
-    let picture = |shot: &Shot| {
-        let opened = indices.iter().zip(frames).find(|(i, _)| case.shots[**i].id == shot.id);
-        opened.map_or(Picture::NotLookedAt, |(_, frame)| Picture::Present {
-            extent: frame.extent(),
-            digest: Some(frame.digest.clone()),
-        })
-    };
-    read_case(case, picture, None)
 }

@@ -4,24 +4,30 @@ use std::sync::Arc;
 
 use crate::case::cover::covered;
 use crate::case::document::{Case, Shot};
+use crate::case::figure_spec::FigureKind;
 use crate::case::frame::{Frame, Samples};
 use crate::case::map::body_map;
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::geom::point::Point;
+use crate::measure::compare::{self, Position};
+use crate::measure::issue::Issue;
 use crate::measure::mark::{MarkKind, Material};
 use crate::measure::reading::{ApReading, Field, LateralReading, PairReading};
-use crate::measure::settings::Rule;
 use crate::scene::body_map::BodyDrawing;
 use crate::scene::both_sides;
 use crate::scene::caution;
+use crate::scene::figure_legend::legend;
+use crate::scene::figure_style::{FigureStyle, Geometry, furniture, geometries, letter, screen};
 use crate::scene::format;
 use crate::scene::label;
-use crate::scene::overlay::{Layer, LayerSet, Overlay, shown_band};
+use crate::scene::overlay::{Layer, LayerSet, Overlay};
 use crate::scene::page::{Page, Part};
 use crate::scene::reading_lines;
-use crate::scene::shape::{AlignX, Greys, Picture, Rect, Role, Scene, Shape, Space, TextSize};
+use crate::scene::run_lines;
+use crate::scene::shape::{AlignX, Greys, Picture, Rect, Role, Scene, Space, TextSize};
 use crate::scene::sheet::Sheet;
 use crate::scene::theme::{Ground, space};
+use crate::scene::type_metrics::wrap;
 use crate::scene::window_level::{Region, WindowLevel};
 
 /// How a figure is to be made.
@@ -35,6 +41,8 @@ pub struct FigureOptions {
     pub window: Option<WindowLevel>,
     /// How much of each frame is shown.
     pub extent: Extent,
+    /// What it has beside that.
+    pub style: FigureStyle,
 }
 
 /// How much of a frame a figure shows.
@@ -83,14 +91,10 @@ pub fn pairs_among<'a>(pairs: &'a [ReadPairOf], places: &[usize]) -> Vec<FigureP
         .collect()
 }
 
-/// Width of a picture that stands alone, and of one among others, in points.
-const ALONE: f64 = 560.0;
-const AMONG: f64 = 384.0;
-/// Widest margin of a page.
-const MARGIN: f64 = space::S6;
-
 /// Height of a drawing of the body.
 const DRAWING: f64 = 208.0;
+/// The same where readings are in short.
+const SHORT_DRAWING: f64 = 128.0;
 
 /// Lays out a figure: the shots, and below them for each matched pair the body from three sides with the tip.
 #[must_use]
@@ -100,86 +104,218 @@ pub fn figure(
     pairs: &[FigurePair<'_>],
     options: &FigureOptions,
 ) -> Page {
-    let column = if shots.len() == 1 { ALONE } else { AMONG };
-    let columns = match shots.len() {
-        0 | 1 => 1,
-        2 | 4 => 2,
-        _ => 3,
-    };
-    #[expect(clippy::cast_precision_loss, reason = "at most three")]
-    let inner = columns as f64 * (column + MARGIN) - MARGIN;
-    let mut page = Sheet::new(MARGIN, MARGIN, inner, raster(shots, column, options.extent));
-    if let Some(title) = options.title.as_deref().filter(|t| !t.trim().is_empty()) {
-        page.paragraph(title, Role::Text, TextSize::Large);
-        page.y += space::S2;
+    let made = Made { case, shots, pairs, options };
+    let mut crowded = None;
+    for geometry in geometries(&options.style, shots.len()) {
+        let (page, height, pictures) = made.laid_out(&geometry);
+        match geometry.fitted(height, pictures) {
+            Some(fitted) if fitted == geometry => return page,
+            Some(fitted) => return made.laid_out(&fitted).0,
+            // It grows beyond its height rather than lose something.
+            None => crowded = Some(page),
+        }
     }
-    for row in shots.chunks(columns) {
+    crowded.unwrap_or_else(|| made.laid_out(&screen(shots.len())).0)
+}
+
+/// What a figure is made of.
+struct Made<'a> {
+    case: &'a Case,
+    shots: &'a [FigureShot<'a>],
+    pairs: &'a [FigurePair<'a>],
+    options: &'a FigureOptions,
+}
+
+impl Made<'_> {
+    /// The page in these sizes, the height of what is on it, and how much of that pictures take.
+    fn laid_out(&self, geometry: &Geometry) -> (Page, f64, f64) {
+        let Self { case, shots, pairs, options } = *self;
+        let margin = geometry.margin;
+        let mut page = Sheet::new(margin, margin, geometry.inner(), self.raster(geometry));
+        if let Some(title) = options.title.as_deref().filter(|t| !t.trim().is_empty()) {
+            page.paragraph(title, Role::Text, geometry.title);
+            page.y += space::S2;
+        }
+        let mut pictures = 0.0;
+        for (number, row) in shots.chunks(geometry.columns).enumerate() {
+            // Pictures beside each other begin at one height, however many lines their headings have.
+            let headings =
+                row.iter().map(|shot| wrap(&heading(shot.shot), heading_size(geometry), geometry.column));
+            let most = headings.map(|lines| lines.len()).max().unwrap_or(1);
+            let top = page.y;
+            let (mut bottom, mut tallest) = (top, 0.0);
+            for (i, shot) in row.iter().enumerate() {
+                page.y = top;
+                let height =
+                    self.column_of(&mut page, geometry, (i, number * geometry.columns + i, most), shot);
+                bottom = f64::max(bottom, page.y);
+                tallest = f64::max(tallest, height);
+            }
+            page.y = bottom + space::S4;
+            pictures += tallest;
+        }
+        if let Some(layers) = options.layers {
+            self.below(&mut page, geometry);
+            if options.style.legend {
+                let scale_bar = options.style.scale_bar && shots.iter().any(|s| s.shot.mm_per_px.is_some());
+                let stages: Vec<_> = shots.iter().map(|shot| shot.shot.stage).collect();
+                page.legend(&legend(&page.parts, &case.settings, &stages, scale_bar));
+            }
+            let with_drawings = matches!(options.style.kind, None | Some(FigureKind::Pair));
+            for pair in pairs.iter().filter(|_| with_drawings) {
+                together(&mut page, case, shots, pair, (layers, geometry.short));
+            }
+        }
+        if let Some(caption) = options.style.caption.as_deref().filter(|c| !c.trim().is_empty()) {
+            page.paragraph(caption, Role::Text, TextSize::Small);
+            page.y += space::S2;
+        }
+        let foot = space::S3 + page.height_of(caution::SHORT, TextSize::Small);
+        let height = page.y + foot + margin - space::S1;
+        let high = geometry.height.map_or(height, |fixed| fixed.max(height));
+        page.y += high - height;
+        page.rule();
+        page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
+        let size = (geometry.inner() + 2.0 * margin, high);
+        (page.finish(size, geometry.scale), height, pictures)
+    }
+
+    /// Pixels to a point with which the first picture's pixels become whole squares.
+    fn raster(&self, geometry: &Geometry) -> f64 {
+        let with_frame = self.shots.iter().find(|shot| shot.frame.is_some());
+        let Some(shot) = with_frame else { return geometry.least_raster };
+        let to_points = geometry.picture / bounds_of(shot, self.options.extent).width().max(1.0);
+        (geometry.least_raster * to_points).ceil().max(1.0) / to_points
+    }
+
+    /// A shot with its words; gives the height of its picture.
+    fn column_of(
+        &self,
+        page: &mut Sheet,
+        geometry: &Geometry,
+        (column, index, lines): (usize, usize, usize),
+        figure_shot: &FigureShot<'_>,
+    ) -> f64 {
+        let Self { case, options, .. } = *self;
+        let FigureShot { shot, reading, .. } = *figure_shot;
+        let (mut x, mut width) = (geometry.column_at(column), geometry.column);
+        let size = heading_size(geometry);
+        let own = wrap(&heading(shot), size, width);
+        (own.len()..lines).for_each(|_| page.y += Sheet::line_height(size));
+        page.lines(x, width, &heading(shot), Role::Text, size);
+        page.y += space::S1;
         let top = page.y;
-        let mut bottom = top;
-        for (i, shot) in row.iter().enumerate() {
-            #[expect(clippy::cast_precision_loss, reason = "at most three")]
-            let x = MARGIN + i as f64 * (column + MARGIN);
+        let layers = options
+            .layers
+            .map(|layers| if geometry.picture < CROWDED { layers.without(Layer::Ruler) } else { layers });
+        let how = FigureOptions { layers, ..options.clone() };
+        let room = pictured(page, (x, geometry.picture), case, figure_shot, &how);
+        let height = room.height();
+        let letter = options.style.letters.then(|| letter(index)).flatten();
+        let mm_per_px = shot.mm_per_px.filter(|_| options.style.scale_bar);
+        let mm = mm_per_px.map(|scale| scale * bounds_of(figure_shot, options.extent).width());
+        let scene = furniture(room, letter, mm);
+        if !scene.shapes.is_empty() {
+            page.parts.push(Part { room, scene, ground: Ground::Picture });
+        }
+        page.y += space::S3;
+        if options.layers.is_none() {
+            return height;
+        }
+        let bottom = page.y;
+        if geometry.beside {
             page.y = top;
-            column_of(&mut page, x, column, case, shot, options);
-            bottom = f64::max(bottom, page.y);
+            x += geometry.picture + geometry.gap;
+            width -= geometry.picture + geometry.gap;
         }
-        page.y = bottom + space::S4;
+        let lines = reading_lines::lines(reading);
+        if lines.is_empty() {
+            page.lines(x, width, "No reading.", Role::Text, size);
+        }
+        if geometry.short && !geometry.beside {
+            // What a pair tells stands below its drawings.
+            let told_below = options.style.kind == Some(FigureKind::Pair) && !self.pairs.is_empty();
+            for line in reading_lines::chief(&lines).filter(|_| !told_below) {
+                page.short_line(x, line);
+            }
+        } else {
+            lines.iter().for_each(|line| page.reading_line(x, width, line));
+            page.issues(x, width, reading.issues());
+        }
+        page.y = f64::max(page.y, bottom);
+        height
     }
-    if let Some(layers) = options.layers {
-        legend(&mut page, case, shots);
-        for pair in pairs {
-            together(&mut page, case, shots, pair, layers);
+
+    /// What stands below all pictures: what changed, and what short readings leave out.
+    fn below(&self, page: &mut Sheet, geometry: &Geometry) {
+        let before = page.y;
+        if self.options.style.kind == Some(FigureKind::BeforeAfter)
+            && let [before, after] = self.shots
+        {
+            for sentence in change_between(self.case, before, after) {
+                page.paragraph(&sentence, Role::Text, TextSize::Small);
+            }
+        }
+        if geometry.short && !geometry.beside {
+            for (i, shot) in self.shots.iter().enumerate() {
+                for issue in shot.reading.issues() {
+                    let name = letter(i).map(|letter| format!("{letter}: ")).unwrap_or_default();
+                    let issue = Issue { text: format!("{name}{}", issue.text), ..issue.clone() };
+                    page.issues(page.left, page.inner, &[issue]);
+                }
+            }
+            let verdicts = self.shots.iter().flat_map(|shot| shot.reading.verdicts());
+            page.states(verdicts.map(|verdict| verdict.state));
+        }
+        if page.y > before {
+            page.y += space::S2;
         }
     }
-    page.rule();
-    page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
-    let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
-    page.finish(size, 1.0)
 }
 
-/// Pixels to a point with which the first picture's pixels become whole squares, at least two pixels to a point.
-fn raster(shots: &[FigureShot<'_>], column: f64, extent: Extent) -> f64 {
-    let with_frame = shots.iter().find(|shot| shot.frame.is_some());
-    let Some(shot) = with_frame else { return 2.0 };
-    let to_points = column / bounds_of(shot, extent).width().max(1.0);
-    (2.0 * to_points).ceil().max(1.0) / to_points
+/// What stands over a shot.
+fn heading(shot: &Shot) -> String {
+    format::shot(shot.level, shot.side, shot.view, shot.stage)
 }
 
-fn column_of(
-    page: &mut Sheet,
-    x: f64,
-    width: f64,
-    case: &Case,
-    figure_shot: &FigureShot<'_>,
-    options: &FigureOptions,
-) {
-    let FigureShot { shot, reading, .. } = *figure_shot;
-    let heading = format::shot(shot.level, shot.side, shot.view, shot.stage);
-    page.lines(x, width, &heading, Role::Text, TextSize::Body);
-    page.y += space::S1;
-    pictured(page, (x, width), case, figure_shot, options);
-    page.y += space::S3;
-    if options.layers.is_none() {
-        return;
-    }
-    let lines = reading_lines::lines(reading);
-    if lines.is_empty() {
-        page.lines(x, width, "No reading.", Role::Text, TextSize::Body);
-    }
-    for line in &lines {
-        page.reading_line(x, width, line);
-    }
-    page.issues(x, width, reading.issues());
+/// Pictures narrower than this, in points, have no ruler: its numbers would hide the body.
+const CROWDED: f64 = 220.0;
+
+fn heading_size(geometry: &Geometry) -> TextSize {
+    if geometry.column < CROWDED { TextSize::Small } else { TextSize::Body }
 }
 
-/// The shot's picture with what is drawn on it, from `x` on and `width` wide; the sheet goes on below it.
+/// What changed from one shot to a later one of the same body and view, a sentence each.
+fn change_between(case: &Case, before: &FigureShot<'_>, after: &FigureShot<'_>) -> Vec<String> {
+    let same_body = before.shot.level.is_some() && before.shot.level == after.shot.level;
+    if !same_body || before.shot.side != after.shot.side {
+        return Vec::new();
+    }
+    let matters = case.settings.change_that_matters;
+    let (along, change) = match (before.reading, after.reading) {
+        (ShotReading::Lateral(a), ShotReading::Lateral(b)) => {
+            ("depth", compare::lateral(a, b, Position::Own, matters))
+        }
+        (ShotReading::Ap(a), ShotReading::Ap(b)) => ("across", compare::ap(a, b, Position::Own, matters)),
+        _ => return Vec::new(),
+    };
+    let midline = change.midline.as_ref().map(|(_, change)| change);
+    let all = [(along, change.along.as_ref()), ("height", change.height.as_ref()), ("midline", midline)];
+    let said =
+        all.into_iter().filter_map(|(name, change)| Some(format!("{name} {}", run_lines::change(change?))));
+    let said: Vec<String> = said.collect();
+    if said.is_empty() { said } else { vec![format!("From the first to the second: {}.", said.join("; "))] }
+}
+
+/// The shot's picture with what is drawn on it, from `x` on and `width` wide; gives its place. The sheet goes on below
+/// it.
 pub(crate) fn pictured(
     page: &mut Sheet,
     (x, width): (f64, f64),
     case: &Case,
     figure_shot: &FigureShot<'_>,
     options: &FigureOptions,
-) {
+) -> Rect {
     let FigureShot { shot, reading, frame, .. } = *figure_shot;
     let bounds = bounds_of(figure_shot, options.extent);
     page.y = page.snapped(page.y);
@@ -228,6 +364,7 @@ pub(crate) fn pictured(
         page.word((x, AlignX::Left), number, Role::Text, TextSize::Small);
         page.lines(x + space::S6, width - space::S6, words, Role::Text, TextSize::Small);
     }
+    room
 }
 
 /// The grey levels of a figure's picture: those asked for, else those that suit the part shown.
@@ -241,24 +378,32 @@ fn together(
     case: &Case,
     shots: &[FigureShot<'_>],
     pair: &FigurePair<'_>,
-    layers: LayerSet,
+    (layers, short): (LayerSet, bool),
 ) {
     let (Some(lateral), Some(ap)) = (shots.get(pair.lateral), shots.get(pair.ap)) else { return };
     let (ShotReading::Lateral(side), ShotReading::Ap(front)) = (lateral.reading, ap.reading) else { return };
-    page.rule();
-    let shot = lateral.shot;
-    let heading = format::pair(shot.level, shot.side, shot.stage);
-    page.paragraph(&heading, Role::Text, TextSize::Body);
-    page.y += space::S2;
+    if !short {
+        page.rule();
+        let shot = lateral.shot;
+        let heading = format::pair(shot.level, shot.side, shot.stage);
+        page.paragraph(&heading, Role::Text, TextSize::Body);
+        page.y += space::S2;
+    }
     let seen =
         Seen { lateral: Some((lateral.shot, side)), ap: Some((ap.shot, front)), pair: Some(pair.reading) };
-    drawings(page, case, &seen, layers, DRAWING);
+    drawings(page, case, &seen, layers, if short { SHORT_DRAWING } else { DRAWING });
+    if short {
+        page.short_lines(&reading_lines::pair(pair.reading));
+        page.issues(page.left, page.inner, &pair.reading.issues);
+        page.y += space::S2;
+        return;
+    }
     let top = page.y;
-    let width = 0.5 * (page.inner - MARGIN);
+    let width = 0.5 * (page.inner - space::S6);
     let lines = reading_lines::pair(pair.reading);
     let half = lines.len().div_ceil(2);
     let mut bottom = top;
-    for (x, lines) in [(MARGIN, &lines[..half]), (2.0 * MARGIN + width, &lines[half..])] {
+    for (x, lines) in [(page.left, &lines[..half]), (page.left + space::S6 + width, &lines[half..])] {
         page.y = top;
         for line in lines {
             page.reading_line(x, width, line);
@@ -308,48 +453,6 @@ pub(crate) fn drawings(page: &mut Sheet, case: &Case, seen: &Seen<'_>, layers: L
         x += size.0 + space::S3;
     }
     page.y += size.1 + space::S3;
-}
-
-/// What the lines mean, only those that are drawn.
-fn legend(page: &mut Sheet, case: &Case, shots: &[FigureShot<'_>]) {
-    let drawn = |role: Role| {
-        let on_pictures = page.parts.iter().filter(|part| part.ground == Ground::Picture);
-        on_pictures.flat_map(|part| &part.scene.shapes).any(|shape| match shape {
-            Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
-            Shape::Strip { .. } | Shape::Shade { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
-        })
-    };
-    let band = |name: &str, rule| {
-        let mut bands = shots.iter().filter_map(|shot| shown_band(&case.settings, shot.shot.stage, rule));
-        let words = if rule == Rule::Midline { format::offset_band } else { format::band };
-        match bands.next() {
-            Some(first) if bands.all(|band| band == first) => format!("{name}, {}", words(first)),
-            _ => format!("{name}, by stage"),
-        }
-    };
-    let entries = [
-        (Role::Border, "border of the body".to_owned()),
-        (Role::Pedicle, "border of a pedicle".to_owned()),
-        (Role::MeanBorder, "border used: the mean of two contours".to_owned()),
-        (Role::SecondContour, "contour as marked".to_owned()),
-        (Role::DepthBand, band("depth of the target", Rule::Depth)),
-        (Role::HeightBand, band("height of the target", Rule::Height)),
-        (Role::MidHeight, "mid height".to_owned()),
-        (Role::MidlineBand, band("target about the midline", Rule::Midline)),
-        (Role::Midline, "midline of the verdict".to_owned()),
-        (Role::OtherMidline, "midline found another way".to_owned()),
-        (Role::SpinousProcess, "spinous process".to_owned()),
-        (Role::DockingTarget, "where docking aims".to_owned()),
-        (Role::Quadrants, "quarters of the pedicle".to_owned()),
-        (Role::Clock, "hours as seen in the picture".to_owned()),
-        (Role::Thirds, "thirds of the depth".to_owned()),
-        (Role::TipRegion, "tip with its 95 % region".to_owned()),
-        (Role::Electrode, "electrodes".to_owned()),
-        (Role::Cannula, "cannula".to_owned()),
-        (Role::Ruler, "ruler in steps of 10 %".to_owned()),
-    ];
-    let entries: Vec<_> = entries.into_iter().filter(|(role, _)| drawn(*role)).collect();
-    page.legend(&entries);
 }
 
 /// What is shown of a shot, in whole pixels: the body in the middle of a region three wide and two high, or the

@@ -5,6 +5,7 @@
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
 //! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`],
 //! [`audit_lines`], [`series_table`], [`plot`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`],
+//! [`figure_style`], [`questions`],
 //! [`agreement_plot`], [`rereading`].
 
 pub mod agreement_plot;
@@ -15,6 +16,8 @@ pub mod both_sides;
 pub mod caution;
 pub mod comparison;
 pub mod figure;
+mod figure_legend;
+pub mod figure_style;
 pub mod format;
 pub mod label;
 pub mod lesson;
@@ -27,6 +30,7 @@ pub mod plan_words;
 pub mod plot;
 pub mod preview;
 pub mod primitive;
+pub mod questions;
 pub mod reading_lines;
 pub mod record_words;
 pub mod reliability;

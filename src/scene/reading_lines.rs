@@ -37,6 +37,13 @@ pub fn lines(reading: &ShotReading) -> Vec<ReadingLine> {
     }
 }
 
+/// The chief lines of a reading: each coordinate once, a midline as the verdict takes it.
+pub fn chief(lines: &[ReadingLine]) -> impl Iterator<Item = &ReadingLine> {
+    const CHIEF: [&str; 5] = ["depth", "midline", "height", "radius", "clock"];
+    let first = |line: &ReadingLine| lines.iter().find(|one| one.name == line.name);
+    lines.iter().filter(move |line| CHIEF.contains(&&*line.name) && first(line) == Some(line))
+}
+
 fn line(name: &str, number: String, verdict: Option<&Verdict>) -> ReadingLine {
     ReadingLine {
         sign: verdict.map(|v| state_sign(v.state)),

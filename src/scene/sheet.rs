@@ -4,10 +4,12 @@
 
 use crate::geom::point::Point;
 use crate::measure::issue::Issue;
+use crate::measure::verdict::State;
+use crate::scene::format;
 use crate::scene::page::{Page, Part};
 use crate::scene::reading_lines::ReadingLine;
 use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
-use crate::scene::theme::{Ground, Theme, space};
+use crate::scene::theme::{Ground, Theme, space, state_sign};
 use crate::scene::type_metrics::{width as width_of, wrap};
 
 /// Where a verdict's sign or an issue's stands before the words that belong to it, and where those begin.
@@ -73,6 +75,12 @@ impl Sheet {
         self.words.text(Text::new(at, words, role).sized(size).aligned(align, AlignY::Top));
     }
 
+    /// Height of words over the whole width.
+    #[must_use]
+    pub fn height_of(&self, words: &str, size: TextSize) -> f64 {
+        wrap(words, size, self.inner).iter().map(|_| Self::line_height(size)).sum()
+    }
+
     /// Words over the whole width.
     pub fn paragraph(&mut self, words: &str, role: Role, size: TextSize) {
         self.lines(self.left, self.inner, words, role, size);
@@ -112,6 +120,61 @@ impl Sheet {
         self.y += height;
         self.lines(text_x, width - AFTER_SIGN, &line.words, Role::WeakText, TextSize::Small);
         self.y += space::S2;
+    }
+
+    /// A reading in short: sign, name and number on one line of small type.
+    pub fn short_line(&mut self, x: f64, line: &ReadingLine) {
+        if let Some(sign) = line.sign {
+            self.sign(x + SIGN, sign, TextSize::Small);
+        }
+        let words = format!("{} {}", line.name, line.number);
+        self.word((x + AFTER_SIGN, AlignX::Left), &words, Role::Text, TextSize::Small);
+        self.y += Self::line_height(TextSize::Small);
+    }
+
+    /// Readings in short beside each other, as many as fit.
+    pub fn short_lines(&mut self, lines: &[ReadingLine]) {
+        let (top, mut x) = (self.y, self.left);
+        let mut y = top;
+        for line in lines {
+            let words = format!("{} {}", line.name, line.number);
+            let width = AFTER_SIGN + width_of(&words, TextSize::Small) + space::S6;
+            if x > self.left && x + width > self.left + self.inner {
+                x = self.left;
+                y += Self::line_height(TextSize::Small);
+            }
+            self.y = y;
+            self.short_line(x, line);
+            x += width;
+        }
+        if !lines.is_empty() {
+            self.y = y + Self::line_height(TextSize::Small) + space::S2;
+        }
+    }
+
+    /// What the signs of verdicts mean, those that are among these.
+    pub fn states(&mut self, states: impl Iterator<Item = State>) {
+        let mut shown: Vec<State> = Vec::new();
+        for state in states {
+            if !shown.contains(&state) {
+                shown.push(state);
+            }
+        }
+        let mut x = self.left;
+        for state in &shown {
+            let words = format::state(*state);
+            let width = AFTER_SIGN + width_of(words, TextSize::Small) + space::S4;
+            if x > self.left && x + width > self.left + self.inner {
+                x = self.left;
+                self.y += Self::line_height(TextSize::Small);
+            }
+            self.sign(x + SIGN, state_sign(*state), TextSize::Small);
+            self.word((x + AFTER_SIGN, AlignX::Left), words, Role::WeakText, TextSize::Small);
+            x += width;
+        }
+        if !shown.is_empty() {
+            self.y += Self::line_height(TextSize::Small);
+        }
     }
 
     /// What was found with a shot, a sentence each.

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use proptest::prelude::*;
 use stillmark::case::cover::Cover;
 use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
+use stillmark::case::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
 use stillmark::case::label::{Label, LabelKind};
 use stillmark::case::record::BodyRecord;
 use stillmark::case::rereading::{Progress, Reread, Rereading};
@@ -400,6 +401,38 @@ fn records() -> impl Strategy<Value = Vec<BodyRecord>> {
     })
 }
 
+/// Templates of figures, each by its own name.
+fn figures() -> impl Strategy<Value = Vec<FigureSpec>> {
+    let choices = (
+        prop::sample::select(FigureKind::ALL.to_vec()),
+        prop::sample::select(FigureWidth::ALL.to_vec()),
+        prop::sample::select(FigureGround::ALL.to_vec()),
+        any::<[bool; 5]>(),
+    );
+    let one = (choices, prop::option::of(words()), prop::option::of(words()), extra());
+    prop::collection::vec(one, 0..3).prop_map(|figures| {
+        let spec = |(i, ((kind, width, ground, switches), title, caption, extra))| {
+            let [marked, whole, letters, scale_bar, legend] = switches;
+            let name = format!("{i} “a”");
+            FigureSpec {
+                name,
+                kind,
+                marked,
+                whole,
+                width,
+                ground,
+                title,
+                letters,
+                caption,
+                scale_bar,
+                legend,
+                extra,
+            }
+        };
+        figures.into_iter().enumerate().map(spec).collect()
+    })
+}
+
 fn case() -> impl Strategy<Value = Case> {
     let ids = prop::collection::btree_set(words(), 0..4);
     let shots = ids.prop_flat_map(|ids| ids.into_iter().map(shot).collect::<Vec<_>>());
@@ -410,12 +443,17 @@ fn case() -> impl Strategy<Value = Case> {
         prop::collection::vec(words(), 0..3),
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec())),
     );
-    (about, settings(), (shots, records(), rereadings()), (extra(), extra(), extra(), extra(), extra()))
+    (
+        about,
+        settings(),
+        (shots, records(), rereadings(), figures()),
+        (extra(), extra(), extra(), extra(), extra()),
+    )
         .prop_map(
             |(
                 ((title, reference), operator, date, discs, patient_right),
                 settings,
-                (shots, bodies, rereadings),
+                (shots, bodies, rereadings, figures),
                 extras,
             )| {
                 let (extra, in_settings, placement_sd_mm, targets, of_stage) = extras;
@@ -438,6 +476,7 @@ fn case() -> impl Strategy<Value = Case> {
                     patient_right,
                     settings,
                     bodies,
+                    figures,
                     shots,
                     rereadings,
                     extra,

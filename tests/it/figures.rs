@@ -7,6 +7,7 @@ use std::path::Path;
 use std::{fs, io};
 
 use stillmark::case::document::{Case, Shot};
+use stillmark::case::figure_spec::{FigureKind, FigureSpec, FigureWidth};
 use stillmark::case::frame::{Frame, Samples};
 use stillmark::case::readings::{Picture, read_case, read_shot};
 use stillmark::cli;
@@ -17,6 +18,7 @@ use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
 use stillmark::phantom::picture::Bits;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
+use stillmark::scene::figure_style::FigureStyle;
 use stillmark::scene::overlay::{Layer, LayerSet};
 use stillmark::scene::page::{Page, Part};
 use stillmark::scene::shape as scene;
@@ -121,7 +123,26 @@ fn options() -> FigureOptions {
         layers: Some(LayerSet::default()),
         window: None,
         extent: Extent::AroundBody,
+        style: FigureStyle::default(),
     }
+}
+
+/// The same with a later lateral, the tip further forward.
+fn moved_case() -> Case {
+    let mut case = whole_case();
+    let mut later = case.shots[0].clone();
+    later.id = "d".to_owned();
+    later.marks = later.marks.with(MarkKind::Tip, &[(21.0, 20.0)]);
+    case.shots.push(later);
+    case
+}
+
+fn styled(kind: FigureKind, width: FigureWidth) -> FigureOptions {
+    let caption = Some("A caption.".to_owned());
+    FigureOptions::of_spec(
+        &FigureSpec { kind, width, caption, ..FigureSpec::default() },
+        Some("Demonstration A"),
+    )
 }
 
 fn svg(page: &Page) -> io::Result<String> {
@@ -137,6 +158,15 @@ fn small_figures_are_the_goldens() {
         ("figure-ap", page_of(&case, &[1], &options())),
         ("figure-pedicle", page_of(&case, &[2], &options())),
         ("figure-pair", page_of(&case, &[0, 1], &options())),
+        (
+            "figure-before-after",
+            page_of(&moved_case(), &[0, 3], &styled(FigureKind::BeforeAfter, FigureWidth::Double)),
+        ),
+        (
+            "figure-sequence",
+            page_of(&moved_case(), &[0, 3, 1, 2], &styled(FigureKind::Sequence, FigureWidth::Double)),
+        ),
+        ("figure-slide", page_of(&case, &[0, 1], &styled(FigureKind::Pair, FigureWidth::Slide))),
     ];
     let update = std::env::var_os("STILLMARK_UPDATE").is_some();
     let mut stale = Vec::new();

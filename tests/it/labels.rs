@@ -378,7 +378,13 @@ fn page(case: &Case, layers: Option<LayerSet>) -> Page {
     let shot = &case.shots[0];
     let reading = read_shot(case, 0, |_| Picture::NotLookedAt);
     let shots = [FigureShot { shot, reading: &reading, frame: None, field: Field::Whole }];
-    let options = FigureOptions { title: None, layers, window: None, extent: Extent::AroundBody };
+    let options = FigureOptions {
+        title: None,
+        layers,
+        window: None,
+        extent: Extent::AroundBody,
+        style: Default::default(),
+    };
     figure(case, &shots, &[], &options)
 }
 

@@ -12,6 +12,7 @@ mod dicom_bytes;
 mod drawings;
 mod durability;
 mod figures;
+mod house_style;
 mod import;
 #[cfg(feature = "window")]
 mod journey;

@@ -13,6 +13,7 @@ use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::figures;
 use crate::io::case_file::labels;
 use crate::io::case_file::records;
 use crate::io::case_file::rereadings;
@@ -37,6 +38,7 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
         (case.settings, case.settings_extra) = settings(&field)?;
     }
     case.bodies = records::bodies(&mut file)?;
+    case.figures = figures::figures(&mut file)?;
     let mut ids = BTreeSet::new();
     for field in file.take("shots").map(|f| f.elements("shots")).transpose()?.unwrap_or_default() {
         let shot = shot(&field)?;

@@ -7,6 +7,7 @@ use serde_json::value::RawValue;
 
 use crate::case::cover::Cover;
 use crate::case::document::{Case, Extra, SettingsExtra, Shot};
+use crate::case::figure_spec::FigureSpec;
 use crate::case::record::BodyRecord;
 use crate::geom::point::Point;
 use crate::io::case_file::{FORMAT, VERSION, labels, rereadings};
@@ -35,12 +36,38 @@ pub(super) fn case_text(case: &Case) -> String {
     if !case.bodies.is_empty() {
         file.put("bodies", list(1, case.bodies.iter().map(record).collect()));
     }
+    if !case.figures.is_empty() {
+        file.put("figures", list(1, case.figures.iter().map(figure).collect()));
+    }
     file.put("shots", list(1, case.shots.iter().map(shot).collect()));
     if !case.rereadings.is_empty() {
         file.put("rereadings", list(1, case.rereadings.iter().map(rereadings::text).collect()));
     }
     file.put_extra(&case.extra);
     file.end() + "\n"
+}
+
+/// Every choice is written, so that a template stays what it is when a default changes.
+fn figure(figure: &FigureSpec) -> String {
+    let mut members = Object::at(2);
+    members.put_text("name", Some(&figure.name));
+    members.put_text("kind", Some(figure.kind.key()));
+    members.put_text("width", Some(figure.width.key()));
+    members.put_text("ground", Some(figure.ground.key()));
+    members.put_text("title", figure.title.as_deref());
+    members.put_text("caption", figure.caption.as_deref());
+    let switches = [
+        ("marked", figure.marked),
+        ("whole", figure.whole),
+        ("letters", figure.letters),
+        ("scale_bar", figure.scale_bar),
+        ("legend", figure.legend),
+    ];
+    for (key, switch) in switches {
+        members.put(key, switch.to_string());
+    }
+    members.put_extra(&figure.extra);
+    members.end()
 }
 
 fn record(record: &BodyRecord) -> String {

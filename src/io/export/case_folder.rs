@@ -219,6 +219,8 @@ fn bare(case: &Case, keep: Keep) -> Case {
         patient_right,
         settings,
         bodies,
+        // Titles and captions are words, and a template without them is soon made again.
+        figures: _,
         shots: _,
         rereadings: _,
         extra: _,
@@ -238,6 +240,7 @@ fn bare(case: &Case, keep: Keep) -> Case {
         patient_right: *patient_right,
         settings: settings.clone(),
         reference: None,
+        figures: Vec::new(),
         bodies: bodies.iter().map(timed).filter(|record| !record.is_empty()).collect(),
         shots: Vec::new(),
         rereadings: bare_rereadings(case, keep),

@@ -1,7 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
-//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`rereading`], [`audit`], [`report`]; [`case_folder`] (a whole case to give away);
+//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`rereading`], [`audit`], [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away);
 //! [`mod@frame`].
 
 use std::path::Path;
@@ -13,6 +13,7 @@ pub mod audit;
 pub mod case_folder;
 pub mod change;
 pub mod csv;
+pub mod figure;
 pub mod frame;
 pub mod json;
 pub mod pdf;

@@ -8,6 +8,7 @@ use crate::case::rows::{Place, ROWS, rows};
 use crate::measure::mark::{Level, Side};
 use crate::measure::reading::Field;
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, pictured, shows_whole};
+use crate::scene::figure_style::FigureStyle;
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::paper::{INNER, Paper};
@@ -95,6 +96,7 @@ fn put(sheet: &mut Sheet, told: &Told<'_>, index: usize, (x, width): (f64, f64))
         ),
         window: None,
         extent: Extent::AroundBody,
+        style: FigureStyle::default(),
     };
     let frame = frame.filter(|_| !in_doubt);
     let field = frame.map_or(Field::Whole, field_of);
@@ -113,16 +115,7 @@ fn put(sheet: &mut Sheet, told: &Told<'_>, index: usize, (x, width): (f64, f64))
     if lines.is_empty() {
         said.push("No reading.".to_owned());
     }
-    // A midline found in several ways is said once, as the verdict takes it.
-    let mut names = Vec::new();
-    for line in
-        lines.iter().filter(|line| ["depth", "midline", "height", "radius", "clock"].contains(&&*line.name))
-    {
-        if !names.contains(&&line.name) {
-            names.push(&line.name);
-            said.push(format!("{} {}", line.name, line.number));
-        }
-    }
+    said.extend(reading_lines::chief(&lines).map(|line| format!("{} {}", line.name, line.number)));
     for words in said {
         sheet.lines(x, width, &words, Role::WeakText, TextSize::Small);
     }
