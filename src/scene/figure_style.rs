@@ -191,7 +191,7 @@ impl Geometry {
         }
         // A point to spare, since places are moved to whole pixels.
         let share = (pictures - (height + 1.0 - most)) / pictures.max(1.0);
-        (share >= LEAST_PICTURE).then(|| Self { picture: self.picture * share, ..*self })
+        (share >= LEAST_PICTURE).then_some(Self { picture: self.picture * share, ..*self })
     }
 }
 
