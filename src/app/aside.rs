@@ -22,6 +22,8 @@ pub enum Aside {
         /// The cover that is chosen, by its place in the shot's list.
         chosen: Option<usize>,
     },
+    /// It makes, moves and chooses labels; what is under way is with the document.
+    Labels,
     /// It draws a line along something whose length is known.
     Length {
         /// The line, once there is one.
@@ -36,14 +38,14 @@ pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
         Command::Covers => {
             document.aside = match document.aside {
                 Aside::Covers { .. } => Aside::Nothing,
-                Aside::Nothing | Aside::Length { .. } => Aside::Covers { chosen: None },
+                Aside::Nothing | Aside::Length { .. } | Aside::Labels => Aside::Covers { chosen: None },
             };
         }
         Command::Scale => {
             let ends = document.shot().and_then(|shot| shot.known_length).map(|known| known.ends);
             document.aside = match document.aside {
                 Aside::Length { .. } => Aside::Nothing,
-                Aside::Nothing | Aside::Covers { .. } => Aside::Length { ends },
+                Aside::Nothing | Aside::Covers { .. } | Aside::Labels => Aside::Length { ends },
             };
         }
         Command::AddCover(cover) => {
@@ -122,11 +124,12 @@ pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
             );
             match document.aside {
                 Aside::Length { .. } if leaves => document.aside = Aside::Nothing,
+                // Labels are looked through shot by shot, as covers are.
+                Aside::Labels if leaves && !goes_on(&other) => document.aside = Aside::Nothing,
                 // Covers are looked through shot by shot.
                 Aside::Covers { .. } if leaves => {
-                    let stays =
-                        matches!(other, Command::NextShot | Command::PreviousShot | Command::ShowShot(_));
-                    document.aside = if stays { Aside::Covers { chosen: None } } else { Aside::Nothing };
+                    document.aside =
+                        if goes_on(&other) { Aside::Covers { chosen: None } } else { Aside::Nothing };
                 }
                 _ => {}
             }
@@ -134,6 +137,11 @@ pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
         }
     }
     None
+}
+
+/// Whether a command only goes to another shot.
+const fn goes_on(command: &Command) -> bool {
+    matches!(command, Command::NextShot | Command::PreviousShot | Command::ShowShot(_))
 }
 
 /// What looks like words in the shown shot's picture and is neither covered nor refused.

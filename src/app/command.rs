@@ -9,6 +9,7 @@ use crate::app::choosing::{FreePlace, Pick, Scope};
 use crate::app::entries::KEYED;
 use crate::app::guide::{self, Step};
 use crate::app::key::{Key, Shortcut};
+use crate::app::labelling;
 use crate::app::pages::{self, Page};
 use crate::app::remedy;
 use crate::app::state::{Answer, Column, Hand, State};
@@ -236,6 +237,8 @@ pub enum Command {
     AcceptCovers,
     /// What looks like words is none.
     RefuseCovers,
+    /// What is asked for on labels.
+    Label(labelling::Ask),
     /// Begin or end working on the scale.
     Scale,
     /// The line along a known length runs between these places.
@@ -383,6 +386,7 @@ impl Command {
             Self::Export,
             Self::HideDrawing(true),
         ];
+        all.extend(labelling::Ask::listed().into_iter().map(Self::Label));
         all.extend(KEYED.map(Self::Toggle));
         all.extend(Page::OTHERS.map(Self::Go));
         all.extend(pages::Ask::listed().into_iter().map(Self::On));
@@ -425,6 +429,9 @@ impl Command {
     /// Whether it would do anything at present.
     #[must_use]
     pub fn available(&self, state: &State) -> bool {
+        if let Some(answer) = labelling::available(state, self) {
+            return answer;
+        }
         match self {
             Self::Go(page) => return page.can_open(state),
             Self::On(ask) => return ask.available(state),
@@ -476,7 +483,7 @@ impl Command {
             Self::RemoveShot | Self::TakeNumber(_) | Self::Nudge(..) => shot.is_some(),
             Self::Remove => match document.aside {
                 Aside::Covers { chosen } => chosen.is_some(),
-                Aside::Nothing | Aside::Length { .. } => document.hand.mark().is_some(),
+                Aside::Nothing | Aside::Length { .. } | Aside::Labels => document.hand.mark().is_some(),
             },
             Self::AcceptCovers | Self::RefuseCovers => !aside::proposed(state).is_empty(),
             Self::UseFileScale => aside::offer(state).scale().is_some(),

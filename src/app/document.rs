@@ -9,6 +9,7 @@ use crate::app::carrying::{self, Carrying};
 use crate::app::choosing::Choice;
 use crate::app::glance::Looked;
 use crate::app::guide::{self, Need, Step};
+use crate::app::labelling::Labelling;
 use crate::app::tool;
 use crate::app::viewport::Showing;
 use crate::case::document::{Case, Shot};
@@ -82,6 +83,8 @@ pub struct Document {
     pub aspects: BTreeMap<String, Aspect>,
     /// What the pointer does instead of marking.
     pub aside: Aside,
+    /// Labels under way, chosen and moved.
+    pub labelling: Labelling,
     /// Shots of which the user has said that what looks like words is none.
     pub refused: BTreeSet<String>,
     /// Whether millimetres are asked for.
@@ -154,6 +157,7 @@ impl Document {
             showing: BTreeMap::new(),
             aspects: BTreeMap::new(),
             aside: Aside::Nothing,
+            labelling: Labelling::default(),
             refused: BTreeSet::new(),
             mm: false,
             posterior_left: None,

@@ -89,6 +89,7 @@ impl Group {
                 ("Right drag", "Grey levels: up and down the level, left and right the width"),
                 ("Drag with Covers", "Draw a cover; drag one to move it"),
                 ("Drag with Scale", "Draw a line across something whose width is known"),
+                ("1 – 9, 0 with Own labels", "What the next click makes: words, arrow, line, …"),
             ],
         }
     }
@@ -414,6 +415,7 @@ fn picture_entry(command: &Command) -> Option<Entry> {
             const { &[Shortcut::plain(Key::Space)] },
         ),
         Command::Toggle(layer) => return Some(layer_entry(*layer)),
+        Command::Label(ask) => return ask.entry(),
         _ => return None,
     };
     Some(Entry { label, tip, group: Group::Picture, keys })

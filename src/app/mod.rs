@@ -1,7 +1,7 @@
 //! Behaviour without a window: what is open, what a user can ask for, and what follows.
 //!
 //! Reading order: [`state`], [`document`], [`guide`], [`glance`], [`details`], [`key`], [`command`], [`entries`],
-//! [`update`], [`choosing`], [`sorting`], [`marking`], [`carrying`], [`partner`], [`remedy`], [`fields`],
+//! [`update`], [`choosing`], [`sorting`], [`marking`], [`labelling`], [`carrying`], [`partner`], [`remedy`], [`fields`],
 //! [`tool`], [`viewport`], [`filing`], [`leaving`], [`saving`], [`adding`], [`pictures`], [`browsing`], [`prompt`], [`desk`], [`effect`],
 //! [`perform`], [`jobs`].
 
@@ -23,6 +23,7 @@ pub mod glance;
 pub mod guide;
 pub mod jobs;
 pub mod key;
+pub mod labelling;
 pub mod leaving;
 pub mod marking;
 pub mod pages;

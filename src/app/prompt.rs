@@ -1,10 +1,12 @@
 //! The next line: one sentence that says what the next click does, the keys that go elsewhere, and which point
 //! the small diagram shows.
 
+use crate::app::aside::Aside;
 use crate::app::carrying;
 use crate::app::command::Command;
 use crate::app::document::{Document, Hand, required_done};
 use crate::app::guide::{self, Need, Part, Step, capital};
+use crate::app::labelling;
 use crate::app::remedy::asks_for_right;
 use crate::case::document::Shot;
 use crate::case::standing::Standing;
@@ -32,6 +34,10 @@ pub fn prompt(document: &Document) -> Prompt {
         return Prompt { sentence, advice: String::new(), keys: vec![Command::AddPictures], diagram: None };
     };
     let view = shot.view;
+    if document.aside == Aside::Labels {
+        let sentence = labelling::words::sentence(document);
+        return Prompt { sentence, advice: String::new(), keys: vec![Command::PutDown], diagram: None };
+    }
     if asks_for_right(document) {
         return patients_right();
     }

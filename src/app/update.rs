@@ -8,6 +8,7 @@ use crate::app::command::Command;
 use crate::app::effect::{Effect, Outcome};
 use crate::app::filing;
 use crate::app::guide;
+use crate::app::labelling;
 use crate::app::marking;
 use crate::app::pages;
 use crate::app::pictures;
@@ -26,10 +27,12 @@ const EDGE: f64 = 0.08;
 pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     end_nudging(state, &command);
     end_dragging(state, &command);
+    labelling::end_change(state, &command);
     let mut effects = Vec::new();
     let command = pages::update(state, command, &mut effects);
     let command = command.and_then(|command| browsing::update(state, choosing::for_all(state, command)));
     let command = command.and_then(|command| filing::update(state, command, &mut effects));
+    let command = command.and_then(|command| labelling::update(state, command));
     let command = command.and_then(|command| aside::update(state, command));
     if let Some(command) = command.and_then(|command| choosing::update(state, command)) {
         show(state, &command);

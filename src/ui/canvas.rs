@@ -26,11 +26,12 @@ use crate::scene::preview;
 use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
 use crate::scene::theme::{Ground, Theme};
 use crate::ui::covers::{self, Drawing};
+use crate::ui::labels::LaidOut;
 use crate::ui::look::colour;
 use crate::ui::pointer::{self, Press, moved_by};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
-use crate::ui::{magnifier, paint};
+use crate::ui::{labels, magnifier, paint};
 
 /// Handles of marks within this distance of the pointer are shown, in points.
 const HANDLES_NEAR: f64 = 64.0;
@@ -43,6 +44,8 @@ pub struct CanvasMemory {
     /// The image place under the pointer while something is drawn.
     pub(super) at: Point,
     pub(super) traced: String,
+    /// The labels as they are laid out.
+    pub(super) labels: LaidOut,
     /// The mark that is moved by keys, and where the pointer was when that began.
     pub(super) nudging: Option<(MarkRef, Option<Point>)>,
 }
@@ -143,6 +146,7 @@ fn draw(
     covers::paint(painter, state, document, shot, &drawing, theme, screen);
     let scene = overlay(state, shot, document, looked, aimed);
     paint::scene(painter, &scene, theme, Ground::Picture, screen);
+    labels::paint(painter, (rect, theme), state, (document, shot), tools.textures, &mut memory.labels);
     if !state.display.drawing_hidden {
         let handles = handles(document, shot, pointer, tools.pointed, transform);
         paint::scene(painter, &handles, theme, Ground::Picture, screen);
@@ -270,6 +274,10 @@ fn handles(
     transform: Transform,
 ) -> Scene {
     let mut scene = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
+    // While labels are worked on, no mark can be taken hold of.
+    if document.aside == Aside::Labels {
+        return scene;
+    }
     let chosen = document.grabbed.as_ref().map(|grabbed| grabbed.at).or(document.hand.mark());
     // While marks are made, and while a draft is looked through, every one must be seen.
     let marking = shot.draft || document.hand.places();

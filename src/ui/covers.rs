@@ -34,7 +34,7 @@ pub(crate) fn paint(
 ) {
     let editing = match document.aside {
         Aside::Covers { chosen } => Some(chosen),
-        Aside::Nothing | Aside::Length { .. } => None,
+        Aside::Nothing | Aside::Length { .. } | Aside::Labels => None,
     };
     let mut boxes = shot.covers.clone();
     let mut chosen = editing.flatten();

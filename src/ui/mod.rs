@@ -8,6 +8,7 @@ pub mod chart;
 mod covers;
 pub mod dialogs;
 pub mod keys;
+mod labels;
 pub mod look;
 pub mod magnifier;
 pub mod pages;

@@ -5,6 +5,8 @@ use egui::{CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Response, Ui}
 use crate::app::aside::Aside;
 use crate::app::command::Command;
 use crate::app::document::{Document, Hand};
+use crate::app::labelling::Ask;
+use crate::app::labelling::grip::{Grip, hit};
 use crate::app::state::State;
 use crate::app::tool;
 use crate::app::viewport::Transform;
@@ -40,6 +42,10 @@ pub(super) enum Press {
     Grey,
     /// Draws a cover, or a line along a known length, from this image place.
     Draw { from: Point },
+    /// Places a point of a label where it is let go.
+    Label,
+    /// Moves a part of a label, once it has moved so far that it is no click.
+    Grip { index: usize, grip: Grip, from: Pos2, last: Point, still: bool },
     /// Moves a cover that was grasped at this image place.
     Cover { index: usize, from: Point, cover: Cover },
 }
@@ -66,7 +72,8 @@ pub(super) fn input(
                 response.request_focus();
                 memory.last = *pos;
                 memory.at = image(*pos);
-                memory.press = press(state, image(*pos), *pos, *button, *modifiers, transform, asked);
+                memory.press =
+                    press(state, image(*pos), *pos, (*button, *modifiers), (transform, memory), asked);
             }
             Event::PointerMoved(pos) if memory.press.is_some() => {
                 moved(state, *pos, image(*pos), memory, asked);
@@ -102,9 +109,8 @@ fn press(
     state: &State,
     at: Point,
     pos: Pos2,
-    button: PointerButton,
-    held: egui::Modifiers,
-    transform: Transform,
+    (button, held): (PointerButton, egui::Modifiers),
+    (transform, memory): (Transform, &CanvasMemory),
     asked: &mut Asked,
 ) -> Option<Press> {
     let document = state.document.as_ref()?;
@@ -126,6 +132,7 @@ fn press(
             });
         }
         Aside::Length { .. } => return Some(Press::Draw { from: at }),
+        Aside::Labels => return Some(label_press(document, (at, pos), held, (transform, memory), asked)),
     }
     if held.command || held.ctrl {
         return Some(Press::Force);
@@ -135,6 +142,26 @@ fn press(
         return Some(Press::Mark { from: pos, still: true });
     }
     Some(if document.hand.places() { Press::Place } else { pan })
+}
+
+/// A press while labels are worked on: takes hold of one, or places a point; Ctrl places whatever is there.
+fn label_press(
+    document: &Document,
+    (at, pos): (Point, Pos2),
+    held: egui::Modifiers,
+    (transform, memory): (Transform, &CanvasMemory),
+    asked: &mut Asked,
+) -> Press {
+    let labelling = &document.labelling;
+    if labelling.placed.is_empty()
+        && !(held.command || held.ctrl)
+        && let (Some(shot), Some(drawn)) = (document.shot(), memory.labels.drawn())
+        && let Some((index, grip)) = hit(shot, drawn, labelling.primary(), at, (transform, GRASP_RADIUS))
+    {
+        asked.push(Command::Label(Ask::Grab(index, grip)));
+        return Press::Grip { index, grip, from: pos, last: at, still: true };
+    }
+    Press::Label
 }
 
 /// The mark that a press at this place grasps.
@@ -159,6 +186,13 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
             memory.press = Some(Press::Mark { from, still: false });
             asked.push(Command::Drag(at));
         }
+        Some(Press::Grip { index, grip, from, last, still }) => {
+            if still && (pos - from).length() < pt(STILL) {
+                return;
+            }
+            memory.press = Some(Press::Grip { index, grip, from, last: at, still: false });
+            asked.push(Command::Label(Ask::Drag(index, grip, at - last)));
+        }
         Some(Press::Pan { from }) => {
             // A hand that trembles is not a drag.
             if (pos - from).length() < pt(STILL) {
@@ -169,8 +203,15 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
         Some(Press::Grey) if state.greys().is_some() => {
             asked.push(Command::DragGreys(-y / GREY_TRAVEL, x / GREY_TRAVEL));
         }
-        Some(Press::Grey | Press::Place | Press::Force | Press::Draw { .. } | Press::Cover { .. }) | None => {
-        }
+        Some(
+            Press::Grey
+            | Press::Place
+            | Press::Force
+            | Press::Label
+            | Press::Draw { .. }
+            | Press::Cover { .. },
+        )
+        | None => {}
     }
     memory.at = at;
     memory.last = pos;
@@ -180,6 +221,8 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
     match press {
         Press::Mark { .. } => asked.push(Command::Release),
         Press::Place => asked.push(Command::Place(at)),
+        Press::Label => asked.push(Command::Label(Ask::At(at))),
+        Press::Grip { .. } => asked.push(Command::Label(Ask::Done)),
         Press::Force => {
             let Some(document) = &state.document else { return };
             let near = document.shot().and_then(|shot| {
@@ -218,7 +261,7 @@ fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mu
             None => asked.push(Command::ChooseCover(None)),
         },
         Aside::Length { .. } if large => asked.push(Command::MarkLength(from, to)),
-        Aside::Length { .. } | Aside::Nothing => {}
+        Aside::Length { .. } | Aside::Nothing | Aside::Labels => {}
     }
 }
 
@@ -246,8 +289,8 @@ fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, mem
         Some(Press::Mark { .. }) => CursorIcon::None,
         Some(Press::Pan { .. }) => CursorIcon::Grabbing,
         Some(Press::Grey) => CursorIcon::Move,
-        Some(Press::Place | Press::Force | Press::Draw { .. }) => CursorIcon::Crosshair,
-        Some(Press::Cover { .. }) => CursorIcon::Grabbing,
+        Some(Press::Place | Press::Force | Press::Label | Press::Draw { .. }) => CursorIcon::Crosshair,
+        Some(Press::Cover { .. } | Press::Grip { .. }) => CursorIcon::Grabbing,
         None if document.aside != Aside::Nothing => CursorIcon::Crosshair,
         None if grasped(document, at, transform).is_some() => CursorIcon::Grab,
         None if document.hand.places() => CursorIcon::Crosshair,

@@ -261,6 +261,14 @@ pub fn said(shot: &Shot, map: Option<&BodyMap>, index: usize) -> Option<String> 
     (!said.is_empty()).then_some(said)
 }
 
+/// The lines of a label by themselves, in image coordinates, for whoever asks how near they pass.
+#[must_use]
+pub fn line_of(label: &Label) -> Vec<Shape> {
+    let mut scene = Scene::new(Space::Image, Rect::new(0.0, 0.0, 1.0, 1.0));
+    lines::of(label, 1.0, &mut scene);
+    scene.shapes
+}
+
 /// The numbered points in their order, with what they stand for.
 #[must_use]
 pub fn legend(labels: &[Label]) -> Vec<(String, String)> {

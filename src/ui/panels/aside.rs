@@ -11,6 +11,7 @@ use crate::case::offered_scale::Offer;
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
 use crate::scene::format;
+use crate::ui::panels::labels::{LabelFields, labels_ui};
 use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
 
 /// What is being typed into the strip.
@@ -22,6 +23,7 @@ pub struct AsideFields {
     scale_sd: String,
     magnification: String,
     magnification_sd: String,
+    labels: LabelFields,
 }
 
 /// Whether there is anything to show.
@@ -48,6 +50,7 @@ pub fn aside_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mu
     match document.aside {
         Aside::Length { ends } => scale_ui(ui, state, shot, ends, fields, asked),
         Aside::Covers { .. } => covers_ui(ui, state, shot, true, asked),
+        Aside::Labels => labels_ui(ui, state, document, shot, &mut fields.labels, asked),
         Aside::Nothing => covers_ui(ui, state, shot, false, asked),
     }
 }

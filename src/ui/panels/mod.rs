@@ -6,6 +6,7 @@ pub mod detail;
 pub mod drawings;
 pub mod frames;
 pub mod help;
+mod labels;
 pub mod ladder;
 pub mod marks;
 pub mod next;

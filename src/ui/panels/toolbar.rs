@@ -3,6 +3,7 @@
 use egui::{Align, Layout, RichText, Ui};
 
 use crate::app::command::Command;
+use crate::app::labelling;
 use crate::app::pages::{self, Page};
 use crate::app::state::{Column, State};
 use crate::scene::format;
@@ -174,6 +175,8 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         for command in [Command::Covers, Command::AcceptCovers, Command::RefuseCovers] {
             item(ui, state, command, asked);
         }
+        ui.separator();
+        item(ui, state, Command::Label(labelling::Ask::Begin), asked);
         ui.separator();
         for command in [Command::Scale, Command::UseFileScale] {
             item(ui, state, command, asked);

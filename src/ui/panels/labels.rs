@@ -1,0 +1,186 @@
+//! The strip above the picture while labels are worked on: kinds, what the next click does, the list, the chosen one.
+
+use egui::accesskit::Role as Part;
+use egui::{Button, ComboBox, RichText, ScrollArea, TextEdit, Ui, WidgetInfo};
+
+use crate::app::command::Command;
+use crate::app::document::Document;
+use crate::app::labelling::{Ask, words};
+use crate::app::state::State;
+use crate::case::document::Shot;
+use crate::case::label::list::Edge;
+use crate::case::label::{Corner, Drawn as What, LabelKind, MAX_TEXT};
+use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
+
+/// How many times larger an inset can be made, as offered.
+const TIMES: [(f64, &str); 5] =
+    [(1.5, "1.5 times"), (2.0, "2 times"), (2.5, "2.5 times"), (4.0, "4 times"), (8.0, "8 times")];
+
+/// What is being typed into the strip.
+#[derive(Debug, Default)]
+pub(super) struct LabelFields {
+    /// The shot and the label whose words are typed, and the words.
+    words: Option<(String, usize, String)>,
+    /// How many labels had been made when the field was last looked at.
+    made: u32,
+}
+
+/// Shows the strip.
+pub(super) fn labels_ui(
+    ui: &mut Ui,
+    state: &State,
+    document: &Document,
+    shot: &Shot,
+    fields: &mut LabelFields,
+    asked: &mut Asked,
+) {
+    let labelling = &document.labelling;
+    ui.horizontal_wrapped(|ui| {
+        for (kind, n) in LabelKind::ALL.into_iter().zip([1, 2, 3, 4, 5, 6, 7, 8, 9, 0]) {
+            let chosen = labelling.kind == kind;
+            let button = Button::selectable(chosen, kind.name());
+            if ui.add(button).on_hover_text(format!("Key: {n}")).clicked() {
+                asked.push(Command::Label(Ask::Kind(kind)));
+            }
+        }
+        if labelling.kind.can_be_round() {
+            let mut round = labelling.round;
+            if ui.checkbox(&mut round, "Round").changed() {
+                asked.push(Command::Label(Ask::Round));
+            }
+        }
+    });
+    ui.horizontal_wrapped(|ui| {
+        ui.label(words::sentence(document));
+        if !labelling.placed.is_empty() {
+            command_button(ui, state, Command::Label(Ask::Finish), asked);
+            labelled_button(ui, state, Command::Back, "Point back", asked);
+        }
+        labelled_button(ui, state, Command::PutDown, "Done", asked);
+    });
+    if shot.labels.is_empty() {
+        weak(ui, "No labels on this shot yet. What you write stays out of a case that you give away.");
+        return;
+    }
+    list_ui(ui, document, shot, asked);
+    let Some(index) = labelling.primary() else { return };
+    ui.horizontal_wrapped(|ui| {
+        words_ui(ui, document, shot, index, fields, asked);
+        inset_ui(ui, shot, index, asked);
+        for ask in [Ask::NextGrip, Ask::FreeWords, Ask::Earlier, Ask::Later, Ask::Remove] {
+            command_button(ui, state, Command::Label(ask), asked);
+        }
+        carry_ui(ui, document, shot, asked);
+    });
+    if labelling.chosen.len() > 1 {
+        ui.horizontal_wrapped(|ui| {
+            ui.label("In line:");
+            for edge in Edge::ALL {
+                command_button(ui, state, Command::Label(Ask::Align(edge)), asked);
+            }
+        });
+    }
+}
+
+/// The labels in their order; with Ctrl one more is chosen.
+fn list_ui(ui: &mut Ui, document: &Document, shot: &Shot, asked: &mut Asked) {
+    ScrollArea::horizontal().id_salt("labels").show(ui, |ui| {
+        ui.horizontal(|ui| {
+            for index in 0..shot.labels.len() {
+                let chosen = document.labelling.chosen.contains(&index);
+                let response = ui.add(Button::selectable(chosen, words::name(shot, index)));
+                if response.clicked() {
+                    let more = ui.input(|input| input.modifiers.command || input.modifiers.ctrl);
+                    let ask = if more { Ask::ChooseToo(index) } else { Ask::Choose(Some(index)) };
+                    asked.push(Command::Label(ask));
+                }
+            }
+        });
+    });
+}
+
+/// The words of the label that is worked on, one step back for all that is typed in a row. A label just made has the
+/// keys in this field, so that its words can be typed at once.
+fn words_ui(
+    ui: &mut Ui,
+    document: &Document,
+    shot: &Shot,
+    index: usize,
+    fields: &mut LabelFields,
+    asked: &mut Asked,
+) {
+    let Some(label) = shot.labels.get(index).filter(|label| label.kind().is_some()) else { return };
+    let field = ui.make_persistent_id("label words");
+    let typing = ui.memory(|memory| memory.has_focus(field));
+    let same = matches!(&fields.words, Some((id, of, _)) if *id == shot.id && *of == index);
+    if !same || !typing {
+        fields.words = Some((shot.id.clone(), index, label.text.clone()));
+    }
+    let Some((_, _, text)) = &mut fields.words else { return };
+    let name = words::field_name(label);
+    let edit = TextEdit::singleline(text).id(field).desired_width(220.0).char_limit(MAX_TEXT).hint_text(name);
+    let response = ui.add(edit).accessible_name(name);
+    if response.changed() {
+        asked.push(Command::Label(Ask::Say(index, text.clone())));
+    }
+    if response.lost_focus() {
+        asked.push(Command::Label(Ask::Done));
+    }
+    if fields.made != document.labelling.made {
+        fields.made = document.labelling.made;
+        if document.labelling.made > 0 {
+            response.request_focus();
+        }
+    }
+}
+
+/// Corner and size of an inset.
+fn inset_ui(ui: &mut Ui, shot: &Shot, index: usize, asked: &mut Asked) {
+    let Some(What::Known { kind: LabelKind::Inset, corner, times, .. }) =
+        shot.labels.get(index).map(|label| &label.drawn)
+    else {
+        return;
+    };
+    let shown = ComboBox::from_id_salt("inset corner").selected_text(corner.name());
+    let response = shown.show_ui(ui, |ui| {
+        for other in Corner::ALL {
+            if ui.selectable_label(*corner == other, other.name()).clicked() {
+                asked.push(Command::Label(Ask::Corner(other)));
+            }
+        }
+    });
+    named(&response.response, "Corner of the inset", corner.name());
+    let now = TIMES.iter().find(|(t, _)| (t - times).abs() < 1e-9).map_or("other", |(_, name)| name);
+    let response = ComboBox::from_id_salt("inset times").selected_text(now).show_ui(ui, |ui| {
+        for (other, name) in TIMES {
+            if ui.selectable_label((other - times).abs() < 1e-9, name).clicked() {
+                asked.push(Command::Label(Ask::Times(other)));
+            }
+        }
+    });
+    named(&response.response, "Size of the inset", now);
+}
+
+fn named(response: &egui::Response, name: &str, now: &str) {
+    response.widget_info(|| WidgetInfo::labeled(Part::ComboBox, true, format!("{name}: {now}")));
+}
+
+/// The other shots of this view, to put the chosen labels on.
+fn carry_ui(ui: &mut Ui, document: &Document, shot: &Shot, asked: &mut Asked) {
+    let others = document.case().shots.iter().filter(|other| other.id != shot.id && other.view == shot.view);
+    let ids: Vec<&str> = others.map(|other| other.id.as_str()).collect();
+    if ids.is_empty() {
+        return;
+    }
+    ui.menu_button("Put on another shot", |ui| {
+        ui.label(RichText::new("At the same place of the body there").weak());
+        ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
+            for id in ids {
+                if ui.button(id).clicked() {
+                    asked.push(Command::Label(Ask::CarryTo(id.to_owned())));
+                    ui.close();
+                }
+            }
+        });
+    });
+}
