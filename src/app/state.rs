@@ -358,7 +358,8 @@ impl Display {
             self.text_scale = scale;
         }
         if let Some(layers) = words.next().and_then(|word| LayerSet::from_keys(word).ok()) {
-            self.layers = layers;
+            // Labels that are hidden are back the next time: nobody is to miss what they have written.
+            self.layers = layers.with(Layer::Teaching);
         }
         let memory = words.next().and_then(|word| word.parse::<usize>().ok());
         if let Some(memory) = memory.filter(|memory| MEMORIES_MIB.contains(memory)) {

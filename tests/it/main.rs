@@ -43,6 +43,8 @@ mod window_compare;
 #[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
+mod window_labels;
+#[cfg(feature = "window")]
 mod window_rereading;
 #[cfg(feature = "window")]
 mod window_series;

@@ -35,7 +35,7 @@ impl Ask {
             ),
             Self::Finish => ("That is all of it", "The label has all its points; Enter does the same.", &[]),
             Self::Round => ("Round", "Make outlines and regions round instead of with corners.", &[]),
-            Self::FreeWords => ("Words find their place", "Let the words stand where there is room.", &[]),
+            Self::FreeWords => ("By itself", "Let the words stand where there is room.", &[]),
             Self::Earlier => ("Earlier", "Draw it before the others; numbers count in this order.", &[]),
             Self::Later => ("Later", "Draw it after the others; numbers count in this order.", &[]),
             Self::Align(Edge::Left) => ("Left ends", "Bring the left ends of the chosen words in line.", &[]),

@@ -16,6 +16,11 @@ use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
 const TIMES: [(f64, &str); 5] =
     [(1.5, "1.5 times"), (2.0, "2 times"), (2.5, "2.5 times"), (4.0, "4 times"), (8.0, "8 times")];
 
+/// Height of the list with its bar.
+const LIST_HEIGHT: f32 = 34.0;
+/// Width of the field of words.
+const FIELD: f32 = 160.0;
+
 /// What is being typed into the strip.
 #[derive(Debug, Default)]
 pub(super) struct LabelFields {
@@ -23,6 +28,8 @@ pub(super) struct LabelFields {
     words: Option<(String, usize, String)>,
     /// How many labels had been made when the field was last looked at.
     made: u32,
+    /// The label that the list was brought to last.
+    shown: Option<usize>,
 }
 
 /// Shows the strip.
@@ -58,19 +65,25 @@ pub(super) fn labels_ui(
         }
         labelled_button(ui, state, Command::PutDown, "Done", asked);
     });
-    if shot.labels.is_empty() {
-        weak(ui, "No labels on this shot yet. What you write stays out of a case that you give away.");
-        return;
-    }
-    list_ui(ui, document, shot, asked);
-    let Some(index) = labelling.primary() else { return };
+    // The strip stays as high as it is when a label is made or chosen, so that the picture does not move.
+    ui.scope(|ui| {
+        ui.set_min_height(LIST_HEIGHT);
+        if shot.labels.is_empty() {
+            weak(ui, "No labels on this shot yet. What you write stays out of a case that you give away.");
+        } else {
+            list_ui(ui, document, shot, fields, asked);
+        }
+    });
+    let index = labelling.primary();
     ui.horizontal_wrapped(|ui| {
         words_ui(ui, document, shot, index, fields, asked);
-        inset_ui(ui, shot, index, asked);
         for ask in [Ask::NextGrip, Ask::FreeWords, Ask::Earlier, Ask::Later, Ask::Remove] {
             command_button(ui, state, Command::Label(ask), asked);
         }
         carry_ui(ui, document, shot, asked);
+        if let Some(index) = index {
+            inset_ui(ui, shot, index, asked);
+        }
     });
     if labelling.chosen.len() > 1 {
         ui.horizontal_wrapped(|ui| {
@@ -83,12 +96,16 @@ pub(super) fn labels_ui(
 }
 
 /// The labels in their order; with Ctrl one more is chosen.
-fn list_ui(ui: &mut Ui, document: &Document, shot: &Shot, asked: &mut Asked) {
+fn list_ui(ui: &mut Ui, document: &Document, shot: &Shot, fields: &mut LabelFields, asked: &mut Asked) {
+    let primary = document.labelling.primary();
     ScrollArea::horizontal().id_salt("labels").show(ui, |ui| {
         ui.horizontal(|ui| {
             for index in 0..shot.labels.len() {
                 let chosen = document.labelling.chosen.contains(&index);
                 let response = ui.add(Button::selectable(chosen, words::name(shot, index)));
+                if primary == Some(index) && fields.shown != primary {
+                    response.scroll_to_me(None);
+                }
                 if response.clicked() {
                     let more = ui.input(|input| input.modifiers.command || input.modifiers.ctrl);
                     let ask = if more { Ask::ChooseToo(index) } else { Ask::Choose(Some(index)) };
@@ -97,6 +114,7 @@ fn list_ui(ui: &mut Ui, document: &Document, shot: &Shot, asked: &mut Asked) {
             }
         });
     });
+    fields.shown = primary;
 }
 
 /// The words of the label that is worked on, one step back for all that is typed in a row. A label just made has the
@@ -105,11 +123,17 @@ fn words_ui(
     ui: &mut Ui,
     document: &Document,
     shot: &Shot,
-    index: usize,
+    index: Option<usize>,
     fields: &mut LabelFields,
     asked: &mut Asked,
 ) {
-    let Some(label) = shot.labels.get(index).filter(|label| label.kind().is_some()) else { return };
+    let known = |index: &usize| shot.labels.get(*index).filter(|label| label.kind().is_some());
+    let Some((index, label)) = index.and_then(|index| Some((index, known(&index)?))) else {
+        let mut nothing = String::new();
+        let field = TextEdit::singleline(&mut nothing).desired_width(FIELD).hint_text("Words of the label");
+        ui.add_enabled(false, field).accessible_name("Words of the label");
+        return;
+    };
     let field = ui.make_persistent_id("label words");
     let typing = ui.memory(|memory| memory.has_focus(field));
     let same = matches!(&fields.words, Some((id, of, _)) if *id == shot.id && *of == index);
@@ -118,7 +142,7 @@ fn words_ui(
     }
     let Some((_, _, text)) = &mut fields.words else { return };
     let name = words::field_name(label);
-    let edit = TextEdit::singleline(text).id(field).desired_width(220.0).char_limit(MAX_TEXT).hint_text(name);
+    let edit = TextEdit::singleline(text).id(field).desired_width(FIELD).char_limit(MAX_TEXT).hint_text(name);
     let response = ui.add(edit).accessible_name(name);
     if response.changed() {
         asked.push(Command::Label(Ask::Say(index, text.clone())));
@@ -169,15 +193,17 @@ fn named(response: &egui::Response, name: &str, now: &str) {
 fn carry_ui(ui: &mut Ui, document: &Document, shot: &Shot, asked: &mut Asked) {
     let others = document.case().shots.iter().filter(|other| other.id != shot.id && other.view == shot.view);
     let ids: Vec<&str> = others.map(|other| other.id.as_str()).collect();
-    if ids.is_empty() {
-        return;
-    }
-    ui.menu_button("Put on another shot", |ui| {
+    let chosen = document.labelling.primary().is_some();
+    ui.add_enabled_ui(chosen && !ids.is_empty(), |ui| carry_menu(ui, &ids, asked));
+}
+
+fn carry_menu(ui: &mut Ui, ids: &[&str], asked: &mut Asked) {
+    ui.menu_button("To another shot", |ui| {
         ui.label(RichText::new("At the same place of the body there").weak());
         ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
             for id in ids {
-                if ui.button(id).clicked() {
-                    asked.push(Command::Label(Ask::CarryTo(id.to_owned())));
+                if ui.button(*id).clicked() {
+                    asked.push(Command::Label(Ask::CarryTo((*id).to_owned())));
                     ui.close();
                 }
             }
