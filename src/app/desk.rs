@@ -99,9 +99,38 @@ impl Desk {
     }
 }
 
+/// Whether a command is about how the picture is seen, and changes no mark.
+#[must_use]
+pub const fn looks(command: &Command) -> bool {
+    matches!(
+        command,
+        Command::ZoomIn
+            | Command::ZoomOut
+            | Command::ZoomAt(..)
+            | Command::Pan(_)
+            | Command::ShowWhole
+            | Command::OneToOne
+            | Command::ShowBody
+            | Command::AutomaticGreys
+            | Command::InvertGreys
+            | Command::DragGreys(..)
+            | Command::NextPreset
+            | Command::LocalContrast
+            | Command::TurnRight
+            | Command::TurnLeft
+            | Command::TiltRight
+            | Command::TiltLeft
+            | Command::MirrorPicture
+            | Command::Upright
+    )
+}
+
 /// Whether a command is about marks or about how their picture is seen: a desk takes these, and no others.
 #[must_use]
 pub const fn takes(command: &Command) -> bool {
+    if looks(command) {
+        return true;
+    }
     matches!(
         command,
         Command::Take(_)
@@ -125,24 +154,6 @@ pub const fn takes(command: &Command) -> bool {
             | Command::Redo
             | Command::Mirror
             | Command::SetPatientRight(_)
-            | Command::ZoomIn
-            | Command::ZoomOut
-            | Command::ZoomAt(..)
-            | Command::Pan(_)
-            | Command::ShowWhole
-            | Command::OneToOne
-            | Command::ShowBody
-            | Command::AutomaticGreys
-            | Command::InvertGreys
-            | Command::DragGreys(..)
-            | Command::NextPreset
-            | Command::LocalContrast
-            | Command::TurnRight
-            | Command::TurnLeft
-            | Command::TiltRight
-            | Command::TiltLeft
-            | Command::MirrorPicture
-            | Command::Upright
     )
 }
 

@@ -303,17 +303,20 @@ fn demonstration_file() -> Option<PathBuf> {
 }
 
 fn decode(key: PictureKey, frame: Result<Frame, Error>, samples: bool) -> Outcome {
-    let result = frame.map_err(|error| sentence(&error)).map(|frame| {
-        let extent = frame.extent();
-        let greys = WindowLevel::automatic(&frame, extent.field);
-        let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
-        let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
-        let proposed = proposed_covers(&frame, extent.field);
-        let (digest, warnings) = (frame.digest.clone(), frame.warnings.clone());
-        let facts = frame.facts.clone();
-        // Samples that nobody looks at yet are let go at once.
-        let frame = samples.then(|| Arc::new(frame));
-        Box::new(Decoded { frame, digest, warnings, facts, extent, small, greys, proposed })
-    });
+    let result = frame.map_err(|error| sentence(&error)).map(|frame| Box::new(decoded(frame, samples)));
     Outcome::Picture { key, result }
+}
+
+/// A frame with what follows from it; without `samples` these are let go.
+pub(crate) fn decoded(frame: Frame, samples: bool) -> Decoded {
+    let extent = frame.extent();
+    let greys = WindowLevel::automatic(&frame, extent.field);
+    let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
+    let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
+    let proposed = proposed_covers(&frame, extent.field);
+    let (digest, warnings) = (frame.digest.clone(), frame.warnings.clone());
+    let facts = frame.facts.clone();
+    // Samples that nobody looks at yet are let go at once.
+    let frame = samples.then(|| Arc::new(frame));
+    Decoded { frame, digest, warnings, facts, extent, small, greys, proposed }
 }

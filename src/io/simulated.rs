@@ -18,6 +18,7 @@ use crate::phantom::picture::{Bits, Picture};
 use crate::phantom::series::{Series, SimulatedShot};
 use crate::phantom::size::Size;
 use crate::phantom::truth::TruePlace;
+use crate::study::practice::Truth;
 
 /// A file to write: its name below the case's folder, with `/` between parts, and its bytes.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -26,6 +27,22 @@ pub struct NamedBytes {
     pub name: String,
     /// The content.
     pub bytes: Vec<u8>,
+}
+
+/// What is known of a simulated shot, to hold marks against.
+#[must_use]
+pub fn truth_of(simulated: &SimulatedShot) -> Truth {
+    let place = match simulated.pose.view {
+        View::Lateral => simulated.truth.lateral.map(|place| (place.curved, 0)),
+        View::Ap => simulated.truth.ap.map(|place| (place.curved, 2)),
+        View::Pedicle => None,
+    };
+    let mut values = [None; 3];
+    if let Some((at, index)) = place {
+        values[index] = Some(at.along);
+        values[1] = Some(at.height);
+    }
+    Truth { marks: simulated.true_marks(), values, mm_per_px: simulated.pose.mm_per_px }
 }
 
 /// A picture as a grey PNG of 8 or 16 bits.

@@ -147,6 +147,17 @@ fn interior(line: &Line<'_>, at: &[f64]) -> Vec<Option<Point>> {
     at.iter().map(|&t| Some(line(t))).collect()
 }
 
+/// The marks half way between two markings of the same points.
+#[must_use]
+pub fn mean(a: &Marks, b: &Marks) -> Marks {
+    let mut marks = Marks::new();
+    for kind in a.kinds() {
+        let between = a.slots(kind).iter().zip(b.slots(kind)).map(|(a, b)| Some(a.as_ref()?.midpoint((*b)?)));
+        marks.set(kind, between.collect());
+    }
+    marks
+}
+
 /// The borders of a body in a lateral view.
 #[must_use]
 pub fn lateral(body: &Body, beam: &Beam, reader: &Reader) -> Marks {

@@ -5,7 +5,7 @@
 //! origin in the middle of its body.
 //!
 //! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
-//! [`scenario`], [`spine`], [`anatomy`], [`imaging`], [`picture`], [`look`], [`series`], [`demonstration`].
+//! [`scenario`], [`spine`], [`anatomy`], [`imaging`], [`picture`], [`look`], [`series`], [`exercise`], [`demonstration`].
 
 pub mod anatomy;
 pub mod beam;
@@ -13,6 +13,7 @@ pub mod body;
 pub mod contour;
 pub mod demonstration;
 pub mod draw;
+pub mod exercise;
 pub mod imaging;
 pub mod instrument;
 pub mod look;

@@ -10,7 +10,7 @@ use crate::phantom::draw::Draw;
 use crate::phantom::imaging::grain::Grain;
 use crate::phantom::instrument::Instrument;
 use crate::phantom::look::Look;
-use crate::phantom::marks::{Reader, Showing};
+use crate::phantom::marks::{Reader, Showing, mean};
 use crate::phantom::picture::{Picture, Technique, picture};
 use crate::phantom::scenario::{Subject, drawn_pose, drawn_ray, drawn_tip};
 use crate::phantom::size::{LUMBAR, Size};
@@ -51,6 +51,21 @@ impl SimulatedShot {
     #[must_use]
     pub fn beam(&self) -> Beam {
         self.pose.beam(-self.subject.body.pedicle(sign(self.subject.side)).axis)
+    }
+
+    /// The marks of a reader without error. A border whose near and far contour fall apart is marked in their middle, which
+    /// is the outline that a parallel, true view would show.
+    #[must_use]
+    pub fn true_marks(&self) -> Marks {
+        let near = Reader { showing: Showing::One, ..self.reader.clone() };
+        let far = Reader {
+            superior: near.superior.other(),
+            inferior: near.inferior.other(),
+            posterior: near.posterior.other(),
+            ..near.clone()
+        };
+        let (view, beam) = (self.pose.view, self.beam());
+        mean(&self.subject.marks(view, &beam, &near), &self.subject.marks(view, &beam, &far))
     }
 
     /// Its picture.

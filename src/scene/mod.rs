@@ -5,8 +5,7 @@
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
 //! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`],
 //! [`audit_lines`], [`series_table`], [`plot`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`],
-//! [`figure_style`], [`questions`],
-//! [`agreement_plot`], [`rereading`].
+//! [`figure_style`], [`questions`], [`agreement_plot`], [`rereading`], [`practice`].
 
 pub mod agreement_plot;
 pub mod audit_lines;
@@ -28,6 +27,7 @@ pub mod page;
 pub mod paper;
 pub mod plan_words;
 pub mod plot;
+pub mod practice;
 pub mod preview;
 pub mod primitive;
 pub mod questions;

@@ -186,7 +186,7 @@ fn reads<'a>(cases: &[Named<'a>], first: bool) -> Vec<Read<'a>> {
         for shot in case.shots.iter().filter(|shot| again(case, shot)) {
             let subject = if name.is_empty() { shot.id.clone() } else { format!("{name}/{}", shot.id) };
             let mut put = |rater: String, round, first, marks| {
-                let (values, scale) = read(case, shot, marks);
+                let (values, scale) = values(case, shot, marks);
                 list.push(Read { subject: subject.clone(), rater, round, first, shot, marks, values, scale });
             };
             if has_first(case, shot) {
@@ -205,8 +205,10 @@ fn reads<'a>(cases: &[Named<'a>], first: bool) -> Vec<Read<'a>> {
     list
 }
 
-/// Depth, height and across of these marks in this shot, and the scale.
-fn read(case: &Case, shot: &Shot, marks: &Marks) -> ([Option<f64>; 3], Option<(f64, bool)>) {
+/// Depth, height and across of these marks in this shot, as far as the view gives them and they can be read; and the
+/// scale in millimetres to a pixel, with whether it is the typical body's.
+#[must_use]
+pub fn values(case: &Case, shot: &Shot, marks: &Marks) -> ([Option<f64>; 3], Option<(f64, bool)>) {
     // Alone, without its partner: what that lends bears on the certainty, not on the value.
     let alone = Shot { marks: marks.clone(), draft: false, pair_with: None, ..shot.clone() };
     let bare = Case {

@@ -195,3 +195,19 @@ pub fn rule(ui: &mut Ui) {
     ui.add_space(pt(space::S1));
     ui.separator();
 }
+
+/// A table of words, headings first, under a name of its own.
+pub fn table_ui(ui: &mut Ui, name: &str, (heads, rows): &(Vec<String>, Vec<Vec<String>>)) {
+    egui::Grid::new(name).striped(true).min_row_height(18.0).spacing(vec2(16.0, 3.0)).show(ui, |ui| {
+        for head in heads {
+            ui.label(RichText::new(head).small().weak());
+        }
+        ui.end_row();
+        for row in rows {
+            for cell in row {
+                ui.label(RichText::new(cell).small());
+            }
+            ui.end_row();
+        }
+    });
+}

@@ -261,7 +261,8 @@ pub fn hears(state: &State, command: &Command) -> bool {
 pub fn desk(state: &State) -> Option<&Desk> {
     match state.pages.shown {
         Page::Rereading => rereading::desk(state),
-        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series | Page::Practice => None,
+        Page::Practice => practice::desk(state),
+        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series => None,
     }
 }
 
@@ -269,7 +270,8 @@ pub fn desk(state: &State) -> Option<&Desk> {
 pub fn desk_mut(state: &mut State) -> Option<&mut Desk> {
     match state.pages.shown {
         Page::Rereading => rereading::desk_mut(state),
-        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series | Page::Practice => None,
+        Page::Practice => practice::desk_mut(state),
+        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series => None,
     }
 }
 

@@ -2,9 +2,10 @@
 //!
 //! Reading order: [`save`] (atomic, durable, never over someone else's change), [`autosave`] (unsaved work beside
 //! the case), [`pictures`] (from a shot to its picture and back), [`home`] (the application's own folder and the
-//! recent cases).
+//! recent cases), [`practice`] (exercises with known truth).
 
 pub mod autosave;
 pub mod home;
 pub mod pictures;
+pub mod practice;
 pub mod save;

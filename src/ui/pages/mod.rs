@@ -50,6 +50,7 @@ pub fn page_ui(
 pub fn canvas(state: &State, memory: &Memory) -> Option<egui::Id> {
     match state.pages.shown {
         Page::Rereading => rereading::canvas(state, &memory.rereading),
-        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series | Page::Practice => None,
+        Page::Practice => practice::canvas(&memory.practice),
+        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series => None,
     }
 }

@@ -1,21 +1,217 @@
-//! Shows the page with simulated shots with known truth.
+//! Shows the page for practising on simulated shots with known truth.
 
-use egui::Ui;
+use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextEdit, Ui};
 
+use crate::app::command::Command;
+use crate::app::pages;
+use crate::app::pages::practice::{Ask, DIFFICULTIES, Phase};
 use crate::app::state::State;
+use crate::measure::mark::View;
+use crate::scene::format;
+use crate::scene::practice::{habits_table, marks_table, places_table, readings_table};
+use crate::scene::theme::Theme;
+use crate::study::practice::Score;
+use crate::ui::look::colour;
+use crate::ui::pages::desk::{DeskMemory, desk_ui};
 use crate::ui::textures::Textures;
-use crate::ui::widgets::Asked;
+use crate::ui::widgets::{Asked, Typed, command_button, heading, rule, table_ui, weak};
 
-/// What the page keeps between frames: text being typed, what is dragged.
+/// Width of the column with the choices, in points.
+const SETUP: f32 = 340.0;
+/// Width of the column with the error.
+const ERROR: f32 = 420.0;
+
+/// What the page keeps between frames: text being typed, the desk.
 #[derive(Debug, Default)]
-pub struct Memory {}
+pub struct Memory {
+    seed: Typed,
+    guess: String,
+    /// The desk on which shots are marked.
+    pub desk: DeskMemory,
+}
 
 /// Shows the page in all the room there is.
 pub fn page_ui(
-    _ui: &mut Ui,
-    _state: &State,
-    _memory: &mut Memory,
+    ui: &mut Ui,
+    state: &mut State,
+    memory: &mut Memory,
     _textures: &mut Textures,
-    _asked: &mut Asked,
+    asked: &mut Asked,
 ) {
+    if state.pages.practice.exercise.is_some() {
+        exercise_ui(ui, state, memory, asked);
+        return;
+    }
+    memory.desk.canvas_id = None;
+    memory.guess.clear();
+    let theme = Theme::of(state.display.mode);
+    let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12));
+    Panel::left("practice setup").resizable(false).exact_size(SETUP).frame(frame).show(ui, |ui| {
+        ScrollArea::vertical().auto_shrink(false).show(ui, |ui| setup_ui(ui, state, memory, asked));
+    });
+    CentralPanel::default().frame(Frame::new().inner_margin(Margin::same(16))).show(ui, |ui| {
+        ScrollArea::both().auto_shrink(false).show(ui, |ui| habits_ui(ui, state, asked));
+    });
+}
+
+const fn command(ask: Ask) -> Command {
+    Command::On(pages::Ask::Practice(ask))
+}
+
+fn setup_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+    let page = &state.pages.practice;
+    weak(
+        ui,
+        "Mark simulated shots as you would your own, then see how far each mark and each reading was from the truth, \
+         which comes from the simulated body in space and not from the picture.",
+    );
+    rule(ui);
+    heading(ui, "View");
+    for (view, words) in [(View::Lateral, "Lateral"), (View::Ap, "AP")] {
+        if ui.radio(page.view == view, words).clicked() {
+            asked.push(command(Ask::SetView(view)));
+        }
+    }
+    heading(ui, "Difficulty");
+    for (difficulty, words) in DIFFICULTIES {
+        if ui.radio(page.difficulty == difficulty, words).clicked() {
+            asked.push(command(Ask::SetDifficulty(difficulty)));
+        }
+    }
+    ui.add_space(8.0);
+    let mut first = page.guess_first;
+    let words = match Score::guessed(page.view) {
+        crate::study::rereading::Measured::Across => "Guess how far across first, then mark, then see",
+        _ => "Guess the depth first, then mark, then see",
+    };
+    if ui.checkbox(&mut first, words).changed() {
+        asked.push(command(Ask::GuessFirst(first)));
+    }
+    ui.add_space(4.0);
+    let name = "Number of the shot";
+    ui.label(RichText::new(name).small().weak());
+    let text = memory.seed.following(&page.seed);
+    let response = ui
+        .add(TextEdit::singleline(text).desired_width(120.0).hint_text("the next one"))
+        .accessible_name(name);
+    if response.changed() {
+        asked.push(command(Ask::SetSeed(memory.seed.text().to_owned())));
+    }
+    ui.add_space(8.0);
+    command_button(ui, state, command(Ask::Begin), asked);
+    if page.waiting.is_some() {
+        weak(ui, "The shot is being simulated…");
+    }
+}
+
+fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let page = &state.pages.practice;
+    let kept = page.scores.as_ref().map_or(0, Vec::len);
+    if kept == 0 {
+        ui.label("After some exercises, the bias and the spread of your marks stand here.");
+        return;
+    }
+    ui.label(RichText::new(format!("Your {}", format::count(kept, "exercise", "exercises"))).heading());
+    weak(
+        ui,
+        "Bias is the mean error, with its t interval; spread is the standard deviation, with its chi-squared interval. \
+         Both need at least two exercises of a view.",
+    );
+    ui.add_space(8.0);
+    table_ui(ui, "habits of readings", &habits_table(&page.habits));
+    ui.add_space(12.0);
+    table_ui(ui, "habits of marks", &marks_table(&page.habits));
+    ui.add_space(12.0);
+    if page.clearing {
+        ui.horizontal(|ui| {
+            let all = format::count(kept, "exercise", "exercises");
+            ui.label(format!("Delete {all} for good? This cannot be undone."));
+            command_button(ui, state, command(Ask::ReallyClear), asked);
+            command_button(ui, state, command(Ask::KeepThem), asked);
+        });
+    } else {
+        command_button(ui, state, command(Ask::Clear), asked);
+    }
+}
+
+fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut Memory, asked: &mut Asked) {
+    let theme = Theme::of(state.display.mode);
+    let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(8, 6));
+    Panel::top("practice exercise").exact_size(40.0).frame(frame).show(ui, |ui| {
+        ui.horizontal(|ui| steps_ui(ui, state, &mut memory.guess, asked));
+    });
+    let seen = state.pages.practice.exercise.as_ref().and_then(|exercise| match &exercise.phase {
+        Phase::Seen { score, truth } => Some((score.clone(), truth.clone())),
+        Phase::Guess | Phase::Mark => None,
+    });
+    if let Some((score, _)) = &seen {
+        let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12));
+        Panel::right("practice error").resizable(false).exact_size(ERROR).frame(frame).show(ui, |ui| {
+            ScrollArea::both().auto_shrink(false).show(ui, |ui| error_ui(ui, score));
+        });
+    }
+    desk_ui(ui, state, &mut memory.desk, seen.as_ref().map(|(_, truth)| truth), asked);
+}
+
+/// What the shot is and what comes next.
+fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
+    let Some(exercise) = &state.pages.practice.exercise else { return };
+    let shows = exercise.desk.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
+    let title = format!("Shot {}: {}", exercise.seed, shows.unwrap_or_default());
+    ui.label(RichText::new(title).strong());
+    ui.separator();
+    match &exercise.phase {
+        Phase::Guess => {
+            let (what, name) = match exercise.desk.shot().map(|shot| shot.view) {
+                Some(View::Ap) => {
+                    ("How far across from the entry side does the tip lie?", "Guess, % of the width")
+                }
+                _ => ("How deep does the tip lie, from the posterior wall?", "Guess, % of the depth"),
+            };
+            ui.label(what);
+            let response =
+                ui.add(TextEdit::singleline(guess).desired_width(72.0).hint_text("%")).accessible_name(name);
+            let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
+            let take = command(Ask::Guess(guess.clone()));
+            if ui.button("Take the guess").clicked() || entered {
+                asked.push(take);
+            }
+        }
+        Phase::Mark => {
+            command_button(ui, state, command(Ask::See), asked);
+        }
+        Phase::Seen { .. } => {
+            let next = command(Ask::Begin);
+            if ui.add_enabled(next.available(state), egui::Button::new("Next shot")).clicked() {
+                asked.push(next);
+            }
+        }
+    }
+    if exercise.guess.is_none() || matches!(exercise.phase, Phase::Seen { .. }) {
+        // A guess of the shot before is no guess of the next.
+        if !matches!(exercise.phase, Phase::Guess) {
+            guess.clear();
+        }
+    }
+    command_button(ui, state, command(Ask::Leave), asked);
+}
+
+fn error_ui(ui: &mut Ui, score: &Score) {
+    ui.label(RichText::new("How far off").heading());
+    table_ui(ui, "error of readings", &readings_table(score));
+    ui.add_space(12.0);
+    table_ui(ui, "error of marks", &places_table(score));
+    ui.add_space(8.0);
+    weak(
+        ui,
+        "Distances are in millimetres at the plane of the body. Blue dashed lines and crosses on the picture are the \
+         truth; yellow lines lead from your marks to it. Borders are compared at their middle, across the border. \
+         A reading can be off although every mark is right: the picture is not a perfectly true view.",
+    );
+}
+
+/// The canvas of the page, if it shows one.
+#[must_use]
+pub const fn canvas(memory: &Memory) -> Option<egui::Id> {
+    memory.desk.canvas_id
 }

@@ -12,7 +12,7 @@ use crate::scene::shape::Scene;
 use crate::scene::theme::{Ground, Theme};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
-use crate::ui::widgets::{Asked, command_button, weak};
+use crate::ui::widgets::{Asked, command_button, table_ui, weak};
 
 /// Shows the results.
 pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -35,8 +35,9 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 ui.add(egui::Label::new(line).wrap());
             }
         }
-        if let Some((heads, rows)) = &section.table {
-            table_ui(ui, heads, rows);
+        if let Some(table) = &section.table {
+            ui.add_space(6.0);
+            table_ui(ui, "spread of marks", table);
         }
         if section.title == "Marks" {
             adopt_ui(ui, state, asked);
@@ -50,25 +51,6 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     for line in crate::scene::reliability::source_lines() {
         weak(ui, line);
     }
-}
-
-fn table_ui(ui: &mut Ui, heads: &[String], rows: &[Vec<String>]) {
-    ui.add_space(6.0);
-    egui::Grid::new("spread of marks").striped(true).min_row_height(18.0).spacing(vec2(16.0, 3.0)).show(
-        ui,
-        |ui| {
-            for head in heads {
-                ui.label(RichText::new(head).small().weak());
-            }
-            ui.end_row();
-            for row in rows {
-                for cell in row {
-                    ui.label(RichText::new(cell).small());
-                }
-                ui.end_row();
-            }
-        },
-    );
 }
 
 fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {

@@ -1,0 +1,131 @@
+//! One exercise: a simulated shot on a desk, from the guess through the marks to the error.
+
+use std::path::PathBuf;
+
+use super::Made;
+use crate::app::command::Command;
+use crate::app::desk::{self, Desk};
+use crate::app::document::Document;
+use crate::app::effect::Effect;
+use crate::app::pages::{self, practice::Work};
+use crate::app::state::{Known, Loading, Picture, PictureKey, State};
+use crate::case::document::{Case, Shot};
+use crate::case::offered_scale::Offer;
+use crate::scene::practice::truth_scene;
+use crate::scene::shape::Scene;
+use crate::study::practice::{Score, Truth, score};
+
+/// How far an exercise has come.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Phase {
+    /// The depth is to be guessed; nothing can be marked yet.
+    Guess,
+    /// Marks are made.
+    Mark,
+    /// The error is shown.
+    Seen {
+        /// The score.
+        score: Box<Score>,
+        /// The truth, to be drawn over the marks.
+        truth: Scene,
+    },
+}
+
+/// An exercise.
+#[derive(Debug)]
+pub struct Exercise {
+    /// What the shot follows from.
+    pub seed: u64,
+    /// The desk it lies on.
+    pub desk: Desk,
+    /// What was guessed, a fraction.
+    pub guess: Option<f64>,
+    /// How far it has come.
+    pub phase: Phase,
+    truth: Truth,
+}
+
+impl Exercise {
+    /// Whether a command on marks or their picture does anything now: before the guess and after the error only looking
+    /// does.
+    #[must_use]
+    pub fn hears(&self, command: &Command) -> bool {
+        desk::takes(command) && (self.phase == Phase::Mark || desk::looks(command))
+    }
+
+    /// What is known of the shot.
+    #[must_use]
+    pub const fn truth(&self) -> &Truth {
+        &self.truth
+    }
+}
+
+/// The name of a picture that lies in no file.
+pub(super) fn picture_name(seed: u64) -> PathBuf {
+    PathBuf::from(format!("/simulated/{seed}.png"))
+}
+
+/// A case with the shot under a number, without marks, and without its stage, which would say where the tip may be.
+pub(super) fn bare_case(case: &Case, shot: &Shot, seed: u64) -> Case {
+    let mut bare = Shot::new(seed.to_string(), picture_name(seed).to_string_lossy(), shot.view);
+    (bare.level, bare.side, bare.mm_per_px) = (shot.level, shot.side, shot.mm_per_px);
+    Case { patient_right: case.patient_right, shots: vec![bare], ..Case::default() }
+}
+
+pub(super) fn begin(state: &mut State, made: Made, effects: &mut Vec<Effect>) {
+    let Made { seed, case, decoded, truth } = made;
+    let mut desk = Desk::new(Document::fresh(case));
+    let key = PictureKey { path: picture_name(seed), frame: 0 };
+    if let Some(frame) = decoded.frame {
+        let known = Known {
+            extent: decoded.extent,
+            digest: decoded.digest,
+            small: decoded.small,
+            warnings: Vec::new(),
+            frames: 1,
+            frame_time_ms: None,
+            proposed: Vec::new(),
+            offer: Offer::of(&decoded.facts),
+            burned_in: false,
+        };
+        desk.state.known.insert(key.clone(), known);
+        desk.state.pictures.insert(key, Loading::Ready(Picture { frame, greys: decoded.greys }));
+    }
+    desk.begin(effects);
+    let phase = if state.pages.practice.guess_first { Phase::Guess } else { Phase::Mark };
+    state.pages.practice.exercise = Some(Exercise { seed, desk, guess: None, phase, truth });
+}
+
+/// The guess is made, in percent as typed; `None` if it is no number that can be meant.
+pub(super) fn guessed(text: &str) -> Option<f64> {
+    let text = text.trim().trim_end_matches('%').trim().replace(',', ".");
+    let percent: f64 = text.parse().ok()?;
+    (-100.0..=200.0).contains(&percent).then_some(percent / 100.0)
+}
+
+/// Shows the error and keeps it. Nothing happens while a mark is missing without which there is no reading.
+pub(super) fn see(state: &mut State, effects: &mut Vec<Effect>) {
+    let Some(exercise) = &mut state.pages.practice.exercise else { return };
+    if exercise.phase != Phase::Mark || !exercise.desk.is_done() {
+        return;
+    }
+    exercise.desk.run(Command::PutDown, effects);
+    let Some(document) = &exercise.desk.state.document else { return };
+    let Some(shot) = document.shot() else { return };
+    let found = score(document.case(), shot, &shot.marks, &exercise.truth, exercise.guess);
+    let truth = truth_scene(shot.view, &shot.marks, &exercise.truth);
+    effects.push(Effect::Page(pages::Work::Practice(Work::Keep(Box::new(found.clone())))));
+    exercise.phase = Phase::Seen { score: Box::new(found), truth };
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_guess_is_a_number_of_percent() {
+        assert_eq!(guessed(" 42 %"), Some(0.42));
+        assert_eq!(guessed("37,5"), Some(0.375));
+        assert_eq!((guessed("front"), guessed("400"), guessed("")), (None, None, None));
+    }
+}

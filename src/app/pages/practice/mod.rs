@@ -1,0 +1,218 @@
+//! The page for practising on simulated shots whose truth is known: choose, guess, mark, see.
+//!
+//! Reading order: [`ask`] (what can be asked for), [`exercise`] (one shot from the guess to the error).
+
+use std::path::PathBuf;
+
+use crate::app::command::Command;
+use crate::app::desk::{self, Desk};
+use crate::app::effect::{Decoded, Effect};
+use crate::app::pages::{self, Wish};
+use crate::app::perform::decoded;
+use crate::app::state::{State, Weight};
+use crate::case::document::Case;
+use crate::io::error::Error;
+use crate::io::import::import_bytes;
+use crate::io::simulated::{png, truth_of};
+use crate::io::store::practice;
+use crate::measure::mark::View;
+use crate::phantom::exercise::Difficulty;
+use crate::phantom::look::SIDE;
+use crate::study::practice::{Habits, Score, Truth, habits};
+
+mod ask;
+mod exercise;
+
+pub use ask::Ask;
+pub use exercise::{Exercise, Phase};
+
+/// What the page remembers.
+#[derive(Debug)]
+pub struct Practice {
+    /// The view that is practised.
+    pub view: View,
+    /// How hard shots are.
+    pub difficulty: Difficulty,
+    /// Whether the depth is guessed before anything is marked.
+    pub guess_first: bool,
+    /// The number that the shot follows from, as typed; empty for the next one.
+    pub seed: String,
+    /// Pixels a side of the pictures.
+    pub side_px: u32,
+    /// The shot that is being made.
+    pub waiting: Option<u64>,
+    /// The exercise under way.
+    pub exercise: Option<Exercise>,
+    /// The exercises so far; `None` until they are read.
+    pub scores: Option<Vec<Score>>,
+    /// What they say.
+    pub habits: Habits,
+    /// Whether it is asked if all exercises are to be deleted.
+    pub clearing: bool,
+}
+
+/// What can be chosen of how hard shots are, in words.
+pub const DIFFICULTIES: [(Difficulty, &str); 3] = [
+    (Difficulty::Clear, "Clear: much dose, a true view"),
+    (Difficulty::Ordinary, "Ordinary: as saved stills are"),
+    (Difficulty::Hard, "Hard: little dose, a turned view, words over it"),
+];
+
+impl Default for Practice {
+    fn default() -> Self {
+        Self {
+            view: View::Lateral,
+            difficulty: Difficulty::default(),
+            guess_first: false,
+            seed: String::new(),
+            side_px: SIDE,
+            waiting: None,
+            exercise: None,
+            scores: None,
+            habits: Habits::default(),
+            clearing: false,
+        }
+    }
+}
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Work {
+    /// Make a shot.
+    Make {
+        /// What it follows from.
+        seed: u64,
+        /// Its view.
+        view: View,
+        /// How hard it is.
+        difficulty: Difficulty,
+        /// Pixels a side.
+        side_px: u32,
+    },
+    /// Read the exercises so far.
+    Load,
+    /// Keep an exercise.
+    Keep(Box<Score>),
+    /// Delete all exercises.
+    Clear,
+}
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum Done {
+    /// A shot was made, or a sentence says why not.
+    Made(Result<Box<Made>, String>),
+    /// These are the exercises so far, or a sentence says why they cannot be read or kept.
+    Scores(Result<Vec<Score>, String>),
+}
+
+/// A simulated shot.
+#[derive(Clone, Debug)]
+pub struct Made {
+    /// What it follows from.
+    pub seed: u64,
+    /// A case with nothing but this shot, under a number and without marks.
+    pub case: Case,
+    /// Its picture.
+    pub decoded: Decoded,
+    /// What is known of it.
+    pub truth: Truth,
+}
+
+/// Whether there is anything to show.
+pub(super) const fn can_open(_state: &State) -> bool {
+    true
+}
+
+/// The page comes up.
+pub(super) fn opened(state: &mut State, effects: &mut Vec<Effect>) {
+    state.pages.practice.clearing = false;
+    if state.pages.practice.scores.is_none() {
+        effects.push(Effect::Page(pages::Work::Practice(Work::Load)));
+    }
+}
+
+/// The desk, while an exercise is under way.
+pub(super) fn desk(state: &State) -> Option<&Desk> {
+    state.pages.practice.exercise.as_ref().map(|exercise| &exercise.desk)
+}
+
+/// The same, to be changed.
+pub(super) fn desk_mut(state: &mut State) -> Option<&mut Desk> {
+    state.pages.practice.exercise.as_mut().map(|exercise| &mut exercise.desk)
+}
+
+/// Whether a key that belongs to the picture means something on this page too.
+pub(super) fn hears(state: &State, command: &Command) -> bool {
+    state.pages.practice.exercise.as_ref().is_some_and(|exercise| exercise.hears(command))
+}
+
+/// A command that the page may want to take instead of the picture; gives it back if not.
+pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+    let Some(exercise) = &mut state.pages.practice.exercise else { return Some(command) };
+    if !desk::takes(&command) {
+        return Some(command);
+    }
+    if exercise.hears(&command) {
+        exercise.desk.run(command, effects);
+        let notices = std::mem::take(&mut exercise.desk.state.notices);
+        state.notices.extend(notices);
+    }
+    None
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+    ask::update(state, ask, effects);
+}
+
+/// The user has chosen paths for a wish of this page.
+pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
+
+/// Work at the edge: simulating, the file with the exercises.
+pub(super) fn perform(work: Work) -> Done {
+    let said = |error: Error| format!("{}.", error.to_string().trim_end_matches('.'));
+    match work {
+        Work::Make { seed, view, difficulty, side_px } => {
+            Done::Made(make(seed, view, difficulty, side_px).map_err(said))
+        }
+        Work::Load => Done::Scores(practice::exercises().map_err(said)),
+        Work::Keep(score) => Done::Scores(practice::add(&score).map_err(said)),
+        Work::Clear => Done::Scores(practice::clear().map(|()| Vec::new()).map_err(said)),
+    }
+}
+
+fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<Box<Made>, Error> {
+    let series = crate::phantom::exercise::exercise(seed, view, difficulty, side_px);
+    let missing = || {
+        let text = "no such shot can be simulated; choose another view";
+        Error::new(crate::io::error::ErrorKind::Other, &exercise::picture_name(seed), text)
+    };
+    let simulated = series.shots.first().ok_or_else(missing)?;
+    let shot = series.case.shots.first().ok_or_else(missing)?;
+    let name = exercise::picture_name(seed);
+    let frame = import_bytes(&name, &png(&shot.image, &simulated.picture())?)?;
+    let case = exercise::bare_case(&series.case, shot, seed);
+    Ok(Box::new(Made { seed, case, decoded: decoded(frame, true), truth: truth_of(simulated) }))
+}
+
+/// Takes in what came of it.
+pub(super) fn receive(state: &mut State, done: Done, effects: &mut Vec<Effect>) {
+    match done {
+        Done::Made(Ok(made)) => {
+            if state.pages.practice.waiting == Some(made.seed) {
+                state.pages.practice.waiting = None;
+                exercise::begin(state, *made, effects);
+            }
+        }
+        Done::Made(Err(sentence)) => {
+            state.pages.practice.waiting = None;
+            state.say(Weight::Trouble, sentence);
+        }
+        Done::Scores(Ok(scores)) => {
+            state.pages.practice.habits = habits(&scores);
+            state.pages.practice.scores = Some(scores);
+        }
+        Done::Scores(Err(sentence)) => state.say(Weight::Trouble, sentence),
+    }
+}
