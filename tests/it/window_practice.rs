@@ -123,7 +123,7 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
             let mut places = walk(&truth.marks);
             let off = draw.normal(1.0, 0.4) / truth.mm_per_px;
             if let Some(tip) = places.last_mut() {
-                *tip = *tip + forward * off;
+                *tip += forward * off;
             }
             journey.mark_all(&places);
             journey.press("Show the error");
