@@ -43,11 +43,9 @@ mod window_compare;
 #[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
-<<<<<<< HEAD
 mod window_labels;
-=======
+#[cfg(feature = "window")]
 mod window_practice;
->>>>>>> 18049e2 (Practise on simulated shots in the window: guess, mark, see the error; bias and spread over the exercises)
 #[cfg(feature = "window")]
 mod window_rereading;
 #[cfg(feature = "window")]
