@@ -5,13 +5,20 @@ use std::path::{Path, PathBuf};
 
 use crate::cli::output;
 use crate::cli::{Done, Refused};
-use crate::io::export::audit::{csv_text, json_text};
-use crate::io::series::{Found, read_series};
+use crate::io::export::PageFormat;
+use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
+use crate::io::export::audit_tables::{Table, csv_text};
+use crate::io::series::read_series;
+use crate::measure::mark::{Level, Side};
 use crate::scene::audit_lines;
 use crate::scene::caution;
 use crate::scene::format;
-use crate::stats::cusum::Rates;
-use crate::study::audit::{Audit, USUAL_RATES, audit, rates};
+use crate::scene::series_pages::{Plot, Told};
+use crate::scene::series_table::filter_words;
+use crate::scene::theme::Theme;
+use crate::study::audit::{USUAL_RATES, audit, rates};
+use crate::study::selection::{Column, Filter, Sorting, Standing, selected};
+use crate::study::series::Treated;
 
 /// Arguments of `series`.
 #[derive(Debug, clap::Args)]
@@ -19,12 +26,27 @@ pub struct Args {
     /// Folders with case files, at any depth.
     #[arg(required = true, value_name = "FOLDER")]
     folders: Vec<PathBuf>,
-    /// Everything, as JSON.
-    #[arg(long, conflicts_with = "csv")]
+    /// Everything, as JSON; the bodies in the order of the files.
+    #[arg(long, conflicts_with_all = ["csv", "plot"])]
     json: bool,
-    /// A table of bodies, one line for each.
+    /// A table: bodies (as --csv alone), shares, differences, errors or sums.
+    #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "bodies",
+          value_parser = of_key(Table::ALL, Table::key), conflicts_with = "plot")]
+    csv: Option<String>,
+    /// One plot by itself: tips, shares, errors or sums; --out names a .png, .svg or .pdf.
+    #[arg(long, value_name = "PLOT", value_parser = of_key(Plot::ALL, Plot::key), requires = "out")]
+    plot: Option<String>,
+    /// Colours of a plot for dim rooms instead of paper.
+    #[arg(long, requires = "plot")]
+    dark: bool,
+    #[command(flatten)]
+    only: Only,
+    /// Sort the table of bodies by this column.
+    #[arg(long, value_name = "COLUMN", value_parser = of_key(Column::ALL, Column::key))]
+    sort: Option<String>,
+    /// From the largest or last.
     #[arg(long)]
-    csv: bool,
+    falling: bool,
     /// The rate of tips outside the target that is acceptable.
     #[arg(long, value_name = "RATE", default_value_t = USUAL_RATES.0)]
     acceptable: f64,
@@ -34,21 +56,82 @@ pub struct Args {
     /// Read every file anew and remember nothing.
     #[arg(long)]
     fresh: bool,
-    /// Write the result into this file.
+    /// Write the result into this file; a name that ends in .pdf makes a summary on paper.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+}
+
+/// Which bodies; everything else is worked out for these.
+#[derive(Debug, clap::Args)]
+struct Only {
+    /// Only this level.
+    #[arg(long, value_name = "LEVEL")]
+    level: Option<String>,
+    /// Only entered from this side.
+    #[arg(long, value_parser = of_key(Side::ALL, Side::key))]
+    side: Option<String>,
+    /// Only this operator; "" for those who are not said.
+    #[arg(long, value_name = "CODE")]
+    operator: Option<String>,
+    /// Only this half-year, such as "2026 H1"; "" for bodies without a date.
+    #[arg(long, value_name = "HALF-YEAR")]
+    half_year: Option<String>,
+    /// Only bodies that stand so to their target.
+    #[arg(long, value_parser = of_key(Standing::ALL, Standing::key))]
+    target: Option<String>,
+    /// Only bodies of which each of these words is in the table.
+    #[arg(long, value_name = "WORDS", default_value = "")]
+    find: String,
+}
+
+/// One of some keys.
+fn of_key<T: Copy, const N: usize>(
+    all: [T; N],
+    key: impl Fn(T) -> &'static str,
+) -> clap::builder::PossibleValuesParser {
+    clap::builder::PossibleValuesParser::new(all.map(key))
+}
+
+/// What a key stands for; the keys were looked at before.
+fn by_key<T: Copy, const N: usize>(
+    said: Option<&String>,
+    all: [T; N],
+    key: impl Fn(T) -> &'static str,
+) -> Option<T> {
+    all.into_iter().find(|one| said.is_some_and(|said| said == key(*one)))
+}
+
+impl Only {
+    fn filter(&self) -> Result<Filter, Refused> {
+        let level = match &self.level {
+            None => None,
+            Some(name) => Some(Level::from_name(name).ok_or_else(|| {
+                Refused(vec![format!("--level: “{name}” is no level; say one such as L4, S1 or T12")])
+            })?),
+        };
+        Ok(Filter {
+            level,
+            side: by_key(self.side.as_ref(), Side::ALL, Side::key),
+            operator: self.operator.clone(),
+            half_year: self.half_year.clone(),
+            standing: by_key(self.target.as_ref(), Standing::ALL, Standing::key),
+            text: self.find.clone(),
+        })
+    }
 }
 
 /// Reads the folders and delivers the audit.
 ///
 /// # Errors
-/// One sentence, if a folder cannot be looked into, holds no case file, or the rates cannot be meant.
+/// One sentence, if a folder cannot be looked into, holds no case file, no body is left by the filters, or the rates cannot
+/// be meant.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     let rates = rates(args.acceptable, args.unacceptable)
         .map_err(|why| Refused(vec![format!("--acceptable, --unacceptable: {why}")]))?;
+    let filter = args.only.filter()?;
     let found = read_series(&args.folders, !args.fresh)?;
+    let names: Vec<String> = args.folders.iter().map(|folder| folder.display().to_string()).collect();
     if found.files.is_empty() {
-        let names: Vec<String> = args.folders.iter().map(|folder| folder.display().to_string()).collect();
         let mut wrong = vec![format!(
             "{}: there is no case file that can be read below it; name a folder that holds some",
             names.join(", ")
@@ -56,34 +139,87 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
         wrong.extend(found.skipped);
         return Err(Refused(wrong));
     }
-    let audit = audit(&found.bodies.iter().collect::<Vec<_>>(), &rates);
-    let text = if args.json {
-        json_text(&found, &audit, &rates)
-    } else if args.csv {
-        csv_text(&found.bodies)
+    let bodies: Vec<&Treated> = found.bodies.iter().filter(|body| filter.takes(body)).collect();
+    if let Some(only) = filter_words(&filter).filter(|_| bodies.is_empty()) {
+        return Err(Refused(vec![format!("{}: no body is like this: {only}", names.join(", "))]));
+    }
+    let audit = audit(&bodies, &rates);
+    let sorting = Sorting {
+        by: by_key(args.sort.as_ref(), Column::ALL, Column::key).unwrap_or_default(),
+        falling: args.falling,
+    };
+    let listed: Vec<&Treated> = if args.sort.is_some() || args.falling {
+        selected(&found.bodies, &filter, sorting).into_iter().map(|i| &found.bodies[i]).collect()
     } else {
-        for_people(&found, &audit, &rates)
+        bodies.clone()
+    };
+    let told = Told {
+        bodies: &listed,
+        audit: &audit,
+        rates: &rates,
+        filter: &filter,
+        files: found.files.len(),
+        skipped: &found.skipped,
     };
     let inputs: Vec<&Path> = found.files.iter().map(PathBuf::as_path).collect();
-    output::deliver(&text, args.out.as_deref(), &inputs, out)?;
-    let all = found.skipped.is_empty() && found.bodies.iter().all(|body| body.outcome.is_ok());
+    match drawn(args, &told)? {
+        Some((bytes, file)) => output::write_result(&bytes, file, &inputs)?,
+        None => {
+            let text = if args.json {
+                json_text(&found, &bodies, &audit, &rates)
+            } else if let Some(table) = by_key(args.csv.as_ref(), Table::ALL, Table::key) {
+                csv_text(table, &listed, &bodies, &audit)
+            } else {
+                for_people(&told)
+            };
+            output::deliver(&text, args.out.as_deref(), &inputs, out)?;
+        }
+    }
+    let all = found.skipped.is_empty() && bodies.iter().all(|body| body.outcome.is_ok());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })
 }
 
-fn for_people(found: &Found, audit: &Audit, rates: &Rates) -> String {
-    let without = found.bodies.iter().filter(|body| body.outcome.is_err()).count();
+/// A plot or the document on paper, where one is asked for, and the file it goes to.
+fn drawn<'a>(args: &'a Args, told: &Told<'_>) -> Result<Option<(Vec<u8>, &'a Path)>, Refused> {
+    let Some(file) = args.out.as_deref() else { return Ok(None) };
+    let refused = |sentence: String| Refused(vec![sentence]);
+    let plot = by_key(args.plot.as_ref(), Plot::ALL, Plot::key);
+    let format = PageFormat::of_name(file);
+    let bytes = match (plot, format) {
+        (Some(plot), format) => {
+            let format = format.map_err(|e| refused(e.to_string()))?;
+            let theme = if args.dark { Theme::dark() } else { Theme::light() };
+            plot_bytes(told, plot, format, &theme)
+        }
+        (None, Ok(_)) if args.json || args.csv.is_some() => {
+            return Err(refused("--json and --csv are no drawings; name another file".to_owned()));
+        }
+        (None, Ok(PageFormat::Pdf)) => pdf_bytes(told),
+        (None, Ok(PageFormat::Svg | PageFormat::Png)) => {
+            let sentence =
+                "the summary needs several pages; name the file .pdf, or choose one plot with --plot";
+            return Err(refused(format!("{}: {sentence}", file.display())));
+        }
+        (None, Err(_)) => return Ok(None),
+    };
+    bytes.map(|bytes| Some((bytes, file))).map_err(|e| refused(e.to_string()))
+}
+
+fn for_people(told: &Told<'_>) -> String {
+    let without = told.bodies.iter().filter(|body| body.outcome.is_err()).count();
     let mut lines = vec![format!(
         "{}, {}, {} without a final reading in both views",
-        format::count(found.files.len(), "case file", "case files"),
-        format::count(found.bodies.len(), "body treated", "bodies treated"),
+        format::count(told.files, "case file", "case files"),
+        format::count(told.bodies.len(), "body treated", "bodies treated"),
         without
     )];
+    lines.extend(filter_words(told.filter).map(|only| format!("Only {only}")));
     lines.push(String::new());
-    lines.extend(audit_lines::lines(audit, rates));
-    if !found.skipped.is_empty() {
+    lines.extend(audit_lines::lines(told.audit, told.rates));
+    if !told.skipped.is_empty() {
         lines.push(String::new());
-        lines.push(format!("Passed over: {}", format::count(found.skipped.len(), "file", "files")));
-        lines.extend(found.skipped.iter().map(|sentence| format!("  {sentence}")));
+        lines.push(format!("Passed over: {}", format::count(told.skipped.len(), "file", "files")));
+        lines.extend(told.skipped.iter().map(|sentence| format!("  {sentence}")));
     }
     lines.push(String::new());
     lines.push(caution::SHORT.to_owned());

@@ -4,8 +4,8 @@
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
 //! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`],
-//! [`audit_lines`], [`series_table`], [`plot`], [`page`], [`sheet`], [`paper`], [`figure`], [`report`], [`lesson`],
-//! [`figure_style`], [`questions`], [`agreement_plot`], [`rereading`], [`practice`].
+//! [`audit_lines`], [`series_table`], [`plot`], [`page`], [`sheet`], [`paper`], [`figure`], [`figure_style`],
+//! [`report`], [`series_pages`], [`lesson`], [`questions`], [`agreement_plot`], [`rereading`], [`practice`].
 
 pub mod agreement_plot;
 pub mod audit_lines;
@@ -37,6 +37,7 @@ pub mod reliability;
 pub mod report;
 pub mod rereading;
 pub mod run_lines;
+pub mod series_pages;
 pub mod series_table;
 pub mod shape;
 pub mod sheet;

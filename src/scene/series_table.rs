@@ -5,7 +5,7 @@ use crate::measure::verdict::State;
 use crate::scene::format;
 use crate::scene::shape::{Glyph, Role};
 use crate::scene::theme::state_sign;
-use crate::study::selection::{Column, Standing};
+use crate::study::selection::{Column, Filter, Standing};
 use crate::study::series::{NoOutcome, Treated, Value};
 
 /// What is said where a word is missing.
@@ -24,6 +24,7 @@ pub const fn heading(column: Column) -> &'static str {
         Column::Height => "Height",
         Column::Midline => "Midline",
         Column::Issues => "Issues",
+        Column::Lesion => "Lesion",
         Column::Shots => "Shots",
         Column::Case => "Case",
         Column::File => "File",
@@ -43,6 +44,7 @@ pub const fn explanation(column: Column) -> &'static str {
         Column::Height => "Final height, 0 % on the superior end plate, with its 95 % interval.",
         Column::Midline => "Final offset from the midline, minus short of it, with its 95 % interval.",
         Column::Issues => "What was found with the final shots.",
+        Column::Lesion => "How long the lesion was made, where that is written down.",
         Column::Shots => "How many shots the body has.",
         Column::Case => "The case's title.",
         Column::File => "The case's file, from the folder that was chosen.",
@@ -104,6 +106,7 @@ pub fn cell(body: &Treated, column: Column) -> String {
         Column::Height => body.height.map(value).unwrap_or_default(),
         Column::Midline => body.midline.map(signed).unwrap_or_default(),
         Column::Issues => body.issues.iter().map(|code| issue(code)).collect::<Vec<_>>().join(", "),
+        Column::Lesion => body.lesion_s.map(format::seconds).unwrap_or_default(),
         Column::Shots => body.shots.to_string(),
         Column::Case => body.title.clone(),
         Column::File => body.file.clone(),
@@ -114,6 +117,24 @@ pub fn cell(body: &Treated, column: Column) -> String {
 #[must_use]
 pub fn state_of(body: &Treated, rule: Rule) -> Option<State> {
     body.against.iter().find(|against| against.rule == rule).map(|against| against.state)
+}
+
+/// What a filter lets through, in words; `None` where that is everything.
+#[must_use]
+pub fn filter_words(filter: &Filter) -> Option<String> {
+    let said = |text: &String| if text.is_empty() { NOT_SAID.to_owned() } else { text.clone() };
+    let parts: Vec<String> = [
+        filter.level.map(|level| format!("level {}", level.name())),
+        filter.side.map(|side| format!("entered from the {}", format::side(side))),
+        filter.operator.as_ref().map(|operator| format!("operator {}", said(operator))),
+        filter.half_year.as_ref().map(|half_year| format!("half-year {}", said(half_year))),
+        filter.standing.map(|one| standing(one).to_owned()),
+        Some(filter.text.trim()).filter(|text| !text.is_empty()).map(|text| format!("with “{text}”")),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    (!parts.is_empty()).then(|| parts.join(", "))
 }
 
 /// A body in a few words, for those who hear the table: `L4 right, 2026-02-03, operator R1: in target`.
@@ -144,6 +165,22 @@ fn signed(value: Value) -> String {
     format!("{} ({} to {})", format::signed_percent(value.value), number(value.low()), number(value.high()))
 }
 
+/// A value with the half-width of its interval, at least 1, for narrow columns: `38 % ± 3`.
+#[must_use]
+pub fn short(value: Value) -> String {
+    format!("{} ± {}", format::percent(value.value), half(value))
+}
+
+/// The same with a sign: `+4 % ± 6`.
+#[must_use]
+pub fn short_signed(value: Value) -> String {
+    format!("{} ± {}", format::signed_percent(value.value), half(value))
+}
+
+fn half(value: Value) -> String {
+    format::rounded((50.0 * (value.high() - value.low())).max(1.0))
+}
+
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
@@ -152,7 +189,7 @@ pub(crate) mod tests {
 
     pub(crate) fn body() -> Treated {
         Treated {
-            lesion_s: None,
+            lesion_s: Some(900.0),
             remarks: String::new(),
             file: "a/1.case.json".to_owned(),
             title: "One".to_owned(),
@@ -185,12 +222,31 @@ pub(crate) mod tests {
                 "50 % (46 to 54)",
                 "−4 % (−8 to 0)",
                 "body cut off, too uncertain",
+                "900 s",
                 "8",
                 "One",
                 "a/1.case.json"
             ]
         );
+        assert_eq!(short(body().depth.unwrap()), "38 % ± 3");
+        assert_eq!(short_signed(body().midline.unwrap()), "−4 % ± 4");
         assert_eq!(row_words(&body()), "L4 right, 2026-02-03, operator R1: in target");
+    }
+
+    #[test]
+    fn filters_in_words() {
+        let filter = Filter {
+            level: Some(Level::L5),
+            operator: Some(String::new()),
+            standing: Some(Standing::Outside),
+            text: " far ".to_owned(),
+            ..Filter::default()
+        };
+        assert_eq!(
+            filter_words(&filter).as_deref(),
+            Some("level L5, operator not said, out of target, with “far”")
+        );
+        assert_eq!(filter_words(&Filter::default()), None);
     }
 
     #[test]

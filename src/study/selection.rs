@@ -42,6 +42,8 @@ pub enum Column {
     Midline,
     /// How many kinds of issue were found.
     Issues,
+    /// Lesion time.
+    Lesion,
     /// How many shots the body has.
     Shots,
     /// The case's title.
@@ -107,7 +109,7 @@ impl Standing {
 
 impl Column {
     /// All columns, in the order of the table.
-    pub const ALL: [Self; 12] = [
+    pub const ALL: [Self; 13] = [
         Self::Date,
         Self::Operator,
         Self::Level,
@@ -117,6 +119,7 @@ impl Column {
         Self::Height,
         Self::Midline,
         Self::Issues,
+        Self::Lesion,
         Self::Shots,
         Self::Case,
         Self::File,
@@ -135,6 +138,7 @@ impl Column {
             Self::Height => "height",
             Self::Midline => "midline",
             Self::Issues => "issues",
+            Self::Lesion => "lesion",
             Self::Shots => "shots",
             Self::Case => "case",
             Self::File => "file",
@@ -176,6 +180,7 @@ impl Column {
             Self::Height => numbers(a.height.map(|v| v.value), b.height.map(|v| v.value)),
             Self::Midline => numbers(a.midline.map(|v| v.value), b.midline.map(|v| v.value)),
             Self::Issues => turned(a.issues.len().cmp(&b.issues.len())),
+            Self::Lesion => numbers(a.lesion_s, b.lesion_s),
             Self::Shots => turned(a.shots.cmp(&b.shots)),
             Self::Case => words(&a.title, &b.title),
             Self::File => words(&a.file, &b.file),
@@ -220,6 +225,7 @@ impl Filter {
             &body.level.name(),
             body.side.key(),
             &body.issues.join(" "),
+            &body.remarks,
         ]
         .join(" ")
         .replace('_', " ")

@@ -164,3 +164,83 @@ fn nothing_to_read_is_a_sentence() {
     let (status, ..) = run(&[root.path().as_os_str(), OsStr::new("--out"), case.as_os_str()], home.path());
     assert_eq!((status, fs::read(&case).unwrap() == before), (Some(2), true));
 }
+
+fn text(root: &Path, home: &Path, more: &[&str]) -> (Option<i32>, String, String) {
+    let mut all = vec![root.as_os_str()];
+    all.extend(more.iter().map(OsStr::new));
+    run(&all, home)
+}
+
+#[test]
+fn every_statistic_is_a_table_and_filters_hold_for_all_of_them() {
+    let (root, home) = (folder(), folder());
+    fill(root.path());
+    let table = |more: &[&str]| {
+        let (status, out, err) = text(root.path(), home.path(), more);
+        assert_eq!((status, err.as_str()), (Some(1), ""), "{more:?}");
+        out.lines().map(|line| line.split(',').map(str::to_owned).collect::<Vec<_>>()).collect::<Vec<_>>()
+    };
+    let shares = table(&["--csv=shares"]);
+    assert_eq!(shares[1][..6], ["all", "all", "4", "3", "1", "0"]);
+    // 3 of 4 by Wilson's formula, as above.
+    assert!((shares[1][7].parse::<f64>().unwrap() - 0.300_641).abs() < 1e-5, "{:?}", shares[1]);
+    assert_eq!(table(&["--csv=differences"])[0].len(), 12);
+    assert_eq!(table(&["--csv=errors"])[1][..3], ["all", "depth", "4"]);
+    let sums = table(&["--csv=sums"]);
+    assert_eq!(sums.len(), 5, "four bodies have an outcome");
+    // In the order of time the second is the miss: 1 − 2s by hand, s = 0.145244.
+    assert!((sums[2][7].parse::<f64>().unwrap() - (1.0 - 2.0 * 0.145_244)).abs() < 1e-5, "{:?}", sums[2]);
+
+    let dates = |more: &[&str]| table(more)[1..].iter().map(|line| line[3].clone()).collect::<Vec<_>>();
+    assert_eq!(dates(&["--csv", "--sort", "depth", "--falling"])[0], "2026-03-10");
+    assert_eq!(dates(&["--csv", "--operator", "R1"]), ["2026-01-10", "2026-03-10"]);
+    assert_eq!(dates(&["--csv", "--side", "left"]), ["2026-08-10"]);
+    assert_eq!(
+        dates(&["--csv", "--half-year", "2026 H2", "--target", "inside"]),
+        ["2026-09-10", "2026-08-10"]
+    );
+    assert_eq!(dates(&["--csv", "--find", "09-11"]), ["2026-09-11"]);
+    assert_eq!(table(&["--csv=shares", "--operator", "R1"])[1][2], "2");
+    let (_, found) = json(root.path(), home.path(), &["--operator", "R1"]);
+    assert_eq!((&found["shares"][0]["n"], found["bodies"].as_array().unwrap().len()), (&2.into(), 2));
+    let (_, words, _) = text(root.path(), home.path(), &["--target", "outside"]);
+    assert!(words.contains("Only out of target"), "{words}");
+
+    for more in [&["--level", "L9"][..], &["--operator", "nobody"], &["--csv=all"], &["--sort", "size"]] {
+        let (status, out, err) = text(root.path(), home.path(), more);
+        assert_eq!((status, out.as_str()), (Some(2), ""), "{more:?}: {err}");
+    }
+}
+
+#[test]
+fn the_summary_on_paper_and_each_plot() {
+    let (root, home, results) = (folder(), folder(), folder());
+    fill(root.path());
+    let made = |more: &[&str], name: &str| {
+        let file = results.path().join(name);
+        let mut all = more.to_vec();
+        let path = file.to_string_lossy().into_owned();
+        all.extend(["--out", &path]);
+        let (status, out, err) = text(root.path(), home.path(), &all);
+        assert_eq!((status, out.as_str(), err.as_str()), (Some(1), "", ""), "{name}");
+        fs::read(file).unwrap()
+    };
+    let paper = made(&[], "series.pdf");
+    assert!(paper.starts_with(b"%PDF-") && paper == made(&[], "again.pdf"), "the same bytes every time");
+    for plot in ["tips", "shares", "errors", "sums"] {
+        let svg = String::from_utf8(made(&["--plot", plot], &format!("{plot}.svg"))).unwrap();
+        assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"), "{plot}");
+        let drawn =
+            image::load_from_memory(&made(&["--plot", plot, "--dark"], &format!("{plot}.png"))).unwrap();
+        assert!(drawn.width() > 1000, "{plot}");
+    }
+    for (more, name) in [(&["--json"][..], "x.pdf"), (&[], "x.svg"), (&["--plot", "tips"], "x.txt")] {
+        let path = results.path().join(name);
+        let mut all = more.to_vec();
+        let path_text = path.to_string_lossy().into_owned();
+        all.extend(["--out", &path_text]);
+        let (status, _, err) = text(root.path(), home.path(), &all);
+        assert_eq!((status, err.lines().count()), (Some(2), 1), "{err}");
+        assert!(!path.exists());
+    }
+}

@@ -65,6 +65,17 @@ fn plots_say_in_words_what_they_show() {
         journey.window.get_by_label("Unacceptable, %").type_text("5");
         journey.key(Modifiers::NONE, Key::Enter);
         assert!(journey.shows("type them in percent, such as 10 and 20."));
+        // The figure and the document say the same.
+        let paper = folder.join("series.pdf");
+        journey.answer(&paper);
+        journey.press("Save as PDF");
+        assert!(journey.shows("The series was written to"));
+        assert!(std::fs::read(&paper).unwrap().starts_with(b"%PDF-"));
+        let table = folder.join("bodies");
+        journey.answer(&table);
+        journey.press("Save table");
+        let written = std::fs::read_to_string(folder.join("bodies.csv")).unwrap();
+        assert_eq!(written.lines().count(), 6, "{written}");
         // Filters hold for the plots as well.
         choose(&mut journey, "Operator: all", "R1");
         journey.press("Tips in the body");

@@ -1,20 +1,22 @@
-//! The audit over many cases as JSON and as a table of bodies; values are not rounded.
+//! The audit over many cases as JSON, values not rounded, and on paper.
 
 use serde_json::{Map, Value, json};
 
 use crate::io::export::json::object;
 use crate::io::export::reliability::estimate;
+use crate::io::export::{ExportError, PageFormat, page_bytes, pdf};
 use crate::io::series::Found;
-use crate::measure::settings::Rule;
 use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, limits};
+use crate::scene::series_pages::{Plot, Told, pages, plot_page};
+use crate::scene::theme::Theme;
 use crate::stats::agreement::Estimate;
 use crate::stats::cusum::Rates;
 use crate::study::audit::{Audit, By, Undecided};
 use crate::study::series::{self, Treated};
 
-/// Everything as JSON, ending in a line break.
+/// Everything as JSON, ending in a line break. `bodies` are those that the audit is of, in its order.
 #[must_use]
-pub fn json_text(found: &Found, audit: &Audit, rates: &Rates) -> String {
+pub fn json_text(found: &Found, bodies: &[&Treated], audit: &Audit, rates: &Rates) -> String {
     let named = |by: By| json!(by.key());
     let shares: Vec<Value> = audit
         .shares
@@ -50,7 +52,7 @@ pub fn json_text(found: &Found, audit: &Audit, rates: &Rates) -> String {
         .collect();
     let whole = json!({
         "files": found.files.len(),
-        "bodies": found.bodies.iter().map(body).collect::<Vec<_>>(),
+        "bodies": bodies.iter().map(|one| body(one)).collect::<Vec<_>>(),
         "skipped": found.skipped,
         "shares": shares,
         "differences": differences,
@@ -128,57 +130,23 @@ fn body(body: &Treated) -> Value {
     })
 }
 
-/// The bodies as a table, one line each, with a heading.
-#[must_use]
-pub fn csv_text(bodies: &[Treated]) -> String {
-    let mut table = csv::Writer::from_writer(Vec::new());
-    let mut heading: Vec<String> =
-        ["file", "case", "operator", "date", "half_year", "level", "side", "shots"]
-            .map(str::to_owned)
-            .to_vec();
-    for rule in Rule::ALL {
-        for end in ["", "_sd", "_low", "_high", "_state", "_p_inside"] {
-            heading.push(format!("{}{end}", rule.key()));
-        }
-    }
-    heading.extend(
-        ["outcome_nominal", "outcome_state", "outcome_p_inside", "no_outcome", "issues"].map(str::to_owned),
-    );
-    heading.extend(["lesion_s", "remarks"].map(str::to_owned));
-    // Writing to memory does not fail, and every line has the same columns.
-    let _ = table.write_record(&heading);
-    for body in bodies {
-        let number = |x: Option<f64>| x.map_or_else(String::new, |x| x.to_string());
-        let mut line = vec![
-            body.file.clone(),
-            body.title.clone(),
-            body.operator.clone(),
-            body.date.clone(),
-            body.half_year().unwrap_or_default(),
-            body.level.name(),
-            body.side.key().to_owned(),
-            body.shots.to_string(),
-        ];
-        for rule in Rule::ALL {
-            let value = body.value(rule);
-            let against = body.against.iter().find(|against| against.rule == rule);
-            line.push(number(value.map(|v| v.value)));
-            line.push(number(value.map(|v| v.sd)));
-            line.push(number(value.map(series::Value::low)));
-            line.push(number(value.map(series::Value::high)));
-            line.push(against.map_or_else(String::new, |a| a.state.key().to_owned()));
-            line.push(number(against.map(|a| a.p_inside)));
-        }
-        let outcome = body.outcome.as_ref().ok();
-        let nominal = outcome.map(|o| if o.nominal_inside { "inside" } else { "outside" });
-        line.push(nominal.unwrap_or_default().to_owned());
-        line.push(outcome.map_or_else(String::new, |o| o.state.key().to_owned()));
-        line.push(number(outcome.map(|o| o.p_inside)));
-        line.push(body.outcome.err().map_or_else(String::new, |why| why.key().to_owned()));
-        line.push(body.issues.join(" "));
-        line.push(number(body.lesion_s));
-        line.push(body.remarks.clone());
-        let _ = table.write_record(&line);
-    }
-    String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()
+/// The series on paper.
+///
+/// # Errors
+/// A page that cannot be drawn.
+pub fn pdf_bytes(told: &Told<'_>) -> Result<Vec<u8>, ExportError> {
+    pdf::document(&pages(told), &Theme::light())
+}
+
+/// One plot by itself.
+///
+/// # Errors
+/// A page that cannot be drawn.
+pub fn plot_bytes(
+    told: &Told<'_>,
+    plot: Plot,
+    format: PageFormat,
+    theme: &Theme,
+) -> Result<Vec<u8>, ExportError> {
+    page_bytes(&plot_page(told, plot), theme, format)
 }

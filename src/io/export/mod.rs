@@ -1,8 +1,8 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
-//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`rereading`], [`audit`], [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away);
-//! [`mod@frame`].
+//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
+//! [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
 
 use std::path::Path;
 
@@ -10,6 +10,7 @@ use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 
 pub mod audit;
+pub mod audit_tables;
 pub mod case_folder;
 pub mod change;
 pub mod csv;

@@ -41,6 +41,10 @@ pub enum Ask {
     ShowAll,
     /// Set the acceptable and the unacceptable rate of tips outside the target, as they were typed in percent.
     Rates(String, String),
+    /// Ask for a file and put the listed bodies and what they say on paper.
+    SavePaper,
+    /// Ask for a file and write the table of the listed bodies.
+    SaveTable,
     /// Open the case of the body at this place.
     Open(usize),
 }
@@ -65,6 +69,13 @@ impl Ask {
                 ("Read again", "Read the folders again; only files that have changed take time.")
             }
             Self::StartOver => ("Start over", "Forget the folders and what was read; no file is touched."),
+            Self::SavePaper => (
+                "Save as PDF",
+                "Put the listed bodies and what they say on paper: plots, tables, every body.",
+            ),
+            Self::SaveTable => {
+                ("Save table", "Write the listed bodies as a table (CSV), values not rounded.")
+            }
             Self::ShowSkipped => ("Passed over", "List the files that were passed over, and why."),
             Self::ShowAll => ("Show all", "List every body again."),
             Self::Show(Part::Table) => ("Table", "Every listed body with its final reading."),
@@ -96,6 +107,7 @@ impl Ask {
             Self::ShowSkipped => series.found.as_ref().is_some_and(|found| !found.skipped.is_empty()),
             Self::ShowAll => !series.filter.is_open(),
             Self::Show(_) | Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => series.found.is_some(),
+            Self::SavePaper | Self::SaveTable => !series.listed.is_empty() && series.reading.is_none(),
             Self::Open(place) => *place < series.bodies().len(),
         }
     }

@@ -1,19 +1,19 @@
 //! The page with the bodies of many cases: folders are read, bodies listed, filtered and sorted, and what they say is
 //! worked out for those that are listed.
 //!
-//! Reading order: this file (what the page remembers and does), [`ask`] (what it can be asked for).
+//! Reading order: this file (what the page remembers and does), [`ask`] (what it can be asked for), [`work`] (what is done for it at the
+//! edge).
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::app::command::Command;
-use crate::app::effect::{Effect, Outcome};
+use crate::app::effect::Effect;
 use crate::app::guide::capital;
 use crate::app::leaving::leave;
 use crate::app::pages::{self, Page, Wanted, Wish};
 use crate::app::state::{Leave, Purpose, State, Weight};
-use crate::io::series::{Found, read_series_watched};
+use crate::io::series::Found;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::scene::audit_lines;
 use crate::scene::plot::Chart;
@@ -23,8 +23,11 @@ use crate::study::selection::{Filter, Sorting, choices, selected};
 use crate::study::series::Treated;
 
 mod ask;
+mod work;
 
 pub use ask::{Ask, Part};
+pub(super) use work::perform;
+pub use work::{Done, Saving, Work};
 
 /// What the page remembers.
 #[derive(Debug)]
@@ -77,28 +80,28 @@ struct Opening {
     side: Side,
 }
 
-/// What is done for the page at the edge.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Work {
-    /// Read every case below these folders.
-    Read(Vec<PathBuf>),
-}
-
-/// What came of that.
-#[derive(Clone, Debug)]
-pub enum Done {
-    /// So many files of so many have been read.
-    Progress(usize, usize),
-    /// What was found, or one sentence.
-    Read(Result<Arc<Found>, String>),
-}
-
 /// The wish for a folder.
 const FOLDER: Wish = Wish {
     page: Page::Series,
     what: Wanted::Folder,
     title: "Choose a folder of case files",
     typed: "Type the path of a folder with case files; folders in it are looked into as well.",
+};
+
+/// The wish for a document.
+const PAPER: Wish = Wish {
+    page: Page::Series,
+    what: Wanted::File(&["pdf"]),
+    title: "Save the series as PDF",
+    typed: "Type the path of a PDF to write.",
+};
+
+/// The wish for a table.
+const TABLE: Wish = Wish {
+    page: Page::Series,
+    what: Wanted::File(&["csv"]),
+    title: "Save the table of bodies",
+    typed: "Type the path of a table (CSV) to write.",
 };
 
 impl Default for Series {
@@ -195,6 +198,12 @@ pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
         Ask::AddFolder => {
             let suggestion = series.folders.last().cloned();
             effects.push(Effect::Ask { purpose: Purpose::Page(FOLDER), suggestion, leave: Leave::Stay });
+        }
+        Ask::SavePaper | Ask::SaveTable => {
+            let (wish, name) =
+                if ask == Ask::SavePaper { (PAPER, "series.pdf") } else { (TABLE, "series.csv") };
+            let suggestion = series.folders.last().map(|folder| folder.join(name));
+            effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
         }
         Ask::ReadAgain => read(series, effects),
         Ask::StartOver => {
@@ -301,22 +310,16 @@ pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
             }
         }
         read(series, effects);
-    }
-}
-
-/// Work at the edge: reads the folders, saying how far it has come.
-pub(super) fn perform(work: Work, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> Done {
-    match work {
-        Work::Read(folders) => {
-            let found = read_series_watched(&folders, true, &mut |done, of| {
-                say(Outcome::Page(pages::Done::Series(Done::Progress(done, of))));
-                !stop.load(Ordering::Relaxed)
-            });
-            Done::Read(found.map(Arc::new).map_err(|error| {
-                let text = error.to_string();
-                format!("{}.", text.trim_end_matches('.'))
-            }))
-        }
+    } else if let (Some(file), Some(found)) = (paths.into_iter().next(), state.pages.series.found.clone()) {
+        // A result never takes the place of a case file, whatever name was typed.
+        let ending = if wish == PAPER { "pdf" } else { "csv" };
+        let named = file.extension().is_some_and(|said| said.eq_ignore_ascii_case(ending));
+        let file = if named { file } else { PathBuf::from(format!("{}.{ending}", file.display())) };
+        let Series { filter, sorting, rates, .. } = &state.pages.series;
+        let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
+        let saving = Box::new(Saving { found, filter, sorting, rates, file });
+        state.busy = Some("Writing".to_owned());
+        effects.push(Effect::Page(pages::Work::Series(Work::Save(saving))));
     }
 }
 
@@ -339,12 +342,22 @@ pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>)
             series.folders.pop();
             state.say(Weight::Trouble, sentence);
         }
+        Done::Saved(saved) => {
+            state.busy = None;
+            match saved {
+                Ok(file) => {
+                    state.say(Weight::Note, format!("The series was written to “{}”.", file.display()));
+                }
+                Err(sentence) => state.say(Weight::Trouble, sentence),
+            }
+        }
     }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::effect::Outcome;
     use crate::app::filing::tests::{marked, opened, seen};
     use crate::app::state::{Answer, Question};
     use crate::app::update::{receive, update};
@@ -422,6 +435,34 @@ mod tests {
     }
 
     #[test]
+    fn what_is_listed_is_written_under_a_fitting_name() {
+        let mut state = listing(State::default());
+        ask(&mut state, Ask::Filter(Filter { operator: Some("R1".to_owned()), ..Filter::default() }));
+        let file = |state: &mut State, wanted: Ask, typed: &str| {
+            let effects = ask(state, wanted);
+            let Some(Effect::Ask { purpose, leave, .. }) = effects.first().cloned() else {
+                panic!("{effects:?}")
+            };
+            let paths = Some(vec![PathBuf::from(typed)]);
+            match receive(state, Outcome::Chosen { purpose, paths, leave }).first() {
+                Some(Effect::Page(pages::Work::Series(Work::Save(saving)))) => {
+                    assert_eq!(saving.filter.operator.as_deref(), Some("R1"));
+                    saving.file.clone()
+                }
+                other => panic!("{other:?}"),
+            }
+        };
+        assert_eq!(file(&mut state, Ask::SavePaper, "/y/a.PDF"), PathBuf::from("/y/a.PDF"));
+        assert_eq!(file(&mut state, Ask::SavePaper, "/x/a.case.json"), PathBuf::from("/x/a.case.json.pdf"));
+        assert_eq!(file(&mut state, Ask::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
+        let saved = Done::Saved(Ok(PathBuf::from("/y/a.csv")));
+        receive(&mut state, Outcome::Page(pages::Done::Series(saved)));
+        assert!(state.busy.is_none() && state.notices.len() == 1);
+        ask(&mut state, Ask::Filter(Filter { text: "nothing".to_owned(), ..Filter::default() }));
+        assert!(!Ask::SavePaper.available(&state), "there is nothing to write");
+    }
+
+    #[test]
     fn what_the_bodies_say_follows_the_filter() {
         let mut state = listing(State::default());
         let n = |state: &State| state.pages.series.audit.as_ref().unwrap().shares[0].n;
@@ -441,10 +482,7 @@ mod tests {
         assert_eq!((state.pages.series.rates, state.notices.len()), (USUAL_RATES, 1));
         ask(&mut state, typed(" 5 %", "12,5"));
         assert_eq!(state.pages.series.rates, (0.05, 0.125));
-        assert!(
-            state.pages.series.limits[0].contains("that of 13 % rather than 5 %")
-                || state.pages.series.limits[0].contains("that of 12 % rather than 5 %")
-        );
+        assert!(state.pages.series.limits[0].contains("rather than 5 %"), "{:?}", state.pages.series.limits);
     }
 
     fn case() -> Outcome {

@@ -43,7 +43,7 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut 
         Panel::top("series filter").frame(bar()).show(ui, |ui| {
             filter::filter_ui(ui, state, &mut memory.find, asked);
             ui.add_space(pt(space::S1));
-            ui.horizontal(|ui| tabs(ui, series, asked));
+            ui.horizontal(|ui| tabs(ui, state, asked));
         });
     }
     let middle = Frame::new().fill(colour(theme.ground)).inner_margin(Margin::symmetric(12, 8));
@@ -122,7 +122,8 @@ fn passed_over(ui: &mut Ui, series: &Series) {
     );
 }
 
-fn tabs(ui: &mut Ui, series: &Series, asked: &mut Asked) {
+fn tabs(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let series = &state.pages.series;
     for part in Part::ALL {
         let command = on(Ask::Show(part));
         let Some(entry) = command.entry() else { continue };
@@ -137,4 +138,9 @@ fn tabs(ui: &mut Ui, series: &Series, asked: &mut Asked) {
         format!("{} of {}", series.listed.len(), format::count(series.bodies().len(), "body", "bodies"))
     };
     ui.label(RichText::new(words).small().weak());
+    ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+        for ask in [Ask::SavePaper, Ask::SaveTable] {
+            command_button(ui, state, on(ask), asked);
+        }
+    });
 }

@@ -33,15 +33,15 @@ const GAP: f32 = 8.0;
 /// Least width of a column in points.
 const fn width(column: Column) -> f32 {
     match column {
-        Column::Level | Column::Side | Column::Shots => 52.0,
-        Column::Date => 84.0,
-        Column::Operator => 76.0,
-        Column::Outcome => 126.0,
-        Column::Depth | Column::Height => 124.0,
-        Column::Midline => 128.0,
-        Column::Issues => 118.0,
-        Column::File => 108.0,
-        Column::Case => 98.0,
+        Column::Level | Column::Side | Column::Shots => 50.0,
+        Column::Date => 80.0,
+        Column::Operator => 72.0,
+        Column::Outcome => 122.0,
+        Column::Depth | Column::Height => 120.0,
+        Column::Midline => 124.0,
+        Column::Lesion => 56.0,
+        Column::Issues => 96.0,
+        Column::File | Column::Case => 88.0,
     }
 }
 

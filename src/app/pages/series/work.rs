@@ -1,0 +1,96 @@
+//! What is done at the edge for the page with the bodies of many cases: folders are read, and what is listed is written.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+
+use crate::app::effect::Outcome;
+use crate::app::guide::capital;
+use crate::app::pages;
+use crate::io::export::audit::pdf_bytes;
+use crate::io::export::audit_tables::{Table, csv_text};
+use crate::io::series::{Found, read_series_watched};
+use crate::io::store::save::{Onto, write_file};
+use crate::scene::series_pages::Told;
+use crate::study::audit::{audit, rates};
+use crate::study::selection::{Filter, Sorting, selected};
+use crate::study::series::Treated;
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Work {
+    /// Read every case below these folders.
+    Read(Vec<PathBuf>),
+    /// Write what is listed.
+    Save(Box<Saving>),
+}
+
+/// What is listed, to be written.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Saving {
+    /// What was found.
+    pub found: Arc<Found>,
+    /// Which bodies are listed.
+    pub filter: Filter,
+    /// In which order.
+    pub sorting: Sorting,
+    /// The acceptable and the unacceptable rate.
+    pub rates: (f64, f64),
+    /// Where to: a table where the name ends in `.csv`, else on paper.
+    pub file: PathBuf,
+}
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum Done {
+    /// So many files of so many have been read.
+    Progress(usize, usize),
+    /// What was found, or one sentence.
+    Read(Result<Arc<Found>, String>),
+    /// The file was written, or one sentence.
+    Saved(Result<PathBuf, String>),
+}
+
+/// Work at the edge: reads the folders, saying how far it has come; writes what is listed.
+pub(in crate::app::pages) fn perform(work: Work, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> Done {
+    match work {
+        Work::Read(folders) => {
+            let found = read_series_watched(&folders, true, &mut |done, of| {
+                say(Outcome::Page(pages::Done::Series(Done::Progress(done, of))));
+                !stop.load(Ordering::Relaxed)
+            });
+            Done::Read(found.map(Arc::new).map_err(|error| sentence(&error.to_string())))
+        }
+        Work::Save(saving) => Done::Saved(save(&saving).map_err(|why| sentence(&why))),
+    }
+}
+
+/// Writes what is listed: on paper, or as a table where the file is one.
+fn save(saving: &Saving) -> Result<PathBuf, String> {
+    let Saving { found, filter, sorting, rates: (acceptable, unacceptable), file } = saving;
+    let rates = rates(*acceptable, *unacceptable)?;
+    let taken: Vec<&Treated> = found.bodies.iter().filter(|body| filter.takes(body)).collect();
+    let listed: Vec<&Treated> =
+        selected(&found.bodies, filter, *sorting).into_iter().map(|i| &found.bodies[i]).collect();
+    let audit = audit(&taken, &rates);
+    let table = file.extension().is_some_and(|said| said.eq_ignore_ascii_case("csv"));
+    let bytes = if table {
+        csv_text(Table::Bodies, &listed, &taken, &audit).into_bytes()
+    } else {
+        let told = Told {
+            bodies: &listed,
+            audit: &audit,
+            rates: &rates,
+            filter,
+            files: found.files.len(),
+            skipped: &found.skipped,
+        };
+        pdf_bytes(&told).map_err(|error| error.to_string())?
+    };
+    write_file(file, &bytes, Onto::Anything).map_err(|error| error.to_string())?;
+    Ok(file.clone())
+}
+
+fn sentence(text: &str) -> String {
+    capital(&format!("{}.", text.trim_end_matches('.')))
+}
