@@ -462,8 +462,8 @@ impl Command {
         let shot = document.shot();
         match self {
             Self::Save => document.unsaved() || document.file.is_none(),
-            Self::Undo => document.history.can_undo(),
-            Self::Redo => document.history.can_redo(),
+            Self::Undo => document.history.can_undo() || pages::figure::can_step(state, false),
+            Self::Redo => document.history.can_redo() || pages::figure::can_step(state, true),
             Self::NextShot => document.neighbour(1).is_some(),
             Self::PreviousShot => document.neighbour(-1).is_some(),
             Self::ShotEarlier => document.index().is_some_and(|i| i > 0),

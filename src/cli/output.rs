@@ -4,7 +4,7 @@ use std::io::{self, Write};
 use std::path::Path;
 
 use crate::cli::Refused;
-use crate::io::store::save::{Onto, write_file};
+use crate::io::export;
 
 /// Writes a result to standard output, or to `file` if one is named. An existing file is replaced, but never one
 /// of `inputs`.
@@ -29,15 +29,7 @@ pub fn deliver(
 /// # Errors
 /// One sentence, and nothing is written.
 pub fn write_result(bytes: &[u8], file: &Path, inputs: &[&Path]) -> Result<(), Refused> {
-    let full = |path: &Path| std::fs::canonicalize(path).ok();
-    let here = full(file);
-    if here.is_some() && inputs.iter().any(|input| full(input) == here) {
-        let sentence =
-            format!("{}: the result would replace what it is made from; choose another name", file.display());
-        return Err(Refused(vec![sentence]));
-    }
-    write_file(file, bytes, Onto::Anything)?;
-    Ok(())
+    Ok(export::write_result(file, bytes, inputs)?)
 }
 
 /// Writes a text to standard output. A reader that has stopped reading is no error.

@@ -4,7 +4,7 @@
 //! Column widths are those that many journals share (common practice, no source): 85 mm, 120 mm and 175 mm. Small type is
 //! then 7.2 points, everything to be read 9 points. A slide is 16:9, 960 × 540 points.
 
-use crate::case::figure_spec::{FigureKind, FigureSpec, FigureWidth};
+use crate::case::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
 use crate::geom::point::Point;
 use crate::scene::figure::{Extent, FigureOptions};
 use crate::scene::format;
@@ -95,6 +95,37 @@ const LEAST_PICTURE: f64 = 0.5;
 const NARROW: f64 = 300.0;
 /// Pixels to an inch that print asks for (common practice, no source).
 const PRINT: f64 = 300.0;
+
+/// A kind of figure in words.
+#[must_use]
+pub const fn kind_name(kind: FigureKind) -> &'static str {
+    match kind {
+        FigureKind::Shot => "One shot",
+        FigureKind::BeforeAfter => "Before | after",
+        FigureKind::Sequence => "Sequence",
+        FigureKind::Pair => "Lateral and AP",
+    }
+}
+
+/// A width in words.
+#[must_use]
+pub const fn width_name(width: FigureWidth) -> &'static str {
+    match width {
+        FigureWidth::Single => "85 mm",
+        FigureWidth::OneAndHalf => "120 mm",
+        FigureWidth::Double => "175 mm",
+        FigureWidth::Slide => "Slide 16:9",
+    }
+}
+
+/// A ground in words.
+#[must_use]
+pub const fn ground_name(ground: FigureGround) -> &'static str {
+    match ground {
+        FigureGround::Light => "Light",
+        FigureGround::Dark => "Dark",
+    }
+}
 
 /// Width in points of paper.
 #[must_use]

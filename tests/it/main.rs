@@ -41,6 +41,8 @@ mod window_case;
 #[cfg(feature = "window")]
 mod window_compare;
 #[cfg(feature = "window")]
+mod window_figure;
+#[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
 mod window_labels;

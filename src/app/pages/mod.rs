@@ -302,7 +302,11 @@ pub(crate) fn tidy(state: &mut State) {
 pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     match state.pages.shown {
         Page::Compare => compare::follow(state, effects),
-        Page::Picture | Page::Run | Page::Figure | Page::Series | Page::Rereading | Page::Practice => {
+        Page::Figure => {
+            compare::left(state);
+            figure::follow(state, effects);
+        }
+        Page::Picture | Page::Run | Page::Series | Page::Rereading | Page::Practice => {
             compare::left(state);
         }
     }

@@ -6,6 +6,8 @@
 
 use std::path::Path;
 
+use crate::io::error::{Error, ErrorKind};
+use crate::io::store::save::{Onto, write_file};
 use crate::scene::page::Page;
 use crate::scene::theme::Theme;
 
@@ -75,6 +77,22 @@ impl PageFormat {
 pub fn only_pdf(format: PageFormat, path: &Path) -> Result<(), ExportError> {
     let one_page = || ExportError::OnePage(path.display().to_string());
     (format == PageFormat::Pdf).then_some(()).ok_or_else(one_page)
+}
+
+/// Writes a result into a file, which appears whole or not at all. An existing file is replaced, but never one of
+/// `inputs`.
+///
+/// # Errors
+/// Says why nothing was written.
+pub fn write_result(file: &Path, bytes: &[u8], inputs: &[&Path]) -> Result<(), Error> {
+    let full = |path: &Path| std::fs::canonicalize(path).ok();
+    let here = full(file);
+    if here.is_some() && inputs.iter().any(|input| full(input) == here) {
+        let text = "the result would replace what it is made from; choose another name";
+        return Err(Error::new(ErrorKind::Conflict, file, text));
+    }
+    write_file(file, bytes, Onto::Anything)?;
+    Ok(())
 }
 
 /// The bytes of a page in a format.

@@ -11,17 +11,43 @@ use crate::scene::theme::Theme;
 /// The longest side of a picture in pixels; a larger page is drawn with fewer pixels to a point.
 const LONGEST: f64 = 16_000.0;
 
+/// A page drawn as pixels.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Pixels {
+    /// Columns.
+    pub width: usize,
+    /// Rows.
+    pub height: usize,
+    /// Red, green, blue and opacity of each pixel, row by row; every pixel is opaque.
+    pub rgba: Vec<u8>,
+}
+
 /// The page as a PNG, its `raster` pixels to a point.
 ///
 /// # Errors
 /// A page without area, or one that cannot be drawn.
 pub fn pixels(page: &Page, theme: &Theme) -> Result<Vec<u8>, ExportError> {
+    drawn(page, theme, LONGEST)?.encode_png().map_err(|e| ExportError::Drawing(e.to_string()))
+}
+
+/// The same as colours, with fewer pixels to a point where a side would be longer than `longest` pixels.
+///
+/// # Errors
+/// A page without area, or one that cannot be drawn.
+pub fn colours(page: &Page, theme: &Theme, longest: f64) -> Result<Pixels, ExportError> {
+    let drawn = drawn(page, theme, longest.min(LONGEST))?;
+    let (width, height) = (drawn.width() as usize, drawn.height() as usize);
+    // The ground is opaque, so no colour is premultiplied by anything but one.
+    Ok(Pixels { width, height, rgba: drawn.take() })
+}
+
+fn drawn(page: &Page, theme: &Theme, longest: f64) -> Result<Pixmap, ExportError> {
     // Drawn in points of the layout: where its pixels fall is then not subject to rounding.
     let text = svg::text(&Page { scale: 1.0, ..page.clone() }, theme)?;
     let tree = Tree::from_str(&text, &Options { dpi: svg::DPI, ..Options::default() })
         .map_err(|e| ExportError::Drawing(e.to_string()))?;
-    let longest = page.size.0.max(page.size.1);
-    let raster = page.raster.min(LONGEST / longest.max(1.0));
+    let side_pt = page.size.0.max(page.size.1);
+    let raster = page.raster.min(longest / side_pt.max(1.0));
     let side = |points: f64| {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "at most LONGEST")]
         let pixels = (points * raster).ceil().clamp(0.0, LONGEST) as u32;
@@ -34,7 +60,7 @@ pub fn pixels(page: &Page, theme: &Theme) -> Result<Vec<u8>, ExportError> {
     #[expect(clippy::cast_possible_truncation, reason = "the renderer works with single precision")]
     let scale = raster as f32;
     resvg::render(&tree, Transform::from_scale(scale, scale), &mut pixmap.as_mut());
-    pixmap.encode_png().map_err(|e| ExportError::Drawing(e.to_string()))
+    Ok(pixmap)
 }
 
 #[cfg(test)]

@@ -1,0 +1,451 @@
+//! The page with a teaching figure of the chosen shots, and the case on paper.
+//!
+//! Reading order: this file (what the page remembers and does), [`ask`] (what it can be asked for), [`suggest`] (which
+//! shots a kind takes), [`making`] (drawing and writing at the edge).
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::app::command::Command;
+use crate::app::effect::Effect;
+use crate::app::guide::capital;
+use crate::app::pages::{self, Page, Wanted, Wish};
+use crate::app::state::{Leave, Purpose, State, Weight};
+use crate::case::document::Case;
+use crate::case::edit::Edit;
+use crate::case::figure_spec::{FigureKind, FigureSpec};
+use crate::case::record::BodyRecord;
+use crate::measure::mark::{Level, Side};
+
+mod ask;
+mod making;
+mod suggest;
+
+pub use ask::{Ask, Choice, Noted, Switch};
+pub use making::{Done, Drawn, Order, Work};
+
+pub(super) use making::perform;
+
+/// What the page remembers.
+#[derive(Debug, Default)]
+pub struct Figure {
+    /// How the figure is made.
+    pub spec: FigureSpec,
+    /// The shots in it, by their ids.
+    pub shots: Vec<String>,
+    /// The figure as pixels for the window.
+    pub drawn: Option<Arc<Drawn>>,
+    /// Why there is none, a sentence each.
+    pub trouble: Vec<String>,
+    /// Whether what stands in the way is only that words may be readable.
+    pub in_doubt: bool,
+    /// Whether the figure is being drawn.
+    pub drawing: bool,
+    /// Whether a file is being written or an image copied.
+    pub writing: bool,
+    /// The figure at its own resolution, on its way to the clipboard.
+    pub copying: Option<Arc<Drawn>>,
+    as_is: bool,
+    /// What the figure was last drawn of.
+    made: Option<Order>,
+    /// The shown and the chosen shots when the page last came up.
+    from: Vec<String>,
+    past: Vec<Step>,
+    future: Vec<Step>,
+}
+
+/// One step back or forth.
+#[derive(Clone, Debug)]
+enum Step {
+    /// Other choices of this page.
+    Choices(Box<(FigureSpec, Vec<String>)>),
+    /// A change of the case.
+    Case,
+}
+
+const FIGURE: Wish = Wish {
+    page: Page::Figure,
+    what: Wanted::File(&["png", "svg", "pdf"]),
+    title: "Save the figure",
+    typed: "Type where to save the figure; the name ends in .png, .svg or .pdf.",
+};
+const QUESTIONS: Wish = Wish {
+    page: Page::Figure,
+    what: Wanted::File(&["pdf"]),
+    title: "Save questions and answers",
+    typed: "Type where to save questions and answers of the whole case; the name ends in .pdf.",
+};
+const REPORT: Wish = Wish {
+    page: Page::Figure,
+    what: Wanted::File(&["pdf"]),
+    title: "Save the report",
+    typed: "Type where to save the report; the name ends in .pdf.",
+};
+
+impl Figure {
+    /// Whether the page has a step of its own to take back, or forward.
+    #[must_use]
+    fn can_step(&self, forward: bool) -> bool {
+        let steps = if forward { &self.future } else { &self.past };
+        matches!(steps.last(), Some(Step::Choices(_)))
+    }
+
+    fn choices(&self) -> Step {
+        Step::Choices(Box::new((self.spec.clone(), self.shots.clone())))
+    }
+
+    /// Makes a choice that can be taken back.
+    fn choose(&mut self, spec: FigureSpec, shots: Vec<String>) {
+        if (&spec, &shots) == (&self.spec, &self.shots) {
+            return;
+        }
+        self.past.push(self.choices());
+        self.future.clear();
+        if shots != self.shots {
+            self.as_is = false;
+        }
+        (self.spec, self.shots) = (spec, shots);
+    }
+
+    /// Goes one step; `None` where it is the case that has to.
+    fn step(&mut self, forward: bool) -> Option<()> {
+        let now = self.choices();
+        let (from, to) =
+            if forward { (&mut self.future, &mut self.past) } else { (&mut self.past, &mut self.future) };
+        match from.pop()? {
+            Step::Choices(choices) => {
+                to.push(now);
+                (self.spec, self.shots) = *choices;
+                Some(())
+            }
+            Step::Case => {
+                to.push(Step::Case);
+                None
+            }
+        }
+    }
+}
+
+/// Whether the shown page has a step of its own to take back, or forward.
+pub(crate) fn can_step(state: &State, forward: bool) -> bool {
+    state.pages.shown == Page::Figure && state.pages.figure.can_step(forward)
+}
+
+/// Whether there is anything to show.
+pub(super) fn can_open(state: &State) -> bool {
+    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+}
+
+/// The page comes up, with the shots that are shown and chosen if they are others than before.
+pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
+    let State { document, pages, .. } = state;
+    let Some(document) = document else { return };
+    let figure = &mut pages.figure;
+    (figure.past, figure.future) = (Vec::new(), Vec::new());
+    let case = document.case();
+    let chosen = |id: &str| document.shown.as_deref() == Some(id) || document.choice.also.contains(id);
+    let shots = case.shots.iter().map(|shot| &shot.id);
+    let now: Vec<String> = shots.filter(|id| chosen(id)).cloned().collect();
+    let gone = figure.shots.iter().any(|id| case.shot(id).is_none());
+    if gone || figure.shots.is_empty() || now != figure.from {
+        figure.spec.kind = suggest::kind_of(case, &now);
+        figure.shots.clone_from(&now);
+        figure.as_is = false;
+    }
+    figure.from = now;
+}
+
+/// Whether a key that belongs to the picture means something on this page too.
+pub(super) const fn hears(_state: &State, _command: &Command) -> bool {
+    false
+}
+
+/// A command that the page may want to take instead of the picture; gives it back if not.
+pub(super) fn intercept(state: &mut State, command: Command, _effects: &mut Vec<Effect>) -> Option<Command> {
+    let forward = match command {
+        Command::Undo => false,
+        Command::Redo => true,
+        other => return Some(other),
+    };
+    match state.pages.figure.step(forward) {
+        Some(()) => None,
+        None => Some(command),
+    }
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+    if !ask.available(state) {
+        return;
+    }
+    match ask {
+        Ask::Choose(choice) => choose(state, choice),
+        Ask::Note(noted) => note(state, &noted),
+        Ask::Keep(name) => {
+            let spec = FigureSpec { name: name.trim().to_owned(), ..state.pages.figure.spec.clone() };
+            change(state, &Edit::SetFigure(Box::new(spec)));
+        }
+        Ask::Forget(name) => change(state, &Edit::RemoveFigure(name)),
+        Ask::Save => wish(state, FIGURE, "figure.png", effects),
+        Ask::SaveQuestions => wish(state, QUESTIONS, "questions.pdf", effects),
+        Ask::SaveReport => wish(state, REPORT, "report.pdf", effects),
+        Ask::Copy => {
+            if let Some(order) = order(state) {
+                state.pages.figure.writing = true;
+                work(effects, Work::Copy(Box::new(order)));
+            }
+        }
+        Ask::Copied => {
+            state.pages.figure.copying = None;
+            state.say(Weight::Note, "The figure is on the clipboard.");
+        }
+        Ask::AsIs => state.pages.figure.as_is = true,
+    }
+}
+
+fn work(effects: &mut Vec<Effect>, work: Work) {
+    effects.push(Effect::Page(pages::Work::Figure(work)));
+}
+
+/// Asks for a path beside the case's file.
+fn wish(state: &State, wish: Wish, name: &str, effects: &mut Vec<Effect>) {
+    let file = state.document.as_ref().and_then(|document| document.file.as_deref());
+    let folder = file.and_then(Path::parent);
+    let suggestion = Some(folder.map_or_else(|| PathBuf::from(name), |folder| folder.join(name)));
+    effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
+}
+
+fn choose(state: &mut State, choice: Choice) {
+    let State { document, pages, .. } = state;
+    let Some(document) = document else { return };
+    let figure = &mut pages.figure;
+    let case = document.case();
+    let (mut spec, mut shots) = (figure.spec.clone(), figure.shots.clone());
+    match choice {
+        Choice::Kind(kind) => {
+            spec.kind = kind;
+            shots = suggest::shots_for(case, kind, &shots);
+        }
+        Choice::Shot(id) => {
+            shots = suggest::switched(case, spec.kind, &shots, &id);
+            if spec.kind == FigureKind::Shot && shots.len() > 1 {
+                spec.kind = suggest::kind_of(case, &shots);
+            }
+        }
+        Choice::Width(width) => spec.width = width,
+        Choice::Ground(ground) => spec.ground = ground,
+        Choice::Switch(switch) => {
+            let switch = switch.of(&mut spec);
+            *switch = !*switch;
+        }
+        Choice::Title(text) => spec.title = Some(text),
+        Choice::Caption(text) => spec.caption = Some(text).filter(|text| !text.trim().is_empty()),
+        Choice::Template(name) => {
+            if let Some(template) = case.figure(&name) {
+                let kind = template.kind;
+                spec = template.clone();
+                shots = suggest::shots_for(case, kind, &shots);
+            }
+        }
+    }
+    figure.choose(spec, shots);
+}
+
+/// Writes down what is said of a body or of the case.
+fn note(state: &mut State, noted: &Noted) {
+    let Some(document) = &state.document else { return };
+    match noted.edit(document.case()) {
+        Ok(edit) => change(state, &edit),
+        Err(sentence) => state.say(Weight::Trouble, sentence),
+    }
+}
+
+/// Changes the case, as a step of this page.
+fn change(state: &mut State, edit: &Edit) {
+    let Some(document) = &mut state.document else { return };
+    match document.apply(edit) {
+        Ok(()) => {
+            state.pages.figure.past.push(Step::Case);
+            state.pages.figure.future.clear();
+        }
+        Err(error) => state.say(Weight::Trouble, capital(&format!("{error}."))),
+    }
+}
+
+/// The record of a body as it is now.
+#[must_use]
+pub fn record_of(case: &Case, level: Level, side: Side) -> BodyRecord {
+    case.record(level, side).cloned().unwrap_or_else(|| BodyRecord::new(level, side))
+}
+
+/// What is to be drawn as things are.
+fn order(state: &State) -> Option<Order> {
+    let document = state.document.as_ref()?;
+    let figure = &state.pages.figure;
+    Some(Order {
+        case: Box::new(document.case().clone()),
+        file: document.file.clone(),
+        shots: figure.shots.clone(),
+        spec: figure.spec.clone(),
+        as_is: figure.as_is,
+    })
+}
+
+/// What follows every change: the figure is drawn anew where it would come out differently.
+pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
+    let Some(order) = order(state) else { return };
+    let figure = &mut state.pages.figure;
+    if figure.made.as_ref() == Some(&order) {
+        return;
+    }
+    if let Some(why) = order.spec.kind.fault(order.shots.len()) {
+        (figure.trouble, figure.in_doubt) =
+            (vec![capital(&format!("{why}; choose them on the left."))], false);
+        figure.drawn = None;
+        figure.drawing = false;
+        figure.made = Some(order);
+        return;
+    }
+    figure.drawing = true;
+    figure.made = Some(order.clone());
+    work(effects, Work::Draw(Box::new(order)));
+}
+
+/// The user has chosen a path for a wish of this page.
+pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+    let (Some(order), Some(path)) = (order(state), paths.into_iter().next()) else { return };
+    state.pages.figure.writing = true;
+    let order = Box::new(order);
+    work(
+        effects,
+        if wish == QUESTIONS {
+            Work::Questions(order, path)
+        } else if wish == REPORT {
+            Work::Report(order, path)
+        } else {
+            Work::Write(order, path)
+        },
+    );
+}
+
+/// Takes in what came of it.
+pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+    let figure = &mut state.pages.figure;
+    match done {
+        Done::Drawn(order, result) => {
+            // What was asked for later counts.
+            if figure.made.as_ref() != Some(&*order) {
+                return;
+            }
+            figure.drawing = false;
+            match result {
+                Ok(drawn) => {
+                    figure.drawn = Some(drawn);
+                    (figure.trouble, figure.in_doubt) = (Vec::new(), false);
+                }
+                Err((sentences, in_doubt)) => {
+                    figure.drawn = None;
+                    (figure.trouble, figure.in_doubt) = (sentences, in_doubt);
+                }
+            }
+        }
+        Done::Copied(result) => {
+            figure.writing = false;
+            match result {
+                Ok(drawn) => figure.copying = Some(drawn),
+                Err(sentences) => state.say(Weight::Trouble, sentences.join(" ")),
+            }
+        }
+        Done::Written(result) => {
+            figure.writing = false;
+            match result {
+                Ok(path) => {
+                    let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();
+                    state.say(Weight::Note, format!("Saved {name}."));
+                }
+                Err(sentences) => state.say(Weight::Trouble, sentences.join(" ")),
+            }
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::update::update as run;
+    use crate::case::document::Shot;
+    use crate::measure::mark::{Stage, View};
+
+    fn state() -> State {
+        let mut case = Case { title: Some("A".to_owned()), ..Case::default() };
+        for (id, view, stage) in [
+            ("a", View::Lateral, Stage::Stylet),
+            ("b", View::Ap, Stage::Final),
+            ("c", View::Lateral, Stage::Final),
+        ] {
+            let mut shot = Shot::new(id, "x.png", view);
+            (shot.level, shot.side, shot.stage) = (Some(Level::L4), Some(Side::Right), Some(stage));
+            case.shots.push(shot);
+        }
+        let mut state = State::default();
+        let mut document = crate::app::document::Document::fresh(case);
+        document.show("c");
+        state.document = Some(document);
+        state
+    }
+
+    fn ask(state: &mut State, ask: Ask) -> Vec<Effect> {
+        run(state, Command::On(pages::Ask::Figure(ask)))
+    }
+
+    #[test]
+    fn the_page_begins_with_the_shown_shot_and_draws_it() {
+        let mut state = state();
+        let effects = run(&mut state, Command::Go(Page::Figure));
+        assert_eq!(state.pages.figure.shots, ["c"]);
+        let draws = |effects: &[Effect]| {
+            effects.iter().filter(|e| matches!(e, Effect::Page(pages::Work::Figure(Work::Draw(_))))).count()
+        };
+        assert_eq!(draws(&effects), 1);
+        // Nothing is drawn again for a command that changes nothing.
+        assert_eq!(draws(&run(&mut state, Command::Dismiss)), 0);
+        let effects = ask(&mut state, Ask::Choose(Choice::Kind(FigureKind::BeforeAfter)));
+        assert_eq!((state.pages.figure.shots.join(" ").as_str(), draws(&effects)), ("a c", 1));
+    }
+
+    #[test]
+    fn choices_and_notes_are_taken_back_in_their_order() {
+        let mut state = state();
+        run(&mut state, Command::Go(Page::Figure));
+        assert!(!Command::Undo.available(&state));
+        ask(&mut state, Ask::Choose(Choice::Kind(FigureKind::Pair)));
+        assert_eq!(state.pages.figure.shots, ["c", "b"]);
+        let lesion = Noted::Lesion(Level::L4, Side::Right, "900".to_owned());
+        ask(&mut state, Ask::Note(lesion));
+        ask(&mut state, Ask::Choose(Choice::Switch(Switch::Letters)));
+        let seconds = |state: &State| {
+            let case = state.document.as_ref().unwrap().case();
+            case.record(Level::L4, Side::Right).and_then(|record| record.lesion_s)
+        };
+        assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), false));
+        run(&mut state, Command::Undo);
+        assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), true));
+        run(&mut state, Command::Undo);
+        assert_eq!((seconds(&state), state.pages.figure.spec.kind), (None, FigureKind::Pair));
+        run(&mut state, Command::Undo);
+        assert_eq!((state.pages.figure.spec.kind, state.pages.figure.shots.len()), (FigureKind::Shot, 1));
+        for _ in 0..3 {
+            run(&mut state, Command::Redo);
+        }
+        assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), false));
+    }
+
+    #[test]
+    fn what_cannot_be_meant_is_said_and_changes_nothing() {
+        let mut state = state();
+        run(&mut state, Command::Go(Page::Figure));
+        ask(&mut state, Ask::Note(Noted::Lesion(Level::L4, Side::Right, "long".to_owned())));
+        assert!(state.document.as_ref().unwrap().case().bodies.is_empty());
+        assert!(state.notices.iter().any(|message| message.text.contains("seconds")));
+    }
+}

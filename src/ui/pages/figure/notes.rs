@@ -1,0 +1,60 @@
+//! What the user writes down for the report: a reference, and of each body the lesion time and remarks.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use egui::Ui;
+
+use crate::app::pages::figure::{Ask, Noted};
+use crate::app::state::State;
+use crate::case::document::Case;
+use crate::measure::mark::{Level, Side};
+use crate::scene::format;
+use crate::ui::pages::figure::choices::line;
+use crate::ui::pages::figure::on;
+use crate::ui::widgets::{Asked, Typed, heading, weak};
+
+/// Text being typed.
+#[derive(Debug, Default)]
+pub(super) struct Memory {
+    reference: Typed,
+    bodies: BTreeMap<(Level, &'static str), (Typed, Typed)>,
+}
+
+/// Shows the fields.
+pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let case = document.case();
+    heading(ui, "Written down for the report");
+    let now = case.reference.clone().unwrap_or_default();
+    if let Some(text) = line(ui, &mut memory.reference, "Your reference", &now, false) {
+        asked.push(on(Ask::Note(Noted::Reference(text))));
+    }
+    for (level, side) in bodies(case) {
+        let name = format::body(level, side);
+        let record = case.record(level, side);
+        let (lesion, remarks) = memory.bodies.entry((level, side.key())).or_default();
+        let now = record.and_then(|record| record.lesion_s).map(format::as_typed).unwrap_or_default();
+        if let Some(text) = line(ui, lesion, &format!("{name}: lesion time, s"), &now, false) {
+            asked.push(on(Ask::Note(Noted::Lesion(level, side, text))));
+        }
+        let now = record.and_then(|record| record.remarks.clone()).unwrap_or_default();
+        if let Some(text) = line(ui, remarks, &format!("{name}: remarks"), &now, true) {
+            asked.push(on(Ask::Note(Noted::Remarks(level, side, text))));
+        }
+    }
+    weak(
+        ui,
+        "Nothing here is read from a picture, and nothing proposes a value. Leave out who the patient is.",
+    );
+}
+
+/// The bodies and sides that there are shots of or something is written down of, down the spine.
+fn bodies(case: &Case) -> Vec<(Level, Side)> {
+    let shots = case.shots.iter().filter_map(|shot| Some((shot.level?, shot.side?)));
+    let written = case.bodies.iter().map(|record| (record.level, record.side));
+    let mut known = BTreeSet::new();
+    let mut all: Vec<_> =
+        shots.chain(written).filter(|(level, side)| known.insert((*level, side.key()))).collect();
+    all.sort_by_key(|(level, side)| (*level, side.key()));
+    all
+}
