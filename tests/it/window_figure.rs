@@ -1,5 +1,4 @@
 //! Journeys through the page of figures: a figure, a question set, the report, what is written down for it.
-#![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
 
 use std::path::Path;
 
