@@ -16,7 +16,9 @@ use crate::case::document::{Case, Shot};
 use crate::case::edit::{Edit, EditError};
 use crate::case::history::History;
 use crate::case::plan::{Plan, plan};
-use crate::case::readings::{Picture, ReadPairOf, ShotReading, ask_for_mm, read_case, read_with_partner};
+use crate::case::readings::{
+    CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case, read_with_partner,
+};
 use crate::geom::point::{Point, Vec2};
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
@@ -453,6 +455,13 @@ impl Document {
     pub fn read(&self, index: usize) -> Option<(&ShotReading, Option<&ReadPairOf>)> {
         let looked = self.looked(&self.case().shots.get(index)?.id)?;
         Some((&looked.reading, self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)))
+    }
+
+    /// All readings as they are now; `None` before they were made.
+    #[must_use]
+    pub fn readings(&self) -> Option<CaseReadings> {
+        let shots = self.case().shots.iter().map(|shot| Some(self.looked(&shot.id)?.reading.clone()));
+        Some(CaseReadings { shots: shots.collect::<Option<Vec<_>>>()?, pairs: self.pairs.clone() })
     }
 
     /// What is expected of the case and how far it has come.

@@ -14,6 +14,7 @@ use crate::cli::phantom;
 use crate::cli::read;
 use crate::cli::repeat;
 use crate::cli::report;
+use crate::cli::run;
 use crate::cli::series;
 use crate::scene::caution;
 
@@ -38,6 +39,8 @@ pub enum Command {
     Read(read::Args),
     /// How far the tip moved between two shots of one level and view.
     Compare(compare::Args),
+    /// All shots of one body in order: its tip's way, lines over the shots, steps in words.
+    Run(run::Args),
     /// Simulated shots with their true position.
     Phantom(phantom::Args),
     /// A finished figure of one or more shots.

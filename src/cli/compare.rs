@@ -2,20 +2,27 @@
 
 use std::io::Write;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
+use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
-use crate::case::readings::read_with_partner;
-use crate::cli::figure::chosen;
+use crate::case::frame::Frame;
+use crate::case::readings::{ShotReading, read_with_partner};
+use crate::cli::figure::{chosen, frames};
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::change;
+use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{picture_of, picture_path};
-use crate::io::store::save::open_case;
+use crate::io::store::save::{Opened, open_case};
 use crate::measure::compare::Position;
 use crate::scene::caution;
+use crate::scene::comparison::page::{Framed, Shown, page};
 use crate::scene::comparison::{Comparison, words};
+use crate::scene::figure::FigureShot;
 use crate::scene::format;
 use crate::scene::reading_lines::ReadingLine;
+use crate::scene::theme::Theme;
 
 /// Arguments of `compare`.
 #[derive(Debug, clap::Args)]
@@ -32,12 +39,37 @@ pub struct Args {
     /// Both shots share one C-arm position: the view then errs alike in both, and its part is left out.
     #[arg(long)]
     one_position: bool,
+    /// Also draw the two shots into this file; its name ends in .png, .svg or .pdf.
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+    /// How the picture shows them.
+    #[arg(long = "as", value_enum, default_value_t = Way::SideBySide, requires = "picture")]
+    way: Way,
+    /// With --as blend the share of the later shot, with --as divider the line's place from the left: 0 to 1.
+    #[arg(long, default_value_t = 0.5, requires = "picture")]
+    share: f64,
+    /// Light on dark, for slides.
+    #[arg(long, requires = "picture")]
+    dark: bool,
     /// Everything, as JSON.
     #[arg(long)]
     json: bool,
     /// Write the result into this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+}
+
+/// How the picture of a comparison shows the two shots.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+enum Way {
+    /// Beside each other.
+    SideBySide,
+    /// One over the other.
+    Blend,
+    /// On either side of a line.
+    Divider,
+    /// What differs.
+    Difference,
 }
 
 /// Compares the shots and delivers the result.
@@ -59,9 +91,54 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     let pictures = case.shots.iter().filter_map(|shot| picture_path(&opened.path, &shot.image).ok());
     let pictures: Vec<PathBuf> = pictures.collect();
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
+    let drawn =
+        args.picture.as_deref().map(|file| picture(args, file, &opened, &compared, [&read[0].0, &read[1].0]));
+    if let Some((file, bytes)) = args.picture.as_deref().zip(drawn.transpose()?) {
+        output::write_result(&bytes, file, &inputs)?;
+    }
     output::deliver(&text, args.out.as_deref(), &inputs, out)?;
     let all = read.iter().all(|(reading, _)| reading.is_read());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })
+}
+
+/// The bytes of the picture that is asked for.
+fn picture(
+    args: &Args,
+    file: &Path,
+    opened: &Opened,
+    compared: &Comparison,
+    readings: [&ShotReading; 2],
+) -> Result<Vec<u8>, Refused> {
+    let refused = |why: String| Refused(vec![why]);
+    let format = PageFormat::of_name(file).map_err(|e| refused(e.to_string()))?;
+    if !(0.0..=1.0).contains(&args.share) {
+        return Err(refused("--share: a share lies between 0 and 1".to_owned()));
+    }
+    let case = &opened.case;
+    let frames: Vec<Arc<Frame>> = frames(opened, &compared.shots)?.into_iter().map(Arc::new).collect();
+    let [from, to] = compared.shots.map(|at| &case.shots[at]);
+    let laying = Laying::of_shots(case, [from, to])
+        .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;
+    let framed = |i: usize, shot| Framed {
+        shot: FigureShot {
+            shot,
+            reading: readings[i],
+            frame: Some(&frames[i]),
+            field: frames[i].extent().field,
+        },
+        frame: &frames[i],
+    };
+    let both = [framed(0, from), framed(1, to)];
+    let way = match args.way {
+        Way::SideBySide => Shown::SideBySide,
+        Way::Blend => Shown::Blend(args.share),
+        Way::Divider => Shown::Divider(args.share),
+        Way::Difference => Shown::Difference,
+    };
+    let page = page(case, compared, both, &laying, way)
+        .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;
+    let theme = if args.dark { Theme::dark() } else { Theme::light() };
+    page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))
 }
 
 /// The comparison in words, with the caution.

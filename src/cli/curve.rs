@@ -3,16 +3,20 @@
 use std::io::Write;
 use std::path::PathBuf;
 
+use crate::case::document::Shot;
+use crate::case::readings::read_shot;
 use crate::cli::figure::chosen;
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::geom::point::Point;
 use crate::io::export::change;
+use crate::io::store::pictures::picture_of;
 use crate::io::store::save::open_case;
 use crate::measure::ahead::{Stylet, ahead, seen_radius};
 use crate::measure::mark::View;
 use crate::scene::caution;
 use crate::scene::format;
+use crate::scene::way::curve::{self, next_lateral};
 
 /// Arguments of `curve`.
 #[derive(Debug, clap::Args)]
@@ -98,23 +102,12 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
         change::curve_text(&shot.id, radius_mm, circle, &found)
     } else {
         let mut lines = vec![format!("{}: a stylet of radius {}", shot.id, format::mm(radius_mm))];
-        lines.push(match found.end {
-            Some(end) => format!(
-                "  as drawn it ends at a depth of {}, a height of {}",
-                format::percent(end.along),
-                format::percent(end.height)
-            ),
-            None => "  as drawn it ends too far from the body to be read".to_owned(),
+        let next = next_lateral(&opened.case, index).map(|at| {
+            let picture = |shot: &Shot| picture_of(&opened.path, shot).picture;
+            (opened.case.shots[at].id.as_str(), read_shot(&opened.case, at, picture))
         });
-        if found.scale_assumed {
-            let scale = format::scale(found.mm_per_px);
-            lines.push(format!(
-                "  note: the shot is not calibrated; {scale} is assumed from a typical body's size."
-            ));
-        }
-        lines.push(
-            "  It shows a shape, for teaching; it does not say where an instrument will go.".to_owned(),
-        );
+        let next = next.as_ref().map(|(id, reading)| (*id, reading));
+        lines.extend(curve::lines(&found, next).iter().map(|line| format!("  {line}")));
         lines.extend([String::new(), caution::SHORT.to_owned(), String::new()]);
         lines.join("\n")
     };

@@ -1,11 +1,11 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
-//! [`compare`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
+//! [`compare`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
-//! [`run`].
+//! [`fn@run`].
 
 pub mod args;
 pub mod compare;
@@ -18,6 +18,7 @@ pub mod phantom;
 pub mod read;
 pub mod repeat;
 pub mod report;
+pub mod run;
 pub mod series;
 
 use std::ffi::OsString;
@@ -66,6 +67,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
     let done = match command {
         Command::Read(args) => read::run(&args, out),
         Command::Compare(args) => compare::run(&args, out),
+        Command::Run(args) => run::run(&args, out),
         Command::Phantom(args) => phantom::run(&args, out),
         Command::Figure(args) => figure::run(&args),
         Command::Report(args) => report::run(&args),

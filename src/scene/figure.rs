@@ -457,7 +457,7 @@ pub(crate) fn drawings(page: &mut Sheet, case: &Case, seen: &Seen<'_>, layers: L
 
 /// What is shown of a shot, in whole pixels: the body in the middle of a region three wide and two high, or the
 /// whole frame; without a frame, the marks and some room about them.
-fn bounds_of(figure_shot: &FigureShot<'_>, extent: Extent) -> Rect {
+pub(crate) fn bounds_of(figure_shot: &FigureShot<'_>, extent: Extent) -> Rect {
     let FigureShot { shot, frame, .. } = *figure_shot;
     let marked = |kinds: fn(MarkKind) -> bool| {
         Rect::around(shot.marks.placed().filter(|(at, _)| kinds(at.kind)).map(|(_, p)| p))
@@ -477,7 +477,7 @@ fn bounds_of(figure_shot: &FigureShot<'_>, extent: Extent) -> Rect {
     Rect::new(x, y, x + wide, y + high)
 }
 
-fn region_of(bounds: Rect) -> Region {
+pub(crate) fn region_of(bounds: Rect) -> Region {
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,

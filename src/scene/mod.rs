@@ -3,7 +3,7 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`shape`], [`theme`],
 //! [`primitive`], [`window_level`], [`voi`], [`look`], [`local_contrast`], [`mod@format`], [`caution`],
 //! [`type_metrics`], [`body_lines`], [`overlay`], [`preview`], [`both_sides`], [`label`], [`body_map`],
-//! [`reading_lines`], [`run_lines`], [`comparison`], [`plan_words`], [`record_words`], [`reliability`],
+//! [`reading_lines`], [`run_lines`], [`comparison`], [`way`], [`plan_words`], [`record_words`], [`reliability`],
 //! [`audit_lines`], [`series_table`], [`plot`], [`page`], [`sheet`], [`paper`], [`figure`], [`figure_style`],
 //! [`report`], [`series_pages`], [`lesson`], [`questions`], [`agreement_plot`], [`rereading`], [`practice`].
 
@@ -44,4 +44,5 @@ pub mod sheet;
 pub mod theme;
 pub mod type_metrics;
 pub mod voi;
+pub mod way;
 pub mod window_level;

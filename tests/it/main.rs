@@ -6,6 +6,7 @@ mod by_hand;
 mod case_files;
 mod change;
 mod command_line;
+mod comparison;
 mod coverage;
 mod dicom;
 mod dicom_bytes;

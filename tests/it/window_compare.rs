@@ -11,7 +11,7 @@ use stillmark::app::pages::compare::{Compare, Mode};
 use stillmark::measure::body::BodyPoint;
 use stillmark::measure::compare::Position;
 
-use crate::journey::{Journey, demonstration};
+use crate::journey::{Journey, demonstration, samples};
 
 fn alone(name: &str, journey: impl FnOnce(&Path)) {
     crate::journey::alone("window_compare", name, journey);
@@ -199,5 +199,64 @@ fn other_shots_are_chosen_from_lists() {
         journey.press("Marks and target drawn");
         journey.press("No marks");
         assert!(!page(&journey).whose.has(0) && !page(&journey).whose.has(1));
+    });
+}
+
+/// The whole demonstration's L4: five moments with both views, one lateral alone.
+#[test]
+fn the_run_of_a_body_is_shown_as_a_way_lines_and_words() {
+    alone("the_run_of_a_body_is_shown_as_a_way_lines_and_words", |_| {
+        let mut journey = Journey::begin(vec![samples().join("demonstration.case.json")]);
+        journey.key(Modifiers::NONE, Key::F7);
+        let page = |journey: &Journey| journey.window.state().state.pages.run.way.clone().unwrap();
+        assert_eq!(page(&journey).name(), "L4 right");
+        assert!(journey.shows("What the saved frames show"));
+        assert!(journey.shows("The body from the side") && journey.shows("The way: 1 at"));
+        assert!(journey.shows("The depth over the shots: 1"));
+        assert!(journey.shows("1 to 2:") && journey.shows("A straight line through the last two"));
+        assert!(page(&journey).run.unwrap().pairs.len() >= 4);
+        journey.press("Body and entry side");
+        journey.press("L5 left");
+        assert_eq!(page(&journey).name(), "L5 left");
+    });
+}
+
+#[test]
+fn a_curve_is_drawn_turned_and_measured() {
+    alone("a_curve_is_drawn_turned_and_measured", |folder| {
+        let mut journey = Journey::begin(vec![demonstration(folder)]);
+        journey.key(Modifiers::NONE, Key::PageDown);
+        journey.key(Modifiers::NONE, Key::F7);
+        journey.press("Curve ahead");
+        let curve = |journey: &Journey| {
+            let page = &journey.window.state().state.pages.run.curve;
+            (page.shape, page.course.clone().unwrap().unwrap(), page.clicks.clone(), page.circle)
+        };
+        let (shape, course, ..) = curve(&journey);
+        assert!(course.end.is_some() && journey.shows("As drawn it ends at a depth of"));
+        assert!(journey.shows("The next shot, l4-right-lateral-stylet, shows the tip"));
+        assert!(journey.shows("it does not say where an instrument will go"));
+        // Clicked along the drawn course itself, the circle has the radius it was drawn with.
+        let room = journey.canvas();
+        for i in [4, 16, 28, 44] {
+            let state = &journey.window.state().state;
+            let (transform, _) = stillmark::app::pages::run::curve::transform(state).unwrap();
+            let p = transform.to_canvas(course.course[i]);
+            #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
+            let pos = room.min + vec2(p.x as f32, p.y as f32);
+            journey.window.hover_at(pos);
+            journey.window.run();
+            journey.button(pos, true, Modifiers::NONE);
+            journey.button(pos, false, Modifiers::NONE);
+        }
+        let (.., clicks, circle) = curve(&journey);
+        assert_eq!(clicks.len(), 4);
+        let (_, radius) = circle.unwrap();
+        assert!((radius / shape.radius_mm - 1.0).abs() < 0.02, "{radius}");
+        journey.press("Use this radius");
+        assert!((curve(&journey).0.radius_mm - radius).abs() < 1e-9);
+        journey.press("Forget the clicks");
+        assert!(curve(&journey).2.is_empty() && journey.shows("0 so far"));
+        journey.window.get_by_role_and_label(Role::Slider, "Turn about the cannula");
     });
 }

@@ -302,13 +302,12 @@ pub(crate) fn tidy(state: &mut State) {
 pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     match state.pages.shown {
         Page::Compare => compare::follow(state, effects),
-        Page::Figure => {
-            compare::left(state);
-            figure::follow(state, effects);
-        }
-        Page::Picture | Page::Run | Page::Series | Page::Rereading | Page::Practice => {
-            compare::left(state);
-        }
+        Page::Run => run::follow(state),
+        Page::Figure => figure::follow(state, effects),
+        Page::Picture | Page::Series | Page::Rereading | Page::Practice => {}
+    }
+    if state.pages.shown != Page::Compare {
+        compare::left(state);
     }
 }
 
@@ -316,9 +315,8 @@ pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
 pub(crate) fn pictures(state: &State) -> Vec<PictureKey> {
     match state.pages.shown {
         Page::Compare => compare::pictures(state),
-        Page::Picture | Page::Run | Page::Figure | Page::Series | Page::Rereading | Page::Practice => {
-            Vec::new()
-        }
+        Page::Run => run::pictures(state),
+        Page::Picture | Page::Figure | Page::Series | Page::Rereading | Page::Practice => Vec::new(),
     }
 }
 

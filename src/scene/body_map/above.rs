@@ -9,6 +9,7 @@ use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{PatientRight, Side};
 use crate::measure::settings::Rule;
 use crate::scene::body_lines;
+use crate::scene::body_map::way;
 use crate::scene::body_map::{
     BodyDrawing, Described, Reach, band_label, electrodes, midline_band, names_y, sheet, side_words, tip,
     two_names,
@@ -187,6 +188,7 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, size: (f64, f64)
     let place = of.position;
     // The two come from different pictures, so they do not vary together.
     tip(scene, map, (place.across, place.depth, 0.0), REACH, of.layers);
+    way::way(scene, map, &of.way, way::ABOVE, REACH);
     if of.layers.has(Layer::Labels) {
         names(scene, of, drawn, size);
     }

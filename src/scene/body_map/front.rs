@@ -6,6 +6,7 @@ use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
 use crate::measure::settings::Rule;
 use crate::scene::body_lines;
+use crate::scene::body_map::way;
 use crate::scene::body_map::{
     BodyDrawing, Described, Reach, bone, borders, carried, electrodes, midline_band, midline_label, names_y,
     placing, sampled, sheet, side_words, tip, two_names,
@@ -150,6 +151,7 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, names: f64) {
     }
     let place = of.position;
     tip(scene, map, (place.across, place.height, place.across_height), REACH, of.layers);
+    way::way(scene, map, &of.way, way::FRONT, REACH);
     let top = map.to_image(BodyPoint::new(place.midline_across().clamp(0.0, 1.0), 0.0));
     midline_label(scene, top, of);
     if of.layers.has(Layer::Labels) {

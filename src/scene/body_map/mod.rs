@@ -23,6 +23,9 @@ pub mod click_pedicle;
 pub mod front;
 mod parts;
 pub mod side;
+pub mod way;
+
+pub use way::Stop;
 
 use parts::{
     Reach, band_label, electrodes, midline_band, midline_label, placing, sampled, sheet, side_words, tip,
@@ -101,6 +104,8 @@ pub struct BodyDrawing<'a> {
     pub lateral_electrodes: Vec<BodyPoint>,
     /// The electrodes as across and height.
     pub ap_electrodes: Vec<BodyPoint>,
+    /// The way of the tip in numbered places; empty where only one place is shown.
+    pub way: Vec<Stop>,
     /// Stage of the procedure; its target is shown.
     pub stage: Option<Stage>,
     /// The case's settings.
@@ -175,6 +180,7 @@ impl<'a> BodyDrawing<'a> {
             sides: Sides::default(),
             lateral_electrodes: Vec::new(),
             ap_electrodes: Vec::new(),
+            way: Vec::new(),
             stage,
             settings,
             layers: LayerSet::all().without(Layer::Thirds).without(Layer::Ruler),
@@ -222,25 +228,30 @@ impl<'a> BodyDrawing<'a> {
     /// The body from the side: depth and height.
     #[must_use]
     pub fn side(&self, size: (f64, f64)) -> Described {
-        side::drawing(self, size).0
+        self.described(side::drawing(self, size).0, way::SIDE)
     }
 
     /// The body from the front, or from behind where the picture shows it so: across and height.
     #[must_use]
     pub fn front(&self, size: (f64, f64)) -> Described {
-        front::drawing(self, size).0
+        self.described(front::drawing(self, size).0, way::FRONT)
     }
 
     /// The body from above: across and depth.
     #[must_use]
     pub fn above(&self, size: (f64, f64)) -> Described {
-        above::drawing(self, size).0
+        self.described(above::drawing(self, size).0, way::ABOVE)
     }
 
     /// The three drawings from the side, from the front and from above, each with the map into it where it has one: for
     /// whoever has more to draw upon them.
     pub(crate) fn boards(&self, size: (f64, f64)) -> [(Described, Option<BodyMap>); 3] {
         [side::drawing(self, size), front::drawing(self, size), above::drawing(self, size)]
+    }
+
+    /// A drawing whose sentence also tells the way.
+    fn described(&self, drawing: Described, pick: way::Pick) -> Described {
+        Described { words: drawing.words + &way::words(&self.way, pick), ..drawing }
     }
 
     /// The band of a rule that is drawn, if its layer is on.

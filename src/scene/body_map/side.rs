@@ -4,6 +4,7 @@ use crate::geom::curve::Curve;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Border, Outline};
 use crate::measure::settings::Rule;
+use crate::scene::body_map::way;
 use crate::scene::body_map::{
     BodyDrawing, Described, Posterior, Reach, band_label, bone, borders, carried, electrodes, names_y,
     placing, sampled, sheet, tip,
@@ -20,7 +21,11 @@ const FARTHEST: f64 = -0.80;
 /// The reach that shows the tip with its region, if it is not too far behind.
 fn reach(of: &BodyDrawing<'_>) -> Reach {
     let [behind, front, above, below] = REACH;
-    let needed = of.position.depth.map_or(behind, |depth| depth.value - 2.5 * depth.sd - 0.06);
+    let places = of.way.iter().map(|stop| &stop.position).chain(std::iter::once(&of.position));
+    let needed = places
+        .filter_map(|place| place.depth)
+        .map(|depth| depth.value - 2.5 * depth.sd - 0.06)
+        .fold(behind, f64::min);
     [needed.clamp(FARTHEST, behind), front, above, below]
 }
 
@@ -141,6 +146,7 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, reach: Reach, na
     }
     let place = of.position;
     tip(scene, map, (place.depth, place.height, place.depth_height), reach, of.layers);
+    way::way(scene, map, &of.way, way::SIDE, reach);
     if of.layers.has(Layer::Labels) {
         side_names(scene, map, names);
     }

@@ -1,5 +1,6 @@
 //! What is drawn of a comparison: the arrow from the earlier tip to the later one, and the marks of either shot.
 
+use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
 use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
@@ -7,7 +8,7 @@ use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::mark::View;
 use crate::scene::both_sides;
 use crate::scene::format;
-use crate::scene::overlay::{LayerSet, Overlay};
+use crate::scene::overlay::{Layer, LayerSet, Overlay};
 use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Shape, Space, Text};
 
 /// Length of the strokes of an arrow's head, in points.
@@ -102,6 +103,87 @@ pub fn pointed(view: View, at: Point, body: BodyPoint, bounds: Rect) -> Scene {
     let text = Text::new(at, words, Role::Accent).aligned(AlignX::Middle, AlignY::Middle);
     scene.text(text.shifted(0.0, 22.0).on_plate());
     scene
+}
+
+/// Whose marks are drawn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Whose {
+    /// Nobody's.
+    Neither,
+    /// The earlier shot's.
+    Earlier,
+    /// The later shot's.
+    Later,
+    /// Both shots'.
+    Both,
+}
+
+impl Whose {
+    /// All, in the order of their list.
+    pub const ALL: [Self; 4] = [Self::Both, Self::Earlier, Self::Later, Self::Neither];
+
+    /// Its word.
+    #[must_use]
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Neither => "No marks",
+            Self::Earlier => "Marks of the earlier",
+            Self::Later => "Marks of the later",
+            Self::Both => "Marks of both",
+        }
+    }
+
+    /// Whether the earlier (0) or the later shot's (1) are drawn.
+    #[must_use]
+    pub const fn has(self, side: usize) -> bool {
+        match self {
+            Self::Neither => false,
+            Self::Earlier => side == 0,
+            Self::Later => side == 1,
+            Self::Both => true,
+        }
+    }
+}
+
+/// How the marks of two shots are drawn.
+#[derive(Clone, Copy, Debug)]
+pub struct Style {
+    /// Whose.
+    pub whose: Whose,
+    /// Which layers.
+    pub layers: LayerSet,
+    /// Points to a pixel of the later picture.
+    pub zoom: f64,
+    /// What of it is seen.
+    pub bounds: Rect,
+}
+
+/// Everything drawn over two shots laid on each other, in the later picture: the marks of either, the way of the tip.
+#[must_use]
+pub fn laid(
+    case: &Case,
+    [from, to]: [Drawn<'_>; 2],
+    laying: &Laying,
+    way: Option<[Point; 2]>,
+    style: &Style,
+) -> Vec<Scene> {
+    let Style { whose, layers, zoom, bounds } = *style;
+    let mut scenes = Vec::new();
+    if whose.has(0) {
+        // Both shots' borders and bands lie on each other, so that they need to stand there only once.
+        let twice = [Layer::Labels, Layer::Ruler, Layer::DepthBand, Layer::HeightBand, Layer::MidlineBand];
+        let own = if whose.has(1) { twice.into_iter().fold(layers, LayerSet::without) } else { layers };
+        scenes.push(carried(marks(case, from, own, zoom, bounds), |p| Some(laying.there(p))));
+    }
+    if whose.has(1) {
+        scenes.push(marks(case, to, layers, zoom, bounds));
+    }
+    if let Some(ends) = way {
+        let mut scene = Scene::new(Space::Image, bounds);
+        arrow(&mut scene, ends, zoom);
+        scenes.push(scene);
+    }
+    scenes
 }
 
 /// Names a picture in its top-left corner.

@@ -1,7 +1,7 @@
 //! Two shots of one body compared: whether they can be, what changed, and what is drawn of it. The window and the
 //! command line both show what is made here.
 //!
-//! Reading order: [`words`], [`drawn`], [`layers`].
+//! Reading order: [`words`], [`drawn`], [`layers`], [`page`].
 
 use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
@@ -14,6 +14,7 @@ use crate::scene::format;
 
 pub mod drawn;
 pub mod layers;
+pub mod page;
 pub mod words;
 
 /// What changed from one shot to another.

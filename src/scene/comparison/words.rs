@@ -16,6 +16,13 @@ pub const ONE_POSITION: &str = "as said, both shots share one C-arm position; th
 /// What stands over the three coordinates of two matched pairs.
 pub const PAIRS: &str = "the matched pairs, in three coordinates";
 
+/// What is said of two pictures laid on each other.
+pub const MATCHED: &str =
+    "The earlier shot is drawn in the later one's frame, its grey levels matched near the body.";
+/// What is said of their difference.
+pub const DIFFERENCE: &str =
+    "Middle grey: alike. Dark: darker in the earlier shot. Bright: darker in the later one.";
+
 /// The sign of a change. Moving is neither good nor bad, so none of a verdict's signs of colour is used.
 #[must_use]
 pub const fn sign(moved: Moved) -> (Role, Glyph) {

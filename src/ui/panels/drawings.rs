@@ -34,7 +34,11 @@ pub fn drawings_ui(ui: &mut Ui, document: &Document, shot: &Shot, looked: Option
 }
 
 /// What is known of the body: from the shot, from its partner, and from both together.
-fn drawing<'a>(document: &'a Document, shot: &'a Shot, looked: Option<&'a Looked>) -> BodyDrawing<'a> {
+pub(in crate::ui) fn drawing<'a>(
+    document: &'a Document,
+    shot: &'a Shot,
+    looked: Option<&'a Looked>,
+) -> BodyDrawing<'a> {
     let case = document.case();
     let mut drawing = BodyDrawing::new(&case.settings, shot.stage);
     drawing.posterior = match document.posterior_is_left() {
@@ -70,7 +74,13 @@ fn drawing<'a>(document: &'a Document, shot: &'a Shot, looked: Option<&'a Looked
     }
 }
 
-fn show(ui: &mut Ui, size: egui::Vec2, theme: &Theme, draw: impl FnOnce((f64, f64)) -> Described) {
+/// Shows a drawing of this size, with its sentence for those who cannot see it.
+pub(in crate::ui) fn show(
+    ui: &mut Ui,
+    size: egui::Vec2,
+    theme: &Theme,
+    draw: impl FnOnce((f64, f64)) -> Described,
+) {
     let drawn = draw((f64::from(size.x), f64::from(size.y)));
     drawing_ui(ui, &drawn, theme).on_hover_text(drawn.words);
 }

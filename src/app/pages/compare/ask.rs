@@ -7,6 +7,7 @@ use crate::app::state::State;
 use crate::app::viewport::Canvas;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::compare::Position;
+pub use crate::scene::comparison::drawn::Whose;
 
 /// One step of the arrow keys along the share or the line.
 const STEP: f64 = 0.05;
@@ -24,19 +25,6 @@ pub enum Mode {
     Divider,
     /// What differs.
     Difference,
-}
-
-/// Whose marks are drawn.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Whose {
-    /// Nobody's.
-    Neither,
-    /// The earlier shot's.
-    Earlier,
-    /// The later shot's.
-    Later,
-    /// Both shots'.
-    Both,
 }
 
 /// What the page asks for.
@@ -105,33 +93,6 @@ impl Mode {
             Self::Alternate => "Show one after the other in the same place.",
             Self::Divider => "Show the earlier on one side of a line and the later on the other.",
             Self::Difference => "Show what differs: middle grey is alike, dark is darker in the earlier one.",
-        }
-    }
-}
-
-impl Whose {
-    /// All, in the order of their list.
-    pub const ALL: [Self; 4] = [Self::Both, Self::Earlier, Self::Later, Self::Neither];
-
-    /// Its word.
-    #[must_use]
-    pub const fn label(self) -> &'static str {
-        match self {
-            Self::Neither => "No marks",
-            Self::Earlier => "Marks of the earlier",
-            Self::Later => "Marks of the later",
-            Self::Both => "Marks of both",
-        }
-    }
-
-    /// Whether the earlier (0) or the later shot's (1) are drawn.
-    #[must_use]
-    pub const fn has(self, side: usize) -> bool {
-        match self {
-            Self::Neither => false,
-            Self::Earlier => side == 0,
-            Self::Later => side == 1,
-            Self::Both => true,
         }
     }
 }

@@ -33,11 +33,17 @@ impl<'a> Half<'a> {
     pub fn of(state: &'a State, side: usize) -> Option<Self> {
         let document = state.document.as_ref()?;
         let id = state.pages.compare.shots.as_ref()?.get(side)?;
-        let shot = document.case().shot(id)?;
+        Self::on(state, document.case().shot(id)?)
+    }
+
+    /// Any shot.
+    #[must_use]
+    pub fn on(state: &'a State, shot: &'a Shot) -> Option<Self> {
+        let document = state.document.as_ref()?;
         let key = state.key_of(shot);
         let extent = key.as_ref().and_then(|key| state.known.get(key)).map(|known| known.extent);
         let size = extent.map_or((512.0, 512.0), |e| (f64::from(e.width), f64::from(e.height)));
-        Some(Self { shot, key, aspect: document.aspects.get(id).copied().unwrap_or_default(), size })
+        Some(Self { shot, key, aspect: document.aspects.get(&shot.id).copied().unwrap_or_default(), size })
     }
 
     /// How far its picture has come.

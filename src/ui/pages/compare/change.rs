@@ -3,14 +3,18 @@
 use egui::accesskit::Role as Part;
 use egui::{RichText, Ui, WidgetInfo};
 
+use crate::app::document::Document;
 use crate::app::pages::compare::Ask;
 use crate::app::state::State;
 use crate::measure::compare::Position;
+use crate::measure::mark::View;
+use crate::scene::body_map::{self, Stop};
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::reading_lines::ReadingLine;
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::pages::compare::head::{on, shot_words};
+use crate::ui::panels::drawings::{drawing, show};
 use crate::ui::widgets::{Asked, heading, rule, sign, weak};
 
 /// Shows what changed, or says why nothing can be said.
@@ -28,7 +32,10 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
         }
     }
     match &page.found {
-        Some(Ok(found)) => found_ui(ui, document.case(), found, theme),
+        Some(Ok(found)) => {
+            drawings(ui, document, places, theme);
+            found_ui(ui, document.case(), found, theme);
+        }
         Some(Err(why)) => {
             ui.add(egui::Label::new(format!("These two cannot be compared: {why}.")).wrap());
         }
@@ -50,7 +57,7 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
 fn nothing(state: &State) -> String {
     let shown = state.document.as_ref().and_then(|document| document.shot());
     match shown {
-        Some(shot) if shot.view == crate::measure::mark::View::Pedicle => {
+        Some(shot) if shot.view == View::Pedicle => {
             "A view down the pedicle shows where the needle docks, not how far it went. Choose two lateral or two AP shots above.".to_owned()
         }
         Some(shot) => format!(
@@ -58,6 +65,40 @@ fn nothing(state: &State) -> String {
             shot.id
         ),
         None => "Choose two shots above.".to_owned(),
+    }
+}
+
+/// The body with both places of the tip and the way between them: the shots' own view, and the other two where the
+/// matched pairs tell three coordinates.
+fn drawings(ui: &mut Ui, document: &Document, places: [usize; 2], theme: &Theme) {
+    let stops = [0, 1].map(|i| {
+        let (reading, pair) = document.read(places[i])?;
+        Stop::of(i + 1, reading, pair.map(|pair| &pair.reading))
+    });
+    let Some(shot) = document.case().shots.get(places[1]) else { return };
+    let Some(looked) = document.looked(&shot.id) else { return };
+    let stops: Vec<Stop> = stops.into_iter().flatten().collect();
+    if stops.is_empty() {
+        return;
+    }
+    let paired = stops.iter().all(|stop| stop.position.depth.is_some() && stop.position.across.is_some());
+    let mut drawing = drawing(document, shot, Some(looked));
+    drawing.position = body_map::Position::default();
+    drawing.way = stops;
+    let ap = shot.view == View::Ap;
+    let width = ui.available_width();
+    show(
+        ui,
+        egui::vec2(width, 150.0),
+        theme,
+        |size| if ap { drawing.front(size) } else { drawing.side(size) },
+    );
+    if paired {
+        ui.horizontal(|ui| {
+            let half = egui::vec2((width - ui.spacing().item_spacing.x) * 0.5, 116.0);
+            show(ui, half, theme, |size| if ap { drawing.side(size) } else { drawing.front(size) });
+            show(ui, half, theme, |size| drawing.above(size));
+        });
     }
 }
 

@@ -4,13 +4,13 @@ use egui::accesskit::Role as Part;
 use egui::{Align2, CursorIcon, Frame, Margin, Panel, Rect, Sense, Slider, Ui, WidgetInfo};
 
 use crate::app::pages::compare::place::{Half, later};
-use crate::app::pages::compare::{Ask, Laid, Mode, RATES_HZ};
+use crate::app::pages::compare::{Ask, Laid, Mode, RATES_HZ, Whose};
 use crate::app::state::State;
 use crate::app::viewport::Transform;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::comparison::drawn;
 use crate::scene::comparison::layers::Blend;
-use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::comparison::words;
 use crate::scene::shape::{Rect as SceneRect, Role, Scene, Space, TextSize};
 use crate::scene::theme::{Ground, Theme};
 use crate::ui::look::{colour, font, pt};
@@ -85,9 +85,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             weak(ui, "Drag the line, or keys: ← →");
         }
         Mode::Difference => {
-            ui.label(
-                "Middle grey: alike. Dark: darker in the earlier shot. Bright: darker in the later one.",
-            );
+            ui.label(words::DIFFERENCE);
         }
     });
     let inverted = page.laid.layers().is_some_and(|layers| layers.inverted());
@@ -96,12 +94,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     } else {
         ""
     };
-    weak(
-        ui,
-        format!(
-            "The earlier shot is drawn in the later one's frame, its grey levels matched near the body.{turned}"
-        ),
-    );
+    weak(ui, format!("{}{turned}", words::MATCHED));
 }
 
 /// Changes from one picture to the other when its time has come.
@@ -242,37 +235,30 @@ fn overlay(
     if state.display.drawing_hidden {
         return;
     }
-    let marks = |side: usize| {
-        let half = Half::of(state, side).filter(|_| page.whose.has(side))?;
+    let half = |side: usize| {
+        let half = Half::of(state, side)?;
         let looked = document.looked(&half.shot.id)?;
-        let of = drawn::Drawn { shot: half.shot, map: looked.map.as_ref(), reading: &looked.reading };
-        // Both shots' borders and bands lie on each other, so that they need to stand there only once.
-        let both = side == 0 && page.whose.has(1) && page.mode != Mode::Alternate;
-        let layers = state.display.layers;
-        let layers = if both { of_the_earlier(layers) } else { layers };
-        Some(drawn::marks(document.case(), of, layers, transform.zoom, bounds))
+        Some(drawn::Drawn { shot: half.shot, map: looked.map.as_ref(), reading: &looked.reading })
     };
-    let shown = |side: usize| page.mode != Mode::Alternate || (side == 1) == page.later_shown;
-    if let Some(scene) = marks(0).filter(|_| shown(0)) {
-        draw(&drawn::carried(scene, |p| Some(laid.there(p))));
-    }
-    if let Some(scene) = marks(1).filter(|_| shown(1)) {
-        draw(&scene);
-    }
-    if let Some(Ok(found)) = &page.found
-        && let Some(ends) = found.arrow
-    {
-        let mut scene = Scene::new(Space::Image, bounds);
-        drawn::arrow(&mut scene, ends, transform.zoom);
-        draw(&scene);
+    let whose = match (page.mode, page.later_shown) {
+        (Mode::Alternate, later) if page.whose.has(usize::from(later)) => {
+            if later {
+                Whose::Later
+            } else {
+                Whose::Earlier
+            }
+        }
+        (Mode::Alternate, _) => Whose::Neither,
+        _ => page.whose,
+    };
+    let way = page.found.as_ref().and_then(|found| found.as_ref().ok()).and_then(|found| found.arrow);
+    let style = drawn::Style { whose, layers: state.display.layers, zoom: transform.zoom, bounds };
+    if let (Some(from), Some(to)) = (half(0), half(1)) {
+        for scene in drawn::laid(document.case(), [from, to], laid, way, &style) {
+            draw(&scene);
+        }
     }
     if let Some((at, body)) = pointed.and_then(|p| Some((p, laid.to().to_body(p)?))) {
         draw(&drawn::pointed(to.shot.view, at, body, bounds));
     }
-}
-
-/// What is drawn of the earlier shot where the later one's marks are drawn too.
-fn of_the_earlier(layers: LayerSet) -> LayerSet {
-    let twice = [Layer::Labels, Layer::Ruler, Layer::DepthBand, Layer::HeightBand, Layer::MidlineBand];
-    twice.into_iter().fold(layers, LayerSet::without)
 }

@@ -15,7 +15,7 @@ use crate::ui::widgets::Asked;
 mod change;
 mod head;
 mod layered;
-mod sides;
+pub(super) mod sides;
 
 /// Width of the column with what changed, in points.
 const CHANGE: f32 = 320.0;

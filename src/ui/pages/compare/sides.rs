@@ -71,54 +71,77 @@ fn halves(whole: Rect, wide: bool) -> [Rect; 2] {
 
 /// Tells the page the room of one picture where it is another than before.
 pub(super) fn tell_room(state: &State, ui: &Ui, room: Rect, asked: &mut Asked) {
-    let canvas = Canvas {
-        width: f64::from(room.width().max(1.0)),
-        height: f64::from(room.height().max(1.0)),
-        pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
-    };
+    let canvas = canvas_of(ui, room);
     if state.pages.compare.canvas != canvas {
         asked.push(on(Ask::Room(canvas)));
     }
 }
 
+/// A room as the canvas it is.
+pub(in crate::ui::pages) fn canvas_of(ui: &Ui, room: Rect) -> Canvas {
+    Canvas {
+        width: f64::from(room.width().max(1.0)),
+        height: f64::from(room.height().max(1.0)),
+        pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
+    }
+}
+
 /// A place of the screen, from a room's corner.
-pub(super) fn local(room: Rect, p: Pos2) -> Point {
+pub(in crate::ui::pages) fn local(room: Rect, p: Pos2) -> Point {
     Point::new(f64::from(p.x - room.left()), f64::from(p.y - room.top()))
 }
 
-pub(super) fn origin(room: Rect) -> Vec2 {
+pub(in crate::ui::pages) fn origin(room: Rect) -> Vec2 {
     Vec2::new(f64::from(room.left()), f64::from(room.top()))
+}
+
+/// What the pointer asks of a picture.
+pub(in crate::ui::pages) enum Hand {
+    /// To be moved by this, in points.
+    Pan(Vec2),
+    /// To be zoomed about a point of its room.
+    Zoom(Point, f64),
 }
 
 /// Dragging moves the pictures, the wheel zooms them about the pointer.
 pub(super) fn pointer(ui: &Ui, response: &Response, asked: &mut Asked) {
+    asked.extend(hands(ui, response).into_iter().map(|hand| match hand {
+        Hand::Pan(by) => on(Ask::Pan(by)),
+        Hand::Zoom(at, factor) => on(Ask::Zoom { at, factor }),
+    }));
+}
+
+/// What dragging, wheel and pinch ask for.
+pub(in crate::ui::pages) fn hands(ui: &Ui, response: &Response) -> Vec<Hand> {
     let room = response.rect;
+    let mut asked = Vec::new();
     if response.dragged_by(PointerButton::Primary) || response.dragged_by(PointerButton::Middle) {
         let by = response.drag_delta();
         if by != vec2(0.0, 0.0) {
-            asked.push(on(Ask::Pan(Vec2::new(f64::from(by.x), f64::from(by.y)))));
+            asked.push(Hand::Pan(Vec2::new(f64::from(by.x), f64::from(by.y))));
         }
     }
-    let Some(at) = response.hover_pos().map(|p| local(room, p)) else { return };
+    let Some(at) = response.hover_pos().map(|p| local(room, p)) else { return asked };
     for event in ui.input(|input| input.events.clone()) {
         match event {
             Event::MouseWheel { unit: MouseWheelUnit::Point, delta, modifiers, .. } if !modifiers.command => {
-                asked.push(on(Ask::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y)))));
+                asked.push(Hand::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y))));
             }
             Event::MouseWheel { delta, modifiers, .. } if !modifiers.command => {
-                asked.push(on(Ask::Zoom { at, factor: WHEEL_STEP.powf(f64::from(delta.y)) }));
+                asked.push(Hand::Zoom(at, WHEEL_STEP.powf(f64::from(delta.y))));
             }
             _ => {}
         }
     }
     let pinch = f64::from(ui.input(egui::InputState::zoom_delta));
     if (pinch - 1.0).abs() > 1e-6 {
-        asked.push(on(Ask::Zoom { at, factor: pinch }));
+        asked.push(Hand::Zoom(at, pinch));
     }
+    asked
 }
 
 /// One picture with its covers, or what stands in its place.
-fn picture(
+pub(in crate::ui::pages) fn picture(
     ui: &Ui,
     state: &State,
     room: Rect,
@@ -134,7 +157,7 @@ fn picture(
         key,
         picture,
         look: half.aspect.look,
-        canvas: state.pages.compare.canvas,
+        canvas: canvas_of(ui, room),
         transform,
     });
     sight.prepare(ui.ctx(), wanted.as_ref());

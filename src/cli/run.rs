@@ -1,0 +1,77 @@
+//! `run`: all shots of one body in order: the way through the body, the lines over the shots, and the steps in words.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+
+use crate::case::readings::read_case;
+use crate::cli::output;
+use crate::cli::{Done, Refused};
+use crate::io::export::{PageFormat, page_bytes};
+use crate::io::store::pictures::{picture_of, picture_path};
+use crate::io::store::save::open_case;
+use crate::measure::mark::{Level, Side};
+use crate::scene::caution;
+use crate::scene::run_lines;
+use crate::scene::theme::Theme;
+use crate::scene::way::page::page;
+use crate::scene::way::{Way, bodies};
+
+/// Arguments of `run`.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// Case file.
+    #[arg(value_name = "CASE")]
+    case: PathBuf,
+    /// The body and the entry side, such as L4-right.
+    #[arg(value_name = "LEVEL-SIDE")]
+    body: String,
+    /// Also draw it into this file; its name ends in .png, .svg or .pdf.
+    #[arg(long, value_name = "FILE")]
+    picture: Option<PathBuf>,
+    /// Light on dark, for slides.
+    #[arg(long, requires = "picture")]
+    dark: bool,
+    /// Write the words into this file.
+    #[arg(long, value_name = "FILE")]
+    out: Option<PathBuf>,
+}
+
+/// Says how the tip went and draws it.
+///
+/// # Errors
+/// One sentence, if there is no such body or a file cannot be written.
+pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+    let refused = |why: String| Refused(vec![why]);
+    let format = args.picture.as_deref().map(PageFormat::of_name).transpose();
+    let format = format.map_err(|e| refused(e.to_string()))?;
+    let opened = open_case(&args.case)?;
+    let case = &opened.case;
+    let all = bodies(case);
+    let key = |(level, side): (Level, Side)| format!("{}-{}", level.name(), side.key());
+    let Some(body) = all.iter().copied().find(|body| key(*body).eq_ignore_ascii_case(&args.body)) else {
+        let known: Vec<String> = all.into_iter().map(key).collect();
+        let there_is = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
+        return Err(refused(format!(
+            "{}: there is no body “{}” with lateral or AP shots in this case; there is {there_is}",
+            args.case.display(),
+            args.body
+        )));
+    };
+    let readings = read_case(case, |shot| picture_of(&opened.path, shot).picture, None);
+    let way = Way::of(case, &readings, body);
+    let pictures = case.shots.iter().filter_map(|shot| picture_path(&opened.path, &shot.image).ok());
+    let pictures: Vec<PathBuf> = pictures.collect();
+    let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
+    if let Some((file, format)) = args.picture.as_deref().zip(format) {
+        let theme = if args.dark { Theme::dark() } else { Theme::light() };
+        let bytes = page_bytes(&page(case, &way), &theme, format).map_err(|e| refused(e.to_string()))?;
+        output::write_result(&bytes, file, &inputs)?;
+    }
+    let mut lines = vec![format!("{}: {}", way.name(), run_lines::HEADING)];
+    lines.extend(way.moment_lines(case).iter().map(|line| format!("  {line}")));
+    let steps = way.step_lines().into_iter().chain(way.line_ahead());
+    lines.extend(steps.chain(way.without_steps().map(str::to_owned)).map(|line| format!("  {line}")));
+    lines.extend([String::new(), caution::SHORT.to_owned(), String::new()]);
+    output::deliver(&lines.join("\n"), args.out.as_deref(), &inputs, out)?;
+    Ok(if way.moments.is_empty() { Done::WithoutSomeReading } else { Done::Fully })
+}
