@@ -153,6 +153,7 @@ fn next<'a>(state: &'a State, case: &'a Case) -> Option<(&'a str, &'a crate::cas
 
 fn shape_ui(ui: &mut Ui, now: Shape, asked: &mut Asked) {
     let mut shape = now;
+    let mut changed = false;
     for (name, value, range, suffix) in [
         ("Radius", &mut shape.radius_mm, 5.0..=200.0, " mm"),
         ("Bend", &mut shape.bend_deg, 0.0..=180.0, "°"),
@@ -161,10 +162,11 @@ fn shape_ui(ui: &mut Ui, now: Shape, asked: &mut Asked) {
     ] {
         weak(ui, name);
         let slider = Slider::new(value, range).suffix(suffix).max_decimals(1).logarithmic(name == "Radius");
-        ui.add(slider).accessible_name(name);
+        changed |= ui.add(slider).accessible_name(name).changed();
     }
     weak(ui, "Turn: 0° bends toward the inferior end plate, 180° toward the superior one.");
-    if shape != now {
+    // A slider rounds what it shows; only what the hand changed counts.
+    if changed {
         asked.push(on(Ask::Shape(shape)));
     }
 }
