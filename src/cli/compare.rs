@@ -8,12 +8,12 @@ use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
 use crate::case::frame::Frame;
 use crate::case::readings::{ShotReading, read_with_partner};
-use crate::cli::figure::{chosen, frames};
+use crate::cli::figure::chosen;
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::change;
 use crate::io::export::{PageFormat, page_bytes};
-use crate::io::store::pictures::{picture_of, picture_path};
+use crate::io::store::pictures::{open_picture, picture_of, picture_paths};
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::compare::Position;
 use crate::scene::caution;
@@ -88,8 +88,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
         Refused(vec![format!("{}: {} and {}: {why}", args.case.display(), args.from, args.to)])
     })?;
     let text = if args.json { change::text(case, &compared) } else { for_people(case, &compared) };
-    let pictures = case.shots.iter().filter_map(|shot| picture_path(&opened.path, &shot.image).ok());
-    let pictures: Vec<PathBuf> = pictures.collect();
+    let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     let drawn =
         args.picture.as_deref().map(|file| picture(args, file, &opened, &compared, [&read[0].0, &read[1].0]));
@@ -115,7 +114,13 @@ fn picture(
         return Err(refused("--share: a share lies between 0 and 1".to_owned()));
     }
     let case = &opened.case;
-    let frames: Vec<Arc<Frame>> = frames(opened, &compared.shots)?.into_iter().map(Arc::new).collect();
+    let mut frames: Vec<Arc<Frame>> = Vec::new();
+    for at in compared.shots {
+        let shot = &case.shots[at];
+        let frame = open_picture(&opened.path, shot)
+            .map_err(|why| refused(format!("{}: {}: {why}", args.case.display(), shot.id)))?;
+        frames.push(Arc::new(frame));
+    }
     let [from, to] = compared.shots.map(|at| &case.shots[at]);
     let laying = Laying::of_shots(case, [from, to])
         .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;

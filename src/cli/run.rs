@@ -7,7 +7,7 @@ use crate::case::readings::read_case;
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::export::{PageFormat, page_bytes};
-use crate::io::store::pictures::{picture_of, picture_path};
+use crate::io::store::pictures::{picture_of, picture_paths};
 use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side};
 use crate::scene::caution;
@@ -59,8 +59,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     };
     let readings = read_case(case, |shot| picture_of(&opened.path, shot).picture, None);
     let way = Way::of(case, &readings, body);
-    let pictures = case.shots.iter().filter_map(|shot| picture_path(&opened.path, &shot.image).ok());
-    let pictures: Vec<PathBuf> = pictures.collect();
+    let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     if let Some((file, format)) = args.picture.as_deref().zip(format) {
         let theme = if args.dark { Theme::dark() } else { Theme::light() };

@@ -10,7 +10,8 @@ use crate::scene::caution;
 use crate::scene::comparison::drawn::{self, Drawn, Whose};
 use crate::scene::comparison::layers::{Blend, Layers};
 use crate::scene::comparison::{Comparison, words};
-use crate::scene::figure::{Extent, FigureOptions, FigureShot, bounds_of, pictured, raster, region_of};
+use crate::scene::figure::{Extent, FigureOptions, FigureShot, bounds_of, pictured, region_of};
+use crate::scene::figure_style::FigureStyle;
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
 use crate::scene::page::{Page, Part};
@@ -61,9 +62,10 @@ pub fn page(
         layers: Some(LayerSet::default()),
         window: None,
         extent: Extent::AroundBody,
+        style: FigureStyle::default(),
     };
     let column = if way == Shown::SideBySide { 0.5 * (WIDTH - MARGIN) } else { WIDTH };
-    let mut page = Sheet::new(MARGIN, MARGIN, WIDTH, raster(&[to.shot], column, Extent::AroundBody));
+    let mut page = Sheet::new(MARGIN, MARGIN, WIDTH, raster(&to.shot, column));
     if let Some(title) = case.title.as_deref().filter(|title| !title.trim().is_empty()) {
         page.paragraph(title, Role::Text, TextSize::Large);
         page.y += space::S2;
@@ -96,6 +98,12 @@ pub fn page(
     page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
     let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
     Ok(page.finish(size, 1.0))
+}
+
+/// Pixels to a point with which the picture's pixels become whole squares, at least two pixels to a point.
+fn raster(shot: &FigureShot<'_>, column: f64) -> f64 {
+    let to_points = column / bounds_of(shot, Extent::AroundBody).width().max(1.0);
+    (2.0 * to_points).ceil().max(1.0) / to_points
 }
 
 /// The two as one picture.
