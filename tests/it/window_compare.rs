@@ -254,7 +254,7 @@ fn a_curve_is_drawn_turned_and_measured() {
         let (_, radius) = circle.unwrap();
         assert!((radius / shape.radius_mm - 1.0).abs() < 0.02, "{radius}");
         journey.press("Use this radius");
-        assert!((curve(&journey).0.radius_mm - radius).abs() < 1e-9);
+        assert!((curve(&journey).0.radius_mm - radius).abs() <= 0.05 + 1e-9);
         journey.press("Forget the clicks");
         assert!(curve(&journey).2.is_empty() && journey.shows("0 so far"));
         journey.window.get_by_role_and_label(Role::Slider, "Turn about the cannula");

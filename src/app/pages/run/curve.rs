@@ -97,7 +97,8 @@ pub(super) fn update(state: &mut State, ask: Ask) {
         Ask::Forget => curve.clicks.clear(),
         Ask::TakeRadius => {
             if let Some((_, radius)) = curve.circle {
-                let shape = Shape { radius_mm: radius, ..curve.shape };
+                // To a tenth, as the slider shows it.
+                let shape = Shape { radius_mm: (10.0 * radius).round() / 10.0, ..curve.shape };
                 if shape.fault().is_none() {
                     curve.shape = shape;
                 }
