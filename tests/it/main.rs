@@ -7,6 +7,7 @@ mod case_files;
 mod change;
 mod command_line;
 mod comparison;
+mod contrast;
 mod coverage;
 mod dicom;
 mod dicom_bytes;
