@@ -173,6 +173,7 @@ fn as_shot(state: &mut State) {
         id: id.clone(),
         frame: place.shown,
         marks: Marks::new(),
+        labels: Vec::new(),
         draft: false,
         pair_with: None,
         covers: shot.covers.clone(),

@@ -353,7 +353,11 @@ pub(crate) fn pictured(
                 let window = window_of(&frame, figure_shot.field, bounds, options);
                 Some(Arc::new(shown(&frame, window, region_of(part))))
             };
-            numbered = label::on_page(case, shot, map.as_ref(), (&scene, room), &enlarged, &mut page.parts);
+            // The letter is not known here; none is wider than this one.
+            let mm = shot.mm_per_px.filter(|_| options.style.scale_bar).map(|scale| scale * bounds.width());
+            let kept = furniture(room, options.style.letters.then_some('W'), mm);
+            let drawn = [&scene, &kept];
+            numbered = label::on_page(case, shot, map.as_ref(), (drawn, room), &enlarged, &mut page.parts);
         }
     }
     page.y = room.max.y;

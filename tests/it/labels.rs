@@ -16,6 +16,7 @@ use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
+use stillmark::scene::figure_style::FigureStyle;
 use stillmark::scene::label;
 use stillmark::scene::overlay::{LayerSet, Overlay};
 use stillmark::scene::page::Page;
@@ -164,7 +165,17 @@ fn drawn(case: &Case, with_overlay: bool) -> label::Drawn {
     let scale = ROOM.width() / SHOWN.width();
     let place = |p: Point| ROOM.min + (p - SHOWN.min) * scale;
     let overlay = with_overlay.then_some(&overlay);
-    label::View { case, shot, map: map.as_ref(), overlay, bounds: SHOWN, room: ROOM, place: &place }.drawn()
+    label::View {
+        case,
+        shot,
+        map: map.as_ref(),
+        overlay,
+        kept: &[],
+        bounds: SHOWN,
+        room: ROOM,
+        place: &place,
+    }
+    .drawn()
 }
 
 fn overlap(a: Rect, b: Rect) -> bool {
@@ -342,8 +353,16 @@ fn two_hundred_labels_and_hopeless_rooms_are_drawn_without_a_fault() {
     let shot = &case.shots[0];
     for room in [Rect::new(0.0, 0.0, 0.0, 0.0), Rect::new(0.0, 0.0, 30.0, 3.0)] {
         let place = |_: Point| Point::new(0.0, 0.0);
-        let view =
-            label::View { case: &case, shot, map: None, overlay: None, bounds: SHOWN, room, place: &place };
+        let view = label::View {
+            case: &case,
+            shot,
+            map: None,
+            overlay: None,
+            kept: &[],
+            bounds: SHOWN,
+            room,
+            place: &place,
+        };
         assert!(view.drawn().boxes.iter().all(|(_, b)| b.max.x <= 30.0 && b.max.y <= 3.0));
     }
 }
@@ -429,4 +448,53 @@ fn with_a_scale_a_length_is_in_millimetres() {
     case.shots[0].mm_per_px = Some(0.31);
     let words: Vec<String> = texts(&drawn(&case, false).words).map(|t| t.words.clone()).collect();
     assert_eq!(words, ["31.0 mm"]);
+}
+
+/// Words put by hand where a figure's letter and scale bar stand give way to them.
+#[test]
+fn words_keep_off_the_letter_and_the_scale_bar_of_a_figure() {
+    let shot = case_with(Vec::new()).shots.remove(0);
+    let corners = [(Point::new(1.0, 1.0), "letter"), (Point::new(1.0, 999.0), "bar")];
+    let put = |(at, words): (Point, &str)| {
+        let mut label = Label::new(LabelKind::Text, vec![Point::new(340.0, 360.0)]).saying(words);
+        label.text_at = Some(at);
+        label
+    };
+    let mut case = case_with(corners.map(put).to_vec());
+    case.shots[0].mm_per_px = Some(0.31);
+    case.shots.push(Shot { id: "b".to_owned(), ..shot });
+    let readings = [0, 1].map(|i| read_shot(&case, i, |_| Picture::NotLookedAt));
+    let shots: Vec<FigureShot<'_>> = case
+        .shots
+        .iter()
+        .zip(&readings)
+        .map(|(shot, reading)| FigureShot { shot, reading, frame: None, field: Field::Whole })
+        .collect();
+    let options = FigureOptions {
+        title: None,
+        layers: Some(LayerSet::default()),
+        window: None,
+        extent: Extent::AroundBody,
+        style: FigureStyle { letters: true, scale_bar: true, ..FigureStyle::default() },
+    };
+    let page = figure(&case, &shots, &[], &options);
+    let box_on_page = |words: &str| {
+        page.parts
+            .iter()
+            .find_map(|part| {
+                let text = texts(&part.scene).find(|text| text.words == words)?;
+                let by = part.room.min - part.scene.bounds.min;
+                let found = box_of(text);
+                Some(Rect { min: found.min + by, max: found.max + by })
+            })
+            .unwrap_or_else(|| panic!("no “{words}” in {}", words_on(&page)))
+    };
+    let mm = texts_of(&page).find(|words| words.ends_with(" mm")).expect("a scale bar").to_owned();
+    for (own, there) in [("letter", "a"), ("bar", mm.as_str())] {
+        assert!(!overlap(box_on_page(own), box_on_page(there)), "{own} on {there}");
+    }
+}
+
+fn texts_of(page: &Page) -> impl Iterator<Item = &str> {
+    page.parts.iter().flat_map(|part| texts(&part.scene)).map(|text| text.words.as_str())
 }

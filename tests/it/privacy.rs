@@ -304,7 +304,7 @@ fn words_that_are_asked_for_are_kept_and_no_others() {
         "--out".as_ref(),
         out.as_os_str(),
         "--keep".as_ref(),
-        "operator,taken".as_ref(),
+        "operator,taken,labels".as_ref(),
     ])
     .expect("the command line");
     assert_eq!(run.status, Some(0), "{}", run.err);
@@ -312,6 +312,10 @@ fn words_that_are_asked_for_are_kept_and_no_others() {
     assert_eq!((case.operator.as_deref(), case.title), (Some("R1-secret"), None));
     assert_eq!(case.shots[0].taken.as_deref(), Some("10:42:05"));
     assert_eq!(case.shots[0].id, "shot-1");
+    // Of the labels, those that are known here, without what else the file said of them.
+    let said: Vec<_> = case.shots[0].labels.iter().map(|label| label.text.as_str()).collect();
+    assert_eq!(said, ["annotations of Tessa", "glossary of the ward"]);
+    assert!(case.shots[0].labels.iter().all(|label| label.extra.0.is_empty()));
     assert_eq!(case.rereadings[1].operator, "R1-secret");
     let bad = stillmark_cli([
         "export".as_ref(),

@@ -152,7 +152,10 @@ pub fn drawn(state: &State) -> Option<Drawn> {
     }
     .scene(bounds);
     let overlay = Some(&overlay);
-    Some(label::View { case: document.case(), shot, map, overlay, bounds, room, place: &place }.drawn())
+    Some(
+        label::View { case: document.case(), shot, map, overlay, kept: &[], bounds, room, place: &place }
+            .drawn(),
+    )
 }
 
 /// Ends a change of several steps before anything else is done to the case.

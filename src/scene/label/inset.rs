@@ -43,8 +43,10 @@ pub(super) fn placed(view: &View<'_>, index: usize, others: &[Inset]) -> Option<
     let size = Vec2::new(seen.width() * times, seen.height() * times);
     let order = std::iter::once(*corner).chain(Corner::ALL.into_iter().filter(|other| other != corner));
     let boxes = order.map(|corner| in_corner(room, size, corner));
-    let free =
-        |to: &Rect| !overlap(*to, seen) && others.iter().all(|other| !overlap(*to, other.to.grown(MARGIN)));
+    let free = |to: &Rect| {
+        let clear = !view.kept.iter().any(|kept| overlap(*to, *kept));
+        clear && !overlap(*to, seen) && others.iter().all(|other| !overlap(*to, other.to.grown(MARGIN)))
+    };
     let to = boxes.into_iter().find(free)?;
     Some(Inset { index, from, to, zoom: view.zoom() * times })
 }

@@ -47,6 +47,8 @@ pub struct View<'a> {
     pub map: Option<&'a BodyMap>,
     /// What is drawn on the picture already; its words are kept free.
     pub overlay: Option<&'a Scene>,
+    /// Boxes that are kept free beside those words, in points.
+    pub kept: &'a [Rect],
     /// The part of the picture that is shown, in image coordinates.
     pub bounds: Rect,
     /// The room it is shown in, in points.
@@ -162,12 +164,8 @@ impl View<'_> {
 
     /// The boxes of the words that are on the picture already.
     fn words_there(&self) -> Vec<Rect> {
-        let shapes = self.overlay.map_or(&[][..], |scene| &scene.shapes);
-        let box_of = |shape: &Shape| match shape {
-            Shape::Text(text) => Some(box_around(text, self.place)),
-            _ => None,
-        };
-        shapes.iter().filter_map(box_of).collect()
+        let there = self.overlay.map(|scene| boxes_of(scene, self.place)).unwrap_or_default();
+        there.into_iter().chain(self.kept.iter().copied()).collect()
     }
 
     /// What a label says, broken into lines; `None` where it says nothing.
@@ -302,6 +300,15 @@ fn half_of(lines: &[String]) -> Vec2 {
     #[expect(clippy::cast_precision_loss, reason = "a few lines")]
     let high = lines.len() as f64 * line_height();
     Vec2::new(0.5 * widest + PADDING.0, 0.5 * high + PADDING.1)
+}
+
+/// The boxes of a scene's words.
+fn boxes_of(scene: &Scene, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
+    let box_of = |shape: &Shape| match shape {
+        Shape::Text(text) => Some(box_around(text, place)),
+        _ => None,
+    };
+    scene.shapes.iter().filter_map(box_of).collect()
 }
 
 /// The box of a line of text with its plate.

@@ -3,6 +3,7 @@
 use std::sync::Arc;
 
 use crate::case::document::{Case, Shot};
+use crate::geom::point::Point;
 use crate::measure::body::BodyMap;
 use crate::scene::label::View;
 use crate::scene::page::Part;
@@ -10,7 +11,8 @@ use crate::scene::primitive::fit;
 use crate::scene::shape::{Picture, Rect, Scene, Shape, Space};
 use crate::scene::theme::Ground;
 
-/// Puts a shot's labels on a page, over the overlay that stands in `room`; `enlarged` gives a part of the picture, in
+/// Puts a shot's labels on a page, over the overlay that stands in `room`, and off a drawing in the room's own points
+/// that is to lie over it; `enlarged` gives a part of the picture, in
 /// whole pixels, for an inset. Returns what the legend below the picture says: numbers with their words, and the
 /// words that found no room.
 #[must_use]
@@ -18,7 +20,7 @@ pub fn on_page(
     case: &Case,
     shot: &Shot,
     map: Option<&BodyMap>,
-    (overlay, room): (&Scene, Rect),
+    ([overlay, over], room): ([&Scene; 2], Rect),
     enlarged: &dyn Fn(Rect) -> Option<Arc<Picture>>,
     parts: &mut Vec<Part>,
 ) -> Vec<(String, String)> {
@@ -26,8 +28,18 @@ pub fn on_page(
         return Vec::new();
     }
     let (scale, origin) = fit(overlay.bounds, room);
-    let place = |p: crate::geom::point::Point| origin + p.to_vec() * scale;
-    let view = View { case, shot, map, overlay: Some(overlay), bounds: overlay.bounds, room, place: &place };
+    let place = |p: Point| origin + p.to_vec() * scale;
+    let kept = kept_free(over, room);
+    let view = View {
+        case,
+        shot,
+        map,
+        overlay: Some(overlay),
+        kept: &kept,
+        bounds: overlay.bounds,
+        room,
+        place: &place,
+    };
     let drawn = view.drawn();
     let on_picture = |room, scene| Part { room, scene, ground: Ground::Picture };
     parts.push(on_picture(room, drawn.lines));
@@ -50,4 +62,15 @@ pub fn on_page(
             .then(|| ("–".to_owned(), format!("{words} (not in the part shown, or no room)")))
     }));
     legend
+}
+
+/// The boxes of what lies over the picture, in the page's points.
+fn kept_free(over: &Scene, room: Rect) -> Vec<Rect> {
+    let from = room.min - over.bounds.min;
+    let place = |p: Point| p + from;
+    let of_line = |shape: &Shape| match shape {
+        Shape::Line { points, .. } => Rect::around(points.iter().map(|&p| place(p))),
+        _ => None,
+    };
+    super::boxes_of(over, &place).into_iter().chain(over.shapes.iter().filter_map(of_line)).collect()
 }

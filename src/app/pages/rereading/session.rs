@@ -81,6 +81,7 @@ fn working_copy(case: &Case, shot: &Shot, at: usize, marks: &Marks) -> Case {
         taken: None,
         pair_with: None,
         draft: false,
+        labels: Vec::new(),
         marks: marks.clone(),
         extra: Extra::default(),
         marks_extra: Extra::default(),
