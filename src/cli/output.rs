@@ -48,3 +48,20 @@ pub fn show(text: &str, out: &mut dyn Write) -> Result<(), Refused> {
         _ => Ok(()),
     }
 }
+
+/// A table with its columns below each other.
+#[must_use]
+pub fn columns(heads: &[String], rows: &[Vec<String>]) -> Vec<String> {
+    let all: Vec<&[String]> = std::iter::once(heads).chain(rows.iter().map(Vec::as_slice)).collect();
+    let width = |column: usize| all.iter().filter_map(|row| row.get(column)).map(|c| c.chars().count()).max();
+    let widths: Vec<usize> = (0..heads.len()).map(|column| width(column).unwrap_or(0)).collect();
+    let line = |row: &&[String]| {
+        let cells = row.iter().zip(&widths).enumerate();
+        let padded = cells.map(|(i, (cell, width))| match i {
+            0 => format!("{cell:width$}"),
+            _ => format!("{cell:>width$}"),
+        });
+        format!("  {}", padded.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
+    };
+    all.iter().map(line).collect()
+}

@@ -1,18 +1,26 @@
 //! `phantom`: simulated shots with their true position.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
+
+use serde_json::{Value, json};
 
 use crate::cli::output;
 use crate::cli::{Done, Refused};
-use crate::io::simulated::write_series;
+use crate::io::simulated::{truth_of, write_series};
+use crate::io::store::practice::value;
+use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::phantom::anatomy::tool::Tool;
+use crate::phantom::exercise::{Difficulty, exercise};
 use crate::phantom::imaging::greys::Setting;
 use crate::phantom::look::{Look, SIDE};
 use crate::phantom::picture::Bits;
-use crate::phantom::series::{Wanted, drawn};
+use crate::phantom::series::{Series, Wanted, drawn};
 use crate::phantom::size::LUMBAR;
+use crate::scene::caution;
+use crate::scene::practice::{habits_table, marks_table, places_table, readings_table};
+use crate::study::practice::{Score, habits, score};
 
 /// Arguments of `phantom`.
 #[derive(Debug, clap::Args)]
@@ -36,9 +44,19 @@ pub struct Args {
     pose: PoseArgs,
     #[command(flatten)]
     picture: PictureArgs,
+    /// One shot for practising, as the window simulates it: clear, ordinary or hard. Needs --view.
+    #[arg(long, value_name = "DIFFICULTY", value_parser = difficulty, requires = "view", conflicts_with_all = ["level", "stage", "side"])]
+    practice: Option<Difficulty>,
     /// A new or empty folder for the pictures, the case file and the truth.
-    #[arg(long, value_name = "FOLDER")]
-    out: PathBuf,
+    #[arg(long, value_name = "FOLDER", required_unless_present = "score")]
+    out: Option<PathBuf>,
+    /// Instead of writing pictures: hold the marks of this case file against the truth of the shots that the other
+    /// arguments simulate. Shots are found by their ids.
+    #[arg(long, value_name = "CASE", conflicts_with = "out")]
+    score: Option<PathBuf>,
+    /// The scores as JSON.
+    #[arg(long, requires = "score")]
+    json: bool,
 }
 
 /// How the beam stands; what is not given is drawn from the seed.
@@ -136,7 +154,10 @@ impl Args {
 /// One sentence, if the folder already holds something or cannot be written to.
 pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     let wanted = Wanted { level: args.level, side: args.side, stage: args.stage, view: args.view };
-    let series = drawn(args.seed, wanted, &args.look());
+    let series = match (args.practice, args.view) {
+        (Some(difficulty), Some(view)) => exercise(args.seed, view, difficulty, args.picture.size),
+        _ => drawn(args.seed, wanted, &args.look()),
+    };
     if series.shots.is_empty() {
         return Err(Refused(vec!["A view down the pedicle is simulated at the stage docking only; leave out --stage or name docking.".to_owned()]));
     }
@@ -146,10 +167,81 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
             shot.pose.source_to_detector, shot.pose.source_to_body
         )]));
     }
-    let paths = write_series(&args.out, &series, &format!("simulated-{}", args.seed))?;
+    if let Some(case) = &args.score {
+        return scored(case, &series, args.json, out);
+    }
+    let folder = args.out.clone().unwrap_or_default();
+    let paths = write_series(&folder, &series, &format!("simulated-{}", args.seed))?;
     let names: String = paths.iter().map(|path| format!("{}\n", path.display())).collect();
     output::show(&names, out)?;
     Ok(Done::Fully)
+}
+
+/// Holds the marks of a case against the truth of the series and says how far they are off.
+fn scored(path: &Path, series: &Series, json: bool, out: &mut dyn Write) -> Result<Done, Refused> {
+    let case = open_case(path)?.case;
+    let found: Vec<(String, Score)> = series
+        .shots
+        .iter()
+        .filter_map(|simulated| {
+            let shot = case.shot(&simulated.id)?;
+            let truth = truth_of(simulated);
+            (shot.view == simulated.pose.view && !shot.marks.is_empty())
+                .then(|| (shot.id.clone(), score(&case, shot, &shot.marks, &truth, None)))
+        })
+        .collect();
+    if found.is_empty() {
+        let ids: Vec<&str> = series.shots.iter().map(|shot| shot.id.as_str()).collect();
+        return Err(Refused(vec![format!(
+            "{}: it has no marked shot of this simulation ({}); name the arguments with which its pictures were made",
+            path.display(),
+            ids.join(", ")
+        )]));
+    }
+    let text = if json {
+        let list: Vec<Value> = found
+            .iter()
+            .map(|(id, score)| {
+                let mut one = value(score);
+                one["shot"] = json!(id);
+                one
+            })
+            .collect();
+        format!("{:#}\n", Value::Array(list))
+    } else {
+        for_people(&found)
+    };
+    output::show(&text, out)?;
+    let all = found.iter().all(|(_, score)| score.readings.iter().all(|reading| reading.read.is_some()));
+    Ok(if all { Done::Fully } else { Done::WithoutSomeReading })
+}
+
+fn for_people(found: &[(String, Score)]) -> String {
+    let mut lines = Vec::new();
+    for (id, score) in found {
+        lines.push(id.clone());
+        for (heads, rows) in [readings_table(score), places_table(score)] {
+            lines.extend(output::columns(&heads, &rows));
+            lines.push(String::new());
+        }
+    }
+    if found.len() > 1 {
+        let scores: Vec<Score> = found.iter().map(|(_, score)| score.clone()).collect();
+        let habits = habits(&scores);
+        lines.push("All shots together".to_owned());
+        for (heads, rows) in [habits_table(&habits), marks_table(&habits)] {
+            lines.extend(output::columns(&heads, &rows));
+            lines.push(String::new());
+        }
+    }
+    lines.push(caution::SHORT.to_owned());
+    lines.push(String::new());
+    lines.join("\n")
+}
+
+fn difficulty(name: &str) -> Result<Difficulty, String> {
+    let known = Difficulty::ALL.into_iter().find(|difficulty| difficulty.key() == name);
+    known.ok_or_else(|| "name clear, ordinary or hard".to_owned())
 }
 
 fn within(low: f64, high: f64) -> impl Fn(&str) -> Result<f64, String> + Clone {

@@ -132,7 +132,7 @@ fn result_lines(results: &Results) -> Vec<String> {
             ),
         );
         if let Some((heads, rows)) = &section.table {
-            lines.extend(columns(heads, rows));
+            lines.extend(output::columns(heads, rows));
         }
         lines.push(String::new());
     }
@@ -142,22 +142,6 @@ fn result_lines(results: &Results) -> Vec<String> {
     }
     lines.extend(source_lines());
     lines
-}
-
-/// A table with its columns below each other.
-fn columns(heads: &[String], rows: &[Vec<String>]) -> Vec<String> {
-    let all: Vec<&[String]> = std::iter::once(heads).chain(rows.iter().map(Vec::as_slice)).collect();
-    let width = |column: usize| all.iter().filter_map(|row| row.get(column)).map(|c| c.chars().count()).max();
-    let widths: Vec<usize> = (0..heads.len()).map(|column| width(column).unwrap_or(0)).collect();
-    let line = |row: &&[String]| {
-        let cells = row.iter().zip(&widths).enumerate();
-        let padded = cells.map(|(i, (cell, width))| match i {
-            0 => format!("{cell:width$}"),
-            _ => format!("{cell:>width$}"),
-        });
-        format!("  {}", padded.collect::<Vec<_>>().join("  ")).trim_end().to_owned()
-    };
-    all.iter().map(line).collect()
 }
 
 fn for_people(mut lines: Vec<String>) -> String {

@@ -10,6 +10,8 @@ use std::process::{Command, Stdio};
 
 use serde_json::Value;
 use stillmark::case::document::{Case, Shot};
+use stillmark::geom::point::Point;
+use stillmark::io::case_file::to_text;
 use stillmark::io::import::import_frame;
 use stillmark::io::store::save::{Onto, save_case};
 use stillmark::measure::mark::{Level, MarkKind, Side, Stage, View};
@@ -472,4 +474,60 @@ fn a_simulated_shot_of_ones_choice() {
         assert!(run.err.contains(said), "{}", run.err);
         assert!(!out.exists());
     }
+}
+
+/// Marks without error, as the simulation writes them, score as near nothing; a tip moved by 3 px of 0.22 mm is told with
+/// its direction. A case of other pictures is refused.
+#[test]
+fn marks_are_held_against_the_truth_of_their_simulation() {
+    let folder = folder();
+    let out = folder.path().join("shot");
+    let made = ["phantom", "--seed", "4", "--view", "lateral", "--practice", "clear", "--size", "128"];
+    let run = stillmark_cli(made.iter().copied().chain(["--out", &out.to_string_lossy()])).expect("a run");
+    assert_eq!(run.status, Some(0), "{}", run.err);
+    let file = out.join("simulated-4.case.json");
+    let score = |more: &[&str]| {
+        let name = file.to_string_lossy().into_owned();
+        let all = made.iter().copied().chain(["--score", &name]).chain(more.iter().copied());
+        stillmark_cli(all.map(str::to_owned)).expect("a run")
+    };
+    let scores = |run: &Run| -> Value { serde_json::from_str(&run.out).expect("JSON") };
+    let exact = scores(&score(&["--json"]));
+    let places = exact[0]["places"].as_array().expect("places");
+    assert!(places.len() > 8);
+    for place in places {
+        assert!(
+            place["distance_mm"].as_f64().expect("a distance") < 0.6,
+            "a contour's half distance: {place}"
+        );
+    }
+    let tip = |scores: &Value| -> Value {
+        let places = scores[0]["places"].as_array().expect("places");
+        places.iter().find(|place| place["mark"] == "tip").expect("the tip").clone()
+    };
+    assert!(tip(&exact)["distance_mm"].as_f64().expect("a distance") < 1e-6);
+
+    let mut case = stillmark::io::store::save::open_case(&file).expect("the case").case;
+    let at = case.shots[0].marks.complete(MarkKind::Tip).expect("a tip")[0];
+    case.shots[0].marks.set(MarkKind::Tip, vec![Some(Point::new(at.x + 1.0, at.y))]);
+    std::fs::write(&file, to_text(&file, &case).expect("a case")).expect("a file");
+    let moved = tip(&scores(&score(&["--json"])));
+    let of = |key: &str| moved[key].as_f64().expect("a number");
+    // 128 px show what 768 px of 0.22 mm do: one pixel is 1.32 mm.
+    assert!((of("distance_mm") - 1.32).abs() < 1e-6);
+    assert!((of("along_mm").hypot(of("down_mm")) - 1.32).abs() < 0.02, "{moved}");
+    let words = score(&[]);
+    assert!(
+        words.out.contains("tip") && words.out.contains("1.3 mm") && words.out.contains("forward"),
+        "{}",
+        words.out
+    );
+
+    case.shots[0].id = "another".to_owned();
+    std::fs::write(&file, to_text(&file, &case).expect("a case")).expect("a file");
+    let run = score(&[]);
+    assert_eq!(run.status, Some(2));
+    assert!(run.err.contains("no marked shot of this simulation"), "{}", run.err);
+    let run = stillmark_cli(["phantom", "--seed", "4"]).expect("a run");
+    assert_eq!(run.status, Some(2), "neither --out nor --score");
 }
