@@ -220,7 +220,7 @@ impl StillmarkApp {
             }
             let command = if sorting { sorting::of(shortcut) } else { Command::of(shortcut) };
             if let Some(command) = command
-                && command.available(pages::answering(&self.state, &command))
+                && pages::can(&self.state, &command)
                 && pages::hears(&self.state, &command)
             {
                 asked.push(command);

@@ -116,7 +116,11 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
         let mut journey = begin();
         let mut draw = Draw::new(5);
         for i in 0..5 {
-            journey.press(if i == 0 { "Show a shot" } else { "Next shot" });
+            if i == 0 {
+                journey.press("Show a shot")
+            } else {
+                journey.key(Modifiers::NONE, Key::PageDown)
+            }
             let truth = exercise(&journey).truth().clone();
             let side = exercise(&journey).desk.shot().and_then(|shot| shot.side);
             let (forward, _) = directions(View::Lateral, side, &truth.marks).expect("directions");

@@ -284,6 +284,16 @@ pub fn answering<'a>(state: &'a State, command: &Command) -> &'a State {
     }
 }
 
+/// Whether the key of a command does anything at present, on whatever page is shown.
+#[must_use]
+pub fn can(state: &State, command: &Command) -> bool {
+    match (state.pages.shown, command) {
+        (Page::Rereading, Command::NextShot) => rereading::Ask::Next.available(state),
+        (Page::Practice, Command::NextShot) => practice::Ask::Begin.available(state),
+        _ => command.available(answering(state, command)),
+    }
+}
+
 /// A picture has been read, perhaps for a page.
 pub(crate) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<Decoded>, String>) {
     rereading::picture(state, key, result);

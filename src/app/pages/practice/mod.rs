@@ -55,7 +55,7 @@ pub struct Practice {
 pub const DIFFICULTIES: [(Difficulty, &str); 3] = [
     (Difficulty::Clear, "Clear: much dose, a true view"),
     (Difficulty::Ordinary, "Ordinary: as saved stills are"),
-    (Difficulty::Hard, "Hard: little dose, a turned view, words over it"),
+    (Difficulty::Hard, "Hard: little dose, a turned view, words"),
 ];
 
 impl Default for Practice {
@@ -144,11 +144,16 @@ pub(super) fn desk_mut(state: &mut State) -> Option<&mut Desk> {
 
 /// Whether a key that belongs to the picture means something on this page too.
 pub(super) fn hears(state: &State, command: &Command) -> bool {
-    state.pages.practice.exercise.as_ref().is_some_and(|exercise| exercise.hears(command))
+    *command == Command::NextShot
+        || state.pages.practice.exercise.as_ref().is_some_and(|exercise| exercise.hears(command))
 }
 
 /// A command that the page may want to take instead of the picture; gives it back if not.
 pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+    if command == Command::NextShot {
+        ask::update(state, Ask::Begin, effects);
+        return None;
+    }
     let Some(exercise) = &mut state.pages.practice.exercise else { return Some(command) };
     if !desk::takes(&command) {
         return Some(command);
