@@ -3,7 +3,7 @@
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
 //! [`body`] is the body map, over the patch in `coons`; `marked`, `gradient`, `view_part` and `instruments` carry
-//! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`registration`] lays two shots on
+//! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`link`] lays two shots on
 //! each other, [`mod@compare`] says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
 //! [`mod@ahead`] draws a curved stylet's course;
 //! `simulate` checks by simulation.
@@ -19,6 +19,7 @@ mod instruments;
 pub mod issue;
 pub mod lateral;
 pub mod length;
+pub mod link;
 pub mod mark;
 pub mod marked;
 mod orientation;
@@ -26,7 +27,6 @@ pub mod pair;
 pub mod pedicle;
 pub mod quantity;
 pub mod reading;
-pub mod registration;
 pub mod run;
 pub mod settings;
 mod simulate;

@@ -9,7 +9,7 @@ use crate::app::viewport::{Sheet, Showing, Transform, Turn};
 use crate::case::document::Shot;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint};
-use crate::measure::registration::Link;
+use crate::measure::link::Link;
 
 /// Places a side of the grid over the body that the link is fitted to.
 const GRID: u32 = 9;
