@@ -164,28 +164,39 @@ pub fn read_with_partner(
     index: usize,
     picture: impl Fn(&Shot) -> Picture,
 ) -> (ShotReading, Option<ReadPairOf>) {
-    let one = |i: usize| (&case.shots[i], picture(&case.shots[i]));
-    let (shot, own) = one(index);
-    let pair = pairs(case).into_iter().find(|&(lateral, ap)| lateral == index || ap == index);
-    let (mut reading, pair) = match pair {
-        Some((lateral, ap)) => {
-            let ((lateral_shot, lateral_picture), (ap_shot, ap_picture)) = (one(lateral), one(ap));
-            let read = read_pair(
-                &input(case, lateral_shot, &lateral_picture, None),
-                &input(case, ap_shot, &ap_picture, None),
-            );
-            let reading = if index == lateral {
-                ShotReading::Lateral(Box::new(read.lateral))
-            } else {
-                ShotReading::Ap(Box::new(read.ap))
-            };
-            (reading, Some(ReadPairOf { lateral, ap, reading: read.pair }))
-        }
-        None => (read_alone(&input(case, shot, &own, None)), None),
-    };
+    if let Some(pair) = pairs(case).into_iter().find(|&(lateral, ap)| lateral == index || ap == index) {
+        let (lateral, ap, read) = read_matched(case, pair, picture);
+        return (if index == read.lateral { lateral } else { ap }, Some(read));
+    }
+    let shot = &case.shots[index];
+    let own = picture(shot);
+    let mut reading = read_alone(&input(case, shot, &own, None));
     add_issues(&mut reading, shot, &own);
     add_refusals(&mut reading, &refusals(case), index);
-    (reading, pair)
+    (reading, None)
+}
+
+/// Reads the two shots of a matched pair, given by their places, and what they say together.
+#[must_use]
+pub fn read_matched(
+    case: &Case,
+    (lateral, ap): (usize, usize),
+    picture: impl Fn(&Shot) -> Picture,
+) -> (ShotReading, ShotReading, ReadPairOf) {
+    let shots = [&case.shots[lateral], &case.shots[ap]];
+    let pictures = shots.map(&picture);
+    let read =
+        read_pair(&input(case, shots[0], &pictures[0], None), &input(case, shots[1], &pictures[1], None));
+    let mut readings = [ShotReading::Lateral(Box::new(read.lateral)), ShotReading::Ap(Box::new(read.ap))];
+    let refused = refusals(case);
+    for (reading, (index, (shot, own))) in
+        readings.iter_mut().zip([lateral, ap].into_iter().zip(shots.into_iter().zip(&pictures)))
+    {
+        add_issues(reading, shot, own);
+        add_refusals(reading, &refused, index);
+    }
+    let [of_lateral, of_ap] = readings;
+    (of_lateral, of_ap, ReadPairOf { lateral, ap, reading: read.pair })
 }
 
 /// Says of every shot without a scale that it has no millimetres; for whoever asks for them.

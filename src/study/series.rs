@@ -5,7 +5,7 @@
 
 use crate::case::document::{Case, Shot};
 use crate::case::pairing::pairs;
-use crate::case::readings::{Picture, ShotReading, read_with_partner};
+use crate::case::readings::{Picture, ShotReading, read_matched, read_with_partner};
 use crate::case::standing::together;
 use crate::measure::issue::Issue;
 use crate::measure::mark::{Level, Side, Stage, View};
@@ -226,19 +226,15 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         outcome: Err(NoOutcome::NoFinalShot),
         issues: Vec::new(),
     };
-    if let Some(&(lateral, _)) = paired.iter().rev().find(|&&(lateral, ap)| is_final(lateral) && is_final(ap))
-    {
-        let (shot, pair) = read_with_partner(case, lateral, |_| Picture::NotLookedAt);
-        body.note(shot.issues());
-        if let Some(read) = pair {
-            let ap = read_with_partner(case, read.ap, |_| Picture::NotLookedAt).0;
-            body.note(ap.issues());
-            body.note(&read.reading.issues);
-            body.depth = read.reading.depth.as_ref().map(Value::from);
-            body.height = read.reading.height.as_ref().map(Value::from);
-            body.midline = read.reading.midline.as_ref().map(|(_, q)| Value::from(q));
-            body.judge(&read.reading.verdicts, shot.is_read() && ap.is_read());
-        }
+    if let Some(&pair) = paired.iter().rev().find(|&&(lateral, ap)| is_final(lateral) && is_final(ap)) {
+        let (lateral, ap, read) = read_matched(case, pair, |_| Picture::NotLookedAt);
+        body.note(lateral.issues());
+        body.note(ap.issues());
+        body.note(&read.reading.issues);
+        body.depth = read.reading.depth.as_ref().map(Value::from);
+        body.height = read.reading.height.as_ref().map(Value::from);
+        body.midline = read.reading.midline.as_ref().map(|(_, q)| Value::from(q));
+        body.judge(&read.reading.verdicts, lateral.is_read() && ap.is_read());
         return body;
     }
     // Single views still give their own coordinates, but no outcome.

@@ -66,6 +66,12 @@ fn shrout_and_fleiss_and_weir() {
         // The published factor is 1.96, not its exact value.
         wrong.near(name, found.mdc95, number(&expected["mdc95"][name]), 2e-4);
     }
+    // Weir 2005: the standard error of agreement is the root of the mean square within subjects.
+    wrong.close("identity", sem_agreement(&ms).sem, ms.within.sqrt());
+    // A teaching example of two measurements: standard deviations of five subjects 5.7, 4.2, 5.7, 2.8 and 2.1 give 4.3559.
+    let pairs: Vec<Vec<f64>> =
+        [5.7, 4.2, 5.7, 2.8, 2.1].iter().map(|sd| vec![50.0, 50.0 + sd * 2.0_f64.sqrt()]).collect();
+    wrong.near("two measurements", within_subject(&pairs).unwrap().0, 4.3559, 5e-5);
     // Hicks 2006 (lumbar lordosis): a smallest detectable change of 3.90° belongs to a standard error of 1.4070°.
     wrong.near("Hicks", stillmark::stats::repeatability::Sem::of(1.4070).mdc95, 3.90, 0.005);
     wrong.assert_none();

@@ -77,8 +77,19 @@ fn two_meters_with_two_rounds() {
 fn degenerate_tables_end_in_words_and_bad_ones_in_a_sentence() {
     let nothing = json_of("subject,rater,value\na,x,1\na,y,1\nb,x,1\nb,y,1\n");
     assert!(nothing["icc"]["ICC(2,1)"]["reason"].as_str().unwrap().contains("no variance"));
+    // Without variance nothing differs: limits of agreement, standard error and detectable change are nought.
+    for end in ["lower", "upper"] {
+        assert_eq!(nothing["limits_of_agreement"][end]["value"].as_f64(), Some(0.0), "{end}");
+    }
+    assert_eq!(nothing["sem"]["agreement"].as_f64(), Some(0.0), "{nothing}");
+    assert_eq!(nothing["mdc95"]["agreement"].as_f64(), Some(0.0), "{nothing}");
     let single = json_of("subject,rater,value\na,x,1\na,y,2\n");
     assert!(single["reason"].as_str().unwrap().contains("two subjects") && single["icc"].is_null());
+    assert!(single["limits_of_agreement"].is_null(), "{single}");
+    // A subject with a missing cell is named and left out: by hand −0.45 from the two that are whole.
+    let missing = json_of("subject,rater,value\na,x,1\na,y,1.5\nb,x,2\nc,x,3\nc,y,3.4\n");
+    assert_eq!((&missing["left_out"][0], &missing["n"]), (&"b".into(), &2.into()));
+    assert!((missing["bias"]["value"].as_f64().unwrap() + 0.45).abs() < 1e-12);
     let folder = folder();
     for bad in ["", "subject,rater\na,x\n", "subject,rater,value\na,x,many\n", "a\0b"] {
         let path = put(folder.path(), "bad.csv", bad);
