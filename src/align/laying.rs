@@ -31,8 +31,8 @@ pub struct Laying {
     affine_back: Affine,
     /// From the second picture to body coordinates, roughly: tells where the body map need not be asked.
     roughly: Affine,
-    /// What is done in the second picture after the registration, and undone on the way back.
-    correction: Option<(Affine, Affine)>,
+    /// Whether the affine map alone counts, over the body too.
+    straight: bool,
 }
 
 impl Laying {
@@ -40,12 +40,11 @@ impl Laying {
     /// so thin that no affine map fits.
     #[must_use]
     pub fn new(from: BodyMap, to: BodyMap) -> Option<Self> {
-        let grid: Vec<BodyPoint> = body_grid(GRID).collect();
-        let pairs: Vec<_> = grid.iter().map(|&at| (from.to_image(at), to.to_image(at))).collect();
-        let in_body = |at: &BodyPoint| (to.to_image(*at), Point::new(at.along, at.height));
-        let affine = Affine::fit(&pairs)?;
-        let roughly = Affine::fit(&grid.iter().map(in_body).collect::<Vec<_>>())?;
-        Some(Self { affine_back: affine.inverse()?, from, to, affine, roughly, correction: None })
+        let in_both = |at| (from.to_image(at), to.to_image(at));
+        let in_body = |at: BodyPoint| (to.to_image(at), Point::new(at.along, at.height));
+        let affine = Affine::fit(&body_grid(GRID).map(in_both).collect::<Vec<_>>())?;
+        let roughly = Affine::fit(&body_grid(GRID).map(in_body).collect::<Vec<_>>())?;
+        Some(Self { affine_back: affine.inverse()?, from, to, affine, roughly, straight: false })
     }
 
     /// Two shots of a case, from the marks of both.
@@ -62,12 +61,17 @@ impl Laying {
         })
     }
 
-    /// The same laying with a correction, a map of the second picture onto itself, done after everything else.
-    /// `None` where it cannot be undone.
+    /// The same two bodies laid by this affine map alone, from the first picture into the second; `None` where it
+    /// cannot be undone.
     #[must_use]
-    pub fn corrected(&self, correction: Affine) -> Option<Self> {
-        let whole = self.correction.map_or(correction, |(before, _)| before.then(correction));
-        Some(Self { correction: Some((whole, whole.inverse()?)), ..self.clone() })
+    pub fn straight(&self, affine: Affine) -> Option<Self> {
+        Some(Self { affine, affine_back: affine.inverse()?, straight: true, ..self.clone() })
+    }
+
+    /// Places over the body, borders included, as the marks have them in the first picture and in the second.
+    #[must_use]
+    pub fn pairs(&self) -> Vec<(Point, Point)> {
+        body_grid(GRID).map(|at| (self.from.to_image(at), self.to.to_image(at))).collect()
     }
 
     /// The body map of the first picture.
@@ -84,26 +88,29 @@ impl Laying {
 
     /// The affine map that comes nearest over the body, from the first picture into the second.
     #[must_use]
-    pub fn affine(&self) -> Affine {
-        self.correction.map_or(self.affine, |(correction, _)| self.affine.then(correction))
+    pub const fn affine(&self) -> Affine {
+        self.affine
     }
 
     /// Whether a place of the second picture lies within the second body or this far outside it, in fractions of the
     /// body; by an affine map of the body, so roughly.
     #[must_use]
     pub fn is_near_body(&self, q: Point, margin: f64) -> bool {
+        self.roughly_outside(q) <= margin
+    }
+
+    /// How far a place of the second picture lies outside the second body, in fractions of it, by an affine map.
+    pub(crate) fn roughly_outside(&self, q: Point) -> f64 {
         let rough = self.roughly.apply(q);
-        outside(BodyPoint::new(rough.x, rough.y)) <= margin
+        outside(BodyPoint::new(rough.x, rough.y))
     }
 
     /// Where a place of the second picture lies in the first.
     #[must_use]
     pub fn back(&self, q: Point) -> Point {
-        let q = self.correction.map_or(q, |(_, undo)| undo.apply(q));
         let far = self.affine_back.apply(q);
-        let rough = self.roughly.apply(q);
-        // The rough coordinates err by less than a third of the body for any outline that is one to one.
-        if outside(BodyPoint::new(rough.x, rough.y)) > OUTER + 0.3 {
+        // The rough coordinates err by less than a third of the body unless it is badly deformed.
+        if self.straight || self.roughly_outside(q) > OUTER + 0.3 {
             return far;
         }
         let Some(at) = self.to.to_body(q) else { return far };
@@ -114,14 +121,15 @@ impl Laying {
     /// Where a place of the first picture lies in the second.
     #[must_use]
     pub fn there(&self, p: Point) -> Point {
-        let corrected = |q: Point| self.correction.map_or(q, |(correction, _)| correction.apply(q));
+        if self.straight {
+            return self.affine.apply(p);
+        }
         if let Some(at) = self.from.to_body(p)
             && outside(at) <= INNER
         {
-            return corrected(self.to.to_image(at));
+            return self.to.to_image(at);
         }
-        let whole = self.affine();
-        let mut q = whole.apply(p);
+        let mut q = self.affine.apply(p);
         let mut miss = p - self.back(q);
         for _ in 0..60 {
             if miss.length() < 1e-6 {
@@ -129,7 +137,7 @@ impl Laying {
             }
             // The laying differs from its affine map by little, so that this converges; where it does not at once, by
             // half steps.
-            let step = whole.turned(miss);
+            let step = self.affine.turned(miss);
             let mut size = 1.0;
             loop {
                 let tried = q + step * size;
@@ -243,12 +251,13 @@ pub(crate) mod tests {
     }
 
     #[test]
-    fn a_correction_comes_last() {
+    fn a_straight_one_is_its_affine_map() {
         let laying = Laying::new(map(Point::new), map(similar)).unwrap();
         let shift = Affine { origin: Point::new(3.0, -2.0), ..Affine::IDENTITY };
-        let corrected = laying.corrected(shift).unwrap().corrected(shift).unwrap();
+        let straight = laying.straight(laying.affine().then(shift)).unwrap();
         let p = Point::new(120.0, 80.0);
-        assert!(corrected.there(p).distance(laying.there(p) + Vec2::new(6.0, -4.0)) < 1e-9);
-        assert!(corrected.back(corrected.there(p)).distance(p) < 1e-6);
+        assert!(straight.there(p).distance(laying.there(p) + Vec2::new(3.0, -2.0)) < 1e-9);
+        assert!(straight.back(straight.there(p)).distance(p) < 1e-9);
+        assert!(laying.straight(Affine { down: Vec2::default(), ..shift }).is_none());
     }
 }

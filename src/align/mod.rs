@@ -1,7 +1,7 @@
 //! Laying one shot on another by their pictures: where every place of the first picture lies in the second, the first
 //! picture drawn in the second one's frame, grey levels matched, and a small correction found from the pictures.
 //!
-//! Reading order: [`laying`], [`warp`], [`greys`].
+//! Reading order: [`laying`], [`warp`], [`greys`]; `patch`, `metal`, `estimate`, [`refine`].
 //!
 //! ```text
 //! let laying = Laying::of_shots(&case, [from, to])?;         // from the marks of both shots
@@ -9,8 +9,13 @@
 //! let laid = warp.picture(&from);                            // the first frame in the second one's frame
 //! let greys = Matching::of(&laid, &to, &laying);             // the first one's levels as the second one's
 //! let picture = greys.difference(&laid, &to);                // middle grey where both agree
+//! let found = refine(&laying, shots, frames, bone_sd_mm);    // the pictures' own say; found.trusted() is a Laying
 //! ```
 
+mod estimate;
 pub mod greys;
 pub mod laying;
+mod metal;
+mod patch;
+pub mod refine;
 pub mod warp;

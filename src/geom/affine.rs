@@ -22,14 +22,7 @@ impl Affine {
     /// second plane; `None` for fewer than three pairs, pairs on a line, or places that are not finite.
     #[must_use]
     pub fn fit(pairs: &[(Point, Point)]) -> Option<Self> {
-        if pairs.len() < 3 || pairs.iter().any(|(p, q)| !(p.is_finite() && q.is_finite())) {
-            return None;
-        }
-        #[expect(clippy::cast_precision_loss, reason = "a list of points")]
-        let n = pairs.len() as f64;
-        let (p0, q0) = pairs.iter().fold((Vec2::default(), Vec2::default()), |(p, q), pair| {
-            (p + pair.0.to_vec() / n, q + pair.1.to_vec() / n)
-        });
+        let (p0, q0) = middles(pairs, 3)?;
         let (mut xx, mut xy, mut yy) = (0.0, 0.0, 0.0);
         let (mut xq, mut yq) = (Vec2::default(), Vec2::default());
         for (p, q) in pairs {
@@ -52,6 +45,26 @@ impl Affine {
             across,
             down,
         })
+    }
+
+    /// The map that keeps shapes, or mirrors them where `mirrored`, and comes nearest to the pairs as [`Affine::fit`] does;
+    /// `None` for fewer than two pairs or where their places coincide.
+    #[must_use]
+    pub fn fit_similar(pairs: &[(Point, Point)], mirrored: bool) -> Option<Self> {
+        let (p0, q0) = middles(pairs, 2)?;
+        let upright = |d: Vec2| if mirrored { Vec2::new(d.x, -d.y) } else { d };
+        let (mut size, mut along, mut aside) = (0.0, 0.0, 0.0);
+        for (p, q) in pairs {
+            let (d, e) = (upright(p.to_vec() - p0), q.to_vec() - q0);
+            size += d.dot(d);
+            along += d.dot(e);
+            aside += d.cross(e);
+        }
+        let across = Vec2::new(along / size, aside / size);
+        let down = if mirrored { -across.perpendicular() } else { across.perpendicular() };
+        let origin = (q0 - across * p0.x - down * p0.y).to_point();
+        let sound = across.length() > 0.0 && across.to_point().is_finite() && origin.is_finite();
+        sound.then_some(Self { origin, across, down })
     }
 
     /// Where a point goes.
@@ -101,6 +114,19 @@ impl Affine {
     }
 }
 
+/// The middles of both lists; `None` for fewer than `least` pairs or places that are not finite.
+fn middles(pairs: &[(Point, Point)], least: usize) -> Option<(Vec2, Vec2)> {
+    if pairs.len() < least || pairs.iter().any(|(p, q)| !(p.is_finite() && q.is_finite())) {
+        return None;
+    }
+    #[expect(clippy::cast_precision_loss, reason = "a list of points")]
+    let n = pairs.len() as f64;
+    let sum = |of: fn(&(Point, Point)) -> Point| {
+        pairs.iter().fold(Vec2::default(), |sum, pair| sum + of(pair).to_vec()) / n
+    };
+    Some((sum(|pair| pair.0), sum(|pair| pair.1)))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -131,6 +157,25 @@ mod tests {
                 .unwrap();
         assert!(map.apply(Point::new(1.0, 1.0)).distance(Point::new(4.0, 1.0)) < 1e-12);
         assert!(map.apply(Point::new(-1.0, -1.0)).distance(Point::new(-2.0, -1.0)) < 1e-12);
+    }
+
+    #[test]
+    fn a_similarity_is_found_mirrored_or_not() {
+        let (sin, cos) = 0.3_f64.sin_cos();
+        for (mirrored, m) in [(false, 1.0), (true, -1.0)] {
+            let turned = |x: f64, y: f64| {
+                Point::new(9.0 + 1.4 * (cos * x - sin * m * y), 2.0 + 1.4 * (sin * x + cos * m * y))
+            };
+            let at = |(x, y)| (Point::new(x, y), turned(x, y));
+            let pairs = [(0.0, 0.0), (50.0, 10.0), (-20.0, 70.0)].map(at);
+            let map = Affine::fit_similar(&pairs, mirrored).unwrap();
+            for (p, q) in pairs {
+                assert!(map.apply(p).distance(q) < 1e-10, "{map:?}");
+            }
+            assert!(map.area() * m > 0.0);
+        }
+        let p = Point::new(1.0, 1.0);
+        assert_eq!(Affine::fit_similar(&[(p, p), (p, p)], false), None);
     }
 
     #[test]

@@ -28,6 +28,7 @@ mod properties;
 mod reference;
 mod reference_cases;
 mod reference_views;
+mod refinement;
 mod reliability;
 mod repeat;
 mod report;
