@@ -1,7 +1,7 @@
 //! Laying one shot on another by their pictures: where every place of the first picture lies in the second, the first
 //! picture drawn in the second one's frame, grey levels matched, and a small correction found from the pictures.
 //!
-//! Reading order: [`laying`], [`warp`], [`greys`]; `patch`, `metal`, `estimate`, [`refine`].
+//! Reading order: [`laying`], [`warp`], [`greys`]; `patch`, `metal`, `estimate`, [`refine`], [`change`].
 //!
 //! ```text
 //! let laying = Laying::of_shots(&case, [from, to])?;         // from the marks of both shots
@@ -12,6 +12,7 @@
 //! let found = refine(&laying, shots, frames, bone_sd_mm);    // the pictures' own say; found.trusted() is a Laying
 //! ```
 
+pub mod change;
 mod estimate;
 pub mod greys;
 pub mod laying;

@@ -18,6 +18,7 @@ use crate::io::store::save::{Opened, open_case};
 use crate::measure::compare::Position;
 use crate::scene::caution;
 use crate::scene::comparison::page::{Framed, Shown, page};
+use crate::scene::comparison::refined::{ACCEPTED, Refined};
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::figure::FigureShot;
 use crate::scene::format;
@@ -51,6 +52,13 @@ pub struct Args {
     /// Light on dark, for slides.
     #[arg(long, requires = "picture")]
     dark: bool,
+    /// Refine how the pictures lie on each other by the pictures themselves, and say how far that moves the body and
+    /// whether it can be trusted (lateral shots).
+    #[arg(long)]
+    refine: bool,
+    /// Take the change by the refined laying where it can be trusted; implies `--refine`.
+    #[arg(long)]
+    accept_refinement: bool,
     /// Everything, as JSON.
     #[arg(long)]
     json: bool,
@@ -87,11 +95,26 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     let compared = Comparison::of(case, shots, both, position).map_err(|why| {
         Refused(vec![format!("{}: {} and {}: {why}", args.case.display(), args.from, args.to)])
     })?;
-    let text = if args.json { change::text(case, &compared) } else { for_people(case, &compared) };
+    let refined = if args.refine || args.accept_refinement {
+        Some(refined(args, &opened, &compared, &read[1].0)?)
+    } else {
+        None
+    };
+    let accepted =
+        refined.as_ref().filter(|_| args.accept_refinement).and_then(|refined| refined.accepted(&compared));
+    let text = match (&refined, args.json) {
+        (None, true) => change::text(case, &compared),
+        (Some(refined), true) => change::refined_text(case, &compared, refined, accepted.as_ref()),
+        (refined, false) => {
+            for_people(case, accepted.as_ref().unwrap_or(&compared), refined.as_ref(), accepted.is_some())
+        }
+    };
     let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
-    let drawn =
-        args.picture.as_deref().map(|file| picture(args, file, &opened, &compared, [&read[0].0, &read[1].0]));
+    let shown = accepted.as_ref().unwrap_or(&compared);
+    let laying = refined.as_ref().filter(|_| accepted.is_some()).and_then(|r| r.refinement.trusted());
+    let readings = [&read[0].0, &read[1].0];
+    let drawn = args.picture.as_deref().map(|file| picture(args, file, &opened, shown, readings, laying));
     if let Some((file, bytes)) = args.picture.as_deref().zip(drawn.transpose()?) {
         output::write_result(&bytes, file, &inputs)?;
     }
@@ -100,13 +123,14 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })
 }
 
-/// The bytes of the picture that is asked for.
+/// The bytes of the picture that is asked for, laid as given or else by the marks.
 fn picture(
     args: &Args,
     file: &Path,
     opened: &Opened,
     compared: &Comparison,
     readings: [&ShotReading; 2],
+    laying: Option<&Laying>,
 ) -> Result<Vec<u8>, Refused> {
     let refused = |why: String| Refused(vec![why]);
     let format = PageFormat::of_name(file).map_err(|e| refused(e.to_string()))?;
@@ -114,16 +138,13 @@ fn picture(
         return Err(refused("--share: a share lies between 0 and 1".to_owned()));
     }
     let case = &opened.case;
-    let mut frames: Vec<Arc<Frame>> = Vec::new();
-    for at in compared.shots {
-        let shot = &case.shots[at];
-        let frame = open_picture(&opened.path, shot)
-            .map_err(|why| refused(format!("{}: {}: {why}", args.case.display(), shot.id)))?;
-        frames.push(Arc::new(frame));
-    }
+    let frames = frames(args, opened, compared.shots)?;
     let [from, to] = compared.shots.map(|at| &case.shots[at]);
-    let laying = Laying::of_shots(case, [from, to])
-        .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;
+    let laying = match laying {
+        Some(refined) => refined.clone(),
+        None => Laying::of_shots(case, [from, to])
+            .map_err(|why| refused(format!("{}: {why}", args.case.display())))?,
+    };
     let framed = |i: usize, shot| Framed {
         shot: FigureShot {
             shot,
@@ -146,8 +167,31 @@ fn picture(
     page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))
 }
 
+/// The pictures of two shots.
+fn frames(args: &Args, opened: &Opened, shots: [usize; 2]) -> Result<[Arc<Frame>; 2], Refused> {
+    let frame = |at: usize| {
+        let shot = &opened.case.shots[at];
+        open_picture(&opened.path, shot)
+            .map(Arc::new)
+            .map_err(|why| Refused(vec![format!("{}: {}: {why}", args.case.display(), shot.id)]))
+    };
+    Ok([frame(shots[0])?, frame(shots[1])?])
+}
+
+/// What the pictures of the two shots say.
+fn refined(
+    args: &Args,
+    opened: &Opened,
+    compared: &Comparison,
+    second: &ShotReading,
+) -> Result<Refined, Refused> {
+    let [from, to] = frames(args, opened, compared.shots)?;
+    Refined::of(&opened.case, compared, [&from, &to], second)
+        .map_err(|why| Refused(vec![format!("{}: {why}", args.case.display())]))
+}
+
 /// The comparison in words, with the caution.
-fn for_people(case: &Case, compared: &Comparison) -> String {
+fn for_people(case: &Case, compared: &Comparison, refined: Option<&Refined>, accepted: bool) -> String {
     let [from, to] = compared.shots.map(|at| &case.shots[at]);
     let what = |shot: &Shot| format::shot(shot.level, shot.side, shot.view, shot.stage);
     let mut lines =
@@ -164,6 +208,14 @@ fn for_people(case: &Case, compared: &Comparison) -> String {
     if compared.pairs.is_some() {
         lines.push(format!("  {}:", words::PAIRS));
         lines.extend(compared.pair_lines().iter().map(|line| put("    ", line)));
+    }
+    if let Some(refined) = refined {
+        lines.extend(refined.sentences().into_iter().map(|sentence| format!("  {sentence}")));
+        if accepted {
+            lines.push(format!("  {ACCEPTED}"));
+        } else {
+            lines.extend(refined.lines().iter().map(|line| put("    refined: ", line)));
+        }
     }
     lines.extend(compared.remarks(case).iter().map(|remark| format!("  {remark}")));
     lines.extend([String::new(), caution::SHORT.to_owned(), String::new()]);

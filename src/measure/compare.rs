@@ -69,6 +69,18 @@ pub struct PairChange {
 }
 
 impl Moved {
+    /// Whether a change of a fraction is one; `matters` is the smallest change that matters.
+    #[must_use]
+    pub fn of(change: &Quantity, matters: f64) -> Self {
+        if change.value.abs() > Z95 * change.sd() {
+            Self::Yes
+        } else if change.low() >= -matters && change.high() <= matters {
+            Self::No
+        } else {
+            Self::Undecided
+        }
+    }
+
     /// The key in the command line's output.
     #[must_use]
     pub const fn key(self) -> &'static str {
@@ -94,14 +106,7 @@ pub fn change(from: &Quantity, to: &Quantity, position: Position, matters: f64) 
         influences: Vec::new(),
         monte_carlo: None,
     };
-    let moved = if quantity.value.abs() > Z95 * quantity.sd() {
-        Moved::Yes
-    } else if quantity.low() >= -matters && quantity.high() <= matters {
-        Moved::No
-    } else {
-        Moved::Undecided
-    };
-    Change { quantity, moved }
+    Change { moved: Moved::of(&quantity, matters), quantity }
 }
 
 /// The changes from one lateral shot to another of the same level.
@@ -153,7 +158,7 @@ pub fn pairs(from: &PairReading, to: &PairReading, position: Position, matters: 
 
 /// Changes times the body's size, which is the mean of both shots where both are calibrated. The size's own error is
 /// left out: it changes a change of some millimetres by a few hundredths of it.
-fn in_mm(
+pub(crate) fn in_mm(
     along: &Change,
     height: &Change,
     from: Option<&BodyLengths>,

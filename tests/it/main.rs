@@ -1,5 +1,6 @@
 //! All tests that use the library from outside, in one binary.
 
+mod alignment;
 mod architecture;
 mod broken;
 mod by_hand;

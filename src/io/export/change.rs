@@ -8,16 +8,63 @@ use crate::geom::circle::Circle;
 use crate::geom::point::Point;
 use crate::io::export::json::{issue, length, object, quantity};
 use crate::measure::ahead::Ahead;
-use crate::measure::compare::{Change, Position};
+use crate::measure::compare::{Change, LengthChange, Position, ShotChange};
 use crate::measure::mark::{Level, View};
 use crate::measure::quantity::Quantity;
 use crate::measure::run::{AtWall, NoLine};
 use crate::scene::comparison::Comparison;
+use crate::scene::comparison::refined::Refined;
 use crate::scene::run_lines;
 
 /// The comparison, ending in a line break.
 #[must_use]
 pub fn text(case: &Case, compared: &Comparison) -> String {
+    format!("{:#}\n", Value::Object(members(case, compared)))
+}
+
+/// The comparison with what the pictures say of it, ending in a line break. `accepted` is the comparison in which the
+/// change by the refined laying stands in the place of that by the marks, where the user wants that and it is trusted.
+#[must_use]
+pub fn refined_text(
+    case: &Case,
+    by_marks: &Comparison,
+    refined: &Refined,
+    accepted: Option<&Comparison>,
+) -> String {
+    let found = &refined.refinement;
+    let along = by_marks.along_name(case);
+    let change_of = |change: &ShotChange| {
+        let mut part = Map::new();
+        part.insert(format!("{along}_change"), maybe(change.along.as_ref()));
+        part.insert("height_change".to_owned(), maybe(change.height.as_ref()));
+        part.insert("mm".to_owned(), millimetres(change, along));
+        Value::Object(part)
+    };
+    let mut members = members(case, accepted.unwrap_or(by_marks));
+    let refinement = json!({
+        "trusted": found.refusal.is_none(),
+        "refusal": found.refusal.map(|why| json!({ "code": why.key(), "text": why.text() })),
+        "accepted": accepted.is_some(),
+        "moved": found.moved.map(|moved| json!({
+            "median_px": moved.median_px,
+            "farthest_px": moved.farthest_px,
+            "median_mm": moved.median_mm,
+            "farthest_mm": moved.farthest_mm,
+        })),
+        "similarity": found.similarity.map(|[by_marks, refined]| json!({ "by_marks": by_marks, "refined": refined })),
+        "by_marks": change_of(&by_marks.change),
+        "refined": refined.change.as_ref().map(change_of),
+    });
+    members.insert("refinement".to_owned(), refinement);
+    format!("{:#}\n", Value::Object(members))
+}
+
+fn millimetres(change: &ShotChange, along: &str) -> Value {
+    let mm = |mm: &LengthChange| json!({ along: length(&mm.along), "height": length(&mm.height) });
+    change.mm.as_ref().map_or(Value::Null, mm)
+}
+
+fn members(case: &Case, compared: &Comparison) -> Map<String, Value> {
     let [from, to] = compared.shots.map(|at| &case.shots[at]);
     let found = &compared.change;
     let along = compared.along_name(case);
@@ -37,13 +84,7 @@ pub fn text(case: &Case, compared: &Comparison) -> String {
             midline(found.midline.as_ref().map(|(by, c)| (by.key(), c))),
         );
     }
-    members.insert(
-        "mm".to_owned(),
-        found
-            .mm
-            .as_ref()
-            .map_or(Value::Null, |mm| json!({ along: length(&mm.along), "height": length(&mm.height) })),
-    );
+    members.insert("mm".to_owned(), millimetres(found, along));
     members.insert("pairs".to_owned(), pairs(case, compared));
     let xy = |p: Point| json!([p.x, p.y]);
     let arrow = compared.arrow.map(|[from, to]| json!({ "picture": "to", "from": xy(from), "to": xy(to) }));
@@ -52,7 +93,7 @@ pub fn text(case: &Case, compared: &Comparison) -> String {
         compared.issues.each_ref().map(|list| list.iter().map(issue).collect::<Vec<Value>>());
     members.insert("issues".to_owned(), json!({ "from": first, "to": second }));
     members.insert("notes".to_owned(), json!(compared.notes));
-    format!("{:#}\n", Value::Object(members))
+    members
 }
 
 fn pairs(case: &Case, compared: &Comparison) -> Value {

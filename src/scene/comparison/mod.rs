@@ -1,7 +1,7 @@
 //! Two shots of one body compared: whether they can be, what changed, and what is drawn of it. The window and the
 //! command line both show what is made here.
 //!
-//! Reading order: [`words`], [`drawn`], [`layers`], [`page`].
+//! Reading order: [`words`], [`drawn`], [`layers`], [`page`], [`refined`].
 
 use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
@@ -15,6 +15,7 @@ use crate::scene::format;
 pub mod drawn;
 pub mod layers;
 pub mod page;
+pub mod refined;
 pub mod words;
 
 /// What changed from one shot to another.

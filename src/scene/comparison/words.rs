@@ -33,7 +33,7 @@ pub const fn sign(moved: Moved) -> (Role, Glyph) {
     }
 }
 
-fn line(name: &str, change: &Change) -> ReadingLine {
+pub(super) fn line(name: &str, change: &Change) -> ReadingLine {
     ReadingLine {
         sign: Some(sign(change.moved)),
         name: name.to_owned(),

@@ -206,6 +206,12 @@ pub fn one_decimal(value: f64) -> String {
     decimal(value, 1)
 }
 
+/// A correlation to two decimals: `0.96`.
+#[must_use]
+pub fn correlation(value: f64) -> String {
+    decimal(value, 2)
+}
+
 /// Pixels to one decimal: `365.4 px`.
 #[must_use]
 pub fn px(length_px: f64) -> String {

@@ -1,0 +1,131 @@
+//! How long it takes to draw one 2048 × 2048 frame in another one's frame, beside OpenCV's `remap` in the same run. See
+//! docs/speed.md.
+//!
+//! Needs Python with `numpy` and `opencv-python-headless`. Both draw by bilinear interpolation, from 8 and from 16 bits, on
+//! all cores; OpenCV is given where every pixel comes from, which this program works out between the nodes of its grid.
+
+#![expect(clippy::print_stdout, reason = "a benchmark says what it measured")]
+
+use std::io::{self, Error};
+use std::path::Path;
+use std::process::Command;
+use std::time::Instant;
+
+use stillmark::align::laying::Laying;
+use stillmark::align::warp::{Warp, Warped};
+use stillmark::case::frame::{Frame, Samples};
+use stillmark::geom::point::Point;
+use stillmark::measure::body::{BodyMap, Outline};
+
+const SIDE: u32 = 2048;
+const RUNS: usize = 25;
+
+/// A body of 500 × 400 px, its places turned, zoomed and mirrored.
+fn body(turn: f64, zoom: f64, mirror: f64) -> Option<BodyMap> {
+    let at = |&(x, y): &(f64, f64)| {
+        let (x, y) = (mirror * (x - 250.0) * zoom, (y - 200.0) * zoom);
+        Point::new(
+            1024.0 + turn.cos() * x - turn.sin() * y + 3.0 * (y / 70.0).sin(),
+            1024.0 + turn.sin() * x + turn.cos() * y,
+        )
+    };
+    let line = |list: &[(f64, f64)]| list.iter().map(at).collect::<Vec<Point>>();
+    let plates = [
+        line(&[(0.0, 0.0), (120.0, 12.0), (260.0, 16.0), (500.0, 0.0)]),
+        line(&[(0.0, 400.0), (240.0, 380.0), (500.0, 410.0)]),
+    ];
+    let [superior, inferior] = plates;
+    let outline = Outline::new(superior, inferior, &line(&[(16.0, 200.0)]), &line(&[(480.0, 210.0)]));
+    BodyMap::new(&outline).ok()
+}
+
+fn frame(samples: Samples) -> Frame {
+    Frame {
+        width: SIDE,
+        height: SIDE,
+        samples,
+        was_colour: false,
+        digest: String::new(),
+        warnings: Vec::new(),
+        taken: None,
+        facts: Default::default(),
+    }
+}
+
+/// A smooth picture with fine structure, as a share of white.
+fn value(i: u32) -> f64 {
+    let (x, y) = (f64::from(i % SIDE), f64::from(i / SIDE));
+    0.5 + 0.3 * (x / 190.0).sin() * (y / 150.0).cos() + 0.15 * (x / 3.0).sin() * (y / 4.0).cos()
+}
+
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of white")]
+fn main() -> io::Result<()> {
+    let bodies = body(0.05, 1.0, 1.0).zip(body(-0.08, 1.1, -1.0));
+    let laying = bodies.and_then(|(a, b)| Laying::new(a, b)).ok_or_else(|| Error::other("no laying"))?;
+    let pixels = 0..SIDE * SIDE;
+    let frames = [
+        frame(Samples::Gray8(pixels.clone().map(|i| (255.0 * value(i)) as u8).collect())),
+        frame(Samples::Gray16(pixels.map(|i| (65_535.0 * value(i)) as u16).collect())),
+    ];
+    let folder = tempfile::tempdir()?;
+    let grid = timed(|| Warp::new(&laying, (SIDE, SIDE)));
+    let warp = Warp::new(&laying, (SIDE, SIDE));
+    println!("grid of a pair of shots, once for each pair: {:.1} ms", grid * 1e3);
+    write_places(folder.path(), &laying)?;
+    for (frame, bits) in frames.iter().zip([8, 16]) {
+        let seconds = timed(|| warp.picture(frame));
+        write(folder.path(), bits, frame, &warp.picture(frame))?;
+        let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/warp.py");
+        let run = Command::new("python3").arg(script).arg(folder.path()).arg(bits.to_string()).output()?;
+        let said = String::from_utf8_lossy(&run.stdout).trim().to_owned();
+        let peer: f64 = said
+            .split_whitespace()
+            .next()
+            .and_then(|word| word.parse().ok())
+            .ok_or_else(|| Error::other(String::from_utf8_lossy(&run.stderr).into_owned()))?;
+        println!(
+            "{bits} bits: {:.1} ms; OpenCV remap: {said}; ratio {:.2}",
+            seconds * 1e3,
+            seconds * 1e3 / peer
+        );
+    }
+    Ok(())
+}
+
+/// The median of some runs, in seconds.
+fn timed<T>(work: impl Fn() -> T) -> f64 {
+    let mut list: Vec<f64> = (0..RUNS)
+        .map(|_| {
+            let start = Instant::now();
+            std::hint::black_box(work());
+            start.elapsed().as_secs_f64()
+        })
+        .collect();
+    list.sort_by(f64::total_cmp);
+    list[list.len() / 2]
+}
+
+/// Where every pixel comes from, as OpenCV counts: the first sample's centre is at 0.
+#[expect(clippy::cast_possible_truncation, reason = "OpenCV takes f32")]
+fn write_places(folder: &Path, laying: &Laying) -> io::Result<()> {
+    let places: Vec<Point> = (0..SIDE * SIDE)
+        .map(|i| laying.back(Point::new(f64::from(i % SIDE) + 0.5, f64::from(i / SIDE) + 0.5)))
+        .collect();
+    let bytes = |of: fn(&Point) -> f64| -> Vec<u8> {
+        places.iter().flat_map(|p| ((of(p) - 0.5) as f32).to_le_bytes()).collect()
+    };
+    std::fs::write(folder.join("x"), bytes(|p| p.x))?;
+    std::fs::write(folder.join("y"), bytes(|p| p.y))
+}
+
+fn write(folder: &Path, bits: u32, frame: &Frame, warped: &Warped) -> io::Result<()> {
+    let bytes = |frame: &Frame| -> Vec<u8> {
+        match &frame.samples {
+            Samples::Gray8(s) => s.clone(),
+            Samples::Gray16(s) => s.iter().flat_map(|v| v.to_le_bytes()).collect(),
+        }
+    };
+    std::fs::write(folder.join(format!("from{bits}")), bytes(frame))?;
+    std::fs::write(folder.join(format!("to{bits}")), bytes(&warped.frame))?;
+    std::fs::write(folder.join("covered"), warped.covered.iter().map(|&c| u8::from(c)).collect::<Vec<u8>>())
+}
