@@ -297,7 +297,7 @@ mod tests {
             frame(280, 260, |x, y| 20_000.0 + 9_000.0 * ((x / 9.0).sin() + (y / 5.0 + x / 31.0).cos()));
         let refusal =
             |first: &Frame, second: &Frame| refine(&laying, [&shot(), &shot()], [first, second], 0.5).refusal;
-        assert_eq!(refusal(&good, &grey), Some(Refusal::Undecided));
+        assert!(matches!(refusal(&good, &grey), Some(Refusal::Unlike | Refusal::Undecided)));
         assert!(refusal(&good, &other).is_some_and(|why| why != Refusal::NothingToGain));
         assert_eq!(refusal(&good, &frame(1, 1, |_, _| 0.0)), Some(Refusal::Undecided));
         // Half of the body lies outside the second picture.

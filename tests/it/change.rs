@@ -154,6 +154,8 @@ Every row holds the truth in 93–98 % but one: the AP height from the posterior
 At the posterior wall the tip lies 16 mm behind the middle of the body's depth. A wedged body shows an end plate twice in
 AP, and the method takes the distance of the two contours for a tilt of the view, which it then carries to the tip; the
 wedge itself is no tilt, so the interval is too wide there, never too narrow.
+
+How pictures are laid on each other by their own bone, and what a change by that is worth: [refinement.md](refinement.md).
 ";
 
 #[test]
