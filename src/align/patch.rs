@@ -204,11 +204,7 @@ fn joined(frame: &Frame, p: Point) -> Option<f32> {
 }
 
 /// A kernel to three standard deviations, its sum 1.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "some dozen taps, storage as f32"
-)]
+#[expect(clippy::cast_possible_truncation, reason = "some dozen taps, storage as f32")]
 fn gaussian(sd: f64) -> Vec<f32> {
     let reach = (3.0 * sd).ceil().clamp(0.0, 200.0) as i32;
     let tap = |i: i32| (-0.5 * (f64::from(i) / sd.max(1e-6)).powi(2)).exp();

@@ -196,13 +196,15 @@ fn judged(
         farthest_mm: moved.1 * mm_per_px,
     };
     let similarity: [f64; 2] = std::array::from_fn(|i| there.similarity[i].min(back.similarity[i]));
+    // What is no number is never within a limit.
+    let at_most = |value: f64, limit: f64| value <= limit;
     let refusal = if there.share.min(back.share) < LEAST_SHARE {
         Some(Refusal::TooLittle)
-    } else if !(there.imbalance.max(back.imbalance) <= MOST_IMBALANCE) {
+    } else if !at_most(there.imbalance.max(back.imbalance), MOST_IMBALANCE) {
         Some(Refusal::Undecided)
-    } else if !(similarity[1] >= LEAST_SIMILARITY) {
+    } else if !at_most(LEAST_SIMILARITY, similarity[1]) {
         Some(Refusal::Unlike)
-    } else if !(apart.0 * mm_per_px <= APART_MM) {
+    } else if !at_most(apart.0 * mm_per_px, APART_MM) {
         Some(Refusal::TwoWays)
     } else if moved.median_mm > FARTHEST_SD.0 * bone_sd_mm || moved.farthest_mm > FARTHEST_SD.1 * bone_sd_mm {
         Some(Refusal::TooFar)

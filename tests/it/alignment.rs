@@ -45,13 +45,13 @@ fn affine_maps_are_those_of_other_libraries() {
 /// The demonstration with the earlier lateral's bone marks moved by (2, −1.5) px, beside its pictures.
 fn moved_case(into: &Path) -> PathBuf {
     let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images");
-    let text = fs::read_to_string(samples.join("demonstration.case.json")).unwrap();
-    let mut case: Value = serde_json::from_str(&text).unwrap();
-    for shot in case["shots"].as_array_mut().unwrap() {
-        let picture = samples.join(shot["image"].as_str().unwrap());
-        let copy = into.join(shot["image"].as_str().unwrap());
-        fs::create_dir_all(copy.parent().unwrap()).unwrap();
-        fs::copy(picture, copy).unwrap();
+    let text = fs::read_to_string(samples.join("demonstration.case.json")).expect("the demonstration");
+    let mut case: Value = serde_json::from_str(&text).expect("the demonstration");
+    for shot in case["shots"].as_array_mut().expect("the demonstration") {
+        let picture = samples.join(shot["image"].as_str().expect("the demonstration"));
+        let copy = into.join(shot["image"].as_str().expect("the demonstration"));
+        fs::create_dir_all(copy.parent().expect("the demonstration")).expect("the demonstration");
+        fs::copy(picture, copy).expect("the demonstration");
         if shot["id"] != FROM {
             continue;
         }
@@ -63,7 +63,7 @@ fn moved_case(into: &Path) -> PathBuf {
         }
     }
     let path = into.join("moved.case.json");
-    fs::write(&path, case.to_string()).unwrap();
+    fs::write(&path, case.to_string()).expect("the demonstration");
     path
 }
 

@@ -268,7 +268,7 @@ fn row(page: &mut String, what: &str, all: &[Trial]) -> Count {
         all.iter().filter(|t| t.refusal == Some(Refusal::NothingToGain)).count(),
         all.iter().filter(|t| t.refusal.is_some_and(|why| why != Refusal::NothingToGain)).count(),
     )
-    .unwrap();
+    .expect("a text can be written to");
     count
 }
 
@@ -277,14 +277,15 @@ fn change_row(page: &mut String, what: &str, all: &[Trial]) -> [f64; 2] {
     let told: Vec<&[[Told; 2]; 2]> = all.iter().filter_map(|t| t.changes.as_ref()).collect();
     #[expect(clippy::cast_precision_loss, reason = "some hundred pairs")]
     let n = told.len().max(1) as f64;
-    write!(page, "| {what} | {}", told.len()).unwrap();
+    write!(page, "| {what} | {}", told.len()).expect("a text can be written to");
     let mut shares = [0.0; 2];
     for (by, share) in shares.iter_mut().enumerate() {
         let both = || told.iter().flat_map(|t| t[by]);
         let held = |quantity: usize| told.iter().filter(|t| t[by][quantity].held).count();
         let rms = |of: fn(&Told) -> f64| (both().map(|t| of(&t).powi(2)).sum::<f64>() / (2.0 * n)).sqrt();
         let (sd, error) = (rms(|t| t.sd), rms(|t| t.error));
-        write!(page, " | {} / {} | {sd:.3} / {error:.3}", held(0), held(1)).unwrap();
+        write!(page, " | {} / {} | {sd:.3} / {error:.3}", held(0), held(1))
+            .expect("a text can be written to");
         *share = both().map(|t| f64::from(u8::from(t.held))).sum::<f64>() / (2.0 * n);
     }
     page.push_str(" |\n");
