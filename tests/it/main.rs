@@ -10,7 +10,6 @@ mod command_line;
 mod comparison;
 mod contrast;
 mod coverage;
-mod curve;
 mod dicom;
 mod dicom_bytes;
 mod drawings;
