@@ -3,12 +3,10 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use serde_json::{Value, json};
-
 use crate::cli::output;
 use crate::cli::{Done, Refused};
 use crate::io::simulated::{truth_of, write_series};
-use crate::io::store::practice::value;
+use crate::io::store::practice::scores_text;
 use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::phantom::anatomy::tool::Tool;
@@ -198,19 +196,7 @@ fn scored(path: &Path, series: &Series, json: bool, out: &mut dyn Write) -> Resu
             ids.join(", ")
         )]));
     }
-    let text = if json {
-        let list: Vec<Value> = found
-            .iter()
-            .map(|(id, score)| {
-                let mut one = value(score);
-                one["shot"] = json!(id);
-                one
-            })
-            .collect();
-        format!("{:#}\n", Value::Array(list))
-    } else {
-        for_people(&found)
-    };
+    let text = if json { scores_text(&found) } else { for_people(&found) };
     output::show(&text, out)?;
     let all = found.iter().all(|(_, score)| score.readings.iter().all(|reading| reading.read.is_some()));
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })

@@ -74,9 +74,20 @@ fn short(x: f64) -> f64 {
     (x * 1e9).round() / 1e9
 }
 
-/// One exercise as JSON: also what the command line prints of a score.
+/// Scores of shots, each with the shot's id, as JSON ending in a line break.
 #[must_use]
-pub fn value(score: &Score) -> Value {
+pub fn scores_text(scores: &[(String, Score)]) -> String {
+    let named = |(id, score): &(String, Score)| {
+        let mut one = value(score);
+        one["shot"] = json!(id);
+        one
+    };
+    let list: Vec<Value> = scores.iter().map(named).collect();
+    format!("{:#}\n", Value::Array(list))
+}
+
+/// One exercise as JSON.
+fn value(score: &Score) -> Value {
     let short_of = |x: Option<f64>| x.map(short);
     let readings: Vec<Value> = score
         .readings
