@@ -1,7 +1,7 @@
 //! Journeys through the page of compared shots.
 #![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, Rect, vec2};
@@ -19,7 +19,11 @@ fn alone(name: &str, journey: impl FnOnce(&Path)) {
 
 /// The page on the demonstration's two last lateral shots of L4 with a stage.
 fn begin(folder: &Path) -> Journey {
-    let mut journey = Journey::begin(vec![demonstration(folder)]);
+    begin_at(demonstration(folder))
+}
+
+fn begin_at(file: PathBuf) -> Journey {
+    let mut journey = Journey::begin(vec![file]);
     for _ in 0..3 {
         journey.key(Modifiers::NONE, Key::PageDown);
     }
@@ -186,6 +190,58 @@ fn the_difference_says_what_dark_and_bright_mean_and_a_body_that_is_not_marked_w
         assert!(journey.shows("cannot be laid") && journey.shows("No change can be said"));
         journey.press("Undo");
         assert!(page(&journey).laid.layers().is_some());
+    });
+}
+
+/// The demonstration's marks err by the stated half millimetre, so that its pictures have something to say; the change counts
+/// by them only as long as the user wants that.
+#[test]
+fn the_pictures_refine_what_marks_say_and_are_taken_only_when_asked() {
+    alone("the_pictures_refine_what_marks_say_and_are_taken_only_when_asked", |folder| {
+        let mut journey = begin(folder);
+        let change = |journey: &Journey| {
+            let found = page(journey).found.clone().unwrap().unwrap();
+            found.change.along.unwrap().quantity.value
+        };
+        let by_marks = change(&journey);
+        journey.press("Refine by the pictures");
+        assert!(
+            journey.shows("The refinement can be trusted") && journey.shows("The pictures move the body by")
+        );
+        assert!((change(&journey) - by_marks).abs() < 1e-12, "found is not taken");
+        journey.press("Take the refinement");
+        let refined = change(&journey);
+        assert!((refined - by_marks).abs() > 0.01, "{by_marks} {refined}");
+        assert!(journey.shows("the readings of the shots stay those of the marks"));
+        journey.press("Back to the marks");
+        assert!((change(&journey) - by_marks).abs() < 1e-12);
+        journey.press("Swap");
+        assert!(page(&journey).refining.is_none(), "these two have not been asked for");
+    });
+}
+
+/// Every bone mark of the earlier shot shifted by 4 mm, eight times the stated error: nothing to be taken.
+#[test]
+fn a_refinement_that_cannot_be_trusted_says_why_and_cannot_be_taken() {
+    alone("a_refinement_that_cannot_be_trusted_says_why_and_cannot_be_taken", |folder| {
+        let file = demonstration(folder);
+        let mut case: serde_json::Value = serde_json::from_slice(&std::fs::read(&file).unwrap()).unwrap();
+        let shots = case["shots"].as_array_mut().unwrap();
+        let shot = shots.iter_mut().find(|shot| shot["id"] == "l4-right-lateral-stylet").unwrap();
+        let shift = 4.0 / shot["mm_per_px"].as_f64().unwrap();
+        for (name, points) in shot["marks"].as_object_mut().unwrap() {
+            if matches!(name.as_str(), "tip" | "cannula" | "electrodes") {
+                continue;
+            }
+            for point in points.as_array_mut().unwrap() {
+                point[0] = (point[0].as_f64().unwrap() + shift).into();
+            }
+        }
+        std::fs::write(&file, serde_json::to_vec(&case).unwrap()).unwrap();
+        let mut journey = begin_at(file);
+        journey.press("Refine by the pictures");
+        assert!(journey.shows("The refinement is refused"));
+        assert!(!journey.shows("Take the refinement"));
     });
 }
 

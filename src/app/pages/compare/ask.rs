@@ -2,7 +2,7 @@
 
 use crate::app::command::{Command, Stride, Way};
 use crate::app::entries::{Entry, Group};
-use crate::app::pages::compare::{Compare, ZOOM_STEP};
+use crate::app::pages::compare::{Compare, ZOOM_STEP, refine};
 use crate::app::state::State;
 use crate::app::viewport::Canvas;
 use crate::geom::point::{Point, Vec2};
@@ -52,6 +52,10 @@ pub enum Ask {
     Marks(Whose),
     /// Whether both share one C-arm position.
     Position(Position),
+    /// Ask the pictures how the one lies on the other.
+    Refine,
+    /// Take what the pictures say in the place of what the marks say, or put it back.
+    TakeRefinement(bool),
     /// The room that one picture has.
     Room(Canvas),
     /// Zoom about a point of a picture's room.
@@ -140,6 +144,17 @@ impl Ask {
             Self::Change => ("Show the other", "Change from one to the other once."),
             Self::Whole => ("Whole picture", "Show all of both pictures."),
             Self::Body => ("Body", "Show the body and a little about it."),
+            Self::Refine => (
+                "Refine by the pictures",
+                "Lay the bone itself on itself, and say how far that moves it and whether it can be trusted.",
+            ),
+            Self::TakeRefinement(true) => (
+                "Take the refinement",
+                "Lay the pictures and count the change by it; the readings stay those of the marks.",
+            ),
+            Self::TakeRefinement(false) => {
+                ("Back to the marks", "Lay the pictures and count the change by the marks again.")
+            }
             _ => return None,
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
@@ -148,6 +163,11 @@ impl Ask {
     pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
         let page = &state.pages.compare;
         match self {
+            Self::Refine => refine::possible(state),
+            Self::TakeRefinement(true) => {
+                page.refining.as_ref().is_some_and(|refining| !refining.taken && refining.trusted().is_some())
+            }
+            Self::TakeRefinement(false) => page.refining.as_ref().is_some_and(|refining| refining.taken),
             Self::Swap => page.shots.is_some(),
             Self::As(_) => page.shots.is_some(),
             _ => true,

@@ -15,7 +15,11 @@ use crate::scene::comparison::layers::Layers;
 
 /// What two layers are made of, to tell whether they are still those.
 #[derive(Clone, Debug, PartialEq)]
-pub struct MadeOf([One; 2]);
+pub struct MadeOf {
+    both: [One; 2],
+    /// Whether they are laid by the pictures and not by the marks.
+    refined: bool,
+}
 
 #[derive(Clone, Debug, PartialEq)]
 struct One {
@@ -105,7 +109,10 @@ pub(super) fn wanted(state: &State) -> Option<Order> {
     };
     let frame = |half: &Half<'_>| Some(Arc::clone(&half.picture(state)?.frame));
     Some(Order {
-        of: MadeOf([one(&from)?, one(&to)?]),
+        of: MadeOf {
+            both: [one(&from)?, one(&to)?],
+            refined: state.pages.compare.refining.as_ref().is_some_and(|refining| refining.taken),
+        },
         laying,
         frames: [frame(&from)?, frame(&to)?],
         covers: [from.shot.covers.clone(), to.shot.covers.clone()],

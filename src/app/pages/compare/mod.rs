@@ -1,7 +1,7 @@
 //! The page with two shots of one body laid on each other.
 //!
 //! Reading order: [`ask`] (what it can be asked for), [`place`] (which part is seen, and how two pictures hang
-//! together), [`lay`] (one drawn in the other's frame).
+//! together), [`lay`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
 
 use std::path::PathBuf;
 use std::sync::Arc;
@@ -15,14 +15,17 @@ use crate::app::state::{PictureKey, State};
 use crate::app::viewport::{Canvas, Showing};
 use crate::measure::compare::Position;
 use crate::scene::comparison::layers::Layers;
+use crate::scene::comparison::refined::Refined;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod ask;
 pub mod lay;
 pub mod place;
+pub mod refine;
 
 pub use ask::{Ask, Mode, Whose};
 pub use lay::Laid;
+pub use refine::Refining;
 
 /// The slowest and the fastest change from one picture to the other, in changes a second.
 pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
@@ -61,6 +64,8 @@ pub struct Compare {
     pub laid: Laid,
     /// How one lies on the other, or why it cannot.
     pub registered: Option<Result<Laying, String>>,
+    /// A refinement by the pictures, once it was asked for.
+    pub refining: Option<Refining>,
 }
 
 impl Default for Compare {
@@ -74,6 +79,7 @@ impl Default for Compare {
             canvas: Canvas::default(),
             found: None,
             registered: None,
+            refining: None,
             share: 0.5,
             line: 0.5,
             rate_hz: 1.0,
@@ -89,6 +95,8 @@ impl Default for Compare {
 pub enum Work {
     /// Draw the earlier picture in the later one's frame.
     Lay(Box<lay::Order>),
+    /// Refine by the pictures how it lies.
+    Refine(Box<refine::Order>),
 }
 
 /// What came of that.
@@ -96,6 +104,8 @@ pub enum Work {
 pub enum Done {
     /// The earlier picture is drawn, or why it cannot be.
     Laid(Box<lay::MadeOf>, Result<Arc<Layers>, String>),
+    /// The pictures were asked how it lies.
+    Refined(Box<refine::FoundFrom>, Result<Arc<Refined>, String>),
 }
 
 impl Compare {
@@ -156,8 +166,10 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: Ask, _effects: &mut Vec<Effect>) {
+pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
     match ask {
+        Ask::Refine => refine::begin(state, effects),
+        Ask::TakeRefinement(taken) => refine::take(state, taken),
         Ask::From(id) => take(state, &id, 0),
         Ask::To(id) => take(state, &id, 1),
         Ask::Swap => {
@@ -207,6 +219,7 @@ fn take(state: &mut State, id: &str, side: usize) {
 /// What follows every change while the page is shown.
 pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     found(state);
+    refine::follow(state);
     lay::order(state, effects);
 }
 
@@ -256,6 +269,7 @@ pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _eff
 pub(super) fn perform(work: Work) -> Done {
     match work {
         Work::Lay(order) => lay::make(*order),
+        Work::Refine(order) => refine::make(&order),
     }
 }
 
@@ -263,6 +277,7 @@ pub(super) fn perform(work: Work) -> Done {
 pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
     match done {
         Done::Laid(of, layers) => lay::take_in(state, *of, layers),
+        Done::Refined(from, refined) => refine::take_in(state, &from, refined),
     }
 }
 

@@ -9,13 +9,14 @@ use crate::app::state::State;
 use crate::measure::compare::Position;
 use crate::measure::mark::View;
 use crate::scene::body_map::{self, Stop};
+use crate::scene::comparison::refined::ACCEPTED;
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::reading_lines::ReadingLine;
 use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::pages::compare::head::{on, shot_words};
 use crate::ui::panels::drawings::{drawing, show};
-use crate::ui::widgets::{Asked, heading, rule, sign, weak};
+use crate::ui::widgets::{Asked, command_button, heading, rule, sign, weak};
 
 /// Shows what changed, or says why nothing can be said.
 pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
@@ -50,6 +51,40 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
     if ui.checkbox(&mut shared, "These share one C-arm position").on_hover_text(tip).changed() {
         let position = if shared { Position::Shared } else { Position::Own };
         asked.push(on(Ask::Position(position)));
+    }
+    if matches!(page.found, Some(Ok(_))) {
+        refinement_ui(ui, state, theme, asked);
+    }
+}
+
+/// What the pictures themselves say of how they lie on each other, once they were asked.
+fn refinement_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
+    heading(ui, "By the pictures");
+    let Some(refining) = &state.pages.compare.refining else {
+        command_button(ui, state, on(Ask::Refine), asked);
+        return;
+    };
+    match &refining.found {
+        None => {
+            ui.label("Looking at both pictures…");
+        }
+        Some(Err(why)) => {
+            ui.add(egui::Label::new(why.as_str()).wrap());
+        }
+        Some(Ok(refined)) => {
+            for sentence in refined.sentences() {
+                weak(ui, capital(&sentence));
+            }
+            if refining.taken {
+                weak(ui, format!("{}.", capital(ACCEPTED)));
+                command_button(ui, state, on(Ask::TakeRefinement(false)), asked);
+            } else if refining.trusted().is_some() {
+                for line in refined.lines() {
+                    line_ui(ui, &line, theme);
+                }
+                command_button(ui, state, on(Ask::TakeRefinement(true)), asked);
+            }
+        }
     }
 }
 

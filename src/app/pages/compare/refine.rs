@@ -1,0 +1,138 @@
+//! Refining how the earlier picture lies on the later one by the pictures themselves, away from the drawing thread.
+//!
+//! Readings and the change stay those of the marks until the user takes the refinement, and are so again once it is put
+//! back or anything that it was found from has changed.
+
+use std::sync::Arc;
+
+use crate::app::effect::Effect;
+use crate::app::pages;
+use crate::app::pages::compare::place::Half;
+use crate::app::pages::compare::{Done, Work};
+use crate::app::state::State;
+use crate::case::document::{Case, Shot};
+use crate::case::frame::Frame;
+use crate::case::readings::ShotReading;
+use crate::measure::compare::Position;
+use crate::scene::comparison::Comparison;
+use crate::scene::comparison::refined::Refined;
+
+/// What a refinement was found from, to tell whether it still holds.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FoundFrom {
+    shots: [Shot; 2],
+    position: Position,
+    bone_sd_mm: f64,
+}
+
+/// A refinement to be found.
+#[derive(Clone, Debug)]
+pub struct Order {
+    from: FoundFrom,
+    case: Case,
+    compared: Comparison,
+    second: ShotReading,
+    frames: [Arc<Frame>; 2],
+}
+
+impl PartialEq for Order {
+    fn eq(&self, other: &Self) -> bool {
+        self.from == other.from
+    }
+}
+
+/// How far a refinement has come.
+#[derive(Clone, Debug)]
+pub struct Refining {
+    from: FoundFrom,
+    /// What was found, or why there is nothing to find; `None` while it is being worked on.
+    pub found: Option<Result<Arc<Refined>, String>>,
+    /// Whether the user has taken it.
+    pub taken: bool,
+}
+
+impl Refining {
+    /// What was found, if that can be trusted.
+    #[must_use]
+    pub fn trusted(&self) -> Option<&Arc<Refined>> {
+        let Some(Ok(refined)) = &self.found else { return None };
+        refined.refinement.trusted().map(|_| refined)
+    }
+}
+
+fn found_from(state: &State) -> Option<FoundFrom> {
+    let (document, page) = (state.document.as_ref()?, &state.pages.compare);
+    let case = document.case();
+    let [from, to] = page.places(document)?.map(|at| case.shots.get(at).cloned());
+    Some(FoundFrom { shots: [from?, to?], position: page.position, bone_sd_mm: case.settings.bone_sd_mm })
+}
+
+fn wanted(state: &State) -> Option<Order> {
+    let (document, page) = (state.document.as_ref()?, &state.pages.compare);
+    let Some(Ok(compared)) = &page.found else { return None };
+    let frame = |i: usize| Some(Arc::clone(&Half::of(state, i)?.picture(state)?.frame));
+    Some(Order {
+        from: found_from(state)?,
+        case: document.case().clone(),
+        compared: compared.clone(),
+        second: document.read(page.places(document)?[1])?.0.clone(),
+        frames: [frame(0)?, frame(1)?],
+    })
+}
+
+/// Whether a refinement can be asked for: both pictures are there, the change is known, and none is at work or found.
+pub(super) fn possible(state: &State) -> bool {
+    state.pages.compare.refining.is_none() && wanted(state).is_some()
+}
+
+/// Has it found.
+pub(super) fn begin(state: &mut State, effects: &mut Vec<Effect>) {
+    if state.pages.compare.refining.is_some() {
+        return;
+    }
+    let Some(order) = wanted(state) else { return };
+    state.pages.compare.refining = Some(Refining { from: order.from.clone(), found: None, taken: false });
+    effects.push(Effect::Page(pages::Work::Compare(Work::Refine(Box::new(order)))));
+}
+
+/// Finds it.
+pub(super) fn make(order: &Order) -> Done {
+    let frames = [&*order.frames[0], &*order.frames[1]];
+    let refined = Refined::of(&order.case, &order.compared, frames, &order.second);
+    Done::Refined(Box::new(order.from.clone()), refined.map(Arc::new))
+}
+
+/// Takes in what was found, if the shots are still those.
+pub(super) fn take_in(state: &mut State, from: &FoundFrom, refined: Result<Arc<Refined>, String>) {
+    if let Some(refining) = &mut state.pages.compare.refining
+        && refining.from == *from
+    {
+        refining.found = Some(refined);
+    }
+}
+
+/// Takes the refinement, or puts it back; one that cannot be trusted is not taken.
+pub(super) fn take(state: &mut State, taken: bool) {
+    if let Some(refining) = &mut state.pages.compare.refining {
+        refining.taken = taken && refining.trusted().is_some();
+    }
+}
+
+/// Lets a refinement go that was found from something else, and puts a taken one in the place of what the marks say.
+pub(super) fn follow(state: &mut State) {
+    let now = found_from(state);
+    let page = &mut state.pages.compare;
+    if page.refining.as_ref().is_some_and(|refining| Some(&refining.from) != now.as_ref()) {
+        page.refining = None;
+    }
+    let Some(refined) = page.refining.as_ref().filter(|refining| refining.taken).and_then(Refining::trusted)
+    else {
+        return;
+    };
+    let Some(Ok(found)) = &page.found else { return };
+    let (accepted, laying) = (refined.accepted(found), refined.refinement.trusted().cloned());
+    if let (Some(accepted), Some(laying)) = (accepted, laying) {
+        page.found = Some(Ok(accepted));
+        page.registered = Some(Ok(laying));
+    }
+}
