@@ -1,7 +1,7 @@
 //! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
 //!
 //! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
-//! [`pointer`], [`magnifier`], [`widgets`], [`chart`], [`panels`].
+//! [`mod@pointer`], [`magnifier`], [`widgets`], [`chart`], [`panels`].
 
 pub mod canvas;
 pub mod chart;

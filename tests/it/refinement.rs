@@ -405,7 +405,7 @@ const CLOSING: &str = "
   will be less alike. Two different bodies that look alike can reach a similarity above 0.85: the program cannot tell that a wrong level
   was marked.
 - AP shots are not refined: pedicles and spinous process lie far behind the body's middle and move against it, and with
-  them the refinement was off by as much as the marks on a third of simulated pairs.
+  them the refinement of several simulated pairs was no better than the marks.
 
 `STILLMARK_PAIRS=200 STILLMARK_UPDATE=1 cargo test refinement` makes the tables again; without the first, the test makes
 the first pairs only and compares their rows.

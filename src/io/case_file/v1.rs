@@ -4,7 +4,7 @@
 //! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
 //! and wait to be confirmed; `mm_per_px_sd`, `scale_from` and `known_length`, which say
 //! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture; `labels`, of
-//! which [`labels`](super::labels) tells. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
+//! which [`super::labels`] tells. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
 //! missing key takes the method's default.
 
 use std::collections::BTreeSet;
