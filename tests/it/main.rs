@@ -10,6 +10,7 @@ mod command_line;
 mod comparison;
 mod contrast;
 mod coverage;
+mod curve;
 mod dicom;
 mod dicom_bytes;
 mod drawings;
