@@ -333,13 +333,9 @@ pub(crate) fn pictures(state: &State) -> Vec<PictureKey> {
 /// The user has chosen paths for a page.
 pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     match wish.page {
-        Page::Picture => {}
-        Page::Compare => compare::chosen(state, wish, paths, effects),
-        Page::Run => run::chosen(state, wish, paths, effects),
+        Page::Picture | Page::Compare | Page::Run | Page::Rereading | Page::Practice => {}
         Page::Figure => figure::chosen(state, wish, paths, effects),
         Page::Series => series::chosen(state, wish, paths, effects),
-        Page::Rereading => rereading::chosen(state, wish, paths, effects),
-        Page::Practice => practice::chosen(state, wish, paths, effects),
     }
 }
 

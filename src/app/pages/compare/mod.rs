@@ -3,14 +3,12 @@
 //! Reading order: [`ask`] (what it can be asked for), [`place`] (which part is seen, and how two pictures hang
 //! together), [`lay`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
 
-use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::align::laying::Laying;
 use crate::app::command::Command;
 use crate::app::document::Document;
 use crate::app::effect::Effect;
-use crate::app::pages::Wish;
 use crate::app::state::{PictureKey, State};
 use crate::app::viewport::{Canvas, Showing};
 use crate::measure::compare::Position;
@@ -262,9 +260,6 @@ pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
     shots.filter_map(|id| state.key_of(document.case().shot(id)?)).collect()
 }
 
-/// The user has chosen paths for a wish of this page.
-pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
-
 /// Work at the edge: files, long computations.
 pub(super) fn perform(work: Work) -> Done {
     match work {
@@ -283,6 +278,8 @@ pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>)
 
 #[cfg(test)]
 mod tests {
+    use std::path::PathBuf;
+
     use super::*;
     use crate::app::pages::Page;
     use crate::app::update::update as run;

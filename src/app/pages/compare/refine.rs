@@ -82,7 +82,9 @@ fn wanted(state: &State) -> Option<Order> {
 
 /// Whether a refinement can be asked for: both pictures are there, the change is known, and none is at work or found.
 pub(super) fn possible(state: &State) -> bool {
-    state.pages.compare.refining.is_none() && wanted(state).is_some()
+    let page = &state.pages.compare;
+    let there = |i: usize| Half::of(state, i).is_some_and(|half| half.picture(state).is_some());
+    page.refining.is_none() && matches!(page.found, Some(Ok(_))) && there(0) && there(1)
 }
 
 /// Has it found.

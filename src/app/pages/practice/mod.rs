@@ -2,12 +2,10 @@
 //!
 //! Reading order: [`ask`] (what can be asked for), [`exercise`] (one shot from the guess to the error).
 
-use std::path::PathBuf;
-
 use crate::app::command::Command;
 use crate::app::desk::{self, Desk};
 use crate::app::effect::{Decoded, Effect};
-use crate::app::pages::{self, Wish};
+use crate::app::pages;
 use crate::app::perform::decoded;
 use crate::app::state::{State, Weight};
 use crate::case::document::Case;
@@ -170,9 +168,6 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
 pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
     ask::update(state, ask, effects);
 }
-
-/// The user has chosen paths for a wish of this page.
-pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
 
 /// Work at the edge: simulating, the file with the exercises.
 pub(super) fn perform(work: Work) -> Done {

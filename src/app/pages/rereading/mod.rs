@@ -2,12 +2,10 @@
 //!
 //! Reading order: [`ask`] (what can be asked for), [`session`] (shot after shot).
 
-use std::path::PathBuf;
-
 use crate::app::command::Command;
 use crate::app::desk;
 use crate::app::effect::{Decoded, Effect};
-use crate::app::pages::{Page, Wish};
+use crate::app::pages::Page;
 use crate::app::state::{PictureKey, State};
 use crate::case::document::Case;
 use crate::case::rereading::Which;
@@ -128,9 +126,6 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
 pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
     ask::update(state, ask, effects);
 }
-
-/// The user has chosen paths for a wish of this page.
-pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
 
 /// A picture has been read, perhaps for the session.
 pub(super) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<Decoded>, String>) {

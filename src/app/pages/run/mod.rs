@@ -2,12 +2,9 @@
 //!
 //! Reading order: this file (the run), [`curve`].
 
-use std::path::PathBuf;
-
 use crate::app::command::Command;
 use crate::app::effect::Effect;
 use crate::app::entries::{Entry, Group};
-use crate::app::pages::Wish;
 use crate::app::state::{PictureKey, State};
 use crate::app::viewport::Canvas;
 use crate::geom::point::{Point, Vec2};
@@ -185,9 +182,6 @@ pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
     let shown = state.pages.run.tab == Tab::Curve;
     curve::shot(state).filter(|_| shown).and_then(|shot| state.key_of(shot)).into_iter().collect()
 }
-
-/// The user has chosen paths for a wish of this page.
-pub(super) fn chosen(_state: &mut State, _wish: Wish, _paths: Vec<PathBuf>, _effects: &mut Vec<Effect>) {}
 
 /// Work at the edge: files, long computations.
 pub(super) fn perform(work: Work) -> Done {
