@@ -1,8 +1,7 @@
 //! A case: settings and shots, as the case file holds them.
 
-use std::collections::BTreeMap;
-
 use crate::case::cover::Cover;
+use crate::case::extra::{Extra, SettingsExtra};
 use crate::case::figure_spec::FigureSpec;
 use crate::case::label::Label;
 use crate::case::record::BodyRecord;
@@ -10,23 +9,6 @@ use crate::case::rereading::Rereading;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::Settings;
-
-/// What a case file holds that this version does not know, kept word for word: JSON text by key.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Extra(pub BTreeMap<String, String>);
-
-/// Unknown keys of the objects inside the settings.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct SettingsExtra {
-    /// Beside the known settings.
-    pub settings: Extra,
-    /// Inside `placement_sd_mm`.
-    pub placement_sd_mm: Extra,
-    /// Inside `targets`: stages this version does not know.
-    pub targets: Extra,
-    /// Inside each stage's target, by the stage's key.
-    pub stages: BTreeMap<String, Extra>,
-}
 
 /// One saved frame with its marks.
 #[derive(Clone, Debug, PartialEq)]

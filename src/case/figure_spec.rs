@@ -1,6 +1,7 @@
 //! How a figure is made, kept with the case under a name so that the next one looks the same.
 
-use crate::case::document::{Case, Extra};
+use crate::case::document::Case;
+use crate::case::extra::Extra;
 
 /// What a figure is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]

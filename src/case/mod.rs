@@ -1,6 +1,6 @@
 //! The document: shots with their marks, every change to them, and what is read from them.
 //!
-//! Reading order: [`document`], [`facts`], [`frame`], [`cover`], [`label`], [`field`], [`burned_in`], [`offered_scale`], [`figure_spec`], [`edit`], [`history`],
+//! Reading order: [`document`], [`extra`], [`facts`], [`frame`], [`cover`], [`label`], [`field`], [`burned_in`], [`offered_scale`], [`figure_spec`], [`edit`], [`history`],
 //! [`pairing`], [`map`], [`readings`], [`record`],
 //! [`standing`], [`plan`], [`rows`], [`rereading`], [`carry`], [`duplicate`], [`taken`].
 
@@ -10,6 +10,7 @@ pub mod cover;
 pub mod document;
 pub mod duplicate;
 pub mod edit;
+pub mod extra;
 pub mod facts;
 pub mod field;
 pub mod figure_spec;

@@ -1,7 +1,8 @@
 //! What the user writes down of a treated body: how long the lesion was made, and remarks. Nothing here is read from a
 //! picture, and nothing proposes a value.
 
-use crate::case::document::{Case, Extra};
+use crate::case::document::Case;
+use crate::case::extra::Extra;
 use crate::measure::mark::{Level, Side};
 
 /// What is written down of one body, entered from one side.

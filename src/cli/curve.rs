@@ -5,9 +5,9 @@ use std::path::PathBuf;
 
 use crate::case::document::Shot;
 use crate::case::readings::read_shot;
+use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::geom::point::Point;
 use crate::io::export::change;
 use crate::io::store::pictures::picture_of;

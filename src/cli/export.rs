@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::PathBuf;
 
-use crate::cli::{Done, Refused};
+use crate::cli::ending::{Done, Refused};
 use crate::io::export::case_folder::{CASE_NAME, Keep, NotExported, Words, export_case};
 use crate::io::store::save::open_case;
 

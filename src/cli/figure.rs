@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
 use crate::case::figure_spec::{FigureGround, FigureKind, FigureWidth};
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::export::figure::{Chosen, paged};
 use crate::io::export::pdf;
 use crate::io::export::{ExportError, PageFormat, page_bytes};

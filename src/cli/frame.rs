@@ -3,8 +3,8 @@
 use std::io::Write;
 use std::path::PathBuf;
 
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::export::frame::{facts_text, png};
 use crate::io::import::source::Source;
 

@@ -1,6 +1,6 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
-//! Reading order: [`args`] (what can be asked), [`output`] (where results go), then the subcommands: [`read`],
+//! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), then the subcommands: [`read`],
 //! [`compare`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`].
 //!
@@ -10,6 +10,7 @@
 pub mod args;
 pub mod compare;
 pub mod curve;
+pub mod ending;
 pub mod export;
 pub mod figure;
 pub mod frame;
@@ -25,26 +26,7 @@ use std::ffi::OsString;
 use std::io::Write;
 
 use crate::cli::args::Command;
-use crate::io::error::Error;
-
-/// How a subcommand ended.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Done {
-    /// All was done.
-    Fully,
-    /// All was done, but at least one shot has no reading.
-    WithoutSomeReading,
-}
-
-/// Why a subcommand did nothing: one sentence for each thing that is wrong.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Refused(pub Vec<String>);
-
-impl From<Error> for Refused {
-    fn from(error: Error) -> Self {
-        Self(vec![error.to_string()])
-    }
-}
+use crate::cli::ending::{Done, Refused};
 
 /// Runs the command line with these arguments, the program's name first, and returns the exit status: 0 done;
 /// 1 done, but at least one shot has no reading; 2 bad input or usage, with no result written.

@@ -3,7 +3,7 @@
 use std::io::{self, Write};
 use std::path::Path;
 
-use crate::cli::Refused;
+use crate::cli::ending::Refused;
 use crate::io::export;
 
 /// Writes a result to standard output, or to `file` if one is named. An existing file is replaced, but never one

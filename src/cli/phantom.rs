@@ -3,8 +3,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::simulated::{truth_of, write_series};
 use crate::io::store::practice::scores_text;
 use crate::io::store::save::open_case;

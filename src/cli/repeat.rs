@@ -4,8 +4,8 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::export::{PageFormat, reliability, rereading};
 use crate::io::readings_table::open_readings;
 use crate::io::store::save::open_case;

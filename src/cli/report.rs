@@ -2,8 +2,8 @@
 
 use std::path::PathBuf;
 
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::export::report::{OpenedCase, bytes};
 use crate::io::export::{PageFormat, only_pdf};
 use crate::io::store::pictures::picture_paths;

@@ -4,8 +4,8 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use crate::case::readings::read_case;
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{picture_of, picture_paths};
 use crate::io::store::save::open_case;

@@ -3,8 +3,8 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
-use crate::cli::{Done, Refused};
 use crate::io::export::PageFormat;
 use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
 use crate::io::export::audit_tables::{Table, csv_text};

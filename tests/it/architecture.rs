@@ -5,87 +5,62 @@ use std::{
     path::{Path, PathBuf},
 };
 
-/// Module, modules it may use, outside crates only it may use.
-const LAYERS: &[(&str, &[&str], &[&str])] = &[
-    ("geom", &[], &[]),
-    ("stats", &[], &["libm", "statrs"]),
-    ("measure", &["geom", "stats"], &["rand", "rand_chacha", "rand_distr"]),
-    ("case", &["geom", "measure"], &[]),
-    ("align", &["geom", "stats", "measure", "case"], &["rayon"]),
-    ("study", &["geom", "stats", "measure", "case"], &[]),
-    (
-        "scene",
-        &["geom", "stats", "measure", "case", "align", "study"],
-        &["ttf_parser", "epaint_default_fonts"],
-    ),
-    ("phantom", &["geom", "stats", "measure", "case"], &["glam", "libm", "rand_chacha", "rayon"]),
-    (
-        "io",
-        &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom"],
-        &[
-            "base64",
-            "dicom_core",
-            "dicom_dictionary_std",
-            "dicom_object",
-            "dicom_pixeldata",
-            "directories",
-            "epaint_default_fonts",
-            "flate2",
-            "image",
-            "jpegls",
-            "krilla",
-            "krilla_svg",
-            "resvg",
-            "serde",
-            "serde_json",
-            "sha2",
-            "tempfile",
-            "tiff",
-            "ttf_parser",
-        ],
-    ),
-    ("app", &["geom", "measure", "case", "align", "study", "scene", "phantom", "io"], &[]),
-    ("ui", &["geom", "measure", "case", "study", "scene", "app"], &["eframe", "egui", "egui_plot", "rfd"]),
-    (
-        "cli",
-        &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom", "io", "app"],
-        &["clap"],
-    ),
+/// Module, and the modules it may use.
+const LAYERS: &[(&str, &[&str])] = &[
+    ("geom", &[]),
+    ("stats", &[]),
+    ("measure", &["geom", "stats"]),
+    ("case", &["geom", "measure"]),
+    ("align", &["geom", "stats", "measure", "case"]),
+    ("study", &["geom", "stats", "measure", "case"]),
+    ("scene", &["geom", "stats", "measure", "case", "align", "study"]),
+    ("phantom", &["geom", "stats", "measure", "case"]),
+    ("io", &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom"]),
+    ("app", &["geom", "measure", "case", "align", "study", "scene", "phantom", "io"]),
+    ("ui", &["geom", "measure", "case", "study", "scene", "app"]),
+    ("cli", &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom", "io", "app"]),
 ];
 
-/// Crates that belong to the layers that list them.
-const KEPT_APART: &[&str] = &[
-    "base64",
-    "clap",
-    "dicom_core",
-    "dicom_dictionary_std",
-    "dicom_object",
-    "dicom_pixeldata",
-    "directories",
-    "eframe",
-    "egui",
-    "egui_plot",
-    "epaint_default_fonts",
-    "flate2",
-    "glam",
-    "image",
-    "jpegls",
-    "krilla",
-    "krilla_svg",
-    "libm",
-    "rand",
-    "rand_chacha",
-    "rand_distr",
-    "resvg",
-    "rfd",
-    "serde",
-    "serde_json",
-    "sha2",
-    "statrs",
-    "tempfile",
-    "tiff",
-    "ttf_parser",
+/// Every outside crate of Cargo.toml with the layers that may use it. `ui`'s are also those of the window's program.
+const CRATES: &[(&str, &[&str])] = &[
+    ("base64", &["io"]),
+    ("clap", &["cli"]),
+    ("csv", &["io"]),
+    ("dicom-core", &["io"]),
+    ("dicom-dictionary-std", &["io"]),
+    ("dicom-object", &["io"]),
+    ("dicom-pixeldata", &["io"]),
+    ("directories", &["io"]),
+    ("eframe", &["ui"]),
+    ("egui", &["ui"]),
+    ("egui_plot", &["ui"]),
+    ("epaint_default_fonts", &["scene"]),
+    ("flate2", &["io"]),
+    ("glam", &["phantom"]),
+    ("image", &["io"]),
+    ("kamadak-exif", &["io"]),
+    ("krilla", &["io"]),
+    ("krilla-svg", &["io"]),
+    ("libm", &["stats", "phantom"]),
+    ("pure_jpegls", &["io"]),
+    ("rand", &["measure"]),
+    ("rand_chacha", &["measure", "phantom"]),
+    ("rand_distr", &["measure"]),
+    ("rayon", &["align", "scene", "phantom", "io"]),
+    ("resvg", &["io"]),
+    ("rfd", &["ui"]),
+    ("serde", &["io"]),
+    ("serde_json", &["io"]),
+    ("sha2", &["io"]),
+    ("statrs", &["stats"]),
+    ("tempfile", &["io"]),
+    ("thiserror", &["io"]),
+    ("tiff", &["io"]),
+    ("ttf-parser", &["scene", "io"]),
 ];
+
+/// Crates whose paths do not begin with their own name.
+const NAMED_OTHERWISE: &[(&str, &str)] = &[("kamadak-exif", "exif"), ("pure_jpegls", "jpegls")];
 
 /// What the method and its statistics must not know: files, clocks, the environment, threads.
 const BANNED_IN_METHOD: &[&str] = &["std::fs", "std::time", "std::env", "std::path", "std::net", "std::io"];
@@ -95,14 +70,17 @@ fn dependencies_point_inward() -> io::Result<()> {
     let src = Path::new(env!("CARGO_MANIFEST_DIR")).join("src");
     let mut wrong = Vec::new();
     let mut seen = 0;
-    for (layer, uses, crates) in LAYERS {
+    for (layer, uses) in LAYERS {
         for file in rust_files(&src.join(layer))? {
             let text = fs::read_to_string(&file)?;
             for (n, line) in text.lines().enumerate() {
                 seen += 1;
                 let code = line.split("//").next().unwrap_or_default();
                 let own = paths_after(code, "crate::").filter(|m| m != layer && !uses.contains(m));
-                let outside = KEPT_APART.iter().copied().filter(|c| !crates.contains(c) && has_root(code, c));
+                let outside = CRATES
+                    .iter()
+                    .filter(|(package, layers)| !layers.contains(layer) && names(&text, code, package))
+                    .map(|(package, _)| *package);
                 let upward = code.contains("super::super").then_some("super::super");
                 let method = ["measure", "stats", "geom"].contains(layer);
                 let banned = BANNED_IN_METHOD.iter().copied().filter(|b| method && code.contains(b));
@@ -115,7 +93,7 @@ fn dependencies_point_inward() -> io::Result<()> {
     for entry in fs::read_dir(&src)? {
         let entry = entry?;
         let name = entry.file_name().to_string_lossy().into_owned();
-        let listed = name == "bin" || LAYERS.iter().any(|(layer, ..)| *layer == name);
+        let listed = name == "bin" || LAYERS.iter().any(|(layer, _)| *layer == name);
         if entry.path().is_dir() && !listed {
             wrong.push(format!("src/{name}: not in `LAYERS`"));
         }
@@ -123,6 +101,56 @@ fn dependencies_point_inward() -> io::Result<()> {
     assert!(seen > 1000, "only {seen} lines were read: is the source somewhere else?");
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     Ok(())
+}
+
+/// A crate without a line here could be used anywhere; a line that nothing needs would hide the next use.
+#[test]
+fn every_outside_crate_has_its_layers() -> io::Result<()> {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let manifest = fs::read_to_string(root.join("Cargo.toml"))?;
+    let section = manifest.split("\n[dependencies]\n").nth(1).unwrap_or_default();
+    let section = section.split("\n[").next().unwrap_or_default();
+    let listed =
+        section.lines().filter(|line| !line.starts_with('#')).filter_map(|line| line.split_once('='));
+    let listed: Vec<&str> = listed.map(|(package, _)| package.trim()).collect();
+    assert!(listed.len() > 20, "only {listed:?} was read of Cargo.toml");
+    let mut wrong = Vec::new();
+    for package in &listed {
+        if !CRATES.iter().any(|(known, _)| known == package) {
+            wrong.push(format!(
+                "`{package}` of Cargo.toml has no line in `CRATES`: say which layers may use it"
+            ));
+        }
+    }
+    for (package, layers) in CRATES {
+        if !listed.contains(package) {
+            wrong.push(format!("`{package}` is not in Cargo.toml; take its line out of `CRATES`"));
+        }
+        for layer in *layers {
+            let mut used = false;
+            for file in rust_files(&root.join("src").join(layer))? {
+                let text = fs::read_to_string(file)?;
+                let mut code = text.lines().map(|line| line.split("//").next().unwrap_or_default());
+                used |= code.any(|code| names(&text, code, package));
+            }
+            if !used {
+                wrong.push(format!("`{layer}` does not use `{package}`; take it out of that crate's line"));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{}", wrong.join("\n"));
+    Ok(())
+}
+
+/// Whether a line of a file names an outside crate, and not a module of our own that is called so.
+fn names(text: &str, code: &str, package: &str) -> bool {
+    let otherwise = NAMED_OTHERWISE.iter().find(|(known, _)| *known == package).map(|(_, root)| *root);
+    let root = otherwise.map_or_else(|| package.replace('-', "_"), str::to_owned);
+    let own = |line: &str| {
+        line.contains("crate::") && line.split(|c: char| c != '_' && !c.is_alphanumeric()).any(|w| w == root)
+    };
+    let shadowed = || text.lines().any(|line| line.starts_with("use crate::") && own(line));
+    has_root(code, &root) && !shadowed()
 }
 
 /// The names that directly follow `root` in `code`; a brace group yields an empty name, so is refused.

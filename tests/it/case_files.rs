@@ -5,7 +5,8 @@ use std::path::{Path, PathBuf};
 
 use proptest::prelude::*;
 use stillmark::case::cover::Cover;
-use stillmark::case::document::{Case, Extra, SettingsExtra, Shot};
+use stillmark::case::document::{Case, Shot};
+use stillmark::case::extra::{Extra, SettingsExtra};
 use stillmark::case::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
 use stillmark::case::label::{Label, LabelKind};
 use stillmark::case::record::BodyRecord;

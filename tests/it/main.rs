@@ -6,6 +6,7 @@ mod broken;
 mod by_hand;
 mod case_files;
 mod change;
+mod circles;
 mod command_line;
 mod comparison;
 mod contrast;

@@ -5,7 +5,7 @@
 //! Reading order: this file for what a label is, [`list`] for the labels of a shot together, [`value`] for the angle
 //! and the length that are worked out, [`carry`] for labels on their way to another shot.
 
-use crate::case::document::Extra;
+use crate::case::extra::Extra;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::MAX_COORDINATE_PX;
 

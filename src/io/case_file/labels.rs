@@ -4,7 +4,7 @@
 
 use crate::case::label::{Corner, Drawn, Label, LabelKind, MAX_LABELS, USUAL_TIMES};
 use crate::io::case_file::fields::{Fault, Field};
-use crate::io::case_file::write::{number, points, quoted};
+use crate::io::case_file::text::{number, points, quoted};
 
 /// The labels of a shot.
 pub(super) fn read(field: &Field<'_>) -> Result<Vec<Label>, Fault> {

@@ -2,8 +2,7 @@
 
 use crate::case::record::{BodyRecord, lesion_fault};
 use crate::io::case_file::fields::{Fault, Field, Members};
-use crate::io::case_file::v1::level;
-use crate::measure::mark::Side;
+use crate::measure::mark::{Level, Side};
 
 /// Takes the list out of the file.
 pub(super) fn bodies(file: &mut Members<'_>) -> Result<Vec<BodyRecord>, Fault> {
@@ -34,4 +33,11 @@ fn record(field: &Field<'_>) -> Result<BodyRecord, Fault> {
     record.remarks = members.take_text("remarks")?;
     record.extra = members.into_extra();
     Ok(record)
+}
+
+/// A vertebra by its name.
+pub(super) fn level(field: &Field<'_>) -> Result<Level, Fault> {
+    let name = field.text()?;
+    let unknown = || field.fault(format!("“{name}” is not a level; it must be T1 to T12, L1 to L5 or S1"));
+    Level::from_name(&name).ok_or_else(unknown)
 }

@@ -2,8 +2,8 @@
 
 use crate::case::rereading::{Progress, Reread, Rereading};
 use crate::io::case_file::fields::{Fault, Field};
-use crate::io::case_file::v1::marks_of;
-use crate::io::case_file::write::{Object, list, put_marks, quoted};
+use crate::io::case_file::marks::{marks_of, put_marks};
+use crate::io::case_file::text::{Object, list, quoted};
 
 /// The list `rereadings`. No operator has the same round twice, and no round the same shot twice.
 pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {

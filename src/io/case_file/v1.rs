@@ -10,15 +10,17 @@
 use std::collections::BTreeSet;
 
 use crate::case::cover::Cover;
-use crate::case::document::{Case, Extra, SettingsExtra, Shot};
+use crate::case::document::{Case, Shot};
+use crate::case::extra::SettingsExtra;
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
 use crate::io::case_file::figures;
 use crate::io::case_file::labels;
-use crate::io::case_file::records;
+use crate::io::case_file::marks::marks_of;
+use crate::io::case_file::records::{self, level};
 use crate::io::case_file::rereadings;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
-use crate::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
+use crate::measure::mark::{PatientRight, Side, Stage, View};
 use crate::measure::settings::{Band, Rule, Settings, Targets, scale_fault};
 
 /// The case of a file whose `format` and `version` have been taken.
@@ -93,13 +95,6 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     Ok(shot)
 }
 
-/// A vertebra by its name.
-pub(super) fn level(field: &Field<'_>) -> Result<Level, Fault> {
-    let name = field.text()?;
-    let unknown = || field.fault(format!("“{name}” is not a level; it must be T1 to T12, L1 to L5 or S1"));
-    Level::from_name(&name).ok_or_else(unknown)
-}
-
 /// What is known of the scale beside its value.
 fn calibration(members: &mut Members<'_>, shot: &mut Shot) -> Result<(), Fault> {
     if let Some(field) = members.take("mm_per_px_sd") {
@@ -141,66 +136,6 @@ fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
 
 fn patient_right(members: &mut Members<'_>) -> Result<Option<PatientRight>, Fault> {
     members.take("patient_right").map(|f| f.one_of(PatientRight::ALL, PatientRight::key)).transpose()
-}
-
-/// Takes the marks out of an object, whole ones and others; returns them with what is unknown among and beside them.
-pub(super) fn marks_of(mut members: Members<'_>) -> Result<(Marks, Extra, Extra), Fault> {
-    let mut marks = Marks::new();
-    let field = members.need("marks", "write {} where nothing is marked yet")?;
-    let marks_extra = read_marks(&field, &mut marks)?;
-    let unknown = match members.take("partial") {
-        Some(partial) => read_partial(&partial, &mut marks)?,
-        None => None,
-    };
-    let mut extra = members.into_extra();
-    if let Some(text) = unknown {
-        extra.0.insert("partial".to_owned(), text);
-    }
-    Ok((marks, marks_extra, extra))
-}
-
-/// Reads the object `marks` and returns what is unknown in it.
-fn read_marks(field: &Field<'_>, marks: &mut Marks) -> Result<Extra, Fault> {
-    let mut members = field.members()?;
-    for kind in MarkKind::ALL {
-        let Some(list) = members.take(kind.key()) else { continue };
-        let points: Vec<Option<Point>> =
-            list.elements("points")?.iter().map(|p| p.point().map(Some)).collect::<Result<_, _>>()?;
-        check_count(&list, kind, points.len())?;
-        marks.set(kind, points);
-    }
-    Ok(members.into_extra())
-}
-
-/// Reads the object `partial`; what is unknown in it is returned as the text of an object.
-fn read_partial(field: &Field<'_>, marks: &mut Marks) -> Result<Option<String>, Fault> {
-    let mut members = field.members()?;
-    for kind in MarkKind::ALL {
-        let Some(list) = members.take(kind.key()) else { continue };
-        if !marks.slots(kind).is_empty() {
-            return Err(list.fault("the mark also stands in “marks”; keep one of them"));
-        }
-        let slot = |p: &Field<'_>| if p.is_null() { Ok(None) } else { p.point().map(Some) };
-        let slots: Vec<Option<Point>> =
-            list.elements("points or null")?.iter().map(slot).collect::<Result<_, _>>()?;
-        check_count(&list, kind, slots.len())?;
-        marks.set(kind, slots);
-    }
-    let unknown = members.into_extra();
-    let text = || {
-        let pair = |(key, raw): (&String, &String)| format!("{}: {raw}", super::write::quoted(key));
-        format!("{{{}}}", unknown.0.iter().map(pair).collect::<Vec<_>>().join(", "))
-    };
-    Ok((!unknown.0.is_empty()).then(text))
-}
-
-fn check_count(list: &Field<'_>, kind: MarkKind, found: usize) -> Result<(), Fault> {
-    let most = kind.count().1;
-    if found <= most {
-        return Ok(());
-    }
-    let points = if most == 1 { "1 point".to_owned() } else { format!("{most} points") };
-    Err(list.fault(format!("has {found} points where the mark has {points}; take the others out")))
 }
 
 fn settings(field: &Field<'_>) -> Result<(Settings, SettingsExtra), Fault> {

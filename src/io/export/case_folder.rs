@@ -11,7 +11,8 @@ use image::{DynamicImage, ImageBuffer, ImageFormat};
 
 use crate::case::burned_in::{proposed_covers, uncovered};
 use crate::case::cover::covered;
-use crate::case::document::{Case, Extra, SettingsExtra, Shot};
+use crate::case::document::{Case, Shot};
+use crate::case::extra::{Extra, SettingsExtra};
 use crate::case::field::field_of;
 use crate::case::frame::{Frame, Samples};
 use crate::case::label::Label;

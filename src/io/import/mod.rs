@@ -1,9 +1,12 @@
 //! Recognises a picture by its content and hands it to its decoder.
 //!
-//! Reading order: this file, [`source`] (a file and its frames), [`guarded`] (decoders apart), [`size`] (limits), [`raster`] (common
+//! Reading order: this file, [`source`] (a file and its frames), [`guarded`] (decoders apart), [`size`] (limits),
+//! [`content`] (what a file is), [`mod@format`] (names of formats), [`raster`] (common
 //! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file), [`dicom`].
 
+mod content;
 mod dicom;
+mod format;
 mod guarded;
 mod jpeg;
 mod raster;
@@ -15,31 +18,12 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use image::ImageFormat;
-
 use crate::case::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
+use crate::io::import::content::{Content, recognise};
 use crate::io::import::source::Source;
 
-/// The largest side of a picture that is opened, in pixels.
-pub const MAX_SIDE_PX: u32 = 16_384;
-/// The largest number of pixels of a picture that is opened.
-pub const MAX_PIXELS: u64 = 256_000_000;
-/// The largest picture file that is opened, in bytes.
-pub const MAX_FILE_BYTES: u64 = 1_000_000_000;
-
-/// What the first bytes of a file say it is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Content {
-    /// A picture that can be opened.
-    Picture(ImageFormat),
-    /// A DICOM file.
-    Dicom,
-    /// Something else that is recognised, by its name.
-    Other(&'static str),
-    /// Nothing that is recognised.
-    Unknown,
-}
+pub use crate::io::import::size::{MAX_FILE_BYTES, MAX_PIXELS, MAX_SIDE_PX};
 
 /// Opens a picture: PNG, JPEG, TIFF, BMP or DICOM, whatever its name says; of several frames the first. EXIF
 /// orientation is applied, colour becomes luma, and 16 bits stay 16 bits. Of several pages of a TIFF the first is
@@ -151,63 +135,6 @@ fn look(path: &Path) -> Option<Look> {
     }
 }
 
-/// What the first bytes are; signatures from the formats' own specifications.
-fn recognise(bytes: &[u8]) -> Content {
-    let starts = |signature: &[u8]| bytes.starts_with(signature);
-    let at = |from: usize, signature: &[u8]| bytes.get(from..).is_some_and(|b| b.starts_with(signature));
-    // A preamble may be made to look like another format's beginning.
-    if at(128, b"DICM") {
-        Content::Dicom
-    } else if starts(b"\x89PNG\r\n\x1a\n") {
-        Content::Picture(ImageFormat::Png)
-    } else if starts(b"\xff\xd8\xff") {
-        Content::Picture(ImageFormat::Jpeg)
-    } else if starts(b"II*\0") || starts(b"MM\0*") || starts(b"II+\0") || starts(b"MM\0+") {
-        Content::Picture(ImageFormat::Tiff)
-    } else if starts(b"BM") && bytes.len() >= 14 {
-        Content::Picture(ImageFormat::Bmp)
-    } else if dicom::is_dicom(bytes) {
-        Content::Dicom
-    } else if starts(b"GIF8") {
-        Content::Other("a GIF picture")
-    } else if starts(b"RIFF") && at(8, b"WEBP") {
-        Content::Other("a WebP picture")
-    } else if starts(b"\0\0\0\x0cjP  ") || starts(b"\xff\x4f\xff\x51") {
-        Content::Other("a JPEG 2000 picture")
-    } else if at(4, b"ftypheic") || at(4, b"ftypheix") || at(4, b"ftypmif1") || at(4, b"ftypavif") {
-        Content::Other("a HEIF picture")
-    } else if at(4, b"ftyp") {
-        Content::Other("a film")
-    } else if starts(b"%PDF-") {
-        Content::Other("a PDF document")
-    } else if starts(b"PK\x03\x04") {
-        Content::Other("a ZIP archive")
-    } else {
-        Content::Unknown
-    }
-}
-
-/// A sentence if the name's ending is that of another kind of picture.
-fn extension_lies(path: &Path, format: ImageFormat) -> Option<String> {
-    let extension = path.extension()?.to_str()?.to_ascii_lowercase();
-    let named = ImageFormat::from_extension(&extension);
-    if named == Some(format) {
-        return None;
-    }
-    Some(format!("The name ends in .{extension}, but the content is a {} picture.", format_name(format)))
-}
-
-/// The format's name for people.
-const fn format_name(format: ImageFormat) -> &'static str {
-    match format {
-        ImageFormat::Png => "PNG",
-        ImageFormat::Jpeg => "JPEG",
-        ImageFormat::Tiff => "TIFF",
-        ImageFormat::Bmp => "BMP",
-        _ => "further",
-    }
-}
-
 /// Order of names in which runs of digits compare by their number.
 fn counted(a: &str, b: &str) -> Ordering {
     let (mut left, mut right) = (a, b);
@@ -249,20 +176,5 @@ mod tests {
         let mut names = ["b10", "b9", "a", "b09", "", "b10c", "ü", "b"];
         names.sort_by(|a, b| counted(a, b));
         assert_eq!(names, ["", "a", "b", "b09", "b9", "b10", "b10c", "ü"]);
-    }
-
-    #[test]
-    fn a_lying_name_is_told() {
-        assert!(extension_lies(Path::new("a.png"), ImageFormat::Jpeg).is_some());
-        for fine in ["a.jpg", "a.JPEG", "a"] {
-            assert_eq!(extension_lies(Path::new(fine), ImageFormat::Jpeg), None, "{fine}");
-        }
-    }
-
-    #[test]
-    fn other_files_are_named_where_they_are_known() {
-        assert_eq!(recognise(b"%PDF-1.7"), Content::Other("a PDF document"));
-        assert_eq!(recognise(b"hello"), Content::Unknown);
-        assert_eq!(recognise(b""), Content::Unknown);
     }
 }

@@ -9,8 +9,9 @@ use tiff::tags::{SampleFormat, Tag};
 use crate::case::facts::Facts;
 use crate::case::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
+use crate::io::import::format::format_name;
+use crate::io::import::jpeg;
 use crate::io::import::size::{Remedy, check_size};
-use crate::io::import::{format_name, jpeg};
 
 /// The most memory a decoder may ask for, in bytes: a picture at the limit with 16 bits in four channels.
 const MAX_ALLOCATION: u64 = 2_200_000_000;

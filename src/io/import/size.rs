@@ -3,7 +3,13 @@
 use std::path::Path;
 
 use crate::io::error::{Error, ErrorKind};
-use crate::io::import::{MAX_PIXELS, MAX_SIDE_PX};
+
+/// The largest side of a picture that is opened, in pixels.
+pub const MAX_SIDE_PX: u32 = 16_384;
+/// The largest number of pixels of a picture that is opened.
+pub const MAX_PIXELS: u64 = 256_000_000;
+/// The largest picture file that is opened, in bytes.
+pub const MAX_FILE_BYTES: u64 = 1_000_000_000;
 
 /// What helps where a picture's size cannot be taken.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

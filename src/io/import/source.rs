@@ -7,8 +7,11 @@ use image::ImageFormat;
 use crate::case::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
+use crate::io::import::content::{Content, recognise};
 use crate::io::import::dicom::Opened;
-use crate::io::import::{Content, MAX_FILE_BYTES, extension_lies, guarded, raster, recognise};
+use crate::io::import::format::{extension_lies, format_name};
+use crate::io::import::size::MAX_FILE_BYTES;
+use crate::io::import::{guarded, raster};
 
 /// An open picture.
 #[derive(Debug)]
@@ -92,7 +95,7 @@ impl Source {
     #[must_use]
     pub fn coding(&self) -> String {
         match &self.kind {
-            Kind::Raster { format, .. } => super::format_name(*format).to_owned(),
+            Kind::Raster { format, .. } => format_name(*format).to_owned(),
             Kind::Dicom(opened) => format!("DICOM, {}", opened.syntax()),
         }
     }

@@ -8,8 +8,9 @@ use crate::app::effect::Effect;
 use crate::app::filing::apply;
 use crate::app::guide::capital;
 use crate::app::state::{State, Weight};
-use crate::case::document::{Case, Extra, Shot};
+use crate::case::document::{Case, Shot};
 use crate::case::edit::Edit;
+use crate::case::extra::Extra;
 use crate::case::rereading::{Progress, Rereading};
 use crate::measure::mark::Marks;
 

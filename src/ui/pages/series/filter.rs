@@ -8,7 +8,7 @@ use crate::app::state::State;
 use crate::measure::mark::{Level, Side};
 use crate::scene::format;
 use crate::scene::series_table::{NOT_SAID, standing};
-use crate::study::selection::{Filter, Standing};
+use crate::study::selection::Standing;
 use crate::ui::pages::series::on;
 use crate::ui::widgets::{Asked, Typed, command_button};
 
@@ -59,10 +59,4 @@ fn choice<T: Clone + PartialEq>(
         }
     });
     response.response.widget_info(|| WidgetInfo::labeled(Role::ComboBox, true, label.clone()));
-}
-
-/// What is listed, for lines that say so.
-#[must_use]
-pub(super) fn listed_words(filter: &Filter) -> &'static str {
-    if filter.is_open() { "all bodies" } else { "the listed bodies" }
 }

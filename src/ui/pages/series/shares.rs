@@ -7,7 +7,7 @@ use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, g
 use crate::scene::format;
 use crate::scene::plot::shares as plot;
 use crate::scene::theme::Theme;
-use crate::ui::pages::series::filter::listed_words;
+use crate::study::selection::Filter;
 use crate::ui::widgets::{drawing, heading, weak};
 
 /// Shows them.
@@ -73,4 +73,9 @@ pub(super) fn grid(ui: &mut Ui, name: &str, headings: &[&str], rows: impl FnOnce
         ui.end_row();
         rows(ui);
     });
+}
+
+/// What is listed, for lines that say so.
+fn listed_words(filter: &Filter) -> &'static str {
+    if filter.is_open() { "all bodies" } else { "the listed bodies" }
 }
