@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
-use stillmark::app::jobs::Jobs;
+use stillmark::app::work::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
 use stillmark::ui::window::{REMEMBERED, StillmarkApp};
 

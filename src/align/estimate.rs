@@ -10,7 +10,7 @@
 use crate::align::laying::Laying;
 use crate::align::metal::Metal;
 use crate::align::patch::{Grid, Patch};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::linear;
 use crate::geom::point::{Point, Vec2};

@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use crate::align::laying::Laying;
 use crate::align::warp::Warped;
-use crate::case::frame::{Frame, Samples};
+use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::Point;
 
 /// How far round the body levels are compared, in fractions of it.

@@ -1,6 +1,6 @@
 //! A part of a picture on a regular grid, with how much each of its pixels counts; blurs and local contrast that heed it.
 
-use crate::case::frame::{Frame, Samples};
+use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::{Point, Vec2};
 
 /// A grid laid over a picture: where its first pixel's centre lies, and how far apart the centres are, in pixels.

@@ -12,7 +12,7 @@ use crate::align::estimate::{Estimate, Seen, estimate};
 use crate::align::laying::Laying;
 use crate::align::metal::Metal;
 use crate::case::document::Shot;
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::point::Point;
 use crate::measure::mark::View;

@@ -6,7 +6,7 @@
 use rayon::prelude::*;
 
 use crate::align::laying::Laying;
-use crate::case::frame::{Frame, Samples};
+use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::{Point, Vec2};
 
 /// A picture in another one's frame.

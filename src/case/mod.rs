@@ -1,30 +1,11 @@
-//! The document: shots with their marks, every change to them, and what is read from them.
+//! The case: shots with their marks, every change to them, and what is read from them.
 //!
-//! Reading order: [`document`], [`extra`], [`facts`], [`frame`], [`cover`], [`label`], [`field`], [`burned_in`], [`offered_scale`], [`figure_spec`], [`edit`], [`history`],
-//! [`pairing`], [`map`], [`readings`], [`record`],
-//! [`standing`], [`plan`], [`rows`], [`rereading`], [`carry`], [`duplicate`], [`taken`].
+//! Reading order: [`document`] (what a case file holds, and every change of it), [`annotation`] (teaching
+//! annotations), [`image`] (what is read off pixels and file headers), [`plan`] (what is to be treated and which shots
+//! belong together), [`readings`] (from a case to its readings).
 
-pub mod burned_in;
-pub mod carry;
-pub mod cover;
+pub mod annotation;
 pub mod document;
-pub mod duplicate;
-pub mod edit;
-pub mod extra;
-pub mod facts;
-pub mod field;
-pub mod figure_spec;
-pub mod frame;
-pub mod history;
-pub mod label;
-pub mod map;
-pub mod offered_scale;
-pub mod pairing;
+pub mod image;
 pub mod plan;
 pub mod readings;
-pub mod record;
-pub mod rereading;
-pub mod rows;
-pub mod runs;
-pub mod standing;
-pub mod taken;

@@ -16,7 +16,7 @@ use crate::cli::repeat;
 use crate::cli::report;
 use crate::cli::run;
 use crate::cli::series;
-use crate::scene::caution;
+use crate::scene::words::caution;
 
 #[derive(Debug, Parser)]
 #[command(
@@ -36,27 +36,27 @@ struct Arguments {
 #[derive(Debug, Subcommand)]
 pub enum Command {
     /// Readings, verdicts and issues of every shot.
-    Read(read::Args),
+    Read(read::ReadArgs),
     /// How far the tip moved between two shots of one level and view.
-    Compare(compare::Args),
+    Compare(compare::CompareArgs),
     /// All shots of one body in order: its tip's way, lines over the shots, steps in words.
-    Run(run::Args),
+    Run(run::RunArgs),
     /// Simulated shots with their true position.
-    Phantom(phantom::Args),
+    Phantom(phantom::PhantomArgs),
     /// A finished figure of one or more shots.
-    Figure(figure::Args),
+    Figure(figure::FigureArgs),
     /// The case on paper: a cover and a page for each level, as PDF.
-    Report(report::Args),
+    Report(report::ReportArgs),
     /// A folder that can be given away: covers in the pixels, neutral names, no free text.
-    Export(export::Args),
+    Export(export::ExportArgs),
     /// One frame of a picture: what the file says of it as JSON, or its stored samples as PNG.
-    Frame(frame::Args),
+    Frame(frame::FrameArgs),
     /// Reliability statistics of repeated readings.
-    Repeat(repeat::Args),
+    Repeat(repeat::RepeatArgs),
     /// For teaching: where a curved stylet would run from the cannula's mouth.
-    Curve(curve::Args),
+    Curve(curve::CurveArgs),
     /// The audit over many case files.
-    Series(series::Args),
+    Series(series::SeriesArgs),
 }
 
 /// Why there is no command to run.

@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::readings::{ShotReading, read_with_partner};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
@@ -16,18 +16,18 @@ use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{open_picture, picture_of, picture_paths};
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::compare::Position;
-use crate::scene::caution;
 use crate::scene::comparison::page::{Framed, Shown, page};
 use crate::scene::comparison::refined::{ACCEPTED, Refined};
 use crate::scene::comparison::{Comparison, words};
+use crate::scene::drawing::theme::Theme;
 use crate::scene::figure::FigureShot;
 use crate::scene::format;
-use crate::scene::reading_lines::ReadingLine;
-use crate::scene::theme::Theme;
+use crate::scene::words::caution;
+use crate::scene::words::reading::ReadingLine;
 
 /// Arguments of `compare`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct CompareArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
@@ -84,7 +84,7 @@ enum Way {
 ///
 /// # Errors
 /// One sentence, if the shots are not there or cannot be compared.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let opened = open_case(&args.case)?;
     let places = chosen(&opened, &[args.from.clone(), args.to.clone()])?;
     let shots = [places[0], places[1]];
@@ -125,7 +125,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
 
 /// The bytes of the picture that is asked for, laid as given or else by the marks.
 fn picture(
-    args: &Args,
+    args: &CompareArgs,
     file: &Path,
     opened: &Opened,
     compared: &Comparison,
@@ -168,7 +168,7 @@ fn picture(
 }
 
 /// The pictures of two shots.
-fn frames(args: &Args, opened: &Opened, shots: [usize; 2]) -> Result<[Arc<Frame>; 2], Refused> {
+fn frames(args: &CompareArgs, opened: &Opened, shots: [usize; 2]) -> Result<[Arc<Frame>; 2], Refused> {
     let frame = |at: usize| {
         let shot = &opened.case.shots[at];
         open_picture(&opened.path, shot)
@@ -180,7 +180,7 @@ fn frames(args: &Args, opened: &Opened, shots: [usize; 2]) -> Result<[Arc<Frame>
 
 /// What the pictures of the two shots say.
 fn refined(
-    args: &Args,
+    args: &CompareArgs,
     opened: &Opened,
     compared: &Comparison,
     second: &ShotReading,

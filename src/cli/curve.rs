@@ -14,13 +14,13 @@ use crate::io::store::pictures::picture_of;
 use crate::io::store::save::open_case;
 use crate::measure::ahead::{Stylet, ahead, seen_radius};
 use crate::measure::mark::View;
-use crate::scene::caution;
 use crate::scene::format;
-use crate::scene::way::curve::{self, next_lateral};
+use crate::scene::tip_path::curve::{self, next_lateral};
+use crate::scene::words::caution;
 
 /// Arguments of `curve`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct CurveArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
@@ -61,7 +61,7 @@ fn place(text: &str) -> Result<(f64, f64), String> {
 ///
 /// # Errors
 /// One sentence, if the shot or the shape cannot be used.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &CurveArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let opened = open_case(&args.case)?;
     let index = chosen(&opened, std::slice::from_ref(&args.shot))?[0];
     let shot = &opened.case.shots[index];

@@ -9,7 +9,7 @@ use crate::io::store::save::open_case;
 
 /// Arguments of `export`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct ExportArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
@@ -29,7 +29,7 @@ pub struct Args {
 ///
 /// # Errors
 /// One sentence for each thing that stands in the way; nothing is written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &ExportArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let keep = Keep::from_keys(args.keep.as_deref().unwrap_or_default()).map_err(|unknown| {
         let known = Words::ALL.map(Words::key).join(", ");
         Refused(vec![format!("--keep: “{unknown}” is not known; there are {known}")])

@@ -4,7 +4,7 @@ use std::ffi::OsStr;
 use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
-use crate::case::figure_spec::{FigureGround, FigureKind, FigureWidth};
+use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
 use crate::io::export::figure::{Chosen, paged};
@@ -12,14 +12,14 @@ use crate::io::export::pdf;
 use crate::io::export::{ExportError, PageFormat, page_bytes};
 use crate::io::store::pictures::picture_paths;
 use crate::io::store::save::{Opened, open_case};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::figure::style::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions};
-use crate::scene::figure_style::FigureStyle;
 use crate::scene::overlay::{Layer, LayerSet};
-use crate::scene::theme::Theme;
 
 /// Arguments of `figure`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct FigureArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
@@ -84,7 +84,7 @@ pub struct Args {
 ///
 /// # Errors
 /// One sentence for each thing that is wrong; nothing is written.
-pub fn run(args: &Args) -> Result<Done, Refused> {
+pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
     let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
     let opened = open_case(&args.case)?;
     let case = &opened.case;
@@ -131,7 +131,7 @@ pub fn run(args: &Args) -> Result<Done, Refused> {
 }
 
 /// How the figure is to be made: the template, and what else was said before it.
-fn asked(args: &Args, case: &Case) -> Result<(FigureOptions, Theme), Refused> {
+fn asked(args: &FigureArgs, case: &Case) -> Result<(FigureOptions, Theme), Refused> {
     let mut options = FigureOptions {
         title: case.title.clone(),
         layers: Some(LayerSet::default()),

@@ -10,7 +10,7 @@ use crate::io::import::source::Source;
 
 /// Arguments of `frame`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct FrameArgs {
     /// A picture: PNG, JPEG, TIFF, BMP or DICOM.
     file: PathBuf,
     /// Which frame, counted from 0.
@@ -25,7 +25,7 @@ pub struct Args {
 ///
 /// # Errors
 /// One sentence, if the file or the frame cannot be read, or the result cannot be written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &FrameArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let source = Source::open(&args.file)?;
     let frame = source.frame(args.frame)?;
     match &args.out {

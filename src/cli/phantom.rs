@@ -16,13 +16,13 @@ use crate::phantom::look::{Look, SIDE};
 use crate::phantom::picture::Bits;
 use crate::phantom::series::{Series, Wanted, drawn};
 use crate::phantom::size::LUMBAR;
-use crate::scene::caution;
-use crate::scene::practice::{habits_table, marks_table, places_table, readings_table};
+use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
+use crate::scene::words::caution;
 use crate::study::practice::{Score, habits, score};
 
 /// Arguments of `phantom`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct PhantomArgs {
     /// Seed of the simulation; the same seed gives the same files.
     #[arg(long, value_name = "N")]
     seed: u64,
@@ -120,7 +120,7 @@ struct PictureArgs {
     without_words: bool,
 }
 
-impl Args {
+impl PhantomArgs {
     /// What is asked of the pictures.
     fn look(&self) -> Look {
         let (pose, picture) = (&self.pose, &self.picture);
@@ -150,7 +150,7 @@ impl Args {
 ///
 /// # Errors
 /// One sentence, if the folder already holds something or cannot be written to.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &PhantomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let wanted = Wanted { level: args.level, side: args.side, stage: args.stage, view: args.view };
     let series = match (args.practice, args.view) {
         (Some(difficulty), Some(view)) => exercise(args.seed, view, difficulty, args.picture.size),

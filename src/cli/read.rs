@@ -6,8 +6,9 @@ use std::path::{Path, PathBuf};
 
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
+use crate::case::plan::runs::{LevelRun, runs};
+use crate::case::plan::runs::{LevelRun, runs};
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
-use crate::case::runs::{LevelRun, runs};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
 use crate::io::export::result::CaseResult;
@@ -18,16 +19,16 @@ use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
 use crate::measure::verdict::Verdict;
-use crate::scene::caution;
 use crate::scene::format;
-use crate::scene::plan_words;
-use crate::scene::reading_lines::depth_place;
-use crate::scene::record_words;
-use crate::scene::run_lines;
+use crate::scene::words::caution;
+use crate::scene::words::plan;
+use crate::scene::words::reading::depth_place;
+use crate::scene::words::record;
+use crate::scene::words::tip_path;
 
 /// Arguments of `read`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct ReadArgs {
     /// Case files.
     #[arg(required = true, value_name = "CASE")]
     cases: Vec<PathBuf>,
@@ -62,7 +63,7 @@ struct Read {
 ///
 /// # Errors
 /// One sentence for each case that cannot be opened.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let mut opened: Vec<Opened> = Vec::new();
     let mut wrong = Vec::new();
     for path in &args.cases {
@@ -150,7 +151,7 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
             run_for_people(&mut text, result.case, &run);
         }
         plan_for_people(&mut text, result);
-        for line in record_words::of_case(result.case) {
+        for line in record::of_case(result.case) {
             put(&mut text, &format!("  {line}"));
         }
         put(&mut text, "");
@@ -255,7 +256,7 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
         return;
     }
     put(text, "");
-    put(text, &format!("  plan: {}", plan_words::summary(&plan)));
+    put(text, &format!("  plan: {}", plan::summary(&plan)));
     let discs: Vec<String> =
         plan.discs.iter().map(|(above, below)| format!("{}-{}", above.name(), below.name())).collect();
     if !discs.is_empty() {
@@ -269,8 +270,8 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
             put(text, &format!("    {}: no shots from either side", body.level.name()));
         }
         for side in &body.sides {
-            put(text, &format!("    {}", plan_words::side(body.level, side.side, Some(side))));
-            for line in plan_words::stages(side) {
+            put(text, &format!("    {}", plan::side(body.level, side.side, Some(side))));
+            for line in plan::stages(side) {
                 put(text, &format!("      {line}"));
             }
         }
@@ -285,12 +286,12 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
 fn run_for_people(text: &mut String, case: &Case, found: &LevelRun) {
     let pairs = format::count(found.pairs.len(), "matched pair", "matched pairs");
     let (level, side) = (found.level.name(), format::side(found.side));
-    put(text, &format!("  {level}, {side}, {pairs}: {}", run_lines::HEADING));
+    put(text, &format!("  {level}, {side}, {pairs}: {}", tip_path::HEADING));
     let id = |index: usize| case.shots[index].id.as_str();
     for (step, pair) in found.run.steps.iter().zip(found.pairs.windows(2)) {
-        put(text, &format!("    {} to {}: {}", id(pair[0].0), id(pair[1].0), run_lines::step(step)));
+        put(text, &format!("    {} to {}: {}", id(pair[0].0), id(pair[1].0), tip_path::step(step)));
     }
-    for sentence in run_lines::line_ahead(&found.run) {
+    for sentence in tip_path::line_ahead(&found.run) {
         put(text, &format!("    {sentence}"));
     }
 }

@@ -9,15 +9,15 @@ use crate::cli::output;
 use crate::io::export::{PageFormat, reliability, rereading};
 use crate::io::readings_table::open_readings;
 use crate::io::store::save::open_case;
-use crate::scene::caution;
-use crate::scene::reliability::{lines, source_lines};
-use crate::scene::rereading::{Results, results};
+use crate::scene::repeatability::reliability::{lines, source_lines};
+use crate::scene::repeatability::rereading::{Results, results};
+use crate::scene::words::caution;
 use crate::study::repeatability::report;
 use crate::study::rereading::{Named, Study, study};
 
 /// Arguments of `repeat`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct RepeatArgs {
     /// A table of readings (CSV with the columns subject, rater, round (optional) and value), or case files with blind
     /// readings.
     #[arg(required = true, value_name = "TABLE.csv|CASE")]
@@ -40,7 +40,7 @@ pub struct Args {
 ///
 /// # Errors
 /// One sentence that names the file and the place in it.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let is_case = |path: &Path| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
     let inputs: Vec<&Path> = args.inputs.iter().map(PathBuf::as_path).collect();
     let done = match inputs.as_slice() {
@@ -52,7 +52,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     Ok(Done::Fully)
 }
 
-fn of_table(args: &Args, table: &Path) -> Result<String, Refused> {
+fn of_table(args: &RepeatArgs, table: &Path) -> Result<String, Refused> {
     if args.csv || args.blind_only {
         let sentence = "--csv and --blind-only are for case files; leave them out with a table".to_owned();
         return Err(Refused(vec![sentence]));
@@ -61,7 +61,7 @@ fn of_table(args: &Args, table: &Path) -> Result<String, Refused> {
     Ok(if args.json { reliability::text(&report) } else { for_people(lines(&report)) })
 }
 
-fn of_cases(args: &Args, inputs: &[&Path], out: &mut dyn Write) -> Result<Done, Refused> {
+fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<Done, Refused> {
     let full: Vec<PathBuf> = inputs.iter().filter_map(|path| std::fs::canonicalize(path).ok()).collect();
     if let Some(twice) = full.iter().enumerate().find(|(i, path)| full[..*i].contains(path)) {
         return Err(Refused(vec![format!("{}: it is named twice; name it once", twice.1.display())]));

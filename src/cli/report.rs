@@ -11,7 +11,7 @@ use crate::io::store::save::open_case;
 
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct ReportArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
@@ -24,7 +24,7 @@ pub struct Args {
 ///
 /// # Errors
 /// One sentence for each thing that is wrong; nothing is written.
-pub fn run(args: &Args) -> Result<Done, Refused> {
+pub fn run(args: &ReportArgs) -> Result<Done, Refused> {
     let refused = |sentence: String| Refused(vec![sentence]);
     let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
     only_pdf(format, &args.out).map_err(|e| refused(e.to_string()))?;

@@ -10,15 +10,15 @@ use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{picture_of, picture_paths};
 use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side};
-use crate::scene::caution;
-use crate::scene::run_lines;
-use crate::scene::theme::Theme;
-use crate::scene::way::page::page;
-use crate::scene::way::{Way, bodies};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::tip_path::page::page;
+use crate::scene::tip_path::{Way, bodies};
+use crate::scene::words::caution;
+use crate::scene::words::tip_path;
 
 /// Arguments of `run`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct RunArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
@@ -40,7 +40,7 @@ pub struct Args {
 ///
 /// # Errors
 /// One sentence, if there is no such body or a file cannot be written.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &RunArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let refused = |why: String| Refused(vec![why]);
     let format = args.picture.as_deref().map(PageFormat::of_name).transpose();
     let format = format.map_err(|e| refused(e.to_string()))?;
@@ -66,7 +66,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
         let bytes = page_bytes(&page(case, &way), &theme, format).map_err(|e| refused(e.to_string()))?;
         output::write_result(&bytes, file, &inputs)?;
     }
-    let mut lines = vec![format!("{}: {}", way.name(), run_lines::HEADING)];
+    let mut lines = vec![format!("{}: {}", way.name(), tip_path::HEADING)];
     lines.extend(way.moment_lines(case).iter().map(|line| format!("  {line}")));
     let steps = way.step_lines().into_iter().chain(way.line_ahead());
     lines.extend(steps.chain(way.without_steps().map(str::to_owned)).map(|line| format!("  {line}")));

@@ -10,19 +10,19 @@ use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
 use crate::io::export::audit_tables::{Table, csv_text};
 use crate::io::series::read_series;
 use crate::measure::mark::{Level, Side};
-use crate::scene::audit_lines;
-use crate::scene::caution;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::scene::series_pages::{Plot, Told};
-use crate::scene::series_table::filter_words;
-use crate::scene::theme::Theme;
+use crate::scene::report::series::{Plot, SeriesReport};
+use crate::scene::words::audit;
+use crate::scene::words::caution;
+use crate::scene::words::series_table::filter_words;
 use crate::study::audit::{USUAL_RATES, audit, rates};
 use crate::study::selection::{Column, Filter, Sorting, Standing, selected};
 use crate::study::series::Treated;
 
 /// Arguments of `series`.
 #[derive(Debug, clap::Args)]
-pub struct Args {
+pub struct SeriesArgs {
     /// Folders with case files, at any depth.
     #[arg(required = true, value_name = "FOLDER")]
     folders: Vec<PathBuf>,
@@ -125,7 +125,7 @@ impl Only {
 /// # Errors
 /// One sentence, if a folder cannot be looked into, holds no case file, no body is left by the filters, or the rates cannot
 /// be meant.
-pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &SeriesArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let rates = rates(args.acceptable, args.unacceptable)
         .map_err(|why| Refused(vec![format!("--acceptable, --unacceptable: {why}")]))?;
     let filter = args.only.filter()?;
@@ -153,7 +153,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
     } else {
         bodies.clone()
     };
-    let told = Told {
+    let told = SeriesReport {
         bodies: &listed,
         audit: &audit,
         rates: &rates,
@@ -180,7 +180,7 @@ pub fn run(args: &Args, out: &mut dyn Write) -> Result<Done, Refused> {
 }
 
 /// A plot or the document on paper, where one is asked for, and the file it goes to.
-fn drawn<'a>(args: &'a Args, told: &Told<'_>) -> Result<Option<(Vec<u8>, &'a Path)>, Refused> {
+fn drawn<'a>(args: &'a SeriesArgs, told: &SeriesReport<'_>) -> Result<Option<(Vec<u8>, &'a Path)>, Refused> {
     let Some(file) = args.out.as_deref() else { return Ok(None) };
     let refused = |sentence: String| Refused(vec![sentence]);
     let plot = by_key(args.plot.as_ref(), Plot::ALL, Plot::key);
@@ -205,7 +205,7 @@ fn drawn<'a>(args: &'a Args, told: &Told<'_>) -> Result<Option<(Vec<u8>, &'a Pat
     bytes.map(|bytes| Some((bytes, file))).map_err(|e| refused(e.to_string()))
 }
 
-fn for_people(told: &Told<'_>) -> String {
+fn for_people(told: &SeriesReport<'_>) -> String {
     let without = told.bodies.iter().filter(|body| body.outcome.is_err()).count();
     let mut lines = vec![format!(
         "{}, {}, {} without a final reading in both views",
@@ -215,7 +215,7 @@ fn for_people(told: &Told<'_>) -> String {
     )];
     lines.extend(filter_words(told.filter).map(|only| format!("Only {only}")));
     lines.push(String::new());
-    lines.extend(audit_lines::lines(told.audit, told.rates));
+    lines.extend(audit::lines(told.audit, told.rates));
     if !told.skipped.is_empty() {
         lines.push(String::new());
         lines.push(format!("Passed over: {}", format::count(told.skipped.len(), "file", "files")));

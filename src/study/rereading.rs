@@ -2,9 +2,9 @@
 
 use std::collections::BTreeSet;
 
+use crate::case::document::rereading::Progress;
 use crate::case::document::{Case, Shot};
 use crate::case::readings::{Picture as Seen, ShotReading, read_shot};
-use crate::case::rereading::Progress;
 use crate::measure::mark::Marks;
 use crate::measure::settings::Settings;
 use crate::study::mark_spread::{MarkSpread, Marking, Picture, Scatter, Spread, mark_spread};
@@ -194,8 +194,9 @@ fn reads<'a>(cases: &[Named<'a>], first: bool) -> Vec<Read<'a>> {
             }
             for one in &case.rereadings {
                 let later = u32::from(first_readers.contains(&one.operator));
-                let done =
-                    |r: &&crate::case::rereading::Reread| r.shot == shot.id && r.progress == Progress::Done;
+                let done = |r: &&crate::case::document::rereading::Reread| {
+                    r.shot == shot.id && r.progress == Progress::Done
+                };
                 for reading in one.readings.iter().filter(done) {
                     put(one.operator.clone(), one.round.saturating_add(later), false, &reading.marks);
                 }
@@ -260,7 +261,7 @@ fn report_of(reads: &[Read<'_>], what: Measured) -> Option<Report> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::rereading::Rereading;
+    use crate::case::document::rereading::Rereading;
     use crate::measure::mark::{MarkKind, Stage, View};
 
     /// A body of 100 × 70 px at 0.35 mm to a pixel with its tip at this depth in pixels.

@@ -262,7 +262,7 @@ pub fn choices(bodies: &[Treated]) -> (Vec<Level>, Vec<String>, Vec<String>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::study::series::{NoOutcome, Outcome, Value};
+    use crate::study::series::{Coordinate, NoOutcome, Outcome};
 
     fn bodies() -> Vec<Treated> {
         let body =
@@ -276,7 +276,7 @@ mod tests {
                 level: if depth.is_some() { Level::L4 } else { Level::L5 },
                 side: Side::Right,
                 shots: 2,
-                depth: depth.map(|value| Value { value, sd: 0.01 }),
+                depth: depth.map(|value| Coordinate { value, sd: 0.01 }),
                 height: None,
                 midline: None,
                 against: Vec::new(),

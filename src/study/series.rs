@@ -4,9 +4,9 @@
 //! changed, that a corner lies at its edge) is not among the issues.
 
 use crate::case::document::{Case, Shot};
-use crate::case::pairing::pairs;
+use crate::case::plan::pairing::pairs;
+use crate::case::plan::standing::together;
 use crate::case::readings::{Picture, ShotReading, read_matched, read_with_partner};
-use crate::case::standing::together;
 use crate::measure::issue::Issue;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::quantity::{Quantity, Z95};
@@ -15,7 +15,7 @@ use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 
 /// A value with its standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Value {
+pub struct Coordinate {
     /// The value, a fraction.
     pub value: f64,
     /// Its standard uncertainty.
@@ -83,11 +83,11 @@ pub struct Treated {
     /// How many shots it has.
     pub shots: usize,
     /// The tip's final depth.
-    pub depth: Option<Value>,
+    pub depth: Option<Coordinate>,
     /// Its height.
-    pub height: Option<Value>,
+    pub height: Option<Coordinate>,
     /// Its offset from the midline.
-    pub midline: Option<Value>,
+    pub midline: Option<Coordinate>,
     /// Against each band.
     pub against: Vec<Against>,
     /// All bands together, or why there is nothing.
@@ -96,7 +96,7 @@ pub struct Treated {
     pub issues: Vec<String>,
 }
 
-impl Value {
+impl Coordinate {
     /// Lower end of the 95 % interval.
     #[must_use]
     pub fn low(self) -> f64 {
@@ -110,7 +110,7 @@ impl Value {
     }
 }
 
-impl From<&Quantity> for Value {
+impl From<&Quantity> for Coordinate {
     fn from(q: &Quantity) -> Self {
         Self { value: q.value, sd: q.sd() }
     }
@@ -165,7 +165,7 @@ impl Treated {
 
     /// The value a rule is about.
     #[must_use]
-    pub const fn value(&self, rule: Rule) -> Option<Value> {
+    pub const fn value(&self, rule: Rule) -> Option<Coordinate> {
         match rule {
             Rule::Depth => self.depth,
             Rule::Height => self.height,
@@ -231,9 +231,9 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         body.note(lateral.issues());
         body.note(ap.issues());
         body.note(&read.reading.issues);
-        body.depth = read.reading.depth.as_ref().map(Value::from);
-        body.height = read.reading.height.as_ref().map(Value::from);
-        body.midline = read.reading.midline.as_ref().map(|(_, q)| Value::from(q));
+        body.depth = read.reading.depth.as_ref().map(Coordinate::from);
+        body.height = read.reading.height.as_ref().map(Coordinate::from);
+        body.midline = read.reading.midline.as_ref().map(|(_, q)| Coordinate::from(q));
         body.judge(&read.reading.verdicts, lateral.is_read() && ap.is_read());
         return body;
     }
@@ -245,12 +245,12 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         body.note(reading.issues());
         match &reading {
             ShotReading::Lateral(reading) => {
-                body.depth = reading.tip.as_ref().map(|tip| Value::from(&tip.along));
-                body.height = reading.tip.as_ref().map(|tip| Value::from(&tip.height));
+                body.depth = reading.tip.as_ref().map(|tip| Coordinate::from(&tip.along));
+                body.height = reading.tip.as_ref().map(|tip| Coordinate::from(&tip.height));
             }
             ShotReading::Ap(reading) => {
-                body.height = body.height.or_else(|| reading.height.as_ref().map(Value::from));
-                body.midline = reading.midline_by.best().map(|(_, q)| Value::from(q));
+                body.height = body.height.or_else(|| reading.height.as_ref().map(Coordinate::from));
+                body.midline = reading.midline_by.best().map(|(_, q)| Coordinate::from(q));
             }
             ShotReading::Pedicle(_) => {}
         }

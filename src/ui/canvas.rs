@@ -3,32 +3,32 @@
 use egui::accesskit::Role as Part;
 use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
-use crate::app::aside::Aside;
-use crate::app::carrying;
+use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
-use crate::app::document::{Document, Hand};
-use crate::app::glance::Looked;
-use crate::app::prompt::prompt;
-use crate::app::state::{Loading, State};
-use crate::app::tool;
-use crate::app::viewport::{Canvas, Transform};
-use crate::case::cover::Cover;
+use crate::app::display::viewport::{Canvas, Transform};
+use crate::app::marking::copied_marks;
+use crate::app::marking::placement;
+use crate::app::marking::prompt::prompt;
+use crate::app::session::document::{Document, Hand};
+use crate::app::session::state::{Loading, State};
+use crate::app::shots::shot_summary::ShotSummary;
 use crate::case::document::Shot;
+use crate::case::document::redaction::Cover;
 use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkRef, Marks, View};
-use crate::scene::both_sides;
+use crate::scene::drawing::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
+use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::format;
 use crate::scene::overlay::Overlay;
-use crate::scene::preview;
-use crate::scene::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
-use crate::scene::theme::{Ground, Theme};
-use crate::ui::covers::{self, Drawing};
-use crate::ui::labels::LaidOut;
+use crate::scene::overlay::both_sides;
+use crate::scene::overlay::preview;
+use crate::ui::annotations::LaidOut;
 use crate::ui::look::colour;
 use crate::ui::pointer::{self, Press, moved_by};
+use crate::ui::redaction::{self, Drawing};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
 use crate::ui::{labels, magnifier, paint};
@@ -143,10 +143,10 @@ fn draw(
     let nudged = nudged(document, shot, pointer, memory);
     let aimed = aim(document, pointer, memory).filter(|_| nudged.is_none());
     let drawing = drawn_now(document, memory);
-    covers::paint(painter, state, document, shot, &drawing, theme, screen);
+    redaction::paint(painter, state, document, shot, &drawing, theme, screen);
     let scene = overlay(state, shot, document, looked, aimed);
     paint::scene(painter, &scene, theme, Ground::Picture, screen);
-    labels::paint(painter, (rect, theme), state, (document, shot), tools.textures, &mut memory.labels);
+    annotations::paint(painter, (rect, theme), state, (document, shot), tools.textures, &mut memory.labels);
     if !state.display.drawing_hidden {
         let handles = handles(document, shot, pointer, tools.pointed, transform);
         paint::scene(painter, &handles, theme, Ground::Picture, screen);
@@ -209,7 +209,7 @@ fn overlay(
     state: &State,
     shot: &Shot,
     document: &Document,
-    looked: Option<&Looked>,
+    looked: Option<&ShotSummary>,
     aimed: Option<Point>,
 ) -> Scene {
     let (width, height) = state.frame_size();
@@ -255,10 +255,12 @@ fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {
 /// The marks with the point in hand placed at `at`.
 fn next_marks(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
     let edit = match document.hand {
-        Hand::Next(step) => tool::place(&shot.id, &shot.marks, step, at).0,
-        Hand::Adding(kind) => tool::add(&shot.id, &shot.marks, kind, at).0,
-        Hand::Again(mark) => crate::case::edit::Edit::Place { shot: shot.id.clone(), at: mark, to: at },
-        Hand::Landmark { .. } => return carrying::preview(document, at),
+        Hand::Next(step) => placement::place(&shot.id, &shot.marks, step, at).0,
+        Hand::Adding(kind) => placement::add(&shot.id, &shot.marks, kind, at).0,
+        Hand::Again(mark) => {
+            crate::case::document::edit::Edit::Place { shot: shot.id.clone(), at: mark, to: at }
+        }
+        Hand::Landmark { .. } => return copied_marks::preview(document, at),
         Hand::Mark(_) | Hand::Nothing => return None,
     };
     let mut alone = crate::case::document::Case { shots: vec![shot.clone()], ..Default::default() };
@@ -338,7 +340,7 @@ fn corner_words(
         }
     }
     let (plate, ink) = Theme::plate(Role::Text);
-    let font = crate::ui::look::font(crate::scene::shape::TextSize::Small);
+    let font = crate::ui::look::font(crate::scene::drawing::shape::TextSize::Small);
     let galley = painter.layout_no_wrap(words, font, colour(ink));
     let at = Align2::LEFT_BOTTOM.anchor_size(rect.left_bottom() + vec2(8.0, -6.0), galley.size());
     painter.rect_filled(at.expand2(vec2(4.0, 2.0)), 3.0, colour(plate));

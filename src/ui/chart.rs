@@ -9,9 +9,9 @@ use egui_plot::{
 };
 
 use crate::geom::point::Vec2;
-use crate::scene::plot::{Axis, Chart, Layer, ticks};
-use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::{Ground, Theme};
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::{Ground, Theme};
+use crate::scene::plot::{Axis, Chart, PlotLayer, ticks};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 
@@ -96,28 +96,28 @@ fn points(places: &[(f64, f64)]) -> PlotPoints<'static> {
     places.iter().map(|&(x, y)| [x, y]).collect()
 }
 
-fn draw(plot: &mut PlotUi<'_>, chart: &Chart, theme: &Theme, layer: &Layer, index: usize) {
+fn draw(plot: &mut PlotUi<'_>, chart: &Chart, theme: &Theme, layer: &PlotLayer, index: usize) {
     // What has no name is not in the key, and each needs an identity of its own.
     let id = (chart.title.clone(), index);
     match layer {
-        Layer::Line { points: places, role, name } => {
+        PlotLayer::Line { points: places, role, name } => {
             let (stroke, style) = stroke(theme, *role);
             plot.line(Line::new(name, points(places)).stroke(stroke).style(style).id(id));
         }
-        Layer::Signs { points: places, glyph, role, name } => {
+        PlotLayer::Signs { points: places, glyph, role, name } => {
             let sign = theme.sign(*role, Ground::Panel);
             let (shape, filled) = marker(*glyph);
             let signs = Points::new(name, points(places)).shape(shape).filled(filled);
             plot.points(signs.radius(pt(sign.radius)).color(colour(sign.colour)).id(id));
         }
-        Layer::Intervals { ends, role } => {
+        PlotLayer::Intervals { ends, role } => {
             let (stroke, style) = stroke(theme, *role);
             for (i, &(x, low, high)) in ends.iter().enumerate() {
                 let line = Line::new("", points(&[(x, low), (x, high)])).stroke(stroke).style(style);
                 plot.line(line.allow_hover(false).id((id.clone(), i)));
             }
         }
-        Layer::Limit { at, name } => {
+        PlotLayer::Limit { at, name } => {
             let (stroke, style) = stroke(theme, Role::Limit);
             plot.hline(HLine::new("", *at).stroke(stroke).style(style).id(id.clone()));
             let words = RichText::new(name).small().color(colour(theme.weak_text));
@@ -125,7 +125,7 @@ fn draw(plot: &mut PlotUi<'_>, chart: &Chart, theme: &Theme, layer: &Layer, inde
             let anchor = if *at < 0.0 { egui::Align2::RIGHT_TOP } else { egui::Align2::RIGHT_BOTTOM };
             plot.text(Text::new("", place, words).anchor(anchor).id((id, "words")));
         }
-        Layer::Band { low, high, role, .. } => {
+        PlotLayer::Band { low, high, role, .. } => {
             let fill = colour(theme.fill(*role, Ground::Panel));
             let span = Span::new("", *low..=*high).axis(egui_plot::Axis::Y).fill(fill);
             plot.span(span.border_width(0.0));

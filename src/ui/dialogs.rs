@@ -5,9 +5,9 @@ use std::sync::mpsc::Sender;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
-use crate::app::effect::Outcome;
 use crate::app::pages::{Wanted, Wish};
-use crate::app::state::{Leave, Purpose};
+use crate::app::session::state::{Leave, Purpose};
+use crate::app::work::effect::Outcome;
 
 /// Nobody puts a dialog away faster than this: an answer that comes sooner means that there was none to be seen.
 const TOO_SOON: Duration = Duration::from_millis(300);

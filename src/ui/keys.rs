@@ -2,7 +2,7 @@
 
 use egui::{Event, Key as E, Modifiers};
 
-use crate::app::key::{Key, Shortcut};
+use crate::app::command::key::{Key, Shortcut};
 
 /// The shortcut of a pressed key; keys that no command uses give none.
 #[must_use]

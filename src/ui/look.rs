@@ -5,8 +5,8 @@ use std::sync::Arc;
 use egui::epaint::text::{FontDefinitions, FontFamily};
 use egui::{Color32, CornerRadius, FontId, Margin, Stroke, Style, TextStyle, Visuals, vec2};
 
-use crate::scene::shape::TextSize;
-use crate::scene::theme::{CORNER_RADIUS, Colour, Mode, Theme, space};
+use crate::scene::drawing::shape::TextSize;
+use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Mode, Theme, space};
 
 /// A theme's colour as egui's.
 #[must_use]

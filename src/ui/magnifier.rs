@@ -2,12 +2,12 @@
 
 use egui::{Painter, Rect, Stroke, StrokeKind, pos2, vec2};
 
-use crate::app::state::State;
-use crate::app::viewport::Transform;
+use crate::app::display::viewport::Transform;
+use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
-use crate::scene::primitive::Primitive;
-use crate::scene::shape::{Role, Scene, Shape};
-use crate::scene::theme::{Ground, Theme};
+use crate::scene::drawing::primitive::Primitive;
+use crate::scene::drawing::shape::{Role, Scene, Shape};
+use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::textures::Textures;
@@ -81,8 +81,8 @@ fn cross(painter: &Painter, rect: Rect, theme: &Theme) {
     for way in [vec2(1.0, 0.0), vec2(-1.0, 0.0), vec2(0.0, 1.0), vec2(0.0, -1.0)] {
         shapes.push(scene_line(middle + way * 9.0, middle + way * (arm * 0.45)));
     }
-    let bounds = crate::scene::shape::Rect::new(0.0, 0.0, 1.0, 1.0);
-    let scene = Scene { space: crate::scene::shape::Space::Points, bounds, shapes };
+    let bounds = crate::scene::drawing::shape::Rect::new(0.0, 0.0, 1.0, 1.0);
+    let scene = Scene { space: crate::scene::drawing::shape::Space::Points, bounds, shapes };
     paint::primitives(painter, &Primitive::on(&scene, theme, Ground::Picture, |p| p));
 }
 

@@ -3,18 +3,18 @@
 //! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
 //! [`mod@pointer`], [`magnifier`], [`widgets`], [`chart`], [`panels`].
 
+mod annotations;
 pub mod canvas;
 pub mod chart;
-mod covers;
 pub mod dialogs;
 pub mod keys;
-mod labels;
 pub mod look;
 pub mod magnifier;
 pub mod pages;
 pub mod paint;
 pub mod panels;
 mod pointer;
+mod redaction;
 pub mod textures;
 pub mod widgets;
 pub mod window;

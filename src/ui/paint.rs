@@ -5,9 +5,9 @@ use egui::{Align2, Color32, Painter, Pos2, Rect, Shape, Stroke, pos2, vec2};
 
 use crate::geom::point::Point;
 use crate::geom::slab::slabs;
-use crate::scene::primitive::{Dash, Primitive};
-use crate::scene::shape::{AlignX, AlignY, Scene};
-use crate::scene::theme::{Colour, Ground, Theme};
+use crate::scene::drawing::primitive::{Dash, Primitive};
+use crate::scene::drawing::shape::{AlignX, AlignY, Scene};
+use crate::scene::drawing::theme::{Colour, Ground, Theme};
 use crate::ui::look::{colour, pt};
 
 /// A place on the screen.

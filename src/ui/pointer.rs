@@ -2,18 +2,18 @@
 
 use egui::{CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Response, Ui};
 
-use crate::app::aside::Aside;
+use crate::app::annotation::label::AnnotationCommand;
+use crate::app::annotation::label::grip::{Grip, hit};
+use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
-use crate::app::document::{Document, Hand};
-use crate::app::labelling::Ask;
-use crate::app::labelling::grip::{Grip, hit};
-use crate::app::state::State;
-use crate::app::tool;
-use crate::app::viewport::Transform;
-use crate::case::cover::Cover;
+use crate::app::display::viewport::Transform;
+use crate::app::marking::placement;
+use crate::app::session::document::{Document, Hand};
+use crate::app::session::state::State;
+use crate::case::document::redaction::Cover;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::MarkRef;
-use crate::scene::theme::GRASP_RADIUS;
+use crate::scene::drawing::theme::GRASP_RADIUS;
 use crate::ui::canvas::{CanvasMemory, hovering, local};
 use crate::ui::look::pt;
 use crate::ui::widgets::Asked;
@@ -158,7 +158,7 @@ fn label_press(
         && let (Some(shot), Some(drawn)) = (document.shot(), memory.labels.drawn())
         && let Some((index, grip)) = hit(shot, drawn, labelling.primary(), at, (transform, GRASP_RADIUS))
     {
-        asked.push(Command::Label(Ask::Grab(index, grip)));
+        asked.push(Command::Label(AnnotationCommand::Grab(index, grip)));
         return Press::Grip { index, grip, from: pos, last: at, still: true };
     }
     Press::Label
@@ -171,7 +171,7 @@ fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkR
         Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => NARROW,
         Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
     };
-    tool::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand.mark())
+    placement::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand.mark())
 }
 
 fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: &mut Asked) {
@@ -191,7 +191,7 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
                 return;
             }
             memory.press = Some(Press::Grip { index, grip, from, last: at, still: false });
-            asked.push(Command::Label(Ask::Drag(index, grip, at - last)));
+            asked.push(Command::Label(AnnotationCommand::Drag(index, grip, at - last)));
         }
         Some(Press::Pan { from }) => {
             // A hand that trembles is not a drag.
@@ -221,12 +221,12 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
     match press {
         Press::Mark { .. } => asked.push(Command::Release),
         Press::Place => asked.push(Command::Place(at)),
-        Press::Label => asked.push(Command::Label(Ask::At(at))),
-        Press::Grip { .. } => asked.push(Command::Label(Ask::Done)),
+        Press::Label => asked.push(Command::Label(AnnotationCommand::At(at))),
+        Press::Grip { .. } => asked.push(Command::Label(AnnotationCommand::Done)),
         Press::Force => {
             let Some(document) = &state.document else { return };
             let near = document.shot().and_then(|shot| {
-                tool::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
+                placement::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
             });
             match near {
                 _ if document.hand.places() => asked.push(Command::Place(at)),

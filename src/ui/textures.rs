@@ -11,14 +11,14 @@ use std::sync::Arc;
 use egui::epaint::{Mesh, Vertex};
 use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureHandle, TextureOptions};
 
-use crate::app::state::{Picture, PictureKey, State};
-use crate::app::viewport::{Canvas, Transform};
-use crate::case::frame::Frame;
+use crate::app::display::viewport::{Canvas, Transform};
+use crate::app::session::state::{Picture, PictureKey, State};
+use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::reading::Field;
 use crate::scene::comparison::layers::{Blend, Layers, SeenLayers};
-use crate::scene::local_contrast::LocalContrast;
-use crate::scene::look::Look;
+use crate::scene::window_level::local_contrast::LocalContrast;
+use crate::scene::window_level::look::Look;
 use crate::scene::window_level::{GreyTile, Region, Sampled, sample};
 use crate::ui::look::pt;
 use crate::ui::paint::pos;
@@ -398,8 +398,8 @@ fn image(tile: &GreyTile) -> ColorImage {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::app::viewport::Turn;
-    use crate::case::frame::Samples;
+    use crate::app::display::viewport::Turn;
+    use crate::case::image::frame::Samples;
     use crate::scene::window_level::WindowLevel;
 
     fn picture(width: u32, height: u32) -> Picture {

@@ -4,13 +4,13 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Response, RichText, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
-use crate::app::state::State;
-use crate::case::edit::Edit;
+use crate::app::session::state::State;
+use crate::case::document::edit::Edit;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::body_map::Described;
-use crate::scene::primitive::Primitive;
-use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::{Ground, Theme, space};
+use crate::scene::drawing::primitive::Primitive;
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::{Ground, Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 

@@ -5,38 +5,38 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui, ViewportCommand};
 
-use crate::app::aside::Aside;
-use crate::app::browsing;
+use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
-use crate::app::effect::{Effect, Outcome};
-use crate::app::jobs::Jobs;
-use crate::app::key::{Key, Shortcut};
+use crate::app::command::key::{Key, Shortcut};
 use crate::app::pages::{self, Page};
-use crate::app::sorting;
-use crate::app::state::{Answer, Column, Question, State};
-use crate::app::update::{receive_all, update};
+use crate::app::session::state::{Answer, Column, Question, State};
+use crate::app::session::update::{receive_all, update};
+use crate::app::shots::frames;
+use crate::app::shots::label_shots;
+use crate::app::work::effect::{Effect, Outcome};
+use crate::app::work::jobs::Jobs;
 use crate::measure::mark::MarkRef;
-use crate::scene::caution;
-use crate::scene::shape::TextSize;
-use crate::scene::theme::{Mode, Theme};
+use crate::scene::drawing::shape::TextSize;
+use crate::scene::drawing::theme::{Mode, Theme};
+use crate::scene::words::caution;
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::pages as shown_pages;
-use crate::ui::panels::aside::{self, AsideFields, aside_ui};
 use crate::ui::panels::frames::{self, frames_ui};
 use crate::ui::panels::help::help_ui;
-use crate::ui::panels::ladder::ladder_ui;
+use crate::ui::panels::label_shots::sort_ui;
+use crate::ui::panels::levels::ladder_ui;
 use crate::ui::panels::marks::marks_ui;
 use crate::ui::panels::next::{self, next_ui};
 use crate::ui::panels::notices::notices_ui;
 use crate::ui::panels::question::{TypedPath, question_ui};
 use crate::ui::panels::reading::reading_ui;
+use crate::ui::panels::redaction_and_scale::{self, AsideFields, aside_ui};
 use crate::ui::panels::rows::{self, rows_ui};
 use crate::ui::panels::settings::{SettingsFields, settings_ui};
 use crate::ui::panels::shot_line::{self, Fields, shot_line_ui};
-use crate::ui::panels::sort::sort_ui;
 use crate::ui::panels::start::start_ui;
 use crate::ui::panels::toolbar::{page_bar_ui, toolbar_ui};
 use crate::ui::textures::Textures;
@@ -181,7 +181,7 @@ impl StillmarkApp {
     /// Asks for the next frame when its time has come, and to be woken for it.
     fn play(&mut self, ctx: &Context, asked: &mut Asked) {
         let now = ctx.input(|input| input.time);
-        let Some(pace) = browsing::pace(&self.state) else {
+        let Some(pace) = frames::pace(&self.state) else {
             self.ticked = now;
             return;
         };
@@ -218,7 +218,7 @@ impl StillmarkApp {
                 asked.push(Command::Go(Page::Picture));
                 continue;
             }
-            let command = if sorting { sorting::of(shortcut) } else { Command::of(shortcut) };
+            let command = if sorting { label_shots::of(shortcut) } else { Command::of(shortcut) };
             if let Some(command) = command
                 && pages::can(&self.state, &command)
                 && pages::hears(&self.state, &command)
@@ -300,7 +300,7 @@ impl StillmarkApp {
         Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
             shot_line_ui(ui, &self.state, &mut self.fields, asked);
         });
-        if aside::is_shown(&self.state) {
+        if redaction_and_scale::is_shown(&self.state) {
             let frame = panel(Margin::symmetric(8, 6));
             Panel::top("aside").frame(frame).show(ui, |ui| {
                 aside_ui(ui, &self.state, &mut self.aside, asked);
@@ -327,7 +327,7 @@ impl StillmarkApp {
                 }
             });
         }
-        if browsing::place(&self.state).is_some() {
+        if frames::place(&self.state).is_some() {
             Panel::bottom("frames")
                 .exact_size(frames::HEIGHT)
                 .frame(panel(Margin::symmetric(8, 2)))

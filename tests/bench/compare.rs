@@ -6,12 +6,12 @@ use std::sync::Arc;
 use criterion::Criterion;
 use stillmark::align::laying::Laying;
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::measure::mark::{MarkKind, View};
 use stillmark::measure::reading::Field;
 use stillmark::scene::comparison::layers::{Blend, Layers};
-use stillmark::scene::look::Look;
+use stillmark::scene::window_level::look::Look;
 use stillmark::scene::window_level::{Region, WindowLevel};
 
 const SIDE: u32 = 2048;

@@ -3,16 +3,16 @@
 use std::hint::black_box;
 
 use criterion::Criterion;
+use stillmark::case::document::figure_spec::{FigureKind, FigureSpec, FigureWidth};
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::figure_spec::{FigureKind, FigureSpec, FigureWidth};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::case::readings::{CaseReadings, Picture, read_case};
 use stillmark::io::export::{PageFormat, page_bytes, pdf};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
+use stillmark::scene::drawing::theme::Theme;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
 use stillmark::scene::report::report;
-use stillmark::scene::theme::Theme;
 
 const SIDE: u16 = 1024;
 

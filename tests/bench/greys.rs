@@ -3,10 +3,10 @@
 use std::hint::black_box;
 
 use criterion::Criterion;
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::measure::reading::Field;
-use stillmark::scene::local_contrast::LocalContrast;
-use stillmark::scene::look::Look;
+use stillmark::scene::window_level::local_contrast::LocalContrast;
+use stillmark::scene::window_level::look::Look;
 use stillmark::scene::window_level::{Region, WindowLevel, sample};
 
 const SIDE: u32 = 2048;

@@ -7,9 +7,9 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use stillmark::app::command::Command;
-use stillmark::app::jobs::Jobs;
-use stillmark::app::state::State;
-use stillmark::app::update::{receive, update};
+use stillmark::app::session::state::State;
+use stillmark::app::session::update::{receive, update};
+use stillmark::app::work::jobs::Jobs;
 use stillmark::io::import::import_frame;
 
 /// How often each file is opened; the fastest counts, as it does for the peers.

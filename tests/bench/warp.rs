@@ -13,7 +13,7 @@ use std::time::Instant;
 
 use stillmark::align::laying::Laying;
 use stillmark::align::warp::{Warp, Warped};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::Point;
 use stillmark::measure::body::{BodyMap, Outline};
 

@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use image::Luma;
-use stillmark::case::cover::Cover;
+use stillmark::case::document::redaction::Cover;
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::{Onto, open_case, save_case};
 

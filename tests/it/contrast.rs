@@ -1,7 +1,7 @@
 //! Words and lines on their grounds by the formula of WCAG 2.2, and hues told apart with colour blindness.
 
-use stillmark::scene::shape::Role;
-use stillmark::scene::theme::{Colour, Ground, Mode, Theme};
+use stillmark::scene::drawing::shape::Role;
+use stillmark::scene::drawing::theme::{Colour, Ground, Mode, Theme};
 
 /// Roles of words in figures and drawings.
 const WORDS: [Role; 2] = [Role::Text, Role::WeakText];

@@ -5,15 +5,15 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use stillmark::app::effect::{Effect, Outcome};
-use stillmark::app::perform::Performer;
-use stillmark::app::state::Purpose;
-use stillmark::case::facts::{Calibration, Curve, Facts, Modality, WindowFunction};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::app::session::state::Purpose;
+use stillmark::app::work::effect::{Effect, Outcome};
+use stillmark::app::work::performer::Performer;
+use stillmark::case::image::facts::{Calibration, Curve, Facts, Modality, WindowFunction};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::io::error::{Error, ErrorKind};
 use stillmark::io::import::source::Source;
 use stillmark::io::import::{import_bytes, is_directory, listed_in, pictures_in};
-use stillmark::scene::voi;
+use stillmark::scene::window_level::voi;
 
 use crate::dicom_bytes::{
     BIG, DEFLATED, EXPLICIT, File, IMPLICIT, Pixels, Value, deflated, jpeg_lossless, planes_of, rle,

@@ -12,10 +12,10 @@ use stillmark::measure::reading::MidlineBy;
 use stillmark::measure::settings::Settings;
 use stillmark::scene::body_map::click::{Facing, where_to_click};
 use stillmark::scene::body_map::{BodyDrawing, Coordinate, Position, Posterior, Sides};
+use stillmark::scene::drawing::shape::Scene;
+use stillmark::scene::drawing::theme::Theme;
 use stillmark::scene::lesson;
 use stillmark::scene::page::Page;
-use stillmark::scene::shape::Scene;
-use stillmark::scene::theme::Theme;
 
 fn folder() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("docs/drawings")

@@ -9,9 +9,9 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use rand::{Rng as _, SeedableRng as _};
-use stillmark::app::effect::{Effect, Outcome};
-use stillmark::app::perform::Performer;
-use stillmark::app::state::{PictureKey, Purpose};
+use stillmark::app::session::state::{PictureKey, Purpose};
+use stillmark::app::work::effect::{Effect, Outcome};
+use stillmark::app::work::performer::Performer;
 use stillmark::case::document::Case;
 use stillmark::geom::point::Point;
 use stillmark::io::error::ErrorKind;

@@ -6,9 +6,9 @@
 use std::path::Path;
 use std::{fs, io};
 
+use stillmark::case::document::figure_spec::{FigureKind, FigureSpec, FigureWidth};
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::figure_spec::{FigureKind, FigureSpec, FigureWidth};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::case::readings::{Picture, read_case, read_shot};
 use stillmark::cli;
 use stillmark::io::case_file;
@@ -17,12 +17,12 @@ use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
 use stillmark::phantom::picture::Bits;
+use stillmark::scene::drawing::shape as scene;
+use stillmark::scene::drawing::theme::{Ground, Theme};
+use stillmark::scene::figure::style::FigureStyle;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
-use stillmark::scene::figure_style::FigureStyle;
 use stillmark::scene::overlay::{Layer, LayerSet};
-use stillmark::scene::page::{Page, Part};
-use stillmark::scene::shape as scene;
-use stillmark::scene::theme::{Ground, Theme};
+use stillmark::scene::page::{Page, PagePart};
 
 /// A frame whose 16-bit values rise from left to right, so that every grey is beneath the lines.
 fn frame() -> Frame {
@@ -188,7 +188,7 @@ fn every_layer_of_every_view_shows_by_itself_and_can_be_hidden() {
     let overlay = |i: usize, layers: LayerSet| {
         let options = FigureOptions { layers: Some(layers), ..options() };
         let page = page_of(&case, &[i], &options);
-        let is_overlay = |part: &&Part| part.scene.space == scene::Space::Image;
+        let is_overlay = |part: &&PagePart| part.scene.space == scene::Space::Image;
         // The picture comes first, its overlay next.
         page.parts.iter().filter(is_overlay).nth(1).map_or_else(Vec::new, |part| part.scene.shapes.clone())
     };
@@ -216,7 +216,7 @@ fn a_pair_has_the_body_from_three_sides() {
     let drawings = |places: &[usize]| {
         let page = page_of(&case, places, &options());
         let tip = |shape: &scene::Shape| matches!(shape, scene::Shape::Marker { role: scene::Role::Tip, .. });
-        let drawing = |part: &&Part| part.ground == Ground::Panel && part.scene.shapes.iter().any(tip);
+        let drawing = |part: &&PagePart| part.ground == Ground::Panel && part.scene.shapes.iter().any(tip);
         page.parts.iter().filter(drawing).count()
     };
     assert_eq!([drawings(&[0, 1]), drawings(&[1, 0]), drawings(&[0]), drawings(&[1, 2])], [3, 3, 0, 0]);
@@ -313,7 +313,7 @@ fn the_caution_stands_in_every_figure() {
         let theme = Theme::light();
         let drawn = page.drawn(&theme);
         let texts = drawn.iter().flat_map(|part| &part.primitives).filter_map(|primitive| match primitive {
-            stillmark::scene::primitive::Primitive::Words { words, .. } => Some(words.as_str()),
+            stillmark::scene::drawing::primitive::Primitive::Words { words, .. } => Some(words.as_str()),
             _ => None,
         });
         texts.collect::<Vec<_>>().join(" ")

@@ -4,13 +4,13 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 use stillmark::case::document::Case;
-use stillmark::case::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
+use stillmark::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
 use stillmark::io::case_file::to_text;
 use stillmark::io::export::figure::{Chosen, paged};
 use stillmark::io::store::save::open_case;
+use stillmark::scene::drawing::shape::{Greys, Picture, Shape};
 use stillmark::scene::figure::FigureOptions;
 use stillmark::scene::page::Page;
-use stillmark::scene::shape::{Greys, Picture, Shape};
 
 use crate::support::{folder, stillmark_cli};
 

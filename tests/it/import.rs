@@ -6,7 +6,7 @@ use std::io::Cursor;
 use std::path::Path;
 
 use image::{DynamicImage, ExtendedColorType, ImageEncoder as _, ImageFormat};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::io::error::ErrorKind;
 use stillmark::io::import::{import_bytes, import_frame, pictures_in};
 

@@ -11,9 +11,9 @@ use eframe::egui::{
 };
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
-use stillmark::app::jobs::Jobs;
 use stillmark::app::pages;
-use stillmark::app::state::Purpose;
+use stillmark::app::session::state::Purpose;
+use stillmark::app::work::jobs::Jobs;
 use stillmark::geom::point::Point;
 use stillmark::io::store::home::DATA_DIR_VARIABLE;
 use stillmark::io::store::save::{Onto, open_case, save_case};

@@ -4,25 +4,25 @@ use std::path::Path;
 
 use rand::{Rng as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
+use stillmark::case::annotation::{Corner, Drawn as What, Label, LabelKind, MAX_LABELS};
+use stillmark::case::document::edit::{Description, Edit};
+use stillmark::case::document::history::History;
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::edit::{Description, Edit};
-use stillmark::case::history::History;
-use stillmark::case::label::{Corner, Drawn as What, Label, LabelKind, MAX_LABELS};
-use stillmark::case::map::body_map;
+use stillmark::case::readings::body_map::body_map;
 use stillmark::case::readings::{Picture, read_shot};
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::{from_bytes, to_text};
 use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
+use stillmark::scene::annotation;
+use stillmark::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Text};
+use stillmark::scene::drawing::theme::{Colour, Ground, Theme};
+use stillmark::scene::drawing::type_metrics;
+use stillmark::scene::figure::style::FigureStyle;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
-use stillmark::scene::figure_style::FigureStyle;
-use stillmark::scene::label;
 use stillmark::scene::overlay::{LayerSet, Overlay};
 use stillmark::scene::page::Page;
-use stillmark::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Text};
-use stillmark::scene::theme::{Colour, Ground, Theme};
-use stillmark::scene::type_metrics;
 
 fn marked() -> Shot {
     let mut shot = Shot::new("a", "a.png", View::Lateral);
@@ -147,7 +147,7 @@ const ROOM: Rect = Rect::new(24.0, 60.0, 584.0, 433.0);
 const SHOWN: Rect = Rect::new(190.0, 260.0, 490.0, 460.0);
 
 /// The labels of a case's only shot in a figure's room, with or without the overlay beneath.
-fn drawn(case: &Case, with_overlay: bool) -> label::Drawn {
+fn drawn(case: &Case, with_overlay: bool) -> annotation::PlacedAnnotations {
     let shot = &case.shots[0];
     let map = body_map(case, shot);
     let reading = read_shot(case, 0, |_| Picture::NotLookedAt);
@@ -165,7 +165,7 @@ fn drawn(case: &Case, with_overlay: bool) -> label::Drawn {
     let scale = ROOM.width() / SHOWN.width();
     let place = |p: Point| ROOM.min + (p - SHOWN.min) * scale;
     let overlay = with_overlay.then_some(&overlay);
-    label::View {
+    annotation::AnnotatedView {
         case,
         shot,
         map: map.as_ref(),
@@ -353,7 +353,7 @@ fn two_hundred_labels_and_hopeless_rooms_are_drawn_without_a_fault() {
     let shot = &case.shots[0];
     for room in [Rect::new(0.0, 0.0, 0.0, 0.0), Rect::new(0.0, 0.0, 30.0, 3.0)] {
         let place = |_: Point| Point::new(0.0, 0.0);
-        let view = label::View {
+        let view = annotation::AnnotatedView {
             case: &case,
             shot,
             map: None,

@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use serde_json::Value;
 use stillmark::case::document::Case;
-use stillmark::case::edit::{Description, Edit};
+use stillmark::case::document::edit::{Description, Edit};
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::{Onto, save_case};
 use stillmark::measure::calibration::{Calibration, KnownLength};

@@ -1,9 +1,9 @@
 //! Laws that hold for any input, with shrinking to the smallest that breaks them.
 
 use proptest::prelude::*;
+use stillmark::case::document::edit::{Description, Edit};
+use stillmark::case::document::history::History;
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::edit::{Description, Edit};
-use stillmark::case::history::History;
 use stillmark::geom::point::Point;
 use stillmark::measure::ap::read_ap;
 use stillmark::measure::calibration::Calibration;

@@ -9,7 +9,7 @@ use stillmark::align::change::refined_change;
 use stillmark::align::laying::Laying;
 use stillmark::align::refine::{Refinement, Refusal, refine};
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::frame::{Frame, Samples};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::case::readings::{Picture, ShotReading, read_shot};
 use stillmark::geom::point::Point;
 use stillmark::measure::compare::{self, Change, Position, ShotChange};

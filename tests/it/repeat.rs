@@ -3,8 +3,8 @@
 use std::fmt::Write as _;
 
 use serde_json::Value;
+use stillmark::case::document::rereading::{Progress, Rereading};
 use stillmark::case::document::{Case, Shot};
-use stillmark::case::rereading::{Progress, Rereading};
 use stillmark::io::case_file::to_text;
 use stillmark::measure::mark::{Stage, View};
 use stillmark::phantom::draw::Draw;
@@ -202,7 +202,7 @@ fn blind_readings_as_words_table_and_paper() {
         "ICC(2,1)",
         "MDC95",
         "As measured: Placement error of bone marks",
-        stillmark::scene::caution::SHORT,
+        stillmark::scene::words::caution::SHORT,
     ] {
         assert!(run.out.contains(words), "{words}:\n{}", run.out);
     }

@@ -4,17 +4,17 @@ use std::path::Path;
 use std::{fs, sync::Arc};
 
 use image::{GrayImage, Luma};
-use stillmark::case::cover::Cover;
 use stillmark::case::document::Case;
-use stillmark::case::record::BodyRecord;
+use stillmark::case::document::record::BodyRecord;
+use stillmark::case::document::redaction::Cover;
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::to_text;
 use stillmark::io::export::report::{OpenedCase, bytes};
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::{Level, Side};
+use stillmark::scene::drawing::shape::{Greys, Picture, Shape};
 use stillmark::scene::page::Page;
 use stillmark::scene::report::report;
-use stillmark::scene::shape::{Greys, Picture, Shape};
 
 use crate::support::{folder, lateral_shot, stillmark_cli};
 

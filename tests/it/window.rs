@@ -6,13 +6,13 @@ use std::path::{Path, PathBuf};
 use eframe::egui::{self, Event, Key, Modifiers, ViewportCommand, vec2};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::command::Command;
-use stillmark::app::state::Purpose;
+use stillmark::app::session::state::Purpose;
 use stillmark::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::{MarkKind, MarkRef};
-use stillmark::scene::caution;
 use stillmark::scene::overlay::Layer;
+use stillmark::scene::words::caution;
 
 use crate::journey::{Journey, demonstration, one_picture};
 

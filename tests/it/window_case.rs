@@ -11,8 +11,8 @@ use std::time::{Duration, SystemTime};
 
 use eframe::egui::{self, Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
-use stillmark::app::document::{Document, Hand};
-use stillmark::app::guide::{Part, Step};
+use stillmark::app::marking::guide::{Step, StepPart};
+use stillmark::app::session::document::{Document, Hand};
 use stillmark::case::plan::is_to_sort;
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
@@ -58,16 +58,16 @@ fn shift(level: Level) -> f64 {
 fn place(step: Step, view: View, stage: Stage, level: Level) -> Option<Point> {
     let at = |x: f64, y: f64| Some(Point::new(x, y + shift(level)));
     match (view, step.kind, step.part) {
-        (View::Pedicle, MarkKind::Pedicle, Part::Nth(0)) => at(200.0, 60.0),
-        (View::Pedicle, MarkKind::Pedicle, Part::Nth(1)) => at(200.0, 140.0),
-        (View::Pedicle, MarkKind::Pedicle, Part::Nth(2)) => at(160.0, 100.0),
+        (View::Pedicle, MarkKind::Pedicle, StepPart::Nth(0)) => at(200.0, 60.0),
+        (View::Pedicle, MarkKind::Pedicle, StepPart::Nth(1)) => at(200.0, 140.0),
+        (View::Pedicle, MarkKind::Pedicle, StepPart::Nth(2)) => at(160.0, 100.0),
         (View::Pedicle, MarkKind::Pedicle, _) => at(240.0, 100.0),
         (View::Pedicle, ..) => at(220.0, 80.0),
         // From the side the front of the spine is on the left.
-        (View::Lateral, MarkKind::SuperiorEndPlate, Part::First) => at(250.0, 50.0),
-        (View::Lateral, MarkKind::SuperiorEndPlate, Part::Last) => at(110.0, 50.0),
-        (View::Lateral, MarkKind::InferiorEndPlate, Part::First) => at(250.0, 150.0),
-        (View::Lateral, MarkKind::InferiorEndPlate, Part::Last) => at(110.0, 150.0),
+        (View::Lateral, MarkKind::SuperiorEndPlate, StepPart::First) => at(250.0, 50.0),
+        (View::Lateral, MarkKind::SuperiorEndPlate, StepPart::Last) => at(110.0, 50.0),
+        (View::Lateral, MarkKind::InferiorEndPlate, StepPart::First) => at(250.0, 150.0),
+        (View::Lateral, MarkKind::InferiorEndPlate, StepPart::Last) => at(110.0, 150.0),
         (View::Lateral, MarkKind::Tip, _) => match stage {
             Stage::Docking | Stage::Pedicle => at(290.0, 80.0),
             Stage::PosteriorWall => at(240.0, 90.0),
@@ -76,11 +76,11 @@ fn place(step: Step, view: View, stage: Stage, level: Level) -> Option<Point> {
             Stage::Final => at(194.0, 100.0),
         },
         // From the front, the patient's right on the left of the picture.
-        (View::Ap, MarkKind::SuperiorEndPlate, Part::First) => at(100.0, 50.0),
-        (View::Ap, MarkKind::SuperiorEndPlate, Part::Last) => at(260.0, 50.0),
-        (View::Ap, MarkKind::InferiorEndPlate, Part::First) => at(100.0, 150.0),
-        (View::Ap, MarkKind::InferiorEndPlate, Part::Last) => at(260.0, 150.0),
-        (View::Ap, MarkKind::RightPedicle, Part::Nth(0)) => at(110.0, 80.0),
+        (View::Ap, MarkKind::SuperiorEndPlate, StepPart::First) => at(100.0, 50.0),
+        (View::Ap, MarkKind::SuperiorEndPlate, StepPart::Last) => at(260.0, 50.0),
+        (View::Ap, MarkKind::InferiorEndPlate, StepPart::First) => at(100.0, 150.0),
+        (View::Ap, MarkKind::InferiorEndPlate, StepPart::Last) => at(260.0, 150.0),
+        (View::Ap, MarkKind::RightPedicle, StepPart::Nth(0)) => at(110.0, 80.0),
         (View::Ap, MarkKind::RightPedicle, _) => at(140.0, 80.0),
         (View::Ap, MarkKind::Tip, _) => match stage {
             Stage::Docking | Stage::Pedicle => at(120.0, 80.0),

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, Rect, vec2};
 use egui_kittest::kittest::Queryable as _;
-use stillmark::app::pages::compare::place::{earlier, later};
+use stillmark::app::pages::compare::viewport::{earlier, later};
 use stillmark::app::pages::compare::{Compare, Mode};
 use stillmark::measure::body::BodyPoint;
 use stillmark::measure::compare::Position;
@@ -296,7 +296,7 @@ fn a_curve_is_drawn_turned_and_measured() {
         let room = journey.canvas();
         for i in [4, 16, 28, 44] {
             let state = &journey.window.state().state;
-            let (transform, _) = stillmark::app::pages::run::curve::transform(state).unwrap();
+            let (transform, _) = stillmark::app::pages::tip_path::curve::transform(state).unwrap();
             let p = transform.to_canvas(course.course[i]);
             #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
             let pos = room.min + vec2(p.x as f32, p.y as f32);

@@ -5,7 +5,7 @@ use std::path::Path;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::pages::Page;
-use stillmark::case::figure_spec::FigureKind;
+use stillmark::case::document::figure_spec::FigureKind;
 use stillmark::measure::mark::{Level, Side};
 
 use crate::journey::{Journey, demonstration};

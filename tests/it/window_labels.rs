@@ -6,9 +6,9 @@ use std::path::Path;
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::Queryable as _;
-use stillmark::app::aside::Aside;
-use stillmark::app::document::Document;
-use stillmark::case::label::{Label, LabelKind};
+use stillmark::app::annotation::redaction::Aside;
+use stillmark::app::session::document::Document;
+use stillmark::case::annotation::{Label, LabelKind};
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
 

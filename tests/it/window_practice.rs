@@ -8,7 +8,7 @@ use stillmark::app::pages::practice::{Exercise, Phase, Practice};
 use stillmark::geom::point::Point;
 use stillmark::measure::mark::{MarkKind, Marks, View};
 use stillmark::phantom::draw::Draw;
-use stillmark::scene::caution;
+use stillmark::scene::words::caution;
 use stillmark::study::places::Part;
 use stillmark::study::practice::{Direction, Score, directions};
 use stillmark::study::rereading::Measured;

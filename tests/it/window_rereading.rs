@@ -6,11 +6,11 @@ use std::path::Path;
 use eframe::egui::{Key, Modifiers};
 use stillmark::app::pages;
 use stillmark::case::document::Case;
-use stillmark::case::rereading::Progress;
+use stillmark::case::document::rereading::Progress;
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::io::store::save::{Onto, open_case, save_case};
 use stillmark::measure::mark::{MarkKind, Marks};
-use stillmark::scene::caution;
+use stillmark::scene::words::caution;
 
 use crate::journey::{Journey, demonstration, walk};
 

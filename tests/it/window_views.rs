@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use stillmark::app::document::{Document, Hand};
+use stillmark::app::session::document::{Document, Hand};
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::readings::ShotReading;
 use stillmark::geom::point::Point;

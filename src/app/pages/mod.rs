@@ -4,17 +4,17 @@ use std::path::PathBuf;
 use std::sync::atomic::AtomicBool;
 
 use crate::app::command::Command;
-use crate::app::desk::{self, Desk};
-use crate::app::effect::{Decoded, Effect, Outcome};
-use crate::app::entries::{Entry, Group};
-use crate::app::state::{PictureKey, State};
+use crate::app::command::entry::{Entry, Group};
+use crate::app::session::editor::{self, Editor};
+use crate::app::session::state::{PictureKey, State};
+use crate::app::work::effect::{Decoded, Effect, Outcome};
 
 pub mod compare;
 pub mod figure;
 pub mod practice;
 pub mod rereading;
-pub mod run;
 pub mod series;
+pub mod tip_path;
 
 /// What fills the window's middle.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
@@ -44,7 +44,7 @@ pub struct Pages {
     /// Page of the same name.
     pub compare: compare::Compare,
     /// Page of the same name.
-    pub run: run::Run,
+    pub run: tip_path::TipPathPage,
     /// Page of the same name.
     pub figure: figure::Figure,
     /// Page of the same name.
@@ -57,53 +57,53 @@ pub struct Pages {
 
 /// What a page asks for.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Ask {
+pub enum PageCommand {
     /// Page of the same name.
-    Compare(compare::Ask),
+    Compare(compare::CompareCommand),
     /// Page of the same name.
-    Run(run::Ask),
+    Run(tip_path::TipPathCommand),
     /// Page of the same name.
-    Figure(figure::Ask),
+    Figure(figure::FigureCommand),
     /// Page of the same name.
-    Series(series::Ask),
+    Series(series::SeriesCommand),
     /// Page of the same name.
-    Rereading(rereading::Ask),
+    Rereading(rereading::RereadingCommand),
     /// Page of the same name.
-    Practice(practice::Ask),
+    Practice(practice::PracticeCommand),
 }
 
 /// What is done for a page at the edge.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Work {
+pub enum PageWork {
     /// Page of the same name.
-    Compare(compare::Work),
+    Compare(compare::CompareWork),
     /// Page of the same name.
-    Run(run::Work),
+    Run(tip_path::TipPathWork),
     /// Page of the same name.
-    Figure(figure::Work),
+    Figure(figure::FigureWork),
     /// Page of the same name.
-    Series(series::Work),
+    Series(series::SeriesWork),
     /// Page of the same name.
-    Rereading(rereading::Work),
+    Rereading(rereading::RereadingWork),
     /// Page of the same name.
-    Practice(practice::Work),
+    Practice(practice::PracticeWork),
 }
 
 /// What came of that.
 #[derive(Clone, Debug)]
-pub enum Done {
+pub enum PageDone {
     /// Page of the same name.
-    Compare(compare::Done),
+    Compare(compare::CompareDone),
     /// Page of the same name.
-    Run(run::Done),
+    Run(tip_path::TipPathDone),
     /// Page of the same name.
-    Figure(figure::Done),
+    Figure(figure::FigureDone),
     /// Page of the same name.
-    Series(series::Done),
+    Series(series::SeriesDone),
     /// Page of the same name.
-    Rereading(rereading::Done),
+    Rereading(rereading::RereadingDone),
     /// Page of the same name.
-    Practice(practice::Done),
+    Practice(practice::PracticeDone),
 }
 
 /// A path that a page wants from the user.
@@ -139,7 +139,7 @@ impl Page {
         match self {
             Self::Picture => true,
             Self::Compare => compare::can_open(state),
-            Self::Run => run::can_open(state),
+            Self::Run => tip_path::can_open(state),
             Self::Figure => figure::can_open(state),
             Self::Series => series::can_open(state),
             Self::Rereading => rereading::can_open(state),
@@ -148,17 +148,17 @@ impl Page {
     }
 }
 
-impl Ask {
+impl PageCommand {
     /// Those with a key, for the list of keys.
     #[must_use]
     pub fn listed() -> Vec<Self> {
         let mut all = Vec::new();
-        all.extend(compare::Ask::listed().into_iter().map(Self::Compare));
-        all.extend(run::Ask::listed().into_iter().map(Self::Run));
-        all.extend(figure::Ask::listed().into_iter().map(Self::Figure));
-        all.extend(series::Ask::listed().into_iter().map(Self::Series));
-        all.extend(rereading::Ask::listed().into_iter().map(Self::Rereading));
-        all.extend(practice::Ask::listed().into_iter().map(Self::Practice));
+        all.extend(compare::CompareCommand::listed().into_iter().map(Self::Compare));
+        all.extend(tip_path::TipPathCommand::listed().into_iter().map(Self::Run));
+        all.extend(figure::FigureCommand::listed().into_iter().map(Self::Figure));
+        all.extend(series::SeriesCommand::listed().into_iter().map(Self::Series));
+        all.extend(rereading::RereadingCommand::listed().into_iter().map(Self::Rereading));
+        all.extend(practice::PracticeCommand::listed().into_iter().map(Self::Practice));
         all
     }
 
@@ -194,18 +194,18 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
     match command {
         Command::Go(page) => go(state, page, effects),
         Command::On(ask) => match ask {
-            Ask::Compare(ask) => compare::update(state, ask, effects),
-            Ask::Run(ask) => run::update(state, ask, effects),
-            Ask::Figure(ask) => figure::update(state, ask, effects),
-            Ask::Series(ask) => series::update(state, ask, effects),
-            Ask::Rereading(ask) => rereading::update(state, ask, effects),
-            Ask::Practice(ask) => practice::update(state, ask, effects),
+            PageCommand::Compare(ask) => compare::update(state, ask, effects),
+            PageCommand::TipPath(ask) => tip_path::update(state, ask, effects),
+            PageCommand::Figure(ask) => figure::update(state, ask, effects),
+            PageCommand::Series(ask) => series::update(state, ask, effects),
+            PageCommand::Rereading(ask) => rereading::update(state, ask, effects),
+            PageCommand::Practice(ask) => practice::update(state, ask, effects),
         },
         command => {
             return match state.pages.shown {
                 Page::Picture => Some(command),
                 Page::Compare => compare::intercept(state, command, effects),
-                Page::Run => run::intercept(state, command, effects),
+                Page::TipPath => tip_path::intercept(state, command, effects),
                 Page::Figure => figure::intercept(state, command, effects),
                 Page::Series => series::intercept(state, command, effects),
                 Page::Rereading => rereading::intercept(state, command, effects),
@@ -229,7 +229,7 @@ fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
     match page {
         Page::Picture => {}
         Page::Compare => compare::opened(state, effects),
-        Page::Run => run::opened(state, effects),
+        Page::TipPath => tip_path::opened(state, effects),
         Page::Figure => figure::opened(state, effects),
         Page::Series => series::opened(state, effects),
         Page::Rereading => rereading::opened(state, effects),
@@ -248,7 +248,7 @@ pub fn hears(state: &State, command: &Command) -> bool {
     match state.pages.shown {
         Page::Picture => true,
         Page::Compare => general || compare::hears(state, command),
-        Page::Run => general || run::hears(state, command),
+        Page::TipPath => general || tip_path::hears(state, command),
         Page::Figure => general || figure::hears(state, command),
         Page::Series => general || series::hears(state, command),
         Page::Rereading => general || rereading::hears(state, command),
@@ -258,20 +258,20 @@ pub fn hears(state: &State, command: &Command) -> bool {
 
 /// The desk on which marks are made on the shown page, if it has one.
 #[must_use]
-pub fn desk(state: &State) -> Option<&Desk> {
+pub fn desk(state: &State) -> Option<&Editor> {
     match state.pages.shown {
         Page::Rereading => rereading::desk(state),
         Page::Practice => practice::desk(state),
-        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series => None,
+        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
     }
 }
 
 /// The same, to be changed.
-pub fn desk_mut(state: &mut State) -> Option<&mut Desk> {
+pub fn desk_mut(state: &mut State) -> Option<&mut Editor> {
     match state.pages.shown {
         Page::Rereading => rereading::desk_mut(state),
         Page::Practice => practice::desk_mut(state),
-        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series => None,
+        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
     }
 }
 
@@ -279,7 +279,7 @@ pub fn desk_mut(state: &mut State) -> Option<&mut Desk> {
 #[must_use]
 pub fn answering<'a>(state: &'a State, command: &Command) -> &'a State {
     match desk(state) {
-        Some(desk) if desk::takes(command) => &desk.state,
+        Some(desk) if editor::takes(command) => &desk.state,
         _ => state,
     }
 }
@@ -288,8 +288,8 @@ pub fn answering<'a>(state: &'a State, command: &Command) -> &'a State {
 #[must_use]
 pub fn can(state: &State, command: &Command) -> bool {
     match (state.pages.shown, command) {
-        (Page::Rereading, Command::NextShot) => rereading::Ask::Next.available(state),
-        (Page::Practice, Command::NextShot) => practice::Ask::Begin.available(state),
+        (Page::Rereading, Command::NextShot) => rereading::RereadingCommand::Next.available(state),
+        (Page::Practice, Command::NextShot) => practice::PracticeCommand::Begin.available(state),
         _ => command.available(answering(state, command)),
     }
 }
@@ -312,7 +312,7 @@ pub(crate) fn tidy(state: &mut State) {
 pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     match state.pages.shown {
         Page::Compare => compare::follow(state, effects),
-        Page::Run => run::follow(state),
+        Page::TipPath => tip_path::follow(state),
         Page::Figure => figure::follow(state, effects),
         Page::Picture | Page::Series | Page::Rereading | Page::Practice => {}
     }
@@ -325,7 +325,7 @@ pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
 pub(crate) fn pictures(state: &State) -> Vec<PictureKey> {
     match state.pages.shown {
         Page::Compare => compare::pictures(state),
-        Page::Run => run::pictures(state),
+        Page::TipPath => tip_path::pictures(state),
         Page::Picture | Page::Figure | Page::Series | Page::Rereading | Page::Practice => Vec::new(),
     }
 }
@@ -333,7 +333,7 @@ pub(crate) fn pictures(state: &State) -> Vec<PictureKey> {
 /// The user has chosen paths for a page.
 pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     match wish.page {
-        Page::Picture | Page::Compare | Page::Run | Page::Rereading | Page::Practice => {}
+        Page::Picture | Page::Compare | Page::TipPath | Page::Rereading | Page::Practice => {}
         Page::Figure => figure::chosen(state, wish, paths, effects),
         Page::Series => series::chosen(state, wish, paths, effects),
     }
@@ -341,25 +341,25 @@ pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
 
 /// Does a page's work at the edge. Work that takes long says how far it has come and heeds `stop`.
 #[allow(unreachable_code, reason = "some pages have no work")]
-pub(crate) fn perform(work: Work, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> Done {
+pub(crate) fn perform(work: PageWork, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> PageDone {
     match work {
-        Work::Compare(work) => Done::Compare(compare::perform(work)),
-        Work::Run(work) => Done::Run(run::perform(work)),
-        Work::Figure(work) => Done::Figure(figure::perform(work)),
-        Work::Series(work) => Done::Series(series::perform(work, stop, say)),
-        Work::Rereading(work) => Done::Rereading(rereading::perform(work)),
-        Work::Practice(work) => Done::Practice(practice::perform(work)),
+        PageWork::Compare(work) => PageDone::Compare(compare::perform(work)),
+        PageWork::TipPath(work) => PageDone::TipPath(tip_path::perform(work)),
+        PageWork::Figure(work) => PageDone::Figure(figure::perform(work)),
+        PageWork::Series(work) => PageDone::Series(series::perform(work, stop, say)),
+        PageWork::Rereading(work) => PageDone::Rereading(rereading::perform(work)),
+        PageWork::Practice(work) => PageDone::Practice(practice::perform(work)),
     }
 }
 
 /// Takes in what came of a page's work.
-pub(crate) fn receive(state: &mut State, done: Done, effects: &mut Vec<Effect>) {
+pub(crate) fn receive(state: &mut State, done: PageDone, effects: &mut Vec<Effect>) {
     match done {
-        Done::Compare(done) => compare::receive(state, done, effects),
-        Done::Run(done) => run::receive(state, done, effects),
-        Done::Figure(done) => figure::receive(state, done, effects),
-        Done::Series(done) => series::receive(state, done, effects),
-        Done::Rereading(done) => rereading::receive(state, done, effects),
-        Done::Practice(done) => practice::receive(state, done, effects),
+        PageDone::Compare(done) => compare::receive(state, done, effects),
+        PageDone::TipPath(done) => tip_path::receive(state, done, effects),
+        PageDone::Figure(done) => figure::receive(state, done, effects),
+        PageDone::Series(done) => series::receive(state, done, effects),
+        PageDone::Rereading(done) => rereading::receive(state, done, effects),
+        PageDone::Practice(done) => practice::receive(state, done, effects),
     }
 }

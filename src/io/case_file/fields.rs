@@ -6,7 +6,7 @@ use std::fmt;
 use serde::de::{Deserialize, Deserializer, MapAccess, Visitor};
 use serde_json::value::RawValue;
 
-use crate::case::extra::Extra;
+use crate::case::document::extra::Extra;
 use crate::geom::point::Point;
 use crate::measure::mark::MAX_COORDINATE_PX;
 

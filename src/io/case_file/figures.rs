@@ -1,6 +1,6 @@
 //! Templates of figures: the list `figures` of the case file.
 
-use crate::case::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
+use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
 use crate::io::case_file::fields::{Fault, Field, Members};
 
 /// Takes the list out of the file.

@@ -2,7 +2,7 @@
 //!
 //! A label of a kind that is not known here, or that does not say its kind, is kept word for word.
 
-use crate::case::label::{Corner, Drawn, Label, LabelKind, MAX_LABELS, USUAL_TIMES};
+use crate::case::annotation::{Corner, Label, LabelKind, LabelShape, MAX_LABELS, USUAL_TIMES};
 use crate::io::case_file::fields::{Fault, Field};
 use crate::io::case_file::text::{number, points, quoted};
 
@@ -27,7 +27,7 @@ fn label(field: &Field<'_>) -> Result<Label, Fault> {
     let list = members.need("points", "write the label’s points")?;
     let places = list.elements("points")?.iter().map(Field::point).collect::<Result<Vec<_>, _>>()?;
     let mut label = Label::new(kind, places);
-    if let Drawn::Known { round, corner, times, .. } = &mut label.drawn {
+    if let LabelShape::Known { round, corner, times, .. } = &mut label.drawn {
         if let Some(field) = members.take("round") {
             *round = field.truth()?;
         }
@@ -47,8 +47,8 @@ fn label(field: &Field<'_>) -> Result<Label, Fault> {
 /// A label as an object on one line.
 pub(super) fn text(label: &Label) -> String {
     let (kind, places, round, corner, times) = match &label.drawn {
-        Drawn::Unknown(raw) => return raw.clone(),
-        Drawn::Known { kind, points, round, corner, times } => (kind, points, round, corner, times),
+        LabelShape::Unknown(raw) => return raw.clone(),
+        LabelShape::Known { kind, points, round, corner, times } => (kind, points, round, corner, times),
     };
     let slots: Vec<_> = places.iter().copied().map(Some).collect();
     let mut members = vec![("kind", quoted(kind.key())), ("points", points(&slots))];

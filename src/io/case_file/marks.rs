@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use serde_json::value::RawValue;
 
-use crate::case::extra::Extra;
+use crate::case::document::extra::Extra;
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
 use crate::io::case_file::text::{Object, points, quoted};

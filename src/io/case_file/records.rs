@@ -1,6 +1,6 @@
 //! What the user wrote down of treated bodies: the list `bodies` of the case file.
 
-use crate::case::record::{BodyRecord, lesion_fault};
+use crate::case::document::record::{BodyRecord, lesion_fault};
 use crate::io::case_file::fields::{Fault, Field, Members};
 use crate::measure::mark::{Level, Side};
 

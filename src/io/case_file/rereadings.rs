@@ -1,6 +1,6 @@
 //! Rounds of blind readings in a case file of version 1, read and written.
 
-use crate::case::rereading::{Progress, Reread, Rereading};
+use crate::case::document::rereading::{Progress, Reread, Rereading};
 use crate::io::case_file::fields::{Fault, Field};
 use crate::io::case_file::marks::{marks_of, put_marks};
 use crate::io::case_file::text::{Object, list, quoted};

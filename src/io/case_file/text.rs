@@ -1,6 +1,6 @@
 //! The text of a JSON value as the case file has it: one value a line, points on one line, numbers short and exact.
 
-use crate::case::extra::Extra;
+use crate::case::document::extra::Extra;
 use crate::geom::point::Point;
 
 /// The longest line of points, in bytes.

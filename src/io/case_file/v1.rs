@@ -9,9 +9,9 @@
 
 use std::collections::BTreeSet;
 
-use crate::case::cover::Cover;
+use crate::case::document::extra::SettingsExtra;
+use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
-use crate::case::extra::SettingsExtra;
 use crate::geom::point::Point;
 use crate::io::case_file::fields::{Fault, Field, Members};
 use crate::io::case_file::figures;

@@ -1,11 +1,11 @@
 //! A case to the text of version 1: the contract's order of keys, one value a line, points on one line, so that
 //! two versions of a file compare well.
 
-use crate::case::cover::Cover;
+use crate::case::document::extra::{Extra, SettingsExtra};
+use crate::case::document::figure_spec::FigureSpec;
+use crate::case::document::record::BodyRecord;
+use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
-use crate::case::extra::{Extra, SettingsExtra};
-use crate::case::figure_spec::FigureSpec;
-use crate::case::record::BodyRecord;
 use crate::io::case_file::marks::put_marks;
 use crate::io::case_file::text::{Object, WIDTH, list, number, points, quoted};
 use crate::io::case_file::{FORMAT, VERSION, labels, rereadings};

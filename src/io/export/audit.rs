@@ -6,9 +6,9 @@ use crate::io::export::json::object;
 use crate::io::export::reliability::estimate;
 use crate::io::export::{ExportError, PageFormat, page_bytes, pdf};
 use crate::io::series::Found;
-use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, limits};
-use crate::scene::series_pages::{Plot, Told, pages, plot_page};
-use crate::scene::theme::Theme;
+use crate::scene::drawing::theme::Theme;
+use crate::scene::report::series::{Plot, SeriesReport, pages, plot_page};
+use crate::scene::words::audit::{NOT_INDEPENDENT, THREE_WAYS, limits};
 use crate::stats::agreement::Estimate;
 use crate::stats::cusum::Rates;
 use crate::study::audit::{Audit, By, Undecided};
@@ -91,7 +91,7 @@ fn cusum(audit: &Audit, rates: &Rates) -> Value {
 }
 
 fn body(body: &Treated) -> Value {
-    let value = |value: Option<series::Value>| {
+    let value = |value: Option<series::Coordinate>| {
         value.map(|v| json!({ "value": v.value, "sd": v.sd, "low": v.low(), "high": v.high() }))
     };
     let against: Vec<Value> = body
@@ -134,7 +134,7 @@ fn body(body: &Treated) -> Value {
 ///
 /// # Errors
 /// A page that cannot be drawn.
-pub fn pdf_bytes(told: &Told<'_>) -> Result<Vec<u8>, ExportError> {
+pub fn pdf_bytes(told: &SeriesReport<'_>) -> Result<Vec<u8>, ExportError> {
     pdf::document(&pages(told), &Theme::light())
 }
 
@@ -143,7 +143,7 @@ pub fn pdf_bytes(told: &Told<'_>) -> Result<Vec<u8>, ExportError> {
 /// # Errors
 /// A page that cannot be drawn.
 pub fn plot_bytes(
-    told: &Told<'_>,
+    told: &SeriesReport<'_>,
     plot: Plot,
     format: PageFormat,
     theme: &Theme,

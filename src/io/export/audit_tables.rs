@@ -99,8 +99,8 @@ fn of_body(body: &Treated) -> Vec<String> {
         let against = body.against.iter().find(|against| against.rule == rule);
         line.push(number(value.map(|v| v.value)));
         line.push(number(value.map(|v| v.sd)));
-        line.push(number(value.map(series::Value::low)));
-        line.push(number(value.map(series::Value::high)));
+        line.push(number(value.map(series::Coordinate::low)));
+        line.push(number(value.map(series::Coordinate::high)));
         line.push(against.map_or_else(String::new, |a| a.state.key().to_owned()));
         line.push(number(against.map(|a| a.p_inside)));
         line.push(number(against.map(|a| a.band.low)));

@@ -9,15 +9,15 @@ use std::path::{Path, PathBuf};
 
 use image::{DynamicImage, ImageBuffer, ImageFormat};
 
-use crate::case::burned_in::{proposed_covers, uncovered};
-use crate::case::cover::covered;
+use crate::case::annotation::Label;
+use crate::case::document::extra::{Extra, SettingsExtra};
+use crate::case::document::record::BodyRecord;
+use crate::case::document::redaction::covered;
+use crate::case::document::rereading::{Reread, Rereading};
 use crate::case::document::{Case, Shot};
-use crate::case::extra::{Extra, SettingsExtra};
-use crate::case::field::field_of;
-use crate::case::frame::{Frame, Samples};
-use crate::case::label::Label;
-use crate::case::record::BodyRecord;
-use crate::case::rereading::{Reread, Rereading};
+use crate::case::image::burned_in::{proposed_covers, uncovered};
+use crate::case::image::field::field_of;
+use crate::case::image::frame::{Frame, Samples};
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;

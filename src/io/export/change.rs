@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::case::document::Case;
-use crate::case::runs::LevelRun;
+use crate::case::plan::runs::LevelRun;
 use crate::geom::circle::Circle;
 use crate::geom::point::Point;
 use crate::io::export::json::{issue, length, object, quantity};
@@ -14,7 +14,7 @@ use crate::measure::quantity::Quantity;
 use crate::measure::run::{AtWall, NoLine};
 use crate::scene::comparison::Comparison;
 use crate::scene::comparison::refined::Refined;
-use crate::scene::run_lines;
+use crate::scene::words::tip_path;
 
 /// The comparison, ending in a line break.
 #[must_use]
@@ -163,11 +163,11 @@ fn level_run(case: &Case, found: &LevelRun) -> Value {
                 "toward_front": quantity(&step.toward_front),
                 "toward_midline": quantity(&step.toward_midline),
                 "ratio": step.ratio.as_ref().map(quantity),
-                "text": run_lines::step(step),
+                "text": tip_path::step(step),
             })
         })
         .collect();
-    let [wall, midline] = run_lines::line_ahead(&found.run);
+    let [wall, midline] = tip_path::line_ahead(&found.run);
     json!({
         "level": found.level.name(),
         "side": found.side.key(),

@@ -3,14 +3,14 @@
 use std::path::Path;
 
 use crate::case::document::{Case, Shot};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::readings::{CaseReadings, Picture, read_case};
 use crate::io::export::case_folder::doubt;
 use crate::io::import::source::Source;
 use crate::io::store::pictures::picture_path;
+use crate::scene::figure::questions::{Question, questions};
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among, shows_whole};
 use crate::scene::page::Page;
-use crate::scene::questions::{Question, questions};
 
 /// Shots of a case with their pictures and readings.
 #[derive(Clone, Debug)]

@@ -4,8 +4,8 @@ use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder as _};
 use serde_json::{Value, json};
 
-use crate::case::facts::{Calibration, Curve, Facts, Modality, Preset, Spacing, WindowFunction};
-use crate::case::frame::{Frame, Samples};
+use crate::case::image::facts::{Calibration, Curve, Facts, Modality, Preset, Spacing, WindowFunction};
+use crate::case::image::frame::{Frame, Samples};
 use crate::io::export::ExportError;
 
 /// The samples as a grey PNG of 8 or 16 bits, unchanged. Adding the stored offset of the facts gives stored values.

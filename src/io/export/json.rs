@@ -3,11 +3,11 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::case::document::record::BodyRecord;
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
+use crate::case::plan::runs::runs;
 use crate::case::readings::{ReadPairOf, ShotReading};
-use crate::case::record::BodyRecord;
-use crate::case::runs::runs;
 use crate::io::export::change;
 use crate::io::export::plan::plan as export_plan;
 use crate::io::export::result::CaseResult;

@@ -8,8 +8,8 @@ use std::path::Path;
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::store::save::{Onto, write_file};
+use crate::scene::drawing::theme::Theme;
 use crate::scene::page::Page;
-use crate::scene::theme::Theme;
 
 pub mod audit;
 pub mod audit_tables;

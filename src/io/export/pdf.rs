@@ -14,9 +14,9 @@ use resvg::usvg::{Options, Tree};
 
 use crate::io::export::ExportError;
 use crate::io::export::svg::{DPI, Lettering, lettered};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::drawing::type_metrics::typefaces;
 use crate::scene::page::Page;
-use crate::scene::theme::Theme;
-use crate::scene::type_metrics::typefaces;
 
 /// The pages as a PDF document, in order.
 ///
@@ -64,7 +64,7 @@ fn fonts() -> (Database, Vec<(String, u16)>) {
 mod tests {
     use super::*;
     use crate::geom::point::Point;
-    use crate::scene::shape::{Rect, Role, Scene, Space, Text};
+    use crate::scene::drawing::shape::{Rect, Role, Scene, Space, Text};
 
     fn page(words: &str) -> Page {
         let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, 200.0, 60.0));

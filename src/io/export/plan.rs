@@ -3,8 +3,8 @@
 use serde_json::{Value, json};
 
 use crate::case::document::Case;
+use crate::case::plan::standing::Standing;
 use crate::case::plan::{BodyPlan, Expected, Passage, Plan, SidePlan};
-use crate::case::standing::Standing;
 use crate::measure::verdict::State;
 
 /// The plan as one object; shots are named by their ids.

@@ -5,8 +5,8 @@ use resvg::usvg::{Options, Tree};
 
 use crate::io::export::ExportError;
 use crate::io::export::svg;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::page::Page;
-use crate::scene::theme::Theme;
 
 /// The longest side of a picture in pixels; a larger page is drawn with fewer pixels to a point.
 const LONGEST: f64 = 16_000.0;
@@ -67,9 +67,9 @@ fn drawn(page: &Page, theme: &Theme, longest: f64) -> Result<Pixmap, ExportError
 mod tests {
     use super::*;
     use crate::geom::point::Point;
-    use crate::scene::page::Part;
-    use crate::scene::shape::{Greys, Picture, Rect, Role, Scene, Space, Text};
-    use crate::scene::theme::Ground;
+    use crate::scene::drawing::shape::{Greys, Picture, Rect, Role, Scene, Space, Text};
+    use crate::scene::drawing::theme::Ground;
+    use crate::scene::page::PagePart;
     use std::sync::Arc;
 
     #[test]
@@ -79,7 +79,7 @@ mod tests {
         let mut scene = Scene::new(Space::Image, bounds);
         scene
             .picture(bounds, Arc::new(Picture { width: 20, height: 10, greys: Greys::Eight(greys.clone()) }));
-        let part = Part { room: Rect::new(4.0, 4.0, 14.0, 9.0), scene, ground: Ground::Picture };
+        let part = PagePart { room: Rect::new(4.0, 4.0, 14.0, 9.0), scene, ground: Ground::Picture };
         let page = Page { size: (20.0, 15.0), parts: vec![part], raster: 2.0, scale: 1.0 };
         let drawn = image::load_from_memory(&pixels(&page, &Theme::dark()).unwrap()).unwrap().into_luma8();
         assert_eq!(drawn.dimensions(), (40, 30));

@@ -3,7 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::io::export::json::object;
-use crate::scene::reliability::{SOURCES, table_fault, undefined, words};
+use crate::scene::repeatability::reliability::{SOURCES, table_fault, undefined, words};
 use crate::stats::agreement::{Agreement, Estimate, Limit};
 use crate::stats::repeatability::Sem;
 use crate::study::repeatability::{Compared, Comparison, PairOf, Report};

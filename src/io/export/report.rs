@@ -3,12 +3,12 @@
 use std::path::Path;
 
 use crate::case::document::{Case, Shot};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use crate::io::export::{ExportError, pdf};
 use crate::io::store::pictures::open_picture;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::report::report;
-use crate::scene::theme::Theme;
 
 /// A case's pictures and what is read of it.
 #[derive(Clone, Debug)]

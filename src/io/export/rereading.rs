@@ -4,8 +4,8 @@ use serde_json::{Map, Value, json};
 
 use crate::io::export::{ExportError, pdf, reliability};
 use crate::measure::settings::Settings;
-use crate::scene::rereading::{Results, pages, place};
-use crate::scene::theme::Theme;
+use crate::scene::drawing::theme::Theme;
+use crate::scene::repeatability::rereading::{Results, pages, place};
 use crate::study::mark_spread::{Scatter, Spread};
 use crate::study::rereading::{Measured, Study};
 

@@ -14,13 +14,13 @@ use ttf_parser::OutlineBuilder;
 
 use crate::geom::point::Point;
 use crate::io::export::ExportError;
-use crate::scene::page::Page;
-use crate::scene::primitive::{Dash, Primitive};
-use crate::scene::shape::{AlignX, AlignY, Greys, Picture, Rect};
-use crate::scene::theme::{CORNER_RADIUS, Colour, Theme, space};
-use crate::scene::type_metrics::{
+use crate::scene::drawing::primitive::{Dash, Primitive};
+use crate::scene::drawing::shape::{AlignX, AlignY, Greys, Picture, Rect};
+use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Theme, space};
+use crate::scene::drawing::type_metrics::{
     CAP_HEIGHT, PlacedGlyph, has_glyph, outline, placed, typeface_of, width_at,
 };
+use crate::scene::page::Page;
 
 /// Points to an inch, the unit in which a page says how large it is.
 pub(super) const DPI: f32 = 72.0;
@@ -34,7 +34,7 @@ pub(super) enum Lettering<'a> {
     /// As shapes, which look the same everywhere.
     Outlines,
     /// As letters of these typefaces, each with its weight, in the order of
-    /// [`typefaces`](crate::scene::type_metrics::typefaces): for a format that embeds them.
+    /// [`typefaces`](crate::scene::drawing::type_metrics::typefaces): for a format that embeds them.
     Letters(&'a [(String, u16)]),
 }
 
@@ -401,7 +401,7 @@ fn trimmed(text: String) -> String {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scene::shape::{Role, Scene, Space, Text, TextSize};
+    use crate::scene::drawing::shape::{Role, Scene, Space, Text, TextSize};
 
     fn page() -> Page {
         let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, 120.0, 60.0));

@@ -18,7 +18,7 @@ use std::fs::File;
 use std::io::Read;
 use std::path::{Path, PathBuf};
 
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::content::{Content, recognise};
 use crate::io::import::source::Source;

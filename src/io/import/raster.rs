@@ -6,8 +6,8 @@ use std::path::Path;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 use tiff::tags::{SampleFormat, Tag};
 
-use crate::case::facts::Facts;
-use crate::case::frame::{Frame, Samples};
+use crate::case::image::facts::Facts;
+use crate::case::image::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::format::format_name;
 use crate::io::import::jpeg;

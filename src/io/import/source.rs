@@ -4,7 +4,7 @@ use std::path::{Path, PathBuf};
 
 use image::ImageFormat;
 
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import::content::{Content, recognise};

@@ -16,7 +16,7 @@ use crate::io::store::save::{Onto, write_file};
 use crate::measure::mark::{Level, Side};
 use crate::measure::settings::{Band, Rule};
 use crate::measure::verdict::State;
-use crate::study::series::{Against, NoOutcome, Outcome, Treated, Value};
+use crate::study::series::{Against, Coordinate, NoOutcome, Outcome, Treated};
 
 /// Changes whenever rows would come out differently from the same file.
 const METHOD: u32 = 2;
@@ -139,7 +139,7 @@ impl Cache {
 
 impl Kept {
     fn of(body: &Treated) -> Self {
-        let value = |value: Option<Value>| value.map(|value| (value.value.into(), value.sd.into()));
+        let value = |value: Option<Coordinate>| value.map(|value| (value.value.into(), value.sd.into()));
         let place = |state: State| STATES.iter().position(|s| *s == state).map_or(0, small);
         let rule = |rule: Rule| Rule::ALL.iter().position(|r| *r == rule).map_or(0, small);
         Self {
@@ -172,7 +172,7 @@ impl Kept {
 
     fn row(&self) -> Option<Treated> {
         let value = |value: Option<(Exact, Exact)>| {
-            value.map(|(value, sd)| Value { value: value.into(), sd: sd.into() })
+            value.map(|(value, sd)| Coordinate { value: value.into(), sd: sd.into() })
         };
         let state = |at: u8| STATES.get(usize::from(at)).copied();
         let against = |&(rule, (low, high), nominal_inside, at, p_inside): &KeptAgainst| {

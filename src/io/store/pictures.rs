@@ -7,9 +7,9 @@
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
+use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
-use crate::case::edit::{Description, Edit};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::readings::Picture;
 use crate::io::error::Error;
 use crate::io::import::source::Source;

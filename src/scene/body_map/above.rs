@@ -8,16 +8,16 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{PatientRight, Side};
 use crate::measure::settings::Rule;
-use crate::scene::body_lines;
-use crate::scene::body_map::way;
+use crate::scene::body_map::tip_path;
 use crate::scene::body_map::{
     BodyDrawing, Described, Reach, band_label, electrodes, midline_band, names_y, sheet, side_words, tip,
     two_names,
 };
+use crate::scene::drawing::primitive::fit;
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Text};
+use crate::scene::drawing::theme::space;
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{self, Layer};
-use crate::scene::primitive::fit;
-use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Text};
-use crate::scene::theme::space;
 
 /// How far the drawing reaches beyond the body, across and in depth: the pedicles' entries lie behind it.
 const REACH: Reach = [-0.24, 1.24, -0.66, 1.06];
@@ -71,7 +71,7 @@ const ARCH: [(f64, f64); 12] = [
 ];
 
 /// The body from above in a drawing.
-pub(crate) struct Drawn {
+pub(crate) struct BodyFromAbove {
     /// Across and depth to the drawing's points.
     pub(crate) map: BodyMap,
     body: Vec<Point>,
@@ -82,7 +82,7 @@ pub(crate) struct Drawn {
     posterior_up: bool,
 }
 
-impl Drawn {
+impl BodyFromAbove {
     /// From above, with the side nearest to whoever looks at the front drawing at the bottom, as projections are
     /// laid out: with the patient's right on the left that is the front of the body.
     pub(crate) fn typical(right: PatientRight, entry: Option<Side>, room: Rect) -> Option<Self> {
@@ -118,7 +118,7 @@ impl Drawn {
     }
 }
 
-impl Drawn {
+impl BodyFromAbove {
     /// The arch and the inside of the body.
     pub(crate) fn inside(&self, scene: &mut Scene) {
         scene.strip(self.arch.clone(), self.canal.clone(), Role::Neighbour);
@@ -163,14 +163,14 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
         of.tip_words([Rule::Midline, Rule::Depth]),
         of.target_words([Rule::Midline, Rule::Depth])
     );
-    let drawn = Drawn::typical(right, of.sides.entry, room);
+    let drawn = BodyFromAbove::typical(right, of.sides.entry, room);
     if let Some(drawn) = &drawn {
         fill(&mut scene, of, drawn, size);
     }
     (Described { scene, words }, drawn.map(|drawn| drawn.map))
 }
 
-fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, size: (f64, f64)) {
+fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &BodyFromAbove, size: (f64, f64)) {
     let map = &drawn.map;
     drawn.inside(scene);
     midline_band(scene, map, of);
@@ -188,14 +188,14 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, size: (f64, f64)
     let place = of.position;
     // The two come from different pictures, so they do not vary together.
     tip(scene, map, (place.across, place.depth, 0.0), REACH, of.layers);
-    way::way(scene, map, &of.way, way::ABOVE, REACH);
+    tip_path::way(scene, map, &of.way, tip_path::ABOVE, REACH);
     if of.layers.has(Layer::Labels) {
         names(scene, of, drawn, size);
     }
 }
 
 /// The patient's sides in the corners beside the spinous process, anterior opposite, and the bands' numbers.
-fn names(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, size: (f64, f64)) {
+fn names(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &BodyFromAbove, size: (f64, f64)) {
     let map = &drawn.map;
     if let Some(band) = of.band(Rule::Depth) {
         // On the right of the body, whichever wall that is.
@@ -229,7 +229,7 @@ mod tests {
         let room = Rect::new(0.0, 0.0, 200.0, 160.0);
         for right in PatientRight::ALL {
             for entry in [None, Some(Side::Left), Some(Side::Right)] {
-                let drawn = Drawn::typical(right, entry, room).unwrap();
+                let drawn = BodyFromAbove::typical(right, entry, room).unwrap();
                 let at = |w, u| drawn.map.to_image(BodyPoint::new(w, u));
                 let back_up = at(0.5, 0.0).y < at(0.5, 1.0).y;
                 assert_eq!(back_up, right == PatientRight::ImageLeft);
@@ -245,7 +245,8 @@ mod tests {
     /// The extremes of the drawn section are 0 and 1 in both coordinates.
     #[test]
     fn the_outline_reaches_from_0_to_1() {
-        let drawn = Drawn::typical(PatientRight::ImageLeft, None, Rect::new(0.0, 0.0, 400.0, 300.0)).unwrap();
+        let drawn =
+            BodyFromAbove::typical(PatientRight::ImageLeft, None, Rect::new(0.0, 0.0, 400.0, 300.0)).unwrap();
         let places: Vec<_> = drawn.body.iter().filter_map(|&p| drawn.map.to_body(p)).collect();
         assert_eq!(places.len(), drawn.body.len());
         for f in [(|p: &BodyPoint| p.along) as fn(&BodyPoint) -> f64, |p| p.height] {

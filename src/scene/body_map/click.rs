@@ -2,13 +2,13 @@
 
 use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, MarkRef, View};
-use crate::scene::body_lines;
-use crate::scene::body_map::side::{Drawn, side_names};
+use crate::scene::body_map::side::{BodyFromSide, side_names};
 use crate::scene::body_map::{Posterior, Sides, borders, click_ap, click_pedicle, names_y};
-use crate::scene::shape::TextSize;
-use crate::scene::shape::{Glyph, Rect, Role, Scene, Space};
-use crate::scene::theme::Theme;
-use crate::scene::theme::space;
+use crate::scene::drawing::shape::TextSize;
+use crate::scene::drawing::shape::{Glyph, Rect, Role, Scene, Space};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::drawing::theme::space;
+use crate::scene::overlay::body_lines;
 
 /// Which way round a picture is, as far as that is known.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -34,7 +34,7 @@ pub fn where_to_click(
     let room = Rect::new(space::S3, space::S3, size.0 - space::S3, size.1 - names - space::S2);
     match view {
         View::Lateral => {
-            let drawn = Drawn::typical(facing.posterior, room, 0.0)?;
+            let drawn = BodyFromSide::typical(facing.posterior, room, 0.0)?;
             drawn.inside(&mut scene);
             borders(&mut scene, &drawn.map);
             highlight(&mut scene, &drawn.map, at, slots);
@@ -147,7 +147,7 @@ mod tests {
     use super::*;
     use crate::measure::mark::{PatientRight, Side};
     use crate::scene::body_map::tests::points;
-    use crate::scene::shape::Shape;
+    use crate::scene::drawing::shape::Shape;
 
     #[test]
     fn every_mark_of_every_view_has_its_drawing() {

@@ -6,9 +6,9 @@ use crate::measure::mark::{MarkKind, MarkRef, PatientRight, Side};
 use crate::scene::body_map::click::{
     along_plate, between, is_last, on_border, one_electrode, second_contour,
 };
-use crate::scene::body_map::front::{Drawn, Pedicle, pedicle_shape, side_names, spinous_outline};
+use crate::scene::body_map::front::{BodyFromFront, Pedicle, pedicle_shape, side_names, spinous_outline};
 use crate::scene::body_map::{Sides, bone, borders};
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text};
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text};
 
 /// A typical way of an instrument through the pedicle; its last place is the tip.
 const WAY: [BodyPoint; 3] =
@@ -18,7 +18,7 @@ const WAY: [BodyPoint; 3] =
 pub(super) fn draw(scene: &mut Scene, room: Rect, at: MarkRef, slots: usize, sides: Sides) -> Option<()> {
     let right = sides.patient_right;
     // Without a known right side end plates run from the left of the picture, as in any picture.
-    let drawn = Drawn::typical(right.unwrap_or(PatientRight::ImageLeft), None, room)?;
+    let drawn = BodyFromFront::typical(right.unwrap_or(PatientRight::ImageLeft), None, room)?;
     let map = &drawn.map;
     bone(scene, map);
     if let Some(spinous) = drawn.spinous {
@@ -49,7 +49,7 @@ const fn by_side(kind: MarkKind) -> Option<Side> {
     }
 }
 
-fn highlight(scene: &mut Scene, drawn: &Drawn, at: MarkRef, slots: usize, sides: Sides) {
+fn highlight(scene: &mut Scene, drawn: &BodyFromFront, at: MarkRef, slots: usize, sides: Sides) {
     let map = &drawn.map;
     if let Some(side) = by_side(at.kind) {
         // Where the patient's right is not known, both places are shown.
@@ -91,7 +91,7 @@ fn highlight(scene: &mut Scene, drawn: &Drawn, at: MarkRef, slots: usize, sides:
     }
 }
 
-fn on_side(scene: &mut Scene, drawn: &Drawn, at: MarkRef, slots: usize, side: Side) {
+fn on_side(scene: &mut Scene, drawn: &BodyFromFront, at: MarkRef, slots: usize, side: Side) {
     let map = &drawn.map;
     let border = wall(drawn, side);
     match at.kind {
@@ -114,7 +114,7 @@ fn border_of(map: &BodyMap, pedicle: Pedicle, index: usize) -> Point {
 }
 
 /// The wall on the patient's side; the drawing's fractions run from its left.
-fn wall(drawn: &Drawn, side: Side) -> Border {
+fn wall(drawn: &BodyFromFront, side: Side) -> Border {
     let right_is_left = drawn.right_is_left != Some(false);
     if right_is_left == (side == Side::Right) { Border::Start } else { Border::End }
 }
@@ -124,7 +124,7 @@ mod tests {
     use super::*;
     use crate::measure::mark::View;
     use crate::scene::body_map::click::{Facing, where_to_click};
-    use crate::scene::shape::Shape;
+    use crate::scene::drawing::shape::Shape;
 
     fn targets(kind: MarkKind, index: usize, right: Option<PatientRight>) -> Vec<f64> {
         let facing = Facing { sides: Sides { patient_right: right, entry: None }, ..Facing::default() };

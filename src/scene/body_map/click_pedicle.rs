@@ -3,10 +3,10 @@
 use crate::geom::curve::Curve;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{MarkKind, MarkRef, PatientRight, Side};
-use crate::scene::body_lines;
 use crate::scene::body_map::Sides;
-use crate::scene::primitive::fit;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text};
+use crate::scene::drawing::primitive::fit;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text};
+use crate::scene::overlay::body_lines;
 
 /// The arch about the pedicle's outline as an oblique view shows it, lateral on the left, in half widths of the
 /// pedicle: the superior articular process above it, the transverse process beside it, the lamina below.

@@ -5,14 +5,14 @@ use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
 use crate::measure::settings::Rule;
-use crate::scene::body_lines;
-use crate::scene::body_map::way;
+use crate::scene::body_map::tip_path;
 use crate::scene::body_map::{
     BodyDrawing, Described, Reach, bone, borders, carried, electrodes, midline_band, midline_label, names_y,
     placing, sampled, sheet, side_words, tip, two_names,
 };
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Text};
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{self, Layer};
-use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Text};
 
 /// How far the drawing reaches beyond the body: a tip at the pedicle's entry lies beside it.
 const REACH: Reach = [-0.16, 1.16, -0.06, 1.12];
@@ -55,7 +55,7 @@ pub(crate) struct Spinous {
 const TYPICAL_SPINOUS: Spinous = Spinous { borders: [0.43, 0.57], height: 0.82 };
 
 /// A body from the front in a drawing.
-pub(crate) struct Drawn {
+pub(crate) struct BodyFromFront {
     pub(crate) map: BodyMap,
     pub(crate) pedicles: Vec<Pedicle>,
     pub(crate) spinous: Option<Spinous>,
@@ -63,7 +63,7 @@ pub(crate) struct Drawn {
     pub(super) right_is_left: Option<bool>,
 }
 
-impl Drawn {
+impl BodyFromFront {
     /// A typical body. Its fractions across run from the entry side where that is known, else from the left of the
     /// drawing.
     pub(crate) fn typical(right: PatientRight, entry: Option<Side>, room: Rect) -> Option<Self> {
@@ -111,8 +111,10 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
     let (mut scene, room) = sheet(size);
     let sides = of.sides;
     let drawn = match of.ap {
-        Some((map, marks)) => Drawn::own(map, marks, sides.patient_right, room),
-        None => Drawn::typical(sides.patient_right.unwrap_or(PatientRight::ImageLeft), sides.entry, room),
+        Some((map, marks)) => BodyFromFront::own(map, marks, sides.patient_right, room),
+        None => {
+            BodyFromFront::typical(sides.patient_right.unwrap_or(PatientRight::ImageLeft), sides.entry, room)
+        }
     };
     let right = sides.patient_right.or_else(|| of.ap.is_none().then_some(PatientRight::ImageLeft));
     let from = match right {
@@ -131,7 +133,7 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
     (Described { scene, words }, drawn.map(|drawn| drawn.map))
 }
 
-fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, names: f64) {
+fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &BodyFromFront, names: f64) {
     let map = &drawn.map;
     bone(scene, map);
     midline_band(scene, map, of);
@@ -151,7 +153,7 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, names: f64) {
     }
     let place = of.position;
     tip(scene, map, (place.across, place.height, place.across_height), REACH, of.layers);
-    way::way(scene, map, &of.way, way::FRONT, REACH);
+    tip_path::way(scene, map, &of.way, tip_path::FRONT, REACH);
     let top = map.to_image(BodyPoint::new(place.midline_across().clamp(0.0, 1.0), 0.0));
     midline_label(scene, top, of);
     if of.layers.has(Layer::Labels) {
@@ -230,7 +232,7 @@ mod tests {
             (PatientRight::ImageRight, Some(Side::Left), true),
             (PatientRight::ImageRight, None, true),
         ] {
-            let drawn = Drawn::typical(right, entry, room).unwrap();
+            let drawn = BodyFromFront::typical(right, entry, room).unwrap();
             let x = |w| drawn.map.to_image(BodyPoint::new(w, 0.5)).x;
             assert_eq!(x(0.0) < x(1.0), from_left, "{right:?} {entry:?}");
             // The pedicle named right lies where the picture has the patient's right.
@@ -247,7 +249,7 @@ mod tests {
             .with(MarkKind::InferiorEndPlate, &[(100.0, 130.0), (150.0, 130.0)])
             .with(MarkKind::LeftPedicle, &[(144.0, 108.0), (136.0, 110.0)]);
         let map = crate::measure::ap::ap_body_map(&marks, None, None).unwrap();
-        let drawn = Drawn::own(&map, &marks, None, Rect::new(0.0, 0.0, 240.0, 180.0)).unwrap();
+        let drawn = BodyFromFront::own(&map, &marks, None, Rect::new(0.0, 0.0, 240.0, 180.0)).unwrap();
         assert!(drawn.spinous.is_none() && drawn.right_is_left.is_none());
         let [pedicle] = drawn.pedicles.as_slice() else { panic!("{:?}", drawn.pedicles) };
         assert!((pedicle.lateral - 0.88).abs() < 1e-9 && (pedicle.medial - 0.72).abs() < 1e-9);

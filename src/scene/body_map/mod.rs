@@ -12,9 +12,9 @@ use crate::measure::mark::{Marks, PatientRight, Side, Stage};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{ApReading, Electrodes, LateralReading, MidlineBy, PairReading};
 use crate::measure::settings::{Band, Rule, Settings};
+use crate::scene::drawing::shape::Scene;
 use crate::scene::format;
 use crate::scene::overlay::{self, Layer, LayerSet};
-use crate::scene::shape::Scene;
 
 pub mod above;
 pub mod click;
@@ -23,9 +23,9 @@ pub mod click_pedicle;
 pub mod front;
 mod parts;
 pub mod side;
-pub mod way;
+pub mod tip_path;
 
-pub use way::Stop;
+pub use tip_path::Stop;
 
 use parts::{
     Reach, band_label, electrodes, midline_band, midline_label, placing, sampled, sheet, side_words, tip,
@@ -228,19 +228,19 @@ impl<'a> BodyDrawing<'a> {
     /// The body from the side: depth and height.
     #[must_use]
     pub fn side(&self, size: (f64, f64)) -> Described {
-        self.described(side::drawing(self, size).0, way::SIDE)
+        self.described(side::drawing(self, size).0, tip_path::SIDE)
     }
 
     /// The body from the front, or from behind where the picture shows it so: across and height.
     #[must_use]
     pub fn front(&self, size: (f64, f64)) -> Described {
-        self.described(front::drawing(self, size).0, way::FRONT)
+        self.described(front::drawing(self, size).0, tip_path::FRONT)
     }
 
     /// The body from above: across and depth.
     #[must_use]
     pub fn above(&self, size: (f64, f64)) -> Described {
-        self.described(above::drawing(self, size).0, way::ABOVE)
+        self.described(above::drawing(self, size).0, tip_path::ABOVE)
     }
 
     /// The three drawings from the side, from the front and from above, each with the map into it where it has one: for
@@ -250,8 +250,8 @@ impl<'a> BodyDrawing<'a> {
     }
 
     /// A drawing whose sentence also tells the way.
-    fn described(&self, drawing: Described, pick: way::Pick) -> Described {
-        Described { words: drawing.words + &way::words(&self.way, pick), ..drawing }
+    fn described(&self, drawing: Described, pick: tip_path::Pick) -> Described {
+        Described { words: drawing.words + &tip_path::words(&self.way, pick), ..drawing }
     }
 
     /// The band of a rule that is drawn, if its layer is on.
@@ -328,8 +328,8 @@ fn places(electrodes: Option<&Electrodes>) -> Vec<BodyPoint> {
 pub(crate) mod tests {
     use super::*;
     use crate::geom::point::Point;
-    use crate::scene::shape::Role;
-    use crate::scene::shape::Shape;
+    use crate::scene::drawing::shape::Role;
+    use crate::scene::drawing::shape::Shape;
 
     /// The points of everything in a scene.
     pub(crate) fn points(scene: &Scene) -> Vec<Point> {

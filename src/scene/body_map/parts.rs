@@ -5,14 +5,14 @@ use crate::measure::body::{BodyMap, BodyPoint, Border, Outline};
 use crate::measure::mark::Side;
 use crate::measure::quantity::Z95;
 use crate::measure::settings::{Band, Rule};
-use crate::scene::body_lines;
 use crate::scene::body_map::{BodyDrawing, Coordinate};
+use crate::scene::drawing::primitive::fit;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::drawing::type_metrics::width;
 use crate::scene::format;
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{self, Layer, LayerSet};
-use crate::scene::primitive::fit;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
-use crate::scene::theme::{Theme, space};
-use crate::scene::type_metrics::width;
 
 /// An outline with every point carried through `f`.
 pub(crate) fn carried(outline: &Outline, f: &impl Fn(Point) -> Point) -> Outline {

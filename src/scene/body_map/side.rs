@@ -4,15 +4,15 @@ use crate::geom::curve::Curve;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Border, Outline};
 use crate::measure::settings::Rule;
-use crate::scene::body_map::way;
+use crate::scene::body_map::tip_path;
 use crate::scene::body_map::{
     BodyDrawing, Described, Posterior, Reach, band_label, bone, borders, carried, electrodes, names_y,
     placing, sampled, sheet, tip,
 };
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Text, TextSize};
+use crate::scene::drawing::theme::space;
+use crate::scene::drawing::type_metrics::width;
 use crate::scene::overlay::{self, Layer};
-use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Text, TextSize};
-use crate::scene::theme::space;
-use crate::scene::type_metrics::width;
 
 /// How far the drawing reaches beyond the body when nothing lies farther away, and at most behind it.
 const REACH: Reach = [-0.30, 1.06, -0.08, 1.08];
@@ -63,12 +63,12 @@ pub(crate) fn arch() -> [Vec<Point>; 2] {
 }
 
 /// A body in a drawing: its map into the drawing's points, and the pedicle's edges of a typical one.
-pub(super) struct Drawn {
+pub(super) struct BodyFromSide {
     pub(super) map: BodyMap,
     arch: Option<[Vec<Point>; 2]>,
 }
 
-impl Drawn {
+impl BodyFromSide {
     /// The typical body fitted into `room`, `None` where it has no map.
     pub(super) fn typical(posterior: Posterior, room: Rect, behind: f64) -> Option<Self> {
         let outline = typical_outline();
@@ -114,8 +114,8 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
     let (mut scene, room) = sheet(size);
     let reach = reach(of);
     let drawn = match of.lateral {
-        Some(map) => Drawn::own(map, room, reach[0]),
-        None => Drawn::typical(of.posterior, room, reach[0]),
+        Some(map) => BodyFromSide::own(map, room, reach[0]),
+        None => BodyFromSide::typical(of.posterior, room, reach[0]),
     };
     if let Some(drawn) = &drawn {
         fill(&mut scene, of, drawn, reach, names_y(size));
@@ -123,7 +123,7 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
     (Described { scene, words }, drawn.map(|drawn| drawn.map))
 }
 
-fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, reach: Reach, names: f64) {
+fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &BodyFromSide, reach: Reach, names: f64) {
     let map = &drawn.map;
     drawn.inside(scene);
     if let Some(band) = of.band(Rule::Depth) {
@@ -146,7 +146,7 @@ fn fill(scene: &mut Scene, of: &BodyDrawing<'_>, drawn: &Drawn, reach: Reach, na
     }
     let place = of.position;
     tip(scene, map, (place.depth, place.height, place.depth_height), reach, of.layers);
-    way::way(scene, map, &of.way, way::SIDE, reach);
+    tip_path::way(scene, map, &of.way, tip_path::SIDE, reach);
     if of.layers.has(Layer::Labels) {
         side_names(scene, map, names);
     }

@@ -8,8 +8,8 @@ use std::sync::Arc;
 use crate::align::greys::Matching;
 use crate::align::laying::Laying;
 use crate::align::warp::Warp;
-use crate::case::cover::{Cover, covered};
-use crate::case::frame::{Frame, Samples};
+use crate::case::document::redaction::{Cover, covered};
+use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::window_level::{GreyTile, Region, Sampled, sample};
 

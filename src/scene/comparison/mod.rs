@@ -1,7 +1,7 @@
 //! Two shots of one body compared: whether they can be, what changed, and what is drawn of it. The window and the
 //! command line both show what is made here.
 //!
-//! Reading order: [`words`], [`drawn`], [`layers`], [`page`], [`refined`].
+//! Reading order: [`words`], [`arrow_and_marks`], [`layers`], [`page`], [`refined`].
 
 use crate::align::laying::Laying;
 use crate::case::document::{Case, Shot};
@@ -12,7 +12,7 @@ use crate::measure::issue::Issue;
 use crate::measure::mark::{MarkKind, MarkRef, View};
 use crate::scene::format;
 
-pub mod drawn;
+pub mod arrow_and_marks;
 pub mod layers;
 pub mod page;
 pub mod refined;

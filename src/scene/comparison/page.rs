@@ -4,21 +4,21 @@ use std::sync::Arc;
 
 use crate::align::laying::Laying;
 use crate::case::document::Case;
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
-use crate::scene::caution;
-use crate::scene::comparison::drawn::{self, Drawn, Whose};
+use crate::scene::comparison::arrow_and_marks::{self, ComparisonMarks, Whose};
 use crate::scene::comparison::layers::{Blend, Layers};
 use crate::scene::comparison::{Comparison, words};
+use crate::scene::drawing::shape::{Greys, Picture, Rect, Role, Scene, Space, TextSize};
+use crate::scene::drawing::theme::{Ground, space};
+use crate::scene::figure::style::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, bounds_of, pictured, region_of};
-use crate::scene::figure_style::FigureStyle;
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
-use crate::scene::page::{Page, Part};
-use crate::scene::shape::{Greys, Picture, Rect, Role, Scene, Space, TextSize};
-use crate::scene::sheet::Sheet;
-use crate::scene::theme::{Ground, space};
+use crate::scene::page::sheet::Sheet;
+use crate::scene::page::{Page, PagePart};
 use crate::scene::window_level::WindowLevel;
+use crate::scene::words::caution;
 
 /// How the two are shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
@@ -143,16 +143,16 @@ fn laid(
     }
     let maps = [laying.from(), laying.to()];
     let both = [from, to].map(|one| (one.shot.shot, one.shot.reading));
-    let of = |i: usize| Drawn { shot: both[i].0, map: Some(maps[i]), reading: both[i].1 };
-    let style = drawn::Style {
+    let of = |i: usize| ComparisonMarks { shot: both[i].0, map: Some(maps[i]), reading: both[i].1 };
+    let style = arrow_and_marks::Style {
         whose: Whose::Both,
         layers: LayerSet::default(),
         zoom: page.inner / bounds.width(),
         bounds,
     };
-    let scenes = drawn::laid(case, [of(0), of(1)], laying, found.arrow, &style);
+    let scenes = arrow_and_marks::laid(case, [of(0), of(1)], laying, found.arrow, &style);
     for scene in std::iter::once(picture).chain(scenes) {
-        page.parts.push(Part { room, scene, ground: Ground::Picture });
+        page.parts.push(PagePart { room, scene, ground: Ground::Picture });
     }
     page.y += high + space::S2;
     let matched = match way {

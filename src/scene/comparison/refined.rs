@@ -4,14 +4,14 @@ use crate::align::change::refined_change;
 use crate::align::laying::Laying;
 use crate::align::refine::{Refinement, refine};
 use crate::case::document::Case;
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::readings::ShotReading;
 use crate::geom::point::Point;
 use crate::measure::compare::ShotChange;
 use crate::scene::comparison::words::line;
 use crate::scene::comparison::{Comparison, arrow};
 use crate::scene::format;
-use crate::scene::reading_lines::ReadingLine;
+use crate::scene::words::reading::ReadingLine;
 
 /// What is said where the change by the refined laying stands in the place of that by the marks.
 pub const ACCEPTED: &str =

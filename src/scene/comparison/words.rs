@@ -4,10 +4,10 @@ use crate::case::document::Case;
 use crate::measure::compare::{Change, Moved, Position};
 use crate::measure::mark::View;
 use crate::scene::comparison::Comparison;
+use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::format;
-use crate::scene::reading_lines::{ReadingLine, midline_by};
-use crate::scene::run_lines::moved;
-use crate::scene::shape::{Glyph, Role};
+use crate::scene::words::reading::{ReadingLine, midline_by};
+use crate::scene::words::tip_path::moved;
 
 /// What is said where a shot has no reading.
 pub const NO_CHANGE: &str = "no change can be said: a shot has no reading";

@@ -7,9 +7,9 @@ mod names;
 
 pub use names::{body, mark, mark_point, pair, patient_right, shot, side, stage, view};
 
-use crate::case::label::value::{Along, Size};
-use crate::case::offered_scale::Offer;
-use crate::case::standing::Standing;
+use crate::case::annotation::value::{Along, Size};
+use crate::case::image::offered_scale::Offer;
+use crate::case::plan::standing::Standing;
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::length::Length;
 use crate::measure::quantity::{Quantity, Z95};

@@ -2,9 +2,9 @@
 
 use crate::geom::curve::Curve;
 use crate::geom::point::{Point, Vec2};
+use crate::scene::drawing::shape::{AlignX, AlignY, Role, Scene};
 use crate::scene::format;
 use crate::scene::lesson::board::Board;
-use crate::scene::shape::{AlignX, AlignY, Role, Scene};
 
 const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);
 
@@ -17,7 +17,7 @@ pub fn posterior_wall() -> Scene {
     for (i, (levels, name, hollow_mm)) in cases.into_iter().enumerate() {
         let centre = Point::new(128.0 + f64::from(u32::try_from(i).unwrap_or(0)) * 232.0, 184.0);
         let outline = section(centre, hollow_mm);
-        let (a, b) = crate::scene::body_lines::halves(&outline);
+        let (a, b) = crate::scene::overlay::body_lines::halves(&outline);
         board.scene.strip(a, b, Role::Bone);
         board.scene.outline(outline.clone(), Role::Outline);
         let wall = outline.iter().map(|p| p.x).fold(f64::MAX, f64::min);

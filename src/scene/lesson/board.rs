@@ -4,10 +4,10 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::scene::body_map::side::{arch, arch_shape, typical_outline};
 use crate::scene::body_map::{bone, borders, carried};
-use crate::scene::primitive::fit;
-use crate::scene::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Space, Text, TextSize};
-use crate::scene::theme::Theme;
-use crate::scene::type_metrics::wrap;
+use crate::scene::drawing::primitive::fit;
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Space, Text, TextSize};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::drawing::type_metrics::wrap;
 
 /// Width of every drawing of the manual in points.
 pub const WIDTH: f64 = 720.0;
@@ -133,7 +133,7 @@ impl Board {
 
     /// A circle around a place.
     pub fn circle(&mut self, centre: Point, radius: f64, role: Role) {
-        let (a, b) = crate::scene::body_lines::halves(&around(centre, radius));
+        let (a, b) = crate::scene::overlay::body_lines::halves(&around(centre, radius));
         self.scene.strip(a, b, role);
         self.scene.outline(around(centre, radius), role);
     }

@@ -7,13 +7,13 @@ use crate::measure::mark::{Stage, View};
 use crate::measure::quantity::{Budget, Quantity, Z95};
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::verdict::Verdict;
-use crate::scene::body_lines;
 use crate::scene::body_map::{borders, carried};
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
+use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, Placed, WIDTH};
 use crate::scene::lesson::typical;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
-use crate::scene::theme::state_sign;
+use crate::scene::overlay::body_lines;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);

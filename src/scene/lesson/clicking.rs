@@ -2,9 +2,9 @@
 
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, Border};
-use crate::scene::body_lines;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::lesson::board::{Board, Placed};
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
+use crate::scene::overlay::body_lines;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 const RIGHT: (AlignX, AlignY) = (AlignX::Right, AlignY::Middle);

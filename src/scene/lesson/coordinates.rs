@@ -6,13 +6,13 @@ use crate::measure::mark::Stage;
 use crate::measure::quantity::{Budget, Quantity};
 use crate::measure::reading::Place;
 use crate::measure::settings::{Rule, Settings};
-use crate::scene::body_lines;
 use crate::scene::body_map::side::typical_outline;
 use crate::scene::body_map::{bone, borders};
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, Placed};
 use crate::scene::overlay;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
+use crate::scene::overlay::body_lines;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);

@@ -6,13 +6,13 @@ use crate::measure::mark::{MarkKind, Marks, Stage, View};
 use crate::measure::pedicle::{PedicleFrame, read_pedicle};
 use crate::measure::settings::Settings;
 use crate::measure::verdict::VerdictRule;
-use crate::scene::body_lines;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene};
+use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, WIDTH};
 use crate::scene::lesson::typical;
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{LayerSet, Overlay};
-use crate::scene::shape::{AlignX, AlignY, Glyph, Role, Scene};
-use crate::scene::theme::state_sign;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 

@@ -7,15 +7,15 @@ use crate::measure::body::{BodyPoint, Border};
 use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
 use crate::measure::reading::MidlineBy;
 use crate::measure::settings::Settings;
-use crate::scene::body_map::front::{Drawn, Pedicle, pedicle_shape, spinous_outline};
+use crate::scene::body_map::front::{BodyFromFront, Pedicle, pedicle_shape, spinous_outline};
 use crate::scene::body_map::{above, bone, borders};
+use crate::scene::drawing::primitive::fit;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, WIDTH};
 use crate::scene::lesson::typical;
 use crate::scene::overlay::{Layer, LayerSet, Overlay};
-use crate::scene::primitive::fit;
-use crate::scene::reading_lines::midline_by;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
+use crate::scene::words::reading::midline_by;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 const RIGHT: (AlignX, AlignY) = (AlignX::Right, AlignY::Middle);
@@ -26,7 +26,7 @@ const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);
 pub fn where_to_click() -> Scene {
     let mut board = Board::new(404.0);
     let room = Rect::new(170.0, 84.0, 550.0, 330.0);
-    let Some(body) = Drawn::typical(PatientRight::ImageLeft, None, room) else { return board.scene };
+    let Some(body) = BodyFromFront::typical(PatientRight::ImageLeft, None, room) else { return board.scene };
     let map = &body.map;
     let at = |across: f64, height: f64| map.to_image(BodyPoint::new(across, height));
     bone(&mut board.scene, map);
@@ -65,7 +65,7 @@ pub fn where_to_click() -> Scene {
     board.scene
 }
 
-fn names(board: &mut Board, body: &Drawn) {
+fn names(board: &mut Board, body: &BodyFromFront) {
     let map = &body.map;
     let at = |across: f64, height: f64| map.to_image(BodyPoint::new(across, height));
     let plate = map.border(Border::Superior, 0.5);
@@ -169,7 +169,7 @@ pub fn lever() -> Scene {
     const TURN_DEG: f64 = 8.0;
     let mut board = Board::new(400.0);
     let room = Rect::new(60.0, 44.0, 380.0, 330.0);
-    let Some(body) = above::Drawn::typical(PatientRight::ImageLeft, Some(Side::Right), room) else {
+    let Some(body) = above::BodyFromAbove::typical(PatientRight::ImageLeft, Some(Side::Right), room) else {
         return board.scene;
     };
     body.inside(&mut board.scene);

@@ -14,7 +14,7 @@ pub mod front;
 pub mod pairs;
 pub mod typical;
 
-use crate::scene::shape::Scene;
+use crate::scene::drawing::shape::Scene;
 
 /// Every drawing of the manual with its name.
 #[must_use]

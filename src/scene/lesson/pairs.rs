@@ -5,11 +5,11 @@ use crate::measure::mark::{Side, Stage};
 use crate::measure::settings::Settings;
 use crate::measure::verdict::VerdictRule;
 use crate::scene::body_map::BodyDrawing;
+use crate::scene::drawing::shape::{AlignX, AlignY, Role, Scene};
+use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, WIDTH};
 use crate::scene::lesson::typical;
-use crate::scene::shape::{AlignX, AlignY, Role, Scene};
-use crate::scene::theme::state_sign;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);

@@ -8,10 +8,10 @@ use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, PatientRight, Side};
 use crate::measure::reading::MidlineBy;
 use crate::measure::settings::{Band, Rule};
-use crate::scene::body_lines;
+use crate::scene::drawing::shape::{Role, Scene};
 use crate::scene::format;
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{Layer, Overlay, edge, label, midline_band, shown_band};
-use crate::scene::shape::{Role, Scene};
 
 /// How far from its middle a pedicle's border is drawn, in radians of its outline: only the borders were marked,
 /// not what lies above and below.
@@ -126,8 +126,8 @@ mod tests {
     use crate::case::readings::{Picture, read_shot};
     use crate::measure::ap::ap_body_map;
     use crate::measure::mark::{Marks, Stage, View};
+    use crate::scene::drawing::shape::{Rect, Shape};
     use crate::scene::overlay::LayerSet;
-    use crate::scene::shape::{Rect, Shape};
 
     /// A body 100 wide and 60 high; medial borders at 0.28 and 0.70, so the midline by the pedicles is at 0.49; the
     /// spinous process from 0.44 to 0.60, its middle at 0.52.

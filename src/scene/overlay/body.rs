@@ -5,10 +5,10 @@ use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, View};
 use crate::measure::settings::{Band, Rule};
-use crate::scene::body_lines;
+use crate::scene::drawing::shape::{Role, Scene};
 use crate::scene::format;
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{Layer, Overlay, edge, label, shown_band};
-use crate::scene::shape::{Role, Scene};
 
 impl Overlay<'_> {
     pub(super) fn depth(&self, scene: &mut Scene, map: &BodyMap) {

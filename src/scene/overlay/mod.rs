@@ -11,14 +11,17 @@ use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, Marks, Stage, View};
 use crate::measure::reading::Place;
 use crate::measure::settings::{Band, Rule, Settings};
-use crate::scene::body_lines;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 use crate::scene::format;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
+use crate::scene::overlay::body_lines;
 
 pub mod ap;
 pub mod body;
+pub mod body_lines;
+pub mod both_sides;
 pub mod layers;
 pub mod pedicle;
+pub mod preview;
 
 pub(crate) use body::{depth_band, height_band, level_band, midline_band, thirds};
 pub use layers::{Layer, LayerSet};
@@ -173,7 +176,7 @@ fn label(at: Point, offset: Vec2, words: String, role: Role) -> Text {
 mod tests {
     use super::*;
     use crate::measure::lateral::lateral_body_map;
-    use crate::scene::shape::Shape;
+    use crate::scene::drawing::shape::Shape;
 
     fn marks() -> Marks {
         Marks::new()

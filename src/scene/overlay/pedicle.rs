@@ -5,10 +5,10 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyPoint;
 use crate::measure::mark::{MarkKind, MarkRef, Stage};
 use crate::measure::pedicle::PedicleFrame;
-use crate::scene::body_lines;
+use crate::scene::drawing::shape::{Role, Scene};
 use crate::scene::format;
+use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{Layer, Overlay, label, region};
-use crate::scene::shape::{Role, Scene};
 
 /// Points around the outline.
 const AROUND: u32 = 96;
@@ -110,8 +110,8 @@ mod tests {
     use crate::case::document::{Case, Shot};
     use crate::case::readings::{Picture, read_shot};
     use crate::measure::mark::{Marks, View};
+    use crate::scene::drawing::shape::{Rect, Shape};
     use crate::scene::overlay::LayerSet;
-    use crate::scene::shape::{Rect, Shape};
 
     /// Superior, inferior, medial, lateral; lateral on the left of the picture where `left`.
     fn shot(left: bool) -> Shot {

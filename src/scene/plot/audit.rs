@@ -1,9 +1,9 @@
 //! Charts of what a series of bodies says: the tip's error over time, and cumulative sums with their limits.
 
 use crate::measure::settings::Rule;
+use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::format;
-use crate::scene::plot::{Axis, Chart, Layer};
-use crate::scene::shape::{Glyph, Role};
+use crate::scene::plot::{Axis, Chart, PlotLayer};
 use crate::stats::cusum::Rates;
 use crate::study::audit::{Audit, Sums, TipError, Undecided, common_band};
 use crate::study::series::{Treated, half_year_middle};
@@ -38,14 +38,14 @@ fn error(bodies: &[&Treated], audit: &Audit, rule: Rule) -> Option<Chart> {
     let mut layers = Vec::new();
     if let Some(half) = band {
         let name = "in the band".to_owned();
-        layers.push(Layer::Band { low: -half, high: half, role: Role::DepthBand, name });
+        layers.push(PlotLayer::Band { low: -half, high: half, role: Role::DepthBand, name });
     }
     let dot = "one body".to_owned();
-    layers.push(Layer::Signs { points: dots.clone(), glyph: Glyph::Disc, role: Role::Dot, name: dot });
-    layers.push(Layer::Line { points: means.clone(), role: Role::FirstCurve, name: String::new() });
-    layers.push(Layer::Intervals { ends, role: Role::FirstCurve });
+    layers.push(PlotLayer::Signs { points: dots.clone(), glyph: Glyph::Disc, role: Role::Dot, name: dot });
+    layers.push(PlotLayer::Line { points: means.clone(), role: Role::FirstCurve, name: String::new() });
+    layers.push(PlotLayer::Intervals { ends, role: Role::FirstCurve });
     let name = "mean of a half-year with its 95 % interval".to_owned();
-    layers.push(Layer::Signs { points: means, glyph: Glyph::Square, role: Role::FirstCurve, name });
+    layers.push(PlotLayer::Signs { points: means, glyph: Glyph::Square, role: Role::FirstCurve, name });
     let words = format!(
         "Error of the {} over time, {}: {}.",
         rule.key(),
@@ -95,9 +95,10 @@ pub fn sums(audit: &Audit, rates: &Rates) -> Vec<Chart> {
     let limits = rates.limits();
     let threshold = rates.threshold();
     let number = |x: f64| format::coefficient(x);
-    let limit = |at: f64, words: &str| Layer::Limit { at, name: format!("{words} {}", number(at)) };
-    let chart =
-        |title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: Vec<Layer>| sum_chart(audit, title, of, limits);
+    let limit = |at: f64, words: &str| PlotLayer::Limit { at, name: format!("{words} {}", number(at)) };
+    let chart = |title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: Vec<PlotLayer>| {
+        sum_chart(audit, title, of, limits)
+    };
     vec![
         chart(
             "Cumulative sum with decision limits: up, a miss; down, a hit",
@@ -117,7 +118,7 @@ pub fn sums(audit: &Audit, rates: &Rates) -> Vec<Chart> {
     ]
 }
 
-fn sum_chart(audit: &Audit, title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: Vec<Layer>) -> Chart {
+fn sum_chart(audit: &Audit, title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: Vec<PlotLayer>) -> Chart {
     let n = audit.order.len();
     #[expect(clippy::cast_precision_loss, reason = "a series is far smaller than 2^52")]
     let place = |i: usize| i as f64;
@@ -135,10 +136,10 @@ fn sum_chart(audit: &Audit, title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: V
         let (role, name) = way(sums.undecided);
         let last = values.last().copied().unwrap_or(0.0);
         said.push(format!("{name} it ends at {}", format::coefficient(last)));
-        layers.push(Layer::Line { points, role, name: name.to_owned() });
+        layers.push(PlotLayer::Line { points, role, name: name.to_owned() });
     }
     for limit in &limits {
-        if let Layer::Limit { at, name } = limit {
+        if let PlotLayer::Limit { at, name } = limit {
             (low, high) = (low.min(*at), high.max(*at));
             said.push(name.clone());
         }
@@ -168,9 +169,9 @@ mod tests {
     use super::*;
     use crate::measure::settings::Band;
     use crate::measure::verdict::State;
-    use crate::scene::series_table::tests::body;
+    use crate::scene::words::series_table::tests::body;
     use crate::study::audit::{audit, rates};
-    use crate::study::series::{Against, Outcome, Value};
+    use crate::study::series::{Against, Coordinate, Outcome};
 
     fn bodies() -> Vec<Treated> {
         (0..30)
@@ -178,7 +179,7 @@ mod tests {
                 let mut one = body();
                 one.date = format!("{}-{:02}-10", 2025 + i / 12, i % 12 + 1);
                 let value = 0.40 + 0.01 * f64::from(i % 5);
-                one.depth = Some(Value { value, sd: 0.01 });
+                one.depth = Some(Coordinate { value, sd: 0.01 });
                 let band = Band::new(0.3, 0.5);
                 let state = if i % 7 == 0 { State::Outside } else { State::Inside };
                 one.against =
@@ -197,7 +198,7 @@ mod tests {
         let charts = errors(&bodies, &audit(&bodies, &rates));
         let [depth] = charts.as_slice() else { panic!("only the depth has a band: {}", charts.len()) };
         let dots = depth.layers.iter().find_map(|layer| match layer {
-            Layer::Signs { points, role: Role::Dot, .. } => Some(points.clone()),
+            PlotLayer::Signs { points, role: Role::Dot, .. } => Some(points.clone()),
             _ => None,
         });
         let dots = dots.unwrap();
@@ -209,7 +210,7 @@ mod tests {
             dots[0]
         );
         let means = depth.layers.iter().filter_map(|layer| match layer {
-            Layer::Signs { points, glyph: Glyph::Square, .. } => Some(points.len()),
+            PlotLayer::Signs { points, glyph: Glyph::Square, .. } => Some(points.len()),
             _ => None,
         });
         assert_eq!(means.sum::<usize>(), 5, "five half-years");

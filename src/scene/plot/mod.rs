@@ -6,10 +6,11 @@
 
 use crate::geom::point::Point;
 use crate::scene::body_map::Described;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
-use crate::scene::theme::{Theme, space};
-use crate::scene::type_metrics::width;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::drawing::type_metrics::width;
 
+pub mod agreement;
 pub mod audit;
 pub mod shares;
 pub mod ticks;
@@ -32,7 +33,7 @@ pub struct Axis {
 
 /// Something in a chart. An empty name is left out of the key.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Layer {
+pub enum PlotLayer {
     /// A line through points.
     Line {
         /// The points.
@@ -90,7 +91,7 @@ pub struct Chart {
     /// The upright axis.
     pub y: Axis,
     /// What is in it, later ones on top.
-    pub layers: Vec<Layer>,
+    pub layers: Vec<PlotLayer>,
     /// What it shows, in one sentence, for those who cannot see it.
     pub words: String,
 }
@@ -118,7 +119,7 @@ impl Axis {
     }
 }
 
-impl Layer {
+impl PlotLayer {
     /// What stands for it in the key: its name, and whether a line, a sign or an area.
     fn in_key(&self) -> Option<&str> {
         match self {
@@ -196,13 +197,13 @@ impl Chart {
         let Some(layer) = self.layers.get(index) else { return };
         let end = Point::new(at.x + PIECE, at.y);
         match layer {
-            Layer::Line { role, .. } => scene.line(vec![at, end], *role),
-            Layer::Signs { glyph, role, .. } => scene.marker(at.midpoint(end), *glyph, *role),
-            Layer::Band { role, .. } => {
+            PlotLayer::Line { role, .. } => scene.line(vec![at, end], *role),
+            PlotLayer::Signs { glyph, role, .. } => scene.marker(at.midpoint(end), *glyph, *role),
+            PlotLayer::Band { role, .. } => {
                 let edge = |dy: f64| vec![Point::new(at.x, at.y + dy), Point::new(end.x, at.y + dy)];
                 scene.strip(edge(-5.0), edge(5.0), *role);
             }
-            Layer::Intervals { .. } | Layer::Limit { .. } => {}
+            PlotLayer::Intervals { .. } | PlotLayer::Limit { .. } => {}
         }
         let name = layer.in_key().unwrap_or_default();
         scene.text(Text::new(Point::new(end.x + space::S2, end.y), name, Role::Text));
@@ -233,7 +234,7 @@ impl Chart {
         scene.text(name.aligned(AlignX::Right, AlignY::Middle));
     }
 
-    fn layer(&self, scene: &mut Scene, room: Rect, place: &impl Fn(f64, f64) -> Point, layer: &Layer) {
+    fn layer(&self, scene: &mut Scene, room: Rect, place: &impl Fn(f64, f64) -> Point, layer: &PlotLayer) {
         let inside =
             |p: Point| Point::new(p.x.clamp(room.min.x, room.max.x), p.y.clamp(room.min.y, room.max.y));
         let across = |y: f64| {
@@ -241,7 +242,7 @@ impl Chart {
             vec![Point::new(room.min.x, y), Point::new(room.max.x, y)]
         };
         match layer {
-            Layer::Line { points, role, .. } => {
+            PlotLayer::Line { points, role, .. } => {
                 let points: Vec<Point> = points.iter().map(|&(x, y)| inside(place(x, y))).collect();
                 match points.as_slice() {
                     [] => {}
@@ -250,12 +251,12 @@ impl Chart {
                     _ => scene.line(points, *role),
                 }
             }
-            Layer::Signs { points, glyph, role, .. } => {
+            PlotLayer::Signs { points, glyph, role, .. } => {
                 for at in thinned(points.iter().map(|&(x, y)| inside(place(x, y)))) {
                     scene.marker(at, *glyph, *role);
                 }
             }
-            Layer::Intervals { ends, role } => {
+            PlotLayer::Intervals { ends, role } => {
                 for &(x, low, high) in ends {
                     let (low, high) = (inside(place(x, low)), inside(place(x, high)));
                     scene.line(vec![low, high], *role);
@@ -267,7 +268,7 @@ impl Chart {
                     }
                 }
             }
-            Layer::Limit { at, name } => {
+            PlotLayer::Limit { at, name } => {
                 if (self.y.low..=self.y.high).contains(at) {
                     let line = across(*at);
                     let y = line.first().map_or(0.0, |p| p.y);
@@ -278,7 +279,7 @@ impl Chart {
                     scene.text(words.aligned(AlignX::Right, stands));
                 }
             }
-            Layer::Band { low, high, role, .. } => scene.strip(across(*low), across(*high), *role),
+            PlotLayer::Band { low, high, role, .. } => scene.strip(across(*low), across(*high), *role),
         }
     }
 }
@@ -295,11 +296,11 @@ pub(crate) fn thinned(places: impl Iterator<Item = Point>) -> Vec<Point> {
 mod tests {
     use super::*;
     use crate::scene::body_map::tests::{points, words};
+    use crate::scene::drawing::shape::Shape;
     use crate::scene::format;
-    use crate::scene::shape::Shape;
 
     fn chart() -> Chart {
-        let line = |role, name: &str, up: f64| Layer::Line {
+        let line = |role, name: &str, up: f64| PlotLayer::Line {
             points: (0..5).map(|i| (f64::from(i), up * f64::from(i))).collect(),
             role,
             name: name.to_owned(),
@@ -309,12 +310,12 @@ mod tests {
             x: Axis::round("Body", (0.0, 4.0), format::rounded),
             y: Axis::round("Sum", (-1.0, 7.0), format::rounded),
             layers: vec![
-                Layer::Band { low: 1.0, high: 2.0, role: Role::DepthBand, name: "a band".to_owned() },
+                PlotLayer::Band { low: 1.0, high: 2.0, role: Role::DepthBand, name: "a band".to_owned() },
                 line(Role::FirstCurve, "first", 1.0),
                 line(Role::SecondCurve, "second", 9.0),
-                Layer::Intervals { ends: vec![(1.0, -9.0, 2.0)], role: Role::FirstCurve },
-                Layer::Limit { at: 3.0, name: "limit".to_owned() },
-                Layer::Signs {
+                PlotLayer::Intervals { ends: vec![(1.0, -9.0, 2.0)], role: Role::FirstCurve },
+                PlotLayer::Limit { at: 3.0, name: "limit".to_owned() },
+                PlotLayer::Signs {
                     points: vec![(1.0, 1.0), (1.0, 1.0), (2.0, 90.0)],
                     glyph: Glyph::Disc,
                     role: Role::Dot,

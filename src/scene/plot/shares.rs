@@ -1,13 +1,13 @@
 //! Shares in the target with their intervals, a row for each group and a line for each way of counting undecided bodies.
 
 use crate::geom::point::Point;
-use crate::scene::audit_lines::{group, share};
 use crate::scene::body_map::Described;
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::drawing::type_metrics::width;
 use crate::scene::format;
 use crate::scene::plot::audit::way;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
-use crate::scene::theme::{Theme, space};
-use crate::scene::type_metrics::width;
+use crate::scene::words::audit::{group, share};
 use crate::stats::agreement::Estimate;
 use crate::study::audit::{Audit, Share, Undecided};
 
@@ -125,8 +125,8 @@ fn interval(scene: &mut Scene, room: Rect, y: f64, undecided: Undecided, estimat
 mod tests {
     use super::*;
     use crate::scene::body_map::tests::{points, words};
-    use crate::scene::series_table::tests::body;
-    use crate::scene::shape::Shape;
+    use crate::scene::drawing::shape::Shape;
+    use crate::scene::words::series_table::tests::body;
     use crate::study::audit::{audit, rates};
 
     #[test]

@@ -12,12 +12,12 @@ use crate::measure::settings::{Rule, Settings};
 use crate::scene::body_map::{
     BodyDrawing, Coordinate, Described, Position, Sides, names_y, two_names, within,
 };
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
+use crate::scene::drawing::theme::space;
 use crate::scene::format;
-use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::overlay::{LayerSet, PlotLayer};
 use crate::scene::plot::thinned;
-use crate::scene::series_table::standing_sign;
-use crate::scene::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
-use crate::scene::theme::space;
+use crate::scene::words::series_table::standing_sign;
 use crate::stats::density::density;
 use crate::study::audit::{Audit, TipError, common_band};
 use crate::study::selection::Standing;
@@ -43,10 +43,16 @@ const VIEWS: [(&str, [Rule; 2], [&str; 2]); 3] = [
 #[must_use]
 pub fn drawn(bodies: &[&Treated], audit: &Audit, size: (f64, f64)) -> [Described; 3] {
     let (settings, alike) = target(bodies);
-    let layers =
-        [Layer::Thirds, Layer::Ruler, Layer::Labels, Layer::Tip, Layer::TipRegion, Layer::Electrodes]
-            .into_iter()
-            .fold(LayerSet::all(), LayerSet::without);
+    let layers = [
+        PlotLayer::Thirds,
+        PlotLayer::Ruler,
+        PlotLayer::Labels,
+        PlotLayer::Tip,
+        PlotLayer::TipRegion,
+        PlotLayer::Electrodes,
+    ]
+    .into_iter()
+    .fold(LayerSet::all(), LayerSet::without);
     let deepest = bodies.iter().filter_map(|body| body.depth).map(|v| v.value).fold(0.0, f64::min);
     // The drawing from the side reaches back as far as the tip that lies farthest behind.
     let position = Position { depth: Some(Coordinate { value: deepest, sd: 0.0 }), ..Position::default() };
@@ -168,10 +174,10 @@ mod tests {
     use crate::measure::settings::Band;
     use crate::measure::verdict::State;
     use crate::scene::body_map::tests::{points, words as said};
-    use crate::scene::series_table::tests::body;
-    use crate::scene::shape::Shape;
+    use crate::scene::drawing::shape::Shape;
+    use crate::scene::words::series_table::tests::body;
     use crate::study::audit::{audit, rates};
-    use crate::study::series::{Against, Value};
+    use crate::study::series::{Against, Coordinate};
 
     fn bodies(n: u32) -> Vec<Treated> {
         (0..n)
@@ -179,7 +185,7 @@ mod tests {
                 let mut one = body();
                 let turn = 2.4 * f64::from(i);
                 let far = 0.1 * (f64::from(i) / f64::from(n)).sqrt();
-                let value = |value| Some(Value { value, sd: 0.01 });
+                let value = |value| Some(Coordinate { value, sd: 0.01 });
                 one.depth = value(0.35 + far * turn.cos());
                 one.height = value(0.5 + far * turn.sin());
                 one.midline = value(-0.2 + far * (turn + 0.8).cos());

@@ -1,23 +1,23 @@
 //! The run of shots as small pictures beside each other.
 
-use crate::case::burned_in::{proposed_covers, uncovered};
 use crate::case::document::Shot;
-use crate::case::field::field_of;
-use crate::case::frame::Frame;
-use crate::case::rows::{Place, ROWS, rows};
+use crate::case::image::burned_in::{proposed_covers, uncovered};
+use crate::case::image::field::field_of;
+use crate::case::image::frame::Frame;
+use crate::case::plan::rows::{Place, ROWS, rows};
 use crate::measure::mark::{Level, Side};
 use crate::measure::reading::Field;
+use crate::scene::drawing::shape::{Role, TextSize};
+use crate::scene::drawing::theme::space;
+use crate::scene::drawing::type_metrics::wrap;
+use crate::scene::figure::style::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, pictured, shows_whole};
-use crate::scene::figure_style::FigureStyle;
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
-use crate::scene::paper::{INNER, Paper};
-use crate::scene::reading_lines;
-use crate::scene::report::Told;
-use crate::scene::shape::{Role, TextSize};
-use crate::scene::sheet::Sheet;
-use crate::scene::theme::space;
-use crate::scene::type_metrics::wrap;
+use crate::scene::page::paper::{INNER, Paper};
+use crate::scene::page::sheet::Sheet;
+use crate::scene::report::CaseReport;
+use crate::scene::words::reading;
 
 /// Pictures beside each other.
 const ACROSS: usize = 6;
@@ -33,7 +33,7 @@ pub(super) fn guarded(shot: &Shot, frame: Option<&Frame>) -> Shot {
 }
 
 /// The shots of a body and side in the order in which they were made.
-pub(super) fn shots_of(told: &Told<'_>, level: Level, side: Side) -> Vec<usize> {
+pub(super) fn shots_of(told: &CaseReport<'_>, level: Level, side: Side) -> Vec<usize> {
     let moments = rows(told.case, level, side);
     let places = moments.iter().flat_map(|moment| ROWS.map(|view| moment.of(view)));
     let shot = |place: Place| match place {
@@ -44,7 +44,7 @@ pub(super) fn shots_of(told: &Told<'_>, level: Level, side: Side) -> Vec<usize> 
 }
 
 /// The shots, as many beside each other as fit, each with what it shows and what is read.
-pub(super) fn write(paper: &mut Paper, told: &Told<'_>, shots: &[usize]) {
+pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>, shots: &[usize]) {
     #[expect(clippy::cast_precision_loss, reason = "a few")]
     let width = (INNER + space::S3) / ACROSS as f64 - space::S3;
     for row in shots.chunks(ACROSS) {
@@ -59,7 +59,7 @@ pub(super) fn write(paper: &mut Paper, told: &Told<'_>, shots: &[usize]) {
     }
 }
 
-fn put_row(paper: &mut Paper, told: &Told<'_>, row: &[usize], width: f64) {
+fn put_row(paper: &mut Paper, told: &CaseReport<'_>, row: &[usize], width: f64) {
     let top = paper.sheet.y;
     let mut bottom = top;
     let mut x = paper.sheet.left;
@@ -84,7 +84,7 @@ fn put_row(paper: &mut Paper, told: &Told<'_>, row: &[usize], width: f64) {
     paper.sheet.y = bottom + space::S3;
 }
 
-fn put(sheet: &mut Sheet, told: &Told<'_>, index: usize, (x, width): (f64, f64)) {
+fn put(sheet: &mut Sheet, told: &CaseReport<'_>, index: usize, (x, width): (f64, f64)) {
     let (Some(shot), Some(reading)) = (told.shown.get(index), told.readings.shots.get(index)) else { return };
     let frame = told.frames.get(index).and_then(Option::as_ref);
     let told_to_be_written = frame.is_some_and(|frame| frame.facts.burned_in == Some(true));
@@ -111,11 +111,11 @@ fn put(sheet: &mut Sheet, told: &Told<'_>, index: usize, (x, width): (f64, f64))
     if shot.draft {
         said.push("The marks are a draft.".to_owned());
     }
-    let lines = reading_lines::lines(reading);
+    let lines = reading::lines(reading);
     if lines.is_empty() {
         said.push("No reading.".to_owned());
     }
-    said.extend(reading_lines::chief(&lines).map(|line| format!("{} {}", line.name, line.number)));
+    said.extend(reading::chief(&lines).map(|line| format!("{} {}", line.name, line.number)));
     for words in said {
         sheet.lines(x, width, &words, Role::WeakText, TextSize::Small);
     }

@@ -3,13 +3,13 @@
 use crate::case::plan::SidePlan;
 use crate::measure::mark::{Level, Side, Stage};
 use crate::measure::settings::Rule;
-use crate::scene::caution;
+use crate::scene::drawing::theme::space;
 use crate::scene::format;
-use crate::scene::paper::{Column, Paper};
-use crate::scene::plan_words;
+use crate::scene::page::paper::{Column, Paper};
 use crate::scene::report::level::Final;
-use crate::scene::report::{Told, UNTITLED};
-use crate::scene::theme::space;
+use crate::scene::report::{CaseReport, UNTITLED};
+use crate::scene::words::caution;
+use crate::scene::words::plan;
 
 /// The method in one paragraph.
 const METHOD: &str = "The borders of each vertebral body were marked by hand on saved stills. From them follows a map \
@@ -21,7 +21,7 @@ const METHOD: &str = "The borders of each vertebral body were marked by hand on 
     an AP of one level, side and stage are read together; their heights are joined by their weights.";
 
 /// Writes the page.
-pub(super) fn write(paper: &mut Paper, told: &Told<'_>) {
+pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>) {
     let case = told.case;
     paper.title(case.title.as_deref().unwrap_or(UNTITLED));
     let facts = [("Reference", &case.reference), ("Date", &case.date), ("Operator", &case.operator)];
@@ -47,7 +47,7 @@ pub(super) fn write(paper: &mut Paper, told: &Told<'_>) {
     paper.note(&format!("Read by Stillmark {}.", env!("CARGO_PKG_VERSION")));
 }
 
-fn bodies(paper: &mut Paper, told: &Told<'_>) {
+fn bodies(paper: &mut Paper, told: &CaseReport<'_>) {
     let columns = [
         Column::words("body", 3.0),
         Column::words("views read", 1.7),
@@ -75,7 +75,7 @@ fn bodies(paper: &mut Paper, told: &Told<'_>) {
     }
 }
 
-fn body(told: &Told<'_>, level: Level, side: Side) -> Vec<String> {
+fn body(told: &CaseReport<'_>, level: Level, side: Side) -> Vec<String> {
     let plan = told.plan.body(level).and_then(|body| body.side(side));
     let read = |plan: &SidePlan| {
         let count = plan.count();
@@ -99,7 +99,7 @@ fn body(told: &Told<'_>, level: Level, side: Side) -> Vec<String> {
     ]
 }
 
-fn plan(paper: &mut Paper, told: &Told<'_>) {
+fn plan(paper: &mut Paper, told: &CaseReport<'_>) {
     let discs: Vec<String> =
         told.plan.discs.iter().map(|(above, below)| format!("{}-{}", above.name(), below.name())).collect();
     if !discs.is_empty() {
@@ -108,7 +108,7 @@ fn plan(paper: &mut Paper, told: &Told<'_>) {
     for name in &told.plan.unreadable_discs {
         paper.note(&format!("“{name}” is no disc between two neighbouring bodies."));
     }
-    paper.paragraph(&plan_words::summary(&told.plan));
+    paper.paragraph(&plan::summary(&told.plan));
     let to_sort = told.plan.to_sort.len();
     if to_sort > 0 {
         let shots = format::count(to_sort, "shot lacks", "shots lack");
@@ -118,7 +118,7 @@ fn plan(paper: &mut Paper, told: &Told<'_>) {
     }
 }
 
-fn settings(paper: &mut Paper, told: &Told<'_>) {
+fn settings(paper: &mut Paper, told: &CaseReport<'_>) {
     let settings = &told.case.settings;
     let columns = [
         Column::words("stage", 2.0),

@@ -9,15 +9,15 @@ use crate::measure::quantity::Quantity;
 use crate::measure::reading::MidlineBy;
 use crate::measure::settings::Rule;
 use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::drawing::theme::space;
 use crate::scene::figure::{Seen, drawings};
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
-use crate::scene::paper::{Column, INNER, Paper};
-use crate::scene::plan_words;
-use crate::scene::reading_lines;
-use crate::scene::report::Told;
+use crate::scene::page::paper::{Column, INNER, Paper};
+use crate::scene::report::CaseReport;
 use crate::scene::report::contact;
-use crate::scene::theme::space;
+use crate::scene::words::plan;
+use crate::scene::words::reading;
 
 /// Height of the three drawings.
 const DRAWING: f64 = 150.0;
@@ -31,7 +31,7 @@ pub(super) struct Final<'a> {
 }
 
 /// Writes the page.
-pub(super) fn write(paper: &mut Paper, told: &Told<'_>, level: Level, sides: &BTreeSet<Side>) {
+pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>, level: Level, sides: &BTreeSet<Side>) {
     paper.new_page();
     for &side in sides {
         paper.gap(space::S6);
@@ -44,10 +44,10 @@ pub(super) fn write(paper: &mut Paper, told: &Told<'_>, level: Level, sides: &BT
     }
 }
 
-fn one_side(paper: &mut Paper, told: &Told<'_>, level: Level, side: Side) {
+fn one_side(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) {
     paper.title(&format::body(level, side));
     let plan = told.plan.body(level).and_then(|body| body.side(side));
-    paper.note(&format!("{}.", plan_words::side(level, side, plan)));
+    paper.note(&format!("{}.", plan::side(level, side, plan)));
 
     paper.heading("Final position");
     final_position(paper, told, Final::of(told, level, side));
@@ -74,13 +74,13 @@ fn one_side(paper: &mut Paper, told: &Told<'_>, level: Level, side: Side) {
     }
     if let Some(plan) = plan {
         paper.heading("Stage by stage");
-        paper.paragraph(&format!("{}.", plan_words::stages(plan).join(". ")));
+        paper.paragraph(&format!("{}.", plan::stages(plan).join(". ")));
     }
 }
 
 impl<'a> Final<'a> {
     /// The final shots of a body and side.
-    pub(super) fn of(told: &Told<'a>, level: Level, side: Side) -> Self {
+    pub(super) fn of(told: &CaseReport<'a>, level: Level, side: Side) -> Self {
         let last = |view: View| {
             told.case.shots.iter().rposition(|shot| {
                 (shot.level, shot.side, shot.stage, shot.view)
@@ -93,37 +93,37 @@ impl<'a> Final<'a> {
     }
 
     /// Its numbers: what, how much with its half-width, the interval, and how it stands to the target.
-    pub(super) fn rows(self, told: &Told<'_>) -> Vec<Position> {
+    pub(super) fn rows(self, told: &CaseReport<'_>) -> Vec<PositionRow> {
         let reading = |index: Option<usize>| index.and_then(|index| told.readings.shots.get(index));
         let mut rows = Vec::new();
         if let Some(ReadPairOf { reading: pair, .. }) = self.pair
             && (pair.depth.is_some() || pair.midline.is_some())
         {
             let verdicts = &pair.verdicts;
-            rows.extend(pair.depth.as_ref().map(|q| Position::of(Rule::Depth, q, verdicts)));
-            rows.extend(pair.height.as_ref().map(|q| Position::of(Rule::Height, q, verdicts)));
-            rows.extend(pair.midline.as_ref().map(|(by, q)| Position::offset(*by, q, verdicts)));
+            rows.extend(pair.depth.as_ref().map(|q| PositionRow::of(Rule::Depth, q, verdicts)));
+            rows.extend(pair.height.as_ref().map(|q| PositionRow::of(Rule::Height, q, verdicts)));
+            rows.extend(pair.midline.as_ref().map(|(by, q)| PositionRow::offset(*by, q, verdicts)));
             rows.extend(passage(verdicts));
             return rows;
         }
         if let Some(ShotReading::Lateral(side)) = reading(self.lateral)
             && let Some(tip) = &side.tip
         {
-            rows.push(Position::of(Rule::Depth, &tip.along, &side.verdicts));
-            rows.push(Position::of(Rule::Height, &tip.height, &side.verdicts));
+            rows.push(PositionRow::of(Rule::Depth, &tip.along, &side.verdicts));
+            rows.push(PositionRow::of(Rule::Height, &tip.height, &side.verdicts));
         }
         if let Some(ShotReading::Ap(front)) = reading(self.ap) {
             if rows.is_empty() {
-                rows.extend(front.height.as_ref().map(|q| Position::of(Rule::Height, q, &front.verdicts)));
+                rows.extend(front.height.as_ref().map(|q| PositionRow::of(Rule::Height, q, &front.verdicts)));
             }
-            rows.extend(front.midline_by.best().map(|(by, q)| Position::offset(by, q, &front.verdicts)));
+            rows.extend(front.midline_by.best().map(|(by, q)| PositionRow::offset(by, q, &front.verdicts)));
         }
         rows
     }
 }
 
 /// One line of a final position.
-pub(super) struct Position {
+pub(super) struct PositionRow {
     pub(super) rule: Option<Rule>,
     name: String,
     pub(super) number: String,
@@ -131,11 +131,11 @@ pub(super) struct Position {
     verdict: String,
 }
 
-impl Position {
+impl PositionRow {
     fn of(rule: Rule, quantity: &Quantity, verdicts: &[Verdict]) -> Self {
         let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::Band(rule));
         let mut words = verdict.map(judged).unwrap_or_default();
-        let place = (rule == Rule::Depth).then(|| reading_lines::depth_place(quantity.value)).flatten();
+        let place = (rule == Rule::Depth).then(|| reading::depth_place(quantity.value)).flatten();
         if let Some(place) = place {
             words = if words.is_empty() { place.to_owned() } else { format!("{words}; {place}") };
         }
@@ -150,7 +150,7 @@ impl Position {
 
     fn offset(by: MidlineBy, quantity: &Quantity, verdicts: &[Verdict]) -> Self {
         Self {
-            name: format!("offset from the midline, {}", reading_lines::midline_by(by)),
+            name: format!("offset from the midline, {}", reading::midline_by(by)),
             number: format::signed_percent_of(quantity),
             ..Self::of(Rule::Midline, quantity, verdicts)
         }
@@ -161,9 +161,9 @@ fn judged(verdict: &Verdict) -> String {
     format!("{} {}", format::state_sign(verdict.state), format::verdict(verdict))
 }
 
-fn passage(verdicts: &[Verdict]) -> Option<Position> {
+fn passage(verdicts: &[Verdict]) -> Option<PositionRow> {
     let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::SafePassage)?;
-    Some(Position {
+    Some(PositionRow {
         rule: None,
         name: format::rule(verdict.rule).to_owned(),
         number: verdict.q.map(format::probability).unwrap_or_default(),
@@ -172,7 +172,7 @@ fn passage(verdicts: &[Verdict]) -> Option<Position> {
     })
 }
 
-fn final_position(paper: &mut Paper, told: &Told<'_>, last: Final<'_>) {
+fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
     let shot = |index: Option<usize>| {
         let index = index?;
         Some((told.shown.get(index)?, told.readings.shots.get(index)?))

@@ -5,22 +5,23 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::document::{Case, Shot};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::plan::{Plan, plan};
 use crate::case::readings::CaseReadings;
 use crate::measure::mark::{Level, Side};
 use crate::scene::page::Page;
-use crate::scene::paper::Paper;
+use crate::scene::page::paper::Paper;
 
 mod contact;
 mod cover;
 mod level;
+pub mod series;
 
 /// What stands over a report whose case has no title.
 const UNTITLED: &str = "Case without a title";
 
 /// A case with all that a report says of it.
-struct Told<'a> {
+struct CaseReport<'a> {
     case: &'a Case,
     readings: &'a CaseReadings,
     /// The shots' frames, in the case's order.
@@ -38,7 +39,7 @@ struct Told<'a> {
 pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>]) -> Vec<Page> {
     let shown = case.shots.iter().enumerate();
     let shown = shown.map(|(i, shot)| contact::guarded(shot, frames.get(i).and_then(Option::as_ref)));
-    let told = Told { case, readings, frames, shown: shown.collect(), plan: plan(case, readings) };
+    let told = CaseReport { case, readings, frames, shown: shown.collect(), plan: plan(case, readings) };
     let title = case.title.as_deref().unwrap_or(UNTITLED);
     let name = match &case.reference {
         Some(reference) => format!("{title} · {reference}"),
@@ -52,7 +53,7 @@ pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>]) ->
     paper.finish()
 }
 
-impl Told<'_> {
+impl CaseReport<'_> {
     /// The levels that have a page, down the spine, each with the sides there is something of.
     fn levels(&self) -> BTreeMap<Level, BTreeSet<Side>> {
         let mut levels: BTreeMap<Level, BTreeSet<Side>> = BTreeMap::new();
@@ -71,8 +72,8 @@ impl Told<'_> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::case::document::record::BodyRecord;
     use crate::case::readings::{Picture, read_case};
-    use crate::case::record::BodyRecord;
 
     fn words(case: &Case) -> String {
         let readings = read_case(case, |_| Picture::NotLookedAt, None);

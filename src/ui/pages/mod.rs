@@ -3,41 +3,41 @@
 use egui::Ui;
 
 use crate::app::pages::Page;
-use crate::app::state::State;
+use crate::app::session::state::State;
 use crate::ui::textures::Textures;
 use crate::ui::widgets::Asked;
 
 pub mod compare;
-pub mod desk;
+pub mod editor;
 pub mod figure;
 pub mod practice;
 pub mod rereading;
-pub mod run;
 pub mod series;
+pub mod tip_path;
 
 /// What the pages keep between frames.
 #[derive(Debug, Default)]
-pub struct Memory {
-    compare: compare::Memory,
-    run: run::Memory,
-    figure: figure::Memory,
-    series: series::Memory,
-    rereading: rereading::Memory,
-    practice: practice::Memory,
+pub struct PagesMemory {
+    compare: compare::CompareMemory,
+    run: tip_path::TipPathMemory,
+    figure: figure::FigureMemory,
+    series: series::SeriesMemory,
+    rereading: rereading::RereadingMemory,
+    practice: practice::PracticeMemory,
 }
 
 /// Shows the page that is chosen; nothing where that is the picture.
 pub fn page_ui(
     ui: &mut Ui,
     state: &mut State,
-    memory: &mut Memory,
+    memory: &mut PagesMemory,
     textures: &mut Textures,
     asked: &mut Asked,
 ) {
     match state.pages.shown {
         Page::Picture => {}
         Page::Compare => compare::page_ui(ui, state, &mut memory.compare, textures, asked),
-        Page::Run => run::page_ui(ui, state, &mut memory.run, textures, asked),
+        Page::TipPath => tip_path::page_ui(ui, state, &mut memory.run, textures, asked),
         Page::Figure => figure::page_ui(ui, state, &mut memory.figure, textures, asked),
         Page::Series => series::page_ui(ui, state, &mut memory.series, textures, asked),
         Page::Rereading => rereading::page_ui(ui, state, &mut memory.rereading, textures, asked),
@@ -47,10 +47,10 @@ pub fn page_ui(
 
 /// The canvas of the shown page, which takes the keys.
 #[must_use]
-pub fn canvas(state: &State, memory: &Memory) -> Option<egui::Id> {
+pub fn canvas(state: &State, memory: &PagesMemory) -> Option<egui::Id> {
     match state.pages.shown {
         Page::Rereading => rereading::canvas(state, &memory.rereading),
         Page::Practice => practice::canvas(&memory.practice),
-        Page::Picture | Page::Compare | Page::Run | Page::Figure | Page::Series => None,
+        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
     }
 }

@@ -4,15 +4,15 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, TextEdit, U
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::practice::{Ask, DIFFICULTIES, Phase};
-use crate::app::state::State;
+use crate::app::pages::practice::{DIFFICULTIES, Phase, PracticeCommand};
+use crate::app::session::state::State;
 use crate::measure::mark::View;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::scene::practice::{habits_table, marks_table, places_table, readings_table};
-use crate::scene::theme::Theme;
+use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
 use crate::study::practice::Score;
 use crate::ui::look::colour;
-use crate::ui::pages::desk::{DeskMemory, desk_ui};
+use crate::ui::pages::editor::{DeskMemory, desk_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button, heading, rule, table_ui, weak};
 
@@ -23,7 +23,7 @@ const ERROR: f32 = 420.0;
 
 /// What the page keeps between frames: text being typed, the desk.
 #[derive(Debug, Default)]
-pub struct Memory {
+pub struct PracticeMemory {
     seed: Typed,
     guess: String,
     /// The desk on which shots are marked.
@@ -34,7 +34,7 @@ pub struct Memory {
 pub fn page_ui(
     ui: &mut Ui,
     state: &mut State,
-    memory: &mut Memory,
+    memory: &mut PracticeMemory,
     _textures: &mut Textures,
     asked: &mut Asked,
 ) {
@@ -54,11 +54,11 @@ pub fn page_ui(
     });
 }
 
-const fn command(ask: Ask) -> Command {
-    Command::On(pages::Ask::Practice(ask))
+const fn command(ask: PracticeCommand) -> Command {
+    Command::On(pages::PageCommand::Practice(ask))
 }
 
-fn setup_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+fn setup_ui(ui: &mut Ui, state: &State, memory: &mut PracticeMemory, asked: &mut Asked) {
     let page = &state.pages.practice;
     weak(
         ui,
@@ -69,13 +69,13 @@ fn setup_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) 
     heading(ui, "View");
     for (view, words) in [(View::Lateral, "Lateral"), (View::Ap, "AP")] {
         if ui.radio(page.view == view, words).clicked() {
-            asked.push(command(Ask::SetView(view)));
+            asked.push(command(PracticeCommand::SetView(view)));
         }
     }
     heading(ui, "Difficulty");
     for (difficulty, words) in DIFFICULTIES {
         if ui.radio(page.difficulty == difficulty, words).clicked() {
-            asked.push(command(Ask::SetDifficulty(difficulty)));
+            asked.push(command(PracticeCommand::SetDifficulty(difficulty)));
         }
     }
     ui.add_space(8.0);
@@ -85,7 +85,7 @@ fn setup_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) 
         _ => "Guess the depth first, then mark, then see",
     };
     if ui.checkbox(&mut first, words).changed() {
-        asked.push(command(Ask::GuessFirst(first)));
+        asked.push(command(PracticeCommand::GuessFirst(first)));
     }
     ui.add_space(4.0);
     let name = "Number of the shot";
@@ -95,10 +95,10 @@ fn setup_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) 
         .add(TextEdit::singleline(text).desired_width(120.0).hint_text("the next one"))
         .accessible_name(name);
     if response.changed() {
-        asked.push(command(Ask::SetSeed(memory.seed.text().to_owned())));
+        asked.push(command(PracticeCommand::SetSeed(memory.seed.text().to_owned())));
     }
     ui.add_space(8.0);
-    command_button(ui, state, command(Ask::Begin), asked);
+    command_button(ui, state, command(PracticeCommand::Begin), asked);
     if page.waiting.is_some() {
         weak(ui, "The shot is being simulated…");
     }
@@ -126,15 +126,15 @@ fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.horizontal(|ui| {
             let all = format::count(kept, "exercise", "exercises");
             ui.label(format!("Delete {all} for good? This cannot be undone."));
-            command_button(ui, state, command(Ask::ReallyClear), asked);
-            command_button(ui, state, command(Ask::KeepThem), asked);
+            command_button(ui, state, command(PracticeCommand::ReallyClear), asked);
+            command_button(ui, state, command(PracticeCommand::KeepThem), asked);
         });
     } else {
-        command_button(ui, state, command(Ask::Clear), asked);
+        command_button(ui, state, command(PracticeCommand::Clear), asked);
     }
 }
 
-fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut Memory, asked: &mut Asked) {
+fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut PracticeMemory, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(8, 6));
     Panel::top("practice exercise").exact_size(40.0).frame(frame).show(ui, |ui| {
@@ -172,16 +172,16 @@ fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
             let response =
                 ui.add(TextEdit::singleline(guess).desired_width(72.0).hint_text("%")).accessible_name(name);
             let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
-            let take = command(Ask::Guess(guess.clone()));
+            let take = command(PracticeCommand::Guess(guess.clone()));
             if ui.button("Take the guess").clicked() || entered {
                 asked.push(take);
             }
         }
         Phase::Mark => {
-            command_button(ui, state, command(Ask::See), asked);
+            command_button(ui, state, command(PracticeCommand::See), asked);
         }
         Phase::Seen { .. } => {
-            let next = command(Ask::Begin);
+            let next = command(PracticeCommand::Begin);
             if ui.add_enabled(next.available(state), egui::Button::new("Next shot")).clicked() {
                 asked.push(next);
             }
@@ -193,7 +193,7 @@ fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
             guess.clear();
         }
     }
-    command_button(ui, state, command(Ask::Leave), asked);
+    command_button(ui, state, command(PracticeCommand::Leave), asked);
 }
 
 fn error_ui(ui: &mut Ui, score: &Score) {
@@ -212,6 +212,6 @@ fn error_ui(ui: &mut Ui, score: &Score) {
 
 /// The canvas of the page, if it shows one.
 #[must_use]
-pub const fn canvas(memory: &Memory) -> Option<egui::Id> {
+pub const fn canvas(memory: &PracticeMemory) -> Option<egui::Id> {
     memory.desk.canvas_id
 }

@@ -3,12 +3,12 @@
 use egui::{Button, RichText, Ui, vec2};
 
 use crate::app::command::Command;
-use crate::app::glance::{Looked, share};
-use crate::app::state::State;
+use crate::app::session::state::State;
+use crate::app::shots::shot_summary::{ShotSummary, share};
 use crate::case::document::Shot;
 use crate::measure::quantity::Quantity;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
-use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, rule, weak};
 
@@ -16,7 +16,7 @@ use crate::ui::widgets::{Asked, rule, weak};
 const NAMED: usize = 2;
 
 /// Shows the parts of every number's certainty.
-pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked: &mut Asked) {
+pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, asked: &mut Asked) {
     rule(ui);
     for (named, quantity) in looked.quantities() {
         ui.label(RichText::new(format!("Certainty of the {}", named.phrase())).strong());
@@ -30,7 +30,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, asked
             );
             let button = Button::new(RichText::new(words).small()).wrap();
             if ui.add(button).on_hover_text("Takes the mark in hand, to be placed again.").clicked() {
-                let step = crate::app::guide::Step::of(&shot.marks, influence.mark);
+                let step = crate::app::marking::guide::Step::of(&shot.marks, influence.mark);
                 asked.push(Command::Take(step));
             }
         }
@@ -54,7 +54,7 @@ fn parts(ui: &mut Ui, state: &State, quantity: &Quantity) {
         ui.horizontal(|ui| {
             let (_, rect) = ui.allocate_space(vec2(48.0, 18.0));
             let painter = ui.painter();
-            let small = crate::ui::look::font(crate::scene::shape::TextSize::Small);
+            let small = crate::ui::look::font(crate::scene::drawing::shape::TextSize::Small);
             painter.text(
                 rect.left_center(),
                 egui::Align2::LEFT_CENTER,

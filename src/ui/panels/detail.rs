@@ -3,9 +3,9 @@
 use egui::accesskit::Role as Part;
 use egui::{Align, Label, Layout, RichText, Ui, WidgetInfo};
 
-use crate::app::details::Detail;
-use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::{Theme, space};
+use crate::app::display::reading_details::Detail;
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{sign, weak};
 

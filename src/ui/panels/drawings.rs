@@ -2,13 +2,13 @@
 
 use egui::{Ui, vec2};
 
-use crate::app::document::Document;
-use crate::app::glance::Looked;
+use crate::app::session::document::Document;
+use crate::app::shots::shot_summary::ShotSummary;
 use crate::case::document::Shot;
 use crate::case::readings::ShotReading;
 use crate::measure::mark::View;
 use crate::scene::body_map::{BodyDrawing, Described, Posterior, Sides};
-use crate::scene::theme::Theme;
+use crate::scene::drawing::theme::Theme;
 use crate::ui::widgets::drawing as drawing_ui;
 
 /// Height of the drawing that the shot's own view gives, in points.
@@ -18,7 +18,13 @@ const OTHER: f32 = 124.0;
 
 /// Shows the three drawings of the shown shot's body, its own view's first; none for a view down the pedicle,
 /// which sees no body.
-pub fn drawings_ui(ui: &mut Ui, document: &Document, shot: &Shot, looked: Option<&Looked>, theme: &Theme) {
+pub fn drawings_ui(
+    ui: &mut Ui,
+    document: &Document,
+    shot: &Shot,
+    looked: Option<&ShotSummary>,
+    theme: &Theme,
+) {
     if shot.view == View::Pedicle {
         return;
     }
@@ -37,7 +43,7 @@ pub fn drawings_ui(ui: &mut Ui, document: &Document, shot: &Shot, looked: Option
 pub(in crate::ui) fn drawing<'a>(
     document: &'a Document,
     shot: &'a Shot,
-    looked: Option<&'a Looked>,
+    looked: Option<&'a ShotSummary>,
 ) -> BodyDrawing<'a> {
     let case = document.case();
     let mut drawing = BodyDrawing::new(&case.settings, shot.stage);

@@ -3,9 +3,9 @@
 use egui::accesskit::Role as Part;
 use egui::{Slider, Ui, WidgetInfo};
 
-use crate::app::browsing;
 use crate::app::command::Command;
-use crate::app::state::State;
+use crate::app::session::state::State;
+use crate::app::shots::frames;
 use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
 
 /// Height of the line in points.
@@ -13,10 +13,10 @@ pub const HEIGHT: f32 = 40.0;
 
 /// Shows the line; only for files of several frames.
 pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(place) = browsing::place(state) else { return };
+    let Some(place) = frames::place(state) else { return };
     ui.horizontal_centered(|ui| {
         command_button(ui, state, Command::PreviousFrame, asked);
-        let play = if browsing::is_playing(state) { "Stop" } else { "Play" };
+        let play = if frames::is_playing(state) { "Stop" } else { "Play" };
         labelled_button(ui, state, Command::Play, play, asked);
         command_button(ui, state, Command::NextFrame, asked);
         let mut number = place.shown + 1;

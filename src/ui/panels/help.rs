@@ -3,10 +3,10 @@
 use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
-use crate::app::entries::Group;
-use crate::app::state::State;
-use crate::scene::caution;
-use crate::scene::theme::{Theme, space};
+use crate::app::command::entry::Group;
+use crate::app::session::state::State;
+use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::words::caution;
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, dialog_frame, weak};
 

@@ -5,16 +5,16 @@ use std::collections::BTreeSet;
 use egui::accesskit::Role as Part;
 use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
-use crate::app::carrying::sources_of;
 use crate::app::command::{Command, numbered};
-use crate::app::document::{Document, Hand};
-use crate::app::guide::{self, Need, Part as Slot, Step, capital};
-use crate::app::state::State;
+use crate::app::marking::copied_marks::sources_of;
+use crate::app::marking::guide::{self, Need, Part as Slot, Step, capital};
+use crate::app::session::document::{Document, Hand};
+use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::measure::mark::{MarkKind, MarkRef};
+use crate::scene::drawing::shape::{Glyph, Role, TextSize};
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::scene::shape::{Glyph, Role, TextSize};
-use crate::scene::theme::Theme;
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, command_button, heading};
@@ -110,7 +110,7 @@ fn row(
         (None, Need::Skippable | Need::Extra) => (Glyph::Ring, Role::Nothing),
     };
     let at = crate::geom::point::Point::new(f64::from(rect.left() + 32.0), f64::from(y));
-    paint::primitives(&painter, &crate::scene::primitive::Primitive::sign(at, glyph, role, theme));
+    paint::primitives(&painter, &crate::scene::drawing::primitive::Primitive::sign(at, glyph, role, theme));
     let ink = if placed.is_some() || in_hand { theme.text } else { theme.weak_text };
     let mut job = egui::text::LayoutJob::single_section(
         step.second_words().map_or(title, str::to_owned),

@@ -4,13 +4,13 @@ use egui::accesskit::Role as Part;
 use egui::{RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
-use crate::app::prompt::{progress, prompt};
-use crate::app::state::{Column, State};
-use crate::scene::caution;
+use crate::app::marking::prompt::{progress, prompt};
+use crate::app::session::state::{Column, State};
+use crate::scene::words::caution;
 
 use crate::scene::body_map::click::{Facing, where_to_click};
 use crate::scene::body_map::{Posterior, Sides};
-use crate::scene::theme::{Ground, Theme, space};
+use crate::scene::drawing::theme::{Ground, Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, keyed_button, weak};

@@ -3,9 +3,9 @@
 use egui::{Label, RichText, Ui};
 
 use crate::app::command::Command;
-use crate::app::state::{State, Weight};
-use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::Theme;
+use crate::app::session::state::{State, Weight};
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::Theme;
 use crate::ui::widgets::{Asked, sign};
 
 /// Shows what there is to be read.

@@ -3,15 +3,15 @@
 use egui::{ComboBox, Frame, Margin, RichText, Ui};
 
 use crate::app::command::Command;
-use crate::app::details::{HeightFrom, of_pair};
-use crate::app::document::Document;
-use crate::app::partner::{Paired, candidates, partner};
+use crate::app::display::reading_details::{HeightFrom, of_pair};
+use crate::app::session::document::Document;
+use crate::app::shots::pairing::{Paired, candidates, partner};
 use crate::case::document::Shot;
 use crate::case::readings::ReadPairOf;
 use crate::measure::mark::View;
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
-use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::panels::detail::{detail_ui, said};
 use crate::ui::widgets::{Asked, weak};

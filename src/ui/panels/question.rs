@@ -5,11 +5,11 @@ use std::path::PathBuf;
 use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 
 use crate::app::command::Command;
-use crate::app::leaving::leftover_name;
+use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Wanted;
-use crate::app::state::{Answer, Leave, Purpose, Question, State};
+use crate::app::session::state::{Answer, Leave, Purpose, Question, State};
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
-use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, dialog_frame};
 
@@ -52,7 +52,7 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
 }
 
 fn words(question: &Question, state: &State) -> (String, String) {
-    let name = state.document.as_ref().map(crate::app::document::Document::name).unwrap_or_default();
+    let name = state.document.as_ref().map(crate::app::session::document::Document::name).unwrap_or_default();
     let name = format::shortened(&name, NAME);
     match question {
         Question::Unsaved(leave) => {

@@ -4,23 +4,23 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo};
 
 use crate::app::command::Command;
-use crate::app::details::{midline_used, of_shot};
-use crate::app::document::Hand;
-use crate::app::glance::{Looked, Named, standing_sign, standing_words};
-use crate::app::guide::capital;
-use crate::app::remedy::remedies;
-use crate::app::state::State;
+use crate::app::display::reading_details::{midline_used, of_shot};
+use crate::app::marking::guide::capital;
+use crate::app::marking::issue_actions::remedies;
+use crate::app::session::document::Hand;
+use crate::app::session::state::State;
+use crate::app::shots::shot_summary::{ShortName, ShotSummary, standing_sign, standing_words};
 use crate::case::document::Shot;
-use crate::case::edit::{Description, Edit};
+use crate::case::document::edit::{Description, Edit};
+use crate::case::plan::standing::Standing;
 use crate::case::readings::ShotReading;
-use crate::case::standing::Standing;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::length::Length;
 use crate::measure::quantity::Quantity;
 use crate::measure::verdict::{State as Verdicted, Verdict, VerdictRule};
+use crate::scene::drawing::shape::{Glyph, Role, TextSize};
+use crate::scene::drawing::theme::{Theme, space, state_sign};
 use crate::scene::format;
-use crate::scene::shape::{Glyph, Role, TextSize};
-use crate::scene::theme::{Theme, space, state_sign};
 use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 use crate::ui::panels::budget;
@@ -42,7 +42,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     let looked = document.looked(&shot.id);
     let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
-    let doubted = looked.is_some_and(Looked::doubted);
+    let doubted = looked.is_some_and(ShotSummary::doubted);
     headline(ui, standing, shot, doubted, &theme);
     ui.add_space(pt(space::S1));
     drawings_ui(ui, document, shot, looked, &theme);
@@ -93,9 +93,16 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
     });
 }
 
-fn number(ui: &mut Ui, looked: &Looked, named: Named, quantity: &Quantity, theme: &Theme, asked: &mut Asked) {
+fn number(
+    ui: &mut Ui,
+    looked: &ShotSummary,
+    named: ShortName,
+    quantity: &Quantity,
+    theme: &Theme,
+    asked: &mut Asked,
+) {
     let text = match named {
-        Named::Midline => format::signed_percent_of(quantity),
+        ShortName::Midline => format::signed_percent_of(quantity),
         _ => format::percent_of(quantity),
     };
     ui.add_space(pt(space::S2));
@@ -114,7 +121,7 @@ fn number(ui: &mut Ui, looked: &Looked, named: Named, quantity: &Quantity, theme
                 ui.add(Label::new(RichText::new(verdict_words(verdict)).small()).wrap());
             });
         }
-        if let (Named::Midline, Some(words)) = (named, midline_used(&looked.reading)) {
+        if let (ShortName::Midline, Some(words)) = (named, midline_used(&looked.reading)) {
             weak(ui, words);
         }
     });
@@ -153,7 +160,7 @@ fn verdict_words(verdict: &Verdict) -> String {
     }
 }
 
-fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, theme: &Theme, asked: &mut Asked) {
+fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: &Theme, asked: &mut Asked) {
     let all = looked.reading.issues();
     // What is missing stands in the list of marks and in the next line; a mark that is being made is half made.
     let marking = state.document.as_ref().is_some_and(|document| matches!(document.hand, Hand::Next(_)));
@@ -202,7 +209,7 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &Looked, theme: &Them
     });
 }
 
-fn sizes(ui: &mut Ui, looked: &Looked) {
+fn sizes(ui: &mut Ui, looked: &ShotSummary) {
     let (body, lengths, across) = match &looked.reading {
         ShotReading::Lateral(reading) => (reading.body, reading.lengths.as_ref(), false),
         ShotReading::Ap(reading) => (reading.body, reading.lengths.as_ref(), true),

@@ -4,22 +4,22 @@
 use egui::accesskit::Role as Part;
 use egui::{Align2, Rect, Response, RichText, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::choosing::{FreePlace, Pick, Scope};
 use crate::app::command::Command;
-use crate::app::document::Document;
-use crate::app::glance::{Looked, short_words, standing_sign, standing_words};
-use crate::app::state::{Column, State as App};
+use crate::app::session::document::Document;
+use crate::app::session::state::{Column, State as App};
+use crate::app::shots::selection::{FreePlace, Pick, Scope};
+use crate::app::shots::shot_summary::{ShotSummary, short_words, standing_sign, standing_words};
 use crate::case::document::Shot;
-use crate::case::rows::{Moment, Place, ROWS, rows};
-use crate::case::standing::Standing;
-use crate::case::taken;
+use crate::case::image::taken;
+use crate::case::plan::rows::{Moment, Place, ROWS, rows};
+use crate::case::plan::standing::Standing;
 use crate::geom::point::Point;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::State;
+use crate::scene::drawing::primitive::Primitive;
+use crate::scene::drawing::shape::TextSize;
+use crate::scene::drawing::theme::{Theme, state_sign};
 use crate::scene::format;
-use crate::scene::primitive::Primitive;
-use crate::scene::shape::TextSize;
-use crate::scene::theme::{Theme, state_sign};
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
 use crate::ui::textures::Textures;
@@ -353,7 +353,7 @@ fn picture_area(rect: Rect) -> Rect {
 fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
     let looked = document.looked(&shot.id);
     let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
-    let doubted = looked.is_some_and(Looked::doubted) && matches!(standing, Standing::Judged(_));
+    let doubted = looked.is_some_and(ShotSummary::doubted) && matches!(standing, Standing::Judged(_));
     (standing, doubted)
 }
 

@@ -5,15 +5,15 @@ use std::collections::BTreeMap;
 use egui::{Button, Context, Grid, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
-use crate::app::fields::{Field, defaults};
-use crate::app::state::State;
+use crate::app::session::state::State;
+use crate::app::session::typed_fields::{Field, defaults};
 use crate::case::document::Case;
-use crate::case::edit::Edit;
+use crate::case::document::edit::Edit;
 use crate::measure::mark::{PatientRight, Stage};
 use crate::measure::settings::{Rule, Settings};
-use crate::scene::caution;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
-use crate::scene::theme::{Theme, space};
+use crate::scene::words::caution;
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, Checked, dialog_frame, heading, weak};
 
@@ -143,7 +143,7 @@ fn targets(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut As
         }
         ui.end_row();
         for stage in Stage::ALL {
-            ui.label(crate::app::guide::capital(format::stage(stage)));
+            ui.label(crate::app::marking::guide::capital(format::stage(stage)));
             for rule in Rule::ALL {
                 let field = Field::Band(stage, rule);
                 ui.vertical(|ui| value(ui, field, &field.label(), 96.0, case, fields, asked));

@@ -6,10 +6,10 @@ use egui::accesskit::Role as Part;
 use egui::{ComboBox, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
-use crate::app::fields::Field;
-use crate::app::state::State;
+use crate::app::session::state::State;
+use crate::app::session::typed_fields::Field;
+use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
-use crate::case::edit::{Description, Edit};
 use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
 use crate::ui::widgets::{Asked, Checked, said_below};

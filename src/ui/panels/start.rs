@@ -4,12 +4,12 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
-use crate::app::leaving::leftover_name;
+use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Page;
-use crate::app::state::State;
-use crate::scene::caution;
+use crate::app::session::state::State;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
-use crate::scene::theme::{Theme, space};
+use crate::scene::words::caution;
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
 

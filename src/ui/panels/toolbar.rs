@@ -2,13 +2,13 @@
 
 use egui::{Align, Layout, RichText, Ui};
 
+use crate::app::annotation::label;
 use crate::app::command::Command;
-use crate::app::labelling;
 use crate::app::pages::{self, Page};
-use crate::app::state::{Column, State};
+use crate::app::session::state::{Column, State};
 use crate::scene::format;
-use crate::scene::look::Base;
 use crate::scene::overlay::Layer;
+use crate::scene::window_level::look::Base;
 use crate::ui::widgets::{Asked, command_button, labelled_button};
 
 /// Width of a menu in points.
@@ -176,7 +176,7 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
             item(ui, state, command, asked);
         }
         ui.separator();
-        item(ui, state, Command::Label(labelling::Ask::Begin), asked);
+        item(ui, state, Command::Label(label::AnnotationCommand::Begin), asked);
         ui.separator();
         for command in [Command::Scale, Command::UseFileScale] {
             item(ui, state, command, asked);

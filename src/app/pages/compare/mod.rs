@@ -1,29 +1,29 @@
 //! The page with two shots of one body laid on each other.
 //!
-//! Reading order: [`ask`] (what it can be asked for), [`place`] (which part is seen, and how two pictures hang
-//! together), [`lay`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
+//! Reading order: [`command`] (what it can be asked for), [`viewport`] (which part is seen, and how two pictures hang
+//! together), [`registration`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
 
 use std::sync::Arc;
 
 use crate::align::laying::Laying;
 use crate::app::command::Command;
-use crate::app::document::Document;
-use crate::app::effect::Effect;
-use crate::app::state::{PictureKey, State};
-use crate::app::viewport::{Canvas, Showing};
+use crate::app::display::viewport::{Canvas, Showing};
+use crate::app::session::document::Document;
+use crate::app::session::state::{PictureKey, State};
+use crate::app::work::effect::Effect;
 use crate::measure::compare::Position;
 use crate::scene::comparison::layers::Layers;
 use crate::scene::comparison::refined::Refined;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
-pub mod ask;
-pub mod lay;
-pub mod place;
+pub mod command;
 pub mod refine;
+pub mod registration;
+pub mod viewport;
 
-pub use ask::{Ask, Mode, Whose};
-pub use lay::Laid;
+pub use command::{CompareCommand, Mode, Whose};
 pub use refine::Refining;
+pub use registration::Laid;
 
 /// The slowest and the fastest change from one picture to the other, in changes a second.
 pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
@@ -90,18 +90,18 @@ impl Default for Compare {
 
 /// What is done for the page at the edge.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Work {
+pub enum CompareWork {
     /// Draw the earlier picture in the later one's frame.
-    Lay(Box<lay::Order>),
+    Lay(Box<registration::RegisterOrder>),
     /// Refine by the pictures how it lies.
-    Refine(Box<refine::Order>),
+    Refine(Box<refine::RefineOrder>),
 }
 
 /// What came of that.
 #[derive(Clone, Debug)]
-pub enum Done {
+pub enum CompareDone {
     /// The earlier picture is drawn, or why it cannot be.
-    Laid(Box<lay::MadeOf>, Result<Arc<Layers>, String>),
+    Laid(Box<registration::MadeOf>, Result<Arc<Layers>, String>),
     /// The pictures were asked how it lies.
     Refined(Box<refine::FoundFrom>, Result<Arc<Refined>, String>),
 }
@@ -149,12 +149,12 @@ fn choose(state: &mut State, pair: Option<[usize; 2]>) {
 
 /// Whether a key that belongs to the picture means something on this page too.
 pub(super) fn hears(state: &State, command: &Command) -> bool {
-    ask::of(state, command).is_some()
+    command::of(state, command).is_some()
 }
 
 /// A command that the page may want to take instead of the picture; gives it back if not.
 pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
-    match ask::of(state, &command) {
+    match command::of(state, &command) {
         Some(ask) => {
             update(state, ask, effects);
             None
@@ -164,34 +164,36 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<Effect>) {
     match ask {
-        Ask::Refine => refine::begin(state, effects),
-        Ask::TakeRefinement(taken) => refine::take(state, taken),
-        Ask::From(id) => take(state, &id, 0),
-        Ask::To(id) => take(state, &id, 1),
-        Ask::Swap => {
+        CompareCommand::Refine => refine::begin(state, effects),
+        CompareCommand::TakeRefinement(taken) => refine::take(state, taken),
+        CompareCommand::From(id) => take(state, &id, 0),
+        CompareCommand::To(id) => take(state, &id, 1),
+        CompareCommand::Swap => {
             if let Some(shots) = &mut state.pages.compare.shots {
                 shots.swap(0, 1);
                 state.pages.compare.showing = None;
             }
         }
-        Ask::As(mode) => {
+        CompareCommand::As(mode) => {
             state.pages.compare.mode = mode;
             state.pages.compare.alternating = false;
         }
-        Ask::Share(share) => state.pages.compare.share = share.clamp(0.0, 1.0),
-        Ask::Line(line) => state.pages.compare.line = line.clamp(0.0, 1.0),
-        Ask::Rate(rate) => state.pages.compare.rate_hz = rate.clamp(*RATES_HZ.start(), *RATES_HZ.end()),
-        Ask::Alternate(on) => state.pages.compare.alternating = on,
-        Ask::Change => state.pages.compare.later_shown = !state.pages.compare.later_shown,
-        Ask::Marks(whose) => state.pages.compare.whose = whose,
-        Ask::Position(position) => state.pages.compare.position = position,
-        Ask::Room(canvas) => state.pages.compare.canvas = canvas,
-        Ask::Zoom { at, factor } => place::zoom(state, at, factor),
-        Ask::Pan(by) => place::pan(state, by),
-        Ask::Whole => state.pages.compare.showing = Some(Showing::Whole),
-        Ask::Body => state.pages.compare.showing = None,
+        CompareCommand::Share(share) => state.pages.compare.share = share.clamp(0.0, 1.0),
+        CompareCommand::Line(line) => state.pages.compare.line = line.clamp(0.0, 1.0),
+        CompareCommand::Rate(rate) => {
+            state.pages.compare.rate_hz = rate.clamp(*RATES_HZ.start(), *RATES_HZ.end())
+        }
+        CompareCommand::Alternate(on) => state.pages.compare.alternating = on,
+        CompareCommand::Change => state.pages.compare.later_shown = !state.pages.compare.later_shown,
+        CompareCommand::Marks(whose) => state.pages.compare.whose = whose,
+        CompareCommand::Position(position) => state.pages.compare.position = position,
+        CompareCommand::Room(canvas) => state.pages.compare.canvas = canvas,
+        CompareCommand::Zoom { at, factor } => viewport::zoom(state, at, factor),
+        CompareCommand::Pan(by) => viewport::pan(state, by),
+        CompareCommand::Whole => state.pages.compare.showing = Some(Showing::Whole),
+        CompareCommand::Body => state.pages.compare.showing = None,
     }
 }
 
@@ -218,7 +220,7 @@ fn take(state: &mut State, id: &str, side: usize) {
 pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     found(state);
     refine::follow(state);
-    lay::order(state, effects);
+    registration::order(state, effects);
 }
 
 fn found(state: &mut State) {
@@ -261,18 +263,18 @@ pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
 }
 
 /// Work at the edge: files, long computations.
-pub(super) fn perform(work: Work) -> Done {
+pub(super) fn perform(work: CompareWork) -> CompareDone {
     match work {
-        Work::Lay(order) => lay::make(*order),
-        Work::Refine(order) => refine::make(&order),
+        CompareWork::Lay(order) => registration::make(*order),
+        CompareWork::Refine(order) => refine::make(&order),
     }
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: CompareDone, _effects: &mut Vec<Effect>) {
     match done {
-        Done::Laid(of, layers) => lay::take_in(state, *of, layers),
-        Done::Refined(from, refined) => refine::take_in(state, &from, refined),
+        CompareDone::Laid(of, layers) => registration::take_in(state, *of, layers),
+        CompareDone::Refined(from, refined) => refine::take_in(state, &from, refined),
     }
 }
 
@@ -282,7 +284,7 @@ mod tests {
 
     use super::*;
     use crate::app::pages::Page;
-    use crate::app::update::update as run;
+    use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
     use crate::measure::mark::{Level, MarkKind, Marks, View};
 
@@ -314,8 +316,8 @@ mod tests {
         state
     }
 
-    fn ask(state: &mut State, ask: Ask) {
-        run(state, Command::On(crate::app::pages::Ask::Compare(ask)));
+    fn ask(state: &mut State, ask: CompareCommand) {
+        run(state, Command::On(crate::app::pages::PageCommand::Compare(ask)));
     }
 
     fn compared(state: &State) -> [&str; 2] {
@@ -332,7 +334,7 @@ mod tests {
         // The first tip lies at 114, 145; the second body 30 px further right.
         let [from, _] = found.arrow.unwrap();
         assert!((from.x - 144.0).abs() < 1e-6 && (from.y - 145.0).abs() < 1e-6);
-        ask(&mut state, Ask::Swap);
+        ask(&mut state, CompareCommand::Swap);
         assert_eq!(compared(&state), ["b", "a"]);
         let found = state.pages.compare.found.clone().unwrap().unwrap();
         assert!((found.change.along.unwrap().quantity.value + 0.3).abs() < 1e-9);
@@ -346,21 +348,21 @@ mod tests {
             found.change.along.unwrap().quantity.budget.view
         };
         assert!(view(&state) > 0.0);
-        ask(&mut state, Ask::Position(Position::Shared));
+        ask(&mut state, CompareCommand::Position(Position::Shared));
         assert!(view(&state).abs() < 1e-12);
     }
 
     #[test]
     fn a_shot_that_cannot_be_compared_is_told_and_a_deleted_one_gives_way() {
         let mut state = state();
-        ask(&mut state, Ask::From("c".to_owned()));
+        ask(&mut state, CompareCommand::From("c".to_owned()));
         assert_eq!(compared(&state), ["c", "b"]);
-        ask(&mut state, Ask::To("p".to_owned()));
+        ask(&mut state, CompareCommand::To("p".to_owned()));
         assert_eq!(compared(&state), ["c", "p"]);
         let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
         assert!(why.contains("views differ"), "{why}");
-        ask(&mut state, Ask::To("b".to_owned()));
-        let edit = crate::case::edit::Edit::RemoveShot { shot: "c".to_owned() };
+        ask(&mut state, CompareCommand::To("b".to_owned()));
+        let edit = crate::case::document::edit::Edit::RemoveShot { shot: "c".to_owned() };
         state.document.as_mut().unwrap().apply(&edit).unwrap();
         run(&mut state, Command::Undo);
         run(&mut state, Command::Redo);
@@ -370,12 +372,12 @@ mod tests {
     #[test]
     fn an_unmarked_shot_says_which_it_is() {
         let mut state = state();
-        let edit = crate::case::edit::Edit::Remove {
+        let edit = crate::case::document::edit::Edit::Remove {
             shot: "a".to_owned(),
             at: crate::measure::mark::MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 },
         };
         state.document.as_mut().unwrap().apply(&edit).unwrap();
-        ask(&mut state, Ask::As(Mode::SideBySide));
+        ask(&mut state, CompareCommand::As(Mode::SideBySide));
         let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
         assert!(why.contains("“a”"), "{why}");
     }

@@ -5,13 +5,13 @@
 
 use std::sync::Arc;
 
-use crate::app::effect::Effect;
 use crate::app::pages;
-use crate::app::pages::compare::place::Half;
-use crate::app::pages::compare::{Done, Work};
-use crate::app::state::State;
+use crate::app::pages::compare::viewport::Half;
+use crate::app::pages::compare::{CompareDone, CompareWork};
+use crate::app::session::state::State;
+use crate::app::work::effect::Effect;
 use crate::case::document::{Case, Shot};
-use crate::case::frame::Frame;
+use crate::case::image::frame::Frame;
 use crate::case::readings::ShotReading;
 use crate::measure::compare::Position;
 use crate::scene::comparison::Comparison;
@@ -27,7 +27,7 @@ pub struct FoundFrom {
 
 /// A refinement to be found.
 #[derive(Clone, Debug)]
-pub struct Order {
+pub struct RefineOrder {
     from: FoundFrom,
     case: Case,
     compared: Comparison,
@@ -35,7 +35,7 @@ pub struct Order {
     frames: [Arc<Frame>; 2],
 }
 
-impl PartialEq for Order {
+impl PartialEq for RefineOrder {
     fn eq(&self, other: &Self) -> bool {
         self.from == other.from
     }
@@ -67,11 +67,11 @@ fn found_from(state: &State) -> Option<FoundFrom> {
     Some(FoundFrom { shots: [from?, to?], position: page.position, bone_sd_mm: case.settings.bone_sd_mm })
 }
 
-fn wanted(state: &State) -> Option<Order> {
+fn wanted(state: &State) -> Option<RefineOrder> {
     let (document, page) = (state.document.as_ref()?, &state.pages.compare);
     let Some(Ok(compared)) = &page.found else { return None };
     let frame = |i: usize| Some(Arc::clone(&Half::of(state, i)?.picture(state)?.frame));
-    Some(Order {
+    Some(RefineOrder {
         from: found_from(state)?,
         case: document.case().clone(),
         compared: compared.clone(),
@@ -94,14 +94,14 @@ pub(super) fn begin(state: &mut State, effects: &mut Vec<Effect>) {
     }
     let Some(order) = wanted(state) else { return };
     state.pages.compare.refining = Some(Refining { from: order.from.clone(), found: None, taken: false });
-    effects.push(Effect::Page(pages::Work::Compare(Work::Refine(Box::new(order)))));
+    effects.push(Effect::Page(pages::PageWork::Compare(CompareWork::Refine(Box::new(order)))));
 }
 
 /// Finds it.
-pub(super) fn make(order: &Order) -> Done {
+pub(super) fn make(order: &RefineOrder) -> CompareDone {
     let frames = [&*order.frames[0], &*order.frames[1]];
     let refined = Refined::of(&order.case, &order.compared, frames, &order.second);
-    Done::Refined(Box::new(order.from.clone()), refined.map(Arc::new))
+    CompareDone::Refined(Box::new(order.from.clone()), refined.map(Arc::new))
 }
 
 /// Takes in what was found, if the shots are still those.

@@ -1,30 +1,30 @@
 //! The page with a teaching figure of the chosen shots, and the case on paper.
 //!
-//! Reading order: this file (what the page remembers and does), [`ask`] (what it can be asked for), [`suggest`] (which
-//! shots a kind takes), [`making`] (drawing and writing at the edge).
+//! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`suggest`] (which
+//! shots a kind takes), [`drawing`] (drawing and writing at the edge).
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::app::command::Command;
-use crate::app::effect::Effect;
-use crate::app::guide::capital;
+use crate::app::marking::guide::capital;
 use crate::app::pages::{self, Page, Wanted, Wish};
-use crate::app::state::{Leave, Purpose, State, Weight};
+use crate::app::session::state::{Leave, Purpose, State, Weight};
+use crate::app::work::effect::Effect;
 use crate::case::document::Case;
-use crate::case::edit::Edit;
-use crate::case::figure_spec::{FigureKind, FigureSpec};
-use crate::case::record::BodyRecord;
+use crate::case::document::edit::Edit;
+use crate::case::document::figure_spec::{FigureKind, FigureSpec};
+use crate::case::document::record::BodyRecord;
 use crate::measure::mark::{Level, Side};
 
-mod ask;
-mod making;
+mod command;
+mod drawing;
 mod suggest;
 
-pub use ask::{Ask, Choice, Noted, Switch};
-pub use making::{Done, Drawn, Order, Work};
+pub use command::{FigureChoice, FigureCommand, Noted, Switch};
+pub use drawing::{DrawnFigure, FigureDone, FigureOrder, FigureWork};
 
-pub(super) use making::perform;
+pub(super) use drawing::perform;
 
 /// What the page remembers.
 #[derive(Debug, Default)]
@@ -34,7 +34,7 @@ pub struct Figure {
     /// The shots in it, by their ids.
     pub shots: Vec<String>,
     /// The figure as pixels for the window.
-    pub drawn: Option<Arc<Drawn>>,
+    pub drawn: Option<Arc<DrawnFigure>>,
     /// Why there is none, a sentence each.
     pub trouble: Vec<String>,
     /// Whether what stands in the way is only that words may be readable.
@@ -44,19 +44,19 @@ pub struct Figure {
     /// Whether a file is being written or an image copied.
     pub writing: bool,
     /// The figure at its own resolution, on its way to the clipboard.
-    pub copying: Option<Arc<Drawn>>,
+    pub copying: Option<Arc<DrawnFigure>>,
     as_is: bool,
     /// What the figure was last drawn of.
-    made: Option<Order>,
+    made: Option<FigureOrder>,
     /// The shown and the chosen shots when the page last came up.
     from: Vec<String>,
-    past: Vec<Step>,
-    future: Vec<Step>,
+    past: Vec<SpecStep>,
+    future: Vec<SpecStep>,
 }
 
 /// One step back or forth.
 #[derive(Clone, Debug)]
-enum Step {
+enum SpecStep {
     /// Other choices of this page.
     Choices(Box<(FigureSpec, Vec<String>)>),
     /// A change of the case.
@@ -87,11 +87,11 @@ impl Figure {
     #[must_use]
     fn can_step(&self, forward: bool) -> bool {
         let steps = if forward { &self.future } else { &self.past };
-        matches!(steps.last(), Some(Step::Choices(_)))
+        matches!(steps.last(), Some(SpecStep::Choices(_)))
     }
 
-    fn choices(&self) -> Step {
-        Step::Choices(Box::new((self.spec.clone(), self.shots.clone())))
+    fn choices(&self) -> SpecStep {
+        SpecStep::Choices(Box::new((self.spec.clone(), self.shots.clone())))
     }
 
     /// Makes a choice that can be taken back.
@@ -113,13 +113,13 @@ impl Figure {
         let (from, to) =
             if forward { (&mut self.future, &mut self.past) } else { (&mut self.past, &mut self.future) };
         match from.pop()? {
-            Step::Choices(choices) => {
+            SpecStep::Choices(choices) => {
                 to.push(now);
                 (self.spec, self.shots) = *choices;
                 Some(())
             }
-            Step::Case => {
-                to.push(Step::Case);
+            SpecStep::Case => {
+                to.push(SpecStep::Case);
                 None
             }
         }
@@ -174,37 +174,37 @@ pub(super) fn intercept(state: &mut State, command: Command, _effects: &mut Vec<
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Effect>) {
     if !ask.available(state) {
         return;
     }
     match ask {
-        Ask::Choose(choice) => choose(state, choice),
-        Ask::Note(noted) => note(state, &noted),
-        Ask::Keep(name) => {
+        FigureCommand::Choose(choice) => choose(state, choice),
+        FigureCommand::Note(noted) => note(state, &noted),
+        FigureCommand::Keep(name) => {
             let spec = FigureSpec { name: name.trim().to_owned(), ..state.pages.figure.spec.clone() };
             change(state, &Edit::SetFigure(Box::new(spec)));
         }
-        Ask::Forget(name) => change(state, &Edit::RemoveFigure(name)),
-        Ask::Save => wish(state, FIGURE, "figure.png", effects),
-        Ask::SaveQuestions => wish(state, QUESTIONS, "questions.pdf", effects),
-        Ask::SaveReport => wish(state, REPORT, "report.pdf", effects),
-        Ask::Copy => {
+        FigureCommand::Forget(name) => change(state, &Edit::RemoveFigure(name)),
+        FigureCommand::Save => wish(state, FIGURE, "figure.png", effects),
+        FigureCommand::SaveQuestions => wish(state, QUESTIONS, "questions.pdf", effects),
+        FigureCommand::SaveReport => wish(state, REPORT, "report.pdf", effects),
+        FigureCommand::Copy => {
             if let Some(order) = order(state) {
                 state.pages.figure.writing = true;
-                work(effects, Work::Copy(Box::new(order)));
+                work(effects, FigureWork::Copy(Box::new(order)));
             }
         }
-        Ask::Copied => {
+        FigureCommand::Copied => {
             state.pages.figure.copying = None;
             state.say(Weight::Note, "The figure is on the clipboard.");
         }
-        Ask::AsIs => state.pages.figure.as_is = true,
+        FigureCommand::AsIs => state.pages.figure.as_is = true,
     }
 }
 
-fn work(effects: &mut Vec<Effect>, work: Work) {
-    effects.push(Effect::Page(pages::Work::Figure(work)));
+fn work(effects: &mut Vec<Effect>, work: FigureWork) {
+    effects.push(Effect::Page(pages::PageWork::Figure(work)));
 }
 
 /// Asks for a path beside the case's file.
@@ -215,32 +215,32 @@ fn wish(state: &State, wish: Wish, name: &str, effects: &mut Vec<Effect>) {
     effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
 }
 
-fn choose(state: &mut State, choice: Choice) {
+fn choose(state: &mut State, choice: FigureChoice) {
     let State { document, pages, .. } = state;
     let Some(document) = document else { return };
     let figure = &mut pages.figure;
     let case = document.case();
     let (mut spec, mut shots) = (figure.spec.clone(), figure.shots.clone());
     match choice {
-        Choice::Kind(kind) => {
+        FigureChoice::Kind(kind) => {
             spec.kind = kind;
             shots = suggest::shots_for(case, kind, &shots);
         }
-        Choice::Shot(id) => {
+        FigureChoice::Shot(id) => {
             shots = suggest::switched(case, spec.kind, &shots, &id);
             if spec.kind == FigureKind::Shot && shots.len() > 1 {
                 spec.kind = suggest::kind_of(case, &shots);
             }
         }
-        Choice::Width(width) => spec.width = width,
-        Choice::Ground(ground) => spec.ground = ground,
-        Choice::Switch(switch) => {
+        FigureChoice::Width(width) => spec.width = width,
+        FigureChoice::Ground(ground) => spec.ground = ground,
+        FigureChoice::Switch(switch) => {
             let switch = switch.of(&mut spec);
             *switch = !*switch;
         }
-        Choice::Title(text) => spec.title = Some(text),
-        Choice::Caption(text) => spec.caption = Some(text).filter(|text| !text.trim().is_empty()),
-        Choice::Template(name) => {
+        FigureChoice::Title(text) => spec.title = Some(text),
+        FigureChoice::Caption(text) => spec.caption = Some(text).filter(|text| !text.trim().is_empty()),
+        FigureChoice::Template(name) => {
             if let Some(template) = case.figure(&name) {
                 let kind = template.kind;
                 spec = template.clone();
@@ -265,7 +265,7 @@ fn change(state: &mut State, edit: &Edit) {
     let Some(document) = &mut state.document else { return };
     match document.apply(edit) {
         Ok(()) => {
-            state.pages.figure.past.push(Step::Case);
+            state.pages.figure.past.push(SpecStep::Case);
             state.pages.figure.future.clear();
         }
         Err(error) => state.say(Weight::Trouble, capital(&format!("{error}."))),
@@ -279,10 +279,10 @@ pub fn record_of(case: &Case, level: Level, side: Side) -> BodyRecord {
 }
 
 /// What is to be drawn as things are.
-fn order(state: &State) -> Option<Order> {
+fn order(state: &State) -> Option<FigureOrder> {
     let document = state.document.as_ref()?;
     let figure = &state.pages.figure;
-    Some(Order {
+    Some(FigureOrder {
         case: Box::new(document.case().clone()),
         file: document.file.clone(),
         shots: figure.shots.clone(),
@@ -308,7 +308,7 @@ pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     }
     figure.drawing = true;
     figure.made = Some(order.clone());
-    work(effects, Work::Draw(Box::new(order)));
+    work(effects, FigureWork::Draw(Box::new(order)));
 }
 
 /// The user has chosen a path for a wish of this page.
@@ -319,20 +319,20 @@ pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
     work(
         effects,
         if wish == QUESTIONS {
-            Work::Questions(order, path)
+            FigureWork::Questions(order, path)
         } else if wish == REPORT {
-            Work::Report(order, path)
+            FigureWork::Report(order, path)
         } else {
-            Work::Write(order, path)
+            FigureWork::Write(order, path)
         },
     );
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: FigureDone, _effects: &mut Vec<Effect>) {
     let figure = &mut state.pages.figure;
     match done {
-        Done::Drawn(order, result) => {
+        FigureDone::Drawn(order, result) => {
             // What was asked for later counts.
             if figure.made.as_ref() != Some(&*order) {
                 return;
@@ -349,14 +349,14 @@ pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>)
                 }
             }
         }
-        Done::Copied(result) => {
+        FigureDone::Copied(result) => {
             figure.writing = false;
             match result {
                 Ok(drawn) => figure.copying = Some(drawn),
                 Err(sentences) => state.say(Weight::Trouble, sentences.join(" ")),
             }
         }
-        Done::Written(result) => {
+        FigureDone::Written(result) => {
             figure.writing = false;
             match result {
                 Ok(path) => {
@@ -372,7 +372,7 @@ pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::app::update::update as run;
+    use crate::app::session::update::update as run;
     use crate::case::document::Shot;
     use crate::measure::mark::{Stage, View};
 
@@ -388,14 +388,14 @@ mod tests {
             case.shots.push(shot);
         }
         let mut state = State::default();
-        let mut document = crate::app::document::Document::fresh(case);
+        let mut document = crate::app::session::document::Document::fresh(case);
         document.show("c");
         state.document = Some(document);
         state
     }
 
-    fn ask(state: &mut State, ask: Ask) -> Vec<Effect> {
-        run(state, Command::On(pages::Ask::Figure(ask)))
+    fn ask(state: &mut State, ask: FigureCommand) -> Vec<Effect> {
+        run(state, Command::On(pages::PageCommand::Figure(ask)))
     }
 
     #[test]
@@ -404,12 +404,15 @@ mod tests {
         let effects = run(&mut state, Command::Go(Page::Figure));
         assert_eq!(state.pages.figure.shots, ["c"]);
         let draws = |effects: &[Effect]| {
-            effects.iter().filter(|e| matches!(e, Effect::Page(pages::Work::Figure(Work::Draw(_))))).count()
+            effects
+                .iter()
+                .filter(|e| matches!(e, Effect::Page(pages::PageWork::Figure(FigureWork::Draw(_)))))
+                .count()
         };
         assert_eq!(draws(&effects), 1);
         // Nothing is drawn again for a command that changes nothing.
         assert_eq!(draws(&run(&mut state, Command::Dismiss)), 0);
-        let effects = ask(&mut state, Ask::Choose(Choice::Kind(FigureKind::BeforeAfter)));
+        let effects = ask(&mut state, FigureCommand::Choose(FigureChoice::Kind(FigureKind::BeforeAfter)));
         assert_eq!((state.pages.figure.shots.join(" ").as_str(), draws(&effects)), ("a c", 1));
     }
 
@@ -418,11 +421,11 @@ mod tests {
         let mut state = state();
         run(&mut state, Command::Go(Page::Figure));
         assert!(!Command::Undo.available(&state));
-        ask(&mut state, Ask::Choose(Choice::Kind(FigureKind::Pair)));
+        ask(&mut state, FigureCommand::Choose(FigureChoice::Kind(FigureKind::Pair)));
         assert_eq!(state.pages.figure.shots, ["c", "b"]);
         let lesion = Noted::Lesion(Level::L4, Side::Right, "900".to_owned());
-        ask(&mut state, Ask::Note(lesion));
-        ask(&mut state, Ask::Choose(Choice::Switch(Switch::Letters)));
+        ask(&mut state, FigureCommand::Note(lesion));
+        ask(&mut state, FigureCommand::Choose(FigureChoice::Switch(Switch::Letters)));
         let seconds = |state: &State| {
             let case = state.document.as_ref().unwrap().case();
             case.record(Level::L4, Side::Right).and_then(|record| record.lesion_s)
@@ -444,7 +447,7 @@ mod tests {
     fn what_cannot_be_meant_is_said_and_changes_nothing() {
         let mut state = state();
         run(&mut state, Command::Go(Page::Figure));
-        ask(&mut state, Ask::Note(Noted::Lesion(Level::L4, Side::Right, "long".to_owned())));
+        ask(&mut state, FigureCommand::Note(Noted::Lesion(Level::L4, Side::Right, "long".to_owned())));
         assert!(state.document.as_ref().unwrap().case().bodies.is_empty());
         assert!(state.notices.iter().any(|message| message.text.contains("seconds")));
     }

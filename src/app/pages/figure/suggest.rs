@@ -1,8 +1,8 @@
 //! Which shots a kind of figure takes, so that one choice is enough to see one.
 
+use crate::case::document::figure_spec::FigureKind;
 use crate::case::document::{Case, Shot};
-use crate::case::figure_spec::FigureKind;
-use crate::case::pairing::pairs;
+use crate::case::plan::pairing::pairs;
 use crate::measure::mark::View;
 
 /// The kind that these shots make.

@@ -4,15 +4,15 @@ use std::path::PathBuf;
 
 use super::Made;
 use crate::app::command::Command;
-use crate::app::desk::{self, Desk};
-use crate::app::document::Document;
-use crate::app::effect::Effect;
-use crate::app::pages::{self, practice::Work};
-use crate::app::state::{Known, Loading, Picture, PictureKey, State};
+use crate::app::pages::{self, practice::PracticeWork};
+use crate::app::session::document::Document;
+use crate::app::session::editor::{self, Editor};
+use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
+use crate::app::work::effect::Effect;
 use crate::case::document::{Case, Shot};
-use crate::case::offered_scale::Offer;
-use crate::scene::practice::truth_scene;
-use crate::scene::shape::Scene;
+use crate::case::image::offered_scale::Offer;
+use crate::scene::drawing::shape::Scene;
+use crate::scene::repeatability::practice::truth_scene;
 use crate::study::practice::{Score, Truth, score};
 
 /// How far an exercise has come.
@@ -37,7 +37,7 @@ pub struct Exercise {
     /// What the shot follows from.
     pub seed: u64,
     /// The desk it lies on.
-    pub desk: Desk,
+    pub desk: Editor,
     /// What was guessed, a fraction.
     pub guess: Option<f64>,
     /// How far it has come.
@@ -50,7 +50,7 @@ impl Exercise {
     /// does.
     #[must_use]
     pub fn hears(&self, command: &Command) -> bool {
-        desk::takes(command) && (self.phase == Phase::Mark || desk::looks(command))
+        editor::takes(command) && (self.phase == Phase::Mark || editor::looks(command))
     }
 
     /// What is known of the shot.
@@ -74,7 +74,7 @@ pub(super) fn bare_case(case: &Case, shot: &Shot, seed: u64) -> Case {
 
 pub(super) fn begin(state: &mut State, made: Made, effects: &mut Vec<Effect>) {
     let Made { seed, case, decoded, truth } = made;
-    let mut desk = Desk::new(Document::fresh(case));
+    let mut desk = Editor::new(Document::fresh(case));
     let key = PictureKey { path: picture_name(seed), frame: 0 };
     if let Some(frame) = decoded.frame {
         let known = Known {
@@ -114,7 +114,7 @@ pub(super) fn see(state: &mut State, effects: &mut Vec<Effect>) {
     let Some(shot) = document.shot() else { return };
     let found = score(document.case(), shot, &shot.marks, &exercise.truth, exercise.guess);
     let truth = truth_scene(shot.view, &shot.marks, &exercise.truth);
-    effects.push(Effect::Page(pages::Work::Practice(Work::Keep(Box::new(found.clone())))));
+    effects.push(Effect::Page(pages::PageWork::Practice(PracticeWork::Keep(Box::new(found.clone())))));
     exercise.phase = Phase::Seen { score: Box::new(found), truth };
 }
 

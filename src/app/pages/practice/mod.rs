@@ -1,13 +1,13 @@
 //! The page for practising on simulated shots whose truth is known: choose, guess, mark, see.
 //!
-//! Reading order: [`ask`] (what can be asked for), [`exercise`] (one shot from the guess to the error).
+//! Reading order: [`command`] (what can be asked for), [`exercise`] (one shot from the guess to the error).
 
 use crate::app::command::Command;
-use crate::app::desk::{self, Desk};
-use crate::app::effect::{Decoded, Effect};
 use crate::app::pages;
-use crate::app::perform::decoded;
-use crate::app::state::{State, Weight};
+use crate::app::session::editor::{self, Editor};
+use crate::app::session::state::{State, Weight};
+use crate::app::work::effect::{Decoded, Effect};
+use crate::app::work::performer::decoded;
 use crate::case::document::Case;
 use crate::io::error::Error;
 use crate::io::import::import_bytes;
@@ -18,10 +18,10 @@ use crate::phantom::exercise::Difficulty;
 use crate::phantom::look::SIDE;
 use crate::study::practice::{Habits, Score, Truth, habits};
 
-mod ask;
+mod command;
 mod exercise;
 
-pub use ask::Ask;
+pub use command::PracticeCommand;
 pub use exercise::{Exercise, Phase};
 
 /// What the page remembers.
@@ -75,7 +75,7 @@ impl Default for Practice {
 
 /// What is done for the page at the edge.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Work {
+pub enum PracticeWork {
     /// Make a shot.
     Make {
         /// What it follows from.
@@ -97,7 +97,7 @@ pub enum Work {
 
 /// What came of that.
 #[derive(Clone, Debug)]
-pub enum Done {
+pub enum PracticeDone {
     /// A shot was made, or a sentence says why not.
     Made(Result<Box<Made>, String>),
     /// These are the exercises so far, or a sentence says why they cannot be read or kept.
@@ -126,17 +126,17 @@ pub(super) const fn can_open(_state: &State) -> bool {
 pub(super) fn opened(state: &mut State, effects: &mut Vec<Effect>) {
     state.pages.practice.clearing = false;
     if state.pages.practice.scores.is_none() {
-        effects.push(Effect::Page(pages::Work::Practice(Work::Load)));
+        effects.push(Effect::Page(pages::PageWork::Practice(PracticeWork::Load)));
     }
 }
 
 /// The desk, while an exercise is under way.
-pub(super) fn desk(state: &State) -> Option<&Desk> {
+pub(super) fn desk(state: &State) -> Option<&Editor> {
     state.pages.practice.exercise.as_ref().map(|exercise| &exercise.desk)
 }
 
 /// The same, to be changed.
-pub(super) fn desk_mut(state: &mut State) -> Option<&mut Desk> {
+pub(super) fn desk_mut(state: &mut State) -> Option<&mut Editor> {
     state.pages.practice.exercise.as_mut().map(|exercise| &mut exercise.desk)
 }
 
@@ -149,11 +149,11 @@ pub(super) fn hears(state: &State, command: &Command) -> bool {
 /// A command that the page may want to take instead of the picture; gives it back if not.
 pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
     if command == Command::NextShot {
-        ask::update(state, Ask::Begin, effects);
+        command::update(state, PracticeCommand::Begin, effects);
         return None;
     }
     let Some(exercise) = &mut state.pages.practice.exercise else { return Some(command) };
-    if !desk::takes(&command) {
+    if !editor::takes(&command) {
         return Some(command);
     }
     if exercise.hears(&command) {
@@ -165,20 +165,20 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
-    ask::update(state, ask, effects);
+pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
+    command::update(state, ask, effects);
 }
 
 /// Work at the edge: simulating, the file with the exercises.
-pub(super) fn perform(work: Work) -> Done {
+pub(super) fn perform(work: PracticeWork) -> PracticeDone {
     let said = |error: Error| format!("{}.", error.to_string().trim_end_matches('.'));
     match work {
-        Work::Make { seed, view, difficulty, side_px } => {
-            Done::Made(make(seed, view, difficulty, side_px).map_err(said))
+        PracticeWork::Make { seed, view, difficulty, side_px } => {
+            PracticeDone::Made(make(seed, view, difficulty, side_px).map_err(said))
         }
-        Work::Load => Done::Scores(practice::exercises().map_err(said)),
-        Work::Keep(score) => Done::Scores(practice::add(&score).map_err(said)),
-        Work::Clear => Done::Scores(practice::clear().map(|()| Vec::new()).map_err(said)),
+        PracticeWork::Load => PracticeDone::Scores(practice::exercises().map_err(said)),
+        PracticeWork::Keep(score) => PracticeDone::Scores(practice::add(&score).map_err(said)),
+        PracticeWork::Clear => PracticeDone::Scores(practice::clear().map(|()| Vec::new()).map_err(said)),
     }
 }
 
@@ -197,22 +197,22 @@ fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<B
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: Done, effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: PracticeDone, effects: &mut Vec<Effect>) {
     match done {
-        Done::Made(Ok(made)) => {
+        PracticeDone::Made(Ok(made)) => {
             if state.pages.practice.waiting == Some(made.seed) {
                 state.pages.practice.waiting = None;
                 exercise::begin(state, *made, effects);
             }
         }
-        Done::Made(Err(sentence)) => {
+        PracticeDone::Made(Err(sentence)) => {
             state.pages.practice.waiting = None;
             state.say(Weight::Trouble, sentence);
         }
-        Done::Scores(Ok(scores)) => {
+        PracticeDone::Scores(Ok(scores)) => {
             state.pages.practice.habits = habits(&scores);
             state.pages.practice.scores = Some(scores);
         }
-        Done::Scores(Err(sentence)) => state.say(Weight::Trouble, sentence),
+        PracticeDone::Scores(Err(sentence)) => state.say(Weight::Trouble, sentence),
     }
 }

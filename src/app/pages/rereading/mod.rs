@@ -1,21 +1,21 @@
 //! The page on which shots are read again blind: what is to be read, the session, what came of it.
 //!
-//! Reading order: [`ask`] (what can be asked for), [`session`] (shot after shot).
+//! Reading order: [`command`] (what can be asked for), [`session`] (shot after shot).
 
 use crate::app::command::Command;
-use crate::app::desk;
-use crate::app::effect::{Decoded, Effect};
 use crate::app::pages::Page;
-use crate::app::state::{PictureKey, State};
+use crate::app::session::editor;
+use crate::app::session::state::{PictureKey, State};
+use crate::app::work::effect::{Decoded, Effect};
 use crate::case::document::Case;
-use crate::case::rereading::Which;
-use crate::scene::rereading::{Results, results};
+use crate::case::document::rereading::Which;
+use crate::scene::repeatability::rereading::{Results, results};
 use crate::study::rereading::{Named, study};
 
-mod ask;
+mod command;
 mod session;
 
-pub use ask::Ask;
+pub use command::RereadingCommand;
 pub use session::Session;
 
 /// What the page remembers.
@@ -31,12 +31,12 @@ pub struct Rereading {
     pub blind_only: bool,
     /// The session that is under way.
     pub session: Option<Session>,
-    found: Option<Found>,
+    found: Option<KeptResults>,
 }
 
 /// Results, and what they are made from.
 #[derive(Debug)]
-struct Found {
+struct KeptResults {
     case: Case,
     blind_only: bool,
     results: Results,
@@ -44,11 +44,11 @@ struct Found {
 
 /// What is done for the page at the edge.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Work {}
+pub enum RereadingWork {}
 
 /// What came of that.
 #[derive(Clone, Debug)]
-pub enum Done {}
+pub enum RereadingDone {}
 
 impl Rereading {
     /// What the blind readings of the case say, if there are any.
@@ -95,18 +95,18 @@ pub(super) fn left(state: &mut State) {
 }
 
 /// The desk, while a session is under way.
-pub(super) fn desk(state: &State) -> Option<&desk::Desk> {
+pub(super) fn desk(state: &State) -> Option<&editor::Editor> {
     state.pages.rereading.session.as_ref().map(|session| &session.desk)
 }
 
 /// The same, to be changed.
-pub(super) fn desk_mut(state: &mut State) -> Option<&mut desk::Desk> {
+pub(super) fn desk_mut(state: &mut State) -> Option<&mut editor::Editor> {
     state.pages.rereading.session.as_mut().map(|session| &mut session.desk)
 }
 
 /// Whether a key that belongs to the picture means something on this page too.
 pub(super) fn hears(state: &State, command: &Command) -> bool {
-    state.pages.rereading.session.is_some() && (desk::takes(command) || *command == Command::NextShot)
+    state.pages.rereading.session.is_some() && (editor::takes(command) || *command == Command::NextShot)
 }
 
 /// A command that the page may want to take instead of the picture; gives it back if not.
@@ -116,15 +116,15 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
     }
     match command {
         Command::NextShot => session::next(state, effects),
-        command if desk::takes(&command) => session::mark(state, command, effects),
+        command if editor::takes(&command) => session::mark(state, command, effects),
         command => return Some(command),
     }
     None
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
-    ask::update(state, ask, effects);
+pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec<Effect>) {
+    command::update(state, ask, effects);
 }
 
 /// A picture has been read, perhaps for the session.
@@ -145,21 +145,21 @@ pub(super) fn tidy(state: &mut State) {
         page.found = None;
         return;
     };
-    let same = |found: &Found| found.blind_only == page.blind_only && found.case == *case;
+    let same = |found: &KeptResults| found.blind_only == page.blind_only && found.case == *case;
     if page.found.as_ref().is_some_and(same) {
         return;
     }
     let named = [Named { name: "", case }];
     let results = results(&study(&named, !page.blind_only), &case.settings);
-    page.found = Some(Found { case: case.clone(), blind_only: page.blind_only, results });
+    page.found = Some(KeptResults { case: case.clone(), blind_only: page.blind_only, results });
 }
 
 /// Work at the edge: files, long computations.
-pub(super) fn perform(work: Work) -> Done {
+pub(super) fn perform(work: RereadingWork) -> RereadingDone {
     match work {}
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(_state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(_state: &mut State, done: RereadingDone, _effects: &mut Vec<Effect>) {
     match done {}
 }

@@ -2,16 +2,16 @@
 //! marks. After every change the marks go into the case's round, never into its first marks.
 
 use crate::app::command::Command;
-use crate::app::desk::Desk;
-use crate::app::document::Document;
-use crate::app::effect::Effect;
-use crate::app::filing::apply;
-use crate::app::guide::capital;
-use crate::app::state::{State, Weight};
+use crate::app::files::file_commands::apply;
+use crate::app::marking::guide::capital;
+use crate::app::session::document::Document;
+use crate::app::session::editor::Desk;
+use crate::app::session::state::{State, Weight};
+use crate::app::work::effect::Effect;
+use crate::case::document::edit::Edit;
+use crate::case::document::extra::Extra;
+use crate::case::document::rereading::{Progress, Rereading};
 use crate::case::document::{Case, Shot};
-use crate::case::edit::Edit;
-use crate::case::extra::Extra;
-use crate::case::rereading::{Progress, Rereading};
 use crate::measure::mark::Marks;
 
 /// A session.
@@ -22,7 +22,7 @@ pub struct Session {
     /// The place of the shot that is read now.
     pub at: usize,
     /// The desk it lies on.
-    pub desk: Desk,
+    pub desk: Editor,
 }
 
 impl Session {
@@ -67,7 +67,7 @@ fn show_next(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
     }
     // All that is done to this shot is one step back.
     document.history.begin_gesture();
-    let mut desk = Desk::new(inner);
+    let mut desk = Editor::new(inner);
     desk.share(state);
     desk.begin(effects);
     state.pages.rereading.session = Some(Session { round, at, desk });
@@ -119,7 +119,7 @@ fn keep(state: &mut State, progress: Option<Progress>) {
     if round != session.round {
         match document.apply(&Edit::SetRereading(Box::new(round.clone()))) {
             Ok(()) => session.round = round,
-            Err(error) => notices.push(crate::app::state::Notice {
+            Err(error) => notices.push(crate::app::session::state::Notice {
                 weight: Weight::Trouble,
                 text: capital(&format!("{error}.")),
             }),

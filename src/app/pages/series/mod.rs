@@ -1,33 +1,33 @@
 //! The page with the bodies of many cases: folders are read, bodies listed, filtered and sorted, and what they say is
 //! worked out for those that are listed.
 //!
-//! Reading order: this file (what the page remembers and does), [`ask`] (what it can be asked for), [`work`] (what is done for it at the
+//! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`work`] (what is done for it at the
 //! edge).
 
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::app::command::Command;
-use crate::app::effect::Effect;
-use crate::app::guide::capital;
-use crate::app::leaving::leave;
+use crate::app::files::leaving::leave;
+use crate::app::marking::guide::capital;
 use crate::app::pages::{self, Page, Wanted, Wish};
-use crate::app::state::{Leave, Purpose, State, Weight};
+use crate::app::session::state::{Leave, Purpose, State, Weight};
+use crate::app::work::effect::Effect;
 use crate::io::series::Found;
 use crate::measure::mark::{Level, Side, Stage, View};
-use crate::scene::audit_lines;
 use crate::scene::plot::Chart;
 use crate::scene::plot::audit as plot;
+use crate::scene::words::audit;
 use crate::study::audit::{Audit, USUAL_RATES, audit, rates};
 use crate::study::selection::{Filter, Sorting, choices, selected};
 use crate::study::series::Treated;
 
-mod ask;
+mod command;
 mod work;
 
-pub use ask::{Ask, Part};
+pub use command::{SeriesCommand, SeriesSection};
 pub(super) use work::perform;
-pub use work::{Done, Saving, Work};
+pub use work::{Saving, SeriesDone, SeriesWork};
 
 /// What the page remembers.
 #[derive(Debug)]
@@ -43,7 +43,7 @@ pub struct Series {
     /// In which order.
     pub sorting: Sorting,
     /// What is shown of them.
-    pub part: Part,
+    pub part: SeriesSection,
     /// Whether the files that were passed over are listed.
     pub skipped: bool,
     /// The acceptable and the unacceptable rate of tips outside the target.
@@ -112,7 +112,7 @@ impl Default for Series {
             found: None,
             filter: Filter::default(),
             sorting: Sorting::default(),
-            part: Part::default(),
+            part: SeriesSection::default(),
             skipped: false,
             rates: USUAL_RATES,
             listed: Vec::new(),
@@ -166,7 +166,7 @@ impl Series {
 
     fn explain(&mut self) {
         self.limits = rates(self.rates.0, self.rates.1)
-            .map_or_else(|_| Vec::new(), |rates| audit_lines::limits(&rates).to_vec());
+            .map_or_else(|_| Vec::new(), |rates| audit::limits(&rates).to_vec());
     }
 }
 
@@ -189,42 +189,42 @@ pub(super) fn intercept(_state: &mut State, command: Command, _effects: &mut Vec
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
+pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Effect>) {
     if !ask.available(state) {
         return;
     }
     let series = &mut state.pages.series;
     match ask {
-        Ask::AddFolder => {
+        SeriesCommand::AddFolder => {
             let suggestion = series.folders.last().cloned();
             effects.push(Effect::Ask { purpose: Purpose::Page(FOLDER), suggestion, leave: Leave::Stay });
         }
-        Ask::SavePaper | Ask::SaveTable => {
+        SeriesCommand::SavePaper | SeriesCommand::SaveTable => {
             let (wish, name) =
-                if ask == Ask::SavePaper { (PAPER, "series.pdf") } else { (TABLE, "series.csv") };
+                if ask == SeriesCommand::SavePaper { (PAPER, "series.pdf") } else { (TABLE, "series.csv") };
             let suggestion = series.folders.last().map(|folder| folder.join(name));
             effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
         }
-        Ask::ReadAgain => read(series, effects),
-        Ask::StartOver => {
+        SeriesCommand::ReadAgain => read(series, effects),
+        SeriesCommand::StartOver => {
             *series = Series { rates: series.rates, version: series.version + 1, ..Series::default() };
         }
-        Ask::Show(part) => series.part = part,
-        Ask::ShowSkipped => series.skipped = !series.skipped,
-        Ask::SortBy(column) => {
+        SeriesCommand::Show(part) => series.part = part,
+        SeriesCommand::ShowSkipped => series.skipped = !series.skipped,
+        SeriesCommand::SortBy(column) => {
             let falling = series.sorting.by == column && !series.sorting.falling;
             series.sorting = Sorting { by: column, falling };
             series.sort();
         }
-        Ask::Filter(filter) => {
+        SeriesCommand::Filter(filter) => {
             series.filter = filter;
             series.look();
         }
-        Ask::ShowAll => {
+        SeriesCommand::ShowAll => {
             series.filter = Filter::default();
             series.look();
         }
-        Ask::Rates(acceptable, unacceptable) => {
+        SeriesCommand::Rates(acceptable, unacceptable) => {
             let typed = percent(&acceptable).zip(percent(&unacceptable));
             let (acceptable, unacceptable) = typed.unwrap_or((f64::NAN, f64::NAN));
             match rates(acceptable, unacceptable) {
@@ -239,7 +239,7 @@ pub(super) fn update(state: &mut State, ask: Ask, effects: &mut Vec<Effect>) {
                 }
             }
         }
-        Ask::Open(place) => open(state, place, effects),
+        SeriesCommand::Open(place) => open(state, place, effects),
     }
 }
 
@@ -252,7 +252,7 @@ fn percent(typed: &str) -> Option<f64> {
 fn read(series: &mut Series, effects: &mut Vec<Effect>) {
     if !series.folders.is_empty() {
         series.reading = Some((0, 0));
-        effects.push(Effect::Page(pages::Work::Series(Work::Read(series.folders.clone()))));
+        effects.push(Effect::Page(pages::PageWork::Series(SeriesWork::Read(series.folders.clone()))));
     }
 }
 
@@ -319,16 +319,16 @@ pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
         let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
         let saving = Box::new(Saving { found, filter, sorting, rates, file });
         state.busy = Some("Writing".to_owned());
-        effects.push(Effect::Page(pages::Work::Series(Work::Save(saving))));
+        effects.push(Effect::Page(pages::PageWork::Series(SeriesWork::Save(saving))));
     }
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: SeriesDone, _effects: &mut Vec<Effect>) {
     let series = &mut state.pages.series;
     match done {
-        Done::Progress(done, of) => series.reading = Some((done, of)),
-        Done::Read(Ok(found)) => {
+        SeriesDone::Progress(done, of) => series.reading = Some((done, of)),
+        SeriesDone::Read(Ok(found)) => {
             series.reading = None;
             let (levels, operators, half_years) = choices(&found.bodies);
             series.choices = Choices { levels, operators, half_years };
@@ -336,13 +336,13 @@ pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>)
             series.look();
             series.explain();
         }
-        Done::Read(Err(sentence)) => {
+        SeriesDone::Read(Err(sentence)) => {
             series.reading = None;
             // The folder that cannot be read is the one that was added last.
             series.folders.pop();
             state.say(Weight::Trouble, sentence);
         }
-        Done::Saved(saved) => {
+        SeriesDone::Saved(saved) => {
             state.busy = None;
             match saved {
                 Ok(file) => {
@@ -357,10 +357,10 @@ pub(super) fn receive(state: &mut State, done: Done, _effects: &mut Vec<Effect>)
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::app::effect::Outcome;
-    use crate::app::filing::tests::{marked, opened, seen};
-    use crate::app::state::{Answer, Question};
-    use crate::app::update::{receive, update};
+    use crate::app::files::file_commands::tests::{marked, opened, seen};
+    use crate::app::session::state::{Answer, Question};
+    use crate::app::session::update::{receive, update};
+    use crate::app::work::effect::Outcome;
     use crate::case::document::{Case, Shot};
     use crate::measure::verdict::State as Verdict;
     use crate::study::selection::{Column, Standing};
@@ -400,11 +400,11 @@ mod tests {
             files: vec![PathBuf::from("/x/a.case.json"), PathBuf::from("/x/b.case.json")],
             skipped: vec!["/x/c.json: it is no case file".to_owned()],
         };
-        Outcome::Page(pages::Done::Series(Done::Read(Ok(Arc::new(found)))))
+        Outcome::Page(pages::PageDone::Series(SeriesDone::Read(Ok(Arc::new(found)))))
     }
 
-    fn ask(state: &mut State, ask: Ask) -> Vec<Effect> {
-        update(state, Command::On(pages::Ask::Series(ask)))
+    fn ask(state: &mut State, ask: SeriesCommand) -> Vec<Effect> {
+        update(state, Command::On(pages::PageCommand::Series(ask)))
     }
 
     fn listing(mut state: State) -> State {
@@ -418,48 +418,54 @@ mod tests {
         let mut state = State::default();
         update(&mut state, Command::Go(Page::Series));
         assert_eq!(state.pages.shown, Page::Series);
-        let effects = ask(&mut state, Ask::AddFolder);
+        let effects = ask(&mut state, SeriesCommand::AddFolder);
         let Some(Effect::Ask { purpose, leave, .. }) = effects.first().cloned() else {
             panic!("{effects:?}")
         };
         let paths = Some(vec![PathBuf::from("/x")]);
         let effects = receive(&mut state, Outcome::Chosen { purpose, paths, leave });
-        let read = Effect::Page(pages::Work::Series(Work::Read(vec![PathBuf::from("/x")])));
+        let read = Effect::Page(pages::PageWork::Series(SeriesWork::Read(vec![PathBuf::from("/x")])));
         assert!(effects.contains(&read));
-        assert!(!Ask::AddFolder.available(&state), "one reading after the other");
+        assert!(!SeriesCommand::AddFolder.available(&state), "one reading after the other");
         receive(&mut state, found());
-        assert!(ask(&mut state, Ask::ReadAgain).contains(&read));
+        assert!(ask(&mut state, SeriesCommand::ReadAgain).contains(&read));
         let sentence = "/x: it is not there".to_owned();
-        receive(&mut state, Outcome::Page(pages::Done::Series(Done::Read(Err(sentence)))));
+        receive(&mut state, Outcome::Page(pages::PageDone::Series(SeriesDone::Read(Err(sentence)))));
         assert!(state.pages.series.folders.is_empty() && state.notices.len() == 1);
     }
 
     #[test]
     fn what_is_listed_is_written_under_a_fitting_name() {
         let mut state = listing(State::default());
-        ask(&mut state, Ask::Filter(Filter { operator: Some("R1".to_owned()), ..Filter::default() }));
-        let file = |state: &mut State, wanted: Ask, typed: &str| {
+        ask(
+            &mut state,
+            SeriesCommand::Filter(Filter { operator: Some("R1".to_owned()), ..Filter::default() }),
+        );
+        let file = |state: &mut State, wanted: SeriesCommand, typed: &str| {
             let effects = ask(state, wanted);
             let Some(Effect::Ask { purpose, leave, .. }) = effects.first().cloned() else {
                 panic!("{effects:?}")
             };
             let paths = Some(vec![PathBuf::from(typed)]);
             match receive(state, Outcome::Chosen { purpose, paths, leave }).first() {
-                Some(Effect::Page(pages::Work::Series(Work::Save(saving)))) => {
+                Some(Effect::Page(pages::PageWork::Series(SeriesWork::Save(saving)))) => {
                     assert_eq!(saving.filter.operator.as_deref(), Some("R1"));
                     saving.file.clone()
                 }
                 other => panic!("{other:?}"),
             }
         };
-        assert_eq!(file(&mut state, Ask::SavePaper, "/y/a.PDF"), PathBuf::from("/y/a.PDF"));
-        assert_eq!(file(&mut state, Ask::SavePaper, "/x/a.case.json"), PathBuf::from("/x/a.case.json.pdf"));
-        assert_eq!(file(&mut state, Ask::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
-        let saved = Done::Saved(Ok(PathBuf::from("/y/a.csv")));
-        receive(&mut state, Outcome::Page(pages::Done::Series(saved)));
+        assert_eq!(file(&mut state, SeriesCommand::SavePaper, "/y/a.PDF"), PathBuf::from("/y/a.PDF"));
+        assert_eq!(
+            file(&mut state, SeriesCommand::SavePaper, "/x/a.case.json"),
+            PathBuf::from("/x/a.case.json.pdf")
+        );
+        assert_eq!(file(&mut state, SeriesCommand::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
+        let saved = SeriesDone::Saved(Ok(PathBuf::from("/y/a.csv")));
+        receive(&mut state, Outcome::Page(pages::PageDone::Series(saved)));
         assert!(state.busy.is_none() && state.notices.len() == 1);
-        ask(&mut state, Ask::Filter(Filter { text: "nothing".to_owned(), ..Filter::default() }));
-        assert!(!Ask::SavePaper.available(&state), "there is nothing to write");
+        ask(&mut state, SeriesCommand::Filter(Filter { text: "nothing".to_owned(), ..Filter::default() }));
+        assert!(!SeriesCommand::SavePaper.available(&state), "there is nothing to write");
     }
 
     #[test]
@@ -467,16 +473,22 @@ mod tests {
         let mut state = listing(State::default());
         let n = |state: &State| state.pages.series.audit.as_ref().unwrap().shares[0].n;
         assert_eq!((state.pages.series.listed.len(), n(&state)), (3, 2));
-        ask(&mut state, Ask::Filter(Filter { operator: Some("R1".to_owned()), ..Filter::default() }));
+        ask(
+            &mut state,
+            SeriesCommand::Filter(Filter { operator: Some("R1".to_owned()), ..Filter::default() }),
+        );
         assert_eq!((state.pages.series.listed.clone(), n(&state)), (vec![1, 2], 1));
-        ask(&mut state, Ask::Filter(Filter { standing: Some(Standing::Without), ..Filter::default() }));
+        ask(
+            &mut state,
+            SeriesCommand::Filter(Filter { standing: Some(Standing::Without), ..Filter::default() }),
+        );
         assert!(state.pages.series.audit.as_ref().unwrap().shares.is_empty());
-        ask(&mut state, Ask::ShowAll);
-        ask(&mut state, Ask::SortBy(Column::Operator));
+        ask(&mut state, SeriesCommand::ShowAll);
+        ask(&mut state, SeriesCommand::SortBy(Column::Operator));
         assert_eq!(state.pages.series.listed, [1, 2, 0]);
-        ask(&mut state, Ask::SortBy(Column::Operator));
+        ask(&mut state, SeriesCommand::SortBy(Column::Operator));
         assert_eq!(state.pages.series.listed, [0, 1, 2]);
-        let typed = |a: &str, b: &str| Ask::Rates(a.to_owned(), b.to_owned());
+        let typed = |a: &str, b: &str| SeriesCommand::Rates(a.to_owned(), b.to_owned());
         ask(&mut state, typed("30", "20"));
         ask(&mut state, typed("ten", "20"));
         assert_eq!((state.pages.series.rates, state.notices.len()), (USUAL_RATES, 1));
@@ -503,7 +515,7 @@ mod tests {
     #[test]
     fn a_row_opens_its_case_and_asks_about_unsaved_work() {
         let mut state = listing(opened());
-        let effects = ask(&mut state, Ask::Open(2));
+        let effects = ask(&mut state, SeriesCommand::Open(2));
         let paths = vec![PathBuf::from("/x/b.case.json")];
         assert!(effects.contains(&Effect::Open { paths, purpose: Purpose::Open }));
         assert_eq!(state.pages.shown, Page::Series, "until it is there");
@@ -512,14 +524,14 @@ mod tests {
         assert_eq!(state.document.as_ref().unwrap().shown.as_deref(), Some("side"));
 
         let mut state = listing(marked());
-        assert!(ask(&mut state, Ask::Open(2)).is_empty());
+        assert!(ask(&mut state, SeriesCommand::Open(2)).is_empty());
         assert!(matches!(state.question, Some(Question::Unsaved(Leave::Open(_)))));
         update(&mut state, Command::Answer(Answer::KeepEditing));
         assert!(state.document.as_ref().unwrap().unsaved() && state.pages.series.opening.is_none());
         assert_eq!(state.pages.shown, Page::Series);
 
         // The case that is open already is shown as it is.
-        ask(&mut state, Ask::Open(0));
+        ask(&mut state, SeriesCommand::Open(0));
         assert_eq!((state.pages.shown, state.question.is_none()), (Page::Picture, true));
         assert!(state.document.as_ref().unwrap().unsaved());
     }

@@ -4,21 +4,21 @@ use std::path::PathBuf;
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 
-use crate::app::effect::Outcome;
-use crate::app::guide::capital;
+use crate::app::marking::guide::capital;
 use crate::app::pages;
+use crate::app::work::effect::Outcome;
 use crate::io::export::audit::pdf_bytes;
 use crate::io::export::audit_tables::{Table, csv_text};
 use crate::io::series::{Found, read_series_watched};
 use crate::io::store::save::{Onto, write_file};
-use crate::scene::series_pages::Told;
+use crate::scene::report::series::SeriesReport;
 use crate::study::audit::{audit, rates};
 use crate::study::selection::{Filter, Sorting, selected};
 use crate::study::series::Treated;
 
 /// What is done for the page at the edge.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Work {
+pub enum SeriesWork {
     /// Read every case below these folders.
     Read(Vec<PathBuf>),
     /// Write what is listed.
@@ -42,7 +42,7 @@ pub struct Saving {
 
 /// What came of that.
 #[derive(Clone, Debug)]
-pub enum Done {
+pub enum SeriesDone {
     /// So many files of so many have been read.
     Progress(usize, usize),
     /// What was found, or one sentence.
@@ -52,16 +52,20 @@ pub enum Done {
 }
 
 /// Work at the edge: reads the folders, saying how far it has come; writes what is listed.
-pub(in crate::app::pages) fn perform(work: Work, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> Done {
+pub(in crate::app::pages) fn perform(
+    work: SeriesWork,
+    stop: &AtomicBool,
+    say: &mut dyn FnMut(Outcome),
+) -> SeriesDone {
     match work {
-        Work::Read(folders) => {
+        SeriesWork::Read(folders) => {
             let found = read_series_watched(&folders, true, &mut |done, of| {
-                say(Outcome::Page(pages::Done::Series(Done::Progress(done, of))));
+                say(Outcome::Page(pages::PageDone::Series(SeriesDone::Progress(done, of))));
                 !stop.load(Ordering::Relaxed)
             });
-            Done::Read(found.map(Arc::new).map_err(|error| sentence(&error.to_string())))
+            SeriesDone::Read(found.map(Arc::new).map_err(|error| sentence(&error.to_string())))
         }
-        Work::Save(saving) => Done::Saved(save(&saving).map_err(|why| sentence(&why))),
+        SeriesWork::Save(saving) => SeriesDone::Saved(save(&saving).map_err(|why| sentence(&why))),
     }
 }
 
@@ -77,7 +81,7 @@ fn save(saving: &Saving) -> Result<PathBuf, String> {
     let bytes = if table {
         csv_text(Table::Bodies, &listed, &taken, &audit).into_bytes()
     } else {
-        let told = Told {
+        let told = SeriesReport {
             bodies: &listed,
             audit: &audit,
             rates: &rates,

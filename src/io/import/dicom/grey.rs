@@ -2,7 +2,7 @@
 
 use std::path::Path;
 
-use crate::case::frame::Samples;
+use crate::case::image::frame::Samples;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::dicom::codec::Native;
 use crate::io::import::dicom::header::{Colours, Header};

@@ -29,8 +29,8 @@ use std::path::{Path, PathBuf};
 use dicom_dictionary_std::tags;
 use dicom_object::InMemDicomObject;
 
-use crate::case::facts::Facts;
-use crate::case::frame::Frame;
+use crate::case::image::facts::Facts;
+use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::dicom::data_set::DataSet;
 use crate::io::import::dicom::frames::FrameIndex;

@@ -3,7 +3,7 @@
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
-use crate::case::frame::Samples;
+use crate::case::image::frame::Samples;
 use crate::io::import::dicom::data_set::{DataSet, Table};
 use crate::io::import::raster::luma;
 

@@ -3,7 +3,7 @@
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
-use crate::case::facts::{Calibration, Spacing};
+use crate::case::image::facts::{Calibration, Spacing};
 use crate::io::import::dicom::data_set::DataSet;
 use crate::io::import::dicom::values::holder;
 

@@ -4,7 +4,7 @@
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
-use crate::case::facts::{Curve, Modality, Preset, WindowFunction};
+use crate::case::image::facts::{Curve, Modality, Preset, WindowFunction};
 use crate::io::import::dicom::data_set::{DataSet, Table};
 
 /// The most presets that are taken over.

@@ -3,16 +3,16 @@
 use egui::accesskit::Role as Part;
 use egui::{RichText, Ui, WidgetInfo};
 
-use crate::app::document::Document;
-use crate::app::pages::compare::Ask;
-use crate::app::state::State;
+use crate::app::pages::compare::CompareCommand;
+use crate::app::session::document::Document;
+use crate::app::session::state::State;
 use crate::measure::compare::Position;
 use crate::measure::mark::View;
 use crate::scene::body_map::{self, Stop};
 use crate::scene::comparison::refined::ACCEPTED;
 use crate::scene::comparison::{Comparison, words};
-use crate::scene::reading_lines::ReadingLine;
-use crate::scene::theme::{Theme, space};
+use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::words::reading::ReadingLine;
 use crate::ui::look::{colour, pt};
 use crate::ui::pages::compare::head::{on, shot_words};
 use crate::ui::panels::drawings::{drawing, show};
@@ -50,7 +50,7 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
     let tip = "The view then errs alike in both, and its part of the uncertainty is left out. Say so only if the C-arm was not moved in between.";
     if ui.checkbox(&mut shared, "These share one C-arm position").on_hover_text(tip).changed() {
         let position = if shared { Position::Shared } else { Position::Own };
-        asked.push(on(Ask::Position(position)));
+        asked.push(on(CompareCommand::Position(position)));
     }
     if matches!(page.found, Some(Ok(_))) {
         refinement_ui(ui, state, theme, asked);
@@ -61,7 +61,7 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
 fn refinement_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     heading(ui, "By the pictures");
     let Some(refining) = &state.pages.compare.refining else {
-        command_button(ui, state, on(Ask::Refine), asked);
+        command_button(ui, state, on(CompareCommand::Refine), asked);
         return;
     };
     match &refining.found {
@@ -77,12 +77,12 @@ fn refinement_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
             }
             if refining.taken {
                 weak(ui, format!("{}.", capital(ACCEPTED)));
-                command_button(ui, state, on(Ask::TakeRefinement(false)), asked);
+                command_button(ui, state, on(CompareCommand::TakeRefinement(false)), asked);
             } else if refining.trusted().is_some() {
                 for line in refined.lines() {
                     line_ui(ui, &line, theme);
                 }
-                command_button(ui, state, on(Ask::TakeRefinement(true)), asked);
+                command_button(ui, state, on(CompareCommand::TakeRefinement(true)), asked);
             }
         }
     }
@@ -165,7 +165,7 @@ fn found_ui(ui: &mut Ui, case: &crate::case::document::Case, found: &Comparison,
 }
 
 fn capital(words: &str) -> String {
-    crate::app::guide::capital(words)
+    crate::app::marking::guide::capital(words)
 }
 
 /// One change: sign, name, number; the words below.

@@ -4,10 +4,10 @@ use egui::accesskit::Role as Part;
 use egui::{ComboBox, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
-use crate::app::document::Document;
-use crate::app::pages::Ask as Pages;
-use crate::app::pages::compare::{Ask, Mode, Whose};
-use crate::app::state::State;
+use crate::app::pages::PageCommand as Pages;
+use crate::app::pages::compare::{CompareCommand, Mode, Whose};
+use crate::app::session::document::Document;
+use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::measure::mark::View;
 use crate::scene::comparison::others;
@@ -18,7 +18,7 @@ use crate::ui::widgets::{Asked, command_button};
 const NAME: usize = 26;
 
 /// A command of this page.
-pub(super) const fn on(ask: Ask) -> Command {
+pub(super) const fn on(ask: CompareCommand) -> Command {
     Command::On(Pages::Compare(ask))
 }
 
@@ -27,16 +27,16 @@ pub(super) fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     ui.horizontal_wrapped(|ui| {
         shots_ui(ui, document, state, asked);
-        command_button(ui, state, on(Ask::Swap), asked);
+        command_button(ui, state, on(CompareCommand::Swap), asked);
         ui.separator();
         whose_ui(ui, state, asked);
-        for ask in [Ask::Whole, Ask::Body] {
+        for ask in [CompareCommand::Whole, CompareCommand::Body] {
             command_button(ui, state, on(ask), asked);
         }
     });
     ui.horizontal_wrapped(|ui| {
         for (i, mode) in Mode::ALL.into_iter().enumerate() {
-            let command = on(Ask::As(mode));
+            let command = on(CompareCommand::As(mode));
             let tip = command.entry().map_or("", |entry| entry.tip);
             let chosen = state.pages.compare.mode == mode;
             let response = ui.selectable_label(chosen, mode.label());
@@ -71,7 +71,7 @@ fn shots_ui(ui: &mut Ui, document: &Document, state: &State, asked: &mut Asked) 
             for at in list {
                 if ui.selectable_label(chosen == Some(at), words(at)).clicked() {
                     let id = case.shots[at].id.clone();
-                    asked.push(on(if side == 0 { Ask::From(id) } else { Ask::To(id) }));
+                    asked.push(on(if side == 0 { CompareCommand::From(id) } else { CompareCommand::To(id) }));
                 }
             }
         });
@@ -102,7 +102,7 @@ fn whose_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ComboBox::from_id_salt("whose").selected_text(now.label()).width(150.0).show_ui(ui, |ui| {
             for whose in Whose::ALL {
                 if ui.selectable_label(whose == now, whose.label()).clicked() {
-                    asked.push(on(Ask::Marks(whose)));
+                    asked.push(on(CompareCommand::Marks(whose)));
                 }
             }
         });

@@ -3,18 +3,18 @@
 use egui::accesskit::Role as Part;
 use egui::{Align2, CursorIcon, Frame, Margin, Panel, Rect, Sense, Slider, Ui, WidgetInfo};
 
-use crate::app::pages::compare::place::{Half, later};
-use crate::app::pages::compare::{Ask, Laid, Mode, RATES_HZ, Whose};
-use crate::app::state::State;
-use crate::app::viewport::Transform;
+use crate::app::display::viewport::Transform;
+use crate::app::pages::compare::viewport::{Half, later};
+use crate::app::pages::compare::{CompareCommand, Laid, Mode, RATES_HZ, Whose};
+use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
-use crate::scene::comparison::drawn;
+use crate::scene::comparison::arrow_and_marks;
 use crate::scene::comparison::layers::Blend;
 use crate::scene::comparison::words;
-use crate::scene::shape::{Rect as SceneRect, Role, Scene, Space, TextSize};
-use crate::scene::theme::{Ground, Theme};
+use crate::scene::drawing::shape::{Rect as SceneRect, Role, Scene, Space, TextSize};
+use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::look::{colour, font, pt};
-use crate::ui::pages::compare::Memory;
+use crate::ui::pages::compare::CompareMemory;
 use crate::ui::pages::compare::head::on;
 use crate::ui::pages::compare::sides::{local, origin, pointer, standing_in, tell_room};
 use crate::ui::paint;
@@ -24,7 +24,13 @@ use crate::ui::widgets::{Asked, command_button, weak};
 const GRASP: f32 = 10.0;
 
 /// Shows both shots in one place, with what sets how, in all the room there is.
-pub(super) fn layered_ui(ui: &mut Ui, state: &State, memory: &mut Memory, theme: &Theme, asked: &mut Asked) {
+pub(super) fn layered_ui(
+    ui: &mut Ui,
+    state: &State,
+    memory: &mut CompareMemory,
+    theme: &Theme,
+    asked: &mut Asked,
+) {
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
     Panel::bottom("how").frame(frame).show(ui, |ui| how_ui(ui, state, asked));
     alternate(ui, state, memory, asked);
@@ -58,18 +64,18 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             ui.label("earlier");
             let slider = Slider::new(&mut share, 0.0..=100.0).show_value(false);
             if ui.add(slider).accessible_name("Share of the later shot").changed() {
-                asked.push(on(Ask::Share(share / 100.0)));
+                asked.push(on(CompareCommand::Share(share / 100.0)));
             }
             ui.label("later");
             weak(ui, "Keys: ← →");
         }
         Mode::Alternate => {
-            command_button(ui, state, on(Ask::Alternate(!page.alternating)), asked);
-            command_button(ui, state, on(Ask::Change), asked);
+            command_button(ui, state, on(CompareCommand::Alternate(!page.alternating)), asked);
+            command_button(ui, state, on(CompareCommand::Change), asked);
             let mut rate = page.rate_hz;
             let slider = Slider::new(&mut rate, RATES_HZ).step_by(0.25).suffix(" changes a second");
             if ui.add(slider).accessible_name("Changes a second").changed() {
-                asked.push(on(Ask::Rate(rate)));
+                asked.push(on(CompareCommand::Rate(rate)));
             }
             ui.label(if page.later_shown { "shown: the later" } else { "shown: the earlier" });
             weak(ui, "Key: →");
@@ -79,7 +85,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             ui.label("left: earlier");
             let slider = Slider::new(&mut line, 0.0..=100.0).show_value(false);
             if ui.add(slider).accessible_name("Place of the dividing line").changed() {
-                asked.push(on(Ask::Line(line / 100.0)));
+                asked.push(on(CompareCommand::Line(line / 100.0)));
             }
             ui.label("right: later");
             weak(ui, "Drag the line, or keys: ← →");
@@ -98,7 +104,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 }
 
 /// Changes from one picture to the other when its time has come.
-fn alternate(ui: &Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+fn alternate(ui: &Ui, state: &State, memory: &mut CompareMemory, asked: &mut Asked) {
     let page = &state.pages.compare;
     let now = ui.input(|input| input.time);
     if page.mode != Mode::Alternate || !page.alternating {
@@ -109,14 +115,14 @@ fn alternate(ui: &Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
     let left = memory.ticked + pace - now;
     if left <= 0.0 {
         memory.ticked = now;
-        asked.push(on(Ask::Change));
+        asked.push(on(CompareCommand::Change));
     }
     let wait = if left <= 0.0 { pace } else { left };
     ui.ctx().request_repaint_after(std::time::Duration::from_secs_f64(wait));
 }
 
 /// Moves the dividing line; tells whether the pointer has to do with it.
-fn line(state: &State, response: &egui::Response, memory: &mut Memory, asked: &mut Asked) -> bool {
+fn line(state: &State, response: &egui::Response, memory: &mut CompareMemory, asked: &mut Asked) -> bool {
     if state.pages.compare.mode != Mode::Divider {
         memory.dragging_line = false;
         return false;
@@ -139,7 +145,7 @@ fn line(state: &State, response: &egui::Response, memory: &mut Memory, asked: &m
         let share = f64::from((p.x - room.left()) / room.width().max(1.0)).clamp(0.0, 1.0);
         // A line that is held still asks for nothing, so that nothing is painted again.
         if (share - state.pages.compare.line).abs() > 1e-6 {
-            asked.push(on(Ask::Line(share)));
+            asked.push(on(CompareCommand::Line(share)));
         }
     }
     if !response.dragged() {
@@ -155,7 +161,7 @@ fn picture(
     state: &State,
     room: Rect,
     transform: Transform,
-    memory: &mut Memory,
+    memory: &mut CompareMemory,
     theme: &Theme,
 ) -> bool {
     let page = &state.pages.compare;
@@ -238,7 +244,11 @@ fn overlay(
     let half = |side: usize| {
         let half = Half::of(state, side)?;
         let looked = document.looked(&half.shot.id)?;
-        Some(drawn::Drawn { shot: half.shot, map: looked.map.as_ref(), reading: &looked.reading })
+        Some(arrow_and_marks::ComparisonMarks {
+            shot: half.shot,
+            map: looked.map.as_ref(),
+            reading: &looked.reading,
+        })
     };
     let whose = match (page.mode, page.later_shown) {
         (Mode::Alternate, later) if page.whose.has(usize::from(later)) => {
@@ -252,13 +262,13 @@ fn overlay(
         _ => page.whose,
     };
     let way = page.found.as_ref().and_then(|found| found.as_ref().ok()).and_then(|found| found.arrow);
-    let style = drawn::Style { whose, layers: state.display.layers, zoom: transform.zoom, bounds };
+    let style = arrow_and_marks::Style { whose, layers: state.display.layers, zoom: transform.zoom, bounds };
     if let (Some(from), Some(to)) = (half(0), half(1)) {
-        for scene in drawn::laid(document.case(), [from, to], laid, way, &style) {
+        for scene in arrow_and_marks::laid(document.case(), [from, to], laid, way, &style) {
             draw(&scene);
         }
     }
     if let Some((at, body)) = pointed.and_then(|p| Some((p, laid.to().to_body(p)?))) {
-        draw(&drawn::pointed(to.shot.view, at, body, bounds));
+        draw(&arrow_and_marks::pointed(to.shot.view, at, body, bounds));
     }
 }

@@ -6,8 +6,8 @@
 use egui::{Frame, Margin, Panel, ScrollArea, Ui};
 
 use crate::app::pages::compare::Mode;
-use crate::app::state::State;
-use crate::scene::theme::Theme;
+use crate::app::session::state::State;
+use crate::scene::drawing::theme::Theme;
 use crate::ui::look::colour;
 use crate::ui::textures::{LayeredSight, Sight, Textures};
 use crate::ui::widgets::Asked;
@@ -22,7 +22,7 @@ const CHANGE: f32 = 320.0;
 
 /// What the page keeps between frames: text being typed, what is dragged.
 #[derive(Debug, Default)]
-pub struct Memory {
+pub struct CompareMemory {
     sights: [Sight; 2],
     layered: LayeredSight,
     dragging_line: bool,
@@ -30,7 +30,13 @@ pub struct Memory {
 }
 
 /// Shows the page in all the room there is.
-pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut Textures, asked: &mut Asked) {
+pub fn page_ui(
+    ui: &mut Ui,
+    state: &State,
+    memory: &mut CompareMemory,
+    _textures: &mut Textures,
+    asked: &mut Asked,
+) {
     let theme = Theme::of(state.display.mode);
     let panel = Frame::new().fill(colour(theme.panel));
     Panel::top("compared").frame(panel.inner_margin(Margin::symmetric(8, 6))).show(ui, |ui| {

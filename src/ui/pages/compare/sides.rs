@@ -4,21 +4,21 @@
 use egui::accesskit::Role as Part;
 use egui::{Event, MouseWheelUnit, PointerButton, Pos2, Rect, Response, Sense, Ui, WidgetInfo, pos2, vec2};
 
-use crate::app::pages::compare::Ask;
-use crate::app::pages::compare::place::{Half, earlier, later};
-use crate::app::state::{Loading, State};
-use crate::app::viewport::{Canvas, Transform};
+use crate::app::display::viewport::{Canvas, Transform};
+use crate::app::pages::compare::CompareCommand;
+use crate::app::pages::compare::viewport::{Half, earlier, later};
+use crate::app::session::state::{Loading, State};
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyPoint;
 use crate::measure::reading::Field;
-use crate::scene::comparison::drawn;
-use crate::scene::shape::{Rect as SceneRect, Scene, Space};
-use crate::scene::theme::{Ground, Theme};
-use crate::ui::covers;
+use crate::scene::comparison::arrow_and_marks;
+use crate::scene::drawing::shape::{Rect as SceneRect, Scene, Space};
+use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::look::colour;
-use crate::ui::pages::compare::Memory;
+use crate::ui::pages::compare::CompareMemory;
 use crate::ui::pages::compare::head::on;
 use crate::ui::paint;
+use crate::ui::redaction;
 use crate::ui::textures::{Sight, Wanted};
 use crate::ui::widgets::Asked;
 
@@ -28,7 +28,13 @@ const GAP: f32 = 6.0;
 const WHEEL_STEP: f64 = 1.15;
 
 /// Shows both pictures in all the room there is.
-pub(super) fn sides_ui(ui: &mut Ui, state: &State, memory: &mut Memory, theme: &Theme, asked: &mut Asked) {
+pub(super) fn sides_ui(
+    ui: &mut Ui,
+    state: &State,
+    memory: &mut CompareMemory,
+    theme: &Theme,
+    asked: &mut Asked,
+) {
     let whole = ui.available_rect_before_wrap();
     let wide = whole.width() >= whole.height();
     let rooms = halves(whole, wide);
@@ -73,7 +79,7 @@ fn halves(whole: Rect, wide: bool) -> [Rect; 2] {
 pub(super) fn tell_room(state: &State, ui: &Ui, room: Rect, asked: &mut Asked) {
     let canvas = canvas_of(ui, room);
     if state.pages.compare.canvas != canvas {
-        asked.push(on(Ask::Room(canvas)));
+        asked.push(on(CompareCommand::Room(canvas)));
     }
 }
 
@@ -106,8 +112,8 @@ pub(in crate::ui::pages) enum Hand {
 /// Dragging moves the pictures, the wheel zooms them about the pointer.
 pub(super) fn pointer(ui: &Ui, response: &Response, asked: &mut Asked) {
     asked.extend(hands(ui, response).into_iter().map(|hand| match hand {
-        Hand::Pan(by) => on(Ask::Pan(by)),
-        Hand::Zoom(at, factor) => on(Ask::Zoom { at, factor }),
+        Hand::Pan(by) => on(CompareCommand::Pan(by)),
+        Hand::Zoom(at, factor) => on(CompareCommand::Zoom { at, factor }),
     }));
 }
 
@@ -163,7 +169,7 @@ pub(in crate::ui::pages) fn picture(
     sight.prepare(ui.ctx(), wanted.as_ref());
     sight.paint(&painter, transform, origin(room));
     let screen = |p: Point| transform.to_canvas(p) + origin(room);
-    covers::opaque(&painter, &half.shot.covers, theme, screen);
+    redaction::opaque(&painter, &half.shot.covers, theme, screen);
     if wanted.is_none() {
         standing_in(&painter, state, room, half, theme);
     }
@@ -184,7 +190,7 @@ pub(super) fn standing_in(
         }
         _ => "Opening the picture…".to_owned(),
     };
-    let font = crate::ui::look::font(crate::scene::shape::TextSize::Body);
+    let font = crate::ui::look::font(crate::scene::drawing::shape::TextSize::Body);
     let galley = painter.layout(words, font, colour(theme.text), (room.width() - 24.0).max(40.0));
     let at = egui::Align2::CENTER_CENTER.anchor_size(room.center(), galley.size());
     painter.galley(at.min, galley, colour(theme.text));
@@ -212,8 +218,13 @@ fn overlay(
         if page.whose.has(side)
             && let Some(looked) = document.looked(&half.shot.id)
         {
-            let of = drawn::Drawn { shot: half.shot, map: looked.map.as_ref(), reading: &looked.reading };
-            let scene = drawn::marks(document.case(), of, state.display.layers, transform.zoom, bounds);
+            let of = arrow_and_marks::ComparisonMarks {
+                shot: half.shot,
+                map: looked.map.as_ref(),
+                reading: &looked.reading,
+            };
+            let scene =
+                arrow_and_marks::marks(document.case(), of, state.display.layers, transform.zoom, bounds);
             paint::scene(&painter, &scene, theme, Ground::Picture, screen);
         }
         if side == 1
@@ -221,18 +232,18 @@ fn overlay(
             && let Some(ends) = found.arrow
         {
             let mut scene = Scene::new(Space::Image, bounds);
-            drawn::arrow(&mut scene, ends, transform.zoom);
+            arrow_and_marks::arrow(&mut scene, ends, transform.zoom);
             paint::scene(&painter, &scene, theme, Ground::Picture, screen);
         }
         if let (Some(at), Some(registered)) = (pointed, registered) {
             let map = if side == 0 { registered.from() } else { registered.to() };
-            let scene = drawn::pointed(half.shot.view, map.to_image(at), at, bounds);
+            let scene = arrow_and_marks::pointed(half.shot.view, map.to_image(at), at, bounds);
             paint::scene(&painter, &scene, theme, Ground::Picture, screen);
         }
     }
     let words = format!("{}: {}", if side == 0 { "earlier" } else { "later" }, half.shot.id);
     let corner = SceneRect::new(0.0, 0.0, f64::from(room.width()), f64::from(room.height()));
     let mut scene = Scene::new(Space::Points, corner);
-    drawn::name(&mut scene, &words);
+    arrow_and_marks::name(&mut scene, &words);
     paint::scene(&painter, &scene, theme, Ground::Picture, |p| p + origin(room));
 }

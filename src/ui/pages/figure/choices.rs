@@ -2,52 +2,56 @@
 
 use egui::{TextEdit, Ui};
 
-use crate::app::pages::figure::{Ask, Choice, Switch};
-use crate::app::state::State;
+use crate::app::pages::figure::{FigureChoice, FigureCommand, Switch};
+use crate::app::session::state::State;
 use crate::case::document::Case;
-use crate::case::figure_spec::{FigureGround, FigureKind, FigureWidth};
-use crate::scene::figure_style::{ground_name, kind_name, width_name};
+use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
+use crate::scene::figure::style::{ground_name, kind_name, width_name};
 use crate::scene::format;
 use crate::ui::pages::figure::on;
 use crate::ui::widgets::{Asked, Typed, command_button, heading};
 
 /// Text being typed.
 #[derive(Debug, Default)]
-pub(super) struct Memory {
+pub(super) struct FigureChoicesMemory {
     title: Typed,
     caption: Typed,
     name: String,
 }
 
 /// Shows the choices.
-pub(super) fn choices_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+pub(super) fn choices_ui(ui: &mut Ui, state: &State, memory: &mut FigureChoicesMemory, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let case = document.case();
     let spec = &state.pages.figure.spec;
     heading(ui, "What it is");
-    one_of(ui, FigureKind::ALL, spec.kind, kind_name, |kind| asked.push(on(Ask::Choose(Choice::Kind(kind)))));
+    one_of(ui, FigureKind::ALL, spec.kind, kind_name, |kind| {
+        asked.push(on(FigureCommand::Choose(FigureChoice::Kind(kind))))
+    });
     heading(ui, "Shots");
     shots(ui, state, case, asked);
     heading(ui, "Width");
-    one_of(ui, FigureWidth::ALL, spec.width, width_name, |w| asked.push(on(Ask::Choose(Choice::Width(w)))));
+    one_of(ui, FigureWidth::ALL, spec.width, width_name, |w| {
+        asked.push(on(FigureCommand::Choose(FigureChoice::Width(w))))
+    });
     heading(ui, "Ground");
     one_of(ui, FigureGround::ALL, spec.ground, ground_name, |g| {
-        asked.push(on(Ask::Choose(Choice::Ground(g))));
+        asked.push(on(FigureCommand::Choose(FigureChoice::Ground(g))));
     });
     heading(ui, "In it");
     for switch in Switch::ALL {
         let mut is_on = switch.is_on(spec);
         if ui.checkbox(&mut is_on, switch.label()).on_hover_text(switch.tip()).clicked() {
-            asked.push(on(Ask::Choose(Choice::Switch(switch))));
+            asked.push(on(FigureCommand::Choose(FigureChoice::Switch(switch))));
         }
     }
     let title = spec.title.clone().or_else(|| case.title.clone()).unwrap_or_default();
     if let Some(text) = line(ui, &mut memory.title, "Title of the figure", &title, false) {
-        asked.push(on(Ask::Choose(Choice::Title(text))));
+        asked.push(on(FigureCommand::Choose(FigureChoice::Title(text))));
     }
     let caption = spec.caption.clone().unwrap_or_default();
     if let Some(text) = line(ui, &mut memory.caption, "Caption", &caption, true) {
-        asked.push(on(Ask::Choose(Choice::Caption(text))));
+        asked.push(on(FigureCommand::Choose(FigureChoice::Caption(text))));
     }
     templates(ui, state, case, memory, asked);
 }
@@ -78,7 +82,7 @@ fn shots(ui: &mut Ui, state: &State, case: &Case, asked: &mut Asked) {
             let words = format::shot(shot.level, shot.side, shot.view, shot.stage);
             let response = ui.checkbox(&mut is_in, words);
             if response.on_hover_text(&shot.id).clicked() {
-                asked.push(on(Ask::Choose(Choice::Shot(shot.id.clone()))));
+                asked.push(on(FigureCommand::Choose(FigureChoice::Shot(shot.id.clone()))));
             }
         }
     });
@@ -94,22 +98,22 @@ pub(super) fn line(ui: &mut Ui, typed: &mut Typed, name: &str, now: &str, rows: 
     (response.lost_focus() && typed.text() != now).then(|| typed.text().to_owned())
 }
 
-fn templates(ui: &mut Ui, state: &State, case: &Case, memory: &mut Memory, asked: &mut Asked) {
+fn templates(ui: &mut Ui, state: &State, case: &Case, memory: &mut FigureChoicesMemory, asked: &mut Asked) {
     heading(ui, "Templates of the case");
     for template in &case.figures {
         ui.horizontal(|ui| {
             let words = format::shortened(&template.name, 28);
             let response = ui.selectable_label(state.pages.figure.spec.name == template.name, words);
             if response.on_hover_text("Make the figure by this template.").clicked() {
-                asked.push(on(Ask::Choose(Choice::Template(template.name.clone()))));
+                asked.push(on(FigureCommand::Choose(FigureChoice::Template(template.name.clone()))));
             }
-            command_button(ui, state, on(Ask::Forget(template.name.clone())), asked);
+            command_button(ui, state, on(FigureCommand::Forget(template.name.clone())), asked);
         });
     }
     ui.horizontal(|ui| {
         let label = ui.label("Name");
         ui.add(TextEdit::singleline(&mut memory.name).desired_width(150.0)).labelled_by(label.id);
-        let keep = on(Ask::Keep(memory.name.clone()));
+        let keep = on(FigureCommand::Keep(memory.name.clone()));
         if command_button(ui, state, keep, asked).clicked() {
             memory.name.clear();
         }

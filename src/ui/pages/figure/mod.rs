@@ -11,9 +11,9 @@ use egui::{
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::figure::{Ask, Drawn, Figure};
-use crate::app::state::State;
-use crate::scene::theme::{Theme, space};
+use crate::app::pages::figure::{DrawnFigure, Figure, FigureCommand};
+use crate::app::session::state::State;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button, weak};
@@ -23,31 +23,37 @@ mod notes;
 
 /// What the page keeps between frames: text being typed, what is dragged.
 #[derive(Default)]
-pub struct Memory {
-    choices: choices::Memory,
-    notes: notes::Memory,
+pub struct FigureMemory {
+    choices: choices::FigureChoicesMemory,
+    notes: notes::FigureMemory,
     /// The figure on the graphics card, and what it was made of.
-    picture: Option<(Arc<Drawn>, TextureHandle)>,
+    picture: Option<(Arc<DrawnFigure>, TextureHandle)>,
 }
 
-impl std::fmt::Debug for Memory {
+impl std::fmt::Debug for FigureMemory {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.debug_struct("Memory").field("choices", &self.choices).finish_non_exhaustive()
     }
 }
 
 /// A command of this page.
-const fn on(ask: Ask) -> Command {
-    Command::On(pages::Ask::Figure(ask))
+const fn on(ask: FigureCommand) -> Command {
+    Command::On(pages::PageCommand::Figure(ask))
 }
 
 /// Shows the page in all the room there is.
-pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut Textures, asked: &mut Asked) {
+pub fn page_ui(
+    ui: &mut Ui,
+    state: &State,
+    memory: &mut FigureMemory,
+    _textures: &mut Textures,
+    asked: &mut Asked,
+) {
     let theme = Theme::of(state.display.mode);
     let figure = &state.pages.figure;
     if let Some(drawn) = &figure.copying {
         ui.ctx().copy_image(image(drawn));
-        asked.push(on(Ask::Copied));
+        asked.push(on(FigureCommand::Copied));
     }
     let bar = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
     Panel::top("figure bar").frame(bar).show(ui, |ui| bar_ui(ui, state, figure, asked));
@@ -66,7 +72,12 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut 
 
 fn bar_ui(ui: &mut Ui, state: &State, figure: &Figure, asked: &mut Asked) {
     ui.horizontal_wrapped(|ui| {
-        for ask in [Ask::Save, Ask::Copy, Ask::SaveQuestions, Ask::SaveReport] {
+        for ask in [
+            FigureCommand::Save,
+            FigureCommand::Copy,
+            FigureCommand::SaveQuestions,
+            FigureCommand::SaveReport,
+        ] {
             command_button(ui, state, on(ask), asked);
         }
         let words = if figure.writing {
@@ -83,14 +94,14 @@ fn bar_ui(ui: &mut Ui, state: &State, figure: &Figure, asked: &mut Asked) {
     });
 }
 
-fn figure_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+fn figure_ui(ui: &mut Ui, state: &State, memory: &mut FigureMemory, asked: &mut Asked) {
     let figure = &state.pages.figure;
     for sentence in &figure.trouble {
         ui.label(sentence);
     }
     if figure.in_doubt {
         ui.add_space(pt(space::S2));
-        command_button(ui, state, on(Ask::AsIs), asked);
+        command_button(ui, state, on(FigureCommand::AsIs), asked);
     }
     let Some(drawn) = &figure.drawn else {
         memory.picture = None;
@@ -115,7 +126,7 @@ fn figure_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked)
     response.widget_info(|| WidgetInfo::labeled(Role::Image, true, words.clone()));
 }
 
-fn image(drawn: &Drawn) -> ColorImage {
+fn image(drawn: &DrawnFigure) -> ColorImage {
     let pixels = &drawn.pixels;
     ColorImage::from_rgba_premultiplied([pixels.width, pixels.height], &pixels.rgba)
 }

@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use egui::Ui;
 
-use crate::app::pages::figure::{Ask, Noted};
-use crate::app::state::State;
+use crate::app::pages::figure::{FigureCommand, Noted};
+use crate::app::session::state::State;
 use crate::case::document::Case;
 use crate::measure::mark::{Level, Side};
 use crate::scene::format;
@@ -15,19 +15,19 @@ use crate::ui::widgets::{Asked, Typed, heading, weak};
 
 /// Text being typed.
 #[derive(Debug, Default)]
-pub(super) struct Memory {
+pub(super) struct FigureNotesMemory {
     reference: Typed,
     bodies: BTreeMap<(Level, &'static str), (Typed, Typed)>,
 }
 
 /// Shows the fields.
-pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut FigureNotesMemory, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let case = document.case();
     heading(ui, "Written down for the report");
     let now = case.reference.clone().unwrap_or_default();
     if let Some(text) = line(ui, &mut memory.reference, "Your reference", &now, false) {
-        asked.push(on(Ask::Note(Noted::Reference(text))));
+        asked.push(on(FigureCommand::Note(Noted::Reference(text))));
     }
     for (level, side) in bodies(case) {
         let name = format::body(level, side);
@@ -35,11 +35,11 @@ pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &
         let (lesion, remarks) = memory.bodies.entry((level, side.key())).or_default();
         let now = record.and_then(|record| record.lesion_s).map(format::as_typed).unwrap_or_default();
         if let Some(text) = line(ui, lesion, &format!("{name}: lesion time, s"), &now, false) {
-            asked.push(on(Ask::Note(Noted::Lesion(level, side, text))));
+            asked.push(on(FigureCommand::Note(Noted::Lesion(level, side, text))));
         }
         let now = record.and_then(|record| record.remarks.clone()).unwrap_or_default();
         if let Some(text) = line(ui, remarks, &format!("{name}: remarks"), &now, true) {
-            asked.push(on(Ask::Note(Noted::Remarks(level, side, text))));
+            asked.push(on(FigureCommand::Note(Noted::Remarks(level, side, text))));
         }
     }
     weak(

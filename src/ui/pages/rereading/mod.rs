@@ -3,13 +3,13 @@
 use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::app::command::Command;
-use crate::app::pages::rereading::Ask;
+use crate::app::pages::rereading::RereadingCommand;
 use crate::app::pages::{self, Page};
-use crate::app::state::State;
+use crate::app::session::state::State;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::scene::theme::Theme;
 use crate::ui::look::colour;
-use crate::ui::pages::desk::{DeskMemory, desk_ui};
+use crate::ui::pages::editor::{DeskMemory, desk_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button};
 
@@ -24,7 +24,7 @@ const READABLE: f32 = 900.0;
 
 /// What the page keeps between frames: text being typed, the desk.
 #[derive(Debug, Default)]
-pub struct Memory {
+pub struct RereadingMemory {
     operator: Typed,
     seed: Typed,
     /// The desk on which shots are read.
@@ -35,7 +35,7 @@ pub struct Memory {
 pub fn page_ui(
     ui: &mut Ui,
     state: &mut State,
-    memory: &mut Memory,
+    memory: &mut RereadingMemory,
     _textures: &mut Textures,
     asked: &mut Asked,
 ) {
@@ -60,15 +60,15 @@ pub fn page_ui(
 }
 
 /// A shot under its number, and what leads on.
-fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut Memory, asked: &mut Asked) {
+fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut RereadingMemory, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(8, 6));
     Panel::top("rereading session").exact_size(40.0).frame(frame).show(ui, |ui| {
         ui.horizontal(|ui| {
             ui.label(RichText::new(title(state)).strong());
             ui.separator();
-            for ask in [Ask::Next, Ask::SkipPicture, Ask::Stop] {
-                command_button(ui, state, Command::On(pages::Ask::Rereading(ask)), asked);
+            for ask in [RereadingCommand::Next, RereadingCommand::SkipPicture, RereadingCommand::Stop] {
+                command_button(ui, state, Command::On(pages::PageCommand::Rereading(ask)), asked);
             }
         });
     });
@@ -89,7 +89,7 @@ fn title(state: &State) -> String {
 
 /// The canvas of the page, if it shows one.
 #[must_use]
-pub fn canvas(state: &State, memory: &Memory) -> Option<egui::Id> {
+pub fn canvas(state: &State, memory: &RereadingMemory) -> Option<egui::Id> {
     (state.pages.shown == Page::Rereading && state.pages.rereading.session.is_some())
         .then_some(memory.desk.canvas_id)
         .flatten()

@@ -5,11 +5,11 @@ use egui::{RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::rereading::Ask;
-use crate::app::state::State;
+use crate::app::pages::rereading::RereadingCommand;
+use crate::app::session::state::State;
 use crate::geom::point::Vec2;
-use crate::scene::shape::Scene;
-use crate::scene::theme::{Ground, Theme};
+use crate::scene::drawing::shape::Scene;
+use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, command_button, table_ui, weak};
@@ -20,10 +20,10 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.label("Once a shot has been read again, what the readings say stands here.");
         return;
     };
-    let ask = |ask| Command::On(pages::Ask::Rereading(ask));
+    let ask = |ask| Command::On(pages::PageCommand::Rereading(ask));
     let mut blind = state.pages.rereading.blind_only;
     if ui.checkbox(&mut blind, "Blind readings only, without the first marks").changed() {
-        asked.push(ask(Ask::BlindOnly(blind)));
+        asked.push(ask(RereadingCommand::BlindOnly(blind)));
     }
     ui.add_space(8.0);
     for section in &results.sections {
@@ -48,7 +48,7 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.add_space(16.0);
     }
-    for line in crate::scene::reliability::source_lines() {
+    for line in crate::scene::repeatability::reliability::source_lines() {
         weak(ui, line);
     }
 }
@@ -56,7 +56,7 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let adopting = state.pages.rereading.results().and_then(|results| results.adopting.as_ref());
     ui.add_space(6.0);
-    command_button(ui, state, Command::On(pages::Ask::Rereading(Ask::Adopt)), asked);
+    command_button(ui, state, Command::On(pages::PageCommand::Rereading(RereadingCommand::Adopt)), asked);
     match adopting {
         Some(adopting) => weak(ui, &adopting.words),
         None => {

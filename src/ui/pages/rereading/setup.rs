@@ -6,9 +6,9 @@ use egui::{RichText, TextEdit, Ui};
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::rereading::Ask;
-use crate::app::state::State;
-use crate::case::rereading::Which;
+use crate::app::pages::rereading::RereadingCommand;
+use crate::app::session::state::State;
+use crate::case::document::rereading::Which;
 use crate::measure::mark::Level;
 use crate::scene::format;
 use crate::ui::widgets::{Asked, Typed, command_button, heading, labelled_button, rule, weak};
@@ -24,7 +24,7 @@ pub(super) fn setup_ui(
     let Some(document) = &state.document else { return };
     let page = &state.pages.rereading;
     let case = document.case();
-    let ask = |ask| Command::On(pages::Ask::Rereading(ask));
+    let ask = |ask| Command::On(pages::PageCommand::Rereading(ask));
     weak(
         ui,
         "Mark shots again without seeing their first marks. How far the readings differ says how much of the scatter \
@@ -33,10 +33,10 @@ pub(super) fn setup_ui(
     rule(ui);
     let named = page.operator(state);
     field(ui, "Operator, a short word", "R1", &named, operator, |text| {
-        asked.push(ask(Ask::SetOperator(text)))
+        asked.push(ask(RereadingCommand::SetOperator(text)))
     });
     field(ui, "Number for the order", "by itself", &page.seed, seed, |text| {
-        asked.push(ask(Ask::SetSeed(text)))
+        asked.push(ask(RereadingCommand::SetSeed(text)))
     });
     heading(ui, "Which shots");
     let mut choices = vec![
@@ -53,7 +53,7 @@ pub(super) fn setup_ui(
     for (which, words) in choices {
         let count = which.shots(case).len();
         if ui.radio(page.which == which, format!("{words} ({count})")).clicked() {
-            asked.push(ask(Ask::SetWhich(which)));
+            asked.push(ask(RereadingCommand::SetWhich(which)));
         }
     }
     ui.add_space(8.0);
@@ -65,7 +65,7 @@ pub(super) fn setup_ui(
         let who = format::shortened(named.trim(), 24);
         weak(ui, format!("Round {round} of {who}, {}.", format::count(shots, "shot", "shots")));
     }
-    command_button(ui, state, ask(Ask::Begin), asked);
+    command_button(ui, state, ask(RereadingCommand::Begin), asked);
     rule(ui);
     rounds_ui(ui, state, asked);
 }
@@ -97,12 +97,12 @@ fn rounds_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.label(words);
         ui.horizontal(|ui| {
-            let command = |ask| Command::On(pages::Ask::Rereading(ask));
+            let command = |ask| Command::On(pages::PageCommand::Rereading(ask));
             if open > 0 {
-                let resume = command(Ask::Resume(one.operator.clone(), one.round));
+                let resume = command(RereadingCommand::Resume(one.operator.clone(), one.round));
                 labelled_button(ui, state, resume, &format!("Resume round {} of {who}", one.round), asked);
             }
-            let forget = command(Ask::Forget(one.operator.clone(), one.round));
+            let forget = command(RereadingCommand::Forget(one.operator.clone(), one.round));
             labelled_button(ui, state, forget, &format!("Take out round {} of {who}", one.round), asked);
         });
     }

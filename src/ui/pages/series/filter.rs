@@ -3,11 +3,11 @@
 use egui::accesskit::Role;
 use egui::{ComboBox, TextEdit, Ui, WidgetInfo};
 
-use crate::app::pages::series::Ask;
-use crate::app::state::State;
+use crate::app::pages::series::SeriesCommand;
+use crate::app::session::state::State;
 use crate::measure::mark::{Level, Side};
 use crate::scene::format;
-use crate::scene::series_table::{NOT_SAID, standing};
+use crate::scene::words::series_table::{NOT_SAID, standing};
 use crate::study::selection::Standing;
 use crate::ui::pages::series::on;
 use crate::ui::widgets::{Asked, Typed, command_button};
@@ -30,10 +30,10 @@ pub(super) fn filter_ui(ui: &mut Ui, state: &State, find: &mut Typed, asked: &mu
         if ui.add(field).accessible_name("Find in the table").changed() {
             text.clone_into(&mut wanted.text);
         }
-        command_button(ui, state, on(Ask::ShowAll), asked);
+        command_button(ui, state, on(SeriesCommand::ShowAll), asked);
     });
     if wanted != *now {
-        asked.push(on(Ask::Filter(wanted)));
+        asked.push(on(SeriesCommand::Filter(wanted)));
     }
 }
 

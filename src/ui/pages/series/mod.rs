@@ -4,10 +4,10 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::series::{Ask, Part, Series};
-use crate::app::state::State;
+use crate::app::pages::series::{Series, SeriesCommand, SeriesSection};
+use crate::app::session::state::State;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
-use crate::scene::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button, weak};
@@ -19,19 +19,25 @@ mod table;
 
 /// What the page keeps between frames: text being typed, what is dragged.
 #[derive(Debug, Default)]
-pub struct Memory {
+pub struct SeriesMemory {
     find: Typed,
     rates: [Typed; 2],
     drawn: plots::Drawn,
 }
 
 /// A command of this page.
-const fn on(ask: Ask) -> Command {
-    Command::On(pages::Ask::Series(ask))
+const fn on(ask: SeriesCommand) -> Command {
+    Command::On(pages::PageCommand::Series(ask))
 }
 
 /// Shows the page in all the room there is.
-pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut Textures, asked: &mut Asked) {
+pub fn page_ui(
+    ui: &mut Ui,
+    state: &State,
+    memory: &mut SeriesMemory,
+    _textures: &mut Textures,
+    asked: &mut Asked,
+) {
     let theme = Theme::of(state.display.mode);
     let series = &state.pages.series;
     let bar = || Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
@@ -58,11 +64,11 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut 
             return;
         }
         match series.part {
-            Part::Table => table::table_ui(ui, state, asked),
-            Part::Tips => plots::tips_ui(ui, state, &mut memory.drawn),
-            Part::Shares => shares::shares_ui(ui, series, &theme),
-            Part::Errors => plots::errors_ui(ui, state, &mut memory.drawn),
-            Part::Sums => plots::sums_ui(ui, state, memory, asked),
+            SeriesSection::Table => table::table_ui(ui, state, asked),
+            SeriesSection::Tips => plots::tips_ui(ui, state, &mut memory.drawn),
+            SeriesSection::Shares => shares::shares_ui(ui, series, &theme),
+            SeriesSection::Errors => plots::errors_ui(ui, state, &mut memory.drawn),
+            SeriesSection::Sums => plots::sums_ui(ui, state, memory, asked),
         }
     });
 }
@@ -70,7 +76,7 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut Memory, _textures: &mut 
 /// The folders, how far reading has come, and what was found.
 fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
     ui.horizontal_wrapped(|ui| {
-        for ask in [Ask::AddFolder, Ask::ReadAgain, Ask::StartOver] {
+        for ask in [SeriesCommand::AddFolder, SeriesCommand::ReadAgain, SeriesCommand::StartOver] {
             command_button(ui, state, on(ask), asked);
         }
         if let Some((done, of)) = series.reading {
@@ -96,7 +102,7 @@ fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
                 let words = format!("Passed over: {}", found.skipped.len());
                 let chosen = ui.selectable_label(series.skipped, words);
                 if chosen.on_hover_text("List the files that were passed over, and why.").clicked() {
-                    asked.push(on(Ask::ShowSkipped));
+                    asked.push(on(SeriesCommand::ShowSkipped));
                 }
             }
         }
@@ -124,8 +130,8 @@ fn passed_over(ui: &mut Ui, series: &Series) {
 
 fn tabs(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let series = &state.pages.series;
-    for part in Part::ALL {
-        let command = on(Ask::Show(part));
+    for part in SeriesSection::ALL {
+        let command = on(SeriesCommand::Show(part));
         let Some(entry) = command.entry() else { continue };
         let chosen = ui.selectable_label(series.part == part, entry.label);
         if chosen.on_hover_text(entry.tip).clicked() {
@@ -139,7 +145,7 @@ fn tabs(ui: &mut Ui, state: &State, asked: &mut Asked) {
     };
     ui.label(RichText::new(words).small().weak());
     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-        for ask in [Ask::SavePaper, Ask::SaveTable] {
+        for ask in [SeriesCommand::SavePaper, SeriesCommand::SaveTable] {
             command_button(ui, state, on(ask), asked);
         }
     });

@@ -2,16 +2,16 @@
 
 use egui::{RichText, ScrollArea, TextEdit, Ui, vec2};
 
-use crate::app::pages::series::Ask;
-use crate::app::state::State;
-use crate::scene::audit_lines::{THREE_WAYS, error_cells};
+use crate::app::pages::series::SeriesCommand;
+use crate::app::session::state::State;
 use crate::scene::body_map::Described;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::scene::plot::{Chart, tips};
-use crate::scene::theme::{Theme, space};
+use crate::scene::words::audit::{THREE_WAYS, error_cells};
 use crate::ui::chart::chart_ui;
 use crate::ui::look::pt;
-use crate::ui::pages::series::{Memory, on, shares};
+use crate::ui::pages::series::{SeriesMemory, on, shares};
 use crate::ui::widgets::{Asked, drawing, heading, weak};
 
 /// Height of a chart in points.
@@ -129,7 +129,7 @@ pub(super) fn errors_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
 }
 
 /// Cumulative sums with their limits, and what those mean.
-pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &mut Asked) {
+pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut SeriesMemory, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     let series = &state.pages.series;
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
@@ -144,7 +144,7 @@ pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut Memory, asked: &m
             }
             let [acceptable, unacceptable] = [0, 1].map(|i| memory.rates[i].text().to_owned());
             if left && [acceptable.as_str(), unacceptable.as_str()] != [now[0].as_str(), now[1].as_str()] {
-                asked.push(on(Ask::Rates(acceptable, unacceptable)));
+                asked.push(on(SeriesCommand::Rates(acceptable, unacceptable)));
             }
         });
         weak(

@@ -3,10 +3,10 @@
 use egui::{Grid, RichText, ScrollArea, Ui};
 
 use crate::app::pages::series::Series;
-use crate::scene::audit_lines::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, group, share};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::scene::plot::shares as plot;
-use crate::scene::theme::Theme;
 use crate::study::selection::Filter;
 use crate::ui::widgets::{drawing, heading, weak};
 

@@ -6,14 +6,14 @@ use egui::{
     WidgetText, pos2, vec2,
 };
 
-use crate::app::pages::series::{Ask, Series};
-use crate::app::state::State;
+use crate::app::pages::series::{Series, SeriesCommand};
+use crate::app::session::state::State;
 use crate::geom::point::Point;
 use crate::measure::verdict::State as Verdict;
-use crate::scene::primitive::Primitive;
-use crate::scene::series_table::{cell, explanation, heading, row_words, standing_sign, state_of};
-use crate::scene::shape::{Glyph, Role};
-use crate::scene::theme::{Theme, state_sign};
+use crate::scene::drawing::primitive::Primitive;
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::{Theme, state_sign};
+use crate::scene::words::series_table::{cell, explanation, heading, row_words, standing_sign, state_of};
 use crate::study::selection::{Column, Standing};
 use crate::study::series::Treated;
 use crate::ui::look::colour;
@@ -77,7 +77,7 @@ pub(super) fn table_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 if let Some(body) = series.bodies().get(place)
                     && row(ui, &theme, body, &wide)
                 {
-                    asked.push(on(Ask::Open(place)));
+                    asked.push(on(SeriesCommand::Open(place)));
                 }
             }
         });
@@ -105,7 +105,7 @@ fn headings(ui: &mut Ui, series: &Series, wide: &impl Fn(Column) -> f32, asked: 
             WidgetInfo::labeled(Part::Button, true, format!("Sort by {}{sorted}", name.to_lowercase()))
         });
         if response.on_hover_text(format!("{} Click to sort by it.", explanation(column))).clicked() {
-            asked.push(on(Ask::SortBy(column)));
+            asked.push(on(SeriesCommand::SortBy(column)));
         }
         x += wide(column) + GAP;
     }

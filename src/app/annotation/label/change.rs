@@ -1,0 +1,271 @@
+//! The changes themselves: each is one edit of the shot's labels.
+
+use crate::app::annotation::label::{self, AnnotationCommand, GoingOn, Grip, begin, is_whole};
+use crate::app::annotation::redaction::Aside;
+use crate::app::marking::guide::capital;
+use crate::app::session::document::Document;
+use crate::app::session::state::{State, Weight};
+use crate::case::annotation::copied::carried;
+use crate::case::annotation::list::{Edge, LabelBox, in_line, reordered};
+use crate::case::annotation::{Drawn as What, Label, LabelKind};
+use crate::case::document::edit::{Description, Edit};
+use crate::geom::point::{Point, Vec2};
+use crate::scene::format;
+
+/// Does what is asked for.
+pub(super) fn act(state: &mut State, ask: AnnotationCommand) {
+    let Some(document) = state.document.as_mut() else { return };
+    if ask != AnnotationCommand::Begin && document.aside != Aside::Labels {
+        return;
+    }
+    match ask {
+        AnnotationCommand::Begin => begin(document),
+        AnnotationCommand::Kind(kind) => {
+            document.labelling.kind = kind;
+            document.labelling.placed.clear();
+        }
+        AnnotationCommand::Round => {
+            document.labelling.round = !document.labelling.round;
+            document.labelling.placed.clear();
+        }
+        AnnotationCommand::At(at) => point(state, at),
+        AnnotationCommand::Finish => finish(state),
+        AnnotationCommand::Choose(index) => {
+            document.labelling.chosen = index.into_iter().collect();
+            document.labelling.grip = Grip::Whole;
+        }
+        AnnotationCommand::ChooseToo(index) => {
+            let chosen = &mut document.labelling.chosen;
+            match chosen.iter().position(|&one| one == index) {
+                Some(at) => {
+                    chosen.remove(at);
+                }
+                None => chosen.push(index),
+            }
+        }
+        AnnotationCommand::Next => {
+            let count = labels(document).len();
+            let next = document.labelling.primary().map_or(0, |index| index + 1);
+            document.labelling.chosen = (count > 0).then_some(next % count.max(1)).into_iter().collect();
+            document.labelling.grip = Grip::Whole;
+        }
+        AnnotationCommand::NextGrip => {
+            let label = document.labelling.primary().and_then(|index| labels(document).get(index).cloned());
+            if let Some(label) = label {
+                document.labelling.grip = document.labelling.grip.next(&label);
+            }
+        }
+        AnnotationCommand::Grab(index, grip) => {
+            document.labelling.chosen = vec![index];
+            document.labelling.grip = grip;
+            document.labelling.placed.clear();
+        }
+        AnnotationCommand::Drag(index, grip, by) => shift(state, index, grip, by),
+        // Whatever went on has been ended by now.
+        AnnotationCommand::Done => {}
+        AnnotationCommand::Say(index, words) => {
+            if document.labelling.going_on.is_none() {
+                document.history.begin_gesture();
+                document.labelling.going_on = Some(GoingOn::Words(index));
+            }
+            change(state, index, |label| label.text = words);
+        }
+        AnnotationCommand::FreeWords => change_chosen(state, |label| label.text_at = None),
+        AnnotationCommand::Earlier => reorder(state, -1),
+        AnnotationCommand::Later => reorder(state, 1),
+        AnnotationCommand::Align(edge) => align(state, edge),
+        AnnotationCommand::Corner(to) => change_chosen(state, |label| {
+            if let What::Known { corner, .. } = &mut label.drawn {
+                *corner = to;
+            }
+        }),
+        AnnotationCommand::Times(to) => change_chosen(state, |label| {
+            if let What::Known { kind: LabelKind::Inset, times, .. } = &mut label.drawn {
+                *times = to;
+            }
+        }),
+        AnnotationCommand::Remove => remove(state),
+        AnnotationCommand::CarryTo(id) => carry_to(state, &id),
+    }
+}
+
+/// Moves the chosen part by arrows, or brings the crosshair up and moves that.
+pub(super) fn nudge(state: &mut State, by: Vec2) {
+    let middle = state.transform().to_image(Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height));
+    let Some(document) = state.document.as_mut() else { return };
+    match document.labelling.primary() {
+        Some(index) if document.labelling.placed.is_empty() => {
+            let grip = document.labelling.grip;
+            shift(state, index, grip, by);
+        }
+        _ => document.crosshair = Some(document.crosshair.map_or(middle, |at| at + by)),
+    }
+}
+
+fn labels(document: &Document) -> &[Label] {
+    document.shot().map_or(&[], |shot| &shot.labels)
+}
+
+/// One more point of the label under way; with its last point it is made.
+fn point(state: &mut State, at: Point) {
+    let Some(document) = state.document.as_mut() else { return };
+    let labelling = &mut document.labelling;
+    labelling.chosen.clear();
+    labelling.placed.push(at);
+    let (_, most) = labelling.kind.count(labelling.round && labelling.kind.can_be_round());
+    if labelling.placed.len() >= most {
+        finish(state);
+    }
+}
+
+fn finish(state: &mut State) {
+    let Some(document) = state.document.as_mut() else { return };
+    if !is_whole(&document.labelling) {
+        return;
+    }
+    let kind = document.labelling.kind;
+    let mut label = Label::new(kind, std::mem::take(&mut document.labelling.placed));
+    if document.labelling.round && kind.can_be_round() {
+        label = label.rounded();
+    }
+    let mut all = labels(document).to_vec();
+    all.push(label);
+    let index = all.len() - 1;
+    if set(state, all)
+        && let Some(document) = state.document.as_mut()
+    {
+        document.crosshair = None;
+        document.labelling.chosen = vec![index];
+        document.labelling.grip = Grip::Whole;
+        document.labelling.made += 1;
+    }
+}
+
+/// Replaces the shown shot's labels; says why where that is impossible.
+fn set(state: &mut State, labels: Vec<Label>) -> bool {
+    let Some(document) = &mut state.document else { return false };
+    let Some(shot) = document.shown.clone() else { return false };
+    match document.apply(&Edit::Describe { shot, what: Description::Labels(labels) }) {
+        Ok(()) => true,
+        Err(error) => {
+            state.say(Weight::Trouble, capital(&format!("{error}.")));
+            false
+        }
+    }
+}
+
+fn change(state: &mut State, index: usize, how: impl FnOnce(&mut Label)) {
+    let Some(document) = &state.document else { return };
+    let mut all = labels(document).to_vec();
+    if let Some(label) = all.get_mut(index) {
+        how(label);
+        set(state, all);
+    }
+}
+
+fn change_chosen(state: &mut State, how: impl Fn(&mut Label)) {
+    let Some(document) = &state.document else { return };
+    let mut all = labels(document).to_vec();
+    for &index in &document.labelling.chosen {
+        if let Some(label) = all.get_mut(index) {
+            how(label);
+        }
+    }
+    set(state, all);
+}
+
+fn remove(state: &mut State) {
+    let Some(document) = &mut state.document else { return };
+    let chosen = std::mem::take(&mut document.labelling.chosen);
+    let left = labels(document).iter().enumerate().filter(|(index, _)| !chosen.contains(index));
+    let left = left.map(|(_, label)| label.clone()).collect();
+    set(state, left);
+}
+
+fn reorder(state: &mut State, by: isize) {
+    let Some(document) = &state.document else { return };
+    let Some(from) = document.labelling.primary() else { return };
+    let Some(to) = from.checked_add_signed(by) else { return };
+    let all = labels(document);
+    if to >= all.len() {
+        return;
+    }
+    if set(state, reordered(all, from, to))
+        && let Some(document) = state.document.as_mut()
+    {
+        document.labelling.chosen = vec![to];
+    }
+}
+
+/// Moves a part of a label by pixels of the picture; a run of such moves is one step back.
+fn shift(state: &mut State, index: usize, grip: Grip, by: Vec2) {
+    let words_at = if grip == Grip::Words { words_at(state, index) } else { None };
+    let Some(document) = state.document.as_mut() else { return };
+    if document.labelling.going_on.is_none() {
+        document.history.begin_gesture();
+        document.labelling.going_on = Some(GoingOn::Moving(index, grip));
+    }
+    change(state, index, |label| match grip {
+        Grip::Whole => *label = label.clone().moved(by),
+        Grip::Point(slot) => {
+            if let Some(point) = label.points_mut().get_mut(slot) {
+                *point += by;
+            }
+        }
+        Grip::Words => label.text_at = label.text_at.or(words_at).map(|at| at + by),
+    });
+}
+
+/// Where a label's words stand just now, in image coordinates.
+fn words_at(state: &State, index: usize) -> Option<Point> {
+    let drawn = label::drawn(state)?;
+    let (_, rect) = drawn.boxes.into_iter().find(|(of, _)| *of == index)?;
+    Some(state.transform().to_image(rect.centre()))
+}
+
+/// Brings the words of the chosen labels in line, as they stand on the screen.
+fn align(state: &mut State, edge: Edge) {
+    let (Some(document), Some(drawn)) = (&state.document, label::drawn(state)) else { return };
+    let standing: Vec<LabelBox> = drawn
+        .boxes
+        .iter()
+        .filter(|(index, _)| document.labelling.chosen.contains(index))
+        .map(|(index, rect)| LabelBox {
+            index: *index,
+            middle: rect.centre(),
+            half: Vec2::new(0.5 * rect.width(), 0.5 * rect.height()),
+        })
+        .collect();
+    let transform = state.transform();
+    let mut all = labels(document).to_vec();
+    for (words, to) in standing.iter().zip(in_line(&standing, edge)) {
+        if let Some(label) = all.get_mut(words.index) {
+            label.text_at = Some(transform.to_image(to));
+        }
+    }
+    set(state, all);
+}
+
+/// Puts the chosen labels on another shot, through the body map.
+fn carry_to(state: &mut State, id: &str) {
+    let Some(document) = &mut state.document else { return };
+    let case = document.case();
+    let (Some(from), Some(to)) = (document.shot(), case.shot(id)) else { return };
+    let mut chosen = document.labelling.chosen.clone();
+    chosen.sort_unstable();
+    match carried(case, from, &chosen, to) {
+        Ok(carried) => {
+            let edit = Edit::Describe { shot: id.to_owned(), what: Description::Labels(carried.labels) };
+            let done = document.apply(&edit);
+            let put = format::count(carried.count, "label is", "labels are");
+            match done {
+                Ok(()) => state.say(Weight::Note, format!("{put} on “{id}” now; Undo takes that back.")),
+                Err(error) => state.say(Weight::Trouble, capital(&format!("{error}."))),
+            }
+            for note in carried.notes {
+                state.say(Weight::Note, note);
+            }
+        }
+        Err(sentence) => state.say(Weight::Trouble, sentence),
+    }
+}

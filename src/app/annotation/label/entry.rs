@@ -1,0 +1,126 @@
+//! How working on labels presents itself: entries of its commands, and what the next click does.
+
+use crate::app::annotation::label::{AnnotationCommand, AnnotationDraft};
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::session::document::Document;
+use crate::case::annotation::list::{Edge, number};
+use crate::case::annotation::{Label, LabelKind};
+use crate::case::document::Shot;
+use crate::scene::format;
+
+/// How many characters of a label's words stand in the list.
+const SHORT: usize = 24;
+
+impl AnnotationCommand {
+    /// Those with a key.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        vec![Self::Begin, Self::NextGrip]
+    }
+
+    /// Word, explanation and key; `None` for what only the pointer can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Begin => (
+                "Own labels",
+                "Write and draw on the picture for teaching: words, arrows, lines, angles, lengths, outlines, numbers, insets.",
+                const { &[Shortcut::plain(Key::Letter('E'))] },
+            ),
+            Self::NextGrip => (
+                "Next part",
+                "While labels are worked on: let the arrows move the next part of the chosen label.",
+                const { &[Shortcut::shift(Key::Letter('N'))] },
+            ),
+            Self::Finish => ("That is all of it", "The label has all its points; Enter does the same.", &[]),
+            Self::Round => ("Round", "Make outlines and regions round instead of with corners.", &[]),
+            Self::FreeWords => ("By itself", "Let the words stand where there is room.", &[]),
+            Self::Earlier => ("Earlier", "Draw it before the others; numbers count in this order.", &[]),
+            Self::Later => ("Later", "Draw it after the others; numbers count in this order.", &[]),
+            Self::Align(Edge::Left) => ("Left ends", "Bring the left ends of the chosen words in line.", &[]),
+            Self::Align(Edge::Right) => {
+                ("Right ends", "Bring the right ends of the chosen words in line.", &[])
+            }
+            Self::Align(Edge::Top) => ("Tops", "Bring the tops of the chosen words in line.", &[]),
+            Self::Align(Edge::Middle) => {
+                ("Middles", "Bring the middles of the chosen words to one height.", &[])
+            }
+            Self::Remove => ("Remove label", "Take the chosen labels away; Undo brings them back.", &[]),
+            Self::CarryTo(_) => (
+                "Put on another shot",
+                "Put the chosen labels on another shot, each at the same place of the body.",
+                &[],
+            ),
+            _ => return None,
+        };
+        Some(Entry { label, tip, group: Group::Picture, keys })
+    }
+}
+
+/// What the next click does.
+#[must_use]
+pub fn sentence(document: &Document) -> String {
+    let labelling = &document.labelling;
+    if let Some(index) = labelling.primary()
+        && labelling.placed.is_empty()
+        && let Some(label) = document.shot().and_then(|shot| shot.labels.get(index))
+    {
+        if label.kind().is_none() {
+            return "A label of a later version: it is kept as it is.".to_owned();
+        }
+        return format!("Chosen; the arrows move {}. Click elsewhere for another.", labelling.grip.name());
+    }
+    next_point(labelling)
+}
+
+fn next_point(labelling: &AnnotationDraft) -> String {
+    let placed = labelling.placed.len();
+    let round = labelling.round && labelling.kind.can_be_round();
+    let what = match (labelling.kind, placed) {
+        (LabelKind::Text, _) => "the place the words belong to",
+        (LabelKind::Number, _) => "the place that gets the number",
+        (LabelKind::Arrow, 0) => "where the arrow begins",
+        (LabelKind::Arrow, _) => "where its head is to be",
+        (LabelKind::Line | LabelKind::Length, 0) => "one end",
+        (LabelKind::Line | LabelKind::Length, _) => "the other end",
+        (LabelKind::Curve, 0) => "where the curve begins",
+        (LabelKind::Curve, 1) => "a point on the curve",
+        (LabelKind::Curve, 2) => "a further point",
+        (LabelKind::Curve, _) => "a further point, or press Enter",
+        (LabelKind::Angle, 0) => "a point on one side of the angle",
+        (LabelKind::Angle, 1) => "its corner",
+        (LabelKind::Angle, _) => "a point on the other side",
+        (LabelKind::Outline | LabelKind::Dim, 0) if round => "one end of the round shape",
+        (LabelKind::Outline | LabelKind::Dim, 1) if round => "its other end",
+        (LabelKind::Outline | LabelKind::Dim, _) if round => "a point on its side",
+        (LabelKind::Outline | LabelKind::Dim, 0) => "the first corner",
+        (LabelKind::Outline | LabelKind::Dim, 1 | 2) => "the next corner",
+        (LabelKind::Outline | LabelKind::Dim, _) => "the next corner, or press Enter",
+        (LabelKind::Inset, 0) => "one corner of the region that is to be shown larger",
+        (LabelKind::Inset, _) => "its opposite corner",
+    };
+    format!("Click {what}.")
+}
+
+/// How a label is called in the list: its number or kind, and the beginning of its words.
+#[must_use]
+pub fn name(shot: &Shot, index: usize) -> String {
+    let Some(label) = shot.labels.get(index) else { return String::new() };
+    let kind = match (number(&shot.labels, index), label.kind()) {
+        (Some(number), _) => format!("No. {number}"),
+        (None, Some(kind)) => kind.name().to_owned(),
+        (None, None) => "Of a later version".to_owned(),
+    };
+    let words = label.words();
+    if words.is_empty() { kind } else { format!("{kind}: {}", format::shortened(&words, SHORT)) }
+}
+
+/// The field that a label's words are typed into is called this.
+#[must_use]
+pub fn field_name(label: &Label) -> &'static str {
+    match label.kind() {
+        Some(LabelKind::Number) => "What the number stands for",
+        _ => "Words of the label",
+    }
+}

@@ -1,0 +1,305 @@
+//! The smaller lines of a reading, beside the large numbers: what each view and a matched pair tell further.
+
+use crate::app::marking::guide::capital;
+use crate::case::readings::ShotReading;
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::{ApReading, MidlineBy, OverSpinousProcess, PairReading, PedicleReading};
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::state_sign;
+use crate::scene::format;
+use crate::scene::words::reading::{midline_by, quadrant};
+
+/// One small line.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Detail {
+    /// What it is about.
+    pub name: &'static str,
+    /// The number, if it is one.
+    pub number: String,
+    /// What is to be said of it; may be empty.
+    pub words: String,
+    /// The sign of what can be said with confidence.
+    pub sign: Option<(Role, Glyph)>,
+}
+
+impl Detail {
+    fn new(name: &'static str, number: String, words: impl Into<String>) -> Self {
+        Self { name, number, words: words.into(), sign: None }
+    }
+
+    /// Everything in one line, for those who hear it.
+    #[must_use]
+    pub fn spoken(&self) -> String {
+        let parts = [format!("{} {}", self.name, self.number), self.words.clone()];
+        parts.iter().map(|part| part.trim()).filter(|part| !part.is_empty()).collect::<Vec<_>>().join(": ")
+    }
+}
+
+/// The small lines of a shot's reading.
+#[must_use]
+pub fn of_shot(reading: &ShotReading) -> Vec<Detail> {
+    match reading {
+        ShotReading::Lateral(_) => Vec::new(),
+        ShotReading::Ap(reading) => of_ap(reading),
+        ShotReading::Pedicle(reading) => of_pedicle(reading),
+    }
+}
+
+/// By what the midline of the verdict was found, in words; `None` where there is none.
+#[must_use]
+pub fn midline_used(reading: &ShotReading) -> Option<String> {
+    let ShotReading::Ap(reading) = reading else { return None };
+    let (by, _) = reading.midline_by.best()?;
+    Some(format!("Measured {}, which the verdict uses.", midline_by(by)))
+}
+
+fn of_ap(reading: &ApReading) -> Vec<Detail> {
+    let offsets = &reading.midline_by;
+    let ways = [
+        (MidlineBy::Pedicles, &offsets.pedicles),
+        (MidlineBy::SpinousProcess, &offsets.spinous_process),
+        (MidlineBy::Body, &offsets.body),
+    ];
+    let used = offsets.best().map(|(by, _)| by);
+    let others = ways.into_iter().filter(|(by, _)| Some(*by) != used);
+    let mut lines: Vec<Detail> = others
+        .filter_map(|(by, offset)| {
+            let number = format::signed_percent_of(offset.as_ref()?);
+            Some(Detail::new("From the midline", number, capital(midline_by(by))))
+        })
+        .collect();
+    lines.extend(reading.over_spinous_process.map(over_spinous_process));
+    if let Some(to_go) = &reading.medial_border {
+        let words = if to_go.value < 0.0 {
+            "Of the body's width, past the entry-side pedicle's medial border"
+        } else {
+            "Of the body's width, still to go to the entry-side pedicle's medial border"
+        };
+        let number = format::percent_of(&Quantity { value: to_go.value.abs(), ..to_go.clone() });
+        lines.push(Detail::new("Medial border", number, words));
+    }
+    if let Some(across) = &reading.across_pedicle {
+        let words = "0 % on its lateral, 100 % on its medial border";
+        lines.push(Detail::new("Across the pedicle", format::percent_of(across), words));
+    }
+    lines
+}
+
+fn over_spinous_process(over: OverSpinousProcess) -> Detail {
+    let nominal = match over.nominal {
+        Nominal::Inside => "yes",
+        Nominal::Short => "no, short of it",
+        _ => "no, past it",
+    };
+    let words = match over.state {
+        State::Undecided => "Too close to call",
+        _ => "With 95 % confidence",
+    };
+    let words = format!("{words}; probability that it is: {}", format::probability(over.p_inside));
+    // Being over it is neither good nor bad, so the sign of a verdict would say too much.
+    Detail::new("Over the spinous process", nominal.to_owned(), words)
+}
+
+fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
+    let mut lines = Vec::new();
+    for (name, offset, words) in [
+        (
+            "Toward the lateral border",
+            &reading.lateral_offset,
+            "+100 % on the lateral, −100 % on the medial border",
+        ),
+        (
+            "Toward the superior border",
+            &reading.superior_offset,
+            "+100 % on the superior, −100 % on the inferior border",
+        ),
+    ] {
+        if let Some(offset) = offset {
+            lines.push(Detail::new(name, format::signed_percent_of(offset), words));
+        }
+    }
+    if let Some(hour) = reading.clock_hour {
+        let words = "As seen in the picture, 12 at the superior border";
+        lines.push(Detail::new("Clock", format::clock_hour(hour), words));
+    }
+    if let Some(quarter) = reading.quadrant {
+        lines.push(Detail::new("Quarter", quadrant(quarter).to_owned(), ""));
+    }
+    lines
+}
+
+/// Which views gave a pair its height.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum HeightFrom {
+    /// Both.
+    Both,
+    /// The lateral alone.
+    Lateral,
+    /// The AP alone.
+    Ap,
+}
+
+impl HeightFrom {
+    /// From the readings of the two shots.
+    #[must_use]
+    pub const fn of(lateral: bool, ap: bool) -> Self {
+        match (lateral, ap) {
+            (true, true) => Self::Both,
+            (true, false) => Self::Lateral,
+            (false, _) => Self::Ap,
+        }
+    }
+
+    const fn words(self) -> &'static str {
+        match self {
+            Self::Both => "From both views, weighted by their certainty",
+            Self::Lateral => "From the lateral alone",
+            Self::Ap => "From the AP alone",
+        }
+    }
+}
+
+/// The lines of a matched pair: three coordinates, the midline, safe passage.
+#[must_use]
+pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
+    let verdict = |rule| reading.verdicts.iter().find(|verdict| verdict.rule == rule);
+    let band = |rule| verdict(VerdictRule::Band(rule));
+    let judged = |mut line: Detail, verdict: Option<&Verdict>| {
+        if let Some(verdict) = verdict {
+            line.sign = Some(state_sign(verdict.state));
+            line.words = capital(&format::verdict(verdict));
+        }
+        line
+    };
+    let mut lines = Vec::new();
+    if let Some(depth) = &reading.depth {
+        lines.push(judged(
+            Detail::new("Depth", format::percent_of(depth), "From the lateral"),
+            band(Rule::Depth),
+        ));
+    }
+    if let Some(across) = &reading.across {
+        lines.push(Detail::new("Across", format::percent_of(across), "From the AP"));
+    }
+    if let Some(height) = &reading.height {
+        let line = Detail::new("Height", format::percent_of(height), height_from.words());
+        lines.push(judged(line, band(Rule::Height)));
+    }
+    if let Some((by, offset)) = &reading.midline {
+        let words = capital(midline_by(*by));
+        let line = Detail::new("From the midline", format::signed_percent_of(offset), words);
+        lines.push(judged(line, band(Rule::Midline)));
+    }
+    if let Some(verdict) = verdict(VerdictRule::SafePassage) {
+        lines.push(safe_passage(verdict));
+    }
+    lines
+}
+
+fn safe_passage(verdict: &Verdict) -> Detail {
+    let q = verdict.q.map(format::probability).unwrap_or_default();
+    let chance = format!("Probability that the tip is medial to the border while behind the wall: {q}");
+    let words = format!("{}. {chance}.", capital(&format::verdict(verdict)));
+    Detail { sign: Some(state_sign(verdict.state)), ..Detail::new("Safe passage", String::new(), words) }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::document::{Case, Shot};
+    use crate::case::plan::standing::{Standing, standing};
+    use crate::case::readings::{Picture, read_case};
+    use crate::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
+
+    /// Both views of a body 50 mm wide, 35 deep and 30 high at 1 mm to a pixel; the patient's right on the left.
+    fn case(tip: (f64, f64)) -> Case {
+        let mut case = Case::default();
+        for view in [View::Lateral, View::Ap, View::Pedicle] {
+            let mut shot = Shot::new(view.key(), "x.png", view);
+            shot.level = Some(Level::L4);
+            shot.side = Some(Side::Right);
+            shot.stage = Some(Stage::Pedicle);
+            shot.mm_per_px = Some(1.0);
+            case.shots.push(shot);
+        }
+        case.shots[0].marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (135.0, 100.0)])
+            .with(MarkKind::InferiorEndPlate, &[(100.0, 130.0), (135.0, 130.0)])
+            .with(MarkKind::Tip, &[(93.0, tip.1)]);
+        case.shots[1].marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (150.0, 100.0)])
+            .with(MarkKind::InferiorEndPlate, &[(100.0, 130.0), (150.0, 130.0)])
+            .with(MarkKind::RightPedicle, &[(106.0, 108.0), (114.0, 108.0)])
+            .with(MarkKind::LeftPedicle, &[(144.0, 108.0), (136.0, 108.0)])
+            .with(MarkKind::SpinousProcess, &[(121.0, 120.0), (129.0, 120.0)])
+            .with(MarkKind::Tip, &[(tip.0, tip.1)]);
+        case.shots[2].marks = Marks::new()
+            .with(MarkKind::Pedicle, &[(100.0, 70.0), (100.0, 130.0), (80.0, 100.0), (120.0, 100.0)])
+            .with(MarkKind::Tip, &[(110.0, 85.0)]);
+        case
+    }
+
+    fn line<'a>(lines: &'a [Detail], name: &str) -> &'a Detail {
+        lines.iter().find(|line| line.name == name).expect(name)
+    }
+
+    /// By hand: the body is 50 wide, so the tip at 110 lies at 20 % across; the medial border at 114 is 8 % away,
+    /// and between 106 and 114 the tip is half way across the pedicle.
+    #[test]
+    fn an_ap_says_what_is_to_be_said_beside_its_numbers() {
+        let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
+        let lines = of_shot(&readings.shots[1]);
+        assert!(midline_used(&readings.shots[1]).unwrap().contains("against the pedicles"));
+        assert_eq!(
+            lines.iter().filter(|line| line.name == "From the midline").count(),
+            2,
+            "the other two ways"
+        );
+        assert_eq!(line(&lines, "Over the spinous process").number, "no, short of it");
+        let border = line(&lines, "Medial border");
+        assert!(border.number.starts_with("8 %") && border.words.contains("still to go"), "{border:?}");
+        assert!(line(&lines, "Across the pedicle").number.starts_with("50 %"));
+        let past = read_case(&case((118.0, 115.0)), |_| Picture::NotLookedAt, None);
+        assert!(line(&of_shot(&past.shots[1]), "Medial border").words.contains("past the entry-side"));
+    }
+
+    /// By hand: half way to the lateral border, and half way to the superior one.
+    #[test]
+    fn a_docking_point_has_offsets_an_hour_and_a_quarter() {
+        let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
+        let lines = of_shot(&readings.shots[2]);
+        assert!(line(&lines, "Toward the lateral border").number.starts_with("+50 %"));
+        assert!(line(&lines, "Toward the superior border").number.starts_with("+50 %"));
+        assert_eq!(line(&lines, "Quarter").number, "superior-lateral quarter");
+        assert!(line(&lines, "Clock").spoken().contains("o’clock: As seen"));
+    }
+
+    /// The lateral tip at 93 lies 7 of 35 behind the wall: −20 %.
+    #[test]
+    fn a_pair_has_three_coordinates_and_safe_passage_with_its_probability() {
+        let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
+        let lines = of_pair(&readings.pairs[0].reading, HeightFrom::Both);
+        assert!(line(&lines, "Depth").number.starts_with("−20 %"));
+        assert!(line(&lines, "Across").number.starts_with("20 %"));
+        assert!(line(&lines, "Height").number.starts_with("50 %"));
+        let passage = line(&lines, "Safe passage");
+        assert!(passage.words.contains("under 1 %") && passage.words.contains("not assessed"), "{passage:?}");
+        assert_eq!(passage.sign, Some(state_sign(State::Inside)));
+        let crossed = read_case(&case((120.0, 115.0)), |_| Picture::NotLookedAt, None);
+        let crossed = of_pair(&crossed.pairs[0].reading, HeightFrom::Both);
+        assert_eq!(line(&crossed, "Safe passage").sign, Some(state_sign(State::Outside)));
+    }
+
+    #[test]
+    fn an_ap_of_unknown_sides_gives_its_height_only() {
+        let mut case = case((110.0, 115.0));
+        for kind in [MarkKind::RightPedicle, MarkKind::LeftPedicle] {
+            case.shots[1].marks.set(kind, Vec::new());
+        }
+        let readings = read_case(&case, |_| Picture::NotLookedAt, None);
+        assert!(readings.shots[1].is_height_only() && !readings.shots[0].is_height_only());
+        assert_eq!(standing(&case.shots[1], &readings.shots[1]), Standing::HeightOnly);
+    }
+}

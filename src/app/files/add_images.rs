@@ -1,0 +1,177 @@
+//! Pictures become shots: of a new case, or of the one that is open.
+
+use std::path::Path;
+
+use crate::app::files::file_commands::apply;
+use crate::app::files::leaving::leave;
+use crate::app::session::state::{Arrival, Leave, Purpose, State, Weight};
+use crate::app::shots::selection::{FreePlace, Scope};
+use crate::app::work::effect::{Effect, FoundImage};
+use crate::case::document::edit::{Description, Edit};
+use crate::case::document::{Case, Shot};
+use crate::case::image::taken;
+use crate::io::store::pictures::picture_name;
+use crate::measure::mark::View;
+use crate::scene::format;
+
+/// Takes in the pictures that were found.
+pub(crate) fn found_pictures(
+    state: &mut State,
+    purpose: Purpose,
+    found: Vec<FoundImage>,
+    effects: &mut Vec<Effect>,
+) {
+    if found.is_empty() {
+        return;
+    }
+    match (purpose, &state.document) {
+        (Purpose::Add, Some(_)) => {
+            let words = arrived_words(&found);
+            let found = by_time(found);
+            let (edits, first) = additions(state, found);
+            apply(state, &edits);
+            if let (Some(document), Some(first)) = (&mut state.document, first) {
+                document.show(&first);
+            }
+            if let Some(words) = words {
+                state.say(Weight::Note, words);
+            }
+        }
+        (Purpose::Relink(shot), Some(_)) => {
+            if let Some(picture) = found.into_iter().next() {
+                relink(state, &shot, picture);
+            }
+        }
+        // The case whose shot was to get another picture has been closed.
+        (Purpose::Relink(_), None) => {}
+        _ => leave(state, Leave::Arrived(Box::new(Arrival::Pictures(found))), effects),
+    }
+}
+
+/// Pictures in the order of the time they were taken; where no time tells, as they came, which for a folder is by
+/// name.
+fn by_time(found: Vec<FoundImage>) -> Vec<FoundImage> {
+    let times: Vec<Option<&str>> = found.iter().map(|picture| picture.taken.as_deref()).collect();
+    let order = taken::order(&times);
+    let mut found: Vec<Option<FoundImage>> = found.into_iter().map(Some).collect();
+    order.into_iter().filter_map(|i| found[i].take()).collect()
+}
+
+/// What is said when several pictures arrive: how many, in which order, and what to do next.
+pub(crate) fn arrived_words(found: &[FoundImage]) -> Option<String> {
+    if found.len() < 2 {
+        return None;
+    }
+    let times: Vec<Option<&str>> = found.iter().map(|picture| picture.taken.as_deref()).collect();
+    let words = times_words(&times);
+    let behind = if words.is_empty() { String::new() } else { format!(" {words}") };
+    Some(format!(
+        "{} pictures were added, in the order of time. Press S to say what they show, many at once.{behind}",
+        found.len()
+    ))
+}
+
+/// What should be known of the times that an order follows: that some are only those of files, or are not there.
+pub(crate) fn times_words(times: &[Option<&str>]) -> String {
+    let of_files = times.iter().flatten().filter(|words| taken::is_file_time(words)).count();
+    let none = times.iter().filter(|words| words.and_then(taken::when).is_none()).count();
+    let mut sentences = Vec::new();
+    if of_files > 0 {
+        let who =
+            if of_files == times.len() { "The pictures say".to_owned() } else { format!("{of_files} say") };
+        sentences.push(format!(
+            "{who} no time of their own, so the time of the file counts; check the order, because copying can change it."
+        ));
+    }
+    if none > 0 {
+        let who = format::count(none, "shot has", "shots have");
+        sentences.push(format!("{who} no time and stand last."));
+    }
+    sentences.join(" ")
+}
+
+/// A new case with a shot for each picture.
+pub(crate) fn case_of_pictures(found: Vec<FoundImage>) -> Case {
+    let mut case = Case::default();
+    for picture in by_time(found) {
+        let shot = shot_of(&case, None, None, picture);
+        case.shots.push(shot);
+    }
+    case
+}
+
+/// Gives a shot another picture. Marks keep the digest of the picture they were made on, so that the reading says
+/// that it changed until the user has confirmed that they fit the new one.
+fn relink(state: &mut State, id: &str, picture: FoundImage) {
+    let Some(document) = &state.document else { return };
+    let shot = document.case().shot(id);
+    let seen = shot.and_then(|shot| state.known.get(&state.key_of(shot)?)).map(|known| known.digest.clone());
+    let marked_on = shot
+        .filter(|shot| !shot.marks.is_empty())
+        .map(|shot| shot.digest.clone().or(seen))
+        .unwrap_or(picture.digest);
+    let image = picture_name(document.file.as_deref(), &picture.path);
+    let what = |what| Edit::Describe { shot: id.to_owned(), what };
+    let edits = [what(Description::Image(image)), what(Description::Digest(marked_on))];
+    apply(state, &edits);
+    // The same file may have been chosen again because it changed.
+    let path =
+        state.document.as_ref().and_then(|document| document.image_path(document.case().shot(id)?).ok());
+    state.pictures.retain(|key, _| Some(&key.path) != path.as_ref());
+    state.known.retain(|key, _| Some(&key.path) != path.as_ref());
+    state.kept.retain(|key| Some(&key.path) != path.as_ref());
+    state.glanced.retain(|key| Some(&key.path) != path.as_ref());
+}
+
+/// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
+/// pictures that are added together with a shot mostly show the same body. Where the rows of another body are
+/// listed, they land there; a free place of the plan that was chosen says everything.
+fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String>) {
+    let Some(document) = &state.document else { return (Vec::new(), None) };
+    let mut case = document.case().clone();
+    let place = document.choice.place;
+    let behind = match place {
+        Some(place) => place.position(&case.shots),
+        None => document.index().map_or(case.shots.len(), |i| i + 1),
+    };
+    let mut like = document.shot().cloned();
+    if let (Some(shot), Scope::Body(level, side)) = (&mut like, document.scope()) {
+        (shot.level, shot.side) = (Some(level), Some(side));
+    }
+    let mut edits = Vec::new();
+    let mut first = None;
+    for (at, picture) in (behind..).zip(found) {
+        let mut shot = shot_of(&case, document.file.as_deref(), like.as_ref(), picture);
+        if let Some(FreePlace { level, side, view, stage }) = place {
+            (shot.level, shot.side, shot.view, shot.stage) = (Some(level), Some(side), view, Some(stage));
+        }
+        first = first.or_else(|| Some(shot.id.clone()));
+        let edit = Edit::AddShot { at, shot: Box::new(shot) };
+        // The copy only keeps the ids apart.
+        let _ = case.apply(&edit);
+        edits.push(edit);
+    }
+    (edits, first)
+}
+
+fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: FoundImage) -> Shot {
+    let stem = found.path.file_stem().map(|stem| slug(&stem.to_string_lossy())).unwrap_or_default();
+    let base = if stem.is_empty() { "shot".to_owned() } else { stem };
+    let view = like.map_or(View::Lateral, |shot| shot.view);
+    let mut shot = Shot::new(case.free_id(&base), picture_name(file, &found.path), view);
+    shot.level = like.and_then(|shot| shot.level);
+    shot.side = like.and_then(|shot| shot.side);
+    shot.digest = found.digest;
+    shot.taken = found.taken;
+    shot
+}
+
+/// Words as they may stand in a file name or an id.
+pub(crate) fn slug(words: &str) -> String {
+    let kept = words
+        .trim()
+        .chars()
+        .map(|c| if c.is_alphanumeric() || c == '-' || c == '_' || c == '.' { c } else { '-' });
+    let text: String = kept.collect();
+    text.trim_matches(|c| c == '-' || c == '.').to_lowercase()
+}

@@ -1,0 +1,418 @@
+//! Commands on files and shots, and what comes of file work.
+
+use std::path::PathBuf;
+
+use crate::app::command::Command;
+use crate::app::files::add_images::found_pictures;
+use crate::app::files::leaving::{answer, leave};
+use crate::app::files::saving::{folder_of, is_case_name, save, save_as, with_ending, write};
+use crate::app::marking::guide::capital;
+use crate::app::marking::issue_actions::asks_for_right;
+use crate::app::marking::marks;
+use crate::app::pages;
+use crate::app::session::state::{Arrival, Leave, Purpose, Question, State, Weight};
+use crate::app::shots::pairing::pair_with;
+use crate::app::shots::selection::FreePlace;
+use crate::app::work::effect::{Effect, Outcome, Over};
+use crate::case::document::edit::{Description, Edit};
+use crate::scene::format;
+
+/// How many signs of a file's name stand in the confirmation that it was saved.
+const SAVED_NAME: usize = 32;
+
+/// Carries a command on files and shots out; gives others back.
+pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+    match command {
+        Command::Open => effects.push(ask(Purpose::Open, None, Leave::Stay)),
+        Command::OpenFolder => effects.push(ask(Purpose::Folder, None, Leave::Stay)),
+        Command::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
+        Command::OpenDemonstration => leave(state, Leave::Demonstration, effects),
+        Command::Export => {
+            let folder = folder_of(state).unwrap_or_default().join("exported");
+            effects.push(ask(Purpose::Export, Some(folder), Leave::Stay));
+        }
+        Command::AddPictures => {
+            for_place(state, None);
+            effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay));
+        }
+        Command::AddHere(place) => {
+            for_place(state, Some(place));
+            effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay));
+        }
+        Command::Relink => {
+            if let Some(shot) = shown(state) {
+                effects.push(ask(Purpose::Relink(shot), folder_of(state), Leave::Stay));
+            }
+        }
+        Command::AddPaths(paths) => {
+            for_place(state, None);
+            add(state, paths, effects);
+        }
+        Command::Drop(paths) => {
+            let cases = paths.iter().any(|path| is_case_name(path));
+            if state.document.is_none() || cases {
+                leave(state, Leave::Open(paths), effects);
+            } else {
+                for_place(state, None);
+                add(state, paths, effects);
+            }
+        }
+        Command::StopReading => {
+            state.can_stop = false;
+            effects.push(Effect::Stop);
+        }
+        Command::Save => save(state, Leave::Stay, effects),
+        Command::SaveAs => save_as(state, Leave::Stay, effects),
+        Command::CloseCase => leave(state, Leave::Start, effects),
+        Command::Quit => leave(state, Leave::Quit, effects),
+        Command::Recover(index) => leave(state, Leave::Recover(index), effects),
+        Command::Forget(index) => {
+            if index < state.leftovers.len() {
+                effects.push(Effect::Forget(Box::new(state.leftovers.remove(index))));
+            }
+        }
+        Command::Answer(given) => answer(state, given, effects),
+        Command::PairWith(wanted) => pair_with(state, wanted.as_deref()),
+        Command::SetPatientRight(right) => {
+            // The key means something only while the question is open.
+            if state.document.as_ref().is_some_and(asks_for_right) {
+                apply(state, &[Edit::SetPatientRight(Some(right))]);
+            }
+        }
+        Command::Edit(edit) => describe(state, edit),
+        other => return Some(other),
+    }
+    None
+}
+
+/// Takes in what came of file work.
+pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Effect>) {
+    if matches!(outcome, Outcome::Chosen { .. } | Outcome::NoDialog { .. }) {
+        state.choosing = false;
+    }
+    match outcome {
+        Outcome::Chosen { purpose, paths: Some(paths), leave: then } if !paths.is_empty() => {
+            chosen(state, purpose, paths, then, false, effects);
+        }
+        Outcome::Chosen { .. } => state.leaving = None,
+        Outcome::NoDialog { purpose, suggestion, leave } => {
+            let suggestion = suggestion.map(|path| path.to_string_lossy().into_owned()).unwrap_or_default();
+            state.question = Some(Question::Path { purpose, suggestion, leave });
+        }
+        Outcome::Opened { case, file, seen, leftover } => {
+            state.busy = None;
+            let arrival = Arrival::Case { case, file, seen, leftover };
+            leave(state, Leave::Arrived(Box::new(arrival)), effects);
+        }
+        Outcome::Pictures { purpose, found, trouble } => {
+            state.busy = None;
+            state.can_stop = false;
+            for sentence in trouble {
+                state.say(Weight::Trouble, sentence);
+            }
+            found_pictures(state, purpose, found, effects);
+        }
+        Outcome::Progress { done, of } => {
+            state.busy = Some(format!("Reading picture {} of {of}", done + 1));
+            state.can_stop = true;
+        }
+        Outcome::NotOpened(sentence) => {
+            state.busy = None;
+            state.say(Weight::Trouble, sentence);
+        }
+        Outcome::Around { recent, leftovers, now } => {
+            state.recent = recent;
+            state.leftovers = leftovers;
+            state.found = Some(now);
+        }
+        Outcome::Saved { case, file, seen, at } => {
+            state.busy = None;
+            let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+            state.saved = Some(format!("Saved to {} at {at}", format::shortened(&name, SAVED_NAME)));
+            if let Some(document) = &mut state.document {
+                document.saved_as(*case, file, seen);
+            }
+            if let Some(then) = state.leaving.take() {
+                leave(state, then, effects);
+            }
+        }
+        Outcome::Changed { file, text } => {
+            state.busy = None;
+            let leave = state.leaving.take().unwrap_or(Leave::Stay);
+            state.question = Some(Question::Changed { file, text, leave });
+        }
+        Outcome::NotSaved(sentence) => {
+            state.busy = None;
+            state.leaving = None;
+            state.say(Weight::Trouble, sentence);
+        }
+        Outcome::Exported(folder) => {
+            state.busy = None;
+            state.say(Weight::Note, format!("The case was exported into “{}”.", folder.display()));
+        }
+        Outcome::InDoubt { folder, sentences } => {
+            state.busy = None;
+            state.question = Some(Question::InDoubt { folder, sentences });
+        }
+        Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
+        Outcome::Told(sentence) => state.say(Weight::Note, sentence),
+        Outcome::Page(done) => pages::receive(state, done, effects),
+        Outcome::Picture { .. } => {}
+    }
+}
+
+const fn ask(purpose: Purpose, suggestion: Option<PathBuf>, leave: Leave) -> Effect {
+    Effect::Ask { purpose, suggestion, leave }
+}
+
+pub(crate) fn chosen(
+    state: &mut State,
+    purpose: Purpose,
+    paths: Vec<PathBuf>,
+    then: Leave,
+    typed: bool,
+    effects: &mut Vec<Effect>,
+) {
+    match purpose {
+        Purpose::Open | Purpose::Folder => leave(state, Leave::Open(paths), effects),
+        Purpose::Add => add(state, paths, effects),
+        Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
+        Purpose::Page(wish) => pages::chosen(state, wish, paths, effects),
+        Purpose::Export => {
+            if let Some(folder) = paths.into_iter().next() {
+                export(state, folder, false, effects);
+            }
+        }
+        Purpose::Save => {
+            let Some(path) = paths.into_iter().next() else { return };
+            let named = with_ending(&path);
+            let own = state.document.as_ref().and_then(|document| document.file.clone());
+            // The system's dialog has asked about a file that is there, if the name is the one it saw.
+            let over = if own.as_ref() == Some(&named) {
+                state
+                    .document
+                    .as_ref()
+                    .and_then(|document| document.seen.clone())
+                    .map_or(Over::Nothing, Over::Seen)
+            } else if typed || named != path {
+                Over::Nothing
+            } else {
+                Over::Anything
+            };
+            write(state, named, over, then, effects);
+        }
+    }
+}
+
+/// Exports the case as it is now, saved or not.
+pub(crate) fn export(state: &mut State, folder: PathBuf, as_is: bool, effects: &mut Vec<Effect>) {
+    let Some(document) = &state.document else { return };
+    let (case, file) = (Box::new(document.case().clone()), document.file.clone());
+    state.busy = Some("Exporting".to_owned());
+    effects.push(Effect::Export { case, file, folder, as_is });
+}
+
+fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+    state.busy = Some("Looking at the pictures".to_owned());
+    let purpose = if state.document.is_some() { Purpose::Add } else { Purpose::Open };
+    effects.push(Effect::Open { paths, purpose });
+}
+
+/// Remembers for which place of the plan pictures are asked for.
+fn for_place(state: &mut State, place: Option<FreePlace>) {
+    if let Some(document) = &mut state.document {
+        document.choice.place = place;
+    }
+}
+
+/// Edits made together are one step back.
+pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
+    let Some(document) = &mut state.document else { return };
+    // Pictures may arrive in the middle of a drag; what follows is not part of it.
+    marks::release(document);
+    document.nudged = None;
+    document.history.begin_gesture();
+    let mut trouble = None;
+    for edit in edits {
+        if let Err(error) = document.apply(edit) {
+            trouble = Some(error);
+        }
+    }
+    document.history.end_gesture();
+    if let Some(error) = trouble {
+        state.say(Weight::Trouble, capital(&format!("{error}.")));
+    }
+}
+
+fn describe(state: &mut State, edit: Edit) {
+    let renamed = match &edit {
+        Edit::Describe { shot, what: Description::Id(id) } if shown(state).as_ref() == Some(shot) => {
+            Some(id.clone())
+        }
+        _ => None,
+    };
+    let viewed = matches!(&edit, Edit::Describe { what: Description::View(_), .. });
+    let Some(document) = &mut state.document else { return };
+    let before = document.shown.clone();
+    // The shown shot keeps being shown under its new name.
+    if let Some(id) = &renamed {
+        document.shown = Some(id.clone());
+        if let Some(old) = &before {
+            document.choice.rename(old, id);
+        }
+        if let (Some(showing), Some(old)) =
+            (before.as_ref().and_then(|old| document.showing.remove(old)), &before)
+        {
+            document.showing.insert(id.clone(), showing);
+            if let Some(aspect) = document.aspects.remove(old) {
+                document.aspects.insert(id.clone(), aspect);
+            }
+        }
+    }
+    if let Err(error) = document.apply(&edit) {
+        document.shown = before;
+        state.say(Weight::Trouble, capital(&format!("{error}.")));
+    } else if viewed {
+        document.resume(None);
+    }
+}
+
+fn shown(state: &State) -> Option<String> {
+    state.document.as_ref()?.shown.clone()
+}
+
+#[cfg(test)]
+pub(crate) mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use crate::app::session::state::Answer;
+    use crate::app::session::update::{receive, update};
+    use crate::app::work::effect::FoundImage;
+    use crate::case::document::{Case, Shot};
+    use crate::geom::point::Point;
+    use crate::io::store::save::Seen;
+    use crate::measure::mark::View;
+
+    pub(crate) fn seen(text: &str) -> Seen {
+        Seen::of(text.as_bytes())
+    }
+
+    pub(crate) fn opened() -> State {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        let mut state = State::default();
+        let file = PathBuf::from("/x/a.case.json");
+        let outcome = Outcome::Opened { case: Box::new(case), file, seen: seen("1"), leftover: None };
+        receive(&mut state, outcome);
+        state
+    }
+
+    pub(crate) fn marked() -> State {
+        let mut state = opened();
+        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        state
+    }
+
+    pub(crate) fn saves(effects: &[Effect]) -> Vec<(&Path, &Over)> {
+        effects
+            .iter()
+            .filter_map(|effect| match effect {
+                Effect::Save { file, onto, .. } => Some((file.as_path(), onto)),
+                _ => None,
+            })
+            .collect()
+    }
+
+    pub(crate) fn case_of(effects: &[Effect]) -> Box<Case> {
+        effects
+            .iter()
+            .find_map(|effect| match effect {
+                Effect::Save { case, .. } => Some(case.clone()),
+                _ => None,
+            })
+            .unwrap()
+    }
+
+    #[test]
+    fn pictures_become_a_case_of_their_own_or_join_the_open_one() {
+        let found = |name: &str| FoundImage { path: PathBuf::from(name), digest: None, taken: None };
+        let mut state = State::default();
+        let pictures = vec![found("/p/Shot 1.png"), found("/p/Shot 1.jpg")];
+        receive(
+            &mut state,
+            Outcome::Pictures { purpose: Purpose::Open, found: pictures, trouble: Vec::new() },
+        );
+        let document = state.document.as_ref().unwrap();
+        let ids: Vec<_> = document.case().shots.iter().map(|shot| shot.id.clone()).collect();
+        assert_eq!(ids, ["shot-1", "shot-1-2"]);
+        assert!(!document.unsaved(), "looking at pictures is no work to be saved");
+
+        let mut state = opened();
+        update(&mut state, Command::Drop(vec![PathBuf::from("/x/b.png")]));
+        receive(
+            &mut state,
+            Outcome::Pictures { purpose: Purpose::Add, found: vec![found("/x/b.png")], trouble: Vec::new() },
+        );
+        let document = state.document.as_ref().unwrap();
+        assert_eq!(document.shown.as_deref(), Some("b"));
+        assert_eq!(document.case().shots[1].image, "b.png", "named relative to the case");
+        update(&mut state, Command::Undo);
+        assert_eq!(state.document.as_ref().unwrap().case().shots.len(), 1);
+    }
+
+    #[test]
+    fn a_renamed_shot_stays_shown_and_a_taken_name_is_refused() {
+        let mut state = opened();
+        let edit = |id: &str| Edit::Describe { shot: "a".to_owned(), what: Description::Id(id.to_owned()) };
+        update(&mut state, Command::Edit(edit("l4-final")));
+        assert_eq!(state.document.as_ref().unwrap().shown.as_deref(), Some("l4-final"));
+        assert!(state.document.as_ref().unwrap().shot().is_some());
+        update(&mut state, Command::Edit(edit("again")));
+        assert_eq!(state.notices.len(), 1, "there is no shot a any more");
+    }
+
+    fn relinked(state: &mut State, shot: &str, path: &str) {
+        let digest = Some("sha256:new".to_owned());
+        let found = vec![FoundImage { path: PathBuf::from(path), digest, taken: None }];
+        let purpose = Purpose::Relink(shot.to_owned());
+        receive(state, Outcome::Pictures { purpose, found, trouble: Vec::new() });
+    }
+
+    #[test]
+    fn another_picture_keeps_the_digest_that_the_marks_were_made_on() {
+        let digest = |state: &State, at: usize| {
+            let shot = &state.document.as_ref().unwrap().case().shots[at];
+            (shot.image.clone(), shot.digest.clone())
+        };
+        let mut state = opened();
+        relinked(&mut state, "a", "/x/b.png");
+        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:new".to_owned())), "no marks yet");
+
+        let mut state = opened();
+        let what = Description::Digest(Some("sha256:old".to_owned()));
+        update(&mut state, Command::Edit(Edit::Describe { shot: "a".to_owned(), what }));
+        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        relinked(&mut state, "a", "/x/b.png");
+        assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:old".to_owned())));
+    }
+
+    #[test]
+    fn another_picture_goes_to_the_shot_it_was_asked_for() {
+        let mut state = opened();
+        let effects = update(&mut state, Command::Relink);
+        let Some(Effect::Ask { purpose, .. }) = effects.first() else { panic!("{effects:?}") };
+        assert_eq!(*purpose, Purpose::Relink("a".to_owned()));
+        let shot = Box::new(Shot::new("b", "b.png", View::Lateral));
+        update(&mut state, Command::Edit(Edit::AddShot { at: 1, shot }));
+        update(&mut state, Command::ShowShot("b".to_owned()));
+        relinked(&mut state, "a", "/x/c.png");
+        let images: Vec<_> =
+            state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.image.clone()).collect();
+        assert_eq!(images, ["c.png", "b.png"]);
+        update(&mut state, Command::CloseCase);
+        update(&mut state, Command::Answer(Answer::Discard));
+        relinked(&mut state, "a", "/x/c.png");
+        assert!(state.document.is_none(), "no case comes up of itself");
+    }
+}

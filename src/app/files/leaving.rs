@@ -1,0 +1,319 @@
+//! Leaving a case: what becomes of unsaved work is asked before anything else takes its place.
+
+use std::path::{Path, PathBuf};
+use std::time::SystemTime;
+
+use crate::app::files::add_images::{arrived_words, case_of_pictures};
+use crate::app::files::file_commands::{chosen, export};
+use crate::app::files::saving::{save, save_as, write};
+use crate::app::session::document::Document;
+use crate::app::session::state::{Answer, Arrival, Leave, Loading, Purpose, Question, State, Weight};
+use crate::app::work::effect::{Effect, Over};
+use crate::case::document::Case;
+use crate::io::store::autosave::Leftover;
+use crate::scene::format;
+
+/// Goes somewhere else, after asking what is to become of unsaved work.
+pub(crate) fn leave(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
+    if then != Leave::Stay && state.document.as_ref().is_some_and(Document::unsaved) {
+        state.question = Some(Question::Unsaved(then));
+        return;
+    }
+    go(state, then, effects);
+}
+
+fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
+    match then {
+        Leave::Stay => {}
+        Leave::Start => {
+            close(state, effects);
+            effects.push(Effect::LookAround);
+        }
+        Leave::Quit => effects.push(Effect::Quit),
+        Leave::Open(paths) => {
+            state.notices.clear();
+            state.busy = Some("Opening".to_owned());
+            effects.push(Effect::Open { paths, purpose: Purpose::Open });
+        }
+        Leave::Demonstration => {
+            state.notices.clear();
+            state.busy = Some("Opening the demonstration".to_owned());
+            effects.push(Effect::OpenDemonstration);
+        }
+        Leave::Recover(index) => {
+            if index < state.leftovers.len() {
+                let leftover = Box::new(state.leftovers.remove(index));
+                take_back(state, leftover, effects);
+            }
+        }
+        Leave::Arrived(arrival) => arrive(state, *arrival),
+    }
+}
+
+/// Shows what was read. The files may have changed since they were last looked at, so nothing that is known of
+/// their pictures stays.
+fn arrive(state: &mut State, arrival: Arrival) {
+    state.pictures.clear();
+    state.known.clear();
+    state.glanced.clear();
+    state.kept.clear();
+    match arrival {
+        Arrival::Case { case, file, seen, leftover } => {
+            set_document(state, Document::opened(*case, file, Some(seen)));
+            state.question = leftover.map(Question::Recovered);
+        }
+        Arrival::Pictures(found) => {
+            let words = arrived_words(&found);
+            set_document(state, Document::fresh(case_of_pictures(found)));
+            if let Some(words) = words {
+                state.say(Weight::Note, words);
+            }
+        }
+    }
+}
+
+fn close(state: &mut State, effects: &mut Vec<Effect>) {
+    if state.document.take().is_some() {
+        effects.push(Effect::Drop);
+    }
+    state.question = None;
+    state.notices.clear();
+    state.pictures.clear();
+    state.known.clear();
+    state.glanced.clear();
+    state.kept.clear();
+}
+
+fn set_document(state: &mut State, document: Document) {
+    state.question = None;
+    state.leaving = None;
+    state.saved = None;
+    // Pictures of the same files stay, those of others go; one that could not be opened is tried again.
+    let wanted: Vec<PathBuf> =
+        document.case().shots.iter().filter_map(|shot| document.image_path(shot).ok()).collect();
+    state
+        .pictures
+        .retain(|key, loading| wanted.contains(&key.path) && !matches!(loading, Loading::Failed(_)));
+    state.known.retain(|key, _| wanted.contains(&key.path));
+    state.glanced.clear();
+    state.kept.retain(|key| wanted.contains(&key.path));
+    state.document = Some(document);
+}
+
+fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effect>) {
+    let saved = match &state.document {
+        Some(document) if document.file == leftover.case_file && document.file.is_some() => {
+            document.case().clone()
+        }
+        _ => Case::default(),
+    };
+    // What the file held when the work began: if it has changed since, saving will ask.
+    let mut document =
+        Document::recovered(leftover.case.clone(), saved, leftover.case_file.clone(), leftover.seen.clone());
+    document.kept = Some(leftover.case.clone());
+    if !leftover.case_file_unchanged {
+        state.say(
+            Weight::Note,
+            "The case file has changed since this work began. Saving will ask before it writes over it.",
+        );
+    }
+    set_document(state, document);
+    effects.push(Effect::Adopt(leftover));
+}
+
+/// Does what the answer to the open question says.
+pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect>) {
+    let Some(question) = state.question.take() else { return };
+    match (question, answer) {
+        (Question::Unsaved(then), Answer::Save) => save(state, then, effects),
+        (Question::Unsaved(then), Answer::Discard) => {
+            effects.push(Effect::Drop);
+            // What was thrown away must not be kept again on the way out.
+            state.document = None;
+            go(state, then, effects);
+        }
+        (Question::Changed { file, leave, .. }, Answer::Overwrite) => {
+            write(state, file, Over::Anything, leave, effects);
+        }
+        (Question::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
+        (Question::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
+        (Question::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
+        (Question::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
+        (Question::Path { purpose, leave, .. }, Answer::Path(path)) => {
+            chosen(state, purpose, vec![path], leave, true, effects);
+        }
+        (_, Answer::KeepEditing) => state.leaving = None,
+        // An answer that does not belong to the question changes nothing.
+        (question, _) => state.question = Some(question),
+    }
+}
+
+/// How many signs of its name stand in the name of unsaved work.
+const LEFTOVER_NAME: usize = 40;
+
+/// What unsaved work is called: by its case, how much there is, and when it was kept.
+#[must_use]
+pub fn leftover_name(leftover: &Leftover, now: Option<SystemTime>) -> String {
+    let titled = leftover.case.title.clone();
+    let file = leftover.case_file.as_deref().and_then(Path::file_name);
+    let name = titled.or_else(|| file.map(|name| name.to_string_lossy().into_owned()));
+    let name = name.map(|name| format::shortened(&name, LEFTOVER_NAME)).unwrap_or_else(|| {
+        match leftover.case.shots.first() {
+            Some(shot) => {
+                format!("A case never saved, with “{}”", format::shortened(&shot.id, LEFTOVER_NAME))
+            }
+            None => "A case never saved".to_owned(),
+        }
+    });
+    let age = now.zip(leftover.written).and_then(|(now, then)| now.duration_since(then).ok());
+    let kept = age.map(|age| format!(", kept {}", ago(age.as_secs()))).unwrap_or_default();
+    format!("{name}: {}{kept}", format::count(leftover.case.shots.len(), "shot", "shots"))
+}
+
+/// How long ago, in the largest unit that fits.
+fn ago(seconds: u64) -> String {
+    let (minutes, hours, days) = (seconds / 60, seconds / 3600, seconds / 86_400);
+    let count = |n: u64, one: &str, more: &str| {
+        format!("{} ago", format::count(usize::try_from(n).unwrap_or(usize::MAX), one, more))
+    };
+    match (minutes, hours, days) {
+        (0, ..) => "just now".to_owned(),
+        (_, 0, _) => count(minutes, "minute", "minutes"),
+        (_, _, 0) => count(hours, "hour", "hours"),
+        _ => count(days, "day", "days"),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::time::Duration;
+
+    use super::*;
+    use crate::app::command::Command;
+    use crate::app::files::file_commands::tests::{case_of, marked, opened, seen};
+    use crate::app::session::update::{receive, update};
+    use crate::app::work::effect::{FoundImage, Outcome};
+    use crate::case::document::Shot;
+    use crate::geom::point::Point;
+    use crate::measure::mark::View;
+
+    fn arrives(name: &str) -> Outcome {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("z", "z.png", View::Lateral));
+        let file = PathBuf::from(format!("/x/{name}"));
+        Outcome::Opened { case: Box::new(case), file, seen: seen("z"), leftover: None }
+    }
+
+    fn file_name(state: &State) -> String {
+        let file = state.document.as_ref().unwrap().file.as_ref().unwrap();
+        file.file_name().unwrap().to_string_lossy().into_owned()
+    }
+
+    #[test]
+    fn closing_asks_and_each_answer_does_what_it_says() {
+        let mut state = marked();
+        assert!(!update(&mut state, Command::Quit).contains(&Effect::Quit));
+        assert_eq!(state.question, Some(Question::Unsaved(Leave::Quit)));
+        update(&mut state, Command::Answer(Answer::KeepEditing));
+        assert!(state.question.is_none() && state.document.is_some());
+
+        update(&mut state, Command::Quit);
+        let effects = update(&mut state, Command::Answer(Answer::Save));
+        let case = case_of(&effects);
+        assert!(!effects.contains(&Effect::Quit), "not before it is saved");
+        let file = PathBuf::from("/x/a.case.json");
+        let effects =
+            receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
+        assert!(effects.contains(&Effect::Quit));
+
+        for way in [Command::CloseCase, Command::Quit] {
+            let mut state = marked();
+            update(&mut state, way);
+            let effects = update(&mut state, Command::Answer(Answer::Discard));
+            assert!(state.document.is_none() && effects.contains(&Effect::Drop));
+            assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })));
+        }
+    }
+
+    #[test]
+    fn unsaved_work_found_at_the_start_is_taken_back_or_thrown_away() {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        let leftover = Leftover {
+            path: PathBuf::from("/x/a.case.autosave-1-1.json"),
+            case_file: Some(PathBuf::from("/x/a.case.json")),
+            seen: Some(seen("1")),
+            case,
+            written: Some(SystemTime::UNIX_EPOCH + Duration::from_secs(20)),
+            case_file_unchanged: true,
+            newer_than_case_file: true,
+        };
+        let mut state = State::default();
+        let leftovers = vec![leftover.clone(), leftover];
+        let now = SystemTime::UNIX_EPOCH + Duration::from_secs(1000);
+        receive(&mut state, Outcome::Around { recent: Vec::new(), leftovers, now });
+        assert_eq!(
+            leftover_name(&state.leftovers[0], state.found),
+            "a.case.json: 1 shot, kept 16 minutes ago"
+        );
+        let effects = update(&mut state, Command::Forget(1));
+        assert!(matches!(effects[0], Effect::Forget(_)));
+        let effects = update(&mut state, Command::Recover(0));
+        assert!(effects.iter().any(|effect| matches!(effect, Effect::Adopt(_))));
+        let document = state.document.as_ref().unwrap();
+        assert!(document.unsaved() && document.seen == Some(seen("1")));
+        assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })), "it is kept already");
+    }
+
+    #[test]
+    fn work_done_while_another_case_is_read_is_asked_about() {
+        let under_way = || {
+            let mut state = opened();
+            update(&mut state, Command::OpenPaths(vec![PathBuf::from("/x/b.case.json")]));
+            update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+            let effects = receive(&mut state, arrives("b.case.json"));
+            assert!(matches!(state.question, Some(Question::Unsaved(Leave::Arrived(_)))));
+            assert_eq!(file_name(&state), "a.case.json");
+            assert!(!effects.contains(&Effect::Drop), "the kept work stays on disk");
+            state
+        };
+        let mut state = under_way();
+        let effects = update(&mut state, Command::Answer(Answer::KeepEditing));
+        assert!(state.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
+        assert_eq!(file_name(&state), "a.case.json");
+
+        let mut state = under_way();
+        let effects = update(&mut state, Command::Answer(Answer::Discard));
+        assert_eq!((file_name(&state), effects.contains(&Effect::Drop)), ("b.case.json".to_owned(), true));
+
+        let mut state = under_way();
+        let case = case_of(&update(&mut state, Command::Answer(Answer::Save)));
+        assert_eq!(case.shots[0].marks.placed().count(), 1);
+        let file = PathBuf::from("/x/a.case.json");
+        receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
+        assert_eq!(file_name(&state), "b.case.json");
+        assert!(state.question.is_none() && state.leaving.is_none());
+    }
+
+    #[test]
+    fn pictures_for_a_new_case_do_not_push_unsaved_work_away_either() {
+        let mut state = marked();
+        let found = vec![FoundImage { path: PathBuf::from("/p/1.png"), digest: None, taken: None }];
+        receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
+        assert_eq!(file_name(&state), "a.case.json");
+        update(&mut state, Command::Answer(Answer::Discard));
+        assert_eq!(state.document.as_ref().unwrap().case().shots[0].id, "1");
+    }
+
+    #[test]
+    fn a_case_that_is_opened_again_looks_at_its_pictures_anew() {
+        let mut state = opened();
+        let key = state.shown_key().unwrap();
+        assert!(matches!(state.pictures.insert(key.clone(), Loading::Aside), Some(Loading::Busy)));
+        let case = Box::new(state.document.as_ref().unwrap().case().clone());
+        let file = PathBuf::from("/x/a.case.json");
+        let effects = receive(&mut state, Outcome::Opened { case, file, seen: seen("1"), leftover: None });
+        assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true, samples: true }));
+        assert!(matches!(state.pictures.get(&key), Some(Loading::Busy)));
+    }
+}

@@ -1,0 +1,207 @@
+//! Carrying marks from another shot of the same level and view: two clicks move all of them as a whole; they come
+//! as a draft that has to be confirmed.
+
+use crate::app::session::document::{Document, Hand};
+use crate::case::document::Shot;
+use crate::case::document::copied_marks::{carried_onto, sources};
+use crate::case::document::edit::{Description, Edit, EditError};
+use crate::geom::point::Point;
+use crate::measure::mark::{Marks, Material, View};
+
+/// Marks on their way from another shot.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MarkCopy {
+    /// The shot they come from.
+    pub source: String,
+    /// Where its first landmark lies here, once it is clicked.
+    pub first: Option<Point>,
+}
+
+/// The shots whose marks can be carried to the shown one, nearest first; none once it has bone marks of its own,
+/// for those would be lost.
+#[must_use]
+pub fn sources_of(document: &Document) -> Vec<&Shot> {
+    let (Some(shot), Some(index)) = (document.shot(), document.index()) else { return Vec::new() };
+    let own = shot.marks.placed().any(|(at, _)| at.kind.material() == Material::Bone);
+    if own && !shot.draft {
+        return Vec::new();
+    }
+    sources(document.case(), index).into_iter().map(|i| &document.case().shots[i]).collect()
+}
+
+/// What the first and the second click point at, as it continues a sentence.
+#[must_use]
+pub const fn landmark(view: View, second: bool) -> &'static str {
+    match (view, second) {
+        (View::Lateral, false) => "the posterior-superior corner",
+        (View::Lateral, true) => "the anterior-superior corner",
+        (View::Ap, false) => "the left end of the superior end plate, as it lies in the picture",
+        (View::Ap, true) => "the right end of the superior end plate",
+        (View::Pedicle, false) => "the superior border of the pedicle",
+        (View::Pedicle, true) => "the inferior border of the pedicle",
+    }
+}
+
+/// Takes the first landmark in hand.
+pub(crate) fn begin(document: &mut Document, source: &str) {
+    if sources_of(document).iter().any(|shot| shot.id == source) {
+        document.carrying = Some(MarkCopy { source: source.to_owned(), first: None });
+        document.hand = Hand::Landmark { second: false };
+    }
+}
+
+/// Puts the landmark in hand at this place; the second one brings the marks, as one step back.
+pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
+    let Some(carrying) = &mut document.carrying else {
+        document.resume(None);
+        return Ok(());
+    };
+    let Some(first) = carrying.first else {
+        carrying.first = Some(to);
+        document.hand = Hand::Landmark { second: true };
+        return Ok(());
+    };
+    let Some((shot, marks)) = brought(document, first, to) else { return Ok(()) };
+    document.history.begin_gesture();
+    let done = document
+        .apply(&Edit::SetMarks { shot: shot.clone(), marks })
+        .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(true) }));
+    document.history.end_gesture();
+    document.carrying = None;
+    document.resume(None);
+    done
+}
+
+/// The marks as they would come with the second landmark at `to`.
+#[must_use]
+pub fn preview(document: &Document, to: Point) -> Option<Marks> {
+    let first = document.carrying.as_ref()?.first?;
+    brought(document, first, to).map(|(_, marks)| marks)
+}
+
+fn brought(document: &Document, first: Point, second: Point) -> Option<(String, Marks)> {
+    let shot = document.shot()?;
+    let source = document.case().shot(&document.carrying.as_ref()?.source)?;
+    Some((shot.id.clone(), carried_onto(shot, source, (first, second))?))
+}
+
+/// One landmark back; before the first one the marks stay where they are.
+pub(crate) fn back(document: &mut Document) {
+    match &mut document.carrying {
+        Some(carrying) if carrying.first.is_some() => {
+            carrying.first = None;
+            document.hand = Hand::Landmark { second: false };
+        }
+        _ => give_up(document),
+    }
+}
+
+/// Leaves the marks where they are.
+pub(crate) fn give_up(document: &mut Document) {
+    document.carrying = None;
+    document.resume(None);
+}
+
+/// From now on the draft's marks count as the user's own.
+pub(crate) fn confirm(document: &mut Document) -> Result<(), EditError> {
+    let Some(shot) = document.shot().filter(|shot| shot.draft) else { return Ok(()) };
+    let edit = Edit::Describe { shot: shot.id.clone(), what: Description::Draft(false) };
+    document.apply(&edit)?;
+    if document.hand.mark().is_none() {
+        document.resume(None);
+    }
+    Ok(())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::command::Command;
+    use crate::app::marking::guide::{Step, StepPart};
+    use crate::app::marking::marks::mark;
+    use crate::case::document::Case;
+    use crate::case::plan::standing::Standing;
+    use crate::measure::mark::{Level, MarkKind, MarkRef};
+
+    fn document() -> Document {
+        let mut case = Case::default();
+        for id in ["a", "b"] {
+            let mut shot = Shot::new(id, format!("{id}.png"), View::Lateral);
+            shot.level = Some(Level::L4);
+            case.shots.push(shot);
+        }
+        case.shots[0].marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(100.0, 100.0), (200.0, 100.0)])
+            .with(MarkKind::InferiorEndPlate, &[(100.0, 180.0), (200.0, 180.0)])
+            .with(MarkKind::Tip, &[(140.0, 140.0)]);
+        let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        document.show("b");
+        document
+    }
+
+    fn run(document: &mut Document, command: Command) {
+        mark(document, &command, Point::new(50.0, 50.0)).unwrap();
+        document.look(|_| crate::case::readings::Picture::NotLookedAt);
+    }
+
+    fn carried() -> Document {
+        let mut document = document();
+        run(&mut document, Command::CarryFrom("a".to_owned()));
+        run(&mut document, Command::Place(Point::new(110.0, 120.0)));
+        assert!(document.shot().unwrap().marks.is_empty());
+        assert!(preview(&document, Point::new(210.0, 120.0)).is_some());
+        run(&mut document, Command::Place(Point::new(210.0, 120.0)));
+        document
+    }
+
+    fn corner(document: &Document) -> Option<Point> {
+        document.shot().unwrap().marks.point(MarkRef { kind: MarkKind::InferiorEndPlate, index: 1 })
+    }
+
+    #[test]
+    fn two_clicks_bring_a_draft_and_undo_takes_it_back_whole() {
+        let mut document = carried();
+        assert_eq!(corner(&document), Some(Point::new(210.0, 200.0)));
+        assert!(document.shot().unwrap().draft);
+        assert_eq!(document.looked("b").unwrap().standing, Standing::Draft);
+        assert!(
+            matches!(document.hand, Hand::Next(step) if step.kind == MarkKind::Tip),
+            "the tip has moved, and is asked for"
+        );
+        run(&mut document, Command::Undo);
+        assert!(document.shot().unwrap().marks.is_empty() && !document.shot().unwrap().draft);
+        assert!(!document.unsaved());
+    }
+
+    #[test]
+    fn a_draft_is_read_only_once_it_is_confirmed() {
+        let mut document = carried();
+        document.hand = Hand::Next(Step { kind: MarkKind::Tip, part: StepPart::Nth(0) });
+        run(&mut document, Command::Place(Point::new(150.0, 160.0)));
+        assert!(!document.looked("b").unwrap().reading.is_read());
+        run(&mut document, Command::ConfirmMarks);
+        assert!(!document.shot().unwrap().draft && document.looked("b").unwrap().reading.is_read());
+    }
+
+    #[test]
+    fn marks_of_ones_own_are_never_replaced() {
+        let mut document = document();
+        run(&mut document, Command::Place(Point::new(1.0, 1.0)));
+        assert!(sources_of(&document).is_empty());
+        run(&mut document, Command::CarryFrom("a".to_owned()));
+        assert!(document.carrying.is_none());
+    }
+
+    #[test]
+    fn escape_and_back_leave_the_marks_where_they_are() {
+        let mut document = document();
+        run(&mut document, Command::CarryFrom("a".to_owned()));
+        run(&mut document, Command::Place(Point::new(110.0, 120.0)));
+        run(&mut document, Command::Back);
+        assert_eq!(document.hand, Hand::Landmark { second: false });
+        run(&mut document, Command::PutDown);
+        assert!(document.carrying.is_none() && matches!(document.hand, Hand::Next(_)));
+    }
+}

@@ -1,0 +1,399 @@
+//! Commands on marks: what is in hand, placing, dragging, nudging, taking away.
+
+use crate::app::command::{Command, Stride, Way};
+use crate::app::marking::copied_marks;
+use crate::app::marking::guide::{self, Need, Step};
+use crate::app::marking::placement;
+use crate::app::session::document::{Document, Grabbed, Hand};
+use crate::case::document::edit::{Description, Edit, EditError};
+use crate::geom::point::Point;
+use crate::measure::mark::{MarkKind, MarkRef};
+
+/// Carries a command on marks out; others are left alone.
+///
+/// # Errors
+/// Says why a change is impossible.
+pub fn mark(document: &mut Document, command: &Command, middle: Point) -> Result<(), EditError> {
+    match command {
+        Command::Take(step) => take(document, *step),
+        Command::TakeNumber(n) => {
+            let steps = document.shot().map_or(&[][..], |shot| guide::steps(shot.view));
+            if let Some(step) = steps.get(usize::from(*n).saturating_sub(1)) {
+                take(document, *step);
+            }
+        }
+        Command::TakeMark(at) => document.hand = Hand::Mark(*at),
+        Command::Skip => document.skip(),
+        Command::Back => document.back(),
+        Command::PutDown => put_down(document),
+        Command::AddPoints => {
+            if let Some(kind) = document.border_in_hand() {
+                document.hand = Hand::Adding(kind);
+            }
+        }
+        Command::AddPointsTo(kind) => document.hand = Hand::Adding(*kind),
+        Command::Place(to) => {
+            document.crosshair = None;
+            place(document, *to)?;
+        }
+        Command::PlaceAtCrosshair => {
+            if let Some(to) = document.crosshair {
+                place(document, to)?;
+            }
+        }
+        Command::Insert(kind, to) => {
+            let at = insert(document, *kind, *to)?;
+            document.hand = at.map_or(document.hand, Hand::Mark);
+        }
+        Command::Grab(at, pointer) => grab(document, *at, *pointer),
+        Command::Drag(to) => drag(document, *to)?,
+        Command::Release => release(document),
+        Command::Nudge(way, stride) => nudge(document, *way, *stride, middle)?,
+        Command::Remove => remove(document)?,
+        Command::ClearMarks => {
+            if let Some(shot) = document.shown.clone() {
+                document.history.begin_gesture();
+                let none = crate::measure::mark::Marks::new();
+                let done = document
+                    .apply(&Edit::SetMarks { shot: shot.clone(), marks: none })
+                    .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(false) }));
+                document.history.end_gesture();
+                document.resume(None);
+                done?;
+            }
+        }
+        Command::Undo | Command::Redo => step_in_time(document, command),
+        Command::Carry => {
+            let nearest = copied_marks::sources_of(document).first().map(|shot| shot.id.clone());
+            if let Some(source) = nearest {
+                copied_marks::begin(document, &source);
+            }
+        }
+        Command::CarryFrom(source) => copied_marks::begin(document, source),
+        Command::ConfirmMarks => copied_marks::confirm(document)?,
+        Command::Mirror => {
+            document.posterior_left = Some(!document.posterior_is_stored_left().unwrap_or(true));
+        }
+        _ => {}
+    }
+    Ok(())
+}
+
+fn take(document: &mut Document, step: Step) {
+    let placed = document.shot().and_then(|shot| step.placed(&shot.marks));
+    document.hand = placed.map_or(Hand::Next(step), Hand::Again);
+}
+
+/// What is in hand goes back; with nothing in hand the crosshair goes.
+fn put_down(document: &mut Document) {
+    match document.hand {
+        Hand::Nothing => document.crosshair = None,
+        Hand::Next(step) if document.shot().is_some_and(|shot| step.need(shot.view) == Need::Required) => {
+            document.crosshair = None;
+            document.hand = Hand::Nothing;
+        }
+        Hand::Next(_) => document.hand = Hand::Nothing,
+        Hand::Landmark { .. } => copied_marks::give_up(document),
+        Hand::Again(_) | Hand::Mark(_) | Hand::Adding(_) => resume_if_missing(document),
+    }
+}
+
+/// Back to the guide while something that is needed is missing, else nothing in hand.
+fn resume_if_missing(document: &mut Document) {
+    document.hand = Hand::Nothing;
+    if document.shot().is_some_and(|shot| !crate::app::session::document::required_done(shot)) {
+        document.resume(None);
+    }
+}
+
+fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
+    let Some(shot) = document.shot() else { return Ok(()) };
+    let (id, view) = (shot.id.clone(), shot.view);
+    match document.hand {
+        Hand::Nothing | Hand::Mark(_) => {}
+        Hand::Next(step) => {
+            let (edit, at) = placement::place(&id, &shot.marks, step, to);
+            document.apply(&edit)?;
+            go_on(document, step, at, view);
+        }
+        Hand::Again(at) => {
+            document.apply(&Edit::Place { shot: id, at, to })?;
+            let step = document.shot().map(|shot| Step::of(&shot.marks, at));
+            match step {
+                Some(step) => go_on(document, step, at, view),
+                None => document.hand = Hand::Mark(at),
+            }
+        }
+        Hand::Adding(kind) => {
+            insert(document, kind, to)?;
+        }
+        Hand::Landmark { .. } => copied_marks::place(document, to)?,
+    }
+    Ok(())
+}
+
+/// After a point is placed: the same mark's next point, else what the guide asks for, else the point itself.
+fn go_on(document: &mut Document, step: Step, at: MarkRef, view: crate::measure::mark::View) {
+    let Some(shot) = document.shot() else { return };
+    let own = guide::steps_of(view, step.kind)
+        .find(|own| step.need(view) == Need::Extra && own.placed(&shot.marks).is_none());
+    let after = (step.need(view) != Need::Extra).then_some(step);
+    let next = own.or_else(|| document.next_step(after));
+    document.hand = next.map_or(Hand::Mark(at), Hand::Next);
+}
+
+fn insert(document: &mut Document, kind: MarkKind, to: Point) -> Result<Option<MarkRef>, EditError> {
+    let Some(shot) = document.shot() else { return Ok(None) };
+    let (edit, at) = placement::add(&shot.id, &shot.marks, kind, to);
+    document.apply(&edit)?;
+    Ok(Some(at))
+}
+
+fn grab(document: &mut Document, at: MarkRef, pointer: Point) {
+    let Some(shot) = document.shot() else { return };
+    let Some(place) = shot.marks.point(at) else { return };
+    let (shot, before) = (shot.id.clone(), document.hand);
+    document.history.begin_gesture();
+    document.grabbed = Some(Grabbed { shot, at, offset: place - pointer, before, moved: false });
+}
+
+fn drag(document: &mut Document, pointer: Point) -> Result<(), EditError> {
+    let Some(grabbed) = &mut document.grabbed else { return Ok(()) };
+    grabbed.moved = true;
+    let (shot, at, to) = (grabbed.shot.clone(), grabbed.at, pointer + grabbed.offset);
+    document.apply(&Edit::Place { shot, at, to })?;
+    document.hand = Hand::Mark(at);
+    Ok(())
+}
+
+/// A drag that moved a mark goes back to what was in hand; one that did not takes the mark in hand.
+pub(crate) fn release(document: &mut Document) {
+    let Some(grabbed) = document.grabbed.take() else { return };
+    document.history.end_gesture();
+    document.stale = true;
+    document.hand = match grabbed.before {
+        before @ Hand::Next(_) if grabbed.moved => before,
+        _ => Hand::Mark(grabbed.at),
+    };
+}
+
+fn nudge(document: &mut Document, way: Way, stride: Stride, middle: Point) -> Result<(), EditError> {
+    let by = document.aspect().turn.unseen(way.unit()) * stride.px();
+    match document.hand {
+        Hand::Again(at) | Hand::Mark(at) => {
+            let Some(shot) = document.shot() else { return Ok(()) };
+            let Some(place) = shot.marks.point(at) else { return Ok(()) };
+            let shot = shot.id.clone();
+            if document.nudged != Some(at) {
+                document.history.begin_gesture();
+                document.nudged = Some(at);
+            }
+            document.apply(&Edit::Place { shot, at, to: place + by })
+        }
+        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => {
+            // The first press brings the crosshair up where the eye is.
+            document.crosshair = Some(document.crosshair.map_or(middle, |at| at + by));
+            Ok(())
+        }
+        Hand::Nothing => Ok(()),
+    }
+}
+
+fn remove(document: &mut Document) -> Result<(), EditError> {
+    let (Some(at), Some(shot)) = (document.hand.mark(), document.shot()) else { return Ok(()) };
+    let (id, step) = (shot.id.clone(), Step::of(&shot.marks, at));
+    document.apply(&Edit::Remove { shot: id, at })?;
+    let missing = document.shot().is_some_and(|shot| step.placed(&shot.marks).is_none());
+    if missing {
+        document.hand = Hand::Next(step)
+    } else {
+        resume_if_missing(document)
+    }
+    Ok(())
+}
+
+fn step_in_time(document: &mut Document, command: &Command) {
+    let hand = document.hand;
+    let moved = match command {
+        Command::Undo => document.history.undo(),
+        _ => document.history.redo(),
+    };
+    if !moved {
+        return;
+    }
+    document.changed();
+    // What is in hand next is what the guide would ask for, unless a border is being filled.
+    if !matches!(hand, Hand::Adding(_)) {
+        match hand.mark().filter(|at| document.shot().is_some_and(|shot| shot.marks.point(*at).is_some())) {
+            Some(at) if document.next_step(None).is_none() => document.hand = Hand::Mark(at),
+            _ => resume_if_missing(document),
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::case::document::{Case, Shot};
+    use crate::measure::mark::{Marks, View};
+
+    fn document() -> Document {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        Document::opened(case, PathBuf::from("/x/a.case.json"), None)
+    }
+
+    fn run(document: &mut Document, command: Command) {
+        mark(document, &command, Point::new(50.0, 50.0)).unwrap();
+    }
+
+    /// The places of the guide's nine steps on an upright body.
+    const PLACES: [(f64, f64); 9] = [
+        (100.0, 100.0),
+        (150.0, 104.0),
+        (200.0, 100.0),
+        (198.0, 140.0),
+        (200.0, 180.0),
+        (150.0, 176.0),
+        (100.0, 180.0),
+        (102.0, 140.0),
+        (140.0, 140.0),
+    ];
+
+    fn marked() -> Document {
+        let mut document = document();
+        for (x, y) in PLACES {
+            run(&mut document, Command::Place(Point::new(x, y)));
+        }
+        document
+    }
+
+    fn marks(document: &Document) -> &Marks {
+        &document.case().shots[0].marks
+    }
+
+    #[test]
+    fn nine_clicks_mark_a_body() {
+        let document = marked();
+        assert_eq!(marks(&document).placed().count(), 9);
+        assert_eq!(marks(&document).slots(MarkKind::SuperiorEndPlate).len(), 3);
+        let first = marks(&document).point(MarkRef { kind: MarkKind::InferiorEndPlate, index: 0 });
+        assert_eq!(first, Some(Point::new(100.0, 180.0)));
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        assert_eq!(document.hand, Hand::Mark(tip));
+        // Nothing is moved by a further click.
+        let mut after = document;
+        run(&mut after, Command::Place(Point::new(1.0, 1.0)));
+        assert_eq!(marks(&after).point(tip), Some(Point::new(140.0, 140.0)));
+    }
+
+    #[test]
+    fn a_drag_is_one_step_back_and_goes_on_with_the_guide() {
+        let mut document = document();
+        run(&mut document, Command::Place(Point::new(100.0, 100.0)));
+        let asked = document.hand;
+        let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
+        run(&mut document, Command::Grab(at, Point::new(102.0, 101.0)));
+        for x in [105.0, 110.0, 120.0] {
+            run(&mut document, Command::Drag(Point::new(x, 101.0)));
+        }
+        run(&mut document, Command::Release);
+        assert_eq!(marks(&document).point(at), Some(Point::new(118.0, 100.0)), "grasped off its middle");
+        assert_eq!(document.hand, asked);
+        run(&mut document, Command::Undo);
+        assert_eq!(marks(&document).point(at), Some(Point::new(100.0, 100.0)));
+    }
+
+    #[test]
+    fn nudges_of_one_mark_go_the_stated_way() {
+        let mut document = marked();
+        for (way, stride) in [(Way::Right, Stride::Ten), (Way::Up, Stride::One), (Way::Left, Stride::Fine)] {
+            run(&mut document, Command::Nudge(way, stride));
+        }
+        let tip = marks(&document).point(MarkRef { kind: MarkKind::Tip, index: 0 }).unwrap();
+        assert!(tip.distance(Point::new(149.9, 139.0)) < 1e-9);
+        run(&mut document, Command::Undo);
+        let tip = marks(&document).point(MarkRef { kind: MarkKind::Tip, index: 0 });
+        assert_eq!(tip, Some(Point::new(140.0, 140.0)));
+    }
+
+    #[test]
+    fn a_crosshair_marks_without_a_pointer() {
+        let mut document = document();
+        run(&mut document, Command::Nudge(Way::Right, Stride::Ten));
+        assert_eq!(document.crosshair, Some(Point::new(50.0, 50.0)), "it comes up in the middle");
+        run(&mut document, Command::Nudge(Way::Right, Stride::Ten));
+        run(&mut document, Command::PlaceAtCrosshair);
+        let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
+        assert_eq!(marks(&document).point(at), Some(Point::new(60.0, 50.0)));
+        assert!(document.hand.places());
+    }
+
+    #[test]
+    fn a_mark_can_be_taken_out_of_order_placed_again_and_removed() {
+        let mut document = document();
+        run(&mut document, Command::TakeNumber(9));
+        run(&mut document, Command::Place(Point::new(5.0, 5.0)));
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        assert_eq!(marks(&document).point(tip), Some(Point::new(5.0, 5.0)));
+        run(&mut document, Command::TakeNumber(9));
+        assert_eq!(document.hand, Hand::Again(tip));
+        run(&mut document, Command::Place(Point::new(6.0, 6.0)));
+        assert_eq!(marks(&document).point(tip), Some(Point::new(6.0, 6.0)));
+        run(&mut document, Command::TakeMark(tip));
+        run(&mut document, Command::Remove);
+        assert_eq!(marks(&document).point(tip), None);
+        assert!(matches!(document.hand, Hand::Next(step) if step.kind == MarkKind::Tip));
+    }
+
+    #[test]
+    fn the_cannula_takes_two_clicks_and_comes_back_to_rest() {
+        let mut document = marked();
+        run(&mut document, Command::Take(guide::extras(View::Lateral)[0]));
+        run(&mut document, Command::Place(Point::new(10.0, 90.0)));
+        run(&mut document, Command::Place(Point::new(90.0, 130.0)));
+        assert_eq!(marks(&document).slots(MarkKind::Cannula).len(), 2);
+        assert_eq!(document.hand, Hand::Mark(MarkRef { kind: MarkKind::Cannula, index: 1 }));
+    }
+
+    #[test]
+    fn points_are_added_until_they_are_put_down() {
+        let mut document = marked();
+        run(&mut document, Command::AddPointsTo(MarkKind::SuperiorEndPlate));
+        for x in [120.0, 180.0] {
+            run(&mut document, Command::Place(Point::new(x, 103.0)));
+        }
+        run(&mut document, Command::PutDown);
+        assert_eq!(marks(&document).slots(MarkKind::SuperiorEndPlate).len(), 5);
+        assert_eq!(document.hand, Hand::Nothing);
+    }
+
+    #[test]
+    fn undoing_everything_returns_to_the_first_corner() {
+        let mut document = marked();
+        for _ in 0..9 {
+            run(&mut document, Command::Undo);
+        }
+        assert!(marks(&document).is_empty() && !document.unsaved());
+        assert_eq!(document.hand, Hand::Next(guide::steps(View::Lateral)[0]));
+        for _ in 0..9 {
+            run(&mut document, Command::Redo);
+        }
+        assert_eq!(marks(&document), marks(&marked()));
+    }
+
+    #[test]
+    fn a_grabbed_point_that_is_gone_is_let_go() {
+        let mut document = marked();
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        run(&mut document, Command::Grab(tip, Point::new(140.0, 140.0)));
+        document.apply(&Edit::RemoveShot { shot: "a".to_owned() }).unwrap();
+        assert!(document.grabbed.is_none(), "or unsaved work would never be kept again");
+        run(&mut document, Command::Drag(Point::new(1.0, 1.0)));
+        run(&mut document, Command::Release);
+        run(&mut document, Command::Undo);
+        assert_eq!(marks(&document).point(tip), Some(Point::new(140.0, 140.0)));
+    }
+}

@@ -1,0 +1,10 @@
+//! Placing marks: the order in which they are asked for ([`guide`]), the sentence that asks ([`prompt`]), where a new
+//! point belongs ([`placement`]), what a command changes ([`marks`]), marks copied from another shot
+//! ([`copied_marks`]), and what can be done about an issue at once ([`issue_actions`]).
+
+pub mod copied_marks;
+pub mod guide;
+pub mod issue_actions;
+pub mod marks;
+pub mod placement;
+pub mod prompt;

@@ -1,0 +1,294 @@
+//! The next line: one sentence that says what the next click does, the keys that go elsewhere, and which point
+//! the small diagram shows.
+
+use crate::app::annotation::label;
+use crate::app::annotation::redaction::Aside;
+use crate::app::command::Command;
+use crate::app::marking::copied_marks;
+use crate::app::marking::guide::{self, Need, Step, StepPart, capital};
+use crate::app::marking::issue_actions::asks_for_right;
+use crate::app::session::document::{Document, Hand, required_done};
+use crate::case::document::Shot;
+use crate::case::plan::standing::Standing;
+use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, View};
+use crate::scene::format;
+
+/// What the next line says.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Prompt {
+    /// One sentence, in two parts: the point first, then where exactly it lies.
+    pub sentence: String,
+    /// More about the place; may be empty.
+    pub advice: String,
+    /// What else can be done, with its key.
+    pub keys: Vec<Command>,
+    /// The point the diagram shows, with the number of points its mark has or is to have.
+    pub diagram: Option<(MarkRef, usize)>,
+}
+
+/// The next line for what is in hand.
+#[must_use]
+pub fn prompt(document: &Document) -> Prompt {
+    let Some(shot) = document.shot() else {
+        let sentence = "This case has no shots yet: drop pictures on the window, or add them.".to_owned();
+        return Prompt { sentence, advice: String::new(), keys: vec![Command::AddPictures], diagram: None };
+    };
+    let view = shot.view;
+    if document.aside == Aside::Labels {
+        let sentence = label::words::sentence(document);
+        return Prompt { sentence, advice: String::new(), keys: vec![Command::PutDown], diagram: None };
+    }
+    if asks_for_right(document) {
+        return patients_right();
+    }
+    match document.hand {
+        Hand::Landmark { second } => landmark(document, shot, second),
+        Hand::Next(step) => {
+            let sentence = aimed(document, &step.named(view));
+            let mut keys = vec![Command::Skip, Command::Back];
+            if shot.marks.is_empty() && !copied_marks::sources_of(document).is_empty() {
+                keys.push(Command::Carry);
+            }
+            if shot.draft {
+                keys.insert(0, Command::ConfirmMarks);
+            }
+            if document.posterior_is_left().is_none() && view == View::Lateral {
+                keys.push(Command::Mirror);
+            }
+            let draft = if shot.draft { DRAFT } else { "" };
+            let advice = match (step.need(view), step.advice(view)) {
+                (Need::Skippable, "") => "May be left out.".to_owned(),
+                (Need::Skippable, advice) => format!("{}; may be left out.", capital(advice)),
+                (_, "") => String::new(),
+                (_, advice) => format!("{}.", capital(advice)),
+            };
+            let advice = format!("{advice} {draft}").trim().to_owned();
+            Prompt { sentence, advice, keys, diagram: Some(meant(step, &shot.marks)) }
+        }
+        Hand::Again(at) => {
+            let step = Step::of(&shot.marks, at);
+            let mut keys = vec![Command::Remove, Command::Skip, Command::PutDown];
+            if shot.draft {
+                keys.insert(0, Command::ConfirmMarks);
+            }
+            Prompt {
+                sentence: format!("Click where {} belongs, or use the arrow keys.", step.named(view)),
+                advice: step.advice(view).to_owned(),
+                keys,
+                diagram: Some((at, shot.marks.slots(at.kind).len())),
+            }
+            .tidied()
+        }
+        Hand::Mark(at) => marked(document, at, view),
+        Hand::Adding(kind) => Prompt {
+            sentence: format!(
+                "Click further points of the {}; each lands at its place along it.",
+                format::mark(kind)
+            ),
+            advice: String::new(),
+            keys: vec![Command::PutDown, Command::Undo],
+            diagram: None,
+        },
+        Hand::Nothing => at_rest(document),
+    }
+}
+
+/// What is said of a draft beside what is asked for.
+const DRAFT: &str = "The dashed marks are a draft: nothing is read before you confirm them.";
+
+/// What a click on this place does, or Enter where there is a crosshair.
+fn aimed(document: &Document, place: &str) -> String {
+    match &document.crosshair {
+        None => format!("Click {place}."),
+        Some(_) => format!("Move the crosshair to {place} and press Enter."),
+    }
+}
+
+fn patients_right() -> Prompt {
+    Prompt {
+        sentence: "Which side of the AP pictures is the patient’s right?".to_owned(),
+        advice: "No marked pedicle tells. It is asked once for the case; the case settings change it later."
+            .to_owned(),
+        keys: PatientRight::ALL.map(Command::SetPatientRight).to_vec(),
+        diagram: None,
+    }
+}
+
+fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {
+    let from = document.carrying.as_ref().map(|carrying| carrying.source.as_str()).unwrap_or_default();
+    let kind = if shot.view == View::Pedicle { MarkKind::Pedicle } else { MarkKind::SuperiorEndPlate };
+    let (least, _) = kind.count();
+    Prompt {
+        sentence: aimed(document, copied_marks::landmark(shot.view, second)),
+        advice: if second {
+            "With this click all marks move here as a whole, as a draft.".to_owned()
+        } else {
+            format!("Two clicks bring the marks of “{from}” here.")
+        },
+        keys: if second { vec![Command::Back, Command::PutDown] } else { vec![Command::PutDown] },
+        diagram: Some((MarkRef { kind, index: usize::from(second) }, least)),
+    }
+}
+
+impl Prompt {
+    fn tidied(mut self) -> Self {
+        if !self.advice.is_empty() {
+            self.advice = format!("{}.", capital(&self.advice));
+        }
+        self
+    }
+}
+
+fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
+    let Some(shot) = document.shot() else { return at_rest(document) };
+    let step = Step::of(&shot.marks, at);
+    let done = required_done(shot);
+    let sentence = if done && !shot.draft {
+        format!(
+            "{} Drag any mark to correct it; the arrow keys move {}.",
+            marked_words(shot),
+            step.named(view)
+        )
+    } else {
+        format!("{} is in hand: drag it, or move it with the arrow keys.", capital(&step.named(view)))
+    };
+    let advice = if shot.draft { DRAFT.to_owned() } else { String::new() };
+    let mut keys = vec![Command::Remove];
+    if shot.draft {
+        keys.insert(0, Command::ConfirmMarks);
+        let diagram = Some((at, shot.marks.slots(at.kind).len()));
+        return Prompt { sentence, advice, keys, diagram };
+    }
+    match (done, document.neighbour(1)) {
+        (true, Some(_)) => keys.insert(0, Command::NextShot),
+        (true, None) if document.unsaved() => keys.insert(0, Command::Save),
+        (true, None) => {}
+        (false, _) => keys.push(Command::PutDown),
+    }
+    let diagram = Some((at, shot.marks.slots(at.kind).len()));
+    Prompt { sentence, advice, keys, diagram }
+}
+
+fn at_rest(document: &Document) -> Prompt {
+    let shot = document.shot();
+    if let Some(shot) = shot.filter(|shot| shot.draft) {
+        let done = required_done(shot);
+        let sentence = "These marks came from another shot: drag each to its place here, then confirm them.";
+        let mut keys = vec![Command::ConfirmMarks];
+        if !done {
+            keys.push(Command::Skip);
+        }
+        return Prompt { sentence: sentence.to_owned(), advice: DRAFT.to_owned(), keys, diagram: None };
+    }
+    let blocked = shot
+        .and_then(|shot| document.looked(&shot.id))
+        .is_some_and(|looked| looked.standing == Standing::Blocked);
+    let sentence = if blocked {
+        "These marks cannot be read yet: see the sentence beside them, and drag the mark that is wrong."
+    } else if shot.is_some_and(|shot| !required_done(shot)) {
+        "Nothing is in hand. Choose a mark from the list, or press N to go on with the next one missing."
+    } else {
+        ""
+    };
+    let sentence = match shot {
+        Some(shot) if sentence.is_empty() => {
+            format!("{} Drag any mark to correct it, or choose one from the list.", marked_words(shot))
+        }
+        _ => sentence.to_owned(),
+    };
+    let mut keys = Vec::new();
+    if shot.is_some_and(|shot| !required_done(shot)) {
+        keys.push(Command::Skip);
+    } else if document.neighbour(1).is_some() {
+        keys.push(Command::NextShot);
+    }
+    Prompt { sentence, advice: String::new(), keys, diagram: None }
+}
+
+/// That nothing more is asked for, and whether something was left out.
+fn marked_words(shot: &Shot) -> &'static str {
+    let (placed, all) = progress(&shot.marks, shot.view);
+    if placed == all { "All is marked." } else { "All that is needed is marked." }
+}
+
+/// The point a step is about, as a place in a mark of the size it will have.
+fn meant(step: Step, marks: &Marks) -> (MarkRef, usize) {
+    let len = marks.slots(step.kind).len();
+    let (least, _) = step.kind.count();
+    let (index, slots) = match step.part {
+        StepPart::First => (0, len.max(2)),
+        StepPart::Last => (len.max(2) - 1, len.max(2)),
+        StepPart::Between if least == 0 => (len / 2, len + 1),
+        StepPart::Between => (1, len.max(2) + 1),
+        StepPart::Nth(i) => (i, len.max(least)),
+    };
+    (MarkRef { kind: step.kind, index }, slots)
+}
+
+/// How many of the guide's marks are placed, and how many there are.
+#[must_use]
+pub fn progress(marks: &Marks, view: View) -> (usize, usize) {
+    let steps = guide::steps(view);
+    (steps.iter().filter(|step| step.placed(marks).is_some()).count(), steps.len())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::marking::marks::mark;
+    use crate::case::document::Case;
+    use crate::geom::point::Point;
+    use crate::measure::mark::MarkKind;
+
+    fn document() -> Document {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        Document::opened(case, PathBuf::from("/x/a.case.json"), None)
+    }
+
+    #[test]
+    fn the_line_always_says_what_the_next_click_does() {
+        let mut document = document();
+        assert_eq!(prompt(&document).sentence, "Click the posterior-superior corner.");
+        let (at, slots) = prompt(&document).diagram.unwrap();
+        assert_eq!((at, slots), (MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 }, 2));
+        mark(&mut document, &Command::Place(Point::new(1.0, 1.0)), Point::default()).unwrap();
+        assert_eq!(prompt(&document).sentence, "Click the floor of the superior end plate.");
+        assert!(prompt(&document).advice.ends_with("may be left out."));
+        mark(&mut document, &Command::Skip, Point::default()).unwrap();
+        let (at, slots) = prompt(&document).diagram.unwrap();
+        assert_eq!((at.index, slots), (1, 2), "the anterior-superior corner");
+    }
+
+    #[test]
+    fn no_line_shouts_and_every_one_is_a_sentence() {
+        for view in View::ALL {
+            let mut document = document();
+            for step in guide::steps(view).iter().chain(guide::extras(view)) {
+                document.hand = Hand::Next(*step);
+                let prompt = prompt(&document);
+                assert!(prompt.sentence.ends_with('.') && !prompt.sentence.contains('!'));
+                assert!(prompt.advice.is_empty() || prompt.advice.ends_with('.'));
+            }
+        }
+    }
+
+    #[test]
+    fn ends_of_an_ap_plate_are_asked_for_in_plain_words() {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Ap));
+        let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        assert_eq!(prompt(&document).sentence, "Click one end of the superior end plate.");
+        document.skip();
+        document.skip();
+        assert_eq!(prompt(&document).sentence, "Click the other end of the superior end plate.");
+    }
+
+    #[test]
+    fn an_empty_case_says_how_to_fill_it() {
+        let document = Document::fresh(Case::default());
+        assert!(prompt(&document).sentence.contains("drop pictures"));
+    }
+}

@@ -1,0 +1,176 @@
+//! What the page of compared shots can be asked for.
+
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::{Command, Stride, Way};
+use crate::app::display::viewport::Canvas;
+use crate::app::pages::compare::{Compare, ZOOM_STEP, refine};
+use crate::app::session::state::State;
+use crate::geom::point::{Point, Vec2};
+use crate::measure::compare::Position;
+pub use crate::scene::comparison::arrow_and_marks::Whose;
+
+/// One step of the arrow keys along the share or the line.
+const STEP: f64 = 0.05;
+
+/// How two shots are shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Mode {
+    /// Beside each other.
+    SideBySide,
+    /// One over the other with a share.
+    Blend,
+    /// One after the other in the same place.
+    Alternate,
+    /// On either side of a line.
+    Divider,
+    /// What differs.
+    Difference,
+}
+
+/// What the page asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CompareCommand {
+    /// Take the shot with this id as the earlier one.
+    From(String),
+    /// Take it as the later one.
+    To(String),
+    /// Change the two.
+    Swap,
+    /// Show them so.
+    As(Mode),
+    /// Blend with this share of the later one.
+    Share(f64),
+    /// The dividing line at this share of the room's width.
+    Line(f64),
+    /// So many changes a second.
+    Rate(f64),
+    /// Change from one to the other by itself, or stop.
+    Alternate(bool),
+    /// Change to the other one.
+    Change,
+    /// Draw these marks.
+    Marks(Whose),
+    /// Whether both share one C-arm position.
+    Position(Position),
+    /// Ask the pictures how the one lies on the other.
+    Refine,
+    /// Take what the pictures say in the place of what the marks say, or put it back.
+    TakeRefinement(bool),
+    /// The room that one picture has.
+    Room(Canvas),
+    /// Zoom about a point of a picture's room.
+    Zoom {
+        /// The point that stays, in points from the room's top-left corner.
+        at: Point,
+        /// By how much.
+        factor: f64,
+    },
+    /// Move both pictures, in points.
+    Pan(Vec2),
+    /// Show the whole picture.
+    Whole,
+    /// Show the body.
+    Body,
+}
+
+impl Mode {
+    /// All, in the order of their keys.
+    pub const ALL: [Self; 5] =
+        [Self::SideBySide, Self::Blend, Self::Alternate, Self::Divider, Self::Difference];
+
+    /// Its word.
+    #[must_use]
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::SideBySide => "Side by side",
+            Self::Blend => "Blend",
+            Self::Alternate => "Alternate",
+            Self::Divider => "Dividing line",
+            Self::Difference => "Difference",
+        }
+    }
+
+    const fn tip(self) -> &'static str {
+        match self {
+            Self::SideBySide => "Show both beside each other; zoom, place and pointer go together.",
+            Self::Blend => "Lay the earlier on the later one, each with a share.",
+            Self::Alternate => "Show one after the other in the same place.",
+            Self::Divider => "Show the earlier on one side of a line and the later on the other.",
+            Self::Difference => "Show what differs: middle grey is alike, dark is darker in the earlier one.",
+        }
+    }
+}
+
+/// What a command for the picture means on this page.
+pub(super) fn of(state: &State, command: &Command) -> Option<CompareCommand> {
+    let page = &state.pages.compare;
+    let middle = Point::new(0.5 * page.canvas.width, 0.5 * page.canvas.height);
+    Some(match command {
+        Command::TakeNumber(n) => CompareCommand::As(*Mode::ALL.get(usize::from(*n).checked_sub(1)?)?),
+        Command::Nudge(Way::Left, stride) => step(page, *stride, -1.0)?,
+        Command::Nudge(Way::Right, stride) => step(page, *stride, 1.0)?,
+        Command::ZoomIn => CompareCommand::Zoom { at: middle, factor: ZOOM_STEP },
+        Command::ZoomOut => CompareCommand::Zoom { at: middle, factor: 1.0 / ZOOM_STEP },
+        Command::ShowWhole => CompareCommand::Whole,
+        Command::ShowBody => CompareCommand::Body,
+        _ => return None,
+    })
+}
+
+/// What an arrow key to either side means: less or more of the later one, the line to the left or the right, the other
+/// picture.
+fn step(page: &Compare, stride: Stride, way: f64) -> Option<CompareCommand> {
+    let by = way * if stride == Stride::One { STEP } else { 0.2 * STEP };
+    match page.mode {
+        Mode::Blend => Some(CompareCommand::Share(page.share + by)),
+        Mode::Divider => Some(CompareCommand::Line(page.line + by)),
+        Mode::Alternate => Some(CompareCommand::Change),
+        Mode::SideBySide | Mode::Difference => None,
+    }
+}
+
+impl CompareCommand {
+    /// Those with a key, for the list of keys.
+    pub(in crate::app::pages) fn listed() -> Vec<Self> {
+        Vec::new()
+    }
+
+    pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
+        let (label, tip) = match self {
+            Self::Swap => ("Swap", "Change the earlier and the later shot."),
+            Self::As(mode) => (mode.label(), mode.tip()),
+            Self::Alternate(true) => ("Alternate by itself", "Change from one to the other over and over."),
+            Self::Alternate(false) => ("Stop", "Stay with the picture that is shown."),
+            Self::Change => ("Show the other", "Change from one to the other once."),
+            Self::Whole => ("Whole picture", "Show all of both pictures."),
+            Self::Body => ("Body", "Show the body and a little about it."),
+            Self::Refine => (
+                "Refine by the pictures",
+                "Lay the bone itself on itself, and say how far that moves it and whether it can be trusted.",
+            ),
+            Self::TakeRefinement(true) => (
+                "Take the refinement",
+                "Lay the pictures and count the change by it; the readings stay those of the marks.",
+            ),
+            Self::TakeRefinement(false) => {
+                ("Back to the marks", "Lay the pictures and count the change by the marks again.")
+            }
+            _ => return None,
+        };
+        Some(Entry { label, tip, group: Group::Pages, keys: &[] })
+    }
+
+    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+        let page = &state.pages.compare;
+        match self {
+            Self::Refine => refine::possible(state),
+            Self::TakeRefinement(true) => {
+                page.refining.as_ref().is_some_and(|refining| !refining.taken && refining.trusted().is_some())
+            }
+            Self::TakeRefinement(false) => page.refining.as_ref().is_some_and(|refining| refining.taken),
+            Self::Swap => page.shots.is_some(),
+            Self::As(_) => page.shots.is_some(),
+            _ => true,
+        }
+    }
+}

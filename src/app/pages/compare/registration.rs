@@ -1,0 +1,138 @@
+//! Laying the earlier picture on the later one away from the drawing thread, whenever what it is made of has changed.
+
+use std::sync::Arc;
+
+use crate::align::laying::Laying;
+use crate::app::pages::compare::viewport::Half;
+use crate::app::pages::compare::{CompareDone, CompareWork, Mode};
+use crate::app::pages::{self};
+use crate::app::session::state::{PictureKey, State};
+use crate::app::work::effect::Effect;
+use crate::case::document::redaction::Cover;
+use crate::case::image::frame::Frame;
+use crate::measure::mark::{Marks, PatientRight, Side};
+use crate::scene::comparison::layers::Layers;
+
+/// What two layers are made of, to tell whether they are still those.
+#[derive(Clone, Debug, PartialEq)]
+pub struct MadeOf {
+    both: [One; 2],
+    /// Whether they are laid by the pictures and not by the marks.
+    refined: bool,
+}
+
+#[derive(Clone, Debug, PartialEq)]
+struct One {
+    key: PictureKey,
+    digest: String,
+    marks: Marks,
+    sides: (Option<Side>, Option<PatientRight>),
+    covers: Vec<Cover>,
+}
+
+/// Layers to be made.
+#[derive(Clone, Debug)]
+pub struct RegisterOrder {
+    /// What of.
+    pub of: MadeOf,
+    laying: Laying,
+    frames: [Arc<Frame>; 2],
+    covers: [Vec<Cover>; 2],
+}
+
+impl PartialEq for RegisterOrder {
+    fn eq(&self, other: &Self) -> bool {
+        self.of == other.of
+    }
+}
+
+/// How far the layers have come.
+#[derive(Clone, Debug, Default)]
+pub enum Laid {
+    /// They are not wanted, or a picture is not there yet.
+    #[default]
+    Nothing,
+    /// They are being made of this.
+    Busy(MadeOf),
+    /// They are there.
+    Ready(MadeOf, Arc<Layers>),
+    /// They cannot be made: one sentence.
+    Failed(MadeOf, String),
+}
+
+impl Laid {
+    const fn of(&self) -> Option<&MadeOf> {
+        match self {
+            Self::Nothing => None,
+            Self::Busy(of) | Self::Ready(of, _) | Self::Failed(of, _) => Some(of),
+        }
+    }
+
+    /// The layers, if they are there.
+    #[must_use]
+    pub const fn layers(&self) -> Option<&Arc<Layers>> {
+        match self {
+            Self::Ready(_, layers) => Some(layers),
+            Self::Nothing | Self::Busy(_) | Self::Failed(..) => None,
+        }
+    }
+}
+
+/// Orders layers where the page shows them and has none of the present shots.
+pub(super) fn order(state: &mut State, effects: &mut Vec<Effect>) {
+    if state.pages.compare.mode == Mode::SideBySide {
+        return;
+    }
+    let Some(order) = wanted(state) else {
+        state.pages.compare.laid = Laid::Nothing;
+        return;
+    };
+    if state.pages.compare.laid.of() != Some(&order.of) {
+        state.pages.compare.laid = Laid::Busy(order.of.clone());
+        effects.push(Effect::Page(pages::PageWork::Compare(CompareWork::Lay(Box::new(order)))));
+    }
+}
+
+/// What is needed to lay the present shots; `None` while something of it is not there.
+pub(super) fn wanted(state: &State) -> Option<RegisterOrder> {
+    let laying = state.pages.compare.registered.as_ref()?.as_ref().ok()?.clone();
+    let (from, to) = (Half::of(state, 0)?, Half::of(state, 1)?);
+    let patient_right = state.document.as_ref()?.case().patient_right;
+    let one = |half: &Half<'_>| {
+        Some(One {
+            key: half.key.clone()?,
+            digest: half.picture(state)?.frame.digest.clone(),
+            marks: half.shot.marks.clone(),
+            sides: (half.shot.side, half.shot.patient_right.or(patient_right)),
+            covers: half.shot.covers.clone(),
+        })
+    };
+    let frame = |half: &Half<'_>| Some(Arc::clone(&half.picture(state)?.frame));
+    Some(RegisterOrder {
+        of: MadeOf {
+            both: [one(&from)?, one(&to)?],
+            refined: state.pages.compare.refining.as_ref().is_some_and(|refining| refining.taken),
+        },
+        laying,
+        frames: [frame(&from)?, frame(&to)?],
+        covers: [from.shot.covers.clone(), to.shot.covers.clone()],
+    })
+}
+
+/// Makes the layers.
+pub(super) fn make(order: RegisterOrder) -> CompareDone {
+    let RegisterOrder { of, laying, frames, covers } = order;
+    let layers = Layers::of(&laying, [&frames[0], &frames[1]], [&covers[0], &covers[1]]);
+    CompareDone::Laid(Box::new(of), layers.map(Arc::new))
+}
+
+/// Takes the layers in; those of shots that are no longer compared are let go.
+pub(super) fn take_in(state: &mut State, of: MadeOf, layers: Result<Arc<Layers>, String>) {
+    let laid = &mut state.pages.compare.laid;
+    if laid.of() == Some(&of) {
+        *laid = match layers {
+            Ok(layers) => Laid::Ready(of, layers),
+            Err(why) => Laid::Failed(of, why),
+        };
+    }
+}

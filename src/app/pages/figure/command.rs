@@ -1,0 +1,209 @@
+//! What the page with a figure can be asked for.
+
+use crate::app::command::entry::{Entry, Group};
+use crate::app::marking::guide::capital;
+use crate::app::pages::figure::record_of;
+use crate::app::session::state::State;
+use crate::case::document::Case;
+use crate::case::document::edit::Edit;
+use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
+use crate::case::document::record::lesion_fault;
+use crate::measure::mark::{Level, Side};
+
+/// What the page asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FigureCommand {
+    /// Make the figure otherwise.
+    Choose(FigureChoice),
+    /// Write something down for the report.
+    Note(Noted),
+    /// Keep how the figure is made under this name.
+    Keep(String),
+    /// Take the template of this name out.
+    Forget(String),
+    /// Save the figure.
+    Save,
+    /// Save questions and answers of the whole case.
+    SaveQuestions,
+    /// Save the report.
+    SaveReport,
+    /// Put the figure on the clipboard.
+    Copy,
+    /// It is there.
+    Copied,
+    /// Show the pictures although words may be readable in them.
+    AsIs,
+}
+
+/// One choice of how the figure is made.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FigureChoice {
+    /// What it is; shots that fit are put in.
+    Kind(FigureKind),
+    /// Put this shot in or take it out.
+    Shot(String),
+    /// Its width.
+    Width(FigureWidth),
+    /// Its ground.
+    Ground(FigureGround),
+    /// Switch something on or off.
+    Switch(Switch),
+    /// Its title.
+    Title(String),
+    /// Its caption.
+    Caption(String),
+    /// Make it by the template of this name.
+    Template(String),
+}
+
+/// What is switched on or off.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Switch {
+    /// Overlay and readings.
+    Marked,
+    /// Whole frames.
+    Whole,
+    /// Letters.
+    Letters,
+    /// Scale bars.
+    ScaleBar,
+    /// What the lines mean.
+    Legend,
+}
+
+impl Switch {
+    /// All of them.
+    pub const ALL: [Self; 5] = [Self::Marked, Self::Letters, Self::ScaleBar, Self::Legend, Self::Whole];
+
+    /// Its word.
+    #[must_use]
+    pub const fn label(self) -> &'static str {
+        match self {
+            Self::Marked => "Marks and readings",
+            Self::Whole => "Whole frames",
+            Self::Letters => "Letters",
+            Self::ScaleBar => "Scale bars",
+            Self::Legend => "What the lines mean",
+        }
+    }
+
+    /// What it means.
+    #[must_use]
+    pub const fn tip(self) -> &'static str {
+        match self {
+            Self::Marked => "Without them the pictures are clean, as in a question.",
+            Self::Whole => "Show all of each frame, not only what is about the body.",
+            Self::Letters => "A letter on every picture.",
+            Self::ScaleBar => "A bar of known length on every picture that has a scale.",
+            Self::Legend => "Say below the pictures what the lines mean.",
+        }
+    }
+
+    /// Whether it is on.
+    #[must_use]
+    pub const fn is_on(self, spec: &FigureSpec) -> bool {
+        match self {
+            Self::Marked => spec.marked,
+            Self::Whole => spec.whole,
+            Self::Letters => spec.letters,
+            Self::ScaleBar => spec.scale_bar,
+            Self::Legend => spec.legend,
+        }
+    }
+
+    pub(super) const fn of(self, spec: &mut FigureSpec) -> &mut bool {
+        match self {
+            Self::Marked => &mut spec.marked,
+            Self::Whole => &mut spec.whole,
+            Self::Letters => &mut spec.letters,
+            Self::ScaleBar => &mut spec.scale_bar,
+            Self::Legend => &mut spec.legend,
+        }
+    }
+}
+
+/// Something written down, as it was typed.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Noted {
+    /// The user's own reference.
+    Reference(String),
+    /// The lesion time of a body in seconds.
+    Lesion(Level, Side, String),
+    /// Remarks on a body.
+    Remarks(Level, Side, String),
+}
+
+impl Noted {
+    /// The change it stands for.
+    ///
+    /// # Errors
+    /// One sentence that says what to type.
+    pub fn edit(&self, case: &Case) -> Result<Edit, String> {
+        let words = |text: &str| Some(text.trim().to_owned()).filter(|text| !text.is_empty());
+        match self {
+            Self::Reference(text) => Ok(Edit::SetReference(words(text))),
+            Self::Lesion(level, side, text) => {
+                let mut record = record_of(case, *level, *side);
+                record.lesion_s = match words(text) {
+                    None => None,
+                    Some(text) => {
+                        let seconds = text.replace(',', ".").parse::<f64>();
+                        let wrong =
+                            || format!("“{text}” is no number of seconds; type one such as 900, or nothing.");
+                        let seconds = seconds.ok().filter(|s| s.is_finite()).ok_or_else(wrong)?;
+                        if let Some(why) = lesion_fault(seconds) {
+                            return Err(capital(&format!("{why}.")));
+                        }
+                        Some(seconds)
+                    }
+                };
+                Ok(Edit::SetRecord(Box::new(record)))
+            }
+            Self::Remarks(level, side, text) => {
+                let mut record = record_of(case, *level, *side);
+                record.remarks = words(text);
+                Ok(Edit::SetRecord(Box::new(record)))
+            }
+        }
+    }
+}
+
+impl FigureCommand {
+    /// Those with a key, for the list of keys.
+    pub(in crate::app::pages) const fn listed() -> Vec<Self> {
+        Vec::new()
+    }
+
+    pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
+        let (label, tip) = match self {
+            Self::Save => ("Save the figure", "Write it as PNG, SVG or PDF, by the ending of the name."),
+            Self::SaveQuestions => (
+                "Save questions",
+                "Every shot of the case twice, without and with the answer, as one PDF to page through.",
+            ),
+            Self::SaveReport => {
+                ("Save the report", "The case on paper: a cover and a page for each level, as PDF.")
+            }
+            Self::Copy => ("Copy", "Put the figure on the clipboard as an image."),
+            Self::AsIs => {
+                ("Show as it is", "You have looked at the pictures, and no words need to be covered.")
+            }
+            Self::Keep(_) => ("Keep", "Keep how the figure is made in the case, under this name."),
+            Self::Forget(_) => ("Forget", "Take this template out of the case."),
+            Self::Choose(_) | Self::Note(_) | Self::Copied => return None,
+        };
+        Some(Entry { label, tip, group: Group::Pages, keys: &[] })
+    }
+
+    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+        let figure = &state.pages.figure;
+        match self {
+            Self::Save | Self::Copy => figure.drawn.is_some() && !figure.writing,
+            Self::SaveQuestions | Self::SaveReport => state.document.is_some() && !figure.writing,
+            Self::AsIs => figure.in_doubt,
+            Self::Keep(name) => state.document.is_some() && !name.trim().is_empty(),
+            Self::Copied => figure.copying.is_some(),
+            Self::Choose(_) | Self::Note(_) | Self::Forget(_) => state.document.is_some(),
+        }
+    }
+}

@@ -1,0 +1,170 @@
+//! Drawing a figure and writing files at the edge.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use crate::case::document::Case;
+use crate::case::document::figure_spec::{FigureGround, FigureSpec};
+use crate::io::export::figure::{Chosen, paged};
+use crate::io::export::png::{self, Pixels};
+use crate::io::export::report::{self, OpenedCase};
+use crate::io::export::{ExportError, PageFormat, only_pdf, page_bytes, pdf, write_result};
+use crate::io::store::pictures::picture_paths;
+use crate::scene::drawing::theme::Theme;
+use crate::scene::figure::{Extent, FigureOptions};
+use crate::scene::page::Page;
+
+/// The longest side of a figure in the window, in pixels.
+const SEEN: f64 = 1800.0;
+
+/// What a figure is made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FigureOrder {
+    /// The case.
+    pub case: Box<Case>,
+    /// The file its pictures are named from, if it has one.
+    pub file: Option<PathBuf>,
+    /// The shots, by their ids.
+    pub shots: Vec<String>,
+    /// How it is made.
+    pub spec: FigureSpec,
+    /// Although words may be readable in pictures.
+    pub as_is: bool,
+}
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FigureWork {
+    /// Draw the figure for the window.
+    Draw(Box<FigureOrder>),
+    /// Draw it at its own resolution for the clipboard.
+    Copy(Box<FigureOrder>),
+    /// Write it.
+    Write(Box<FigureOrder>, PathBuf),
+    /// Write questions and answers of the whole case.
+    Questions(Box<FigureOrder>, PathBuf),
+    /// Write the report.
+    Report(Box<FigureOrder>, PathBuf),
+}
+
+/// A figure as pixels.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DrawnFigure {
+    /// The pixels.
+    pub pixels: Pixels,
+    /// Width and height in points of paper.
+    pub size_pt: (u32, u32),
+    /// What is in it, for those who cannot see it: all words of the page.
+    pub words: String,
+}
+
+/// Sentences of what is wrong, and whether it is only that words may be readable.
+type Wrong = (Vec<String>, bool);
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum FigureDone {
+    /// The figure of this order, or why there is none.
+    Drawn(Box<FigureOrder>, Result<Arc<DrawnFigure>, Wrong>),
+    /// The figure for the clipboard.
+    Copied(Result<Arc<DrawnFigure>, Vec<String>>),
+    /// The file that was written.
+    Written(Result<PathBuf, Vec<String>>),
+}
+
+/// Work at the edge: files, long computations.
+pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
+    match work {
+        FigureWork::Draw(order) => {
+            let drawn =
+                page(&order).and_then(|page| drawn(&order, &page, SEEN).map_err(|e| (said(&e), false)));
+            FigureDone::Drawn(order, drawn)
+        }
+        FigureWork::Copy(order) => {
+            let drawn = page(&order)
+                .and_then(|page| drawn(&order, &page, f64::INFINITY).map_err(|e| (said(&e), false)));
+            FigureDone::Copied(drawn.map_err(|(sentences, _)| sentences))
+        }
+        FigureWork::Write(order, path) => FigureDone::Written(written(&order, path, |format| {
+            let page = page(&order).map_err(|(sentences, _)| sentences)?;
+            page_bytes(&page, &theme(&order), format).map_err(|e| said(&e))
+        })),
+        FigureWork::Questions(order, path) => FigureDone::Written(written(&order, path.clone(), |format| {
+            only_pdf(format, &path).map_err(|e| said(&e))?;
+            questions(&order)
+        })),
+        FigureWork::Report(order, path) => FigureDone::Written(written(&order, path.clone(), |format| {
+            only_pdf(format, &path).map_err(|e| said(&e))?;
+            let opened = OpenedCase::new(base(&order), &order.case);
+            report::bytes(&order.case, &opened).map_err(|e| said(&e))
+        })),
+    }
+}
+
+fn said(error: &ExportError) -> Vec<String> {
+    vec![crate::app::marking::guide::capital(&format!("{error}."))]
+}
+
+fn base(order: &FigureOrder) -> &Path {
+    order.file.as_deref().unwrap_or_else(|| Path::new(""))
+}
+
+fn theme(order: &FigureOrder) -> Theme {
+    match order.spec.ground {
+        FigureGround::Light => Theme::light(),
+        FigureGround::Dark => Theme::dark(),
+    }
+}
+
+/// The shots at these places with their pictures; refused where words may be readable and nobody has looked.
+fn opened(order: &FigureOrder, places: &[usize], extent: Extent) -> Result<Chosen, Wrong> {
+    let chosen = Chosen::open(base(order), &order.case, places).map_err(|sentences| (sentences, false))?;
+    let doubts = if order.as_is { Vec::new() } else { chosen.doubts(&order.case, extent) };
+    if doubts.is_empty() { Ok(chosen) } else { Err((doubts, true)) }
+}
+
+fn page(order: &FigureOrder) -> Result<Page, Wrong> {
+    let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
+    let place = |id: &String| order.case.shots.iter().position(|shot| shot.id == *id);
+    let places: Vec<usize> = order.shots.iter().filter_map(place).collect();
+    Ok(opened(order, &places, options.extent)?.page(&order.case, &options))
+}
+
+fn drawn(order: &FigureOrder, page: &Page, longest: f64) -> Result<Arc<DrawnFigure>, ExportError> {
+    let pixels = png::colours(page, &theme(order), longest)?;
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "points of a page")]
+    let points = |length: f64| (length * page.scale).round().max(0.0) as u32;
+    let size_pt = (points(page.size.0), points(page.size.1));
+    Ok(Arc::new(DrawnFigure { pixels, size_pt, words: page.words().collect::<Vec<_>>().join(" ") }))
+}
+
+/// Questions and answers of every shot that has a reading. A picture that cannot be opened is left out.
+fn questions(order: &FigureOrder) -> Result<Vec<u8>, Vec<String>> {
+    let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
+    let places: Vec<usize> = (0..order.case.shots.len()).collect();
+    let chosen = opened(order, &places, options.extent).map_err(|(mut sentences, in_doubt)| {
+        if in_doubt {
+            sentences.push("Nothing was written; cover the words first.".to_owned());
+        }
+        sentences
+    })?;
+    let pages = paged(chosen.questions(&order.case, &options));
+    if pages.is_empty() {
+        return Err(vec!["No shot of the case has a reading to ask for.".to_owned()]);
+    }
+    pdf::document(&pages, &theme(order)).map_err(|e| said(&e))
+}
+
+/// Writes a file, but never over the case or one of its pictures.
+fn written(
+    order: &FigureOrder,
+    path: PathBuf,
+    bytes: impl FnOnce(PageFormat) -> Result<Vec<u8>, Vec<String>>,
+) -> Result<PathBuf, Vec<String>> {
+    let format = PageFormat::of_name(&path).map_err(|e| said(&e))?;
+    let mut inputs = picture_paths(base(order), &order.case);
+    inputs.extend(order.file.clone());
+    let inputs: Vec<&Path> = inputs.iter().map(PathBuf::as_path).collect();
+    write_result(&path, &bytes(format)?, &inputs).map_err(|e| vec![e.to_string()])?;
+    Ok(path)
+}

@@ -1,0 +1,168 @@
+//! What the page asks for, with words, and what is done then.
+
+use super::session;
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::files::file_commands::apply;
+use crate::app::session::state::{State, Weight};
+use crate::app::work::effect::Effect;
+use crate::case::document::edit::Edit;
+use crate::case::document::rereading::{Rereading, Which};
+
+/// What the page asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum RereadingCommand {
+    /// This person reads.
+    SetOperator(String),
+    /// These shots are read.
+    SetWhich(Which),
+    /// The order is shuffled by this number, as typed.
+    SetSeed(String),
+    /// Begin a round.
+    Begin,
+    /// Go on with this round.
+    Resume(String, u32),
+    /// Take this round out of the case.
+    Forget(String, u32),
+    /// The shot has been read.
+    Next,
+    /// Leave the shot out.
+    SkipPicture,
+    /// End the session.
+    Stop,
+    /// Leave the first marks out of the results, or take them in again.
+    BlindOnly(bool),
+    /// Make the measured figures the placement settings of the case.
+    Adopt,
+}
+
+impl RereadingCommand {
+    /// Those with a key, for the list of keys.
+    pub(in crate::app::pages) fn listed() -> Vec<Self> {
+        Vec::new()
+    }
+
+    pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => return None,
+            Self::Adopt => (
+                "Adopt as placement settings",
+                "From now on the certainty of this case is worked out with the measured placement errors; undo takes it back.",
+                &[],
+            ),
+            Self::Begin => (
+                "Begin the round",
+                "Show the chosen shots one after the other, in shuffled order, without marks.",
+                &[],
+            ),
+            Self::Resume(..) => ("Resume", "Go on with this round where it was left.", &[]),
+            Self::Forget(..) => ("Take out", "Take this round out of the case; undo brings it back.", &[]),
+            Self::Next => (
+                "Next picture",
+                "This picture has been read; show the next one.",
+                const { &[Shortcut::plain(Key::PageDown)] },
+            ),
+            Self::SkipPicture => ("Leave it out", "Do not read this picture in this round.", &[]),
+            Self::Stop => {
+                ("Stop for now", "End here; what was read is kept, and the round can be resumed.", &[])
+            }
+        };
+        Some(Entry { label, tip, group: Group::Marks, keys })
+    }
+
+    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+        let page = &state.pages.rereading;
+        let reading = page.session.is_some();
+        match self {
+            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => !reading,
+            Self::Adopt => page.results().is_some_and(|results| results.adopting.is_some()),
+            Self::Begin => !reading && plan(state).is_ok(),
+            Self::Resume(operator, round) => {
+                let case = state.document.as_ref().map(|document| document.case());
+                !reading
+                    && case
+                        .and_then(|case| case.rereading(operator, *round))
+                        .is_some_and(|one| one.open() > 0)
+            }
+            Self::Forget(..) => !reading,
+            Self::Next => page.session.as_ref().is_some_and(|session| session.desk.is_done()),
+            Self::SkipPicture | Self::Stop => reading,
+        }
+    }
+}
+
+/// The round that would begin now, or a sentence that says what is missing.
+///
+/// # Errors
+/// That sentence.
+pub(super) fn plan(state: &State) -> Result<Rereading, String> {
+    let page = &state.pages.rereading;
+    let Some(document) = &state.document else { return Err("Open a case first.".to_owned()) };
+    let operator = page.operator(state);
+    let round = document.case().next_round(&operator);
+    let typed = page.seed.trim();
+    let seed = if typed.is_empty() {
+        seed_of(operator.trim(), round)
+    } else {
+        typed
+            .parse()
+            .map_err(|_no_number| "Write a whole number for the order, or leave it empty.".to_owned())?
+    };
+    let shots = page.shots(state);
+    if shots.is_empty() {
+        return Err("No shot of the case is of that kind; choose others.".to_owned());
+    }
+    let plan = Rereading::new(&operator, round, seed, shots);
+    match plan.fault() {
+        Some(why) => Err(crate::app::marking::guide::capital(&format!("{why}."))),
+        None => Ok(plan),
+    }
+}
+
+/// A number that differs from round to round and from operator to operator (FNV-1a, from memory), with few digits, so
+/// that it can be read out.
+fn seed_of(operator: &str, round: u32) -> u64 {
+    let bytes = operator.bytes().chain(round.to_le_bytes());
+    bytes
+        .fold(0xcbf2_9ce4_8422_2325_u64, |hash, byte| (hash ^ u64::from(byte)).wrapping_mul(0x0100_0000_01b3))
+        % 100_000
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec<Effect>) {
+    if !ask.available(state) {
+        return;
+    }
+    match ask {
+        RereadingCommand::SetOperator(operator) => state.pages.rereading.operator = Some(operator),
+        RereadingCommand::SetWhich(which) => state.pages.rereading.which = which,
+        RereadingCommand::SetSeed(seed) => state.pages.rereading.seed = seed,
+        RereadingCommand::Begin => match plan(state) {
+            Ok(round) => {
+                apply(state, &[Edit::SetRereading(Box::new(round.clone()))]);
+                session::begin(state, round, effects);
+            }
+            Err(sentence) => state.say(Weight::Trouble, sentence),
+        },
+        RereadingCommand::Resume(operator, round) => {
+            let case = state.document.as_ref().map(|document| document.case());
+            let round = case.and_then(|case| case.rereading(&operator, round)).cloned();
+            if let Some(round) = round {
+                session::begin(state, round, effects);
+            }
+        }
+        RereadingCommand::Forget(operator, round) => session::forget(state, operator, round),
+        RereadingCommand::Next => session::next(state, effects),
+        RereadingCommand::SkipPicture => session::skip(state, effects),
+        RereadingCommand::Stop => session::stop(state),
+        RereadingCommand::BlindOnly(blind) => state.pages.rereading.blind_only = blind,
+        RereadingCommand::Adopt => {
+            let results = state.pages.rereading.results();
+            let adopting = results.and_then(|results| results.adopting.clone());
+            if let Some(adopting) = adopting {
+                apply(state, &[Edit::SetSettings(Box::new(adopting.settings))]);
+                state.say(Weight::Note, adopting.words);
+            }
+        }
+    }
+}

@@ -1,0 +1,114 @@
+//! What the page with the bodies of many cases can be asked for.
+
+use crate::app::command::entry::{Entry, Group};
+use crate::app::session::state::State;
+use crate::study::selection::{Column, Filter};
+
+/// What is shown of the listed bodies.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
+pub enum SeriesSection {
+    /// The table.
+    #[default]
+    Table,
+    /// All tips in a typical body.
+    Tips,
+    /// Shares in the target.
+    Shares,
+    /// How far tips lay from the middle of the band, over time.
+    Errors,
+    /// Cumulative sums.
+    Sums,
+}
+
+/// What the page asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum SeriesCommand {
+    /// Choose a folder and read it with those chosen before.
+    AddFolder,
+    /// Read the folders again.
+    ReadAgain,
+    /// Forget the folders and what was read.
+    StartOver,
+    /// Show this of the listed bodies.
+    Show(SeriesSection),
+    /// Show or hide the files that were passed over.
+    ShowSkipped,
+    /// Sort by this column, or turn the order round where it is the one.
+    SortBy(Column),
+    /// List only these.
+    Filter(Filter),
+    /// List all.
+    ShowAll,
+    /// Set the acceptable and the unacceptable rate of tips outside the target, as they were typed in percent.
+    Rates(String, String),
+    /// Ask for a file and put the listed bodies and what they say on paper.
+    SavePaper,
+    /// Ask for a file and write the table of the listed bodies.
+    SaveTable,
+    /// Open the case of the body at this place.
+    Open(usize),
+}
+
+impl SeriesSection {
+    /// All parts, in the order of the tabs.
+    pub const ALL: [Self; 5] = [Self::Table, Self::Tips, Self::Shares, Self::Errors, Self::Sums];
+}
+
+impl SeriesCommand {
+    /// Those with a key, for the list of keys.
+    pub(in crate::app::pages) const fn listed() -> Vec<Self> {
+        Vec::new()
+    }
+
+    pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
+        let (label, tip) = match self {
+            Self::AddFolder => {
+                ("Add a folder", "Choose a folder of case files; folders in it are looked into as well.")
+            }
+            Self::ReadAgain => {
+                ("Read again", "Read the folders again; only files that have changed take time.")
+            }
+            Self::StartOver => ("Start over", "Forget the folders and what was read; no file is touched."),
+            Self::SavePaper => (
+                "Save as PDF",
+                "Put the listed bodies and what they say on paper: plots, tables, every body.",
+            ),
+            Self::SaveTable => {
+                ("Save table", "Write the listed bodies as a table (CSV), values not rounded.")
+            }
+            Self::ShowSkipped => ("Passed over", "List the files that were passed over, and why."),
+            Self::ShowAll => ("Show all", "List every body again."),
+            Self::Show(SeriesSection::Table) => ("Table", "Every listed body with its final reading."),
+            Self::Show(SeriesSection::Tips) => {
+                ("Tips in the body", "All tips in a typical body, where they crowd, and their mean.")
+            }
+            Self::Show(SeriesSection::Shares) => {
+                ("Shares", "Shares in the target by group with their intervals, and their differences.")
+            }
+            Self::Show(SeriesSection::Errors) => {
+                ("Errors over time", "How far tips lay from the middle of the band, half-year by half-year.")
+            }
+            Self::Show(SeriesSection::Sums) => (
+                "Cumulative sums",
+                "Outcomes one after the other: is the rate of misses as low as it should be?",
+            ),
+            Self::Open(_) => ("Open", "Open this case; unsaved work is asked about first."),
+            Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::Pages, keys: &[] })
+    }
+
+    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+        let series = &state.pages.series;
+        match self {
+            Self::AddFolder => series.reading.is_none(),
+            Self::ReadAgain => series.reading.is_none() && !series.folders.is_empty(),
+            Self::StartOver => series.reading.is_none() && series.found.is_some(),
+            Self::ShowSkipped => series.found.as_ref().is_some_and(|found| !found.skipped.is_empty()),
+            Self::ShowAll => !series.filter.is_open(),
+            Self::Show(_) | Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => series.found.is_some(),
+            Self::SavePaper | Self::SaveTable => !series.listed.is_empty() && series.reading.is_none(),
+            Self::Open(place) => *place < series.bodies().len(),
+        }
+    }
+}

@@ -1,0 +1,194 @@
+//! The page with the run of one body's shots, and the curve ahead on one of them.
+//!
+//! Reading order: this file (the run), [`curve`].
+
+use crate::app::command::Command;
+use crate::app::command::entry::{Entry, Group};
+use crate::app::display::viewport::Canvas;
+use crate::app::session::state::{PictureKey, State};
+use crate::app::work::effect::Effect;
+use crate::geom::point::{Point, Vec2};
+use crate::measure::mark::{Level, Side};
+use crate::scene::tip_path::{Way, bodies};
+
+pub mod curve;
+
+/// What of the page is shown.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Tab {
+    /// The way through the body.
+    #[default]
+    Way,
+    /// The curve ahead.
+    Curve,
+}
+
+/// What the page remembers.
+#[derive(Debug, Default)]
+pub struct TipPathPage {
+    /// The body and entry side.
+    pub body: Option<(Level, Side)>,
+    /// Its way; `None` where no shot has level and side.
+    pub way: Option<Way>,
+    /// What is shown.
+    pub tab: Tab,
+    /// The curve ahead.
+    pub curve: curve::Curve,
+}
+
+/// What the page asks for.
+#[derive(Clone, Debug, PartialEq)]
+pub enum TipPathCommand {
+    /// Show the run of this body.
+    Body(Level, Side),
+    /// Show this.
+    Tab(Tab),
+    /// Draw the curve on the shot with this id.
+    Shot(String),
+    /// Draw a curve of this shape.
+    Shape(curve::Shape),
+    /// A click along a visible curve, in image coordinates.
+    Click(Point),
+    /// Forget the clicks.
+    Forget,
+    /// Take the clicked circle's radius.
+    TakeRadius,
+    /// The room that the picture has.
+    Room(Canvas),
+    /// Zoom about a point of its room.
+    Zoom {
+        /// The point that stays, in points from the room's top-left corner.
+        at: Point,
+        /// By how much.
+        factor: f64,
+    },
+    /// Move the picture, in points.
+    Pan(Vec2),
+    /// Show what is about the body.
+    About,
+}
+
+/// What is done for the page at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum TipPathWork {}
+
+/// What came of that.
+#[derive(Clone, Debug)]
+pub enum TipPathDone {}
+
+impl TipPathCommand {
+    /// Those with a key, for the list of keys.
+    pub(super) fn listed() -> Vec<Self> {
+        Vec::new()
+    }
+
+    pub(super) fn entry(&self) -> Option<Entry> {
+        let (label, tip) = match self {
+            Self::Tab(Tab::Way) => {
+                ("Way of the tip", "The way through the body, lines over the shots, steps in words.")
+            }
+            Self::Tab(Tab::Curve) => {
+                ("Curve ahead", "For teaching: where a curved stylet of a given shape would run.")
+            }
+            Self::Forget => ("Forget the clicks", "Remove the places clicked along a visible curve."),
+            Self::TakeRadius => ("Use this radius", "Draw the curve with the radius of the clicked circle."),
+            Self::About => ("Body", "Show the body and a little about it."),
+            _ => return None,
+        };
+        Some(Entry { label, tip, group: Group::Pages, keys: &[] })
+    }
+
+    pub(super) fn available(&self, state: &State) -> bool {
+        let curve = &state.pages.run.curve;
+        match self {
+            Self::Forget => !curve.clicks.is_empty(),
+            Self::TakeRadius => curve.circle.is_some(),
+            _ => true,
+        }
+    }
+}
+
+/// Whether there is anything to show.
+pub(super) fn can_open(state: &State) -> bool {
+    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+}
+
+/// The page comes up with the shown shot's body.
+pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
+    let Some(document) = &state.document else { return };
+    let own = document.shot().and_then(|shot| shot.level.zip(shot.side));
+    let all = bodies(document.case());
+    let page = &mut state.pages.run;
+    page.body = own.filter(|body| all.contains(body)).or(page.body).or(all.first().copied());
+    page.tab = Tab::Way;
+    curve::begin(state);
+}
+
+/// Whether a key that belongs to the picture means something on this page too.
+pub(super) fn hears(state: &State, command: &Command) -> bool {
+    of(state, command).is_some()
+}
+
+/// What a command for the picture means here.
+fn of(state: &State, command: &Command) -> Option<TipPathCommand> {
+    let page = &state.pages.run;
+    let middle = Point::new(0.5 * page.curve.canvas.width, 0.5 * page.curve.canvas.height);
+    Some(match command {
+        Command::TakeNumber(1) => TipPathCommand::Tab(Tab::Way),
+        Command::TakeNumber(2) => TipPathCommand::Tab(Tab::Curve),
+        Command::ZoomIn if page.tab == Tab::Curve => TipPathCommand::Zoom { at: middle, factor: 1.25 },
+        Command::ZoomOut if page.tab == Tab::Curve => TipPathCommand::Zoom { at: middle, factor: 0.8 },
+        Command::ShowBody if page.tab == Tab::Curve => TipPathCommand::About,
+        _ => return None,
+    })
+}
+
+/// A command that the page may want to take instead of the picture; gives it back if not.
+pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+    match of(state, &command) {
+        Some(ask) => {
+            update(state, ask, effects);
+            None
+        }
+        None => Some(command),
+    }
+}
+
+/// Does what was asked for.
+pub(super) fn update(state: &mut State, ask: TipPathCommand, _effects: &mut Vec<Effect>) {
+    match ask {
+        TipPathCommand::Body(level, side) => {
+            state.pages.run.body = Some((level, side));
+            curve::begin(state);
+        }
+        TipPathCommand::Tab(tab) => state.pages.run.tab = tab,
+        ask => curve::update(state, ask),
+    }
+}
+
+/// What follows every change while the page is shown.
+pub(super) fn follow(state: &mut State) {
+    let State { document, pages, .. } = &mut *state;
+    let page = &mut pages.run;
+    page.way = document.as_ref().and_then(|document| {
+        let body = page.body.filter(|body| bodies(document.case()).contains(body))?;
+        Some(Way::of(document.case(), &document.readings()?, body))
+    });
+    curve::follow(state);
+}
+
+/// The picture that the curve is drawn on.
+pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
+    let shown = state.pages.run.tab == Tab::Curve;
+    curve::shot(state).filter(|_| shown).and_then(|shot| state.key_of(shot)).into_iter().collect()
+}
+
+/// Work at the edge: files, long computations.
+pub(super) fn perform(work: TipPathWork) -> TipPathDone {
+    match work {}
+}
+
+/// Takes in what came of it.
+pub(super) fn receive(_state: &mut State, done: TipPathDone, _effects: &mut Vec<Effect>) {
+    match done {}
+}

@@ -1,0 +1,581 @@
+//! An open case with what the user is doing in it: which shot is shown, what is in hand, what follows.
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
+
+use crate::app::annotation::label::AnnotationDraft;
+use crate::app::annotation::redaction::Aside;
+use crate::app::display::appearance::Appearance;
+use crate::app::display::viewport::Showing;
+use crate::app::marking::copied_marks::{self, MarkCopy};
+use crate::app::marking::guide::{self, Need, Step};
+use crate::app::marking::placement;
+use crate::app::shots::selection::Selection;
+use crate::app::shots::shot_summary::ShotSummary;
+use crate::case::document::edit::{Edit, EditError};
+use crate::case::document::history::History;
+use crate::case::document::{Case, Shot};
+use crate::case::plan::{Plan, plan};
+use crate::case::readings::{
+    CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case, read_with_partner,
+};
+use crate::geom::point::{Point, Vec2};
+use crate::io::store::pictures;
+use crate::io::store::save::Seen;
+use crate::measure::mark::{MarkKind, MarkRef};
+
+/// What the next click is about.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum Hand {
+    /// Nothing; a click puts nothing anywhere.
+    #[default]
+    Nothing,
+    /// A point still to be placed.
+    Next(Step),
+    /// A placed point that is to be placed again.
+    Again(MarkRef),
+    /// A placed point, to be nudged or removed.
+    Mark(MarkRef),
+    /// Further points of a border.
+    Adding(MarkKind),
+    /// The first or the second landmark by which marks are carried from another shot.
+    Landmark {
+        /// Whether it is the second one.
+        second: bool,
+    },
+}
+
+/// A point that is being dragged.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Grabbed {
+    /// The shot it belongs to.
+    pub shot: String,
+    /// The point.
+    pub at: MarkRef,
+    /// From the pointer to the point, so that it does not jump when grasped off its middle.
+    pub offset: Vec2,
+    /// What was in hand before.
+    pub before: Hand,
+    /// Whether it has moved.
+    pub moved: bool,
+}
+
+/// An open case.
+#[derive(Debug)]
+pub struct Document {
+    /// The case and the way back and forth through its changes.
+    pub history: History,
+    /// Where it is saved, if it is.
+    pub file: Option<PathBuf>,
+    /// What the file held when it was last read or written here.
+    pub seen: Option<Seen>,
+    /// The shot that is shown.
+    pub shown: Option<String>,
+    /// What the next click is about.
+    pub hand: Hand,
+    /// Where marks are placed without a pointer.
+    pub crosshair: Option<Point>,
+    /// The point that is being dragged.
+    pub grabbed: Option<Grabbed>,
+    /// Marks on their way from another shot, while a landmark is in hand.
+    pub carrying: Option<MarkCopy>,
+    /// What part of each shot is seen.
+    pub showing: BTreeMap<String, Showing>,
+    /// How each shot's picture is shown, where it is not as usual.
+    pub aspects: BTreeMap<String, Appearance>,
+    /// What the pointer does instead of marking.
+    pub aside: Aside,
+    /// Labels under way, chosen and moved.
+    pub labelling: AnnotationDraft,
+    /// Shots of which the user has said that what looks like words is none.
+    pub refused: BTreeSet<String>,
+    /// Whether millimetres are asked for.
+    pub mm: bool,
+    /// The user's word on which side the back of the spine is, while no mark tells.
+    pub posterior_left: Option<bool>,
+    /// The state that is kept beside the file, so that it is not kept twice.
+    pub kept: Option<Case>,
+    /// The mark that is being nudged: its nudges are one step back.
+    pub nudged: Option<MarkRef>,
+    /// What is listed below the picture, and which shots are chosen beside the shown one.
+    pub choice: Selection,
+    /// Whether the readings are no longer those of the case and its pictures.
+    pub stale: bool,
+    saved: Case,
+    skipped: BTreeSet<(String, Step)>,
+    looked: BTreeMap<String, ShotSummary>,
+    pairs: Vec<ReadPairOf>,
+    plan: Plan,
+    differs: bool,
+}
+
+impl Hand {
+    /// Whether a click places a point.
+    #[must_use]
+    pub const fn places(self) -> bool {
+        matches!(self, Self::Next(_) | Self::Again(_) | Self::Adding(_) | Self::Landmark { .. })
+    }
+
+    /// The placed point in hand, if it is one.
+    #[must_use]
+    pub const fn mark(self) -> Option<MarkRef> {
+        match self {
+            Self::Again(at) | Self::Mark(at) => Some(at),
+            Self::Nothing | Self::Next(_) | Self::Adding(_) | Self::Landmark { .. } => None,
+        }
+    }
+}
+
+impl Document {
+    /// A case as it lies in its file.
+    #[must_use]
+    pub fn opened(case: Case, file: PathBuf, seen: Option<Seen>) -> Self {
+        Self::with(case.clone(), case, Some(file), seen)
+    }
+
+    /// A case with work that its file does not hold.
+    #[must_use]
+    pub fn recovered(case: Case, saved: Case, file: Option<PathBuf>, seen: Option<Seen>) -> Self {
+        Self::with(case, saved, file, seen)
+    }
+
+    /// A case that lies in no file yet. Nothing of it is lost before something is changed.
+    #[must_use]
+    pub fn fresh(case: Case) -> Self {
+        Self::with(case.clone(), case, None, None)
+    }
+
+    fn with(case: Case, saved: Case, file: Option<PathBuf>, seen: Option<Seen>) -> Self {
+        let mut document = Self {
+            shown: case.shots.first().map(|shot| shot.id.clone()),
+            differs: case != saved,
+            history: History::new(case),
+            file,
+            seen,
+            hand: Hand::Nothing,
+            crosshair: None,
+            grabbed: None,
+            carrying: None,
+            showing: BTreeMap::new(),
+            aspects: BTreeMap::new(),
+            aside: Aside::Nothing,
+            labelling: AnnotationDraft::default(),
+            refused: BTreeSet::new(),
+            mm: false,
+            posterior_left: None,
+            kept: None,
+            nudged: None,
+            choice: Selection::default(),
+            stale: true,
+            plan: Plan::default(),
+            saved,
+            skipped: BTreeSet::new(),
+            looked: BTreeMap::new(),
+            pairs: Vec::new(),
+        };
+        if document.shot().is_some_and(|shot| !required_done(shot)) {
+            document.resume(None);
+        }
+        document
+    }
+
+    /// The case as it is now.
+    #[must_use]
+    pub const fn case(&self) -> &Case {
+        self.history.case()
+    }
+
+    /// The shown shot.
+    #[must_use]
+    pub fn shot(&self) -> Option<&Shot> {
+        self.case().shot(self.shown.as_deref()?)
+    }
+
+    /// How the shown shot's picture is shown.
+    #[must_use]
+    pub fn aspect(&self) -> Appearance {
+        self.shown.as_ref().and_then(|id| self.aspects.get(id)).copied().unwrap_or_default()
+    }
+
+    /// The same, to be changed; `None` where no shot is shown.
+    pub fn aspect_mut(&mut self) -> Option<&mut Appearance> {
+        Some(self.aspects.entry(self.shown.clone()?).or_default())
+    }
+
+    /// The position of the shown shot.
+    #[must_use]
+    pub fn index(&self) -> Option<usize> {
+        let shown = self.shown.as_deref()?;
+        self.case().shots.iter().position(|shot| shot.id == shown)
+    }
+
+    /// The id of the shot this many places further.
+    #[must_use]
+    pub fn neighbour(&self, by: isize) -> Option<&str> {
+        let index = self.index()?.checked_add_signed(by)?;
+        self.case().shots.get(index).map(|shot| shot.id.as_str())
+    }
+
+    /// Whether there is something that its file does not hold.
+    #[must_use]
+    pub const fn unsaved(&self) -> bool {
+        self.differs
+    }
+
+    /// What its window is called.
+    #[must_use]
+    pub fn name(&self) -> String {
+        let titled = self.case().title.as_deref().map(str::trim).filter(|title| !title.is_empty());
+        if let Some(title) = titled {
+            return title.to_owned();
+        }
+        self.file
+            .as_deref()
+            .and_then(Path::file_name)
+            .map_or_else(|| "New case".to_owned(), |name| name.to_string_lossy().into_owned())
+    }
+
+    /// Where the picture of a shot lies.
+    ///
+    /// # Errors
+    /// A sentence, if the shot names none that can be followed.
+    pub fn image_path(&self, shot: &Shot) -> Result<PathBuf, String> {
+        pictures::picture_path(self.file.as_deref().unwrap_or_else(|| Path::new("")), &shot.image)
+    }
+
+    /// Applies a change and notes whether the case now differs from its file.
+    ///
+    /// # Errors
+    /// Says why the change is impossible; the case is then as it was.
+    pub fn apply(&mut self, edit: &Edit) -> Result<(), EditError> {
+        self.history.apply(edit)?;
+        self.changed();
+        Ok(())
+    }
+
+    /// To be called after the history moved: what is shown and in hand must still be there.
+    pub fn changed(&mut self) {
+        self.stale = true;
+        self.differs = *self.case() != self.saved;
+        let gone = |grabbed: &Grabbed| {
+            self.case().shot(&grabbed.shot).is_none_or(|shot| shot.marks.point(grabbed.at).is_none())
+        };
+        if self.grabbed.as_ref().is_some_and(gone) {
+            self.grabbed = None;
+            self.history.end_gesture();
+        }
+        let case = self.history.case();
+        self.choice.retain(|id| case.shot(id).is_some());
+        if self.shot().is_none() {
+            self.shown = self.case().shots.first().map(|shot| shot.id.clone());
+            self.resume(None);
+        }
+        if let (Some(at), Some(shot)) = (self.hand.mark(), self.shot())
+            && shot.marks.point(at).is_none()
+        {
+            self.resume(None);
+        }
+    }
+
+    /// The case as it is written into a file: its pictures are named from there.
+    #[must_use]
+    pub fn case_for(&self, file: &Path) -> Case {
+        let mut case = self.case().clone();
+        for edit in self.renamed(file) {
+            // Each names a shot of this very case.
+            let _ = case.apply(&edit);
+        }
+        case
+    }
+
+    fn renamed(&self, file: &Path) -> Vec<Edit> {
+        if self.file.as_deref() == Some(file) {
+            return Vec::new();
+        }
+        pictures::renamed_pictures(self.case(), self.file.as_deref(), file)
+    }
+
+    /// Notes that this state of the case lies in the file.
+    pub fn saved_as(&mut self, case: Case, file: PathBuf, seen: Seen) {
+        for edit in self.renamed(&file) {
+            self.history.apply_throughout(&edit);
+        }
+        self.file = Some(file);
+        self.seen = Some(seen);
+        self.saved = case;
+        self.differs = *self.case() != self.saved;
+        self.stale = true;
+    }
+
+    /// Shows a shot and takes up its first missing mark.
+    pub fn show(&mut self, id: &str) {
+        if self.case().shot(id).is_none() {
+            return;
+        }
+        self.choice.moved();
+        if self.shown.as_deref() == Some(id) {
+            return;
+        }
+        self.shown = Some(id.to_owned());
+        self.crosshair = None;
+        self.hand = Hand::Nothing;
+        if self.shot().is_some_and(|shot| !required_done(shot)) {
+            self.resume(None);
+        }
+    }
+
+    /// Takes up the first step after `after` that is neither placed nor skipped, round the whole guide.
+    pub fn resume(&mut self, after: Option<Step>) {
+        self.hand = self.next_step(after).map_or(Hand::Nothing, Hand::Next);
+    }
+
+    /// The step that the guide asks for after `after`.
+    #[must_use]
+    pub fn next_step(&self, after: Option<Step>) -> Option<Step> {
+        let shot = self.shot()?;
+        let steps = guide::steps(shot.view);
+        let start = after.and_then(|step| steps.iter().position(|s| *s == step)).map_or(0, |i| i + 1);
+        let round = (start..steps.len()).chain(0..start);
+        // What the other shot left out, a draft leaves out too: only what must be there is asked for.
+        let asked = |step: &Step| !shot.draft || step.need(shot.view) == Need::Required;
+        let missing = |step: &Step| asked(step) && step.placed(&shot.marks).is_none();
+        round
+            .map(|i| steps[i])
+            .find(|step| missing(step) && !self.skipped.contains(&(shot.id.clone(), *step)))
+    }
+
+    /// Leaves the step in hand: a mark that has to be made comes again at the end of the round.
+    pub fn skip(&mut self) {
+        let Some(shot) = self.shot() else { return };
+        let (view, id) = (shot.view, shot.id.clone());
+        let step = match self.hand {
+            Hand::Next(step) => step,
+            Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at),
+            Hand::Landmark { .. } => return copied_marks::give_up(self),
+            Hand::Adding(_) | Hand::Nothing => return self.resume(None),
+        };
+        if matches!(self.hand, Hand::Next(_)) && step.need(view) != Need::Required {
+            self.skipped.insert((id, step));
+        }
+        match self.next_step(Some(step)) {
+            Some(next) => self.hand = Hand::Next(next),
+            None => self.hand = Hand::Nothing,
+        }
+    }
+
+    /// Takes the placed step before the one in hand, to be placed again.
+    pub fn back(&mut self) {
+        let Some(shot) = self.shot() else { return };
+        let steps = guide::steps(shot.view);
+        let here = match self.hand {
+            Hand::Next(step) => Some(step),
+            Hand::Again(at) | Hand::Mark(at) => Some(Step::of(&shot.marks, at)),
+            Hand::Landmark { .. } => return copied_marks::back(self),
+            Hand::Adding(_) | Hand::Nothing => None,
+        };
+        let start = here.and_then(|step| steps.iter().position(|s| *s == step)).unwrap_or(steps.len());
+        let round = (0..start).rev().chain((start..steps.len()).rev());
+        let placed = round.filter_map(|i| steps[i].placed(&shot.marks)).next();
+        if let Some(at) = placed {
+            self.hand = Hand::Again(at);
+        }
+    }
+
+    /// The border whose point is in hand, if further points can be added to it.
+    #[must_use]
+    pub fn border_in_hand(&self) -> Option<MarkKind> {
+        let kind = match self.hand {
+            Hand::Nothing | Hand::Landmark { .. } => return None,
+            Hand::Next(step) => step.kind,
+            Hand::Again(at) | Hand::Mark(at) => at.kind,
+            Hand::Adding(kind) => kind,
+        };
+        (kind.count().1 == usize::MAX).then_some(kind)
+    }
+
+    /// Which way the back of the spine lies in the shown shot, as far as anything tells: its own marks, else
+    /// the user's word, else the other lateral shots of the case.
+    #[must_use]
+    pub fn posterior_is_left(&self) -> Option<bool> {
+        let turn = self.aspect().turn;
+        let seen = self.shot()?.marks.map(|p| turn.seen(p.to_vec()).to_point());
+        let stored = || self.posterior_is_stored_left().map(|left| left != turn.swaps_sides());
+        placement::posterior_is_left(&seen).or_else(stored)
+    }
+
+    /// The same in the stored picture, however it is turned for show.
+    pub(crate) fn posterior_is_stored_left(&self) -> Option<bool> {
+        let shot = self.shot()?;
+        placement::posterior_is_left(&shot.marks).or(self.posterior_left).or_else(|| {
+            let others = self.case().shots.iter().filter(|other| other.view == shot.view);
+            others.filter_map(|other| placement::posterior_is_left(&other.marks)).next()
+        })
+    }
+
+    /// Reads every shot anew; while a mark is dragged only the shown one, to keep up with the hand. `picture`
+    /// tells what is known of a shot's picture.
+    pub fn look(&mut self, picture: impl Fn(&Shot) -> Picture) {
+        if !std::mem::take(&mut self.stale) {
+            return;
+        }
+        let case = self.history.case();
+        if self.grabbed.is_some()
+            && let Some(index) = self.index()
+        {
+            let shot = &case.shots[index];
+            let (mut reading, pair) = read_with_partner(case, index, picture);
+            if self.mm {
+                reading.ask_for_mm(shot);
+            }
+            self.looked.insert(shot.id.clone(), ShotSummary::new(case, shot, reading));
+            self.pairs.retain(|old| old.lateral != index && old.ap != index);
+            self.pairs.extend(pair);
+            return;
+        }
+        let mut readings = read_case(case, picture, None);
+        if self.mm {
+            ask_for_mm(case, &mut readings);
+        }
+        self.plan = plan(case, &readings);
+        self.pairs = readings.pairs;
+        let looked = case.shots.iter().zip(readings.shots);
+        self.looked =
+            looked.map(|(shot, reading)| (shot.id.clone(), ShotSummary::new(case, shot, reading))).collect();
+    }
+
+    /// The reading of the matched pair that the shown shot belongs to.
+    #[must_use]
+    pub fn pair(&self) -> Option<&ReadPairOf> {
+        let index = self.index()?;
+        self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)
+    }
+
+    /// The reading of a shot by its place in the case, with that of the matched pair it belongs to.
+    #[must_use]
+    pub fn read(&self, index: usize) -> Option<(&ShotReading, Option<&ReadPairOf>)> {
+        let looked = self.looked(&self.case().shots.get(index)?.id)?;
+        Some((&looked.reading, self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)))
+    }
+
+    /// All readings as they are now; `None` before they were made.
+    #[must_use]
+    pub fn readings(&self) -> Option<CaseReadings> {
+        let shots = self.case().shots.iter().map(|shot| Some(self.looked(&shot.id)?.reading.clone()));
+        Some(CaseReadings { shots: shots.collect::<Option<Vec<_>>>()?, pairs: self.pairs.clone() })
+    }
+
+    /// What is expected of the case and how far it has come.
+    #[must_use]
+    pub const fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// What follows from a shot's marks.
+    #[must_use]
+    pub fn looked(&self, id: &str) -> Option<&ShotSummary> {
+        self.looked.get(id)
+    }
+}
+
+/// Whether every mark without which there is no reading is placed.
+#[must_use]
+pub fn required_done(shot: &Shot) -> bool {
+    let required = guide::steps(shot.view).iter().filter(|step| step.need(shot.view) == Need::Required);
+    required.copied().all(|step| step.placed(&shot.marks).is_some())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::marking::guide::StepPart;
+    use crate::measure::mark::{Marks, View};
+
+    fn document(marks: Marks) -> Document {
+        let mut case = Case::default();
+        for id in ["a", "b"] {
+            let mut shot = Shot::new(id, format!("pictures/{id}.png"), View::Lateral);
+            shot.marks = marks.clone();
+            case.shots.push(shot);
+        }
+        Document::opened(case, PathBuf::from("/tmp/x/demo.case.json"), None)
+    }
+
+    fn tip() -> MarkRef {
+        MarkRef { kind: MarkKind::Tip, index: 0 }
+    }
+
+    #[test]
+    fn pictures_lie_beside_the_case_unless_their_path_is_absolute() {
+        let document = document(Marks::new());
+        let mut shot = document.case().shots[0].clone();
+        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/tmp/x/pictures/a.png")));
+        shot.image = "/elsewhere/a.png".to_owned();
+        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/elsewhere/a.png")));
+        shot.image = "../a.png".to_owned();
+        assert!(document.image_path(&shot).is_err());
+    }
+
+    #[test]
+    fn the_guide_starts_with_the_first_corner_and_skips_on_request() {
+        let mut document = document(Marks::new());
+        let steps = guide::steps(View::Lateral);
+        assert_eq!(document.hand, Hand::Next(steps[0]));
+        document.skip();
+        document.skip();
+        assert_eq!(document.hand, Hand::Next(steps[2]));
+        document.hand = Hand::Next(steps[8]);
+        document.skip();
+        assert_eq!(
+            document.hand,
+            Hand::Next(steps[0]),
+            "a required mark comes again, a skipped one does not"
+        );
+    }
+
+    #[test]
+    fn back_takes_the_mark_before_in_hand() {
+        let mut document = document(Marks::new().with(MarkKind::Tip, &[(4.0, 4.0)]));
+        document.back();
+        assert_eq!(document.hand, Hand::Again(tip()));
+    }
+
+    #[test]
+    fn undo_of_the_mark_in_hand_puts_it_down() {
+        let mut document = document(Marks::new());
+        let (edit, at) = placement::place(
+            "a",
+            &Marks::new(),
+            Step { kind: MarkKind::Tip, part: StepPart::Nth(0) },
+            Point::new(1.0, 1.0),
+        );
+        document.apply(&edit).unwrap();
+        document.hand = Hand::Mark(at);
+        assert!(document.unsaved());
+        assert!(document.history.undo());
+        document.changed();
+        assert!(!document.unsaved() && document.hand.mark().is_none());
+    }
+
+    #[test]
+    fn saving_elsewhere_keeps_the_pictures_and_the_way_back() {
+        let mut document = document(Marks::new());
+        document.apply(&Edit::SetTitle(Some("A".to_owned()))).unwrap();
+        let up = document.case_for(Path::new("/tmp/a.case.json"));
+        assert_eq!(up.shots[0].image, "x/pictures/a.png");
+        let away = document.case_for(Path::new("/home/a.case.json"));
+        assert_eq!(away.shots[0].image, "/tmp/x/pictures/a.png");
+        document.saved_as(up, PathBuf::from("/tmp/a.case.json"), Seen::of(b""));
+        assert!(!document.unsaved());
+        assert!(document.history.undo());
+        document.changed();
+        let shot = document.case().shots[0].clone();
+        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/tmp/x/pictures/a.png")));
+    }
+
+    #[test]
+    fn neighbours_stop_at_the_ends() {
+        let document = document(Marks::new());
+        assert_eq!(document.neighbour(1), Some("b"));
+        assert_eq!(document.neighbour(-1), None);
+    }
+}

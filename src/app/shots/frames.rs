@@ -1,0 +1,301 @@
+//! Looking through the frames of the shown shot's file. Looking changes nothing: a frame becomes the shot's own only
+//! when it is taken, or when the first mark is placed on it.
+
+use std::time::Duration;
+
+use crate::app::command::Command;
+use crate::app::files::file_commands::apply;
+use crate::app::session::state::{Known, Loading, PictureKey, State, Weight};
+use crate::case::document::Shot;
+use crate::case::document::edit::{Description, Edit};
+use crate::measure::mark::Marks;
+
+/// Time from frame to frame where the file does not say one.
+const USUAL: Duration = Duration::from_millis(100);
+
+/// A frame that is looked at.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FramePreview {
+    /// The shot whose file it is of.
+    pub shot: String,
+    /// The frame, from 0.
+    pub frame: u32,
+    /// Whether one frame after the other is shown.
+    pub playing: bool,
+}
+
+/// Where the shown shot stands among the frames of its file.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FramePosition {
+    /// The frame that is shown.
+    pub shown: u32,
+    /// The frame that the shot is of.
+    pub own: u32,
+    /// How many there are, more than 1.
+    pub count: u32,
+}
+
+/// Where the shown shot stands among several frames; `None` for a still.
+#[must_use]
+pub fn place(state: &State) -> Option<FramePosition> {
+    let shot = state.document.as_ref()?.shot()?;
+    let count = known(state, shot)?.frames;
+    let shown = shown_frame(state, shot);
+    (count > 1).then_some(FramePosition { shown, own: shot.frame, count })
+}
+
+/// The frame of a shot that is shown.
+#[must_use]
+pub fn shown_frame(state: &State, shot: &Shot) -> u32 {
+    match &state.peek {
+        Some(peek) if peek.shot == shot.id => peek.frame,
+        _ => shot.frame,
+    }
+}
+
+/// Whether a frame is looked at that the marks of its shot do not belong to.
+#[must_use]
+pub fn is_elsewhere(state: &State) -> bool {
+    let shot = state.document.as_ref().and_then(|document| document.shot());
+    shot.is_some_and(|shot| shown_frame(state, shot) != shot.frame && !shot.marks.is_empty())
+}
+
+/// Whether one frame after the other is shown.
+#[must_use]
+pub fn is_playing(state: &State) -> bool {
+    state.peek.as_ref().is_some_and(|peek| peek.playing)
+}
+
+/// How long each frame is shown while playing; `None` while nothing plays, or while a frame is still being read.
+#[must_use]
+pub fn pace(state: &State) -> Option<Duration> {
+    let shot = state.document.as_ref()?.shot()?;
+    // The next frame is read ahead, so that none is shown before it is there.
+    let next = ahead(state).and_then(|key| state.pictures.get(&key));
+    if !is_playing(state) || !matches!(next, Some(Loading::Ready(_) | Loading::Failed(_))) {
+        return None;
+    }
+    let ms = known(state, shot)?.frame_time_ms;
+    Some(ms.map_or(USUAL, |ms| Duration::from_secs_f64(ms / 1000.0)))
+}
+
+/// The frames to be read ahead while frames are looked through.
+pub(crate) fn ahead(state: &State) -> Option<PictureKey> {
+    let peek = state.peek.as_ref()?;
+    let place = place(state)?;
+    let path = state.shown_key()?.path;
+    Some(PictureKey { path, frame: (peek.frame + 1) % place.count })
+}
+
+/// Carries a command on frames out; gives others back, unless they would put marks upon a frame that is not theirs.
+pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
+    match command {
+        Command::NextFrame => step(state, |place| place.shown.saturating_add(1).min(place.count - 1)),
+        Command::PreviousFrame => step(state, |place| place.shown.saturating_sub(1)),
+        Command::ShowFrame(frame) => step(state, |place| frame.min(place.count - 1)),
+        Command::Tick => {
+            if is_playing(state) {
+                look_at(state, true, |place| (place.shown + 1) % place.count);
+            }
+        }
+        Command::Play => {
+            let playing = !is_playing(state);
+            look_at(state, playing, |place| place.shown);
+        }
+        Command::UseFrame => use_frame(state),
+        Command::FrameAsShot => as_shot(state),
+        Command::Place(_) | Command::PlaceAtCrosshair | Command::Insert(..) | Command::Grab(..)
+            if is_elsewhere(state) =>
+        {
+            if let Some(place) = place(state) {
+                state.say(
+                    Weight::Note,
+                    format!(
+                        "The marks belong to frame {}, and frame {} is only looked at: use it for this shot, or \
+                         make a shot of it.",
+                        place.own + 1,
+                        place.shown + 1
+                    ),
+                );
+            }
+        }
+        Command::Place(_) | Command::PlaceAtCrosshair | Command::Insert(..) => {
+            // The first mark is placed on what is seen.
+            use_frame(state);
+            return Some(command);
+        }
+        other => return Some(other),
+    }
+    None
+}
+
+/// Forgets what was looked at once another shot is shown.
+pub(crate) fn tidy(state: &mut State) {
+    let shown = state.document.as_ref().and_then(|document| document.shown.as_deref());
+    if state.peek.as_ref().is_some_and(|peek| Some(peek.shot.as_str()) != shown) {
+        state.peek = None;
+    }
+}
+
+fn known<'a>(state: &'a State, shot: &Shot) -> Option<&'a Known> {
+    // Each frame of a file knows of all.
+    let first = PictureKey { frame: 0, ..state.key_of(shot)? };
+    let (key, known) = state.known.range(&first..).next()?;
+    (key.path == first.path).then_some(known)
+}
+
+fn step(state: &mut State, to: impl Fn(FramePosition) -> u32) {
+    look_at(state, false, to);
+}
+
+fn look_at(state: &mut State, playing: bool, to: impl Fn(FramePosition) -> u32) {
+    let Some(place) = place(state) else { return };
+    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    state.peek = Some(FramePreview { shot: shot.id.clone(), frame: to(place), playing });
+}
+
+/// Makes the frame that is looked at the shot's own.
+fn use_frame(state: &mut State) {
+    let Some(place) = place(state).filter(|place| place.shown != place.own) else { return };
+    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    let edit = Edit::Describe { shot: shot.id.clone(), what: Description::Frame(place.shown) };
+    apply(state, &[edit]);
+    state.peek = None;
+}
+
+/// Puts a shot of the frame that is looked at behind the shown one, and shows it.
+fn as_shot(state: &mut State) {
+    let Some(place) = place(state).filter(|place| place.shown != place.own) else { return };
+    let Some(document) = &state.document else { return };
+    let (Some(shot), Some(index)) = (document.shot(), document.index()) else { return };
+    let id = document.case().free_id(&format!("{}-frame-{}", shot.id, place.shown + 1));
+    let new = Shot {
+        id: id.clone(),
+        frame: place.shown,
+        marks: Marks::new(),
+        labels: Vec::new(),
+        draft: false,
+        pair_with: None,
+        covers: shot.covers.clone(),
+        ..shot.clone()
+    };
+    apply(state, &[Edit::AddShot { at: index + 1, shot: Box::new(new) }]);
+    if let Some(document) = &mut state.document {
+        document.show(&id);
+    }
+    state.peek = None;
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::app::session::document::Document;
+    use crate::app::session::update::update as run;
+    use crate::case::document::Case;
+    use crate::geom::point::Point;
+    use crate::measure::mark::{MarkKind, View};
+    use crate::measure::reading::{Field, FrameExtent};
+    use crate::scene::window_level::GreyTile;
+
+    /// A case of one shot whose picture is known to have ten frames.
+    fn state() -> State {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.dcm", View::Lateral));
+        let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        let mut state = State { document: Some(document), ..State::default() };
+        let extent = FrameExtent { width: 100, height: 100, field: Field::Whole };
+        let small = Arc::new(GreyTile { width: 1, height: 1, greys: vec![0] });
+        let known = Known {
+            extent,
+            digest: "sha256:0".to_owned(),
+            small,
+            warnings: Vec::new(),
+            frames: 10,
+            frame_time_ms: Some(40.0),
+            proposed: Vec::new(),
+            offer: crate::case::image::offered_scale::Offer::Nothing,
+            burned_in: false,
+        };
+        let key = state.shown_key().unwrap();
+        state.known.insert(key, known);
+        state
+    }
+
+    fn shown(state: &State) -> (u32, u32) {
+        let place = place(state).unwrap();
+        (place.shown, place.own)
+    }
+
+    #[test]
+    fn looking_changes_nothing_and_ends_at_the_ends() {
+        let mut state = state();
+        run(&mut state, Command::PreviousFrame);
+        assert_eq!(shown(&state), (0, 0));
+        for _ in 0..3 {
+            run(&mut state, Command::NextFrame);
+        }
+        assert_eq!(shown(&state), (3, 0));
+        run(&mut state, Command::ShowFrame(99));
+        assert_eq!(shown(&state), (9, 0));
+        run(&mut state, Command::NextFrame);
+        assert_eq!(shown(&state), (9, 0));
+        assert!(!state.document.as_ref().unwrap().unsaved());
+        assert_eq!(state.shown_key().unwrap().frame, 9);
+    }
+
+    #[test]
+    fn the_first_mark_takes_the_frame_it_is_placed_on() {
+        let mut state = state();
+        run(&mut state, Command::ShowFrame(4));
+        run(&mut state, Command::Place(Point::new(10.0, 10.0)));
+        assert_eq!(shown(&state), (4, 4));
+        let shot = state.document.as_ref().unwrap().shot().unwrap();
+        assert_eq!((shot.frame, shot.marks.placed().count()), (4, 1));
+        // From now on another frame is only looked at: nothing is drawn or placed there, and that is said.
+        run(&mut state, Command::NextFrame);
+        assert!(is_elsewhere(&state));
+        assert_eq!(state.drawn(), crate::scene::overlay::LayerSet::NONE);
+        run(&mut state, Command::Place(Point::new(20.0, 20.0)));
+        let shot = state.document.as_ref().unwrap().shot().unwrap();
+        assert_eq!(shot.marks.placed().count(), 1);
+        assert!(state.notices[0].text.contains("belong to frame 5, and frame 6"), "{:?}", state.notices);
+        run(&mut state, Command::UseFrame);
+        assert_eq!(shown(&state), (5, 5));
+        assert!(!is_elsewhere(&state));
+    }
+
+    #[test]
+    fn a_frame_becomes_a_shot_of_its_own_without_marks() {
+        let mut state = state();
+        run(&mut state, Command::Place(Point::new(10.0, 10.0)));
+        run(&mut state, Command::ShowFrame(6));
+        run(&mut state, Command::FrameAsShot);
+        let document = state.document.as_ref().unwrap();
+        let shot = document.shot().unwrap();
+        assert_eq!((shot.id.as_str(), shot.frame, shot.image.as_str()), ("a-frame-7", 6, "a.dcm"));
+        assert!(shot.marks.is_empty() && document.case().shots.len() == 2);
+        assert!(!document.case().shots[0].marks.slots(MarkKind::SuperiorEndPlate).is_empty());
+    }
+
+    #[test]
+    fn playing_goes_round_until_it_is_stopped() {
+        let mut state = state();
+        run(&mut state, Command::ShowFrame(8));
+        run(&mut state, Command::Play);
+        assert!(is_playing(&state));
+        assert_eq!(pace(&state), None, "a frame that is being read is waited for");
+        for want in [9, 0, 1] {
+            run(&mut state, Command::Tick);
+            assert_eq!(shown(&state).0, want);
+        }
+        run(&mut state, Command::Play);
+        run(&mut state, Command::Tick);
+        assert_eq!((shown(&state).0, is_playing(&state)), (1, false));
+        run(&mut state, Command::Play);
+        run(&mut state, Command::NextFrame);
+        assert!(!is_playing(&state), "a step by hand stops it");
+    }
+}

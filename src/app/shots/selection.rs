@@ -1,0 +1,507 @@
+//! Which shots are listed below the picture, which are chosen beside the shown one, and what is done to all of them
+//! at once.
+
+use std::collections::BTreeSet;
+
+use crate::app::command::Command;
+use crate::app::files::add_images;
+use crate::app::files::file_commands::apply;
+use crate::app::session::document::{Document, Hand};
+use crate::app::session::state::{State, Weight};
+use crate::case::document::Shot;
+use crate::case::document::duplicate::{duplicate, for_other_side};
+use crate::case::document::edit::{Description, Edit};
+use crate::case::image::taken;
+use crate::case::plan::{is_to_sort, with_disc_switched};
+use crate::measure::mark::{Level, Side, Stage, View};
+
+/// What the rows below the picture list.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Scope {
+    /// The shots of one body, entered from one side.
+    Body(Level, Side),
+    /// Every shot of the case.
+    All,
+    /// The shots of which level, side or stage is not said.
+    ToSort,
+}
+
+/// How a further shot is chosen.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Pick {
+    /// It alone, or it no longer.
+    Toggle,
+    /// All from the shown shot up to it.
+    Through,
+}
+
+/// A place of the plan that has no shot yet.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct FreePlace {
+    /// The vertebra.
+    pub level: Level,
+    /// The side.
+    pub side: Side,
+    /// The view.
+    pub view: View,
+    /// The stage.
+    pub stage: Stage,
+}
+
+impl FreePlace {
+    /// Where in the case's list a shot for this place belongs: behind the shots of the same body that are no later,
+    /// else before the first of them, else at the end.
+    #[must_use]
+    pub fn position(&self, shots: &[Shot]) -> usize {
+        let own = |shot: &Shot| (shot.level, shot.side) == (Some(self.level), Some(self.side));
+        let no_later = |shot: &Shot| own(shot) && shot.stage.is_some_and(|stage| stage <= self.stage);
+        let behind = shots.iter().rposition(no_later).map(|i| i + 1);
+        behind.or_else(|| shots.iter().position(own)).unwrap_or(shots.len())
+    }
+}
+
+/// What is chosen beside the shown shot.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Selection {
+    /// What is listed, where the user has said so; else what the shown shot belongs to.
+    pub scope: Option<Scope>,
+    /// Shots chosen beside the shown one.
+    pub also: BTreeSet<String>,
+    /// The free place that pictures are being asked for, if one was chosen.
+    pub place: Option<FreePlace>,
+    /// Whether keys say what the chosen shots show, instead of taking marks in hand.
+    pub sorting: bool,
+    end: Option<String>,
+}
+
+impl Selection {
+    /// Another shot is shown: it alone is chosen, and the list follows it unless every shot is listed.
+    pub fn moved(&mut self) {
+        self.also.clear();
+        self.end = None;
+        if self.scope != Some(Scope::All) {
+            self.scope = None;
+        }
+    }
+
+    /// Forgets shots that are no longer there.
+    pub fn retain(&mut self, there: impl Fn(&str) -> bool) {
+        self.also.retain(|id| there(id));
+        self.end = self.end.take().filter(|id| there(id));
+    }
+
+    /// Follows a shot that gets another name.
+    pub fn rename(&mut self, from: &str, to: &str) {
+        if self.also.remove(from) {
+            self.also.insert(to.to_owned());
+        }
+        if self.end.as_deref() == Some(from) {
+            self.end = Some(to.to_owned());
+        }
+    }
+}
+
+impl Document {
+    /// What the rows list: as the user has said, else what the shown shot belongs to.
+    #[must_use]
+    pub fn scope(&self) -> Scope {
+        if self.choice.sorting {
+            return Scope::All;
+        }
+        let of_shown = || match self.shot() {
+            None => Scope::All,
+            Some(Shot { level: Some(level), side: Some(side), .. }) => Scope::Body(*level, *side),
+            Some(_) => Scope::ToSort,
+        };
+        self.choice.scope.unwrap_or_else(of_shown)
+    }
+
+    /// The shots that the rows list, in the case's order, as places in its list.
+    #[must_use]
+    pub fn listed(&self) -> Vec<usize> {
+        let scope = self.scope();
+        let belongs = |shot: &Shot| match scope {
+            Scope::All => true,
+            Scope::ToSort => is_to_sort(shot),
+            Scope::Body(level, side) => (shot.level, shot.side) == (Some(level), Some(side)),
+        };
+        let shots = self.case().shots.iter().enumerate();
+        shots.filter(|(_, shot)| belongs(shot)).map(|(index, _)| index).collect()
+    }
+
+    /// The chosen shots in the case's order: the shown one and those beside it.
+    #[must_use]
+    pub fn chosen(&self) -> Vec<&Shot> {
+        self.case().shots.iter().filter(|shot| self.is_chosen(&shot.id)).collect()
+    }
+
+    /// Whether a shot is chosen.
+    #[must_use]
+    pub fn is_chosen(&self, id: &str) -> bool {
+        self.shown.as_deref() == Some(id) || self.choice.also.contains(id)
+    }
+
+    fn chosen_ids(&self) -> Vec<String> {
+        self.chosen().into_iter().map(|shot| shot.id.clone()).collect()
+    }
+}
+
+/// What is said of the shown shot above the picture goes for all chosen ones, if it can be the same for all.
+pub(crate) fn for_all(state: &State, command: Command) -> Command {
+    let Some(document) = &state.document else { return command };
+    match command {
+        Command::Edit(Edit::Describe {
+            shot,
+            what:
+                what @ (Description::Level(_)
+                | Description::Side(_)
+                | Description::View(_)
+                | Description::Stage(_)),
+        }) if document.shown.as_ref() == Some(&shot) && !document.choice.also.is_empty() => {
+            Command::Say(what)
+        }
+        other => other,
+    }
+}
+
+/// Carries a command on chosen shots and on the plan out; gives others back.
+pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
+    match command {
+        Command::ShowRows(scope) => show_rows(state, scope),
+        Command::Choose(id, pick) => choose(state, &id, pick),
+        Command::ChooseNext => reach(state, 1),
+        Command::ChoosePrevious => reach(state, -1),
+        Command::ChooseAll => {
+            if let Some(document) = &mut state.document {
+                let all = document.listed().into_iter().map(|i| document.case().shots[i].id.clone());
+                document.choice.also = all.collect();
+            }
+        }
+        Command::Sort => sort(state),
+        Command::Say(what) => say(state, &what),
+        Command::SwitchDisc(above) => switch_disc(state, above),
+        Command::OrderByTime => order_by_time(state),
+        Command::Duplicate => copy(state, duplicate),
+        Command::DuplicateOtherSide => copy(state, for_other_side),
+        Command::RemoveShot => remove(state),
+        Command::ShotEarlier => move_chosen(state, false),
+        Command::ShotLater => move_chosen(state, true),
+        other => return Some(other),
+    }
+    None
+}
+
+fn show_rows(state: &mut State, scope: Scope) {
+    let Some(document) = &mut state.document else { return };
+    document.choice.also.clear();
+    if document.choice.sorting && scope != Scope::All {
+        leave_sorting(document);
+    }
+    document.choice.scope = Some(scope);
+    let listed = document.listed();
+    if document.index().is_some_and(|shown| listed.contains(&shown)) {
+        return;
+    }
+    if let Some(&first) = listed.first() {
+        let id = document.case().shots[first].id.clone();
+        document.show(&id);
+        // What was asked for stays, whatever the shot belongs to.
+        document.choice.scope = Some(scope);
+    }
+}
+
+fn choose(state: &mut State, id: &str, pick: Pick) {
+    let Some(document) = &mut state.document else { return };
+    match pick {
+        Pick::Toggle if document.shown.as_deref() == Some(id) => {}
+        Pick::Toggle => {
+            if !document.choice.also.remove(id) {
+                document.choice.also.insert(id.to_owned());
+            }
+        }
+        Pick::Through => choose_through(document, id),
+    }
+}
+
+/// Chooses everything listed from the shown shot to this one.
+fn choose_through(document: &mut Document, id: &str) {
+    let listed = document.listed();
+    let place = |id: &str| listed.iter().position(|&i| document.case().shots[i].id == id);
+    let (Some(a), Some(b)) = (document.shown.as_deref().and_then(place), place(id)) else { return };
+    let range = &listed[a.min(b)..=a.max(b)];
+    let also = range.iter().map(|&i| document.case().shots[i].id.clone()).collect();
+    document.choice.also = also;
+    document.choice.end = Some(id.to_owned());
+}
+
+/// Takes one more shot in, or one less, at the far end of the chosen ones.
+fn reach(state: &mut State, by: isize) {
+    let Some(document) = &mut state.document else { return };
+    let listed = document.listed();
+    let end = document.choice.end.as_deref().or(document.shown.as_deref());
+    let place = listed.iter().position(|&i| Some(document.case().shots[i].id.as_str()) == end);
+    let next = place.and_then(|place| place.checked_add_signed(by)).and_then(|place| listed.get(place));
+    if let Some(&next) = next {
+        let id = document.case().shots[next].id.clone();
+        choose_through(document, &id);
+    }
+}
+
+fn sort(state: &mut State) {
+    let Some(document) = &mut state.document else { return };
+    if document.choice.sorting {
+        leave_sorting(document);
+    } else {
+        document.choice.sorting = true;
+        document.hand = Hand::Nothing;
+        document.crosshair = None;
+        document.carrying = None;
+    }
+}
+
+fn leave_sorting(document: &mut Document) {
+    document.choice.sorting = false;
+    document.choice.also.clear();
+    document.choice.scope = None;
+    if document.shot().is_some_and(|shot| !crate::app::session::document::required_done(shot)) {
+        document.resume(None);
+    }
+}
+
+/// Says one thing of every chosen shot, as one step back.
+fn say(state: &mut State, what: &Description) {
+    let Some(document) = &state.document else { return };
+    let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
+    let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
+    apply(state, &edits);
+    // Another view asks for other marks.
+    if let (Description::View(_), Some(document)) = (what, &mut state.document) {
+        document.resume(None);
+    }
+}
+
+fn switch_disc(state: &mut State, above: Level) {
+    let Some(document) = &state.document else { return };
+    if let Some(discs) = with_disc_switched(&document.case().discs, above) {
+        apply(state, &[Edit::SetDiscs(discs)]);
+    }
+}
+
+fn order_by_time(state: &mut State) {
+    let Some(document) = &state.document else { return };
+    let shots = &document.case().shots;
+    let times: Vec<Option<&str>> = shots.iter().map(|shot| shot.taken.as_deref()).collect();
+    let order = taken::order(&times);
+    let edits: Vec<Edit> =
+        order.iter().enumerate().map(|(to, &i)| Edit::MoveShot { shot: shots[i].id.clone(), to }).collect();
+    let moved = order.iter().enumerate().any(|(to, &i)| to != i);
+    let words = add_images::times_words(&times);
+    apply(state, &edits);
+    let what = if moved { "The shots now stand" } else { "The shots already stand" };
+    state.say(Weight::Note, format!("{what} in the order of time. {words}").trim().to_owned());
+}
+
+fn copy(state: &mut State, made: fn(&crate::case::document::Case, &str) -> Option<Edit>) {
+    let Some(document) = &state.document else { return };
+    let Some(edit) = document.shown.as_deref().and_then(|id| made(document.case(), id)) else { return };
+    apply(state, std::slice::from_ref(&edit));
+    if let (Edit::AddShot { shot, .. }, Some(document)) = (edit, &mut state.document) {
+        document.show(&shot.id);
+    }
+}
+
+fn remove(state: &mut State) {
+    let Some(document) = &mut state.document else { return };
+    let gone = document.chosen_ids();
+    // The shot behind those that go is shown next, else the one before them.
+    let stays = |i: &usize| !gone.contains(&document.case().shots[*i].id);
+    let here = document.index().unwrap_or(0);
+    let next = (here..document.case().shots.len()).find(stays).or_else(|| (0..here).rev().find(stays));
+    let next = next.map(|i| document.case().shots[i].id.clone());
+    let edits: Vec<Edit> = gone.into_iter().map(|shot| Edit::RemoveShot { shot }).collect();
+    if let Some(next) = next {
+        document.show(&next);
+    }
+    apply(state, &edits);
+}
+
+/// Moves the chosen shots one place earlier or later; those that stand at the end stay.
+fn move_chosen(state: &mut State, later: bool) {
+    let Some(document) = &state.document else { return };
+    let shots = &document.case().shots;
+    let mut order: Vec<usize> = (0..shots.len()).collect();
+    let chosen: Vec<bool> = shots.iter().map(|shot| document.is_chosen(&shot.id)).collect();
+    if later {
+        for at in (1..order.len()).rev() {
+            if chosen[order[at - 1]] && !chosen[order[at]] {
+                order.swap(at - 1, at);
+            }
+        }
+    } else {
+        for at in 1..order.len() {
+            if chosen[order[at]] && !chosen[order[at - 1]] {
+                order.swap(at - 1, at);
+            }
+        }
+    }
+    let edits: Vec<Edit> =
+        order.iter().enumerate().map(|(to, &i)| Edit::MoveShot { shot: shots[i].id.clone(), to }).collect();
+    apply(state, &edits);
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::session::update::update;
+    use crate::case::document::Case;
+    use crate::measure::mark::{MarkKind, Marks};
+
+    fn state(names: &[&str]) -> State {
+        let mut case = Case::default();
+        for name in names {
+            case.shots.push(Shot::new(*name, format!("{name}.png"), View::Lateral));
+        }
+        let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        State { document: Some(document), ..State::default() }
+    }
+
+    fn document(state: &State) -> &Document {
+        state.document.as_ref().unwrap()
+    }
+
+    fn ids(state: &State) -> Vec<&str> {
+        document(state).case().shots.iter().map(|shot| shot.id.as_str()).collect()
+    }
+
+    fn chosen(state: &State) -> Vec<&str> {
+        document(state).chosen().into_iter().map(|shot| shot.id.as_str()).collect()
+    }
+
+    #[test]
+    fn what_is_said_of_many_shots_is_one_step_back() {
+        let mut state = state(&["a", "b", "c", "d"]);
+        for command in [Command::Sort, Command::ChooseNext, Command::ChooseNext] {
+            update(&mut state, command);
+        }
+        assert_eq!(chosen(&state), ["a", "b", "c"]);
+        update(&mut state, Command::Choose("d".to_owned(), Pick::Toggle));
+        update(&mut state, Command::Choose("b".to_owned(), Pick::Toggle));
+        assert_eq!(chosen(&state), ["a", "c", "d"]);
+        update(&mut state, Command::Say(Description::Level(Some(Level::L4))));
+        let levels = |state: &State| document(state).case().shots.iter().map(|s| s.level).collect::<Vec<_>>();
+        let l4 = Some(Level::L4);
+        assert_eq!(levels(&state), [l4, None, l4, l4]);
+        update(&mut state, Command::Undo);
+        assert_eq!(levels(&state), [None; 4]);
+        assert!(!document(&state).unsaved());
+    }
+
+    #[test]
+    fn what_is_said_above_the_picture_goes_for_all_chosen_shots() {
+        let mut state = state(&["a", "b", "c"]);
+        update(&mut state, Command::Choose("c".to_owned(), Pick::Toggle));
+        let edit = |what| Command::Edit(Edit::Describe { shot: "a".to_owned(), what });
+        update(&mut state, edit(Description::View(View::Pedicle)));
+        update(&mut state, edit(Description::Taken(Some("10:42".to_owned()))));
+        let said: Vec<_> =
+            document(&state).case().shots.iter().map(|s| (s.view, s.taken.is_some())).collect();
+        let (lateral, pedicle) = (View::Lateral, View::Pedicle);
+        assert_eq!(said, [(pedicle, true), (lateral, false), (pedicle, false)], "a time is each shot's own");
+        let Hand::Next(step) = document(&state).hand else { panic!("nothing is asked for") };
+        assert_eq!(step.kind, MarkKind::Pedicle);
+    }
+
+    #[test]
+    fn sorting_takes_no_mark_in_hand_until_it_ends() {
+        let mut state = state(&["a", "b"]);
+        assert!(document(&state).hand.places());
+        for command in [Command::Sort, Command::NextShot, Command::Say(Description::View(View::Ap))] {
+            update(&mut state, command);
+            assert_eq!(document(&state).hand, Hand::Nothing);
+        }
+        update(&mut state, Command::Sort);
+        assert!(document(&state).hand.places());
+    }
+
+    #[test]
+    fn the_rows_follow_the_shown_shot_and_stay_where_they_are_told_to() {
+        let mut state = state(&["a", "b"]);
+        assert_eq!(document(&state).scope(), Scope::ToSort);
+        for what in [
+            Description::Level(Some(Level::L4)),
+            Description::Side(Some(Side::Right)),
+            Description::Stage(Some(Stage::Final)),
+        ] {
+            update(&mut state, Command::Say(what));
+        }
+        let l4 = Scope::Body(Level::L4, Side::Right);
+        assert_eq!(document(&state).scope(), l4);
+        update(&mut state, Command::ShowRows(Scope::ToSort));
+        assert_eq!(document(&state).shown.as_deref(), Some("b"));
+        update(&mut state, Command::ShowRows(Scope::Body(Level::L5, Side::Left)));
+        assert_eq!(document(&state).shown.as_deref(), Some("b"), "an empty body shows no other picture");
+        assert!(document(&state).listed().is_empty());
+        update(&mut state, Command::ShowRows(l4));
+        assert_eq!(document(&state).shown.as_deref(), Some("a"));
+        update(&mut state, Command::ShowRows(Scope::All));
+        update(&mut state, Command::NextShot);
+        assert_eq!(document(&state).scope(), Scope::All);
+    }
+
+    #[test]
+    fn chosen_shots_move_and_go_together() {
+        let mut state = state(&["a", "b", "c", "d"]);
+        update(&mut state, Command::ShowRows(Scope::All));
+        update(&mut state, Command::ChooseNext);
+        update(&mut state, Command::ShotLater);
+        assert_eq!(ids(&state), ["c", "a", "b", "d"]);
+        update(&mut state, Command::ShotEarlier);
+        update(&mut state, Command::ShotEarlier);
+        assert_eq!(ids(&state), ["a", "b", "c", "d"], "at the start they stay");
+        update(&mut state, Command::RemoveShot);
+        assert_eq!((ids(&state), document(&state).shown.as_deref()), (vec!["c", "d"], Some("c")));
+        update(&mut state, Command::Undo);
+        assert_eq!(ids(&state), ["a", "b", "c", "d"]);
+    }
+
+    #[test]
+    fn shots_are_ordered_by_time_in_one_step() {
+        let mut state = state(&["a", "b", "c"]);
+        for (id, time) in [("a", "10:03"), ("b", "10:01"), ("c", "10:02")] {
+            let what = Description::Taken(Some(time.to_owned()));
+            update(&mut state, Command::Edit(Edit::Describe { shot: id.to_owned(), what }));
+        }
+        update(&mut state, Command::OrderByTime);
+        assert_eq!(ids(&state), ["b", "c", "a"]);
+        update(&mut state, Command::Undo);
+        assert_eq!(ids(&state), ["a", "b", "c"]);
+    }
+
+    #[test]
+    fn a_copy_is_shown_and_the_other_side_needs_a_side() {
+        let mut state = state(&["a"]);
+        let marks = Marks::new().with(MarkKind::Tip, &[(1.0, 1.0)]);
+        update(&mut state, Command::Edit(Edit::SetMarks { shot: "a".to_owned(), marks }));
+        update(&mut state, Command::Duplicate);
+        assert_eq!(document(&state).shown.as_deref(), Some("a-copy"));
+        assert_eq!(document(&state).shot().unwrap().marks.placed().count(), 1);
+        assert!(!Command::DuplicateOtherSide.available(&state));
+        update(&mut state, Command::Say(Description::Side(Some(Side::Right))));
+        assert!(Command::DuplicateOtherSide.available(&state));
+        update(&mut state, Command::DuplicateOtherSide);
+        let shot = document(&state).shot().unwrap();
+        assert_eq!((shot.id.as_str(), shot.side), ("a-copy-left", Some(Side::Left)));
+    }
+
+    #[test]
+    fn a_disc_asks_for_its_bodies_and_can_be_taken_back() {
+        let mut state = state(&[]);
+        update(&mut state, Command::SwitchDisc(Level::L4));
+        assert_eq!(document(&state).case().discs, ["L4-L5"]);
+        assert_eq!(document(&state).plan().bodies.len(), 2);
+        update(&mut state, Command::SwitchDisc(Level::L4));
+        assert!(document(&state).case().discs.is_empty());
+    }
+}

@@ -1,0 +1,227 @@
+//! A shot at a glance: how far it has come and what its reading says.
+
+use crate::app::marking::guide::capital;
+use crate::case::document::{Case, Shot};
+use crate::case::plan::standing::{Standing, standing};
+use crate::case::readings::ShotReading;
+use crate::case::readings::body_map::body_map;
+use crate::measure::body::BodyMap;
+use crate::measure::issue::IssueCode;
+use crate::measure::mark::Stage;
+use crate::measure::quantity::{Influence, Quantity};
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme;
+use crate::scene::format;
+
+/// What follows from a shot's marks.
+#[derive(Clone, Debug)]
+pub struct ShotSummary {
+    /// The reading.
+    pub reading: ShotReading,
+    /// The body map, which needs no tip.
+    pub map: Option<BodyMap>,
+    /// How far the shot has come.
+    pub standing: Standing,
+}
+
+impl ShotSummary {
+    /// A shot with its reading.
+    #[must_use]
+    pub fn new(case: &Case, shot: &Shot, reading: ShotReading) -> Self {
+        let map = body_map(case, shot);
+        let standing = standing(shot, &reading);
+        Self { reading, map, standing }
+    }
+
+    /// The fractions that are read, with their names; AP offsets are signed.
+    #[must_use]
+    pub fn quantities(&self) -> Vec<(ShortName, &Quantity)> {
+        match &self.reading {
+            ShotReading::Lateral(reading) => reading
+                .tip
+                .iter()
+                .flat_map(|tip| [(ShortName::Depth, &tip.along), (ShortName::Height, &tip.height)])
+                .collect(),
+            ShotReading::Ap(reading) => {
+                let across = reading.tip.as_ref().map(|tip| (ShortName::Across, &tip.along));
+                let offset = reading.midline_by.best().map(|(_, offset)| offset);
+                let height = reading.height.as_ref().map(|height| (ShortName::Height, height));
+                across.into_iter().chain(offset.map(|q| (ShortName::Midline, q))).chain(height).collect()
+            }
+            ShotReading::Pedicle(reading) => {
+                reading.radius.as_ref().map(|radius| (ShortName::Radius, radius)).into_iter().collect()
+            }
+        }
+    }
+
+    /// Whether an issue puts the reading itself in doubt, so that a verdict must not stand without a word.
+    #[must_use]
+    pub fn doubted(&self) -> bool {
+        self.reading.issues().iter().any(|issue| {
+            matches!(
+                issue.code,
+                IssueCode::BodyCutOff
+                    | IssueCode::WallsSwapped
+                    | IssueCode::ImplausibleShape
+                    | IssueCode::DeformedBody
+                    | IssueCode::DoubleContour
+                    | IssueCode::FrameChanged
+            )
+        })
+    }
+
+    /// The verdict on a quantity.
+    #[must_use]
+    pub fn verdict(&self, named: ShortName) -> Option<&Verdict> {
+        let rule = match named {
+            ShortName::Depth => VerdictRule::Band(Rule::Depth),
+            ShortName::Height => VerdictRule::Band(Rule::Height),
+            ShortName::Midline => VerdictRule::Band(Rule::Midline),
+            ShortName::Radius => VerdictRule::Docking,
+            ShortName::Across => return None,
+        };
+        self.reading.verdicts().iter().find(|verdict| verdict.rule == rule)
+    }
+}
+
+/// A quantity of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ShortName {
+    /// Depth fraction.
+    Depth,
+    /// Height fraction.
+    Height,
+    /// Fraction across the body.
+    Across,
+    /// Offset from the midline.
+    Midline,
+    /// Distance from the pedicle's centre, its border at 1.
+    Radius,
+}
+
+impl ShortName {
+    /// In a word.
+    #[must_use]
+    pub const fn word(self) -> &'static str {
+        match self {
+            Self::Depth => "Depth",
+            Self::Height => "Height",
+            Self::Across => "Across",
+            Self::Midline => "From the midline",
+            Self::Radius => "From the pedicle's centre",
+        }
+    }
+
+    /// As it continues a sentence, without an article.
+    #[must_use]
+    pub const fn phrase(self) -> &'static str {
+        match self {
+            Self::Depth => "depth",
+            Self::Height => "height",
+            Self::Across => "place across the body",
+            Self::Midline => "offset from the midline",
+            Self::Radius => "distance from the pedicle's centre",
+        }
+    }
+
+    /// From where to where it is counted.
+    #[must_use]
+    pub const fn scale(self) -> &'static str {
+        match self {
+            Self::Depth => "from the posterior wall (0 %) to the anterior wall (100 %)",
+            Self::Height => "from the superior (0 %) to the inferior end plate (100 %)",
+            Self::Across => "from the wall of the entry side (0 %) to the opposite wall (100 %)",
+            Self::Midline => "as a share of the body's width; negative short of the midline",
+            Self::Radius => "0 % in the centre, 100 % on the outline",
+        }
+    }
+}
+
+/// How far a shot has come, in a word or two.
+#[must_use]
+pub const fn standing_words(standing: Standing) -> &'static str {
+    format::standing(standing)
+}
+
+/// A shot's view and stage as short as they can be said.
+#[must_use]
+pub fn short_words(shot: &Shot) -> String {
+    let view = capital(format::view(shot.view));
+    let stage = match shot.stage {
+        None => return view,
+        Some(Stage::Docking) => "docking",
+        Some(Stage::Pedicle) => "pedicle",
+        Some(Stage::PosteriorWall) => "posterior wall",
+        Some(Stage::Stylet) => "stylet",
+        Some(Stage::Final) => "final",
+    };
+    format!("{view}, {stage}")
+}
+
+/// The sign of how far a shot has come, and what it stands for.
+#[must_use]
+pub const fn standing_sign(standing: Standing) -> (Role, Glyph) {
+    match standing {
+        Standing::Unmarked => (Role::Nothing, Glyph::Ring),
+        Standing::Incomplete => (Role::Text, Glyph::Ring),
+        Standing::Draft => (Role::Text, Glyph::Target),
+        Standing::Blocked | Standing::HeightOnly => (Role::Undecided, Glyph::Bar),
+        Standing::Read => (Role::Text, Glyph::Plus),
+        Standing::Judged(state) => theme::state_sign(state),
+    }
+}
+
+/// The share of a quantity's variance that one mark costs.
+#[must_use]
+pub fn share(quantity: &Quantity, influence: &Influence) -> f64 {
+    let variance = quantity.sd() * quantity.sd();
+    if variance > 0.0 { influence.sd * influence.sd / variance } else { 0.0 }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::case::readings::{Picture, read_shot};
+    use crate::measure::issue::Issue;
+    use crate::measure::mark::MarkKind;
+    use crate::measure::mark::View;
+
+    #[test]
+    fn a_quantity_comes_with_its_verdict_and_its_shares_add_up() {
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.stage = Some(Stage::Final);
+        shot.marks = shot
+            .marks
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(351.0, 358.0)]);
+        let case = Case { shots: vec![shot.clone()], ..Case::default() };
+        let looked = ShotSummary::new(&case, &shot, read_shot(&case, 0, |_| Picture::NotLookedAt));
+        assert!(matches!(looked.standing, Standing::Judged(_)) && looked.map.is_some());
+        assert!(!looked.doubted());
+        let quantities = looked.quantities();
+        assert_eq!(quantities.len(), 2);
+        for (named, quantity) in quantities {
+            assert!(looked.verdict(named).is_some());
+            let view = quantity.budget.view.powi(2) / quantity.sd().powi(2);
+            let marks: f64 = quantity.influences.iter().map(|influence| share(quantity, influence)).sum();
+            assert!((view + marks - 1.0).abs() < 1e-9, "{named:?} {view} {marks}");
+        }
+    }
+
+    #[test]
+    fn a_body_cut_off_puts_its_verdict_in_doubt() {
+        let mut reading = ShotReading::Lateral(Box::default());
+        let case = Case::default();
+        let shot = Shot::new("a", "a.png", View::Lateral);
+        assert!(!ShotSummary::new(&case, &shot, reading.clone()).doubted());
+        if let ShotReading::Lateral(lateral) = &mut reading {
+            lateral
+                .issues
+                .push(Issue::new(IssueCode::BodyCutOff, "A corner lies at the edge of the picture."));
+        }
+        assert!(ShotSummary::new(&case, &shot, reading).doubted());
+    }
+}

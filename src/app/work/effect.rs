@@ -1,0 +1,237 @@
+//! File work as values: what is to be done, and what came of it.
+
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::SystemTime;
+
+use crate::app::pages;
+use crate::app::session::state::{Leave, PictureKey, Purpose};
+use crate::case::document::Case;
+use crate::case::document::redaction::Cover;
+use crate::case::image::facts::Facts;
+use crate::case::image::frame::Frame;
+use crate::io::store::autosave::Leftover;
+use crate::io::store::save::Seen;
+use crate::measure::reading::FrameExtent;
+use crate::scene::window_level::{GreyTile, WindowLevel};
+
+/// What a save may write over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Over {
+    /// Nothing: the name must be free.
+    Nothing,
+    /// The file as it was last seen.
+    Seen(Seen),
+    /// Whatever is there, because the user has said so.
+    Anything,
+}
+
+/// Something to be done at the edge.
+#[derive(Clone, Debug, PartialEq)]
+pub enum Effect {
+    /// Ask the user for a path with the system's dialog.
+    Ask {
+        /// What for.
+        purpose: Purpose,
+        /// Where to begin, and the name to propose.
+        suggestion: Option<PathBuf>,
+        /// What to do after saving.
+        leave: Leave,
+    },
+    /// Open whatever these paths are: a case file, pictures, folders.
+    Open {
+        /// The paths.
+        paths: Vec<PathBuf>,
+        /// For a case of their own, for the one that is open, or for a shot of it.
+        purpose: Purpose,
+    },
+    /// Open the demonstration.
+    OpenDemonstration,
+    /// Find recent cases and unsaved work.
+    LookAround,
+    /// Write the case.
+    Save {
+        /// The case.
+        case: Box<Case>,
+        /// Where to.
+        file: PathBuf,
+        /// What it may write over.
+        onto: Over,
+    },
+    /// Export the case into a new folder.
+    Export {
+        /// The case.
+        case: Box<Case>,
+        /// The file its pictures are named from, if it has one.
+        file: Option<PathBuf>,
+        /// Where to.
+        folder: PathBuf,
+        /// Although words may be readable in pictures.
+        as_is: bool,
+    },
+    /// Keep the unsaved work beside the case.
+    Keep {
+        /// The case.
+        case: Box<Case>,
+        /// Its file, if it has one.
+        file: Option<PathBuf>,
+        /// What the file held when the work began.
+        seen: Option<Seen>,
+    },
+    /// The unsaved work that is kept is no longer needed.
+    Drop,
+    /// From now on this unsaved work is the window's own.
+    Adopt(Box<Leftover>),
+    /// Delete unsaved work that was found.
+    Forget(Box<Leftover>),
+    /// Decode a picture.
+    Decode {
+        /// Which.
+        key: PictureKey,
+        /// Before others.
+        first: bool,
+        /// Whether its samples are wanted, and not only what is known of it and a small picture.
+        samples: bool,
+    },
+    /// Leave the rest of the pictures unread that are being opened.
+    Stop,
+    /// Work for a page.
+    Page(pages::PageWork),
+    /// End the program.
+    Quit,
+}
+
+/// Pictures that were found.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FoundImage {
+    /// A picture's file.
+    pub path: PathBuf,
+    /// Digest of its bytes.
+    pub digest: Option<String>,
+    /// Time taken as the file says it.
+    pub taken: Option<String>,
+}
+
+/// A decoded picture with what follows from it.
+#[derive(Clone, Debug)]
+pub struct Decoded {
+    /// The samples, where they are wanted.
+    pub frame: Option<Arc<Frame>>,
+    /// Digest of its file.
+    pub digest: String,
+    /// What the user should know of the file.
+    pub warnings: Vec<String>,
+    /// What the file says beside the samples.
+    pub facts: Facts,
+    /// Its size and field.
+    pub extent: FrameExtent,
+    /// A small picture of it.
+    pub small: Arc<GreyTile>,
+    /// The grey levels that suit it.
+    pub greys: WindowLevel,
+    /// Places that look like burned-in words, as covers to propose.
+    pub proposed: Vec<Cover>,
+}
+
+/// What came of an effect.
+#[derive(Clone, Debug)]
+pub enum Outcome {
+    /// The user chose paths; `None` when they thought better of it.
+    Chosen {
+        /// What for.
+        purpose: Purpose,
+        /// The paths.
+        paths: Option<Vec<PathBuf>>,
+        /// What to do after saving.
+        leave: Leave,
+    },
+    /// There is no dialog of the system.
+    NoDialog {
+        /// What for.
+        purpose: Purpose,
+        /// Where to begin, and the name to propose.
+        suggestion: Option<PathBuf>,
+        /// What to do after saving.
+        leave: Leave,
+    },
+    /// A case was opened.
+    Opened {
+        /// The case.
+        case: Box<Case>,
+        /// Its file.
+        file: PathBuf,
+        /// What the file holds.
+        seen: Seen,
+        /// Unsaved work on it.
+        leftover: Option<Box<Leftover>>,
+    },
+    /// Pictures were found.
+    Pictures {
+        /// For a case of their own, or for the one that is open.
+        purpose: Purpose,
+        /// The pictures.
+        found: Vec<FoundImage>,
+        /// Sentences about what could not be used.
+        trouble: Vec<String>,
+    },
+    /// Pictures are being read.
+    Progress {
+        /// How many have been.
+        done: usize,
+        /// How many there are.
+        of: usize,
+    },
+    /// Something could not be opened.
+    NotOpened(String),
+    /// What lies around.
+    Around {
+        /// Recent cases.
+        recent: Vec<PathBuf>,
+        /// Unsaved work.
+        leftovers: Vec<Leftover>,
+        /// When it was looked.
+        now: SystemTime,
+    },
+    /// The case was written.
+    Saved {
+        /// The case as it was written.
+        case: Box<Case>,
+        /// Where.
+        file: PathBuf,
+        /// What the file holds now.
+        seen: Seen,
+        /// The time of day.
+        at: String,
+    },
+    /// The file is not the one that may be written over; nothing was written.
+    Changed {
+        /// Which.
+        file: PathBuf,
+        /// One sentence.
+        text: String,
+    },
+    /// The case could not be written.
+    NotSaved(String),
+    /// The case was exported into this folder.
+    Exported(PathBuf),
+    /// Words may be readable in pictures; nothing was exported.
+    InDoubt {
+        /// Where it was to go.
+        folder: PathBuf,
+        /// One sentence for each shot.
+        sentences: Vec<String>,
+    },
+    /// The unsaved work could not be kept.
+    NotKept(String),
+    /// Something the user should know, in a sentence; whatever is under way goes on.
+    Told(String),
+    /// Work for a page is done.
+    Page(pages::PageDone),
+    /// A picture is there, or one sentence says why not.
+    Picture {
+        /// Which.
+        key: PictureKey,
+        /// What came of it.
+        result: Result<Box<Decoded>, String>,
+    },
+}

@@ -1,0 +1,322 @@
+//! Runs effects through `io`. Nothing else in the window touches a file.
+
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
+use std::time::SystemTime;
+
+use crate::app::files::saving::is_case_name;
+use crate::app::marking::guide::capital;
+use crate::app::pages;
+use crate::app::session::state::{PictureKey, Purpose};
+use crate::app::work::effect::{Decoded, Effect, FoundImage, Outcome, Over};
+use crate::case::document::Case;
+use crate::case::image::burned_in::proposed_covers;
+use crate::case::image::frame::Frame;
+use crate::case::image::taken;
+use crate::io::clock;
+use crate::io::error::{Error, ErrorKind};
+use crate::io::export::case_folder::{Keep, NotExported, export_case};
+use crate::io::files;
+use crate::io::import;
+use crate::io::import::source::Source;
+use crate::io::store::autosave::{self, Autosave};
+use crate::io::store::home;
+use crate::io::store::save::{self, Onto};
+use crate::scene::window_level::{Region, WindowLevel, render};
+
+/// Longer side of the small picture of a shot, in pixels.
+const SMALL_SIDE: u32 = 192;
+/// How many pictures of one folder are taken in at once.
+const MANY: usize = 500;
+/// Up to so many pictures are decoded before they are taken in.
+const FEW: usize = 12;
+/// The largest file that stays open while its frames are looked through, in bytes.
+const LARGEST_FILM: u64 = 256 << 20;
+
+/// What file work needs to remember from one effect to the next.
+#[derive(Debug, Default)]
+pub struct Performer {
+    autosave: Autosave,
+    stop: Arc<AtomicBool>,
+    film: Option<Film>,
+}
+
+/// The file of several frames that was read last, as long as it is the same on the disk.
+#[derive(Debug)]
+struct Film {
+    path: PathBuf,
+    seen: (u64, SystemTime),
+    source: Source,
+}
+
+impl Performer {
+    /// One that leaves the rest of a folder unread once `stop` is true.
+    #[must_use]
+    pub fn stopped_by(stop: Arc<AtomicBool>) -> Self {
+        Self { stop, ..Self::default() }
+    }
+
+    /// Carries an effect out; `say` hears how far long work has come. Dialogs and the program's end are the window's
+    /// own; they give nothing here.
+    pub fn perform(&mut self, effect: Effect, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+        match effect {
+            Effect::Open { paths, purpose } => open(&paths, purpose, &self.stop, say),
+            Effect::OpenDemonstration => demonstration(),
+            Effect::LookAround => look_around(),
+            Effect::Save { case, file, onto } => {
+                let onto = match &onto {
+                    Over::Nothing => Onto::Nothing,
+                    Over::Seen(seen) => Onto::Seen(seen),
+                    Over::Anything => Onto::Anything,
+                };
+                vec![match save::save_case(&file, &case, onto) {
+                    Ok(seen) => {
+                        // A list of recent cases that cannot be written is no reason to trouble anyone.
+                        let _ = home::remember_case(&file);
+                        Outcome::Saved { case, file, seen, at: clock::time_of_day() }
+                    }
+                    Err(error) if error.kind == ErrorKind::Conflict => {
+                        Outcome::Changed { file, text: format!("{}.", capital(&error.text)) }
+                    }
+                    Err(error) => Outcome::NotSaved(sentence(&error)),
+                }]
+            }
+            Effect::Export { case, file, folder, as_is } => {
+                vec![export(&case, file.as_deref(), folder, as_is)]
+            }
+            Effect::Keep { case, file, seen } => {
+                match self.autosave.write(&case, file.as_deref(), seen.as_ref()) {
+                    Ok(()) => Vec::new(),
+                    Err(error) => {
+                        let text =
+                            format!("Unsaved work cannot be kept in case of a crash: {}", sentence(&error));
+                        vec![Outcome::NotKept(text)]
+                    }
+                }
+            }
+            Effect::Drop => {
+                // What is left over is offered at the next start; that is no harm.
+                let _ = self.autosave.discard();
+                Vec::new()
+            }
+            Effect::Adopt(leftover) => {
+                self.autosave = Autosave::adopt(&leftover);
+                Vec::new()
+            }
+            Effect::Forget(leftover) => match autosave::discard_leftover(&leftover) {
+                Ok(()) => Vec::new(),
+                Err(error) => vec![Outcome::NotOpened(sentence(&error))],
+            },
+            Effect::Decode { key, samples, .. } => vec![self.decode(key, samples)],
+            Effect::Page(work) => vec![Outcome::Page(pages::perform(work, &self.stop, say))],
+            Effect::Ask { .. } | Effect::Stop | Effect::Quit => Vec::new(),
+        }
+    }
+}
+
+impl Performer {
+    /// Decodes a picture. A file of several frames stays open for the next of them, so that looking through frames
+    /// does not read it again and again; a still, or a very large file, does not.
+    fn decode(&mut self, key: PictureKey, samples: bool) -> Outcome {
+        let seen = files::size_and_time(&key.path);
+        if let Some(film) = &self.film
+            && film.path == key.path
+            && Some(film.seen) == seen
+        {
+            let frame = film.source.frame(key.frame);
+            return decode(key, frame, samples);
+        }
+        match Source::open(&key.path) {
+            Ok(source) => {
+                let frame = source.frame(key.frame);
+                if let Some(seen) = seen.filter(|(bytes, _)| source.frames() > 1 && *bytes <= LARGEST_FILM) {
+                    self.film = Some(Film { path: key.path.clone(), seen, source });
+                }
+                decode(key, frame, samples)
+            }
+            Err(error) => decode(key, Err(error), samples),
+        }
+    }
+}
+
+fn export(case: &Case, file: Option<&Path>, folder: PathBuf, as_is: bool) -> Outcome {
+    let file = file.unwrap_or_else(|| Path::new(""));
+    match export_case(file, case, &folder, Keep::default(), as_is) {
+        Ok(()) => Outcome::Exported(folder),
+        Err(NotExported::InDoubt(sentences)) => Outcome::InDoubt { folder, sentences },
+        Err(NotExported::Impossible(sentences)) => Outcome::NotSaved(sentences.join(" ")),
+    }
+}
+
+/// An error as one sentence that names the file.
+fn sentence(error: &Error) -> String {
+    let text = error.to_string();
+    let text = text.trim_end_matches('.');
+    format!("{text}.")
+}
+
+fn open(
+    paths: &[PathBuf],
+    purpose: Purpose,
+    stop: &AtomicBool,
+    say: &mut dyn FnMut(Outcome),
+) -> Vec<Outcome> {
+    let mut listed = import::Listed::default();
+    let mut trouble = Vec::new();
+    for path in paths {
+        if path.is_dir() {
+            let cases = cases_in(path);
+            if let ([case], Purpose::Open, 1) = (cases.as_slice(), &purpose, paths.len()) {
+                return open_case(case);
+            }
+            match import::pictures_in(path) {
+                Ok(found) if found.pictures.is_empty() => {
+                    trouble.push(format!("There is no picture in the folder “{}”.", path.display()));
+                }
+                Ok(found) => listed.take(found),
+                Err(error) => trouble.push(sentence(&error)),
+            }
+        } else if import::is_directory(path) {
+            match import::listed_in(path) {
+                Ok(found) => listed.take(found),
+                Err(error) => trouble.push(sentence(&error)),
+            }
+        } else if is_case_name(path) {
+            if purpose == Purpose::Open {
+                return open_one_of(path, paths.len());
+            }
+            trouble.push(format!("“{}” is a case, not a picture; open it by itself.", path.display()));
+        } else {
+            listed.pictures.push(path.clone());
+        }
+    }
+    let import::Listed { mut pictures, missing } = listed;
+    if missing > 0 {
+        trouble.push(format!(
+            "{missing} pictures that the DICOMDIR lists are not there; copy the whole medium."
+        ));
+    }
+    if pictures.len() > MANY {
+        trouble.push(format!("Only the first {MANY} of {} pictures were taken in.", pictures.len()));
+        pictures.truncate(MANY);
+    }
+    let of = pictures.len();
+    let mut found = Vec::new();
+    for (done, path) in pictures.into_iter().enumerate() {
+        if stop.load(Ordering::Relaxed) {
+            trouble.push(format!("Stopped: {done} of {of} pictures were read, and those are taken in."));
+            break;
+        }
+        if of > 1 {
+            say(Outcome::Progress { done, of });
+        }
+        match looked_at(&path, of <= FEW) {
+            Ok((digest, taken)) => {
+                let taken = taken.or_else(|| files::written(&path).map(taken::of_file));
+                found.push(FoundImage { path, digest: Some(digest), taken });
+            }
+            // One that cannot be read keeps no other from being read.
+            Err(error) => trouble.push(sentence(&error)),
+        }
+    }
+    vec![Outcome::Pictures { purpose, found, trouble }]
+}
+
+/// A picture's digest and time. A few pictures are decoded, so that one that cannot be read is said at once; of many
+/// only the headers are read, so that the window need not wait, and each says itself what is wrong with it.
+fn looked_at(path: &Path, decoded: bool) -> Result<(String, Option<String>), Error> {
+    let source = Source::open(path)?;
+    if decoded {
+        source.frame(0)?;
+    }
+    Ok((source.digest().to_owned(), source.taken()))
+}
+
+/// Opens a case that was named together with other files, and says that those were left aside.
+fn open_one_of(path: &Path, of: usize) -> Vec<Outcome> {
+    let mut outcomes = open_case(path);
+    if of > 1 && matches!(outcomes.first(), Some(Outcome::Opened { .. })) {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        let text = format!("Only the case “{name}” was opened; open the other files one after another.");
+        outcomes.push(Outcome::Told(text));
+    }
+    outcomes
+}
+
+fn open_case(path: &Path) -> Vec<Outcome> {
+    match save::open_case(path) {
+        Ok(opened) => {
+            let _ = home::remember_case(path);
+            let file = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+            let leftover = autosave::leftovers_of(&file).into_iter().next().map(Box::new);
+            let told = told_of(&autosave::unreadable_of(&file));
+            let opened = Outcome::Opened { case: Box::new(opened.case), file, seen: opened.seen, leftover };
+            std::iter::once(opened).chain(told).collect()
+        }
+        Err(error) => vec![Outcome::NotOpened(sentence(&error))],
+    }
+}
+
+fn cases_in(folder: &Path) -> Vec<PathBuf> {
+    let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
+    let named = |path: &PathBuf| {
+        let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
+        name.ends_with(crate::app::files::saving::CASE_ENDING)
+    };
+    entries.map(|entry| entry.path()).filter(named).collect()
+}
+
+/// Unsaved work that cannot be offered is not passed over in silence.
+fn told_of(unreadable: &[Error]) -> Vec<Outcome> {
+    let told = |error: &Error| {
+        let text = format!("Unsaved work was left behind but cannot be taken back: {}", sentence(error));
+        Outcome::Told(text)
+    };
+    unreadable.iter().map(told).collect()
+}
+
+fn look_around() -> Vec<Outcome> {
+    let around = Outcome::Around {
+        recent: home::recent_cases(),
+        leftovers: autosave::leftovers_at_start(),
+        now: SystemTime::now(),
+    };
+    std::iter::once(around).chain(told_of(&autosave::unreadable_at_start())).collect()
+}
+
+fn demonstration() -> Vec<Outcome> {
+    match demonstration_file() {
+        Some(file) => open_case(&file),
+        None => vec![Outcome::NotOpened(
+            "The demonstration is not beside the program; open the folder sample-images by hand.".to_owned(),
+        )],
+    }
+}
+
+/// The demonstration beside the program or above it, else below the present folder.
+fn demonstration_file() -> Option<PathBuf> {
+    let program = std::env::current_exe().ok();
+    let here = std::env::current_dir().ok();
+    let near = program.iter().flat_map(|program| program.ancestors().skip(1).take(5));
+    near.chain(here.as_deref()).flat_map(|folder| cases_in(&folder.join("sample-images"))).next()
+}
+
+fn decode(key: PictureKey, frame: Result<Frame, Error>, samples: bool) -> Outcome {
+    let result = frame.map_err(|error| sentence(&error)).map(|frame| Box::new(decoded(frame, samples)));
+    Outcome::Picture { key, result }
+}
+
+/// A frame with what follows from it; without `samples` these are let go.
+pub(crate) fn decoded(frame: Frame, samples: bool) -> Decoded {
+    let extent = frame.extent();
+    let greys = WindowLevel::automatic(&frame, extent.field);
+    let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
+    let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
+    let proposed = proposed_covers(&frame, extent.field);
+    let (digest, warnings) = (frame.digest.clone(), frame.warnings.clone());
+    let facts = frame.facts.clone();
+    // Samples that nobody looks at yet are let go at once.
+    let frame = samples.then(|| Arc::new(frame));
+    Decoded { frame, digest, warnings, facts, extent, small, greys, proposed }
+}

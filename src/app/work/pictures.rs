@@ -1,0 +1,293 @@
+//! Which pictures are decoded, and which samples are kept in memory.
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+
+use crate::app::pages;
+use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
+use crate::app::shots::frames;
+use crate::app::work::effect::{Decoded, Effect};
+use crate::case::document::Shot;
+use crate::case::image::frame::Samples;
+use crate::case::image::offered_scale::Offer;
+use crate::case::readings;
+use crate::io::store::pictures::picture_path;
+
+/// What is left of the memory for pictures to the program itself, its small pictures, and to what is being decoded.
+const RESERVE_BYTES: usize = 320 << 20;
+/// The least that is kept beyond the shown picture, so that its neighbours can be there.
+const LEAST_BYTES: usize = 64 << 20;
+
+/// How many bytes of samples are kept beyond the shown picture's, of a memory for pictures of so many MiB.
+#[must_use]
+pub const fn kept_bytes_of(memory_mib: usize) -> usize {
+    let left = (memory_mib << 20).saturating_sub(RESERVE_BYTES);
+    if left < LEAST_BYTES { LEAST_BYTES } else { left }
+}
+
+/// What a reading needs to know of a shot's picture.
+#[must_use]
+pub fn about(
+    known: &BTreeMap<PictureKey, Known>,
+    pictures: &BTreeMap<PictureKey, Loading>,
+    file: Option<&Path>,
+    shot: &Shot,
+) -> readings::Picture {
+    let Ok(path) = picture_path(file.unwrap_or_else(|| Path::new("")), &shot.image) else {
+        return readings::Picture::Missing;
+    };
+    let key = PictureKey { path, frame: shot.frame };
+    if let Some(known) = known.get(&key) {
+        return readings::Picture::Present { extent: known.extent, digest: Some(known.digest.clone()) };
+    }
+    match pictures.get(&key) {
+        Some(Loading::Failed(_)) => readings::Picture::Missing,
+        Some(Loading::Busy | Loading::Ready(_) | Loading::Aside) | None => readings::Picture::NotLookedAt,
+    }
+}
+
+/// Asks for the shown picture first, then for its neighbours, then for every one of which nothing is known.
+pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
+    let Some(document) = &state.document else { return };
+    let shown = state.shown_key();
+    let near = [1, -1].map(|by| {
+        document.neighbour(by).and_then(|id| document.case().shot(id)).and_then(|shot| state.key_of(shot))
+    });
+    let all: Vec<PictureKey> = document.case().shots.iter().filter_map(|shot| state.key_of(shot)).collect();
+    let most = kept_bytes_of(state.display.memory_mib);
+    let mut ask = |state: &mut State, key: &PictureKey, first: bool| {
+        let there =
+            matches!(state.pictures.get(key), Some(Loading::Busy | Loading::Ready(_) | Loading::Failed(_)));
+        if !there {
+            state.pictures.insert(key.clone(), Loading::Busy);
+            effects.push(Effect::Decode { key: key.clone(), first, samples: true });
+        }
+    };
+    if let Some(key) = &shown {
+        ask(state, key, true);
+        use_now(state, key);
+    }
+    for key in pages::pictures(state) {
+        ask(state, &key, true);
+        use_now(state, &key);
+    }
+    if let Some(key) = frames::ahead(state) {
+        ask(state, &key, false);
+    }
+    for key in near.into_iter().flatten() {
+        // A neighbour whose samples were put aside comes back only where there is room, or it would go round.
+        let room = match state.known.get(&key) {
+            Some(known) => kept_bytes(state, shown.as_ref()) + largest_bytes(known) <= most,
+            None => true,
+        };
+        if room {
+            ask(state, &key, false);
+        }
+    }
+    // Of the others only the small picture is needed; their samples are not kept.
+    for key in all {
+        let there = state.known.contains_key(&key) || state.pictures.contains_key(&key);
+        if !there && state.glanced.insert(key.clone()) {
+            effects.push(Effect::Decode { key, first: false, samples: false });
+        }
+    }
+    spare(state, shown.as_ref(), most);
+}
+
+/// Takes in a decoded picture.
+pub(crate) fn receive(state: &mut State, key: PictureKey, result: Result<Box<Decoded>, String>) {
+    match result {
+        Ok(decoded) => {
+            let decoded = *decoded;
+            let again = state.known.get(&key).filter(|known| known.digest == decoded.digest);
+            let known = Known {
+                extent: decoded.extent,
+                // The small picture of the same file stays the same one, on the card too.
+                small: again.map_or(decoded.small, |known| Arc::clone(&known.small)),
+                digest: decoded.digest,
+                warnings: decoded.warnings,
+                frames: decoded.facts.frames,
+                frame_time_ms: decoded.facts.frame_time_ms,
+                proposed: decoded.proposed,
+                offer: Offer::of(&decoded.facts),
+                burned_in: decoded.facts.burned_in == Some(true),
+            };
+            state.known.insert(key.clone(), known);
+            let Some(frame) = decoded.frame else {
+                state.pictures.entry(key).or_insert(Loading::Aside);
+                if let Some(document) = &mut state.document {
+                    document.stale = true;
+                }
+                return;
+            };
+            let picture = Picture { frame, greys: decoded.greys };
+            state.pictures.insert(key.clone(), Loading::Ready(picture));
+            if !state.kept.contains(&key) {
+                // Not looked at yet: the first to be put aside.
+                state.kept.insert(0, key);
+            }
+        }
+        Err(sentence) => {
+            state.pictures.insert(key, Loading::Failed(sentence));
+        }
+    }
+    if let Some(document) = &mut state.document {
+        document.stale = true;
+    }
+}
+
+fn use_now(state: &mut State, key: &PictureKey) {
+    if state.kept.last() != Some(key) {
+        state.kept.retain(|other| other != key);
+        state.kept.push(key.clone());
+    }
+}
+
+/// Puts the samples aside that were looked at longest ago, as far as memory asks for it.
+fn spare(state: &mut State, shown: Option<&PictureKey>, most: usize) {
+    while kept_bytes(state, shown) > most {
+        let Some(index) = state.kept.iter().position(|key| Some(key) != shown) else { return };
+        let key = state.kept.remove(index);
+        if matches!(state.pictures.get(&key), Some(Loading::Ready(_))) {
+            state.pictures.insert(key, Loading::Aside);
+        }
+    }
+}
+
+/// Bytes of all samples but the shown picture's.
+fn kept_bytes(state: &State, shown: Option<&PictureKey>) -> usize {
+    let bytes = |key: &PictureKey| match state.pictures.get(key) {
+        Some(Loading::Ready(picture)) => match &picture.frame.samples {
+            Samples::Gray8(samples) => samples.len(),
+            Samples::Gray16(samples) => 2 * samples.len(),
+        },
+        _ => 0,
+    };
+    state.kept.iter().filter(|key| Some(*key) != shown).map(bytes).sum()
+}
+
+/// The most that a picture of this size can take.
+const fn largest_bytes(known: &Known) -> usize {
+    2 * known.extent.width as usize * known.extent.height as usize
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::session::document::Document;
+    use crate::case::document::Case;
+    use crate::case::image::frame::Frame;
+    use crate::measure::mark::View;
+    use crate::measure::reading::{Field, FrameExtent};
+    use crate::scene::window_level::{GreyTile, WindowLevel};
+
+    fn decoded(side: u32) -> Decoded {
+        let samples = Samples::Gray8(vec![0; side as usize * side as usize]);
+        let frame = Frame {
+            width: side,
+            height: side,
+            samples,
+            was_colour: false,
+            digest: "sha256:0".to_owned(),
+            warnings: Vec::new(),
+            taken: None,
+            facts: Default::default(),
+        };
+        let greys = WindowLevel::whole(&frame);
+        let extent = FrameExtent { width: side, height: side, field: Field::Whole };
+        let small = GreyTile { width: 1, height: 1, greys: vec![0] };
+        Decoded {
+            digest: frame.digest.clone(),
+            warnings: Vec::new(),
+            facts: frame.facts.clone(),
+            frame: Some(Arc::new(frame)),
+            extent,
+            small: Arc::new(small),
+            greys,
+            proposed: Vec::new(),
+        }
+    }
+
+    fn state(shots: usize) -> State {
+        let mut case = Case::default();
+        for i in 0..shots {
+            case.shots.push(Shot::new(format!("s{i}"), format!("{i}.png"), View::Lateral));
+        }
+        let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        State { document: Some(document), ..State::default() }
+    }
+
+    fn asked(effects: &[Effect]) -> Vec<String> {
+        let name = |path: &Path| path.file_name().map(|name| name.to_string_lossy().into_owned());
+        effects
+            .iter()
+            .filter_map(|effect| match effect {
+                Effect::Decode { key, .. } => name(&key.path),
+                _ => None,
+            })
+            .collect()
+    }
+
+    #[test]
+    fn the_shown_picture_comes_first_and_each_is_asked_for_once() {
+        let mut state = state(4);
+        if let Some(document) = &mut state.document {
+            document.show("s2");
+        }
+        let mut effects = Vec::new();
+        want(&mut state, &mut effects);
+        assert_eq!(asked(&effects), ["2.png", "3.png", "1.png", "0.png"]);
+        assert!(matches!(effects[0], Effect::Decode { first: true, .. }));
+        effects.clear();
+        want(&mut state, &mut effects);
+        assert!(effects.is_empty());
+    }
+
+    #[test]
+    fn samples_are_put_aside_and_asked_for_again_when_shown() {
+        let mut state = state(4);
+        let mut effects = Vec::new();
+        want(&mut state, &mut effects);
+        // 512 MiB leave 192 to pictures that are not shown.
+        state.display.memory_mib = 512;
+        let shots = state.document.as_ref().unwrap().case().shots.clone();
+        let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.key_of(shot)).collect();
+        for key in &keys {
+            receive(&mut state, key.clone(), Ok(Box::new(decoded(10_000))));
+        }
+        want(&mut state, &mut effects);
+        let aside: Vec<_> =
+            keys.iter().filter(|key| matches!(state.pictures.get(*key), Some(Loading::Aside))).collect();
+        assert_eq!(aside.len(), 1, "three others of 100 MB each, two fit");
+        effects.clear();
+        want(&mut state, &mut effects);
+        assert!(effects.is_empty(), "what was put aside is not asked for in turn");
+        assert!(matches!(state.shown_loading(), Some(Loading::Ready(_))));
+        let gone = aside[0].path.file_stem().unwrap().to_string_lossy().into_owned();
+        if let Some(document) = &mut state.document {
+            document.show(&format!("s{gone}"));
+        }
+        effects.clear();
+        want(&mut state, &mut effects);
+        assert_eq!(asked(&effects)[0], format!("{gone}.png"));
+    }
+
+    #[test]
+    fn a_picture_that_fails_is_not_asked_for_again_and_says_why() {
+        let mut state = state(1);
+        let mut effects = Vec::new();
+        want(&mut state, &mut effects);
+        let key = state.shown_key().unwrap();
+        receive(&mut state, key, Err("It is not there.".to_owned()));
+        effects.clear();
+        want(&mut state, &mut effects);
+        assert!(effects.is_empty());
+        let shot = state.document.as_ref().unwrap().case().shots[0].clone();
+        let file = Path::new("/x/a.case.json");
+        let about = about(&state.known, &state.pictures, Some(file), &shot);
+        assert_eq!(about, readings::Picture::Missing);
+    }
+}

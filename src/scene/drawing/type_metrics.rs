@@ -1,0 +1,179 @@
+//! The typeface: widths of words, and which glyph stands where, so that a layout is the same in every format.
+//!
+//! Words and numbers are in one light typeface whose figures all have the same width, so numbers stand in
+//! columns. The few signs it lacks are taken from a second one. Letters are not kerned, as in the window.
+
+use std::sync::OnceLock;
+
+use epaint_default_fonts::{HACK_REGULAR, UBUNTU_LIGHT};
+use ttf_parser::{Face, GlyphId, OutlineBuilder};
+
+use crate::scene::drawing::shape::TextSize;
+use crate::scene::drawing::theme::Theme;
+
+/// Share of the type size by which a character without a glyph is counted.
+const UNKNOWN: f64 = 0.6;
+
+/// Height of a capital as a share of the type size: what looks like the height of a line of numbers.
+pub const CAP_HEIGHT: f64 = 0.693;
+
+/// One glyph of a line.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct PlacedGlyph {
+    /// The character it stands for.
+    pub character: char,
+    /// How far from the line's left end it begins, as a share of the type size.
+    pub x: f64,
+}
+
+/// The typefaces in the order in which a character is looked for, read once.
+fn faces() -> &'static [Face<'static>] {
+    static FACES: OnceLock<Vec<Face<'static>>> = OnceLock::new();
+    FACES.get_or_init(|| typefaces().into_iter().filter_map(|data| Face::parse(data, 0).ok()).collect())
+}
+
+fn glyph(c: char) -> Option<(&'static Face<'static>, GlyphId)> {
+    faces().iter().find_map(|face| Some((face, face.glyph_index(c)?)))
+}
+
+/// The typefaces' files in the order in which a character is looked for, for formats that embed them.
+#[must_use]
+pub const fn typefaces() -> [&'static [u8]; 2] {
+    [UBUNTU_LIGHT, HACK_REGULAR]
+}
+
+/// Which of the typefaces has the character.
+#[must_use]
+pub fn typeface_of(c: char) -> Option<usize> {
+    faces().iter().position(|face| face.glyph_index(c).is_some())
+}
+
+/// Whether one of the typefaces has the character.
+#[must_use]
+pub fn has_glyph(c: char) -> bool {
+    glyph(c).is_some()
+}
+
+/// Width of a line of text in points.
+#[must_use]
+pub fn width(words: &str, size: TextSize) -> f64 {
+    width_at(words, Theme::points(size))
+}
+
+/// The same at a type size in points.
+#[must_use]
+pub fn width_at(words: &str, points: f64) -> f64 {
+    words.chars().map(advance).sum::<f64>() * points
+}
+
+/// The glyphs of a line from left to right.
+#[must_use]
+pub fn placed(words: &str) -> Vec<PlacedGlyph> {
+    let mut x = 0.0;
+    words
+        .chars()
+        .map(|character| {
+            let glyph = PlacedGlyph { character, x };
+            x += advance(character);
+            glyph
+        })
+        .collect()
+}
+
+/// Draws a character's outline into `builder`, in units of the type size with y upward, or nothing where it has
+/// none.
+pub fn outline(c: char, builder: &mut dyn OutlineBuilder) {
+    let Some((face, id)) = glyph(c) else { return };
+    let unit = 1.0 / f32::from(face.units_per_em());
+    face.outline_glyph(id, &mut Scaled { unit, to: builder });
+}
+
+/// Breaks words into lines no wider than `room` points; a single word wider than that has a line of its own.
+#[must_use]
+pub fn wrap(words: &str, size: TextSize, room: f64) -> Vec<String> {
+    let mut lines: Vec<String> = Vec::new();
+    let mut words = words.split_whitespace().peekable();
+    while let Some(word) = words.next() {
+        // A unit stays with its number.
+        let word = match words.next_if(|next| next.starts_with('%') || *next == "mm") {
+            Some(unit) => format!("{word} {unit}"),
+            None => word.to_owned(),
+        };
+        if let Some(line) = lines.last_mut() {
+            let longer = format!("{line} {word}");
+            if width(&longer, size) <= room {
+                *line = longer;
+                continue;
+            }
+        }
+        lines.push(word);
+    }
+    lines
+}
+
+fn advance(c: char) -> f64 {
+    let known = glyph(c).and_then(|(face, id)| {
+        let advance = face.glyph_hor_advance(id)?;
+        Some(f64::from(advance) / f64::from(face.units_per_em()))
+    });
+    known.unwrap_or(UNKNOWN)
+}
+
+/// Carries an outline from a typeface's own units to the type size.
+struct Scaled<'a> {
+    unit: f32,
+    to: &'a mut dyn OutlineBuilder,
+}
+
+impl OutlineBuilder for Scaled<'_> {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.to.move_to(x * self.unit, y * self.unit);
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.to.line_to(x * self.unit, y * self.unit);
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        let u = self.unit;
+        self.to.quad_to(x1 * u, y1 * u, x * u, y * u);
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        let u = self.unit;
+        self.to.curve_to(x1 * u, y1 * u, x2 * u, y2 * u, x * u, y * u);
+    }
+    fn close(&mut self) {
+        self.to.close();
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn numbers_stand_in_columns() {
+        let widths = ["0000", "1111", "−38±"].map(|w| width(w, TextSize::Body));
+        assert!((widths[0] - widths[1]).abs() < 1e-9 && (widths[0] - widths[2]).abs() < 1e-9);
+        assert!(width("mm", TextSize::Body) > width("ii", TextSize::Body));
+    }
+
+    #[test]
+    fn wrapping_keeps_every_word_and_the_room() {
+        let text = "The anterior wall reaches the edge of the frame: the depth may be read too large.";
+        let lines = wrap(text, TextSize::Body, 160.0);
+        assert!(lines.len() > 2);
+        assert!(lines.iter().all(|line| width(line, TextSize::Body) <= 160.0));
+        assert_eq!(lines.join(" "), text);
+        let units = wrap("inside with 95 % confidence, 12 mm", TextSize::Body, 96.0);
+        assert!(units.iter().all(|line| !line.starts_with('%') && !line.starts_with("mm")), "{units:?}");
+    }
+
+    #[test]
+    fn the_signs_the_texts_use_have_glyphs() {
+        for c in "●×?–−°±·…“”’½²→".chars() {
+            assert!(has_glyph(c), "no glyph for {c}");
+        }
+        for text in crate::scene::words::caution::FULL {
+            assert!(text.chars().all(has_glyph));
+        }
+    }
+}

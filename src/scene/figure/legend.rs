@@ -1,0 +1,58 @@
+//! What the lines of a figure mean.
+
+use crate::measure::mark::Stage;
+use crate::measure::settings::{Rule, Settings};
+use crate::scene::drawing::shape::{Role, Shape};
+use crate::scene::drawing::theme::Ground;
+use crate::scene::format;
+use crate::scene::overlay::shown_band;
+use crate::scene::page::PagePart;
+
+/// The lines that are drawn on the pictures among these parts, each with what it means.
+pub(super) fn legend(
+    parts: &[PagePart],
+    settings: &Settings,
+    stages: &[Option<Stage>],
+    scale_bar: bool,
+) -> Vec<(Role, String)> {
+    let drawn = |role: Role| {
+        let on_pictures = parts.iter().filter(|part| part.ground == Ground::Picture);
+        on_pictures.flat_map(|part| &part.scene.shapes).any(|shape| match shape {
+            Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
+            Shape::Strip { .. } | Shape::Shade { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
+        })
+    };
+    let band = |name: &str, rule| {
+        let mut bands = stages.iter().filter_map(|stage| shown_band(settings, *stage, rule));
+        let words = if rule == Rule::Midline { format::offset_band } else { format::band };
+        match bands.next() {
+            Some(first) if bands.all(|band| band == first) => format!("{name}, {}", words(first)),
+            _ => format!("{name}, by stage"),
+        }
+    };
+    let entries = [
+        (Role::Border, "border of the body".to_owned()),
+        (Role::Pedicle, "border of a pedicle".to_owned()),
+        (Role::MeanBorder, "border used: the mean of two contours".to_owned()),
+        (Role::SecondContour, "contour as marked".to_owned()),
+        (Role::DepthBand, band("depth of the target", Rule::Depth)),
+        (Role::HeightBand, band("height of the target", Rule::Height)),
+        (Role::MidHeight, "mid height".to_owned()),
+        (Role::MidlineBand, band("target about the midline", Rule::Midline)),
+        (Role::Midline, "midline of the verdict".to_owned()),
+        (Role::OtherMidline, "midline found another way".to_owned()),
+        (Role::SpinousProcess, "spinous process".to_owned()),
+        (Role::DockingTarget, "where docking aims".to_owned()),
+        (Role::Quadrants, "quarters of the pedicle".to_owned()),
+        (Role::Clock, "hours as seen in the picture".to_owned()),
+        (Role::Thirds, "thirds of the depth".to_owned()),
+        (Role::TipRegion, "tip with its 95 % region".to_owned()),
+        (Role::Electrode, "electrodes".to_owned()),
+        (Role::Cannula, "cannula".to_owned()),
+        (Role::Ruler, "ruler in steps of 10 %".to_owned()),
+        (Role::Frame, "scale bar, at the plane of the body".to_owned()),
+    ];
+    // The frame of a picture that cannot be opened is no scale bar.
+    let meant = |role: Role| if role == Role::Frame { scale_bar } else { drawn(role) };
+    entries.into_iter().filter(|(role, _)| meant(*role)).collect()
+}

@@ -1,0 +1,48 @@
+//! Questions for teaching: the same frame without and with the answer.
+
+use crate::case::document::Case;
+use crate::case::document::figure_spec::FigureKind;
+use crate::measure::mark::View;
+use crate::scene::figure::style::FigureStyle;
+use crate::scene::figure::{FigureOptions, FigureShot, figure};
+use crate::scene::overlay::LayerSet;
+use crate::scene::page::Page;
+
+/// A question and its answer, the same frame on both.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Question {
+    /// The picture without anything drawn on it.
+    pub asked: Page,
+    /// The same with overlay and readings.
+    pub answered: Page,
+}
+
+/// What is asked of a view.
+#[must_use]
+pub const fn sentence(view: View) -> &'static str {
+    match view {
+        View::Lateral => "How deep does the tip lie in the body, and how high?",
+        View::Ap => "How far from the midline does the tip lie, and how high?",
+        View::Pedicle => "Where on the pedicle does the tip dock?",
+    }
+}
+
+/// A question for each of the shots that has a reading, in their order, numbered where there are several. The question
+/// takes the place of a title.
+#[must_use]
+pub fn questions(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) -> Vec<Question> {
+    let read: Vec<&FigureShot<'_>> = shots.iter().filter(|shot| shot.reading.is_read()).collect();
+    let several = read.len() > 1;
+    let question = |(i, shot): (usize, &&FigureShot<'_>)| {
+        let asked = sentence(shot.shot.view);
+        let title = if several { format!("{}. {asked}", i + 1) } else { asked.to_owned() };
+        let style = FigureStyle { kind: Some(FigureKind::Shot), ..options.style.clone() };
+        let with = |layers: Option<LayerSet>| {
+            let options =
+                FigureOptions { title: Some(title.clone()), layers, style: style.clone(), ..options.clone() };
+            figure(case, std::slice::from_ref(*shot), &[], &options)
+        };
+        Question { asked: with(None), answered: with(Some(options.layers.unwrap_or_default())) }
+    };
+    read.iter().enumerate().map(question).collect()
+}

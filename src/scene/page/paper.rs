@@ -1,0 +1,309 @@
+//! A document on A4: pages filled from top to bottom, with headings, paragraphs, tables and drawings, a number on
+//! each page and the caution at its foot.
+
+use crate::geom::point::Point;
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::drawing::theme::{Ground, space};
+use crate::scene::drawing::type_metrics::wrap;
+use crate::scene::page::sheet::Sheet;
+use crate::scene::page::{Page, PagePart};
+use crate::scene::words::caution;
+
+/// Points of paper to a point of the layout: small type is then 9 points high.
+pub const SCALE: f64 = 0.75;
+/// A4 (ISO 216: 210 × 297 mm) in points of the layout, 72 points of paper to an inch of 25.4 mm.
+pub const SIZE: (f64, f64) = (210.0 / 25.4 * 72.0 / SCALE, 297.0 / 25.4 * 72.0 / SCALE);
+/// Room at the sides and at the top.
+const MARGIN: f64 = 60.0;
+/// Room at the foot, caution and page number included.
+const FOOT: f64 = 96.0;
+/// Width of what is written.
+pub const INNER: f64 = SIZE.0 - 2.0 * MARGIN;
+/// Pixels to a point of the layout where a page becomes pixels: some 200 to an inch.
+const RASTER: f64 = 2.0;
+
+/// A document under way.
+#[derive(Clone, Debug)]
+pub struct Paper {
+    /// The page being filled; what is put on it directly has to be given room with [`Self::need`] first.
+    pub sheet: Sheet,
+    /// What stands at the foot of every page beside its number.
+    name: String,
+    done: Vec<Sheet>,
+}
+
+/// A column of a table.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Column {
+    /// Its heading.
+    pub name: String,
+    /// Its share of the width; shares need not add up to anything.
+    pub share: f64,
+    /// Whether what is in it stands at its right edge, as numbers do.
+    pub at_right: bool,
+}
+
+impl Column {
+    /// A column of words.
+    #[must_use]
+    pub fn words(name: &str, share: f64) -> Self {
+        Self { name: name.to_owned(), share, at_right: false }
+    }
+
+    /// A column of numbers.
+    #[must_use]
+    pub fn numbers(name: &str, share: f64) -> Self {
+        Self { at_right: true, ..Self::words(name, share) }
+    }
+}
+
+fn fresh() -> Sheet {
+    Sheet::new(MARGIN, MARGIN, INNER, RASTER)
+}
+
+impl Paper {
+    /// An empty document; `name` stands at the foot of every page.
+    #[must_use]
+    pub fn new(name: &str) -> Self {
+        Self { sheet: fresh(), name: name.to_owned(), done: Vec::new() }
+    }
+
+    /// Height that is left on this page.
+    #[must_use]
+    pub fn room(&self) -> f64 {
+        SIZE.1 - FOOT - self.sheet.y
+    }
+
+    /// Begins a new page, unless this one is empty.
+    pub fn new_page(&mut self) {
+        if !self.sheet.is_empty() {
+            self.done.push(std::mem::replace(&mut self.sheet, fresh()));
+        }
+    }
+
+    /// Begins a new page where there is less than this height left.
+    pub fn need(&mut self, height: f64) {
+        if self.room() < height {
+            self.new_page();
+        }
+    }
+
+    /// Leaves some room, but none at the top of a page.
+    pub fn gap(&mut self, height: f64) {
+        if !self.sheet.is_empty() {
+            self.sheet.y += height;
+        }
+    }
+
+    /// The title of a document or of one of its parts.
+    pub fn title(&mut self, words: &str) {
+        self.need(120.0);
+        self.sheet.paragraph(words, Role::Text, TextSize::Large);
+        self.sheet.y += space::S2;
+    }
+
+    /// A heading, with room above it and never alone at the foot of a page.
+    pub fn heading(&mut self, words: &str) {
+        self.gap(space::S3);
+        self.need(80.0);
+        self.sheet.paragraph(words, Role::Text, TextSize::Body);
+        self.sheet.y += space::S1;
+    }
+
+    /// Words over the whole width, going on on the next page where they must.
+    pub fn paragraph(&mut self, words: &str) {
+        self.line(words);
+        self.sheet.y += space::S2;
+    }
+
+    /// The same without room below it, for lines that belong together.
+    pub fn line(&mut self, words: &str) {
+        self.written(words, Role::Text);
+    }
+
+    /// The same in words of less weight.
+    pub fn note(&mut self, words: &str) {
+        self.weak_line(words);
+        self.sheet.y += space::S2;
+    }
+
+    /// The same without room below it.
+    pub fn weak_line(&mut self, words: &str) {
+        self.written(words, Role::WeakText);
+    }
+
+    fn written(&mut self, words: &str, role: Role) {
+        for line in wrap(words, TextSize::Small, INNER) {
+            self.need(Sheet::line_height(TextSize::Small));
+            self.sheet.paragraph(&line, role, TextSize::Small);
+        }
+    }
+
+    /// A drawing in points at the left edge, with what it shows above and below it kept apart.
+    pub fn drawing(&mut self, scene: Scene) {
+        let height = scene.bounds.height();
+        self.need(height);
+        self.sheet.drawing(MARGIN, scene);
+        self.sheet.y += height + space::S3;
+    }
+
+    /// A table: headings, a thin line, and the rows, each kept whole; the headings come again on every further page.
+    /// Cells of a row without a column are left out.
+    pub fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
+        let total: f64 = columns.iter().map(|column| column.share).sum();
+        let mut places = Vec::new();
+        let mut x = MARGIN;
+        for column in columns {
+            let width = INNER * column.share / total.max(f64::MIN_POSITIVE);
+            places.push((x, width - space::S3, column.at_right));
+            x += width;
+        }
+        let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
+        let head = cells(&places, &names);
+        self.need(head.1 + 2.0 * Sheet::line_height(TextSize::Small));
+        self.head(&places, &head);
+        for row in rows {
+            let row = cells(&places, row);
+            if self.room() < row.1 {
+                self.new_page();
+                self.head(&places, &head);
+            }
+            self.row(&places, &row, Role::Text);
+        }
+        self.sheet.y += space::S2;
+    }
+
+    fn head(&mut self, places: &[Place], head: &Cells) {
+        self.row(places, head, Role::WeakText);
+        self.sheet.rule();
+        self.sheet.y -= space::S3 - space::S1;
+    }
+
+    fn row(&mut self, places: &[Place], (cells, height): &Cells, role: Role) {
+        let top = self.sheet.y;
+        for (&(x, width, at_right), lines) in places.iter().zip(cells) {
+            let place = if at_right { (x + width, AlignX::Right) } else { (x, AlignX::Left) };
+            for line in lines {
+                self.sheet.word(place, line, role, TextSize::Small);
+                self.sheet.y += Sheet::line_height(TextSize::Small);
+            }
+            self.sheet.y = top;
+        }
+        self.sheet.y = top + height;
+    }
+
+    /// The pages, each with its number, the document's name and the caution at its foot.
+    #[must_use]
+    pub fn finish(mut self) -> Vec<Page> {
+        self.new_page();
+        if self.done.is_empty() {
+            self.done.push(self.sheet);
+        }
+        let count = self.done.len();
+        let page = |(index, sheet): (usize, Sheet)| {
+            let mut page = sheet.finish(SIZE, SCALE);
+            page.parts.push(foot(&self.name, index + 1, count));
+            page
+        };
+        self.done.into_iter().enumerate().map(page).collect()
+    }
+}
+
+/// Left edge and width of a column, and whether its words stand at the right.
+type Place = (f64, f64, bool);
+/// The lines of a row's cells, and the row's height.
+type Cells = (Vec<Vec<String>>, f64);
+
+fn cells(places: &[Place], row: &[String]) -> Cells {
+    let cells: Vec<_> =
+        places.iter().zip(row).map(|(&(_, width, _), cell)| wrap(cell, TextSize::Small, width)).collect();
+    let mut height = Sheet::line_height(TextSize::Small);
+    for lines in &cells {
+        let of_lines = lines.iter().map(|_| Sheet::line_height(TextSize::Small)).sum();
+        height = f64::max(height, of_lines);
+    }
+    (cells, height + space::S1)
+}
+
+fn foot(name: &str, number: usize, of: usize) -> PagePart {
+    let room = Rect::new(0.0, 0.0, SIZE.0, SIZE.1);
+    let mut scene = Scene::new(Space::Points, room);
+    let mut y = SIZE.1 - FOOT + space::S4;
+    scene.line(vec![Point::new(MARGIN, y), Point::new(MARGIN + INNER, y)], Role::Frame);
+    y += space::S2;
+    let mut put = |x: f64, y: f64, align, words: &str| {
+        scene.text(Text::new(Point::new(x, y), words, Role::WeakText).aligned(align, AlignY::Top));
+    };
+    let number = format!("page {number} of {of}");
+    put(MARGIN + INNER, y, AlignX::Right, &number);
+    for line in wrap(name, TextSize::Small, INNER - 96.0).into_iter().take(1) {
+        put(MARGIN, y, AlignX::Left, &line);
+    }
+    for line in wrap(caution::SHORT, TextSize::Small, INNER) {
+        y += Sheet::line_height(TextSize::Small);
+        put(MARGIN, y, AlignX::Left, &line);
+    }
+    PagePart { room, scene, ground: Ground::Panel }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::drawing::shape::Shape;
+
+    fn placed(page: &Page) -> Vec<(f64, String)> {
+        let shapes = page.parts.iter().flat_map(|part| &part.scene.shapes);
+        let text = |shape: &Shape| match shape {
+            Shape::Text(text) => Some((text.at.y, text.words.clone())),
+            _ => None,
+        };
+        shapes.filter_map(text).collect()
+    }
+
+    #[test]
+    fn a_long_document_runs_over_pages_and_loses_nothing() {
+        let mut paper = Paper::new("Document");
+        paper.title("Title");
+        let rows: Vec<Vec<String>> = (0..200).map(|i| vec![format!("row-{i}"), "7".to_owned()]).collect();
+        paper.table(&[Column::words("name", 2.0), Column::numbers("n", 1.0)], &rows);
+        for i in 0..40 {
+            paper.paragraph(&format!("paragraph-{i} {}", "word ".repeat(60)));
+        }
+        let pages = paper.finish();
+        assert!(pages.len() > 3);
+        let all: Vec<_> = pages.iter().flat_map(Page::words).collect();
+        for i in 0..200 {
+            assert_eq!(all.iter().filter(|words| **words == format!("row-{i}").as_str()).count(), 1);
+        }
+        for i in 0..40 {
+            assert!(all.iter().any(|words| words.starts_with(&format!("paragraph-{i} "))));
+        }
+        for (i, page) in pages.iter().enumerate() {
+            let number = format!("page {} of {}", i + 1, pages.len());
+            let words = placed(page);
+            assert!(words.iter().any(|(_, words)| *words == number));
+            assert!(words.iter().any(|(_, words)| words.contains("Not a medical device")));
+            // Nothing runs into the foot or off the page.
+            let body = words.iter().take_while(|(_, words)| words != "Document" && *words != number);
+            for (y, words) in body {
+                assert!((MARGIN..SIZE.1 - FOOT).contains(y), "{y} {words}");
+            }
+        }
+        let heads = all.iter().filter(|words| **words == "name").count();
+        assert!(heads >= 4, "{heads}");
+    }
+
+    #[test]
+    fn an_empty_document_has_one_page() {
+        assert_eq!(Paper::new("x").finish().len(), 1);
+    }
+
+    #[test]
+    fn small_type_is_nine_points_on_paper() {
+        let page = &Paper::new("x").finish()[0];
+        assert!(
+            (crate::scene::drawing::theme::Theme::points(TextSize::Small) * page.scale - 9.0).abs() < 1e-9
+        );
+        assert!((page.size.0 * page.scale / 72.0 * 25.4 - 210.0).abs() < 1e-9);
+    }
+}

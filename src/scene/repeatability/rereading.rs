@@ -1,0 +1,286 @@
+//! What blind readings say, in words and plots: the same for the window, the command line and paper.
+
+use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::measure::settings::Settings;
+use crate::scene::drawing::shape::Scene;
+use crate::scene::drawing::theme::space;
+use crate::scene::format;
+use crate::scene::page::Page;
+use crate::scene::page::paper::{Column, Paper};
+use crate::scene::plot::agreement::{Words, agreement_plot};
+use crate::scene::repeatability::reliability::{report_lines, source_lines};
+use crate::study::mark_spread::{Scatter, Spread};
+use crate::study::places::{Part, PlaceKey};
+use crate::study::repeatability::{Reading, paired, report};
+use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
+
+/// The title on paper.
+const TITLE: &str = "How repeatable the readings are";
+/// Shares of the width that the columns of the marks' table have on paper.
+const WIDTHS: [f64; 8] = [4.2, 1.0, 2.0, 1.0, 0.7, 1.2, 1.4, 1.3];
+/// Size of a plot in points.
+pub const PLOT: (f64, f64) = (460.0, 280.0);
+
+/// A part of the results.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Section {
+    /// Its heading.
+    pub title: String,
+    /// What it says, line by line.
+    pub lines: Vec<String>,
+    /// A table below that: its headings and its rows, the first column in words, the others in numbers.
+    pub table: Option<(Vec<String>, Vec<Vec<String>>)>,
+    /// Its plot, if there is something to plot.
+    pub plot: Option<Scene>,
+}
+
+/// What the placement settings would become.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Adopting {
+    /// The settings with the measured figures.
+    pub settings: Settings,
+    /// What changes, in a sentence.
+    pub words: String,
+}
+
+/// Everything.
+#[derive(Clone, Debug, PartialEq)]
+pub struct Results {
+    /// The parts, in their order.
+    pub sections: Vec<Section>,
+    /// What the action that adopts the measured figures would do, if anything.
+    pub adopting: Option<Adopting>,
+}
+
+/// The results of a study, beside the settings that hold now.
+#[must_use]
+pub fn results(study: &Study<'_>, settings: &Settings) -> Results {
+    let mut sections = vec![overview(study), marks(study)];
+    sections.extend(study.reports.iter().map(|(what, _)| quantity(study, *what)));
+    let adopting = study.adopted(settings).filter(|adopted| adopted != settings).map(|adopted| Adopting {
+        words: format!(
+            "Placement error of bone marks {} mm instead of {}, of metal marks {} mm instead of {}.",
+            format::as_typed(adopted.bone_sd_mm),
+            format::as_typed(settings.bone_sd_mm),
+            format::as_typed(adopted.metal_sd_mm),
+            format::as_typed(settings.metal_sd_mm),
+        ),
+        settings: adopted,
+    });
+    Results { sections, adopting }
+}
+
+/// The results on paper.
+#[must_use]
+pub fn pages(results: &Results) -> Vec<Page> {
+    let mut paper = Paper::new(TITLE);
+    paper.title(TITLE);
+    for section in &results.sections {
+        paper.heading(&section.title);
+        for line in &section.lines {
+            if line.is_empty() {
+                paper.gap(space::S2);
+            } else {
+                paper.line(line);
+            }
+        }
+        if let Some((heads, rows)) = &section.table {
+            paper.gap(space::S2);
+            let columns: Vec<Column> = heads
+                .iter()
+                .zip(WIDTHS)
+                .enumerate()
+                .map(|(i, (head, share))| match i {
+                    0 => Column::words(head, share),
+                    _ => Column::numbers(head, share),
+                })
+                .collect();
+            paper.table(&columns, rows);
+        }
+        if let Some(plot) = &section.plot {
+            paper.gap(space::S2);
+            paper.drawing(plot.clone());
+        }
+    }
+    if let Some(adopting) = &results.adopting {
+        paper.heading("Placement settings");
+        paper.paragraph(&format!("As measured: {}", adopting.words));
+    }
+    paper.heading("Sources");
+    for line in source_lines() {
+        paper.weak_line(&line);
+    }
+    paper.finish()
+}
+
+/// What a quantity is called, with its unit.
+#[must_use]
+pub const fn measured(what: Measured) -> &'static str {
+    match what {
+        Measured::Depth => "Depth, % of the body's depth",
+        Measured::Height => "Height, % of the body's height",
+        Measured::Across => "Across, % of the body's width",
+    }
+}
+
+fn overview(study: &Study<'_>) -> Section {
+    let mut subjects: Vec<&str> = study.reads.iter().map(|read| read.subject.as_str()).collect();
+    subjects.dedup();
+    let mut readers: Vec<String> = Vec::new();
+    for read in &study.reads {
+        if !readers.contains(&read.rater) {
+            readers.push(read.rater.clone());
+        }
+    }
+    let mut lines = vec![format!(
+        "{}, {} by {} ({}).",
+        format::count(subjects.len(), "shot", "shots"),
+        format::count(study.reads.len(), "reading", "readings"),
+        format::count(readers.len(), "reader", "readers"),
+        readers.join(", "),
+    )];
+    if study.reads.iter().any(|read| read.first) {
+        let who = if readers.iter().any(|reader| reader == FIRST_MARKS) {
+            "a reader of their own, because the case names no operator"
+        } else {
+            "their operator's first round; blind rounds of that operator follow as the second and so on"
+        };
+        lines.push(format!("The first marks count as {who}. They were not made blind."));
+    }
+    if study.assumed_scale > 0 {
+        lines.push(format!(
+            "{} without a scale: millimetres there take the body for one of typical size.",
+            format::count(study.assumed_scale, "shot is", "shots are"),
+        ));
+    }
+    for (subject, reader, round) in &study.unread {
+        lines.push(format!(
+            "{subject}, {reader}, round {round}: its marks give no reading, so its cells are empty."
+        ));
+    }
+    Section { title: "What was read".to_owned(), lines, table: None, plot: None }
+}
+
+fn marks(study: &Study<'_>) -> Section {
+    let mut lines = vec![
+        "Standard deviation of a placed mark in each direction, with its 95 % interval. Borders are compared at their \
+         middle, across the border; being lines through several points, they do not count among all marks on bone."
+            .to_owned(),
+    ];
+    let spread = &study.marks;
+    if spread.places.is_empty() {
+        lines.push("No mark was placed twice on the same picture, so there is no spread yet.".to_owned());
+    }
+    let several = study.raters > 1;
+    let mut heads = vec!["place", "SD, mm", "95 % interval, mm", "SD, px", "df", "farthest, px"];
+    if several {
+        heads.extend(["own rounds, mm", "own rounds, px"]);
+        lines.push(
+            "The first columns are of all readers together, the last of each reader's own rounds; farthest is the \
+             largest distance of a reading from the mean of its picture."
+                .to_owned(),
+        );
+    }
+    let mut rows: Vec<Vec<String>> =
+        spread.places.iter().map(|(key, scatter)| row(&place(*key), scatter, several)).collect();
+    for (name, scatter) in [("all marks on bone", &spread.bone), ("all marks on metal", &spread.metal)] {
+        if scatter.all_px.is_some() {
+            rows.push(row(name, scatter, several));
+        }
+    }
+    let table = (!rows.is_empty()).then(|| (heads.into_iter().map(str::to_owned).collect(), rows));
+    Section { title: "Marks".to_owned(), lines, table, plot: None }
+}
+
+fn row(name: &str, scatter: &Scatter, several: bool) -> Vec<String> {
+    let said = |number: Option<f64>| number.map_or_else(|| "–".to_owned(), format::measured_briefly);
+    let sd = |spread: Option<Spread>| said(spread.map(|spread| spread.sd));
+    let interval = scatter.all_mm.map_or_else(
+        || "–".to_owned(),
+        |s| format!("{} to {}", format::measured_briefly(s.low), format::measured_briefly(s.high)),
+    );
+    let mut cells = vec![
+        name.to_owned(),
+        sd(scatter.all_mm),
+        interval,
+        sd(scatter.all_px),
+        scatter.all_px.map_or_else(String::new, |s| format::rounded(s.df)),
+        format::one_decimal(scatter.largest_px),
+    ];
+    if several {
+        cells.extend([sd(scatter.own_mm), sd(scatter.own_px)]);
+    }
+    cells
+}
+
+/// The name of a place.
+#[must_use]
+pub fn place(key: PlaceKey) -> String {
+    let seen = match key.view {
+        View::Lateral => "lateral",
+        View::Ap => "AP",
+        View::Pedicle => "down the pedicle",
+    };
+    let plate = matches!(key.kind, MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate);
+    let name = match key.part {
+        Part::Middle => format!("{}, middle", format::mark(key.kind)),
+        Part::First if plate && key.view == View::Ap => {
+            format!("{}, corner on the left of the picture", format::mark(key.kind))
+        }
+        Part::Last if plate && key.view == View::Ap => {
+            format!("{}, corner on the right of the picture", format::mark(key.kind))
+        }
+        Part::First => format::mark_point(MarkRef { kind: key.kind, index: 0 }, key.view, 2),
+        Part::Last => {
+            let index = key.kind.count().0.max(2) - 1;
+            format::mark_point(MarkRef { kind: key.kind, index }, key.view, index + 1)
+        }
+        Part::Nth(index) => {
+            format::mark_point(MarkRef { kind: key.kind, index }, key.view, key.kind.count().0)
+        }
+    };
+    format!("{seen}, {name}")
+}
+
+fn quantity(study: &Study<'_>, what: Measured) -> Section {
+    // In percent, so that numbers are those of the readings.
+    let percent = |reading: Reading| Reading { value: reading.value.map(|value| 100.0 * value), ..reading };
+    let readings: Vec<Reading> = table(&study.reads, what).into_iter().map(percent).collect();
+    let report = report(&readings);
+    let plot = report.comparisons.first().and_then(|comparison| {
+        let pair = comparison.pairs.first()?;
+        let words = Words {
+            what: measured(what).to_owned(),
+            first: format::shortened(&pair.first, 24),
+            second: format::shortened(&pair.second, 24),
+        };
+        let values = paired(&readings, &comparison.of, &pair.first, &pair.second);
+        Some(agreement_plot(&values, pair.agreement.as_ref()?, &words, PLOT))
+    });
+    Section { title: measured(what).to_owned(), lines: report_lines(&report), table: None, plot }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn places_have_names() {
+        let key = |view, kind, part| PlaceKey { view, kind, part };
+        for (key, name) in [
+            (
+                key(View::Lateral, MarkKind::SuperiorEndPlate, Part::First),
+                "lateral, posterior-superior corner",
+            ),
+            (key(View::Lateral, MarkKind::InferiorEndPlate, Part::Last), "lateral, anterior-inferior corner"),
+            (key(View::Ap, MarkKind::SuperiorEndPlate, Part::Last), "corner on the right of the picture"),
+            (key(View::Lateral, MarkKind::PosteriorWall, Part::Middle), "lateral, posterior wall, middle"),
+            (key(View::Lateral, MarkKind::Tip, Part::First), "lateral, tip"),
+            (key(View::Lateral, MarkKind::Cannula, Part::Last), "lateral, cannula, its mouth"),
+            (key(View::Ap, MarkKind::LeftPedicle, Part::Last), "AP, left pedicle, medial border"),
+            (key(View::Pedicle, MarkKind::Pedicle, Part::Nth(3)), "pedicle, lateral border"),
+        ] {
+            assert!(place(key).ends_with(name), "{}", place(key));
+        }
+    }
+}

@@ -1,0 +1,387 @@
+//! A series of bodies on paper: what it says in plots and tables, and every body; or one of the plots by itself.
+
+use crate::scene::drawing::shape::{Role, Scene, TextSize};
+use crate::scene::drawing::theme::space;
+use crate::scene::format;
+use crate::scene::page::Page;
+use crate::scene::page::paper::{self, Paper};
+use crate::scene::page::sheet::Sheet;
+use crate::scene::plot::{Chart, audit as charts, shares, tips};
+use crate::scene::words::audit::{
+    NOT_INDEPENDENT, THREE_WAYS, difference_cells, error_cells, group, limits, share,
+};
+use crate::scene::words::caution;
+use crate::scene::words::series_table::{cell, filter_words, heading, short, short_signed};
+use crate::stats::cusum::Rates;
+use crate::study::audit::Audit;
+use crate::study::selection::{Column, Filter};
+use crate::study::series::Treated;
+
+/// A series with what it says.
+#[derive(Clone, Copy, Debug)]
+pub struct SeriesReport<'a> {
+    /// The bodies, in the order of the table.
+    pub bodies: &'a [&'a Treated],
+    /// What they say.
+    pub audit: &'a Audit,
+    /// The rates of the cumulative sums.
+    pub rates: &'a Rates,
+    /// Which bodies were let through.
+    pub filter: &'a Filter,
+    /// How many case files were read.
+    pub files: usize,
+    /// Files that were passed over, a sentence each.
+    pub skipped: &'a [String],
+}
+
+/// One of the plots.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Plot {
+    /// All tips in a typical body.
+    Tips,
+    /// Shares in the target.
+    Shares,
+    /// The tip's error over time.
+    Errors,
+    /// Cumulative sums.
+    Sums,
+}
+
+/// Room for a heading on paper.
+const HEADING: f64 = 48.0;
+/// Height of a chart on paper.
+const CHART: f64 = 220.0;
+/// Size of a plot by itself: width, and height of each of its charts.
+const ALONE: (f64, f64) = (960.0, 300.0);
+/// Room around a plot by itself.
+const MARGIN: f64 = 24.0;
+/// Groups in one drawing of shares; more go on in another.
+const GROUPS: usize = 24;
+/// Columns of the table on paper, with their shares of the width; level and side stand in one.
+const COLUMNS: [(Column, f64); 10] = [
+    (Column::Date, 78.0),
+    (Column::Operator, 62.0),
+    (Column::Level, 62.0),
+    (Column::Outcome, 106.0),
+    (Column::Depth, 66.0),
+    (Column::Height, 66.0),
+    (Column::Midline, 76.0),
+    (Column::Lesion, 56.0),
+    (Column::Issues, 100.0),
+    (Column::Case, 84.0),
+];
+
+impl Plot {
+    /// All of them.
+    pub const ALL: [Self; 4] = [Self::Tips, Self::Shares, Self::Errors, Self::Sums];
+
+    /// The key on the command line.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::Tips => "tips",
+            Self::Shares => "shares",
+            Self::Errors => "errors",
+            Self::Sums => "sums",
+        }
+    }
+
+    /// Its heading.
+    const fn title(self) -> &'static str {
+        match self {
+            Self::Tips => "All tips in a typical body",
+            Self::Shares => "Shares in the target",
+            Self::Errors => "The tip's error over time",
+            Self::Sums => "Cumulative sums",
+        }
+    }
+
+    /// What must be said below it.
+    fn notes(self, told: &SeriesReport<'_>) -> Vec<String> {
+        match self {
+            Self::Tips => vec![tips::KEY.to_owned()],
+            Self::Shares => vec![THREE_WAYS.to_owned(), NOT_INDEPENDENT.to_owned()],
+            Self::Errors => vec![errors_note(told)],
+            Self::Sums => limits(told.rates).into_iter().chain([THREE_WAYS.to_owned()]).collect(),
+        }
+    }
+}
+
+impl SeriesReport<'_> {
+    /// The drawings of a plot, each no wider than `width`; `height` is that of a chart. Drawings of a body stand beside
+    /// each other, all else one below the other.
+    fn drawings(&self, plot: Plot, width: f64, height: f64) -> Vec<Scene> {
+        let chart = |chart: &Chart| chart.drawn((width, height)).scene;
+        match plot {
+            Plot::Tips => {
+                let third = (width - 2.0 * space::S3) / 3.0;
+                tips::drawn(self.bodies, self.audit, (third, 0.9 * third)).map(|drawn| drawn.scene).to_vec()
+            }
+            Plot::Shares => {
+                self.audit.shares.chunks(GROUPS).map(|some| shares::rows(some, width).scene).collect()
+            }
+            Plot::Errors => charts::errors(self.bodies, self.audit).iter().map(chart).collect(),
+            Plot::Sums => charts::sums(self.audit, self.rates).iter().map(chart).collect(),
+        }
+    }
+
+    /// How many there are, in a line.
+    fn count(&self) -> String {
+        let without = self.bodies.iter().filter(|body| body.outcome.is_err()).count();
+        let mut words = format!(
+            "{}, {}, {without} without an outcome.",
+            format::count(self.files, "case file", "case files"),
+            format::count(self.bodies.len(), "body", "bodies"),
+        );
+        if let Some(only) = filter_words(self.filter) {
+            words.push_str(&format!(" Only {only}."));
+        }
+        if !self.skipped.is_empty() {
+            words.push_str(&format!(" Passed over: {}.", format::count(self.skipped.len(), "file", "files")));
+        }
+        words
+    }
+}
+
+fn errors_note(told: &SeriesReport<'_>) -> String {
+    let without = told.bodies.iter().filter(|body| body.time().is_none()).count();
+    let mut words = "Squares are the means of half-years with their 95 % t intervals.".to_owned();
+    if without > 0 {
+        let count = format::count(without, "body has", "bodies have");
+        words.push_str(&format!(" {count} no date that can be read and stand in no half-year."));
+    }
+    words
+}
+
+/// One plot by itself, the caution below it.
+#[must_use]
+pub fn plot_page(told: &SeriesReport<'_>, plot: Plot) -> Page {
+    let inner = ALONE.0 - 2.0 * MARGIN;
+    let mut sheet = Sheet::new(MARGIN, MARGIN, inner, 2.0);
+    sheet.paragraph(plot.title(), Role::Text, TextSize::Body);
+    sheet.paragraph(&told.count(), Role::WeakText, TextSize::Small);
+    sheet.y += space::S3;
+    let drawings = told.drawings(plot, inner, ALONE.1);
+    if drawings.is_empty() {
+        sheet.paragraph("There is nothing to draw: no body has an outcome.", Role::Text, TextSize::Small);
+    }
+    lay(&mut sheet, plot, drawings);
+    for note in plot.notes(told) {
+        sheet.paragraph(&note, Role::WeakText, TextSize::Small);
+        sheet.y += space::S1;
+    }
+    sheet.rule();
+    sheet.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
+    let height = sheet.y + MARGIN;
+    sheet.finish((ALONE.0, height), 1.0)
+}
+
+/// Puts drawings on a sheet, those of a body beside each other.
+fn lay(sheet: &mut Sheet, plot: Plot, drawings: Vec<Scene>) {
+    if plot == Plot::Tips {
+        let height = drawings.iter().map(|scene| scene.bounds.height()).fold(0.0, f64::max);
+        let mut x = sheet.left;
+        for scene in drawings {
+            let wide = scene.bounds.width();
+            sheet.drawing(x, scene);
+            x += wide + space::S3;
+        }
+        sheet.y += height + space::S3;
+    } else {
+        for scene in drawings {
+            let height = scene.bounds.height();
+            sheet.drawing(sheet.left, scene);
+            sheet.y += height + space::S3;
+        }
+    }
+}
+
+/// The series on paper: plots with their tables, then every body, then what was passed over.
+#[must_use]
+pub fn pages(told: &SeriesReport<'_>) -> Vec<Page> {
+    let mut paper = Paper::new("Series of treated bodies");
+    paper.title("Series of treated bodies");
+    paper.paragraph(&told.count());
+    for plot in Plot::ALL {
+        part(&mut paper, told, plot);
+    }
+    bodies(&mut paper, told);
+    if !told.skipped.is_empty() {
+        paper.heading("Passed over");
+        for sentence in told.skipped {
+            paper.line(sentence);
+        }
+    }
+    paper.finish()
+}
+
+fn part(paper: &mut Paper, told: &SeriesReport<'_>, plot: Plot) {
+    let drawings = told.drawings(plot, paper::INNER, CHART);
+    // A heading stands with its first drawing.
+    let first = drawings.first().map_or(0.0, |scene| scene.bounds.height());
+    paper.need(HEADING + first.min(0.7 * paper::SIZE.1));
+    paper.heading(plot.title());
+    if drawings.is_empty() {
+        paper.paragraph("There is nothing to draw: no body has an outcome.");
+        return;
+    }
+    if plot == Plot::Tips {
+        let height = drawings.iter().map(|scene| scene.bounds.height()).fold(0.0, f64::max);
+        paper.need(height + space::S3);
+        lay(&mut paper.sheet, plot, drawings);
+    } else {
+        for scene in drawings {
+            paper.drawing(scene);
+        }
+    }
+    match plot {
+        Plot::Shares => share_tables(paper, told.audit),
+        Plot::Errors => errors(paper, told.audit),
+        Plot::Tips | Plot::Sums => {}
+    }
+    for note in plot.notes(told) {
+        paper.note(&note);
+    }
+}
+
+fn share_tables(paper: &mut Paper, audit: &Audit) {
+    let mut columns = vec![paper::Column::words("group", 1.6)];
+    columns.extend(["n", "in", "out", "?"].map(|name| paper::Column::numbers(name, 0.5)));
+    columns
+        .extend(["undecided as in", "as out", "by probability"].map(|name| paper::Column::words(name, 1.7)));
+    let rows: Vec<Vec<String>> = audit
+        .shares
+        .iter()
+        .map(|one| {
+            let counts = [one.n, one.inside, one.outside, one.undecided].map(|n| n.to_string());
+            let own = one.share.each_ref().map(share);
+            std::iter::once(group(one.by, &one.group)).chain(counts).chain(own).collect()
+        })
+        .collect();
+    paper.table(&columns, &rows);
+    if !audit.differences.is_empty() {
+        let columns = [
+            paper::Column::words("difference, undecided by probability", 1.6),
+            paper::Column::words("Newcombe's 95 % interval", 1.0),
+        ];
+        let rows: Vec<Vec<String>> =
+            audit.differences.iter().map(|one| difference_cells(one).to_vec()).collect();
+        paper.table(&columns, &rows);
+    }
+}
+
+fn errors(paper: &mut Paper, audit: &Audit) {
+    let columns = [
+        paper::Column::words("half-year", 0.9),
+        paper::Column::words("coordinate", 0.9),
+        paper::Column::numbers("n", 0.5),
+        paper::Column::words("mean", 2.2),
+        paper::Column::words("which way", 1.6),
+        paper::Column::numbers("SD", 0.6),
+    ];
+    let rows: Vec<Vec<String>> = audit.errors.iter().map(|one| error_cells(one).to_vec()).collect();
+    paper.table(&columns, &rows);
+}
+
+fn bodies(paper: &mut Paper, told: &SeriesReport<'_>) {
+    paper.new_page();
+    paper.heading("Every body");
+    let name = |column| if column == Column::Level { "Body" } else { heading(column) };
+    let columns: Vec<paper::Column> =
+        COLUMNS.iter().map(|(column, wide)| paper::Column::words(name(*column), *wide)).collect();
+    let rows: Vec<Vec<String>> = told
+        .bodies
+        .iter()
+        .map(|body| COLUMNS.iter().map(|(column, _)| on_paper(body, *column)).collect())
+        .collect();
+    paper.table(&columns, &rows);
+    paper.note("Depth, height and midline with the half-widths of their 95 % intervals.");
+}
+
+/// A cell that fits into a narrow column.
+fn on_paper(body: &Treated, column: Column) -> String {
+    match column {
+        Column::Level => format!("{} {}", cell(body, Column::Level), cell(body, Column::Side)),
+        Column::Depth => body.depth.map(short).unwrap_or_default(),
+        Column::Height => body.height.map(short).unwrap_or_default(),
+        Column::Midline => body.midline.map(short_signed).unwrap_or_default(),
+        other => cell(body, other),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::words::series_table::tests::body;
+    use crate::study::audit::{audit, rates};
+
+    fn told(of: &[&Treated], look: impl FnOnce(&SeriesReport<'_>)) {
+        let rates = rates(0.1, 0.2).unwrap();
+        let filter = Filter { operator: Some("R1".to_owned()), ..Filter::default() };
+        let skipped = ["x.json: it is no case file".to_owned()];
+        let audit = audit(of, &rates);
+        look(&SeriesReport {
+            bodies: of,
+            audit: &audit,
+            rates: &rates,
+            filter: &filter,
+            files: 7,
+            skipped: &skipped,
+        });
+    }
+
+    fn words<'a>(pages: impl IntoIterator<Item = &'a Page>) -> String {
+        pages.into_iter().flat_map(Page::words).collect::<Vec<_>>().join("\n")
+    }
+
+    #[test]
+    fn the_pages_hold_every_body_and_what_was_passed_over() {
+        let bodies: Vec<Treated> = (0..90)
+            .map(|i| {
+                let mut one = body();
+                one.title = format!("Number {i}");
+                one
+            })
+            .collect();
+        told(&bodies.iter().collect::<Vec<_>>(), |told| {
+            let pages = pages(told);
+            let said = words(&pages);
+            for i in 0..90 {
+                assert!(said.contains(&format!("Number {i}")), "{i}");
+            }
+            for part in [
+                "7 case files, 90 bodies",
+                "Only operator R1.",
+                "x.json: it is no case file",
+                "Not a medical device",
+                "Likelihood ratio:",
+                "patient are",
+                "900 s",
+            ] {
+                assert!(said.contains(part), "{part}");
+            }
+            assert!(pages.len() >= 4);
+        });
+    }
+
+    #[test]
+    fn every_plot_stands_by_itself_with_the_caution() {
+        let one = body();
+        told(&[&one, &one], |told| {
+            for plot in Plot::ALL {
+                let page = plot_page(told, plot);
+                assert!(words([&page]).contains("Not a medical device"), "{plot:?}");
+                let bottom = page.parts.iter().map(|part| part.room.max.y).fold(0.0, f64::max);
+                assert!(bottom <= page.size.1 + 1e-9, "{plot:?}");
+            }
+        });
+    }
+
+    #[test]
+    fn nothing_at_all_is_said() {
+        told(&[], |told| {
+            assert!(words(&pages(told)).contains("nothing to draw"));
+            assert!(words([&plot_page(told, Plot::Sums)]).contains("nothing to draw"));
+        });
+    }
+}

@@ -1,0 +1,255 @@
+//! A reading as a few lines: what, how much, and how it stands to the target.
+
+use crate::case::readings::ShotReading;
+use crate::measure::quantity::Quantity;
+use crate::measure::reading::{
+    ApReading, LateralReading, MidlineBy, OverSpinousProcess, PairReading, PedicleReading, Quadrant,
+};
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
+use crate::scene::drawing::shape::{Glyph, Role};
+use crate::scene::drawing::theme::state_sign;
+use crate::scene::format;
+
+/// Depth from which the anterior third begins.
+const ANTERIOR_THIRD: f64 = 2.0 / 3.0;
+
+/// One line of a reading.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReadingLine {
+    /// The verdict's sign, where there is a verdict.
+    pub sign: Option<(Role, Glyph)>,
+    /// What is read: `depth`.
+    pub name: String,
+    /// The number with its certainty: `38 % ± 3`.
+    pub number: String,
+    /// How it stands to the target, and what else is to be said; may be empty.
+    pub words: String,
+}
+
+/// The lines of a reading; none where there is nothing to be read.
+#[must_use]
+pub fn lines(reading: &ShotReading) -> Vec<ReadingLine> {
+    match reading {
+        ShotReading::Lateral(reading) => lateral(reading),
+        ShotReading::Ap(reading) => ap(reading),
+        ShotReading::Pedicle(reading) => pedicle(reading),
+    }
+}
+
+/// The chief lines of a reading: each coordinate once, a midline as the verdict takes it.
+pub fn chief(lines: &[ReadingLine]) -> impl Iterator<Item = &ReadingLine> {
+    const CHIEF: [&str; 5] = ["depth", "midline", "height", "radius", "clock"];
+    let first = |line: &ReadingLine| lines.iter().find(|one| one.name == line.name);
+    lines.iter().filter(move |line| CHIEF.contains(&&*line.name) && first(line) == Some(line))
+}
+
+fn line(name: &str, number: String, verdict: Option<&Verdict>) -> ReadingLine {
+    ReadingLine {
+        sign: verdict.map(|v| state_sign(v.state)),
+        name: name.to_owned(),
+        number,
+        words: verdict.map(format::verdict).unwrap_or_default(),
+    }
+}
+
+fn of_rule(verdicts: &[Verdict], rule: VerdictRule) -> Option<&Verdict> {
+    verdicts.iter().find(|verdict| verdict.rule == rule)
+}
+
+fn lateral(reading: &LateralReading) -> Vec<ReadingLine> {
+    let Some(tip) = &reading.tip else { return Vec::new() };
+    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
+    let mut depth = line("depth", format::percent_of(&tip.along), verdict(Rule::Depth));
+    add_words(&mut depth, depth_place(tip.along.value));
+    vec![depth, line("height", format::percent_of(&tip.height), verdict(Rule::Height))]
+}
+
+/// Where a depth lies that is worth naming beside its number.
+#[must_use]
+pub fn depth_place(depth: f64) -> Option<&'static str> {
+    if depth > 1.0 {
+        Some("the tip projects in front of the body")
+    } else if depth > ANTERIOR_THIRD {
+        Some("in the anterior third")
+    } else if depth < 0.0 {
+        Some("behind the posterior wall")
+    } else {
+        None
+    }
+}
+
+fn ap(reading: &ApReading) -> Vec<ReadingLine> {
+    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
+    let offset = |by: MidlineBy| match by {
+        MidlineBy::Pedicles => reading.midline_by.pedicles.as_ref(),
+        MidlineBy::SpinousProcess => reading.midline_by.spinous_process.as_ref(),
+        MidlineBy::Body => reading.midline_by.body.as_ref(),
+    };
+    let mut lines = Vec::new();
+    let ways = [MidlineBy::Pedicles, MidlineBy::SpinousProcess, MidlineBy::Body];
+    for (i, (by, quantity)) in ways.into_iter().filter_map(|by| Some((by, offset(by)?))).enumerate() {
+        let mut one =
+            line("midline", format::signed_percent_of(quantity), verdict(Rule::Midline).filter(|_| i == 0));
+        add_words(&mut one, Some(midline_by(by)));
+        lines.push(one);
+    }
+    if let Some(over) = &reading.over_spinous_process {
+        let mut one = line("spinous", format::probability(over.p_inside), None);
+        add_words(&mut one, Some(over_spinous_process(over)));
+        lines.push(one);
+    }
+    if let Some(to_go) = &reading.medial_border {
+        let mut one = line("border", format::size_of(to_go), None);
+        add_words(&mut one, Some(medial_border(to_go.value)));
+        lines.push(one);
+    }
+    if let Some(height) = &reading.height {
+        lines.push(line("height", format::percent_of(height), verdict(Rule::Height)));
+    }
+    lines
+}
+
+/// The lines of a matched pair: its three coordinates against the target, and safe passage.
+#[must_use]
+pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
+    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
+    let mut lines = Vec::new();
+    if let Some(depth) = &reading.depth {
+        let mut one = line("depth", format::percent_of(depth), verdict(Rule::Depth));
+        add_words(&mut one, depth_place(depth.value));
+        lines.push(one);
+    }
+    if let Some(height) = &reading.height {
+        lines.push(line("height", format::percent_of(height), verdict(Rule::Height)));
+    }
+    if let Some((by, offset)) = &reading.midline {
+        let mut one = line("midline", format::signed_percent_of(offset), verdict(Rule::Midline));
+        add_words(&mut one, Some(midline_by(*by)));
+        lines.push(one);
+    }
+    if let Some(passage) = of_rule(&reading.verdicts, VerdictRule::SafePassage) {
+        let number = passage.q.map(format::probability).unwrap_or_default();
+        let mut one = line("passage", number, Some(passage));
+        let chance = "the number is the probability of a tip medial to the border behind the posterior wall";
+        add_words(&mut one, Some(chance));
+        lines.push(one);
+    }
+    lines
+}
+
+/// Where a tip lies to the spinous process, with how sure that is.
+#[must_use]
+pub const fn over_spinous_process(over: &OverSpinousProcess) -> &'static str {
+    match (over.nominal, over.state) {
+        (Nominal::Inside, State::Inside) => {
+            "probability that the tip is over the spinous process; it is, with 95 % confidence"
+        }
+        (Nominal::Inside, _) => {
+            "probability that the tip is over the spinous process; by the number it is, but too close to call"
+        }
+        (_, State::Outside) => {
+            "probability that the tip is over the spinous process; it is not, with 95 % confidence"
+        }
+        _ => {
+            "probability that the tip is over the spinous process; by the number it is not, but too close to call"
+        }
+    }
+}
+
+/// Where a tip lies to the entry side's medial border, from the way still to go.
+#[must_use]
+pub fn medial_border(to_go: f64) -> &'static str {
+    if to_go >= 0.0 {
+        "of the body's width still to go to the medial border of the entry side's pedicle"
+    } else {
+        "of the body's width past the medial border of the entry side's pedicle"
+    }
+}
+
+fn pedicle(reading: &PedicleReading) -> Vec<ReadingLine> {
+    let numbers = |q: &Option<Quantity>| q.as_ref().map(format::number_of);
+    let mut lines = Vec::new();
+    if let Some(radius) = numbers(&reading.radius) {
+        let mut one = line("radius", radius, of_rule(&reading.verdicts, VerdictRule::Docking));
+        add_words(&mut one, reading.quadrant.map(quadrant));
+        lines.push(one);
+    }
+    if let Some(hour) = reading.clock_hour {
+        lines.push(line("clock", format::clock_hour(hour), None));
+    }
+    lines
+}
+
+fn add_words(line: &mut ReadingLine, words: Option<&str>) {
+    let Some(words) = words else { return };
+    if !line.words.is_empty() {
+        line.words.push_str("; ");
+    }
+    line.words.push_str(words);
+}
+
+/// By what a midline was found, in words.
+#[must_use]
+pub const fn midline_by(by: MidlineBy) -> &'static str {
+    match by {
+        MidlineBy::Pedicles => "against the pedicles",
+        MidlineBy::SpinousProcess => "against the spinous process",
+        MidlineBy::Body => "against the middle of the body",
+    }
+}
+
+/// A quarter of the pedicle in words.
+#[must_use]
+pub const fn quadrant(quadrant: Quadrant) -> &'static str {
+    match quadrant {
+        Quadrant::SuperiorLateral => "superior-lateral quarter",
+        Quadrant::SuperiorMedial => "superior-medial quarter",
+        Quadrant::InferiorLateral => "inferior-lateral quarter",
+        Quadrant::InferiorMedial => "inferior-medial quarter",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::quantity::Budget;
+    use crate::measure::reading::Place;
+    use crate::measure::settings::Band;
+
+    fn quantity(value: f64) -> Quantity {
+        let budget = Budget { bone: 0.016, metal: 0.0, view: 0.0 };
+        Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
+    }
+
+    fn read(depth: f64) -> Vec<ReadingLine> {
+        let reading = LateralReading {
+            tip: Some(Place { along: quantity(depth), height: quantity(0.5), covariance: 0.0 }),
+            verdicts: vec![Verdict::on_band(Rule::Depth, Band::new(0.3, 0.5), depth, 0.016)],
+            ..LateralReading::default()
+        };
+        lines(&ShotReading::Lateral(Box::new(reading)))
+    }
+
+    #[test]
+    fn a_lateral_reading_says_depth_and_height() {
+        let lines = read(0.38);
+        assert_eq!((lines[0].name.as_str(), lines[0].number.as_str()), ("depth", "38 % ± 3"));
+        assert_eq!(lines[0].sign, Some((Role::Inside, Glyph::Disc)));
+        assert_eq!(lines[0].words, "in the band 30–50 %, and inside with 95 % confidence");
+        // Height has no band in this reading, so it has a number and nothing else.
+        assert_eq!((lines[1].sign, lines[1].words.as_str()), (None, ""));
+    }
+
+    #[test]
+    fn places_outside_the_middle_are_named() {
+        assert!(read(0.7)[0].words.ends_with("in the anterior third"));
+        assert!(read(1.04)[0].words.ends_with("the tip projects in front of the body"));
+        assert!(read(-0.1)[0].words.ends_with("behind the posterior wall"));
+    }
+
+    #[test]
+    fn without_a_tip_there_are_no_lines() {
+        assert!(lines(&ShotReading::Lateral(Box::default())).is_empty());
+    }
+}

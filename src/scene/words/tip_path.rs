@@ -1,0 +1,124 @@
+//! The run of a level and the change between shots in words: what the saved frames show.
+
+use crate::measure::compare::{Change, Moved};
+use crate::measure::quantity::Quantity;
+use crate::measure::run::{BorderSide, NoLine, Run, Step};
+use crate::scene::format;
+use crate::scene::words::reading::depth_place;
+
+/// What stands over a run.
+pub const HEADING: &str = "what the saved frames show of the way";
+
+/// A change as words: `+12 % ± 5, moved`.
+#[must_use]
+pub fn change(change: &Change) -> String {
+    format!("{}, {}", format::signed_percent_of(&change.quantity), moved(change.moved))
+}
+
+/// Whether something moved, in words.
+#[must_use]
+pub const fn moved(moved: Moved) -> &'static str {
+    match moved {
+        Moved::Yes => "moved",
+        Moved::No => "did not move by what matters",
+        Moved::Undecided => "undecided whether it moved",
+    }
+}
+
+/// A step in words.
+#[must_use]
+pub fn step(step: &Step) -> String {
+    let across = if step.begins_past == Some(true) { "beyond the midline" } else { "toward the midline" };
+    let moves = format!(
+        "{} of the body's height toward the front, {} {across}",
+        format::signed_percent_of(&step.toward_front),
+        format::signed_percent_of(&step.toward_midline),
+    );
+    match &step.ratio {
+        Some(ratio) => format!("{moves}; {}", for_every(ratio, &step.toward_front, across)),
+        None => format!("{moves}; too little forward to compare the two"),
+    }
+}
+
+/// `moved 1.4 % toward the midline for every 1 % forward`.
+fn for_every(ratio: &Quantity, forward: &Quantity, across: &str) -> String {
+    let way = if forward.value < 0.0 { "back" } else { "forward" };
+    let aside = ratio.value * forward.value.signum();
+    let (size, direction) = if aside < 0.0 {
+        (
+            -aside,
+            if across == "toward the midline" { "away from the midline" } else { "back toward the midline" },
+        )
+    } else {
+        (aside, across)
+    };
+    format!("moved {} % {direction} for every 1 % {way}", format::one_decimal(size))
+}
+
+/// What the last two pairs say of where a straight line leads, in words.
+#[must_use]
+pub fn line_ahead(run: &Run) -> [String; 2] {
+    let wall = match &run.at_wall {
+        Ok(wall) => {
+            let distance = format::signed_percent_of(&wall.to_medial_border);
+            let where_to = match wall.side {
+                BorderSide::Lateral => "lateral to the pedicle's medial border",
+                BorderSide::Medial => "medial to the pedicle's medial border",
+                BorderSide::Undecided => "too close to the pedicle's medial border to call the side",
+            };
+            format!(
+                "A straight line through the last two positions meets the posterior wall {where_to} ({distance} of the body's width to go to it)."
+            )
+        }
+        Err(why) => {
+            format!("Where a straight line meets the posterior wall is not known: {}.", no_line(*why))
+        }
+    };
+    let midline = match &run.at_midline {
+        Ok(depth) => {
+            let place = depth_place(depth.value).map_or(String::new(), |place| format!(" ({place})"));
+            format!("The same line reaches the midline at a depth of {}{place}.", format::percent_of(depth))
+        }
+        Err(why) => format!("Where it reaches the midline is not known: {}.", no_line(*why)),
+    };
+    [wall, midline]
+}
+
+/// Why a line says nothing, as a part of a sentence.
+#[must_use]
+pub const fn no_line(why: NoLine) -> &'static str {
+    match why {
+        NoLine::NotForward => "the tip did not clearly move forward or back between the last two pairs",
+        NoLine::NotAcross => "the tip did not clearly move across between the last two pairs",
+        NoLine::NoMedialBorder => "mark the entry-side pedicle in the last two AP shots",
+        NoLine::NoMidline => "the last two AP shots do not find the midline by the same structure",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::quantity::Budget;
+
+    fn quantity(value: f64) -> Quantity {
+        let budget = Budget { bone: 0.01, metal: 0.0, view: 0.0 };
+        Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
+    }
+
+    fn said(front: f64, across: f64, begins_past: bool) -> String {
+        step(&Step {
+            toward_front: quantity(front),
+            toward_midline: quantity(across),
+            ratio: Some(quantity(across / front)),
+            begins_past: Some(begins_past),
+        })
+    }
+
+    #[test]
+    fn directions_are_named_as_they_are() {
+        assert!(said(0.1, 0.3, false).ends_with("moved 3.0 % toward the midline for every 1 % forward"));
+        assert!(said(0.1, -0.3, false).ends_with("moved 3.0 % away from the midline for every 1 % forward"));
+        assert!(said(0.1, 0.1, true).ends_with("moved 1.0 % beyond the midline for every 1 % forward"));
+        assert!(said(-0.1, -0.1, true).ends_with("moved 1.0 % back toward the midline for every 1 % back"));
+    }
+}

@@ -1,0 +1,88 @@
+//! The sort line: everything that one key can say of the chosen shots, as buttons with their keys.
+
+use egui::accesskit::Role as Part;
+use egui::{Button, RichText, Ui, WidgetInfo};
+
+use crate::app::command::Command;
+use crate::app::session::state::State;
+use crate::app::shots::label_shots::{LabelKey, sayings};
+use crate::case::document::Shot;
+use crate::case::document::edit::Description;
+use crate::scene::drawing::theme::Theme;
+use crate::scene::format;
+use crate::ui::look::colour;
+use crate::ui::widgets::{Asked, keyed_button};
+
+/// Room that the hint and the buttons behind it need, in points.
+const HINT: f32 = 470.0;
+
+/// Shows the sort line.
+pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let theme = Theme::of(state.display.mode);
+    let chosen = document.chosen();
+    let room = ui.max_rect();
+    let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
+    ui.set_clip_rect(room.intersect(ui.clip_rect()));
+    egui::ScrollArea::vertical().auto_shrink(false).show(&mut ui, |ui| {
+        ui.spacing_mut().item_spacing.y = 2.0;
+        ui.horizontal_wrapped(|ui| {
+            ui.spacing_mut().interact_size.y = 24.0;
+            let of = match chosen.as_slice() {
+                [shot] => format!("What does “{}” show?", shot.id),
+                many => {
+                    format!("What do the {} show?", format::count(many.len(), "chosen shot", "chosen shots"))
+                }
+            };
+            ui.label(RichText::new(of).strong());
+            if ui.available_width() > HINT {
+                ui.label(RichText::new("Arrows go on, with Shift they choose more.").small().weak());
+            }
+            keyed_button(ui, state, Command::ChooseAll, asked);
+            done(ui, state, asked);
+        });
+        ui.spacing_mut().item_spacing = egui::vec2(3.0, 3.0);
+        ui.spacing_mut().interact_size.y = 22.0;
+        ui.spacing_mut().button_padding = egui::vec2(6.0, 2.0);
+        ui.horizontal_wrapped(|ui| {
+            for (group, all) in sayings() {
+                ui.label(RichText::new(group).small().weak());
+                for saying in all {
+                    button(ui, group, saying, &chosen, &theme, asked);
+                }
+                ui.add_space(8.0);
+            }
+        });
+    });
+}
+
+fn done(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let key = RichText::new("Esc").small().color(colour(Theme::of(state.display.mode).accent));
+    let response = ui.add(Button::new("Done").left_text(key));
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, true, "Done"));
+    if response.on_hover_text("End sorting and go back to the marks.").clicked() {
+        asked.push(Command::Sort);
+    }
+}
+
+fn button(ui: &mut Ui, group: &str, saying: LabelKey, chosen: &[&Shot], theme: &Theme, asked: &mut Asked) {
+    let said = chosen.iter().all(|shot| is_said(shot, &saying.what));
+    let key = RichText::new(saying.key.to_string()).small().color(colour(theme.accent));
+    let response = ui.add(Button::new(&saying.word).left_text(key).selected(said));
+    let label = format!("{group} {}", saying.word);
+    response.widget_info(|| WidgetInfo::selected(Part::RadioButton, true, said, label.clone()));
+    if response.clicked() {
+        asked.push(Command::Say(saying.what));
+    }
+}
+
+/// Whether a shot is already said to be this.
+fn is_said(shot: &Shot, what: &Description) -> bool {
+    match what {
+        Description::Level(level) => shot.level == *level,
+        Description::Side(side) => shot.side == *side,
+        Description::View(view) => shot.view == *view,
+        Description::Stage(stage) => shot.stage == *stage,
+        _ => false,
+    }
+}
