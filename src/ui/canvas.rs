@@ -31,7 +31,7 @@ use crate::ui::pointer::{self, Press, moved_by};
 use crate::ui::redaction::{self, Drawing};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
-use crate::ui::{labels, magnifier, paint};
+use crate::ui::{annotations, magnifier, paint};
 
 /// Handles of marks within this distance of the pointer are shown, in points.
 const HANDLES_NEAR: f64 = 64.0;

@@ -24,7 +24,7 @@ use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::pages as shown_pages;
-use crate::ui::panels::frames::{self, frames_ui};
+use crate::ui::panels::frames::{HEIGHT as FRAMES_HEIGHT, frames_ui};
 use crate::ui::panels::help::help_ui;
 use crate::ui::panels::label_shots::sort_ui;
 use crate::ui::panels::levels::ladder_ui;
@@ -63,7 +63,7 @@ pub struct StillmarkApp {
     textures: Textures,
     canvas: CanvasMemory,
     canvas_id: Option<egui::Id>,
-    pages: shown_pages::Memory,
+    pages: shown_pages::PagesMemory,
     fields: Fields,
     settings: SettingsFields,
     aside: AsideFields,
@@ -92,7 +92,7 @@ impl StillmarkApp {
             textures: Textures::default(),
             canvas: CanvasMemory::default(),
             canvas_id: None,
-            pages: shown_pages::Memory::default(),
+            pages: shown_pages::PagesMemory::default(),
             fields: Fields::default(),
             settings: SettingsFields::default(),
             aside: AsideFields::default(),
@@ -329,7 +329,7 @@ impl StillmarkApp {
         }
         if frames::place(&self.state).is_some() {
             Panel::bottom("frames")
-                .exact_size(frames::HEIGHT)
+                .exact_size(FRAMES_HEIGHT)
                 .frame(panel(Margin::symmetric(8, 2)))
                 .show(ui, |ui| frames_ui(ui, &self.state, asked));
         }

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use rand::{Rng as _, SeedableRng as _};
 use rand_chacha::ChaCha8Rng;
-use stillmark::case::annotation::{Corner, Drawn as What, Label, LabelKind, MAX_LABELS};
+use stillmark::case::annotation::{Corner, Label, LabelKind, LabelShape as What, MAX_LABELS};
 use stillmark::case::document::edit::{Description, Edit};
 use stillmark::case::document::history::History;
 use stillmark::case::document::{Case, Shot};

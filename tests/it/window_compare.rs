@@ -264,7 +264,7 @@ fn the_run_of_a_body_is_shown_as_a_way_lines_and_words() {
     alone("the_run_of_a_body_is_shown_as_a_way_lines_and_words", |_| {
         let mut journey = Journey::begin(vec![samples().join("demonstration.case.json")]);
         journey.key(Modifiers::NONE, Key::F7);
-        let page = |journey: &Journey| journey.window.state().state.pages.run.way.clone().unwrap();
+        let page = |journey: &Journey| journey.window.state().state.pages.tip_path.way.clone().unwrap();
         assert_eq!(page(&journey).name(), "L4 right");
         assert!(journey.shows("What the saved frames show"));
         assert!(journey.shows("The body from the side") && journey.shows("The way: 1 at"));
@@ -285,7 +285,7 @@ fn a_curve_is_drawn_turned_and_measured() {
         journey.key(Modifiers::NONE, Key::F7);
         journey.press("Curve ahead");
         let curve = |journey: &Journey| {
-            let page = &journey.window.state().state.pages.run.curve;
+            let page = &journey.window.state().state.pages.tip_path.curve;
             (page.shape, page.course.clone().unwrap().unwrap(), page.clicks.clone(), page.circle)
         };
         let (shape, course, ..) = curve(&journey);

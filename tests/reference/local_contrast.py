@@ -1,4 +1,4 @@
-"""Local contrast as OpenCV computes it, for src/scene/local_contrast.rs.
+"""Local contrast as OpenCV computes it, for src/scene/window_level/local_contrast.rs.
 
     pip install opencv-python-headless numpy
     python3 tests/reference/local_contrast.py > tests/reference/local_contrast.csv

@@ -35,7 +35,7 @@ pub fn prompt(document: &Document) -> Prompt {
     };
     let view = shot.view;
     if document.aside == Aside::Labels {
-        let sentence = label::words::sentence(document);
+        let sentence = label::entry::sentence(document);
         return Prompt { sentence, advice: String::new(), keys: vec![Command::PutDown], diagram: None };
     }
     if asks_for_right(document) {

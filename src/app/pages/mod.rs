@@ -25,7 +25,7 @@ pub enum Page {
     /// Two shots of one body laid on each other.
     Compare,
     /// The run of one body's shots.
-    Run,
+    TipPath,
     /// A figure being made.
     Figure,
     /// Many cases.
@@ -44,7 +44,7 @@ pub struct Pages {
     /// Page of the same name.
     pub compare: compare::Compare,
     /// Page of the same name.
-    pub run: tip_path::TipPathPage,
+    pub tip_path: tip_path::TipPathPage,
     /// Page of the same name.
     pub figure: figure::Figure,
     /// Page of the same name.
@@ -61,7 +61,7 @@ pub enum PageCommand {
     /// Page of the same name.
     Compare(compare::CompareCommand),
     /// Page of the same name.
-    Run(tip_path::TipPathCommand),
+    TipPath(tip_path::TipPathCommand),
     /// Page of the same name.
     Figure(figure::FigureCommand),
     /// Page of the same name.
@@ -78,7 +78,7 @@ pub enum PageWork {
     /// Page of the same name.
     Compare(compare::CompareWork),
     /// Page of the same name.
-    Run(tip_path::TipPathWork),
+    TipPath(tip_path::TipPathWork),
     /// Page of the same name.
     Figure(figure::FigureWork),
     /// Page of the same name.
@@ -95,7 +95,7 @@ pub enum PageDone {
     /// Page of the same name.
     Compare(compare::CompareDone),
     /// Page of the same name.
-    Run(tip_path::TipPathDone),
+    TipPath(tip_path::TipPathDone),
     /// Page of the same name.
     Figure(figure::FigureDone),
     /// Page of the same name.
@@ -131,7 +131,7 @@ pub enum Wanted {
 impl Page {
     /// All but the picture itself, in the order of the menu.
     pub const OTHERS: [Self; 6] =
-        [Self::Compare, Self::Run, Self::Figure, Self::Series, Self::Rereading, Self::Practice];
+        [Self::Compare, Self::TipPath, Self::Figure, Self::Series, Self::Rereading, Self::Practice];
 
     /// Whether the page can come up as things are.
     #[must_use]
@@ -139,7 +139,7 @@ impl Page {
         match self {
             Self::Picture => true,
             Self::Compare => compare::can_open(state),
-            Self::Run => tip_path::can_open(state),
+            Self::TipPath => tip_path::can_open(state),
             Self::Figure => figure::can_open(state),
             Self::Series => series::can_open(state),
             Self::Rereading => rereading::can_open(state),
@@ -154,7 +154,7 @@ impl PageCommand {
     pub fn listed() -> Vec<Self> {
         let mut all = Vec::new();
         all.extend(compare::CompareCommand::listed().into_iter().map(Self::Compare));
-        all.extend(tip_path::TipPathCommand::listed().into_iter().map(Self::Run));
+        all.extend(tip_path::TipPathCommand::listed().into_iter().map(Self::TipPath));
         all.extend(figure::FigureCommand::listed().into_iter().map(Self::Figure));
         all.extend(series::SeriesCommand::listed().into_iter().map(Self::Series));
         all.extend(rereading::RereadingCommand::listed().into_iter().map(Self::Rereading));
@@ -167,7 +167,7 @@ impl PageCommand {
     pub fn entry(&self) -> Option<Entry> {
         match self {
             Self::Compare(ask) => ask.entry(),
-            Self::Run(ask) => ask.entry(),
+            Self::TipPath(ask) => ask.entry(),
             Self::Figure(ask) => ask.entry(),
             Self::Series(ask) => ask.entry(),
             Self::Rereading(ask) => ask.entry(),
@@ -180,7 +180,7 @@ impl PageCommand {
     pub fn available(&self, state: &State) -> bool {
         match self {
             Self::Compare(ask) => ask.available(state),
-            Self::Run(ask) => ask.available(state),
+            Self::TipPath(ask) => ask.available(state),
             Self::Figure(ask) => ask.available(state),
             Self::Series(ask) => ask.available(state),
             Self::Rereading(ask) => ask.available(state),

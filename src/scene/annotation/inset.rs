@@ -1,6 +1,6 @@
 //! A region shown larger: in which corner of the room it stands, and how large.
 
-use crate::case::annotation::{Corner, PlacedAnnotations};
+use crate::case::annotation::{Corner, LabelShape};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::annotation::AnnotatedView;
 use crate::scene::annotation::layout::overlap;
@@ -29,7 +29,7 @@ pub struct Inset {
 /// The inset of a label: in its corner, or in the next one where that would lie on its own region or on another
 /// inset; smaller than asked for where the room is small. `None` where no corner is free.
 pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -> Option<Inset> {
-    let PlacedAnnotations::Known { points, corner, times, .. } = &view.shot.labels.get(index)?.drawn else {
+    let LabelShape::Known { points, corner, times, .. } = &view.shot.labels.get(index)?.drawn else {
         return None;
     };
     let &[a, b] = points.as_slice() else { return None };

@@ -2,7 +2,7 @@
 
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Border};
-use crate::measure::mark::{AnnotatedView as From, MarkKind};
+use crate::measure::mark::{MarkKind, View as From};
 use crate::measure::settings::{Band, Rule};
 use crate::scene::annotation::AnnotatedView;
 use crate::scene::annotation::layout::Area;

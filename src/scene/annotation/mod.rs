@@ -9,7 +9,7 @@
 //! [`layout`] for where words go.
 
 use crate::case::annotation::list::number;
-use crate::case::annotation::{Label, LabelKind, PlacedAnnotations as What};
+use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::{Case, Shot};
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
@@ -38,7 +38,7 @@ const EDGE: f64 = 4.0;
 const LEADER_FROM: f64 = 16.0;
 
 /// What labels are laid out from.
-pub struct View<'a> {
+pub struct AnnotatedView<'a> {
     /// The case.
     pub case: &'a Case,
     /// The shot.
@@ -82,7 +82,7 @@ impl PlacedAnnotations {
     }
 }
 
-impl View<'_> {
+impl AnnotatedView<'_> {
     /// Points of the room to a pixel of the picture.
     fn zoom(&self) -> f64 {
         let at = self.bounds.centre();

@@ -13,7 +13,6 @@ use crate::measure::reading::Place;
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 use crate::scene::format;
-use crate::scene::overlay::body_lines;
 
 pub mod ap;
 pub mod body;

@@ -15,7 +15,7 @@ use crate::scene::body_map::{
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
 use crate::scene::drawing::theme::space;
 use crate::scene::format;
-use crate::scene::overlay::{LayerSet, PlotLayer};
+use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::plot::thinned;
 use crate::scene::words::series_table::standing_sign;
 use crate::stats::density::density;
@@ -43,16 +43,10 @@ const VIEWS: [(&str, [Rule; 2], [&str; 2]); 3] = [
 #[must_use]
 pub fn drawn(bodies: &[&Treated], audit: &Audit, size: (f64, f64)) -> [Described; 3] {
     let (settings, alike) = target(bodies);
-    let layers = [
-        PlotLayer::Thirds,
-        PlotLayer::Ruler,
-        PlotLayer::Labels,
-        PlotLayer::Tip,
-        PlotLayer::TipRegion,
-        PlotLayer::Electrodes,
-    ]
-    .into_iter()
-    .fold(LayerSet::all(), LayerSet::without);
+    let layers =
+        [Layer::Thirds, Layer::Ruler, Layer::Labels, Layer::Tip, Layer::TipRegion, Layer::Electrodes]
+            .into_iter()
+            .fold(LayerSet::all(), LayerSet::without);
     let deepest = bodies.iter().filter_map(|body| body.depth).map(|v| v.value).fold(0.0, f64::min);
     // The drawing from the side reaches back as far as the tip that lies farthest behind.
     let position = Position { depth: Some(Coordinate { value: deepest, sd: 0.0 }), ..Position::default() };

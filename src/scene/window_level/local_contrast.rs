@@ -163,7 +163,7 @@ mod tests {
 
     /// 64 × 64 values and what OpenCV 5.0 `createCLAHE(clipLimit=3.0, tileGridSize=(8, 8))` makes of them;
     /// tests/reference/local_contrast.py computes them again.
-    const REFERENCE: &str = include_str!("../../tests/reference/local_contrast.csv");
+    const REFERENCE: &str = include_str!("../../../tests/reference/local_contrast.csv");
 
     fn gray(width: u32, height: u32, values: Vec<u8>) -> Frame {
         Frame {

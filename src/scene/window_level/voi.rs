@@ -67,7 +67,7 @@ mod tests {
 
     /// Values of DICOM PS3.3 C.11.2.1.2 and C.11.2.1.3, computed independently of this project; those of the linear
     /// functions agree with pydicom's `apply_windowing`.
-    const REFERENCE: &str = include_str!("../../tests/reference/dicom_window.csv");
+    const REFERENCE: &str = include_str!("../../../tests/reference/dicom_window.csv");
 
     fn words(shares: &[f64]) -> String {
         shares.iter().map(f64::to_string).collect::<Vec<_>>().join(" ")

@@ -19,7 +19,7 @@ pub mod tip_path;
 #[derive(Debug, Default)]
 pub struct PagesMemory {
     compare: compare::CompareMemory,
-    run: tip_path::TipPathMemory,
+    tip_path: tip_path::TipPathMemory,
     figure: figure::FigureMemory,
     series: series::SeriesMemory,
     rereading: rereading::RereadingMemory,
@@ -37,7 +37,7 @@ pub fn page_ui(
     match state.pages.shown {
         Page::Picture => {}
         Page::Compare => compare::page_ui(ui, state, &mut memory.compare, textures, asked),
-        Page::TipPath => tip_path::page_ui(ui, state, &mut memory.run, textures, asked),
+        Page::TipPath => tip_path::page_ui(ui, state, &mut memory.tip_path, textures, asked),
         Page::Figure => figure::page_ui(ui, state, &mut memory.figure, textures, asked),
         Page::Series => series::page_ui(ui, state, &mut memory.series, textures, asked),
         Page::Rereading => rereading::page_ui(ui, state, &mut memory.rereading, textures, asked),

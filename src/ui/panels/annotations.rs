@@ -8,7 +8,7 @@ use crate::app::command::Command;
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::case::annotation::list::Edge;
-use crate::case::annotation::{Corner, Drawn as What, LabelKind, MAX_TEXT};
+use crate::case::annotation::{Corner, LabelKind, LabelShape as What, MAX_TEXT};
 use crate::case::document::Shot;
 use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
 

@@ -7,7 +7,7 @@ use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::{Command, numbered};
 use crate::app::marking::copied_marks::sources_of;
-use crate::app::marking::guide::{self, Need, Part as Slot, Step, capital};
+use crate::app::marking::guide::{self, Need, Step, StepPart as Slot, capital};
 use crate::app::session::document::{Document, Hand};
 use crate::app::session::state::State;
 use crate::case::document::Shot;

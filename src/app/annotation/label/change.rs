@@ -7,7 +7,7 @@ use crate::app::session::document::Document;
 use crate::app::session::state::{State, Weight};
 use crate::case::annotation::copied::carried;
 use crate::case::annotation::list::{Edge, LabelBox, in_line, reordered};
-use crate::case::annotation::{Drawn as What, Label, LabelKind};
+use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::edit::{Description, Edit};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::format;

@@ -55,7 +55,7 @@ impl Default for Curve {
 /// The shots a curve can be drawn on: laterals of the page's body.
 #[must_use]
 pub fn candidates(state: &State) -> Vec<&Shot> {
-    let (Some(document), Some((level, side))) = (&state.document, state.pages.run.body) else {
+    let (Some(document), Some((level, side))) = (&state.document, state.pages.tip_path.body) else {
         return Vec::new();
     };
     let own = |shot: &&Shot| {
@@ -67,16 +67,16 @@ pub fn candidates(state: &State) -> Vec<&Shot> {
 /// The shot the curve is drawn on.
 #[must_use]
 pub fn shot(state: &State) -> Option<&Shot> {
-    state.document.as_ref()?.case().shot(state.pages.run.curve.shot.as_deref()?)
+    state.document.as_ref()?.case().shot(state.pages.tip_path.curve.shot.as_deref()?)
 }
 
 /// Begins with the shown shot where the curve can be drawn on it, else with the body's first lateral.
 pub(super) fn begin(state: &mut State) {
     let ids: Vec<String> = candidates(state).iter().map(|shot| shot.id.clone()).collect();
     let shown = state.document.as_ref().and_then(|document| document.shown.clone());
-    let kept = state.pages.run.curve.shot.clone().filter(|id| ids.contains(id));
+    let kept = state.pages.tip_path.curve.shot.clone().filter(|id| ids.contains(id));
     let id = shown.filter(|id| ids.contains(id)).or(kept).or(ids.first().cloned());
-    take(&mut state.pages.run.curve, id);
+    take(&mut state.pages.tip_path.curve, id);
 }
 
 fn take(curve: &mut Curve, id: Option<String>) {
@@ -89,7 +89,7 @@ fn take(curve: &mut Curve, id: Option<String>) {
 
 pub(super) fn update(state: &mut State, ask: TipPathCommand) {
     let showing = sheet(state).zip(showing(state));
-    let curve = &mut state.pages.run.curve;
+    let curve = &mut state.pages.tip_path.curve;
     match ask {
         TipPathCommand::Shot(id) => take(curve, Some(id)),
         TipPathCommand::Shape(shape) if shape.fault().is_none() => curve.shape = shape,
@@ -124,13 +124,13 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand) {
 /// The course, the circle and the next shot made anew.
 pub(super) fn follow(state: &mut State) {
     let found = shot(state).map(|shot| {
-        let course = ahead(&shot.marks, shot.mm_per_px, &state.pages.run.curve.shape);
+        let course = ahead(&shot.marks, shot.mm_per_px, &state.pages.tip_path.curve.shape);
         let scale = course.as_ref().ok().map(|course| course.mm_per_px).or(shot.mm_per_px);
-        let clicks = &state.pages.run.curve.clicks;
+        let clicks = &state.pages.tip_path.curve.clicks;
         let circle = fit(clicks).zip(scale).map(|(circle, scale)| (circle, circle.radius * scale));
         (course, circle, next(state, shot))
     });
-    let curve = &mut state.pages.run.curve;
+    let curve = &mut state.pages.tip_path.curve;
     match found {
         Some((course, circle, next)) => {
             (curve.course, curve.circle, curve.next) = (Some(course), circle, next);
@@ -155,7 +155,7 @@ fn sheet(state: &State) -> Option<Sheet> {
 }
 
 fn showing(state: &State) -> Option<Showing> {
-    let curve = &state.pages.run.curve;
+    let curve = &state.pages.tip_path.curve;
     if let Some(showing) = curve.showing {
         return Some(showing);
     }
@@ -174,5 +174,5 @@ fn showing(state: &State) -> Option<Showing> {
 #[must_use]
 pub fn transform(state: &State) -> Option<(Transform, (f64, f64))> {
     let sheet = sheet(state)?;
-    Some((showing(state)?.transform(state.pages.run.curve.canvas, sheet), sheet.size))
+    Some((showing(state)?.transform(state.pages.tip_path.curve.canvas, sheet), sheet.size))
 }

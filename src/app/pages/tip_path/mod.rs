@@ -99,7 +99,7 @@ impl TipPathCommand {
     }
 
     pub(super) fn available(&self, state: &State) -> bool {
-        let curve = &state.pages.run.curve;
+        let curve = &state.pages.tip_path.curve;
         match self {
             Self::Forget => !curve.clicks.is_empty(),
             Self::TakeRadius => curve.circle.is_some(),
@@ -118,7 +118,7 @@ pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
     let Some(document) = &state.document else { return };
     let own = document.shot().and_then(|shot| shot.level.zip(shot.side));
     let all = bodies(document.case());
-    let page = &mut state.pages.run;
+    let page = &mut state.pages.tip_path;
     page.body = own.filter(|body| all.contains(body)).or(page.body).or(all.first().copied());
     page.tab = Tab::Way;
     curve::begin(state);
@@ -131,7 +131,7 @@ pub(super) fn hears(state: &State, command: &Command) -> bool {
 
 /// What a command for the picture means here.
 fn of(state: &State, command: &Command) -> Option<TipPathCommand> {
-    let page = &state.pages.run;
+    let page = &state.pages.tip_path;
     let middle = Point::new(0.5 * page.curve.canvas.width, 0.5 * page.curve.canvas.height);
     Some(match command {
         Command::TakeNumber(1) => TipPathCommand::Tab(Tab::Way),
@@ -158,10 +158,10 @@ pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<E
 pub(super) fn update(state: &mut State, ask: TipPathCommand, _effects: &mut Vec<Effect>) {
     match ask {
         TipPathCommand::Body(level, side) => {
-            state.pages.run.body = Some((level, side));
+            state.pages.tip_path.body = Some((level, side));
             curve::begin(state);
         }
-        TipPathCommand::Tab(tab) => state.pages.run.tab = tab,
+        TipPathCommand::Tab(tab) => state.pages.tip_path.tab = tab,
         ask => curve::update(state, ask),
     }
 }
@@ -169,7 +169,7 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand, _effects: &mut Vec<
 /// What follows every change while the page is shown.
 pub(super) fn follow(state: &mut State) {
     let State { document, pages, .. } = &mut *state;
-    let page = &mut pages.run;
+    let page = &mut pages.tip_path;
     page.way = document.as_ref().and_then(|document| {
         let body = page.body.filter(|body| bodies(document.case()).contains(body))?;
         Some(Way::of(document.case(), &document.readings()?, body))
@@ -179,7 +179,7 @@ pub(super) fn follow(state: &mut State) {
 
 /// The picture that the curve is drawn on.
 pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
-    let shown = state.pages.run.tab == Tab::Curve;
+    let shown = state.pages.tip_path.tab == Tab::Curve;
     curve::shot(state).filter(|_| shown).and_then(|shot| state.key_of(shot)).into_iter().collect()
 }
 

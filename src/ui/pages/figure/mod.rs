@@ -25,7 +25,7 @@ mod notes;
 #[derive(Default)]
 pub struct FigureMemory {
     choices: choices::FigureChoicesMemory,
-    notes: notes::FigureMemory,
+    notes: notes::FigureNotesMemory,
     /// The figure on the graphics card, and what it was made of.
     picture: Option<(Arc<DrawnFigure>, TextureHandle)>,
 }

@@ -42,7 +42,7 @@ pub(super) fn curve_ui(
     });
     let room = ui.available_rect_before_wrap();
     let canvas = canvas_of(ui, room);
-    if state.pages.run.curve.canvas != canvas {
+    if state.pages.tip_path.curve.canvas != canvas {
         asked.push(on(TipPathCommand::Room(canvas)));
     }
     let response = ui.allocate_rect(room, Sense::click_and_drag());
@@ -74,7 +74,7 @@ pub(super) fn curve_ui(
         let scene = arrow_and_marks::marks(document.case(), of, state.display.layers, transform.zoom, bounds);
         paint::scene(&painter, &scene, theme, Ground::Picture, screen);
     }
-    let page = &state.pages.run.curve;
+    let page = &state.pages.tip_path.curve;
     let course = page.course.as_ref().and_then(|course| course.as_ref().ok());
     let clicked = (page.clicks.as_slice(), page.circle.map(|(circle, _)| circle));
     let scene = curve::scene(course, clicked, page.next.and_then(|(_, tip)| tip), bounds);
@@ -97,7 +97,7 @@ fn clicked(ui: &Ui, response: &egui::Response, memory: &mut TipPathMemory) -> Op
 }
 
 fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let page = &state.pages.run.curve;
+    let page = &state.pages.tip_path.curve;
     let others = candidates(state);
     if others.is_empty() {
         ui.add(egui::Label::new("This body has no lateral shot to draw a curve on.").wrap());
@@ -151,7 +151,7 @@ fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 }
 
 fn next<'a>(state: &'a State, case: &'a Case) -> Option<(&'a str, &'a crate::case::readings::ShotReading)> {
-    let (index, _) = state.pages.run.curve.next?;
+    let (index, _) = state.pages.tip_path.curve.next?;
     let shot = case.shots.get(index)?;
     let looked = state.document.as_ref()?.looked(&shot.id)?;
     Some((&shot.id, &looked.reading))

@@ -39,7 +39,7 @@ pub struct TipPathMemory {
 
 /// A command of this page.
 const fn on(ask: TipPathCommand) -> Command {
-    Command::On(Pages::Run(ask))
+    Command::On(Pages::TipPath(ask))
 }
 
 /// Shows the page in all the room there is.
@@ -55,7 +55,7 @@ pub fn page_ui(
     Panel::top("run of").frame(panel.inner_margin(Margin::symmetric(8, 6))).show(ui, |ui| {
         head_ui(ui, state, asked);
     });
-    if state.pages.run.tab == Tab::Curve {
+    if state.pages.tip_path.tab == Tab::Curve {
         curve::curve_ui(ui, state, memory, &theme, asked);
         return;
     }
@@ -63,7 +63,7 @@ pub fn page_ui(
     frame.show(ui, |ui| {
         ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
-            match (&state.pages.run.way, &state.document) {
+            match (&state.pages.tip_path.way, &state.document) {
                 (Some(way), Some(document)) => way_ui(ui, document.case(), way, &theme),
                 _ => {
                     ui.label("No lateral or AP shot has a level and a side yet. Set both above the picture.");
@@ -80,7 +80,7 @@ fn words((level, side): (Level, Side)) -> String {
 fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     ui.horizontal_wrapped(|ui| {
-        let now = state.pages.run.body;
+        let now = state.pages.tip_path.body;
         let shown = now.map_or_else(|| "choose a body".to_owned(), words);
         let response =
             ComboBox::from_id_salt("body").selected_text(shown.clone()).width(110.0).show_ui(ui, |ui| {
@@ -99,7 +99,7 @@ fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         for (i, tab) in [Tab::Way, Tab::Curve].into_iter().enumerate() {
             let command = on(TipPathCommand::Tab(tab));
             let (label, tip) = command.entry().map_or(("", ""), |entry| (entry.label, entry.tip));
-            let response = ui.selectable_label(state.pages.run.tab == tab, label);
+            let response = ui.selectable_label(state.pages.tip_path.tab == tab, label);
             if response.on_hover_text(format!("{tip}\nKey: {}", i + 1)).clicked() {
                 asked.push(command);
             }
