@@ -7,7 +7,6 @@ use std::path::{Path, PathBuf};
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::plan::runs::{LevelRun, runs};
-use crate::case::plan::runs::{LevelRun, runs};
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output;

@@ -1,5 +1,15 @@
 //! A case: settings and shots, as the case file holds them.
 
+pub mod copied_marks;
+pub mod duplicate;
+pub mod edit;
+pub mod extra;
+pub mod figure_spec;
+pub mod history;
+pub mod record;
+pub mod redaction;
+pub mod rereading;
+
 use crate::case::annotation::Label;
 use crate::case::document::extra::{Extra, SettingsExtra};
 use crate::case::document::figure_spec::FigureSpec;

@@ -1,7 +1,7 @@
 //! Shots read again blind: who read them, in which round, in which order, and the marks of that reading.
 
-use crate::case::document::{Case, Shot};
 use crate::case::document::extra::Extra;
+use crate::case::document::{Case, Shot};
 use crate::measure::mark::{Level, Marks, View};
 
 /// The longest word for an operator, in characters.

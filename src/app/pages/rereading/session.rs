@@ -5,7 +5,7 @@ use crate::app::command::Command;
 use crate::app::files::file_commands::apply;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
-use crate::app::session::editor::Desk;
+use crate::app::session::editor::Editor;
 use crate::app::session::state::{State, Weight};
 use crate::app::work::effect::Effect;
 use crate::case::document::edit::Edit;

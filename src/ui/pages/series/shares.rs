@@ -4,9 +4,9 @@ use egui::{Grid, RichText, ScrollArea, Ui};
 
 use crate::app::pages::series::Series;
 use crate::scene::drawing::theme::Theme;
-use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::scene::plot::shares as plot;
+use crate::scene::words::audit::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, group, share};
 use crate::study::selection::Filter;
 use crate::ui::widgets::{drawing, heading, weak};
 
