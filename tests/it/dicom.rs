@@ -2,12 +2,11 @@
 //! Files are written by `dicom_bytes` from the standard, not by the library that reads them.
 
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 use stillmark::app::session::state::Purpose;
+use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome};
-use stillmark::app::work::performer::Performer;
+use stillmark::app::work::performer::{Perform as _, Performer};
 use stillmark::case::image::facts::{Calibration, Curve, Facts, Modality, WindowFunction};
 use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::io::error::{Error, ErrorKind};
@@ -466,18 +465,18 @@ fn a_folder_is_read_past_a_damaged_file_says_how_far_it_is_and_can_be_stopped() 
     for (name, bytes) in [("1.dcm", &good[..]), ("2.dcm", &good[..300]), ("3.dcm", &good[..])] {
         std::fs::write(folder.path().join(name), bytes).unwrap();
     }
-    let stop = Arc::new(AtomicBool::new(false));
     let open = |when: usize| {
-        stop.store(false, Ordering::Relaxed);
-        let mut heard = 0;
-        let mut performer = Performer::stopped_by(Arc::clone(&stop));
+        let (mut heard, cancel) = (0, Cancel::default());
+        let mut performer = Performer::default();
         let effect = Effect::Open { paths: vec![folder.path().to_path_buf()], purpose: Purpose::Open };
-        let outcomes = performer.perform(effect, &mut |outcome| {
+        let outcomes = performer.perform(effect, &cancel, &mut |outcome| {
             assert!(matches!(outcome, Outcome::Progress { done, of: 3 } if done == heard), "{outcome:?}");
             heard += 1;
-            stop.store(heard == when, Ordering::Relaxed);
+            if heard == when {
+                cancel.cancel();
+            }
         });
-        let [Outcome::Pictures { found, trouble, .. }] = &outcomes[..] else { panic!("{outcomes:?}") };
+        let [Outcome::Pictures { found, trouble, .. }, ..] = &outcomes[..] else { panic!("{outcomes:?}") };
         (found.len(), trouble.clone(), heard)
     };
     let (found, trouble, heard) = open(usize::MAX);

@@ -10,8 +10,9 @@ use std::time::{Duration, Instant};
 
 use rand::{Rng as _, SeedableRng as _};
 use stillmark::app::session::state::{PictureKey, Purpose};
+use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome};
-use stillmark::app::work::performer::Performer;
+use stillmark::app::work::performer::{Perform as _, Performer};
 use stillmark::case::document::Case;
 use stillmark::geom::point::Point;
 use stillmark::io::error::ErrorKind;
@@ -252,7 +253,7 @@ fn in_a_read_only_folder_the_old_file_stays_and_the_user_is_told() {
 }
 
 /// Runs the body in a process of its own whose application folder is a fresh one; `None` in the parent.
-fn with_own_home(test: &str) -> Option<PathBuf> {
+pub(crate) fn with_own_home(test: &str) -> Option<PathBuf> {
     const VARIABLE: &str = "STILLMARK_TEST_FOLDER";
     if let Some(folder) = std::env::var_os(VARIABLE) {
         return Some(folder.into());
@@ -415,7 +416,8 @@ fn recent_cases_are_remembered_latest_first() {
 }
 
 fn opened_by_the_window(paths: &[PathBuf]) -> Vec<Outcome> {
-    Performer::default().perform(Effect::Open { paths: paths.to_vec(), purpose: Purpose::Open }, &mut |_| {})
+    let effect = Effect::Open { paths: paths.to_vec(), purpose: Purpose::Open };
+    Performer::default().perform(effect, &Cancel::default(), &mut |_| {})
 }
 
 #[test]
@@ -426,7 +428,7 @@ fn a_later_frame_of_a_picture_is_not_shown_as_its_first() {
     let shown = |frame| {
         let key = PictureKey { path: path.clone(), frame };
         match Performer::default()
-            .perform(Effect::Decode { key, first: true, samples: true }, &mut |_| {})
+            .perform(Effect::Decode { key, first: true, samples: true }, &Cancel::default(), &mut |_| {})
             .pop()
         {
             Some(Outcome::Picture { result, .. }) => result,

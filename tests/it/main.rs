@@ -60,3 +60,4 @@ mod window_rereading;
 mod window_series;
 #[cfg(feature = "window")]
 mod window_views;
+mod work_lanes;

@@ -9,11 +9,11 @@ use crate::app::files::saving::{folder_of, is_case_name, save, save_as, with_end
 use crate::app::marking::guide::capital;
 use crate::app::marking::issue_actions::asks_for_right;
 use crate::app::marking::marks;
-use crate::app::pages;
+use crate::app::pages::{self, Page};
 use crate::app::session::state::{Arrival, Leave, Purpose, Question, State, Weight};
 use crate::app::shots::pairing::pair_with;
 use crate::app::shots::selection::FreePlace;
-use crate::app::work::effect::{Effect, Outcome, Over};
+use crate::app::work::effect::{Effect, Outcome, Over, Stoppable};
 use crate::case::document::edit::{Description, Edit};
 use crate::scene::format;
 
@@ -58,8 +58,13 @@ pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effe
             }
         }
         Command::StopReading => {
-            state.can_stop = false;
-            effects.push(Effect::Stop);
+            // Each page stops what it shows; the series says by itself that it is being read.
+            let series = state.pages.shown == Page::Series && state.pages.series.reading.is_some();
+            let what = if series { Stoppable::Series } else { Stoppable::Opening };
+            if what == Stoppable::Opening {
+                state.can_stop = false;
+            }
+            effects.push(Effect::Stop(what));
         }
         Command::Save => save(state, Leave::Stay, effects),
         Command::SaveAs => save_as(state, Leave::Stay, effects),
@@ -118,6 +123,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::NotOpened(sentence) => {
             state.busy = None;
+            state.can_stop = false;
             state.say(Weight::Trouble, sentence);
         }
         Outcome::Around { recent, leftovers, now } => {
@@ -146,6 +152,10 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.leaving = None;
             state.say(Weight::Trouble, sentence);
         }
+        Outcome::NotExported(sentence) => {
+            state.busy = None;
+            state.say(Weight::Trouble, sentence);
+        }
         Outcome::Exported(folder) => {
             state.busy = None;
             state.say(Weight::Note, format!("The case was exported into “{}”.", folder.display()));
@@ -154,7 +164,8 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.busy = None;
             state.question = Some(Question::InDoubt { folder, sentences });
         }
-        Outcome::NotKept(sentence) => state.say(Weight::Trouble, sentence),
+        Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
+        Outcome::HeldOpen(bytes) => state.held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Page(done) => pages::receive(state, done, effects),
         Outcome::Picture { .. } => {}

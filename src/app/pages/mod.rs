@@ -1,12 +1,12 @@
 //! The pages beside the picture: what fills the window's middle, and how each page hangs in the program.
 
 use std::path::PathBuf;
-use std::sync::atomic::AtomicBool;
 
 use crate::app::command::Command;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::session::editor::{self, Editor};
 use crate::app::session::state::{PictureKey, State};
+use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Decoded, Effect, Outcome};
 
 pub mod compare;
@@ -126,6 +126,33 @@ pub enum Wanted {
     File(&'static [&'static str]),
     /// A folder that is there.
     Folder,
+}
+
+impl PageWork {
+    /// The work in words, at the beginning of a sentence.
+    #[must_use]
+    pub const fn named(&self) -> &'static str {
+        match self {
+            Self::Compare(work) => work.named(),
+            Self::TipPath(work) => match *work {},
+            Self::Figure(work) => work.named(),
+            Self::Series(work) => work.named(),
+            Self::Rereading(work) => match *work {},
+            Self::Practice(work) => work.named(),
+        }
+    }
+
+    /// What comes of it if the program fails at it, and whether that itself is shown as a notice.
+    pub(crate) fn broken_off(&self, text: &str) -> (PageDone, bool) {
+        match self {
+            Self::Compare(work) => (PageDone::Compare(work.broken_off(text)), false),
+            Self::TipPath(work) => match *work {},
+            Self::Figure(work) => (PageDone::Figure(work.broken_off(text)), !work.is_seen()),
+            Self::Series(work) => (PageDone::Series(work.broken_off(text)), true),
+            Self::Rereading(work) => match *work {},
+            Self::Practice(work) => (PageDone::Practice(work.broken_off(text)), true),
+        }
+    }
 }
 
 impl Page {
@@ -339,14 +366,14 @@ pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
     }
 }
 
-/// Does a page's work at the edge. Work that takes long says how far it has come and heeds `stop`.
+/// Does a page's work at the edge. Work that takes long says how far it has come and heeds `cancel`.
 #[allow(unreachable_code, reason = "some pages have no work")]
-pub(crate) fn perform(work: PageWork, stop: &AtomicBool, say: &mut dyn FnMut(Outcome)) -> PageDone {
+pub(crate) fn perform(work: PageWork, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> PageDone {
     match work {
         PageWork::Compare(work) => PageDone::Compare(compare::perform(work)),
         PageWork::TipPath(work) => PageDone::TipPath(tip_path::perform(work)),
         PageWork::Figure(work) => PageDone::Figure(figure::perform(work)),
-        PageWork::Series(work) => PageDone::Series(series::perform(work, stop, say)),
+        PageWork::Series(work) => PageDone::Series(series::perform(work, cancel, say)),
         PageWork::Rereading(work) => PageDone::Rereading(rereading::perform(work)),
         PageWork::Practice(work) => PageDone::Practice(practice::perform(work)),
     }

@@ -257,6 +257,10 @@ pub struct State {
     pub known: BTreeMap<PictureKey, Known>,
     /// The pictures whose samples are kept, the one used last at the end.
     pub kept: Vec<PictureKey>,
+    /// How many bytes of pictures' files are open beside that.
+    pub held_open: usize,
+    /// How many may be, if the work was told another limit than the usual one.
+    pub told_open: Option<usize>,
     /// The frame that is looked at, if it need not be the shot's own.
     pub peek: Option<FramePreview>,
     /// Pictures of which a small one was asked for.

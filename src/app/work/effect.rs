@@ -26,6 +26,15 @@ pub enum Over {
     Anything,
 }
 
+/// Work that the user can stop.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stoppable {
+    /// Pictures are being read that are to be opened.
+    Opening,
+    /// Case files are being read for the series.
+    Series,
+}
+
 /// Something to be done at the edge.
 #[derive(Clone, Debug, PartialEq)]
 pub enum Effect {
@@ -93,8 +102,10 @@ pub enum Effect {
         /// Whether its samples are wanted, and not only what is known of it and a small picture.
         samples: bool,
     },
-    /// Leave the rest of the pictures unread that are being opened.
-    Stop,
+    /// Leave the rest of such work undone, whether it waits or is under way; other work goes on.
+    Stop(Stoppable),
+    /// Let at most so many bytes of pictures' files stay open.
+    KeepOpen(usize),
     /// Work for a page.
     Page(pages::PageWork),
     /// End the program.
@@ -212,6 +223,8 @@ pub enum Outcome {
     },
     /// The case could not be written.
     NotSaved(String),
+    /// The case could not be exported.
+    NotExported(String),
     /// The case was exported into this folder.
     Exported(PathBuf),
     /// Words may be readable in pictures; nothing was exported.
@@ -225,6 +238,10 @@ pub enum Outcome {
     NotKept(String),
     /// Something the user should know, in a sentence; whatever is under way goes on.
     Told(String),
+    /// The program failed at something, in a sentence that names it; whatever else is under way goes on.
+    Failed(String),
+    /// So many bytes of pictures' files are open.
+    HeldOpen(usize),
     /// Work for a page is done.
     Page(pages::PageDone),
     /// A picture is there, or one sentence says why not.
@@ -234,4 +251,35 @@ pub enum Outcome {
         /// What came of it.
         result: Result<Box<Decoded>, String>,
     },
+}
+
+impl Stoppable {
+    /// What an effect is called where it can be stopped.
+    #[must_use]
+    pub const fn of(effect: &Effect) -> Option<Self> {
+        match effect {
+            Effect::Open { .. } => Some(Self::Opening),
+            Effect::Page(pages::PageWork::Series(work)) if work.is_reading() => Some(Self::Series),
+            _ => None,
+        }
+    }
+}
+
+impl Outcome {
+    /// Of which work it only says how far it has come; a later word takes the place of an earlier one.
+    #[must_use]
+    pub const fn progress_of(&self) -> Option<Stoppable> {
+        match self {
+            Self::Progress { .. } => Some(Stoppable::Opening),
+            Self::Page(pages::PageDone::Series(done)) if done.is_progress() => Some(Stoppable::Series),
+            _ => None,
+        }
+    }
+
+    /// Lets the samples of a decoded picture go where nobody wants them.
+    pub(crate) fn let_samples_go(&mut self) {
+        if let Self::Picture { result: Ok(decoded), .. } = self {
+            decoded.frame = None;
+        }
+    }
 }

@@ -1,14 +1,24 @@
-//! Slow work off the drawing thread: one lane for saving, in its order, one for opening, which may
-//! take long, and one for pictures, the shown one first.
+//! Slow work off the drawing thread, in lanes that never wait for each other: what is read, drawn or written in one
+//! keeps nothing in another from being done. Saving has a lane of its own.
+//!
+//! Each work is guarded: one at which the program fails ends with a sentence that names it ([`failure`]), and its lane
+//! goes on. Each has its own sign to stop by.
 
 use std::collections::VecDeque;
-use std::sync::atomic::{AtomicBool, Ordering};
+use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
-use std::sync::{Arc, Condvar, Mutex, PoisonError};
 use std::thread::{Builder, JoinHandle};
 
-use crate::app::work::effect::{Effect, Outcome};
-use crate::app::work::performer::Performer;
+use crate::app::pages;
+use crate::app::session::state::PictureKey;
+use crate::app::work::cancel::Cancel;
+use crate::app::work::effect::{Effect, Outcome, Stoppable};
+use crate::app::work::failure;
+use crate::app::work::lane::{Job, Lane};
+use crate::app::work::performer::{Perform, Performer};
+use crate::io::files;
+use crate::io::import::open_files::OpenFiles;
 
 /// Stack of each lane: damaged pictures can nest deeply.
 const STACK_BYTES: usize = 16 << 20;
@@ -20,178 +30,317 @@ const MOST_DECODING: usize = 4;
 #[derive(Debug)]
 pub struct Jobs {
     lanes: Option<Lanes>,
-    inline: Performer,
-    stop: Arc<AtomicBool>,
+    /// Does what no thread does.
+    inline: Box<dyn Perform>,
+    files: Arc<OpenFiles>,
+    /// Signs of what waits or is under way, and what it is called where the user can stop it.
+    under_way: Vec<(Option<Stoppable>, Cancel)>,
     done: VecDeque<Outcome>,
+}
+
+/// A kind of work that goes on beside all others.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Kind {
+    /// The case and its unsaved work.
+    Saving,
+    /// Cases, pictures and folders.
+    Opening,
+    /// Recent cases and work left behind.
+    LookingAround,
+    /// Frames.
+    Pictures,
+    /// Results into files.
+    Writing,
+    /// Figures to be seen.
+    Figures,
+    /// Two shots laid on each other.
+    Comparing,
+    /// Many case files.
+    Series,
+    /// Simulated shots.
+    Practice,
 }
 
 #[derive(Debug)]
 struct Lanes {
-    files: Arc<Lane>,
-    opening: Arc<Lane>,
-    pictures: Arc<Lane>,
+    queues: Vec<(Kind, Arc<Lane>)>,
     outcomes: Receiver<Outcome>,
     threads: Vec<JoinHandle<()>>,
 }
 
-#[derive(Debug, Default)]
-struct Lane {
-    waiting: Mutex<Waiting>,
-    news: Condvar,
+impl Kind {
+    const ALL: [Self; 9] = [
+        Self::Saving,
+        Self::Opening,
+        Self::LookingAround,
+        Self::Pictures,
+        Self::Writing,
+        Self::Figures,
+        Self::Comparing,
+        Self::Series,
+        Self::Practice,
+    ];
+
+    /// The lane of an effect; `None` for what is done at once or by the window.
+    const fn of(effect: &Effect) -> Option<Self> {
+        match effect {
+            Effect::Save { .. }
+            | Effect::Keep { .. }
+            | Effect::Drop
+            | Effect::Adopt(_)
+            | Effect::Forget(_) => Some(Self::Saving),
+            Effect::Open { .. } | Effect::OpenDemonstration => Some(Self::Opening),
+            Effect::LookAround => Some(Self::LookingAround),
+            Effect::Decode { .. } => Some(Self::Pictures),
+            Effect::Export { .. } => Some(Self::Writing),
+            Effect::Page(work) => match work {
+                pages::PageWork::Figure(work) if work.is_drawing() => Some(Self::Figures),
+                pages::PageWork::Series(work) if work.is_reading() => Some(Self::Series),
+                pages::PageWork::Figure(_) | pages::PageWork::Series(_) => Some(Self::Writing),
+                pages::PageWork::Compare(_) => Some(Self::Comparing),
+                pages::PageWork::Practice(_) => Some(Self::Practice),
+                pages::PageWork::TipPath(_) | pages::PageWork::Rereading(_) => Some(Self::Figures),
+            },
+            Effect::Ask { .. } | Effect::Stop(_) | Effect::KeepOpen(_) | Effect::Quit => None,
+        }
+    }
+
+    /// Name of its threads.
+    const fn name(self) -> &'static str {
+        match self {
+            Self::Saving => "saving",
+            Self::Opening => "opening",
+            Self::LookingAround => "looking around",
+            Self::Pictures => "pictures",
+            Self::Writing => "writing",
+            Self::Figures => "figures",
+            Self::Comparing => "comparing",
+            Self::Series => "series",
+            Self::Practice => "practice",
+        }
+    }
+
+    /// How many threads work for it.
+    fn workers(self) -> usize {
+        let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+        if self == Self::Pictures { cores().clamp(1, MOST_DECODING) } else { 1 }
+    }
 }
 
-#[derive(Debug, Default)]
-struct Waiting {
-    effects: VecDeque<Effect>,
-    closed: bool,
+/// What is still done when the program ends: whatever a user would miss afterwards.
+const fn must_be_done(effect: &Effect) -> bool {
+    match effect {
+        Effect::Save { .. }
+        | Effect::Keep { .. }
+        | Effect::Drop
+        | Effect::Adopt(_)
+        | Effect::Forget(_)
+        | Effect::Export { .. } => true,
+        Effect::Page(work) => match work {
+            pages::PageWork::Figure(work) => !work.is_drawing(),
+            pages::PageWork::Series(work) => !work.is_reading(),
+            pages::PageWork::Practice(work) => work.is_kept(),
+            pages::PageWork::Compare(_) | pages::PageWork::TipPath(_) | pages::PageWork::Rereading(_) => {
+                false
+            }
+        },
+        Effect::Ask { .. }
+        | Effect::Open { .. }
+        | Effect::OpenDemonstration
+        | Effect::LookAround
+        | Effect::Decode { .. }
+        | Effect::Stop(_)
+        | Effect::KeepOpen(_)
+        | Effect::Quit => false,
+    }
 }
 
 impl Jobs {
     /// Work on threads of its own; `wake` is called whenever something is done, from another thread.
     #[must_use]
     pub fn threaded(wake: impl Fn() + Send + Sync + 'static) -> Self {
+        let files = Arc::new(OpenFiles::default());
+        let own = Arc::clone(&files);
+        Self::on_threads(wake, files, move || Box::new(Performer::sharing(Arc::clone(&own))))
+    }
+
+    /// The same with performers of another make, one for each thread.
+    #[must_use]
+    pub fn threaded_with(
+        wake: impl Fn() + Send + Sync + 'static,
+        performer: impl Fn() -> Box<dyn Perform>,
+    ) -> Self {
+        Self::on_threads(wake, Arc::default(), performer)
+    }
+
+    fn on_threads(
+        wake: impl Fn() + Send + Sync + 'static,
+        files: Arc<OpenFiles>,
+        performer: impl Fn() -> Box<dyn Perform>,
+    ) -> Self {
         let (sender, outcomes) = channel();
-        let stop = Arc::new(AtomicBool::new(false));
         let wake: Arc<dyn Fn() + Send + Sync> = Arc::new(wake);
-        let [files, opening, pictures] = [(); 3].map(|()| Arc::new(Lane::default()));
-        let cores = std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        let decoding = (0..cores.clamp(1, MOST_DECODING)).map(|_| (&pictures, "pictures"));
-        let threads = [(&files, "files"), (&opening, "opening")]
-            .into_iter()
-            .chain(decoding)
-            .filter_map(|(lane, name)| {
-                let performer = Performer::stopped_by(Arc::clone(&stop));
-                spawn(Arc::clone(lane), name, performer, sender.clone(), Arc::clone(&wake))
-            })
-            .collect();
-        let lanes = Lanes { files, opening, pictures, outcomes, threads };
-        Self { lanes: Some(lanes), inline: Performer::default(), stop, done: VecDeque::new() }
+        let mut lanes = Lanes { queues: Vec::new(), outcomes, threads: Vec::new() };
+        for kind in Kind::ALL {
+            let lane = Arc::new(Lane::default());
+            let before = lanes.threads.len();
+            for _ in 0..kind.workers() {
+                let worker = Worker {
+                    lane: Arc::clone(&lane),
+                    performer: performer(),
+                    sender: sender.clone(),
+                    wake: Arc::clone(&wake),
+                };
+                let thread = Builder::new().name(kind.name().to_owned()).stack_size(STACK_BYTES);
+                lanes.threads.extend(thread.spawn(move || worker.run()));
+            }
+            // Without a thread there is no lane, and its work is done at once.
+            if lanes.threads.len() > before {
+                lanes.queues.push((kind, lane));
+            }
+        }
+        Self { lanes: Some(lanes), inline: performer(), files, under_way: Vec::new(), done: VecDeque::new() }
     }
 
     /// Work done at once, for tests.
     #[must_use]
     pub fn inline() -> Self {
-        let stop = Arc::new(AtomicBool::new(false));
-        let inline = Performer::stopped_by(Arc::clone(&stop));
-        Self { lanes: None, inline, stop, done: VecDeque::new() }
+        let files = Arc::new(OpenFiles::default());
+        let inline = Box::new(Performer::sharing(Arc::clone(&files)));
+        Self { lanes: None, inline, files, under_way: Vec::new(), done: VecDeque::new() }
+    }
+
+    /// The same with a performer of another make.
+    #[must_use]
+    pub fn inline_with(performer: Box<dyn Perform>) -> Self {
+        let mut jobs = Self::inline();
+        jobs.inline = performer;
+        jobs
     }
 
     /// Takes an effect in.
     pub fn push(&mut self, effect: Effect) {
-        match &effect {
+        match effect {
             // Heard at once by what is under way, not after it.
-            Effect::Stop => return self.stop.store(true, Ordering::Relaxed),
-            Effect::Open { .. } | Effect::Page(_) => self.stop.store(false, Ordering::Relaxed),
+            Effect::Stop(what) => {
+                for (_, cancel) in self.under_way.iter().filter(|(one, _)| *one == Some(what)) {
+                    cancel.cancel();
+                }
+                return;
+            }
+            Effect::KeepOpen(bytes) => return self.files.limit(bytes),
             _ => {}
         }
-        match &self.lanes {
+        let cancel = Cancel::default();
+        self.under_way.retain(|(_, cancel)| !cancel.is_alone());
+        self.under_way.push((Stoppable::of(&effect), cancel.clone()));
+        let job = Job { effect, cancel };
+        let lane = self.lanes.as_ref().zip(Kind::of(&job.effect)).and_then(|(lanes, kind)| {
+            lanes.queues.iter().find(|(one, _)| *one == kind).map(|(_, lane)| Arc::clone(lane))
+        });
+        match lane {
+            Some(lane) => lane.push(job),
             None => {
                 let Self { inline, done, .. } = self;
-                let outcomes = inline.perform(effect, &mut |outcome| done.push_back(outcome));
+                let outcomes = guarded(inline.as_mut(), job, &mut |outcome| done.push_back(outcome));
                 done.extend(outcomes);
             }
-            Some(lanes) => match effect {
-                Effect::Decode { first, .. } => lanes.pictures.push(effect, first),
-                Effect::Open { .. } | Effect::OpenDemonstration | Effect::Page(_) => {
-                    lanes.opening.push(effect, false);
-                }
-                other => lanes.files.push(other, false),
-            },
         }
     }
 
-    /// What has been done since the last time.
+    /// What has been done since the last time; of how far a work has come, only the last word.
     pub fn outcomes(&mut self) -> Vec<Outcome> {
         let mut all: Vec<Outcome> = self.done.drain(..).collect();
         if let Some(lanes) = &self.lanes {
             all.extend(lanes.outcomes.try_iter());
         }
-        all
+        let mut kept: Vec<Outcome> = Vec::with_capacity(all.len());
+        for outcome in all {
+            if let (Some(before), Some(now)) =
+                (kept.last().and_then(Outcome::progress_of), outcome.progress_of())
+                && before == now
+            {
+                kept.pop();
+            }
+            kept.push(outcome);
+        }
+        kept
     }
 }
 
 impl Drop for Jobs {
-    /// Saving that is under way or waiting is finished; what nobody will see is not begun.
+    /// What a user would miss is finished, whether under way or waiting; what nobody will see is not begun.
     fn drop(&mut self) {
         let Some(lanes) = self.lanes.take() else { return };
-        self.stop.store(true, Ordering::Relaxed);
-        lanes.opening.lock().effects.clear();
-        lanes.pictures.lock().effects.clear();
-        lanes.files.close();
-        lanes.opening.close();
-        lanes.pictures.close();
+        for (_, cancel) in &self.under_way {
+            cancel.cancel();
+        }
+        for (_, lane) in &lanes.queues {
+            lane.close(must_be_done);
+        }
         for thread in lanes.threads {
             let _ = thread.join();
         }
     }
 }
 
-impl Lane {
-    fn lock(&self) -> std::sync::MutexGuard<'_, Waiting> {
-        self.waiting.lock().unwrap_or_else(PoisonError::into_inner)
-    }
-
-    /// An effect at the end, or before all others. A newer state of the unsaved work replaces an older one
-    /// that still waits.
-    fn push(&self, effect: Effect, first: bool) {
-        let mut waiting = self.lock();
-        if matches!(effect, Effect::Keep { .. })
-            && matches!(waiting.effects.back(), Some(Effect::Keep { .. }))
-        {
-            waiting.effects.pop_back();
-        }
-        if first {
-            waiting.effects.push_front(effect);
-        } else {
-            waiting.effects.push_back(effect);
-        }
-        drop(waiting);
-        self.news.notify_one();
-    }
-
-    fn close(&self) {
-        self.lock().closed = true;
-        self.news.notify_all();
-    }
-
-    /// The next effect; `None` once the lane is closed and empty.
-    fn next(&self) -> Option<Effect> {
-        let mut waiting = self.lock();
-        loop {
-            if let Some(effect) = waiting.effects.pop_front() {
-                return Some(effect);
-            }
-            if waiting.closed {
-                return None;
-            }
-            waiting = self.news.wait(waiting).unwrap_or_else(PoisonError::into_inner);
-        }
-    }
-}
-
-fn spawn(
+/// One thread of a lane.
+struct Worker {
     lane: Arc<Lane>,
-    name: &str,
-    mut performer: Performer,
+    performer: Box<dyn Perform>,
     sender: Sender<Outcome>,
     wake: Arc<dyn Fn() + Send + Sync>,
-) -> Option<JoinHandle<()>> {
-    let work = move || {
-        while let Some(effect) = lane.next() {
+}
+
+impl Worker {
+    fn run(mut self) {
+        while let Some(job) = self.lane.next() {
+            let Self { lane, performer, sender, wake } = &mut self;
+            // Once nobody listens any more, the work is done all the same: it may be a save.
             let mut say = |outcome| {
                 if sender.send(outcome).is_ok() {
                     wake();
                 }
             };
-            for outcome in performer.perform(effect, &mut say) {
-                if sender.send(outcome).is_err() {
-                    return;
+            let outcomes = match &job.effect {
+                Effect::Decode { key, .. } => {
+                    decoded(lane, performer.as_mut(), key.clone(), job.cancel, &mut say)
                 }
-                wake();
-            }
+                _ => guarded(performer.as_mut(), job, &mut say),
+            };
+            outcomes.into_iter().for_each(say);
         }
-    };
-    Builder::new().name(name.to_owned()).stack_size(STACK_BYTES).spawn(work).ok()
+    }
+}
+
+/// Decodes a picture for all who ask for it until it is there: their wishes are looked at only then.
+fn decoded(
+    lane: &Lane,
+    performer: &mut dyn Perform,
+    key: PictureKey,
+    cancel: Cancel,
+    say: &mut dyn FnMut(Outcome),
+) -> Vec<Outcome> {
+    let seen = files::size_and_time(&key.path);
+    let effect = Effect::Decode { key: key.clone(), first: false, samples: true };
+    let mut outcomes = guarded(performer, Job { effect, cancel: cancel.clone() }, say);
+    let asked = lane.decoded(&key);
+    if !asked.samples {
+        outcomes.iter_mut().for_each(Outcome::let_samples_go);
+    }
+    if asked.again && files::size_and_time(&key.path) != seen {
+        // Whoever asked last means the file as it is by now.
+        lane.push(Job { effect: Effect::Decode { key, first: true, samples: asked.samples }, cancel });
+    }
+    outcomes
+}
+
+/// Carries a job out. If the program fails at it, what comes of it is a sentence, and the performer is used further:
+/// it holds nothing that half a work could have spoiled.
+fn guarded(performer: &mut dyn Perform, job: Job, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+    let Job { effect, cancel } = job;
+    let otherwise = failure::outcomes(&effect);
+    catch_unwind(AssertUnwindSafe(|| performer.perform(effect, &cancel, say))).unwrap_or(otherwise)
 }
 
 #[cfg(test)]
@@ -201,33 +350,7 @@ mod tests {
     use std::time::{Duration, Instant};
 
     use super::*;
-    use crate::app::session::state::{PictureKey, Purpose};
-
-    fn decode(name: &str, first: bool) -> Effect {
-        Effect::Decode { key: PictureKey { path: PathBuf::from(name), frame: 0 }, first, samples: true }
-    }
-
-    #[test]
-    fn the_shown_picture_overtakes_and_unsaved_work_is_kept_once() {
-        let lane = Lane::default();
-        lane.push(decode("a", false), false);
-        lane.push(decode("b", true), true);
-        assert_eq!(lane.next(), Some(decode("b", true)));
-        let keep = |title: &str| Effect::Keep {
-            case: Box::new(crate::case::document::Case {
-                title: Some(title.to_owned()),
-                ..Default::default()
-            }),
-            file: None,
-            seen: None,
-        };
-        let files = Lane::default();
-        files.push(keep("1"), false);
-        files.push(keep("2"), false);
-        files.close();
-        assert_eq!(files.next(), Some(keep("2")));
-        assert_eq!(files.next(), None);
-    }
+    use crate::app::session::state::Purpose;
 
     #[test]
     fn done_work_wakes_the_window() {
@@ -247,5 +370,18 @@ mod tests {
         }
         assert_eq!(outcomes.len(), 2);
         assert!(woken.load(Ordering::SeqCst) >= 1);
+    }
+
+    #[test]
+    fn of_how_far_a_work_has_come_only_the_last_word_is_kept() {
+        let mut jobs = Jobs::inline();
+        let progress = |done| Outcome::Progress { done, of: 9 };
+        jobs.done.extend([progress(1), progress(2), Outcome::Told("x".to_owned()), progress(3)]);
+        let told: Vec<usize> = jobs
+            .outcomes()
+            .iter()
+            .map(|outcome| if let Outcome::Progress { done, .. } = outcome { *done } else { 0 })
+            .collect();
+        assert_eq!(told, [2, 0, 3]);
     }
 }

@@ -1,7 +1,11 @@
-//! What is done away from the drawing thread: file work as values ([`effect`]), its lanes ([`jobs`]), how each is
-//! carried out ([`performer`]), and which images are decoded and kept ([`pictures`]).
+//! What is done away from the drawing thread: work as values ([`effect`]) with a sign to stop by ([`cancel`]), how each
+//! is carried out ([`performer`]), what is said where the program fails at one ([`failure`]), what waits for its turn (`lane`) beside all other lanes ([`jobs`]), and which images are decoded and
+//! kept ([`pictures`]).
 
+pub mod cancel;
 pub mod effect;
+pub mod failure;
 pub mod jobs;
+mod lane;
 pub mod performer;
 pub mod pictures;

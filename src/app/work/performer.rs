@@ -1,14 +1,15 @@
 //! Runs effects through `io`. Nothing else in the window touches a file.
 
+use std::fmt::Debug;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::SystemTime;
 
 use crate::app::files::saving::is_case_name;
 use crate::app::marking::guide::capital;
 use crate::app::pages;
 use crate::app::session::state::{PictureKey, Purpose};
+use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Decoded, Effect, FoundImage, Outcome, Over};
 use crate::case::document::Case;
 use crate::case::image::burned_in::proposed_covers;
@@ -17,9 +18,9 @@ use crate::case::image::taken;
 use crate::io::clock;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::export::case_folder::{Keep, NotExported, export_case};
-use crate::io::files;
+use crate::io::files::written;
 use crate::io::import;
-use crate::io::import::source::Source;
+use crate::io::import::open_files::OpenFiles;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
 use crate::io::store::save::{self, Onto};
@@ -31,37 +32,36 @@ const SMALL_SIDE: u32 = 192;
 const MANY: usize = 500;
 /// Up to so many pictures are decoded before they are taken in.
 const FEW: usize = 12;
-/// The largest file that stays open while its frames are looked through, in bytes.
-const LARGEST_FILM: u64 = 256 << 20;
+
+/// Carries effects out, one after the other.
+pub trait Perform: Debug + Send {
+    /// Carries an effect out; `say` hears how far long work has come, which heeds `cancel`.
+    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome>;
+}
 
 /// What file work needs to remember from one effect to the next.
 #[derive(Debug, Default)]
 pub struct Performer {
     autosave: Autosave,
-    stop: Arc<AtomicBool>,
-    film: Option<Film>,
-}
-
-/// The file of several frames that was read last, as long as it is the same on the disk.
-#[derive(Debug)]
-struct Film {
-    path: PathBuf,
-    seen: (u64, SystemTime),
-    source: Source,
+    files: Arc<OpenFiles>,
 }
 
 impl Performer {
-    /// One that leaves the rest of a folder unread once `stop` is true.
+    /// One that shares the open files with others.
     #[must_use]
-    pub fn stopped_by(stop: Arc<AtomicBool>) -> Self {
-        Self { stop, ..Self::default() }
+    pub(crate) fn sharing(files: Arc<OpenFiles>) -> Self {
+        Self { files, ..Self::default() }
     }
+}
 
-    /// Carries an effect out; `say` hears how far long work has come. Dialogs and the program's end are the window's
-    /// own; they give nothing here.
-    pub fn perform(&mut self, effect: Effect, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+impl Perform for Performer {
+    /// Dialogs and the program's end are the window's own; they give nothing here.
+    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
         match effect {
-            Effect::Open { paths, purpose } => open(&paths, purpose, &self.stop, say),
+            Effect::Open { paths, purpose } => {
+                let outcomes = open(&self.files, &paths, purpose, cancel, say);
+                self.with_news(outcomes)
+            }
             Effect::OpenDemonstration => demonstration(),
             Effect::LookAround => look_around(),
             Effect::Save { case, file, onto } => {
@@ -108,35 +108,22 @@ impl Performer {
                 Ok(()) => Vec::new(),
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
-            Effect::Decode { key, samples, .. } => vec![self.decode(key, samples)],
-            Effect::Page(work) => vec![Outcome::Page(pages::perform(work, &self.stop, say))],
-            Effect::Ask { .. } | Effect::Stop | Effect::Quit => Vec::new(),
+            Effect::Decode { key, samples, .. } => {
+                let frame = self.files.frame(&key.path, key.frame);
+                let outcome = decode(key, frame, samples);
+                self.with_news(vec![outcome])
+            }
+            Effect::Page(work) => vec![Outcome::Page(pages::perform(work, cancel, say))],
+            Effect::Ask { .. } | Effect::Stop(_) | Effect::KeepOpen(_) | Effect::Quit => Vec::new(),
         }
     }
 }
 
 impl Performer {
-    /// Decodes a picture. A file of several frames stays open for the next of them, so that looking through frames
-    /// does not read it again and again; a still, or a very large file, does not.
-    fn decode(&mut self, key: PictureKey, samples: bool) -> Outcome {
-        let seen = files::size_and_time(&key.path);
-        if let Some(film) = &self.film
-            && film.path == key.path
-            && Some(film.seen) == seen
-        {
-            let frame = film.source.frame(key.frame);
-            return decode(key, frame, samples);
-        }
-        match Source::open(&key.path) {
-            Ok(source) => {
-                let frame = source.frame(key.frame);
-                if let Some(seen) = seen.filter(|(bytes, _)| source.frames() > 1 && *bytes <= LARGEST_FILM) {
-                    self.film = Some(Film { path: key.path.clone(), seen, source });
-                }
-                decode(key, frame, samples)
-            }
-            Err(error) => decode(key, Err(error), samples),
-        }
+    /// The same outcomes and how many bytes of files are open, where that has changed.
+    fn with_news(&self, mut outcomes: Vec<Outcome>) -> Vec<Outcome> {
+        outcomes.extend(self.files.news().map(Outcome::HeldOpen));
+        outcomes
     }
 }
 
@@ -145,7 +132,7 @@ fn export(case: &Case, file: Option<&Path>, folder: PathBuf, as_is: bool) -> Out
     match export_case(file, case, &folder, Keep::default(), as_is) {
         Ok(()) => Outcome::Exported(folder),
         Err(NotExported::InDoubt(sentences)) => Outcome::InDoubt { folder, sentences },
-        Err(NotExported::Impossible(sentences)) => Outcome::NotSaved(sentences.join(" ")),
+        Err(NotExported::Impossible(sentences)) => Outcome::NotExported(sentences.join(" ")),
     }
 }
 
@@ -157,9 +144,10 @@ fn sentence(error: &Error) -> String {
 }
 
 fn open(
+    files: &OpenFiles,
     paths: &[PathBuf],
     purpose: Purpose,
-    stop: &AtomicBool,
+    cancel: &Cancel,
     say: &mut dyn FnMut(Outcome),
 ) -> Vec<Outcome> {
     let mut listed = import::Listed::default();
@@ -204,33 +192,25 @@ fn open(
     let of = pictures.len();
     let mut found = Vec::new();
     for (done, path) in pictures.into_iter().enumerate() {
-        if stop.load(Ordering::Relaxed) {
+        if cancel.is_cancelled() {
             trouble.push(format!("Stopped: {done} of {of} pictures were read, and those are taken in."));
             break;
         }
         if of > 1 {
             say(Outcome::Progress { done, of });
         }
-        match looked_at(&path, of <= FEW) {
-            Ok((digest, taken)) => {
-                let taken = taken.or_else(|| files::written(&path).map(taken::of_file));
-                found.push(FoundImage { path, digest: Some(digest), taken });
+        // A few pictures are decoded, so that one that cannot be read is said at once; of many only the headers are
+        // read, so that the window need not wait, and each says itself what is wrong with it.
+        match files.look(&path, of <= FEW) {
+            Ok(source) => {
+                let taken = source.taken().or_else(|| written(&path).map(taken::of_file));
+                found.push(FoundImage { path, digest: Some(source.digest().to_owned()), taken });
             }
             // One that cannot be read keeps no other from being read.
             Err(error) => trouble.push(sentence(&error)),
         }
     }
     vec![Outcome::Pictures { purpose, found, trouble }]
-}
-
-/// A picture's digest and time. A few pictures are decoded, so that one that cannot be read is said at once; of many
-/// only the headers are read, so that the window need not wait, and each says itself what is wrong with it.
-fn looked_at(path: &Path, decoded: bool) -> Result<(String, Option<String>), Error> {
-    let source = Source::open(path)?;
-    if decoded {
-        source.frame(0)?;
-    }
-    Ok((source.digest().to_owned(), source.taken()))
 }
 
 /// Opens a case that was named together with other files, and says that those were left aside.

@@ -9,9 +9,9 @@ use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
 use crate::app::shots::frames;
 use crate::app::work::effect::{Decoded, Effect};
 use crate::case::document::Shot;
-use crate::case::image::frame::Samples;
 use crate::case::image::offered_scale::Offer;
 use crate::case::readings;
+use crate::io::import::open_files::USUAL_LIMIT;
 use crate::io::store::pictures::picture_path;
 
 /// What is left of the memory for pictures to the program itself, its small pictures, and to what is being decoded.
@@ -24,6 +24,12 @@ const LEAST_BYTES: usize = 64 << 20;
 pub const fn kept_bytes_of(memory_mib: usize) -> usize {
     let left = (memory_mib << 20).saturating_sub(RESERVE_BYTES);
     if left < LEAST_BYTES { LEAST_BYTES } else { left }
+}
+
+/// How many bytes of pictures' files may stay open, of a memory for pictures of so many MiB: a quarter.
+#[must_use]
+pub const fn open_bytes_of(memory_mib: usize) -> usize {
+    (memory_mib << 20) / 4
 }
 
 /// What a reading needs to know of a shot's picture.
@@ -55,7 +61,14 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
         document.neighbour(by).and_then(|id| document.case().shot(id)).and_then(|shot| state.key_of(shot))
     });
     let all: Vec<PictureKey> = document.case().shots.iter().filter_map(|shot| state.key_of(shot)).collect();
-    let most = kept_bytes_of(state.display.memory_mib);
+    let open = open_bytes_of(state.display.memory_mib);
+    if state.told_open.unwrap_or(USUAL_LIMIT) != open {
+        state.told_open = Some(open);
+        effects.push(Effect::KeepOpen(open));
+    }
+    // Files that are open and small pictures have their part of the same memory.
+    let beside = state.held_open + state.known.values().map(|known| known.small.greys.len()).sum::<usize>();
+    let most = kept_bytes_of(state.display.memory_mib).saturating_sub(beside).max(LEAST_BYTES);
     let mut ask = |state: &mut State, key: &PictureKey, first: bool| {
         let there =
             matches!(state.pictures.get(key), Some(Loading::Busy | Loading::Ready(_) | Loading::Failed(_)));
@@ -158,10 +171,7 @@ fn spare(state: &mut State, shown: Option<&PictureKey>, most: usize) {
 /// Bytes of all samples but the shown picture's.
 fn kept_bytes(state: &State, shown: Option<&PictureKey>) -> usize {
     let bytes = |key: &PictureKey| match state.pictures.get(key) {
-        Some(Loading::Ready(picture)) => match &picture.frame.samples {
-            Samples::Gray8(samples) => samples.len(),
-            Samples::Gray16(samples) => 2 * samples.len(),
-        },
+        Some(Loading::Ready(picture)) => picture.frame.bytes(),
         _ => 0,
     };
     state.kept.iter().filter(|key| Some(*key) != shown).map(bytes).sum()
@@ -179,7 +189,7 @@ mod tests {
     use super::*;
     use crate::app::session::document::Document;
     use crate::case::document::Case;
-    use crate::case::image::frame::Frame;
+    use crate::case::image::frame::{Frame, Samples};
     use crate::measure::mark::View;
     use crate::measure::reading::{Field, FrameExtent};
     use crate::scene::window_level::{GreyTile, WindowLevel};

@@ -48,6 +48,15 @@ impl Frame {
         }
     }
 
+    /// How many bytes its samples take.
+    #[must_use]
+    pub const fn bytes(&self) -> usize {
+        match &self.samples {
+            Samples::Gray8(samples) => samples.len(),
+            Samples::Gray16(samples) => 2 * samples.len(),
+        }
+    }
+
     /// What a reading needs to know of the frame. Looks for a round field, so ask once and keep it.
     #[must_use]
     pub fn extent(&self) -> FrameExtent {

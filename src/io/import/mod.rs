@@ -1,6 +1,7 @@
 //! Recognises a picture by its content and hands it to its decoder.
 //!
-//! Reading order: this file, [`source`] (a file and its frames), [`guarded`] (decoders apart), [`size`] (limits),
+//! Reading order: this file, [`source`] (a file and its frames), [`open_files`] (files
+//! that several work on), [`guarded`] (decoders apart), [`size`] (limits),
 //! [`content`] (what a file is), [`mod@format`] (names of formats), [`raster`] (common
 //! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file), [`dicom`].
 
@@ -9,6 +10,7 @@ mod dicom;
 mod format;
 mod guarded;
 mod jpeg;
+pub mod open_files;
 mod raster;
 mod size;
 pub mod source;

@@ -76,6 +76,15 @@ impl Source {
         }
     }
 
+    /// How many bytes of memory the file takes while it is open.
+    #[must_use]
+    pub fn bytes(&self) -> usize {
+        match &self.kind {
+            Kind::Raster { bytes, .. } => bytes.len(),
+            Kind::Dicom(opened) => opened.bytes(),
+        }
+    }
+
     /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits.
     #[must_use]
     pub fn digest(&self) -> &str {

@@ -97,6 +97,22 @@ pub enum CompareWork {
     Refine(Box<refine::RefineOrder>),
 }
 
+impl CompareWork {
+    pub(super) const fn named(&self) -> &'static str {
+        match self {
+            Self::Lay(_) => "Drawing the two shots on each other",
+            Self::Refine(_) => "Refining the registration",
+        }
+    }
+
+    pub(super) fn broken_off(&self, text: &str) -> CompareDone {
+        match self {
+            Self::Lay(order) => CompareDone::Laid(Box::new(order.of.clone()), Err(text.to_owned())),
+            Self::Refine(order) => CompareDone::Refined(Box::new(order.from().clone()), Err(text.to_owned())),
+        }
+    }
+}
+
 /// What came of that.
 #[derive(Clone, Debug)]
 pub enum CompareDone {

@@ -35,6 +35,13 @@ pub struct RefineOrder {
     frames: [Arc<Frame>; 2],
 }
 
+impl RefineOrder {
+    /// What it is found from.
+    pub(super) const fn from(&self) -> &FoundFrom {
+        &self.from
+    }
+}
+
 impl PartialEq for RefineOrder {
     fn eq(&self, other: &Self) -> bool {
         self.from == other.from

@@ -72,6 +72,38 @@ pub enum FigureDone {
     Written(Result<PathBuf, Vec<String>>),
 }
 
+impl FigureWork {
+    /// Whether nothing is written: for the window or the clipboard.
+    #[must_use]
+    pub const fn is_drawing(&self) -> bool {
+        matches!(self, Self::Draw(_) | Self::Copy(_))
+    }
+
+    /// Whether it is for the page itself, which then shows what is wrong.
+    pub(in crate::app::pages) const fn is_seen(&self) -> bool {
+        matches!(self, Self::Draw(_))
+    }
+
+    pub(in crate::app::pages) const fn named(&self) -> &'static str {
+        match self {
+            Self::Draw(_) => "Drawing the figure",
+            Self::Copy(_) => "Copying the figure",
+            Self::Write(..) => "Saving the figure",
+            Self::Questions(..) => "Making questions and answers",
+            Self::Report(..) => "Making the report",
+        }
+    }
+
+    pub(in crate::app::pages) fn broken_off(&self, text: &str) -> FigureDone {
+        let sentences = vec![text.to_owned()];
+        match self {
+            Self::Draw(order) => FigureDone::Drawn(order.clone(), Err((sentences, false))),
+            Self::Copy(_) => FigureDone::Copied(Err(sentences)),
+            Self::Write(..) | Self::Questions(..) | Self::Report(..) => FigureDone::Written(Err(sentences)),
+        }
+    }
+}
+
 /// Work at the edge: files, long computations.
 pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
     match work {

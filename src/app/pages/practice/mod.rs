@@ -95,6 +95,30 @@ pub enum PracticeWork {
     Clear,
 }
 
+impl PracticeWork {
+    /// Whether it changes what is kept of exercises.
+    #[must_use]
+    pub const fn is_kept(&self) -> bool {
+        matches!(self, Self::Keep(_) | Self::Clear)
+    }
+
+    pub(super) const fn named(&self) -> &'static str {
+        match self {
+            Self::Make { .. } => "Simulating a shot",
+            Self::Load => "Reading your exercises",
+            Self::Keep(_) => "Keeping your exercise",
+            Self::Clear => "Deleting your exercises",
+        }
+    }
+
+    pub(super) fn broken_off(&self, text: &str) -> PracticeDone {
+        match self {
+            Self::Make { .. } => PracticeDone::Made(Err(text.to_owned())),
+            Self::Load | Self::Keep(_) | Self::Clear => PracticeDone::Scores(Err(text.to_owned())),
+        }
+    }
+}
+
 /// What came of that.
 #[derive(Clone, Debug)]
 pub enum PracticeDone {

@@ -2,10 +2,10 @@
 
 use std::path::PathBuf;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering};
 
 use crate::app::marking::guide::capital;
 use crate::app::pages;
+use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Outcome;
 use crate::io::export::audit::pdf_bytes;
 use crate::io::export::audit_tables::{Table, csv_text};
@@ -51,17 +51,47 @@ pub enum SeriesDone {
     Saved(Result<PathBuf, String>),
 }
 
+impl SeriesWork {
+    /// Whether it reads case files, which can be stopped.
+    #[must_use]
+    pub const fn is_reading(&self) -> bool {
+        matches!(self, Self::Read(_))
+    }
+
+    pub(in crate::app::pages) const fn named(&self) -> &'static str {
+        match self {
+            Self::Read(_) => "Reading the case files",
+            Self::Save(_) => "Writing the series",
+        }
+    }
+
+    pub(in crate::app::pages) fn broken_off(&self, text: &str) -> SeriesDone {
+        match self {
+            Self::Read(_) => SeriesDone::Read(Err(text.to_owned())),
+            Self::Save(_) => SeriesDone::Saved(Err(text.to_owned())),
+        }
+    }
+}
+
+impl SeriesDone {
+    /// Whether it only says how far reading has come.
+    #[must_use]
+    pub const fn is_progress(&self) -> bool {
+        matches!(self, Self::Progress(..))
+    }
+}
+
 /// Work at the edge: reads the folders, saying how far it has come; writes what is listed.
 pub(in crate::app::pages) fn perform(
     work: SeriesWork,
-    stop: &AtomicBool,
+    cancel: &Cancel,
     say: &mut dyn FnMut(Outcome),
 ) -> SeriesDone {
     match work {
         SeriesWork::Read(folders) => {
             let found = read_series_watched(&folders, true, &mut |done, of| {
                 say(Outcome::Page(pages::PageDone::Series(SeriesDone::Progress(done, of))));
-                !stop.load(Ordering::Relaxed)
+                !cancel.is_cancelled()
             });
             SeriesDone::Read(found.map(Arc::new).map_err(|error| sentence(&error.to_string())))
         }

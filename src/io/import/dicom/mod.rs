@@ -131,6 +131,11 @@ impl Opened {
         self.header.frames
     }
 
+    /// Bytes of memory that it takes: those of its data set, of which the elements are a small part.
+    pub(super) const fn bytes(&self) -> usize {
+        self.data.len()
+    }
+
     /// The transfer syntax by its name.
     pub(super) const fn syntax(&self) -> &'static str {
         self.syntax.name

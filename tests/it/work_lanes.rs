@@ -1,0 +1,460 @@
+//! Work off the drawing thread, from outside: what fails is named and stops nothing else, saving waits for nothing,
+//! each work is stopped by itself, and a picture is decoded once however often it is asked for.
+
+use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Condvar, Mutex};
+use std::time::{Duration, Instant};
+
+use stillmark::app::command::Command;
+use stillmark::app::pages::{self, Page, compare, figure, practice, series};
+use stillmark::app::session::state::{PictureKey, Purpose, State, Weight};
+use stillmark::app::session::update::{receive_all, update};
+use stillmark::app::work::cancel::Cancel;
+use stillmark::app::work::effect::{Effect, Outcome, Over, Stoppable};
+use stillmark::app::work::failure::named;
+use stillmark::app::work::jobs::Jobs;
+use stillmark::app::work::performer::{Perform, Performer};
+use stillmark::case::document::figure_spec::FigureSpec;
+use stillmark::case::document::{Case, Shot};
+use stillmark::io::case_file::to_text;
+use stillmark::io::store::autosave::Leftover;
+use stillmark::io::store::save::open_case;
+use stillmark::measure::mark::{Level, View};
+use stillmark::phantom::exercise::Difficulty;
+use stillmark::study::practice::Score;
+
+use crate::durability::with_own_home;
+use crate::support::{case_of, folder, lateral_shot, put, write_picture};
+
+/// Nothing here takes nearly as long; a test that waits longer has found a lane that stands still.
+const PATIENCE: Duration = Duration::from_secs(120);
+
+/// The title of the case whose saving never fails.
+const LATER: &str = "Saved later";
+
+/// Carries effects out as the program does, but fails at every one that `fails` names. The panic is a real one; only
+/// its report on standard error is left out.
+#[derive(Debug, Default)]
+struct Failing {
+    real: Performer,
+}
+
+impl Perform for Failing {
+    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+        let later = |case: &Case| case.title.as_deref() == Some(LATER);
+        match &effect {
+            Effect::Save { case, .. } if later(case) => self.real.perform(effect, cancel, say),
+            _ => std::panic::resume_unwind(Box::new("this work fails")),
+        }
+    }
+}
+
+/// Takes outcomes in until `done` says so.
+fn wait(jobs: &mut Jobs, state: &mut State, mut done: impl FnMut(&State, &[Outcome]) -> bool) {
+    let start = Instant::now();
+    loop {
+        let outcomes = jobs.outcomes();
+        let seen = outcomes.clone();
+        let effects = receive_all(state, outcomes);
+        if done(state, &seen) {
+            return;
+        }
+        effects.into_iter().for_each(|effect| jobs.push(effect));
+        assert!(start.elapsed() < PATIENCE, "nothing more came; notices: {:?}", state.notices);
+        std::thread::sleep(Duration::from_millis(2));
+    }
+}
+
+fn demonstration() -> PathBuf {
+    Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images/demonstration.case.json")
+}
+
+fn order(case: &Case) -> Box<figure::FigureOrder> {
+    Box::new(figure::FigureOrder {
+        case: Box::new(case.clone()),
+        file: Some(demonstration()),
+        shots: case.shots.iter().take(1).map(|shot| shot.id.clone()).collect(),
+        spec: FigureSpec::default(),
+        as_is: true,
+    })
+}
+
+/// Every kind of effect that a lane carries out, but those of the page that compares, which need pictures.
+fn effects(folder: &Path) -> Vec<Effect> {
+    let case = case_of("Fails", vec![lateral_shot("a", "a.png")]);
+    let leftover = || {
+        Box::new(Leftover {
+            path: folder.join("a.autosave-1.json"),
+            case_file: None,
+            seen: None,
+            case: case.clone(),
+            written: None,
+            case_file_unchanged: true,
+            newer_than_case_file: true,
+        })
+    };
+    let boxed = || Box::new(case.clone());
+    let at = |name: &str| folder.join(name);
+    let figure = |work: figure::FigureWork| Effect::Page(pages::PageWork::Figure(work));
+    let of_series = |work: series::SeriesWork| Effect::Page(pages::PageWork::Series(work));
+    let of_practice = |work: practice::PracticeWork| Effect::Page(pages::PageWork::Practice(work));
+    let saving = series::Saving {
+        found: Arc::default(),
+        filter: Default::default(),
+        sorting: Default::default(),
+        rates: (0.1, 0.2),
+        file: at("series.csv"),
+    };
+    let score = Score { view: View::Lateral, guess: None, readings: Vec::new(), places: Vec::new() };
+    let key = PictureKey { path: at("a.png"), frame: 0 };
+    vec![
+        Effect::Open { paths: vec![at("a.png")], purpose: Purpose::Open },
+        Effect::OpenDemonstration,
+        Effect::LookAround,
+        Effect::Save { case: boxed(), file: at("fails.case.json"), onto: Over::Anything },
+        Effect::Export { case: boxed(), file: None, folder: at("exported"), as_is: true },
+        Effect::Keep { case: boxed(), file: None, seen: None },
+        Effect::Drop,
+        Effect::Adopt(leftover()),
+        Effect::Forget(leftover()),
+        Effect::Decode { key, first: true, samples: true },
+        figure(figure::FigureWork::Draw(order(&case))),
+        figure(figure::FigureWork::Copy(order(&case))),
+        figure(figure::FigureWork::Write(order(&case), at("figure.png"))),
+        figure(figure::FigureWork::Questions(order(&case), at("questions.pdf"))),
+        figure(figure::FigureWork::Report(order(&case), at("report.pdf"))),
+        of_series(series::SeriesWork::Read(vec![folder.to_path_buf()])),
+        of_series(series::SeriesWork::Save(Box::new(saving))),
+        of_practice(practice::PracticeWork::Make {
+            seed: 1,
+            view: View::Lateral,
+            difficulty: Difficulty::Clear,
+            side_px: 64,
+        }),
+        of_practice(practice::PracticeWork::Load),
+        of_practice(practice::PracticeWork::Keep(Box::new(score))),
+        of_practice(practice::PracticeWork::Clear),
+    ]
+}
+
+/// A save that is asked for after something failed.
+fn later(folder: &Path, n: usize) -> (Effect, PathBuf) {
+    let file = folder.join(format!("later-{n}.case.json"));
+    let case = Box::new(case_of(LATER, vec![lateral_shot("a", "a.png")]));
+    (Effect::Save { case, file: file.clone(), onto: Over::Nothing }, file)
+}
+
+/// The only notice, if it names the work and says that it could not be done.
+fn assert_named(state: &State, name: &str) {
+    let said: Vec<&str> = state.notices.iter().map(|notice| notice.text.as_str()).collect();
+    let [text] = said.as_slice() else { panic!("{name}: one sentence, not {said:?}") };
+    assert!(text.starts_with(&format!("{name} could not be done: ")), "{text}");
+    assert_eq!(state.notices[0].weight, Weight::Trouble, "{text}");
+}
+
+#[test]
+fn whatever_fails_is_named_and_saving_goes_on() {
+    const TEST: &str = "work_lanes::whatever_fails_is_named_and_saving_goes_on";
+    let Some(folder) = with_own_home(TEST) else { return };
+    let all = effects(&folder);
+    for threaded in [true, false] {
+        let mut jobs = if threaded {
+            Jobs::threaded_with(|| {}, || Box::new(Failing::default()))
+        } else {
+            Jobs::inline_with(Box::new(Failing::default()))
+        };
+        for (n, effect) in all.iter().enumerate() {
+            let mut state = State { busy: Some("At work".to_owned()), can_stop: true, ..State::default() };
+            state.pages.series.reading = Some((1, 2));
+            state.pages.figure.writing = true;
+            state.pages.practice.waiting = Some(1);
+            let (save, file) = later(&folder, 2 * n + usize::from(threaded));
+            jobs.push(effect.clone());
+            jobs.push(save);
+            let mut saved = false;
+            wait(&mut jobs, &mut state, |state, outcomes| {
+                saved |= outcomes.iter().any(|outcome| matches!(outcome, Outcome::Saved { .. }));
+                saved && !state.notices.is_empty()
+            });
+            assert_named(&state, &named(effect));
+            assert!(open_case(&file).is_ok(), "{} stands in the way of saving", named(effect));
+            assert_eq!(state.busy, None);
+            match effect {
+                Effect::Open { .. } => assert!(!state.can_stop),
+                Effect::Decode { key, .. } => {
+                    assert!(state.pictures.contains_key(key), "it says so in its place")
+                }
+                Effect::Page(pages::PageWork::Series(series::SeriesWork::Read(_))) => {
+                    assert_eq!(state.pages.series.reading, None);
+                }
+                Effect::Page(pages::PageWork::Figure(figure::FigureWork::Draw(_))) => {}
+                Effect::Page(pages::PageWork::Figure(_)) => assert!(!state.pages.figure.writing),
+                Effect::Page(pages::PageWork::Practice(practice::PracticeWork::Make { .. })) => {
+                    assert_eq!(state.pages.practice.waiting, None);
+                }
+                _ => {}
+            }
+        }
+    }
+}
+
+/// Reads pictures, and fails at whatever is done for a page.
+#[derive(Debug, Default)]
+struct FailingPages {
+    real: Performer,
+}
+
+impl Perform for FailingPages {
+    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+        match &effect {
+            Effect::Page(_) => std::panic::resume_unwind(Box::new("this work fails")),
+            _ => self.real.perform(effect, cancel, say),
+        }
+    }
+}
+
+/// The page that compares asks for its work only once two pictures are there, so it is reached as a user reaches it.
+#[test]
+fn comparing_that_fails_is_named_and_the_page_stands() {
+    const TEST: &str = "work_lanes::comparing_that_fails_is_named_and_the_page_stands";
+    if with_own_home(TEST).is_none() {
+        return;
+    }
+    let mut jobs = Jobs::threaded_with(|| {}, || Box::new(FailingPages::default()));
+    let mut state = State::default();
+    let ask = |jobs: &mut Jobs, state: &mut State, command: Command| {
+        update(state, command).into_iter().for_each(|effect| jobs.push(effect));
+    };
+    ask(&mut jobs, &mut state, Command::OpenPaths(vec![demonstration()]));
+    wait(&mut jobs, &mut state, |state, _| state.document.is_some());
+    ask(&mut jobs, &mut state, Command::Go(Page::Compare));
+    let on = |asked| Command::On(pages::PageCommand::Compare(asked));
+    for asked in [
+        compare::CompareCommand::From("l4-right-lateral-stylet".to_owned()),
+        compare::CompareCommand::To("l4-right-lateral-final".to_owned()),
+        compare::CompareCommand::As(compare::Mode::Blend),
+    ] {
+        ask(&mut jobs, &mut state, on(asked));
+    }
+    wait(&mut jobs, &mut state, |state, _| !state.notices.is_empty());
+    assert_named(&state, "Drawing the two shots on each other");
+    state.notices.clear();
+    ask(&mut jobs, &mut state, on(compare::CompareCommand::Refine));
+    wait(&mut jobs, &mut state, |state, _| !state.notices.is_empty());
+    assert_named(&state, "Refining the registration");
+}
+
+/// Ten thousand case files are read and a report of the demonstration is made; a save that is asked for while both are
+/// under way arrives before either is over. By the order of what arrives, so that no clock of a busy machine decides.
+#[test]
+fn a_save_waits_for_neither_a_large_folder_nor_a_report() {
+    const TEST: &str = "work_lanes::a_save_waits_for_neither_a_large_folder_nor_a_report";
+    let Some(folder) = with_own_home(TEST) else { return };
+    let many = folder.join("many");
+    std::fs::create_dir(&many).unwrap();
+    let unmarked = Shot::new("a", "a.png", View::Lateral);
+    let text = to_text(Path::new("x"), &case_of("One of many", vec![unmarked])).unwrap();
+    for n in 0..10_000 {
+        std::fs::write(many.join(format!("{n}.case.json")), &text).unwrap();
+    }
+    let mut case = open_case(&demonstration()).unwrap().case;
+    case.shots.retain(|shot| shot.level == Some(Level::L4));
+    let report = folder.join("report.pdf");
+    let mut jobs = Jobs::threaded(|| {});
+    let mut state = State::default();
+    jobs.push(Effect::Page(pages::PageWork::Series(series::SeriesWork::Read(vec![many]))));
+    jobs.push(Effect::Page(pages::PageWork::Figure(figure::FigureWork::Report(
+        order(&case),
+        report.clone(),
+    ))));
+    wait(&mut jobs, &mut state, |state, _| state.pages.series.reading.is_some_and(|(done, _)| done > 0));
+    let (save, file) = later(&folder, 0);
+    jobs.push(save);
+    let mut arrived = Vec::new();
+    wait(&mut jobs, &mut state, |_, outcomes| {
+        arrived.extend(outcomes.iter().filter_map(|outcome| match outcome {
+            Outcome::Saved { .. } => Some("saved"),
+            Outcome::Page(pages::PageDone::Series(series::SeriesDone::Read(Ok(found)))) => {
+                assert_eq!((found.files.len(), found.skipped.len()), (10_000, 0));
+                Some("read")
+            }
+            Outcome::Page(pages::PageDone::Figure(figure::FigureDone::Written(written))) => {
+                assert_eq!(written.as_ref(), Ok(&report));
+                Some("reported")
+            }
+            _ => None,
+        }));
+        arrived.len() == 3
+    });
+    assert_eq!(arrived[0], "saved", "{arrived:?}");
+    assert!(open_case(&file).is_ok());
+}
+
+/// Opens until it is told to stop or let go, and decodes as slowly; everything is counted.
+#[derive(Debug, Default)]
+struct Gate {
+    open: Mutex<bool>,
+    opened: Condvar,
+    decodings: AtomicUsize,
+    begun: AtomicBool,
+}
+
+impl Gate {
+    fn release(&self) {
+        *self.open.lock().expect("nobody fails at a gate") = true;
+        self.opened.notify_all();
+    }
+
+    /// Waits until it is let go; false if it was told to stop before.
+    fn pass(&self, cancel: &Cancel) -> bool {
+        self.begun.store(true, Ordering::SeqCst);
+        let mut open = self.open.lock().expect("nobody fails at a gate");
+        while !*open {
+            if cancel.is_cancelled() {
+                return false;
+            }
+            open =
+                self.opened.wait_timeout(open, Duration::from_millis(2)).expect("nobody fails at a gate").0;
+        }
+        true
+    }
+}
+
+#[derive(Debug)]
+struct Slow {
+    gate: Arc<Gate>,
+    real: Performer,
+}
+
+impl Perform for Slow {
+    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+        match &effect {
+            Effect::Open { .. } => {
+                vec![Outcome::Told(
+                    if self.gate.pass(cancel) { "Opened." } else { "Opening stopped." }.to_owned(),
+                )]
+            }
+            Effect::Page(pages::PageWork::Series(_)) => {
+                vec![Outcome::Told(
+                    if self.gate.pass(cancel) { "Read." } else { "Reading stopped." }.to_owned(),
+                )]
+            }
+            Effect::Decode { .. } => {
+                self.gate.decodings.fetch_add(1, Ordering::SeqCst);
+                self.gate.pass(cancel);
+                self.real.perform(effect, cancel, say)
+            }
+            _ => self.real.perform(effect, cancel, say),
+        }
+    }
+}
+
+fn slow() -> (Jobs, Arc<Gate>) {
+    let gate = Arc::new(Gate::default());
+    let own = Arc::clone(&gate);
+    let performer =
+        move || -> Box<dyn Perform> { Box::new(Slow { gate: Arc::clone(&own), real: Performer::default() }) };
+    (Jobs::threaded_with(|| {}, performer), gate)
+}
+
+#[test]
+fn stopping_one_work_stops_no_other() {
+    let open = || Effect::Open { paths: Vec::new(), purpose: Purpose::Open };
+    let read = || Effect::Page(pages::PageWork::Series(series::SeriesWork::Read(Vec::new())));
+    for (what, first, second) in [
+        (Stoppable::Opening, "Opening stopped.", "Read."),
+        (Stoppable::Series, "Reading stopped.", "Opened."),
+    ] {
+        let (mut jobs, gate) = slow();
+        let mut state = State::default();
+        jobs.push(open());
+        jobs.push(read());
+        jobs.push(Effect::Stop(what));
+        // Work that begins afterwards does not take the sign back.
+        jobs.push(Effect::Page(pages::PageWork::Practice(practice::PracticeWork::Make {
+            seed: 1,
+            view: View::Lateral,
+            difficulty: Difficulty::Clear,
+            side_px: 64,
+        })));
+        let said = |state: &State| state.notices.iter().map(|one| one.text.clone()).collect::<Vec<_>>();
+        wait(&mut jobs, &mut state, |state, _| said(state).contains(&first.to_owned()));
+        assert!(!said(&state).contains(&second.to_owned()));
+        gate.release();
+        wait(&mut jobs, &mut state, |state, _| said(state).contains(&second.to_owned()));
+        // One that is asked for later is not stopped by what was said before.
+        jobs.push(if what == Stoppable::Opening { open() } else { read() });
+        let now = if what == Stoppable::Opening { "Opened." } else { "Read." };
+        wait(&mut jobs, &mut state, |state, _| said(state).contains(&now.to_owned()));
+    }
+}
+
+#[test]
+fn a_picture_asked_for_many_times_is_decoded_once() {
+    let folder = folder();
+    let path = folder.path().join("a.png");
+    write_picture(&path, 64, 48).unwrap();
+    let (mut jobs, gate) = slow();
+    let key = PictureKey { path, frame: 0 };
+    let ask =
+        |jobs: &mut Jobs, samples| jobs.push(Effect::Decode { key: key.clone(), first: false, samples });
+    ask(&mut jobs, false);
+    while !gate.begun.load(Ordering::SeqCst) {
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    for n in 0..20 {
+        ask(&mut jobs, n == 10);
+    }
+    gate.release();
+    let mut pictures = Vec::new();
+    wait(&mut jobs, &mut State::default(), |_, outcomes| {
+        pictures.extend(outcomes.iter().filter_map(|outcome| match outcome {
+            Outcome::Picture { result, .. } => Some(result.clone()),
+            _ => None,
+        }));
+        !pictures.is_empty()
+    });
+    // Whatever were queued beside it would be done by the time the lanes are closed.
+    drop(jobs);
+    assert_eq!(gate.decodings.load(Ordering::SeqCst), 1);
+    assert_eq!(pictures.len(), 1);
+    let decoded = pictures[0].as_ref().unwrap();
+    assert!(decoded.frame.is_some(), "one of those who asked meanwhile wants the samples");
+}
+
+/// What was opened is not decoded again when it is shown. The file's content is destroyed between the two, its size and
+/// time left as they were, so that whoever reads it again finds no picture.
+#[test]
+fn an_opened_picture_is_not_read_again_to_be_shown() {
+    let folder = folder();
+    let path = folder.path().join("a.png");
+    write_picture(&path, 64, 48).unwrap();
+    let mut jobs = Jobs::threaded(|| {});
+    let mut state = State::default();
+    jobs.push(Effect::Open { paths: vec![path.clone()], purpose: Purpose::Open });
+    let start = Instant::now();
+    let mut held = 0;
+    while held == 0 && start.elapsed() < PATIENCE {
+        for outcome in jobs.outcomes() {
+            if let Outcome::HeldOpen(bytes) = outcome {
+                held = bytes;
+            }
+        }
+    }
+    assert!(held >= 64 * 48, "what waits to be shown counts: {held} bytes");
+    let (bytes, time) =
+        (std::fs::read(&path).unwrap(), std::fs::metadata(&path).unwrap().modified().unwrap());
+    put(folder.path(), "a.png", vec![0; bytes.len()]);
+    std::fs::File::options().write(true).open(&path).unwrap().set_modified(time).unwrap();
+    let key = PictureKey { path, frame: 0 };
+    jobs.push(Effect::Decode { key: key.clone(), first: true, samples: true });
+    let mut held = None;
+    wait(&mut jobs, &mut state, |state, outcomes| {
+        let news = |one: &Outcome| if let Outcome::HeldOpen(bytes) = one { Some(*bytes) } else { None };
+        held = outcomes.iter().find_map(news).or(held);
+        state.pictures.contains_key(&key) && held.is_some()
+    });
+    assert!(state.known.contains_key(&key), "{:?}", state.pictures.get(&key));
+    assert_eq!((held, state.held_open), (Some(0), 0), "a still is let go once it is decoded");
+}
