@@ -5,6 +5,7 @@ use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::marking::copied_marks;
 use crate::app::marking::placement;
@@ -353,7 +354,7 @@ fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
     let Some(shot) = document.shot() else {
         centred(ui, rect, |ui| {
             ui.label("This case has no shots yet.");
-            command_button(ui, state, Command::AddPictures, asked);
+            command_button(ui, state, Command::File(FileCommand::AddImages), asked);
         });
         return;
     };
@@ -368,7 +369,7 @@ fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
             ui.label(RichText::new("The picture cannot be shown").strong());
             ui.label(sentence);
             ui.label("Its marks are read all the same.");
-            command_button(ui, state, Command::Relink, asked);
+            command_button(ui, state, Command::File(FileCommand::Relink), asked);
         }),
         None if state.shown_frame().is_none() => centred(ui, rect, |ui| {
             ui.label("Opening the picture…");

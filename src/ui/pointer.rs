@@ -2,13 +2,17 @@
 
 use egui::{CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Response, Ui};
 
-use crate::app::annotation::label::AnnotationCommand;
+use crate::app::annotation::label::LabelCommand;
 use crate::app::annotation::label::grip::{Grip, hit};
 use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::view::ViewCommand;
 use crate::app::display::viewport::Transform;
 use crate::app::marking::placement;
 use crate::app::session::document::{Document, Hand};
+use crate::app::session::route::refusal;
 use crate::app::session::state::State;
 use crate::case::document::redaction::Cover;
 use crate::geom::point::{Point, Vec2};
@@ -94,7 +98,7 @@ pub(super) fn input(
         && (pinch - 1.0).abs() > 1e-6
         && let Some(p) = ui.ctx().pointer_latest_pos()
     {
-        asked.push(Command::ZoomAt(image(p), pinch));
+        asked.push(Command::View(ViewCommand::ZoomAt(image(p), pinch)));
     }
     cursor(ui, state, response, transform, memory);
     // The arrow keys and Space are the picture's as long as it has the focus.
@@ -138,7 +142,7 @@ fn press(
         return Some(Press::Force);
     }
     if let Some(mark) = grasped(document, at, transform) {
-        asked.push(Command::Grab(mark, at));
+        asked.push(Command::Marks(MarksCommand::Grab(mark, at)));
         return Some(Press::Mark { from: pos, still: true });
     }
     Some(if document.hand.places() { Press::Place } else { pan })
@@ -158,7 +162,7 @@ fn label_press(
         && let (Some(shot), Some(drawn)) = (document.shot(), memory.labels.drawn())
         && let Some((index, grip)) = hit(shot, drawn, labelling.primary(), at, (transform, GRASP_RADIUS))
     {
-        asked.push(Command::Label(AnnotationCommand::Grab(index, grip)));
+        asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Grab(index, grip))));
         return Press::Grip { index, grip, from: pos, last: at, still: true };
     }
     Press::Label
@@ -184,24 +188,28 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
                 return;
             }
             memory.press = Some(Press::Mark { from, still: false });
-            asked.push(Command::Drag(at));
+            asked.push(Command::Marks(MarksCommand::Drag(at)));
         }
         Some(Press::Grip { index, grip, from, last, still }) => {
             if still && (pos - from).length() < pt(STILL) {
                 return;
             }
             memory.press = Some(Press::Grip { index, grip, from, last: at, still: false });
-            asked.push(Command::Label(AnnotationCommand::Drag(index, grip, at - last)));
+            asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Drag(
+                index,
+                grip,
+                at - last,
+            ))));
         }
         Some(Press::Pan { from }) => {
             // A hand that trembles is not a drag.
             if (pos - from).length() < pt(STILL) {
                 return;
             }
-            asked.push(Command::Pan(Vec2::new(x, y)));
+            asked.push(Command::View(ViewCommand::Pan(Vec2::new(x, y))));
         }
         Some(Press::Grey) if state.greys().is_some() => {
-            asked.push(Command::DragGreys(-y / GREY_TRAVEL, x / GREY_TRAVEL));
+            asked.push(Command::View(ViewCommand::DragWindow(-y / GREY_TRAVEL, x / GREY_TRAVEL)));
         }
         Some(
             Press::Grey
@@ -219,24 +227,29 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
 
 fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transform, asked: &mut Asked) {
     match press {
-        Press::Mark { .. } => asked.push(Command::Release),
-        Press::Place => asked.push(Command::Place(at)),
-        Press::Label => asked.push(Command::Label(AnnotationCommand::At(at))),
-        Press::Grip { .. } => asked.push(Command::Label(AnnotationCommand::Done)),
+        Press::Mark { .. } => asked.push(Command::Marks(MarksCommand::Release)),
+        Press::Place => asked.push(Command::Marks(MarksCommand::Place(at))),
+        Press::Label => asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::At(at)))),
+        Press::Grip { still: true, .. } => {}
+        Press::Grip { still: false, .. } => {
+            asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Done)));
+        }
         Press::Force => {
             let Some(document) = &state.document else { return };
             let near = document.shot().and_then(|shot| {
                 placement::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
             });
             match near {
-                _ if document.hand.places() => asked.push(Command::Place(at)),
-                Some(kind) => asked.push(Command::Insert(kind, at)),
+                _ if document.hand.places() => asked.push(Command::Marks(MarksCommand::Place(at))),
+                Some(kind) => asked.push(Command::Marks(MarksCommand::Insert(kind, at))),
                 None => {}
             }
         }
         Press::Pan { from } => {
-            if (pos - from).length() < pt(STILL) {
-                asked.push(Command::PutDown);
+            // A click beside everything puts down what is in hand, if there is something.
+            let put_down = Command::Marks(MarksCommand::PutDown);
+            if (pos - from).length() < pt(STILL) && refusal(state, &put_down).is_none() {
+                asked.push(put_down);
             }
         }
         Press::Grey => {}
@@ -244,8 +257,10 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
         Press::Cover { index, from, cover } => {
             let by = at - from;
             asked.push(match moved_by(cover, by) {
-                Some(moved) if by.length() * transform.zoom >= STILL => Command::MoveCover(index, moved),
-                Some(_) | None => Command::ChooseCover(Some(index)),
+                Some(moved) if by.length() * transform.zoom >= STILL => {
+                    Command::Annotations(AnnotationsCommand::MoveRedaction(index, moved))
+                }
+                Some(_) | None => Command::Annotations(AnnotationsCommand::SelectRedaction(Some(index))),
             });
         }
     }
@@ -257,10 +272,12 @@ fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mu
     let large = from.distance(to) * transform.zoom >= STILL;
     match document.aside {
         Aside::Covers { .. } => match Cover::between(from, to).filter(|_| large) {
-            Some(cover) => asked.push(Command::AddCover(cover)),
-            None => asked.push(Command::ChooseCover(None)),
+            Some(cover) => asked.push(Command::Annotations(AnnotationsCommand::AddRedaction(cover))),
+            None => asked.push(Command::Annotations(AnnotationsCommand::SelectRedaction(None))),
         },
-        Aside::Length { .. } if large => asked.push(Command::MarkLength(from, to)),
+        Aside::Length { .. } if large => {
+            asked.push(Command::Annotations(AnnotationsCommand::MarkLength(from, to)))
+        }
         Aside::Length { .. } | Aside::Nothing | Aside::Labels => {}
     }
 }
@@ -274,9 +291,11 @@ fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut
     let Some(at) = at else { return };
     match unit {
         // Fingers on a touch pad move the picture; a wheel zooms.
-        MouseWheelUnit::Point => asked.push(Command::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y)))),
+        MouseWheelUnit::Point => {
+            asked.push(Command::View(ViewCommand::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y)))))
+        }
         MouseWheelUnit::Line | MouseWheelUnit::Page => {
-            asked.push(Command::ZoomAt(at, WHEEL_STEP.powf(f64::from(delta.y))));
+            asked.push(Command::View(ViewCommand::ZoomAt(at, WHEEL_STEP.powf(f64::from(delta.y)))));
         }
     }
 }
@@ -320,6 +339,12 @@ mod tests {
         assert!(asked.is_empty());
         go(5.0, &mut asked);
         go(1.0, &mut asked);
-        assert_eq!(asked, [Command::Drag(Point::new(5.0, 0.0)), Command::Drag(Point::new(1.0, 0.0))]);
+        assert_eq!(
+            asked,
+            [
+                Command::Marks(MarksCommand::Drag(Point::new(5.0, 0.0))),
+                Command::Marks(MarksCommand::Drag(Point::new(1.0, 0.0)))
+            ]
+        );
     }
 }

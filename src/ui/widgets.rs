@@ -4,6 +4,7 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Response, RichText, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
+use crate::app::session::route::refusal;
 use crate::app::session::state::State;
 use crate::case::document::edit::Edit;
 use crate::geom::point::{Point, Vec2};
@@ -116,7 +117,7 @@ pub fn labelled_button(
     label: &str,
     asked: &mut Asked,
 ) -> Response {
-    let available = command.available(state);
+    let available = refusal(state, &command).is_none();
     let response = ui.add_enabled(available, Button::new(label));
     let response = explained(response, &command);
     if response.clicked() {
@@ -129,7 +130,7 @@ pub fn labelled_button(
 pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
     let Some(entry) = command.entry() else { return };
     let theme = Theme::of(state.display.mode);
-    let available = command.available(state);
+    let available = refusal(state, &command).is_none();
     let key = command.key_text().unwrap_or_default();
     let label = entry.label;
     let mut button = Button::new(label);

@@ -7,7 +7,12 @@ use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui, Viewport
 
 use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::shots::ShotsCommand;
+use crate::app::command::window::WindowCommand;
+use crate::app::pages::PageCommand;
 use crate::app::pages::{self, Page};
 use crate::app::session::state::{Answer, Column, Question, State};
 use crate::app::session::update::{receive_all, update};
@@ -30,7 +35,7 @@ use crate::ui::panels::label_shots::sort_ui;
 use crate::ui::panels::levels::ladder_ui;
 use crate::ui::panels::marks::marks_ui;
 use crate::ui::panels::next::{self, next_ui};
-use crate::ui::panels::notices::notices_ui;
+use crate::ui::panels::notices::{hint_ui, notices_ui};
 use crate::ui::panels::question::{TypedPath, question_ui};
 use crate::ui::panels::reading::reading_ui;
 use crate::ui::panels::redaction_and_scale::{self, AsideFields, aside_ui};
@@ -107,7 +112,7 @@ impl StillmarkApp {
         };
         app.jobs.push(Effect::LookAround);
         if !paths.is_empty() {
-            app.run(ctx, Command::OpenPaths(paths));
+            app.run(ctx, Command::File(FileCommand::OpenPaths(paths)));
         }
         app
     }
@@ -159,21 +164,26 @@ impl StillmarkApp {
             let unsaved = self.state.document.as_ref().is_some_and(|document| document.unsaved());
             if unsaved {
                 ctx.send_viewport_cmd(ViewportCommand::CancelClose);
-                asked.push(Command::Quit);
+                asked.push(Command::File(FileCommand::Quit));
             }
         }
         if !dropped.is_empty() {
             match &self.state.question {
                 Some(Question::Path { .. }) => {
-                    asked.extend(dropped.into_iter().take(1).map(|path| Command::Answer(Answer::Path(path))));
+                    asked.extend(
+                        dropped
+                            .into_iter()
+                            .take(1)
+                            .map(|path| Command::File(FileCommand::Answer(Answer::Path(path)))),
+                    );
                 }
-                _ => asked.push(Command::Drop(dropped)),
+                _ => asked.push(Command::File(FileCommand::Drop(dropped))),
             }
         }
         let focus = self.focus(ctx);
         let held = space && focus == Focus::Picture && !self.state.covered() && !self.state.choosing;
         if held != self.state.display.drawing_hidden {
-            asked.push(Command::HideDrawing(held));
+            asked.push(Command::Window(WindowCommand::HideDrawing(held)));
         }
         self.pressed(ctx, focus, asked);
     }
@@ -188,7 +198,7 @@ impl StillmarkApp {
         let left = self.ticked + pace.as_secs_f64() - now;
         if left <= 0.0 {
             self.ticked = now;
-            asked.push(Command::Tick);
+            asked.push(Command::Shots(ShotsCommand::Tick));
             ctx.request_repaint_after(pace);
         } else {
             ctx.request_repaint_after(std::time::Duration::from_secs_f64(left));
@@ -203,28 +213,23 @@ impl StillmarkApp {
         for shortcut in keys::pressed(ctx, focus) {
             if self.state.display.settings {
                 if shortcut.key == Key::Function(4) {
-                    asked.push(Command::CaseSettings);
+                    asked.push(Command::Window(WindowCommand::CaseSettings));
                 }
                 continue;
             }
             if self.state.display.help {
                 if matches!(shortcut.key, Key::QuestionMark | Key::Function(1)) {
-                    asked.push(Command::Help);
+                    asked.push(Command::Window(WindowCommand::Help));
                 }
                 continue;
             }
             let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
             if self.state.pages.shown != Page::Picture && shortcut == Shortcut::plain(Key::Escape) {
-                asked.push(Command::Go(Page::Picture));
+                asked.push(Command::Page(PageCommand::Go(Page::Picture)));
                 continue;
             }
             let command = if sorting { label_shots::of(shortcut) } else { Command::of(shortcut) };
-            if let Some(command) = command
-                && pages::can(&self.state, &command)
-                && pages::hears(&self.state, &command)
-            {
-                asked.push(command);
-            }
+            asked.extend(command);
         }
     }
 
@@ -240,14 +245,19 @@ impl StillmarkApp {
 
     /// After a click on a control, and after a mark was taken in hand, the keys are the picture's again.
     fn give_focus_back(&self, ctx: &Context, asked: &Asked) {
-        let taken = asked
-            .iter()
-            .any(|command| matches!(command, Command::Take(_) | Command::AddPointsTo(_) | Command::Sort));
+        let taken = asked.iter().any(|command| {
+            matches!(
+                command,
+                Command::Marks(MarksCommand::Take(_))
+                    | Command::Marks(MarksCommand::AddPointsTo(_))
+                    | Command::Shots(ShotsCommand::Label)
+            )
+        });
         let clicked = ctx.input(|input| input.pointer.any_released());
         let busy = ctx.text_edit_focused() || ctx.any_popup_open() || self.state.covered();
         if let Some(id) = self.canvas_id
             && (taken || (clicked && !busy))
-            && (self.state.document.is_some() || pages::desk(&self.state).is_some())
+            && (self.state.document.is_some() || pages::editor(&self.state).is_some())
         {
             ctx.memory_mut(|memory| memory.request_focus(id));
         }
@@ -423,6 +433,7 @@ impl eframe::App for StillmarkApp {
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);
         settings_ui(&ctx, &self.state, &mut self.settings, &mut asked);
         help_ui(&ctx, &self.state, &mut asked);
+        hint_ui(&ctx, &self.state);
         self.give_focus_back(&ctx, &asked);
         if asked.is_empty() {
             return;

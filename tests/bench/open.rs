@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use stillmark::app::command::Command;
+use stillmark::app::command::file::FileCommand;
 use stillmark::app::session::state::State;
 use stillmark::app::session::update::{receive, update};
 use stillmark::app::work::jobs::Jobs;
@@ -42,7 +43,7 @@ fn open_folder(folder: &Path) {
     let mut state = State::default();
     let mut jobs = Jobs::threaded(|| {});
     let start = Instant::now();
-    for effect in update(&mut state, Command::OpenPaths(vec![folder.to_path_buf()])) {
+    for effect in update(&mut state, Command::File(FileCommand::OpenPaths(vec![folder.to_path_buf()]))) {
         jobs.push(effect);
     }
     let (mut listed, mut shown, mut longest) = (None, None, Duration::ZERO);

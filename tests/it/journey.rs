@@ -156,7 +156,7 @@ impl Journey {
 
     pub(crate) fn screen(&self, at: Point) -> Pos2 {
         let state = &self.window.state().state;
-        let p = pages::desk(state).map_or(state, |desk| &desk.state).transform().to_canvas(at);
+        let p = pages::editor(state).map_or(state, |desk| &desk.state).transform().to_canvas(at);
         #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
         let shift = vec2(p.x as f32, p.y as f32);
         self.canvas().min + shift

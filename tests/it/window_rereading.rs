@@ -74,7 +74,7 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
             {
                 assert!(!journey.shows(word), "{word} shows through");
             }
-            let desk = pages::desk(&journey.window.state().state).expect("a desk");
+            let desk = pages::editor(&journey.window.state().state).expect("a desk");
             assert!(desk.marks().is_empty());
             assert_eq!(
                 desk.shot().map(|shot| (shot.id.clone(), shot.stage)),
@@ -134,7 +134,7 @@ fn a_round_is_left_resumed_skipped_and_taken_out() {
         let first = case(&journey).shot(&third).expect("a shot").marks.clone();
         journey.mark_all(&walk(&first)[..4]);
         journey.key(Modifiers::NONE, Key::Escape);
-        assert!(pages::desk(&journey.window.state().state).is_none());
+        assert!(pages::editor(&journey.window.state().state).is_none());
         let kept = case(&journey).rereadings[0].clone();
         assert_eq!((kept.done(), kept.open()), (1, 2));
         assert_eq!(kept.readings[2].marks.placed().count(), 4);

@@ -1,5 +1,6 @@
-//! What is drawn on an image beside its marks: annotations for teaching ([`label`]), redaction of burned-in text and
-//! a known length for the scale ([`redaction`]).
+//! What is drawn on an image beside its marks: annotations for teaching ([`label`]), redaction of burned-in text
+//! ([`redaction`]), and a known length for the scale ([`scale`]).
 
 pub mod label;
 pub mod redaction;
+pub mod scale;

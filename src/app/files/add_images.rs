@@ -1,9 +1,9 @@
 //! Pictures become shots: of a new case, or of the one that is open.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
-use crate::app::files::file_commands::apply;
 use crate::app::files::leaving::leave;
+use crate::app::session::edits::apply;
 use crate::app::session::state::{Arrival, Leave, Purpose, State, Weight};
 use crate::app::shots::selection::{FreePlace, Scope};
 use crate::app::work::effect::{Effect, FoundImage};
@@ -174,4 +174,18 @@ pub(crate) fn slug(words: &str) -> String {
         .map(|c| if c.is_alphanumeric() || c == '-' || c == '_' || c == '.' { c } else { '-' });
     let text: String = kept.collect();
     text.trim_matches(|c| c == '-' || c == '.').to_lowercase()
+}
+
+/// Looks at images that are to be added to the case, or opened where there is none.
+pub(crate) fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+    state.busy = Some("Looking at the pictures".to_owned());
+    let purpose = if state.document.is_some() { Purpose::Add } else { Purpose::Open };
+    effects.push(Effect::Open { paths, purpose });
+}
+
+/// Remembers for which place of the plan pictures are asked for.
+pub(crate) fn for_place(state: &mut State, place: Option<FreePlace>) {
+    if let Some(document) = &mut state.document {
+        document.choice.place = place;
+    }
 }

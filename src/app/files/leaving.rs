@@ -4,11 +4,9 @@ use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
-use crate::app::files::file_commands::{chosen, export};
-use crate::app::files::saving::{save, save_as, write};
 use crate::app::session::document::Document;
-use crate::app::session::state::{Answer, Arrival, Leave, Loading, Purpose, Question, State, Weight};
-use crate::app::work::effect::{Effect, Over};
+use crate::app::session::state::{Arrival, Leave, Loading, Purpose, Question, State, Weight};
+use crate::app::work::effect::Effect;
 use crate::case::document::Case;
 use crate::io::store::autosave::Leftover;
 use crate::scene::format;
@@ -22,7 +20,7 @@ pub(crate) fn leave(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     go(state, then, effects);
 }
 
-fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
+pub(crate) fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     match then {
         Leave::Stay => {}
         Leave::Start => {
@@ -100,7 +98,7 @@ fn set_document(state: &mut State, document: Document) {
     state.document = Some(document);
 }
 
-fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effect>) {
+pub(crate) fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effect>) {
     let saved = match &state.document {
         Some(document) if document.file == leftover.case_file && document.file.is_some() => {
             document.case().clone()
@@ -119,33 +117,6 @@ fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effec
     }
     set_document(state, document);
     effects.push(Effect::Adopt(leftover));
-}
-
-/// Does what the answer to the open question says.
-pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect>) {
-    let Some(question) = state.question.take() else { return };
-    match (question, answer) {
-        (Question::Unsaved(then), Answer::Save) => save(state, then, effects),
-        (Question::Unsaved(then), Answer::Discard) => {
-            effects.push(Effect::Drop);
-            // What was thrown away must not be kept again on the way out.
-            state.document = None;
-            go(state, then, effects);
-        }
-        (Question::Changed { file, leave, .. }, Answer::Overwrite) => {
-            write(state, file, Over::Anything, leave, effects);
-        }
-        (Question::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
-        (Question::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
-        (Question::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
-        (Question::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
-        (Question::Path { purpose, leave, .. }, Answer::Path(path)) => {
-            chosen(state, purpose, vec![path], leave, true, effects);
-        }
-        (_, Answer::KeepEditing) => state.leaving = None,
-        // An answer that does not belong to the question changes nothing.
-        (question, _) => state.question = Some(question),
-    }
 }
 
 /// How many signs of its name stand in the name of unsaved work.
@@ -190,7 +161,10 @@ mod tests {
 
     use super::*;
     use crate::app::command::Command;
-    use crate::app::files::file_commands::tests::{case_of, marked, opened, seen};
+    use crate::app::command::file::FileCommand;
+    use crate::app::command::marks::MarksCommand;
+    use crate::app::session::outcome::tests::{case_of, marked, opened, seen};
+    use crate::app::session::state::Answer;
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::{FoundImage, Outcome};
     use crate::case::document::Shot;
@@ -212,13 +186,13 @@ mod tests {
     #[test]
     fn closing_asks_and_each_answer_does_what_it_says() {
         let mut state = marked();
-        assert!(!update(&mut state, Command::Quit).contains(&Effect::Quit));
+        assert!(!update(&mut state, Command::File(FileCommand::Quit)).contains(&Effect::Quit));
         assert_eq!(state.question, Some(Question::Unsaved(Leave::Quit)));
-        update(&mut state, Command::Answer(Answer::KeepEditing));
+        update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
         assert!(state.question.is_none() && state.document.is_some());
 
-        update(&mut state, Command::Quit);
-        let effects = update(&mut state, Command::Answer(Answer::Save));
+        update(&mut state, Command::File(FileCommand::Quit));
+        let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Save)));
         let case = case_of(&effects);
         assert!(!effects.contains(&Effect::Quit), "not before it is saved");
         let file = PathBuf::from("/x/a.case.json");
@@ -226,10 +200,10 @@ mod tests {
             receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
         assert!(effects.contains(&Effect::Quit));
 
-        for way in [Command::CloseCase, Command::Quit] {
+        for way in [Command::File(FileCommand::Close), Command::File(FileCommand::Quit)] {
             let mut state = marked();
             update(&mut state, way);
-            let effects = update(&mut state, Command::Answer(Answer::Discard));
+            let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
             assert!(state.document.is_none() && effects.contains(&Effect::Drop));
             assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })));
         }
@@ -256,9 +230,9 @@ mod tests {
             leftover_name(&state.leftovers[0], state.found),
             "a.case.json: 1 shot, kept 16 minutes ago"
         );
-        let effects = update(&mut state, Command::Forget(1));
+        let effects = update(&mut state, Command::File(FileCommand::DiscardRecovery(1)));
         assert!(matches!(effects[0], Effect::Forget(_)));
-        let effects = update(&mut state, Command::Recover(0));
+        let effects = update(&mut state, Command::File(FileCommand::Recover(0)));
         assert!(effects.iter().any(|effect| matches!(effect, Effect::Adopt(_))));
         let document = state.document.as_ref().unwrap();
         assert!(document.unsaved() && document.seen == Some(seen("1")));
@@ -269,8 +243,8 @@ mod tests {
     fn work_done_while_another_case_is_read_is_asked_about() {
         let under_way = || {
             let mut state = opened();
-            update(&mut state, Command::OpenPaths(vec![PathBuf::from("/x/b.case.json")]));
-            update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+            update(&mut state, Command::File(FileCommand::OpenPaths(vec![PathBuf::from("/x/b.case.json")])));
+            update(&mut state, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
             let effects = receive(&mut state, arrives("b.case.json"));
             assert!(matches!(state.question, Some(Question::Unsaved(Leave::Arrived(_)))));
             assert_eq!(file_name(&state), "a.case.json");
@@ -278,16 +252,16 @@ mod tests {
             state
         };
         let mut state = under_way();
-        let effects = update(&mut state, Command::Answer(Answer::KeepEditing));
+        let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
         assert!(state.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
         assert_eq!(file_name(&state), "a.case.json");
 
         let mut state = under_way();
-        let effects = update(&mut state, Command::Answer(Answer::Discard));
+        let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
         assert_eq!((file_name(&state), effects.contains(&Effect::Drop)), ("b.case.json".to_owned(), true));
 
         let mut state = under_way();
-        let case = case_of(&update(&mut state, Command::Answer(Answer::Save)));
+        let case = case_of(&update(&mut state, Command::File(FileCommand::Answer(Answer::Save))));
         assert_eq!(case.shots[0].marks.placed().count(), 1);
         let file = PathBuf::from("/x/a.case.json");
         receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
@@ -301,7 +275,7 @@ mod tests {
         let found = vec![FoundImage { path: PathBuf::from("/p/1.png"), digest: None, taken: None }];
         receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
         assert_eq!(file_name(&state), "a.case.json");
-        update(&mut state, Command::Answer(Answer::Discard));
+        update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
         assert_eq!(state.document.as_ref().unwrap().case().shots[0].id, "1");
     }
 

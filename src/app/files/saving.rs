@@ -82,7 +82,10 @@ pub(crate) fn with_ending(path: &Path) -> PathBuf {
 mod tests {
     use super::*;
     use crate::app::command::Command;
-    use crate::app::files::file_commands::tests::{case_of, marked, opened, saves, seen};
+    use crate::app::command::file::FileCommand;
+    use crate::app::command::marks::MarksCommand;
+    use crate::app::command::view::ViewCommand;
+    use crate::app::session::outcome::tests::{case_of, marked, opened, saves, seen};
     use crate::app::session::state::{Answer, Question};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
@@ -91,11 +94,11 @@ mod tests {
     #[test]
     fn unsaved_work_is_kept_after_every_change_and_dropped_once_saved() {
         let mut state = opened();
-        let effects = update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        let effects = update(&mut state, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
         assert!(effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })));
-        let effects = update(&mut state, Command::ZoomIn);
+        let effects = update(&mut state, Command::View(ViewCommand::ZoomIn));
         assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })), "nothing changed");
-        let effects = update(&mut state, Command::Save);
+        let effects = update(&mut state, Command::File(FileCommand::Save));
         assert_eq!(saves(&effects), [(Path::new("/x/a.case.json"), &Over::Seen(seen("1")))]);
         let case = case_of(&effects);
         let effects = receive(
@@ -114,8 +117,8 @@ mod tests {
     #[test]
     fn work_done_while_saving_stays_unsaved() {
         let mut state = marked();
-        let case = case_of(&update(&mut state, Command::Save));
-        update(&mut state, Command::Place(Point::new(9.0, 1.0)));
+        let case = case_of(&update(&mut state, Command::File(FileCommand::Save)));
+        update(&mut state, Command::Marks(MarksCommand::Place(Point::new(9.0, 1.0))));
         let file = PathBuf::from("/x/a.case.json");
         receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
         assert!(state.document.as_ref().unwrap().unsaved());
@@ -124,8 +127,8 @@ mod tests {
     #[test]
     fn a_failed_save_does_not_close() {
         let mut state = marked();
-        update(&mut state, Command::Quit);
-        update(&mut state, Command::Answer(Answer::Save));
+        update(&mut state, Command::File(FileCommand::Quit));
+        update(&mut state, Command::File(FileCommand::Answer(Answer::Save)));
         let effects = receive(&mut state, Outcome::NotSaved("The disk is full.".to_owned()));
         assert!(!effects.contains(&Effect::Quit));
         assert!(state.document.as_ref().unwrap().unsaved() && state.leaving.is_none());
@@ -135,25 +138,26 @@ mod tests {
     #[test]
     fn a_changed_file_is_not_written_over_without_asking() {
         let mut state = marked();
-        update(&mut state, Command::Save);
+        update(&mut state, Command::File(FileCommand::Save));
         let file = PathBuf::from("/x/a.case.json");
         let text = "The file has changed.".to_owned();
         receive(&mut state, Outcome::Changed { file: file.clone(), text });
         assert!(matches!(state.question, Some(Question::Changed { .. })));
-        let effects = update(&mut state, Command::Answer(Answer::Overwrite));
+        let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Overwrite)));
         assert_eq!(saves(&effects), [(file.as_path(), &Over::Anything)]);
     }
 
     #[test]
     fn without_a_dialog_a_path_is_typed_and_must_be_free() {
         let mut state = marked();
-        let effects = update(&mut state, Command::SaveAs);
+        let effects = update(&mut state, Command::File(FileCommand::SaveAs));
         let Some(Effect::Ask { purpose, suggestion, leave }) = effects.first().cloned() else {
             panic!("{effects:?}")
         };
         receive(&mut state, Outcome::NoDialog { purpose, suggestion, leave });
         assert!(matches!(state.question, Some(Question::Path { .. })));
-        let effects = update(&mut state, Command::Answer(Answer::Path(PathBuf::from("/x/b"))));
+        let effects =
+            update(&mut state, Command::File(FileCommand::Answer(Answer::Path(PathBuf::from("/x/b")))));
         assert_eq!(saves(&effects), [(Path::new("/x/b.case.json"), &Over::Nothing)]);
     }
 }

@@ -119,8 +119,10 @@ mod tests {
 
     use super::*;
     use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::marks::MarksCommand;
     use crate::app::marking::guide::{Step, StepPart};
-    use crate::app::marking::marks::mark;
+    use crate::app::marking::marks::tests::mark;
     use crate::case::document::Case;
     use crate::case::plan::standing::Standing;
     use crate::measure::mark::{Level, MarkKind, MarkRef};
@@ -148,11 +150,11 @@ mod tests {
 
     fn carried() -> Document {
         let mut document = document();
-        run(&mut document, Command::CarryFrom("a".to_owned()));
-        run(&mut document, Command::Place(Point::new(110.0, 120.0)));
+        run(&mut document, Command::Marks(MarksCommand::CopyMarksFrom("a".to_owned())));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(110.0, 120.0))));
         assert!(document.shot().unwrap().marks.is_empty());
         assert!(preview(&document, Point::new(210.0, 120.0)).is_some());
-        run(&mut document, Command::Place(Point::new(210.0, 120.0)));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(210.0, 120.0))));
         document
     }
 
@@ -170,7 +172,7 @@ mod tests {
             matches!(document.hand, Hand::Next(step) if step.kind == MarkKind::Tip),
             "the tip has moved, and is asked for"
         );
-        run(&mut document, Command::Undo);
+        run(&mut document, Command::Case(CaseCommand::Undo));
         assert!(document.shot().unwrap().marks.is_empty() && !document.shot().unwrap().draft);
         assert!(!document.unsaved());
     }
@@ -179,29 +181,29 @@ mod tests {
     fn a_draft_is_read_only_once_it_is_confirmed() {
         let mut document = carried();
         document.hand = Hand::Next(Step { kind: MarkKind::Tip, part: StepPart::Nth(0) });
-        run(&mut document, Command::Place(Point::new(150.0, 160.0)));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(150.0, 160.0))));
         assert!(!document.looked("b").unwrap().reading.is_read());
-        run(&mut document, Command::ConfirmMarks);
+        run(&mut document, Command::Marks(MarksCommand::ConfirmMarks));
         assert!(!document.shot().unwrap().draft && document.looked("b").unwrap().reading.is_read());
     }
 
     #[test]
     fn marks_of_ones_own_are_never_replaced() {
         let mut document = document();
-        run(&mut document, Command::Place(Point::new(1.0, 1.0)));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
         assert!(sources_of(&document).is_empty());
-        run(&mut document, Command::CarryFrom("a".to_owned()));
+        run(&mut document, Command::Marks(MarksCommand::CopyMarksFrom("a".to_owned())));
         assert!(document.carrying.is_none());
     }
 
     #[test]
     fn escape_and_back_leave_the_marks_where_they_are() {
         let mut document = document();
-        run(&mut document, Command::CarryFrom("a".to_owned()));
-        run(&mut document, Command::Place(Point::new(110.0, 120.0)));
-        run(&mut document, Command::Back);
+        run(&mut document, Command::Marks(MarksCommand::CopyMarksFrom("a".to_owned())));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(110.0, 120.0))));
+        run(&mut document, Command::Marks(MarksCommand::Back));
         assert_eq!(document.hand, Hand::Landmark { second: false });
-        run(&mut document, Command::PutDown);
+        run(&mut document, Command::Marks(MarksCommand::PutDown));
         assert!(document.carrying.is_none() && matches!(document.hand, Hand::Next(_)));
     }
 }

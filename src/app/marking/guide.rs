@@ -339,6 +339,13 @@ pub fn capital(words: &str) -> String {
     chars.next().map_or_else(String::new, |c| c.to_uppercase().chain(chars).collect())
 }
 
+/// The guide's steps with their number keys.
+#[must_use]
+pub fn numbered(view: View) -> Vec<(Option<u8>, Step)> {
+    let numbers = (1..=10).map(Some).chain(std::iter::repeat(None));
+    steps(view).iter().copied().zip(numbers).map(|(step, n)| (n, step)).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -149,6 +149,8 @@ mod tests {
 
     use super::*;
     use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::view::ViewCommand;
     use crate::app::session::state::State;
     use crate::app::session::update::update;
     use crate::case::document::Case;
@@ -171,7 +173,7 @@ mod tests {
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         let mut state = State { document: Some(document), ..State::default() };
         state.document.as_mut().unwrap().hand = Hand::Nothing;
-        update(&mut state, Command::ZoomIn);
+        update(&mut state, Command::View(ViewCommand::ZoomIn));
         state
     }
 
@@ -184,7 +186,7 @@ mod tests {
     fn follow(mut state: State, code: IssueCode, n: usize) -> Vec<IssueCode> {
         assert!(codes(&state).contains(&code), "{:?}", codes(&state));
         let ways = remedies(state.document.as_ref().unwrap(), code);
-        update(&mut state, Command::Edit(ways[n].edit.clone()));
+        update(&mut state, Command::Case(CaseCommand::Edit(ways[n].edit.clone())));
         codes(&state)
     }
 
@@ -193,7 +195,7 @@ mod tests {
         let mut state = state(marks());
         assert!(asks_for_right(state.document.as_ref().unwrap()));
         assert_eq!(codes(&state), [IssueCode::SideUnknown]);
-        update(&mut state, Command::SetPatientRight(PatientRight::ImageLeft));
+        update(&mut state, Command::Case(CaseCommand::SetPatientRight(PatientRight::ImageLeft)));
         assert!(!asks_for_right(state.document.as_ref().unwrap()) && codes(&state).is_empty());
         assert_eq!(state.document.as_ref().unwrap().case().patient_right, Some(PatientRight::ImageLeft));
     }
@@ -208,7 +210,10 @@ mod tests {
     fn a_contradiction_has_a_way_out_on_either_side() {
         for n in [0, 1] {
             let mut state = state(marks().with(MarkKind::RightPedicle, &[(106.0, 108.0), (114.0, 108.0)]));
-            update(&mut state, Command::Edit(Edit::SetPatientRight(Some(PatientRight::ImageRight))));
+            update(
+                &mut state,
+                Command::Case(CaseCommand::Edit(Edit::SetPatientRight(Some(PatientRight::ImageRight)))),
+            );
             assert!(follow(state, IssueCode::SideContradicts, n).is_empty());
         }
         let one_half = marks()

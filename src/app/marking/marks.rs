@@ -1,91 +1,37 @@
 //! Commands on marks: what is in hand, placing, dragging, nudging, taking away.
 
-use crate::app::command::{Command, Stride, Way};
+use crate::app::annotation::redaction::Aside;
+use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
 use crate::app::session::document::{Document, Grabbed, Hand};
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
-use crate::measure::mark::{MarkKind, MarkRef};
+use crate::measure::mark::{MarkKind, MarkRef, Marks};
 
-/// Carries a command on marks out; others are left alone.
-///
-/// # Errors
-/// Says why a change is impossible.
-pub fn mark(document: &mut Document, command: &Command, middle: Point) -> Result<(), EditError> {
-    match command {
-        Command::Take(step) => take(document, *step),
-        Command::TakeNumber(n) => {
-            let steps = document.shot().map_or(&[][..], |shot| guide::steps(shot.view));
-            if let Some(step) = steps.get(usize::from(*n).saturating_sub(1)) {
-                take(document, *step);
-            }
-        }
-        Command::TakeMark(at) => document.hand = Hand::Mark(*at),
-        Command::Skip => document.skip(),
-        Command::Back => document.back(),
-        Command::PutDown => put_down(document),
-        Command::AddPoints => {
-            if let Some(kind) = document.border_in_hand() {
-                document.hand = Hand::Adding(kind);
-            }
-        }
-        Command::AddPointsTo(kind) => document.hand = Hand::Adding(*kind),
-        Command::Place(to) => {
-            document.crosshair = None;
-            place(document, *to)?;
-        }
-        Command::PlaceAtCrosshair => {
-            if let Some(to) = document.crosshair {
-                place(document, to)?;
-            }
-        }
-        Command::Insert(kind, to) => {
-            let at = insert(document, *kind, *to)?;
-            document.hand = at.map_or(document.hand, Hand::Mark);
-        }
-        Command::Grab(at, pointer) => grab(document, *at, *pointer),
-        Command::Drag(to) => drag(document, *to)?,
-        Command::Release => release(document),
-        Command::Nudge(way, stride) => nudge(document, *way, *stride, middle)?,
-        Command::Remove => remove(document)?,
-        Command::ClearMarks => {
-            if let Some(shot) = document.shown.clone() {
-                document.history.begin_gesture();
-                let none = crate::measure::mark::Marks::new();
-                let done = document
-                    .apply(&Edit::SetMarks { shot: shot.clone(), marks: none })
-                    .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(false) }));
-                document.history.end_gesture();
-                document.resume(None);
-                done?;
-            }
-        }
-        Command::Undo | Command::Redo => step_in_time(document, command),
-        Command::Carry => {
-            let nearest = copied_marks::sources_of(document).first().map(|shot| shot.id.clone());
-            if let Some(source) = nearest {
-                copied_marks::begin(document, &source);
-            }
-        }
-        Command::CarryFrom(source) => copied_marks::begin(document, source),
-        Command::ConfirmMarks => copied_marks::confirm(document)?,
-        Command::Mirror => {
-            document.posterior_left = Some(!document.posterior_is_stored_left().unwrap_or(true));
-        }
-        _ => {}
-    }
-    Ok(())
+/// Takes what the next click is about in hand; redaction, annotations and scale end with it.
+pub(crate) fn take_in_hand(document: &mut Document, hand: Hand) {
+    document.aside = Aside::Nothing;
+    document.hand = hand;
 }
 
-fn take(document: &mut Document, step: Step) {
+/// Takes the guide's n-th step in hand, counted from 1.
+pub(crate) fn take_number(document: &mut Document, n: u8) {
+    let steps = document.shot().map_or(&[][..], |shot| guide::steps(shot.view));
+    if let Some(step) = steps.get(usize::from(n).saturating_sub(1)) {
+        take(document, *step);
+    }
+}
+
+/// Takes a step in hand: its mark if it is placed, else placing it.
+pub(crate) fn take(document: &mut Document, step: Step) {
     let placed = document.shot().and_then(|shot| step.placed(&shot.marks));
-    document.hand = placed.map_or(Hand::Next(step), Hand::Again);
+    take_in_hand(document, placed.map_or(Hand::Next(step), Hand::Again));
 }
 
 /// What is in hand goes back; with nothing in hand the crosshair goes.
-fn put_down(document: &mut Document) {
+pub(crate) fn put_down(document: &mut Document) {
     match document.hand {
         Hand::Nothing => document.crosshair = None,
         Hand::Next(step) if document.shot().is_some_and(|shot| step.need(shot.view) == Need::Required) => {
@@ -106,7 +52,7 @@ fn resume_if_missing(document: &mut Document) {
     }
 }
 
-fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
+pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
     let Some(shot) = document.shot() else { return Ok(()) };
     let (id, view) = (shot.id.clone(), shot.view);
     match document.hand {
@@ -142,14 +88,19 @@ fn go_on(document: &mut Document, step: Step, at: MarkRef, view: crate::measure:
     document.hand = next.map_or(Hand::Mark(at), Hand::Next);
 }
 
-fn insert(document: &mut Document, kind: MarkKind, to: Point) -> Result<Option<MarkRef>, EditError> {
+pub(crate) fn insert(
+    document: &mut Document,
+    kind: MarkKind,
+    to: Point,
+) -> Result<Option<MarkRef>, EditError> {
     let Some(shot) = document.shot() else { return Ok(None) };
     let (edit, at) = placement::add(&shot.id, &shot.marks, kind, to);
     document.apply(&edit)?;
     Ok(Some(at))
 }
 
-fn grab(document: &mut Document, at: MarkRef, pointer: Point) {
+pub(crate) fn grab(document: &mut Document, at: MarkRef, pointer: Point) {
+    document.aside = Aside::Nothing;
     let Some(shot) = document.shot() else { return };
     let Some(place) = shot.marks.point(at) else { return };
     let (shot, before) = (shot.id.clone(), document.hand);
@@ -157,7 +108,7 @@ fn grab(document: &mut Document, at: MarkRef, pointer: Point) {
     document.grabbed = Some(Grabbed { shot, at, offset: place - pointer, before, moved: false });
 }
 
-fn drag(document: &mut Document, pointer: Point) -> Result<(), EditError> {
+pub(crate) fn drag(document: &mut Document, pointer: Point) -> Result<(), EditError> {
     let Some(grabbed) = &mut document.grabbed else { return Ok(()) };
     grabbed.moved = true;
     let (shot, at, to) = (grabbed.shot.clone(), grabbed.at, pointer + grabbed.offset);
@@ -177,7 +128,12 @@ pub(crate) fn release(document: &mut Document) {
     };
 }
 
-fn nudge(document: &mut Document, way: Way, stride: Stride, middle: Point) -> Result<(), EditError> {
+pub(crate) fn nudge(
+    document: &mut Document,
+    way: Way,
+    stride: Stride,
+    middle: Point,
+) -> Result<(), EditError> {
     let by = document.aspect().turn.unseen(way.unit()) * stride.px();
     match document.hand {
         Hand::Again(at) | Hand::Mark(at) => {
@@ -199,7 +155,7 @@ fn nudge(document: &mut Document, way: Way, stride: Stride, middle: Point) -> Re
     }
 }
 
-fn remove(document: &mut Document) -> Result<(), EditError> {
+pub(crate) fn remove(document: &mut Document) -> Result<(), EditError> {
     let (Some(at), Some(shot)) = (document.hand.mark(), document.shot()) else { return Ok(()) };
     let (id, step) = (shot.id.clone(), Step::of(&shot.marks, at));
     document.apply(&Edit::Remove { shot: id, at })?;
@@ -212,12 +168,10 @@ fn remove(document: &mut Document) -> Result<(), EditError> {
     Ok(())
 }
 
-fn step_in_time(document: &mut Document, command: &Command) {
+/// One step back or forth through the changes of the case.
+pub(crate) fn step_in_time(document: &mut Document, forward: bool) {
     let hand = document.hand;
-    let moved = match command {
-        Command::Undo => document.history.undo(),
-        _ => document.history.redo(),
-    };
+    let moved = if forward { document.history.redo() } else { document.history.undo() };
     if !moved {
         return;
     }
@@ -231,13 +185,44 @@ fn step_in_time(document: &mut Document, command: &Command) {
     }
 }
 
+/// Takes all marks of the shown shot away, as one step back.
+pub(crate) fn clear(document: &mut Document) -> Result<(), EditError> {
+    let Some(shot) = document.shown.clone() else { return Ok(()) };
+    document.history.begin_gesture();
+    let done = document
+        .apply(&Edit::SetMarks { shot: shot.clone(), marks: Marks::new() })
+        .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(false) }));
+    document.history.end_gesture();
+    document.resume(None);
+    done
+}
+
+/// Shows the small diagram with the back of the spine on the other side.
+pub(crate) fn mirror_diagram(document: &mut Document) {
+    document.posterior_left = Some(!document.posterior_is_stored_left().unwrap_or(true));
+}
+
 #[cfg(test)]
-mod tests {
+pub(crate) mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::marks::MarksCommand;
     use crate::case::document::{Case, Shot};
     use crate::measure::mark::{Marks, View};
+
+    /// A command on marks, or one step through the changes of the case, on a document alone.
+    pub(crate) fn mark(document: &mut Document, command: &Command, middle: Point) -> Result<(), EditError> {
+        match command {
+            Command::Marks(command) => return command.clone().apply(document, middle),
+            Command::Case(CaseCommand::Undo) => step_in_time(document, false),
+            Command::Case(CaseCommand::Redo) => step_in_time(document, true),
+            other => panic!("{other:?} is not about marks"),
+        }
+        Ok(())
+    }
 
     fn document() -> Document {
         let mut case = Case::default();
@@ -265,7 +250,7 @@ mod tests {
     fn marked() -> Document {
         let mut document = document();
         for (x, y) in PLACES {
-            run(&mut document, Command::Place(Point::new(x, y)));
+            run(&mut document, Command::Marks(MarksCommand::Place(Point::new(x, y))));
         }
         document
     }
@@ -285,24 +270,24 @@ mod tests {
         assert_eq!(document.hand, Hand::Mark(tip));
         // Nothing is moved by a further click.
         let mut after = document;
-        run(&mut after, Command::Place(Point::new(1.0, 1.0)));
+        run(&mut after, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
         assert_eq!(marks(&after).point(tip), Some(Point::new(140.0, 140.0)));
     }
 
     #[test]
     fn a_drag_is_one_step_back_and_goes_on_with_the_guide() {
         let mut document = document();
-        run(&mut document, Command::Place(Point::new(100.0, 100.0)));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(100.0, 100.0))));
         let asked = document.hand;
         let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
-        run(&mut document, Command::Grab(at, Point::new(102.0, 101.0)));
+        run(&mut document, Command::Marks(MarksCommand::Grab(at, Point::new(102.0, 101.0))));
         for x in [105.0, 110.0, 120.0] {
-            run(&mut document, Command::Drag(Point::new(x, 101.0)));
+            run(&mut document, Command::Marks(MarksCommand::Drag(Point::new(x, 101.0))));
         }
-        run(&mut document, Command::Release);
+        run(&mut document, Command::Marks(MarksCommand::Release));
         assert_eq!(marks(&document).point(at), Some(Point::new(118.0, 100.0)), "grasped off its middle");
         assert_eq!(document.hand, asked);
-        run(&mut document, Command::Undo);
+        run(&mut document, Command::Case(CaseCommand::Undo));
         assert_eq!(marks(&document).point(at), Some(Point::new(100.0, 100.0)));
     }
 
@@ -310,11 +295,11 @@ mod tests {
     fn nudges_of_one_mark_go_the_stated_way() {
         let mut document = marked();
         for (way, stride) in [(Way::Right, Stride::Ten), (Way::Up, Stride::One), (Way::Left, Stride::Fine)] {
-            run(&mut document, Command::Nudge(way, stride));
+            run(&mut document, Command::Marks(MarksCommand::Nudge(way, stride)));
         }
         let tip = marks(&document).point(MarkRef { kind: MarkKind::Tip, index: 0 }).unwrap();
         assert!(tip.distance(Point::new(149.9, 139.0)) < 1e-9);
-        run(&mut document, Command::Undo);
+        run(&mut document, Command::Case(CaseCommand::Undo));
         let tip = marks(&document).point(MarkRef { kind: MarkKind::Tip, index: 0 });
         assert_eq!(tip, Some(Point::new(140.0, 140.0)));
     }
@@ -322,10 +307,10 @@ mod tests {
     #[test]
     fn a_crosshair_marks_without_a_pointer() {
         let mut document = document();
-        run(&mut document, Command::Nudge(Way::Right, Stride::Ten));
+        run(&mut document, Command::Marks(MarksCommand::Nudge(Way::Right, Stride::Ten)));
         assert_eq!(document.crosshair, Some(Point::new(50.0, 50.0)), "it comes up in the middle");
-        run(&mut document, Command::Nudge(Way::Right, Stride::Ten));
-        run(&mut document, Command::PlaceAtCrosshair);
+        run(&mut document, Command::Marks(MarksCommand::Nudge(Way::Right, Stride::Ten)));
+        run(&mut document, Command::Marks(MarksCommand::PlaceAtCrosshair));
         let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
         assert_eq!(marks(&document).point(at), Some(Point::new(60.0, 50.0)));
         assert!(document.hand.places());
@@ -334,16 +319,16 @@ mod tests {
     #[test]
     fn a_mark_can_be_taken_out_of_order_placed_again_and_removed() {
         let mut document = document();
-        run(&mut document, Command::TakeNumber(9));
-        run(&mut document, Command::Place(Point::new(5.0, 5.0)));
+        run(&mut document, Command::Marks(MarksCommand::TakeNumber(9)));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(5.0, 5.0))));
         let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
         assert_eq!(marks(&document).point(tip), Some(Point::new(5.0, 5.0)));
-        run(&mut document, Command::TakeNumber(9));
+        run(&mut document, Command::Marks(MarksCommand::TakeNumber(9)));
         assert_eq!(document.hand, Hand::Again(tip));
-        run(&mut document, Command::Place(Point::new(6.0, 6.0)));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(6.0, 6.0))));
         assert_eq!(marks(&document).point(tip), Some(Point::new(6.0, 6.0)));
-        run(&mut document, Command::TakeMark(tip));
-        run(&mut document, Command::Remove);
+        run(&mut document, Command::Marks(MarksCommand::TakeMark(tip)));
+        run(&mut document, Command::Marks(MarksCommand::Remove));
         assert_eq!(marks(&document).point(tip), None);
         assert!(matches!(document.hand, Hand::Next(step) if step.kind == MarkKind::Tip));
     }
@@ -351,9 +336,9 @@ mod tests {
     #[test]
     fn the_cannula_takes_two_clicks_and_comes_back_to_rest() {
         let mut document = marked();
-        run(&mut document, Command::Take(guide::extras(View::Lateral)[0]));
-        run(&mut document, Command::Place(Point::new(10.0, 90.0)));
-        run(&mut document, Command::Place(Point::new(90.0, 130.0)));
+        run(&mut document, Command::Marks(MarksCommand::Take(guide::extras(View::Lateral)[0])));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(10.0, 90.0))));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(90.0, 130.0))));
         assert_eq!(marks(&document).slots(MarkKind::Cannula).len(), 2);
         assert_eq!(document.hand, Hand::Mark(MarkRef { kind: MarkKind::Cannula, index: 1 }));
     }
@@ -361,11 +346,11 @@ mod tests {
     #[test]
     fn points_are_added_until_they_are_put_down() {
         let mut document = marked();
-        run(&mut document, Command::AddPointsTo(MarkKind::SuperiorEndPlate));
+        run(&mut document, Command::Marks(MarksCommand::AddPointsTo(MarkKind::SuperiorEndPlate)));
         for x in [120.0, 180.0] {
-            run(&mut document, Command::Place(Point::new(x, 103.0)));
+            run(&mut document, Command::Marks(MarksCommand::Place(Point::new(x, 103.0))));
         }
-        run(&mut document, Command::PutDown);
+        run(&mut document, Command::Marks(MarksCommand::PutDown));
         assert_eq!(marks(&document).slots(MarkKind::SuperiorEndPlate).len(), 5);
         assert_eq!(document.hand, Hand::Nothing);
     }
@@ -374,12 +359,12 @@ mod tests {
     fn undoing_everything_returns_to_the_first_corner() {
         let mut document = marked();
         for _ in 0..9 {
-            run(&mut document, Command::Undo);
+            run(&mut document, Command::Case(CaseCommand::Undo));
         }
         assert!(marks(&document).is_empty() && !document.unsaved());
         assert_eq!(document.hand, Hand::Next(guide::steps(View::Lateral)[0]));
         for _ in 0..9 {
-            run(&mut document, Command::Redo);
+            run(&mut document, Command::Case(CaseCommand::Redo));
         }
         assert_eq!(marks(&document), marks(&marked()));
     }
@@ -388,12 +373,12 @@ mod tests {
     fn a_grabbed_point_that_is_gone_is_let_go() {
         let mut document = marked();
         let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
-        run(&mut document, Command::Grab(tip, Point::new(140.0, 140.0)));
+        run(&mut document, Command::Marks(MarksCommand::Grab(tip, Point::new(140.0, 140.0))));
         document.apply(&Edit::RemoveShot { shot: "a".to_owned() }).unwrap();
         assert!(document.grabbed.is_none(), "or unsaved work would never be kept again");
-        run(&mut document, Command::Drag(Point::new(1.0, 1.0)));
-        run(&mut document, Command::Release);
-        run(&mut document, Command::Undo);
+        run(&mut document, Command::Marks(MarksCommand::Drag(Point::new(1.0, 1.0))));
+        run(&mut document, Command::Marks(MarksCommand::Release));
+        run(&mut document, Command::Case(CaseCommand::Undo));
         assert_eq!(marks(&document).point(tip), Some(Point::new(140.0, 140.0)));
     }
 }

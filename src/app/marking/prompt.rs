@@ -4,6 +4,10 @@
 use crate::app::annotation::label;
 use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::file::FileCommand;
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::shots::ShotsCommand;
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step, StepPart, capital};
 use crate::app::marking::issue_actions::asks_for_right;
@@ -31,12 +35,22 @@ pub struct Prompt {
 pub fn prompt(document: &Document) -> Prompt {
     let Some(shot) = document.shot() else {
         let sentence = "This case has no shots yet: drop pictures on the window, or add them.".to_owned();
-        return Prompt { sentence, advice: String::new(), keys: vec![Command::AddPictures], diagram: None };
+        return Prompt {
+            sentence,
+            advice: String::new(),
+            keys: vec![Command::File(FileCommand::AddImages)],
+            diagram: None,
+        };
     };
     let view = shot.view;
     if document.aside == Aside::Labels {
         let sentence = label::entry::sentence(document);
-        return Prompt { sentence, advice: String::new(), keys: vec![Command::PutDown], diagram: None };
+        return Prompt {
+            sentence,
+            advice: String::new(),
+            keys: vec![Command::Marks(MarksCommand::PutDown)],
+            diagram: None,
+        };
     }
     if asks_for_right(document) {
         return patients_right();
@@ -45,15 +59,15 @@ pub fn prompt(document: &Document) -> Prompt {
         Hand::Landmark { second } => landmark(document, shot, second),
         Hand::Next(step) => {
             let sentence = aimed(document, &step.named(view));
-            let mut keys = vec![Command::Skip, Command::Back];
+            let mut keys = vec![Command::Marks(MarksCommand::Skip), Command::Marks(MarksCommand::Back)];
             if shot.marks.is_empty() && !copied_marks::sources_of(document).is_empty() {
-                keys.push(Command::Carry);
+                keys.push(Command::Marks(MarksCommand::CopyMarks));
             }
             if shot.draft {
-                keys.insert(0, Command::ConfirmMarks);
+                keys.insert(0, Command::Marks(MarksCommand::ConfirmMarks));
             }
             if document.posterior_is_left().is_none() && view == View::Lateral {
-                keys.push(Command::Mirror);
+                keys.push(Command::Marks(MarksCommand::MirrorDiagram));
             }
             let draft = if shot.draft { DRAFT } else { "" };
             let advice = match (step.need(view), step.advice(view)) {
@@ -67,9 +81,13 @@ pub fn prompt(document: &Document) -> Prompt {
         }
         Hand::Again(at) => {
             let step = Step::of(&shot.marks, at);
-            let mut keys = vec![Command::Remove, Command::Skip, Command::PutDown];
+            let mut keys = vec![
+                Command::Marks(MarksCommand::Remove),
+                Command::Marks(MarksCommand::Skip),
+                Command::Marks(MarksCommand::PutDown),
+            ];
             if shot.draft {
-                keys.insert(0, Command::ConfirmMarks);
+                keys.insert(0, Command::Marks(MarksCommand::ConfirmMarks));
             }
             Prompt {
                 sentence: format!("Click where {} belongs, or use the arrow keys.", step.named(view)),
@@ -86,7 +104,7 @@ pub fn prompt(document: &Document) -> Prompt {
                 format::mark(kind)
             ),
             advice: String::new(),
-            keys: vec![Command::PutDown, Command::Undo],
+            keys: vec![Command::Marks(MarksCommand::PutDown), Command::Case(CaseCommand::Undo)],
             diagram: None,
         },
         Hand::Nothing => at_rest(document),
@@ -109,7 +127,7 @@ fn patients_right() -> Prompt {
         sentence: "Which side of the AP pictures is the patient’s right?".to_owned(),
         advice: "No marked pedicle tells. It is asked once for the case; the case settings change it later."
             .to_owned(),
-        keys: PatientRight::ALL.map(Command::SetPatientRight).to_vec(),
+        keys: PatientRight::ALL.map(|right| Command::Case(CaseCommand::SetPatientRight(right))).to_vec(),
         diagram: None,
     }
 }
@@ -125,7 +143,11 @@ fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {
         } else {
             format!("Two clicks bring the marks of “{from}” here.")
         },
-        keys: if second { vec![Command::Back, Command::PutDown] } else { vec![Command::PutDown] },
+        keys: if second {
+            vec![Command::Marks(MarksCommand::Back), Command::Marks(MarksCommand::PutDown)]
+        } else {
+            vec![Command::Marks(MarksCommand::PutDown)]
+        },
         diagram: Some((MarkRef { kind, index: usize::from(second) }, least)),
     }
 }
@@ -153,17 +175,17 @@ fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
         format!("{} is in hand: drag it, or move it with the arrow keys.", capital(&step.named(view)))
     };
     let advice = if shot.draft { DRAFT.to_owned() } else { String::new() };
-    let mut keys = vec![Command::Remove];
+    let mut keys = vec![Command::Marks(MarksCommand::Remove)];
     if shot.draft {
-        keys.insert(0, Command::ConfirmMarks);
+        keys.insert(0, Command::Marks(MarksCommand::ConfirmMarks));
         let diagram = Some((at, shot.marks.slots(at.kind).len()));
         return Prompt { sentence, advice, keys, diagram };
     }
     match (done, document.neighbour(1)) {
-        (true, Some(_)) => keys.insert(0, Command::NextShot),
-        (true, None) if document.unsaved() => keys.insert(0, Command::Save),
+        (true, Some(_)) => keys.insert(0, Command::Shots(ShotsCommand::Next)),
+        (true, None) if document.unsaved() => keys.insert(0, Command::File(FileCommand::Save)),
         (true, None) => {}
-        (false, _) => keys.push(Command::PutDown),
+        (false, _) => keys.push(Command::Marks(MarksCommand::PutDown)),
     }
     let diagram = Some((at, shot.marks.slots(at.kind).len()));
     Prompt { sentence, advice, keys, diagram }
@@ -174,9 +196,9 @@ fn at_rest(document: &Document) -> Prompt {
     if let Some(shot) = shot.filter(|shot| shot.draft) {
         let done = required_done(shot);
         let sentence = "These marks came from another shot: drag each to its place here, then confirm them.";
-        let mut keys = vec![Command::ConfirmMarks];
+        let mut keys = vec![Command::Marks(MarksCommand::ConfirmMarks)];
         if !done {
-            keys.push(Command::Skip);
+            keys.push(Command::Marks(MarksCommand::Skip));
         }
         return Prompt { sentence: sentence.to_owned(), advice: DRAFT.to_owned(), keys, diagram: None };
     }
@@ -198,9 +220,9 @@ fn at_rest(document: &Document) -> Prompt {
     };
     let mut keys = Vec::new();
     if shot.is_some_and(|shot| !required_done(shot)) {
-        keys.push(Command::Skip);
+        keys.push(Command::Marks(MarksCommand::Skip));
     } else if document.neighbour(1).is_some() {
-        keys.push(Command::NextShot);
+        keys.push(Command::Shots(ShotsCommand::Next));
     }
     Prompt { sentence, advice: String::new(), keys, diagram: None }
 }
@@ -237,7 +259,7 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
-    use crate::app::marking::marks::mark;
+    use crate::app::marking::marks::tests::mark;
     use crate::case::document::Case;
     use crate::geom::point::Point;
     use crate::measure::mark::MarkKind;
@@ -254,10 +276,11 @@ mod tests {
         assert_eq!(prompt(&document).sentence, "Click the posterior-superior corner.");
         let (at, slots) = prompt(&document).diagram.unwrap();
         assert_eq!((at, slots), (MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 }, 2));
-        mark(&mut document, &Command::Place(Point::new(1.0, 1.0)), Point::default()).unwrap();
+        mark(&mut document, &Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))), Point::default())
+            .unwrap();
         assert_eq!(prompt(&document).sentence, "Click the floor of the superior end plate.");
         assert!(prompt(&document).advice.ends_with("may be left out."));
-        mark(&mut document, &Command::Skip, Point::default()).unwrap();
+        mark(&mut document, &Command::Marks(MarksCommand::Skip), Point::default()).unwrap();
         let (at, slots) = prompt(&document).diagram.unwrap();
         assert_eq!((at.index, slots), (1, 2), "the anterior-superior corner");
     }

@@ -4,9 +4,12 @@ use std::path::PathBuf;
 
 use crate::app::command::Command;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::session::editor::{self, Editor};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::session::editor::Editor;
 use crate::app::session::state::{PictureKey, State};
 use crate::app::work::cancel::Cancel;
+use crate::app::shots::frames::FramePreview;
 use crate::app::work::effect::{Decoded, Effect, Outcome};
 
 pub mod compare;
@@ -41,68 +44,70 @@ pub enum Page {
 pub struct Pages {
     /// Which one is shown.
     pub shown: Page,
-    /// Page of the same name.
+    /// Two shots of one body, registered.
     pub compare: compare::Compare,
-    /// Page of the same name.
+    /// The tip path of one body.
     pub tip_path: tip_path::TipPathPage,
-    /// Page of the same name.
+    /// A teaching figure and the case report.
     pub figure: figure::Figure,
-    /// Page of the same name.
+    /// The bodies of many cases.
     pub series: series::Series,
-    /// Page of the same name.
+    /// Blinded re-reading.
     pub rereading: rereading::Rereading,
-    /// Page of the same name.
+    /// Practice with known truth.
     pub practice: practice::Practice,
 }
 
 /// What a page asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PageCommand {
-    /// Page of the same name.
+    /// Show this page in the middle, or the picture again where it is the one shown.
+    Go(Page),
+    /// Two shots of one body, registered.
     Compare(compare::CompareCommand),
-    /// Page of the same name.
+    /// The tip path of one body.
     TipPath(tip_path::TipPathCommand),
-    /// Page of the same name.
+    /// A teaching figure and the case report.
     Figure(figure::FigureCommand),
-    /// Page of the same name.
+    /// The bodies of many cases.
     Series(series::SeriesCommand),
-    /// Page of the same name.
+    /// Blinded re-reading.
     Rereading(rereading::RereadingCommand),
-    /// Page of the same name.
+    /// Practice with known truth.
     Practice(practice::PracticeCommand),
 }
 
 /// What is done for a page at the edge.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PageWork {
-    /// Page of the same name.
+    /// Two shots of one body, registered.
     Compare(compare::CompareWork),
-    /// Page of the same name.
+    /// The tip path of one body.
     TipPath(tip_path::TipPathWork),
-    /// Page of the same name.
+    /// A teaching figure and the case report.
     Figure(figure::FigureWork),
-    /// Page of the same name.
+    /// The bodies of many cases.
     Series(series::SeriesWork),
-    /// Page of the same name.
+    /// Blinded re-reading.
     Rereading(rereading::RereadingWork),
-    /// Page of the same name.
+    /// Practice with known truth.
     Practice(practice::PracticeWork),
 }
 
 /// What came of that.
 #[derive(Clone, Debug)]
 pub enum PageDone {
-    /// Page of the same name.
+    /// Two shots of one body, registered.
     Compare(compare::CompareDone),
-    /// Page of the same name.
+    /// The tip path of one body.
     TipPath(tip_path::TipPathDone),
-    /// Page of the same name.
+    /// A teaching figure and the case report.
     Figure(figure::FigureDone),
-    /// Page of the same name.
+    /// The bodies of many cases.
     Series(series::SeriesDone),
-    /// Page of the same name.
+    /// Blinded re-reading.
     Rereading(rereading::RereadingDone),
-    /// Page of the same name.
+    /// Practice with known truth.
     Practice(practice::PracticeDone),
 }
 
@@ -160,6 +165,45 @@ impl Page {
     pub const OTHERS: [Self; 6] =
         [Self::Compare, Self::TipPath, Self::Figure, Self::Series, Self::Rereading, Self::Practice];
 
+    /// Its label, tooltip and key.
+    #[must_use]
+    pub fn entry(self) -> Entry {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Picture => ("Back to the picture", "Close this page and show the picture.", &[]),
+            Self::Compare => (
+                "Compare shots",
+                "Lay two shots of one body on each other and say what has changed.",
+                const { &[Shortcut::plain(Key::Function(6))] },
+            ),
+            Self::TipPath => (
+                "Run of the level",
+                "All shots of this body in order, as a path in the drawings and as lines.",
+                const { &[Shortcut::plain(Key::Function(7))] },
+            ),
+            Self::Figure => (
+                "Figures and report",
+                "Make a teaching figure of the chosen shots, or put the case on paper.",
+                const { &[Shortcut::plain(Key::Function(8))] },
+            ),
+            Self::Series => (
+                "Series of cases",
+                "The treated bodies of many cases: table, shares in target, scatter.",
+                const { &[Shortcut::plain(Key::Function(9))] },
+            ),
+            Self::Rereading => (
+                "Read again blind",
+                "Mark shots again without seeing the first marks, and learn how repeatable the marks are.",
+                const { &[Shortcut::plain(Key::Function(10))] },
+            ),
+            Self::Practice => (
+                "Practise with known truth",
+                "Mark simulated shots and see the error against the truth.",
+                const { &[Shortcut::plain(Key::Function(12))] },
+            ),
+        };
+        Entry { label, tip, group: Group::Pages, keys }
+    }
+
     /// Whether the page can come up as things are.
     #[must_use]
     pub fn can_open(self, state: &State) -> bool {
@@ -179,7 +223,7 @@ impl PageCommand {
     /// Those with a key, for the list of keys.
     #[must_use]
     pub fn listed() -> Vec<Self> {
-        let mut all = Vec::new();
+        let mut all: Vec<Self> = Page::OTHERS.map(Self::Go).to_vec();
         all.extend(compare::CompareCommand::listed().into_iter().map(Self::Compare));
         all.extend(tip_path::TipPathCommand::listed().into_iter().map(Self::TipPath));
         all.extend(figure::FigureCommand::listed().into_iter().map(Self::Figure));
@@ -193,6 +237,7 @@ impl PageCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         match self {
+            Self::Go(page) => Some(page.entry()),
             Self::Compare(ask) => ask.entry(),
             Self::TipPath(ask) => ask.entry(),
             Self::Figure(ask) => ask.entry(),
@@ -202,45 +247,47 @@ impl PageCommand {
         }
     }
 
-    /// Whether it would do anything at present.
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        match self {
+            Self::Go(page) => unless(page.can_open(state) || *page == state.pages.shown, NO_SHOT),
+            Self::Compare(command) => command.refusal(state),
+            Self::TipPath(command) => command.refusal(state),
+            Self::Figure(command) => command.refusal(state),
+            Self::Series(command) => command.refusal(state),
+            Self::Rereading(command) => command.refusal(state),
+            Self::Practice(command) => command.refusal(state),
+        }
+    }
+
+    /// Whether it would do something at present.
     #[must_use]
     pub fn available(&self, state: &State) -> bool {
-        match self {
-            Self::Compare(ask) => ask.available(state),
-            Self::TipPath(ask) => ask.available(state),
-            Self::Figure(ask) => ask.available(state),
-            Self::Series(ask) => ask.available(state),
-            Self::Rereading(ask) => ask.available(state),
-            Self::Practice(ask) => ask.available(state),
-        }
+        self.refusal(state).is_none()
     }
 }
 
-/// What concerns pages; gives every other command back.
-pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
+/// Carries a command of a page out.
+pub(crate) fn apply(state: &mut State, command: PageCommand, effects: &mut Vec<Effect>) {
     match command {
-        Command::Go(page) => go(state, page, effects),
-        Command::On(ask) => match ask {
-            PageCommand::Compare(ask) => compare::update(state, ask, effects),
-            PageCommand::TipPath(ask) => tip_path::update(state, ask, effects),
-            PageCommand::Figure(ask) => figure::update(state, ask, effects),
-            PageCommand::Series(ask) => series::update(state, ask, effects),
-            PageCommand::Rereading(ask) => rereading::update(state, ask, effects),
-            PageCommand::Practice(ask) => practice::update(state, ask, effects),
-        },
-        command => {
-            return match state.pages.shown {
-                Page::Picture => Some(command),
-                Page::Compare => compare::intercept(state, command, effects),
-                Page::TipPath => tip_path::intercept(state, command, effects),
-                Page::Figure => figure::intercept(state, command, effects),
-                Page::Series => series::intercept(state, command, effects),
-                Page::Rereading => rereading::intercept(state, command, effects),
-                Page::Practice => practice::intercept(state, command, effects),
-            };
-        }
+        PageCommand::Go(page) => go(state, page, effects),
+        PageCommand::Compare(command) => compare::update(state, command, effects),
+        PageCommand::TipPath(command) => tip_path::update(state, command, effects),
+        PageCommand::Figure(command) => figure::update(state, command, effects),
+        PageCommand::Series(command) => series::update(state, command, effects),
+        PageCommand::Rereading(command) => rereading::update(state, command, effects),
+        PageCommand::Practice(command) => practice::update(state, command, effects),
     }
-    None
+}
+
+/// Carries a command out on the image that is marked on the shown page.
+pub(crate) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    match state.pages.shown {
+        Page::Rereading => rereading::mark(state, command, effects),
+        Page::Practice => practice::mark(state, command, effects),
+        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => {}
+    }
 }
 
 fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
@@ -252,6 +299,8 @@ fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
     if state.pages.shown == Page::Rereading {
         rereading::left(state);
     }
+    // Frames are not played unseen.
+    state.peek = state.peek.take().map(|peek| FramePreview { playing: false, ..peek });
     state.pages.shown = page;
     match page {
         Page::Picture => {}
@@ -264,28 +313,9 @@ fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
     }
 }
 
-/// Whether a key for this command means something while a page is shown: files, pages and the window do on every
-/// page, what works on the picture does on none that does not say so.
-#[must_use]
-pub fn hears(state: &State, command: &Command) -> bool {
-    let general = matches!(command, Command::Undo | Command::Redo)
-        || command
-            .entry()
-            .is_some_and(|entry| matches!(entry.group, Group::File | Group::Pages | Group::Window));
-    match state.pages.shown {
-        Page::Picture => true,
-        Page::Compare => general || compare::hears(state, command),
-        Page::TipPath => general || tip_path::hears(state, command),
-        Page::Figure => general || figure::hears(state, command),
-        Page::Series => general || series::hears(state, command),
-        Page::Rereading => general || rereading::hears(state, command),
-        Page::Practice => general || practice::hears(state, command),
-    }
-}
-
 /// The desk on which marks are made on the shown page, if it has one.
 #[must_use]
-pub fn desk(state: &State) -> Option<&Editor> {
+pub fn editor(state: &State) -> Option<&Editor> {
     match state.pages.shown {
         Page::Rereading => rereading::desk(state),
         Page::Practice => practice::desk(state),
@@ -294,30 +324,11 @@ pub fn desk(state: &State) -> Option<&Editor> {
 }
 
 /// The same, to be changed.
-pub fn desk_mut(state: &mut State) -> Option<&mut Editor> {
+pub fn editor_mut(state: &mut State) -> Option<&mut Editor> {
     match state.pages.shown {
         Page::Rereading => rereading::desk_mut(state),
         Page::Practice => practice::desk_mut(state),
         Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
-    }
-}
-
-/// The state that tells whether a command is available: a desk's own for what is done on it.
-#[must_use]
-pub fn answering<'a>(state: &'a State, command: &Command) -> &'a State {
-    match desk(state) {
-        Some(desk) if editor::takes(command) => &desk.state,
-        _ => state,
-    }
-}
-
-/// Whether the key of a command does anything at present, on whatever page is shown.
-#[must_use]
-pub fn can(state: &State, command: &Command) -> bool {
-    match (state.pages.shown, command) {
-        (Page::Rereading, Command::NextShot) => rereading::RereadingCommand::Next.available(state),
-        (Page::Practice, Command::NextShot) => practice::PracticeCommand::Begin.available(state),
-        _ => command.available(answering(state, command)),
     }
 }
 

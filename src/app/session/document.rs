@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use crate::app::annotation::label::AnnotationDraft;
+use crate::app::annotation::label::LabelDraft;
 use crate::app::annotation::redaction::Aside;
 use crate::app::display::appearance::Appearance;
 use crate::app::display::viewport::Showing;
@@ -86,7 +86,7 @@ pub struct Document {
     /// What the pointer does instead of marking.
     pub aside: Aside,
     /// Labels under way, chosen and moved.
-    pub labelling: AnnotationDraft,
+    pub labelling: LabelDraft,
     /// Shots of which the user has said that what looks like words is none.
     pub refused: BTreeSet<String>,
     /// Whether millimetres are asked for.
@@ -159,7 +159,7 @@ impl Document {
             showing: BTreeMap::new(),
             aspects: BTreeMap::new(),
             aside: Aside::Nothing,
-            labelling: AnnotationDraft::default(),
+            labelling: LabelDraft::default(),
             refused: BTreeSet::new(),
             mm: false,
             posterior_left: None,

@@ -2,6 +2,7 @@
 //! picture, so that nothing of the case shows through.
 
 use crate::app::command::Command;
+use crate::app::command::window::WindowCommand;
 use crate::app::session::document::{Document, required_done};
 use crate::app::session::state::{Display, Loading, PictureKey, State};
 use crate::app::session::update::update;
@@ -55,7 +56,7 @@ impl Editor {
     /// Asks for what the desk needs at its beginning.
     pub(crate) fn begin(&mut self, effects: &mut Vec<Effect>) {
         // A command that changes nothing: readings and pictures follow from it all the same.
-        self.run(Command::HideDrawing(false), effects);
+        self.run(Command::Window(WindowCommand::HideDrawing(false)), effects);
     }
 
     /// Takes in a picture, if it is one the desk has asked for.
@@ -63,7 +64,10 @@ impl Editor {
         if matches!(self.state.pictures.get(key), Some(Loading::Busy)) {
             pictures::receive(&mut self.state, key.clone(), result.clone());
             // The picture may change what can be read.
-            self.run(Command::HideDrawing(self.state.display.drawing_hidden), &mut Vec::new());
+            self.run(
+                Command::Window(WindowCommand::HideDrawing(self.state.display.drawing_hidden)),
+                &mut Vec::new(),
+            );
         }
     }
 
@@ -99,69 +103,13 @@ impl Editor {
     }
 }
 
-/// Whether a command is about how the picture is seen, and changes no mark.
-#[must_use]
-pub const fn looks(command: &Command) -> bool {
-    matches!(
-        command,
-        Command::ZoomIn
-            | Command::ZoomOut
-            | Command::ZoomAt(..)
-            | Command::Pan(_)
-            | Command::ShowWhole
-            | Command::OneToOne
-            | Command::ShowBody
-            | Command::AutomaticGreys
-            | Command::InvertGreys
-            | Command::DragGreys(..)
-            | Command::NextPreset
-            | Command::LocalContrast
-            | Command::TurnRight
-            | Command::TurnLeft
-            | Command::TiltRight
-            | Command::TiltLeft
-            | Command::MirrorPicture
-            | Command::Upright
-    )
-}
-
-/// Whether a command is about marks or about how their picture is seen: a desk takes these, and no others.
-#[must_use]
-pub const fn takes(command: &Command) -> bool {
-    if looks(command) {
-        return true;
-    }
-    matches!(
-        command,
-        Command::Take(_)
-            | Command::TakeNumber(_)
-            | Command::TakeMark(_)
-            | Command::Skip
-            | Command::Back
-            | Command::PutDown
-            | Command::AddPoints
-            | Command::AddPointsTo(_)
-            | Command::Place(_)
-            | Command::PlaceAtCrosshair
-            | Command::Insert(..)
-            | Command::Grab(..)
-            | Command::Drag(_)
-            | Command::Release
-            | Command::Nudge(..)
-            | Command::Remove
-            | Command::ClearMarks
-            | Command::Undo
-            | Command::Redo
-            | Command::Mirror
-            | Command::SetPatientRight(_)
-    )
-}
-
 #[cfg(test)]
 mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::marks::MarksCommand;
     use crate::case::document::Case;
     use crate::geom::point::Point;
     use crate::measure::mark::View;
@@ -179,11 +127,11 @@ mod tests {
         desk.begin(&mut effects);
         assert!(effects.iter().all(|effect| matches!(effect, Effect::Decode { .. })) && !effects.is_empty());
         effects.clear();
-        desk.run(Command::Place(Point::new(4.0, 4.0)), &mut effects);
+        desk.run(Command::Marks(MarksCommand::Place(Point::new(4.0, 4.0))), &mut effects);
         assert_eq!(desk.marks().placed().count(), 1);
         assert!(effects.is_empty(), "{effects:?}");
         assert!(!desk.is_done());
-        desk.run(Command::Undo, &mut effects);
+        desk.run(Command::Case(CaseCommand::Undo), &mut effects);
         assert!(desk.marks().is_empty());
     }
 
@@ -194,6 +142,5 @@ mod tests {
             assert!(!shown.layers.has(layer), "{layer:?}");
         }
         assert!(shown.layers.has(Layer::Borders));
-        assert!(takes(&Command::Undo) && !takes(&Command::Carry) && !takes(&Command::Save));
     }
 }

@@ -273,6 +273,8 @@ pub struct State {
     pub question: Option<Question>,
     /// Sentences to be read.
     pub notices: Vec<Notice>,
+    /// Why the last command did nothing, if so: a hint that goes with the next one.
+    pub refused: Option<String>,
     /// Cases used before, the last first.
     pub recent: Vec<PathBuf>,
     /// Unsaved work that was found.
@@ -475,6 +477,12 @@ impl State {
         if !self.notices.contains(&notice) {
             self.notices.push(notice);
         }
+    }
+
+    /// Whether something lies on top that can be closed: the list of keys, the settings, or a sentence.
+    #[must_use]
+    pub const fn has_something_on_top(&self) -> bool {
+        self.display.help || self.display.settings || !self.notices.is_empty()
     }
 
     /// Whether something lies on top and takes the keys.

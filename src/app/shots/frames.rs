@@ -3,9 +3,8 @@
 
 use std::time::Duration;
 
-use crate::app::command::Command;
-use crate::app::files::file_commands::apply;
-use crate::app::session::state::{Known, Loading, PictureKey, State, Weight};
+use crate::app::session::edits::apply;
+use crate::app::session::state::{Known, Loading, PictureKey, State};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::measure::mark::Marks;
@@ -87,46 +86,28 @@ pub(crate) fn ahead(state: &State) -> Option<PictureKey> {
     Some(PictureKey { path, frame: (peek.frame + 1) % place.count })
 }
 
-/// Carries a command on frames out; gives others back, unless they would put marks upon a frame that is not theirs.
-pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
-    match command {
-        Command::NextFrame => step(state, |place| place.shown.saturating_add(1).min(place.count - 1)),
-        Command::PreviousFrame => step(state, |place| place.shown.saturating_sub(1)),
-        Command::ShowFrame(frame) => step(state, |place| frame.min(place.count - 1)),
-        Command::Tick => {
-            if is_playing(state) {
-                look_at(state, true, |place| (place.shown + 1) % place.count);
-            }
-        }
-        Command::Play => {
-            let playing = !is_playing(state);
-            look_at(state, playing, |place| place.shown);
-        }
-        Command::UseFrame => use_frame(state),
-        Command::FrameAsShot => as_shot(state),
-        Command::Place(_) | Command::PlaceAtCrosshair | Command::Insert(..) | Command::Grab(..)
-            if is_elsewhere(state) =>
-        {
-            if let Some(place) = place(state) {
-                state.say(
-                    Weight::Note,
-                    format!(
-                        "The marks belong to frame {}, and frame {} is only looked at: use it for this shot, or \
-                         make a shot of it.",
-                        place.own + 1,
-                        place.shown + 1
-                    ),
-                );
-            }
-        }
-        Command::Place(_) | Command::PlaceAtCrosshair | Command::Insert(..) => {
-            // The first mark is placed on what is seen.
-            use_frame(state);
-            return Some(command);
-        }
-        other => return Some(other),
+/// Why nothing can be marked on the frame that is looked at: it is another one than the marks belong to.
+#[must_use]
+pub fn elsewhere(state: &State) -> Option<String> {
+    let place = place(state).filter(|_| is_elsewhere(state))?;
+    Some(format!(
+        "The marks belong to frame {}, and frame {} is only looked at: use it for this shot, or make a shot of it.",
+        place.own + 1,
+        place.shown + 1
+    ))
+}
+
+/// Shows one frame after the other, or stops that.
+pub(crate) fn play_or_stop(state: &mut State) {
+    let playing = !is_playing(state);
+    look_at(state, playing, |place| place.shown);
+}
+
+/// Shows the next frame while they are played, after the last one the first.
+pub(crate) fn tick(state: &mut State) {
+    if is_playing(state) {
+        look_at(state, true, |place| (place.shown + 1) % place.count);
     }
-    None
 }
 
 /// Forgets what was looked at once another shot is shown.
@@ -144,7 +125,8 @@ fn known<'a>(state: &'a State, shot: &Shot) -> Option<&'a Known> {
     (key.path == first.path).then_some(known)
 }
 
-fn step(state: &mut State, to: impl Fn(FramePosition) -> u32) {
+/// Goes to a frame and stops playing.
+pub(crate) fn step(state: &mut State, to: impl Fn(FramePosition) -> u32) {
     look_at(state, false, to);
 }
 
@@ -155,7 +137,7 @@ fn look_at(state: &mut State, playing: bool, to: impl Fn(FramePosition) -> u32) 
 }
 
 /// Makes the frame that is looked at the shot's own.
-fn use_frame(state: &mut State) {
+pub(crate) fn use_frame(state: &mut State) {
     let Some(place) = place(state).filter(|place| place.shown != place.own) else { return };
     let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
     let edit = Edit::Describe { shot: shot.id.clone(), what: Description::Frame(place.shown) };
@@ -164,7 +146,7 @@ fn use_frame(state: &mut State) {
 }
 
 /// Puts a shot of the frame that is looked at behind the shown one, and shows it.
-fn as_shot(state: &mut State) {
+pub(crate) fn as_shot(state: &mut State) {
     let Some(place) = place(state).filter(|place| place.shown != place.own) else { return };
     let Some(document) = &state.document else { return };
     let (Some(shot), Some(index)) = (document.shot(), document.index()) else { return };
@@ -192,6 +174,9 @@ mod tests {
     use std::sync::Arc;
 
     use super::*;
+    use crate::app::command::Command;
+    use crate::app::command::marks::MarksCommand;
+    use crate::app::command::shots::ShotsCommand;
     use crate::app::session::document::Document;
     use crate::app::session::update::update as run;
     use crate::case::document::Case;
@@ -232,15 +217,15 @@ mod tests {
     #[test]
     fn looking_changes_nothing_and_ends_at_the_ends() {
         let mut state = state();
-        run(&mut state, Command::PreviousFrame);
+        run(&mut state, Command::Shots(ShotsCommand::PreviousFrame));
         assert_eq!(shown(&state), (0, 0));
         for _ in 0..3 {
-            run(&mut state, Command::NextFrame);
+            run(&mut state, Command::Shots(ShotsCommand::NextFrame));
         }
         assert_eq!(shown(&state), (3, 0));
-        run(&mut state, Command::ShowFrame(99));
+        run(&mut state, Command::Shots(ShotsCommand::ShowFrame(99)));
         assert_eq!(shown(&state), (9, 0));
-        run(&mut state, Command::NextFrame);
+        run(&mut state, Command::Shots(ShotsCommand::NextFrame));
         assert_eq!(shown(&state), (9, 0));
         assert!(!state.document.as_ref().unwrap().unsaved());
         assert_eq!(state.shown_key().unwrap().frame, 9);
@@ -249,20 +234,20 @@ mod tests {
     #[test]
     fn the_first_mark_takes_the_frame_it_is_placed_on() {
         let mut state = state();
-        run(&mut state, Command::ShowFrame(4));
-        run(&mut state, Command::Place(Point::new(10.0, 10.0)));
+        run(&mut state, Command::Shots(ShotsCommand::ShowFrame(4)));
+        run(&mut state, Command::Marks(MarksCommand::Place(Point::new(10.0, 10.0))));
         assert_eq!(shown(&state), (4, 4));
         let shot = state.document.as_ref().unwrap().shot().unwrap();
         assert_eq!((shot.frame, shot.marks.placed().count()), (4, 1));
         // From now on another frame is only looked at: nothing is drawn or placed there, and that is said.
-        run(&mut state, Command::NextFrame);
+        run(&mut state, Command::Shots(ShotsCommand::NextFrame));
         assert!(is_elsewhere(&state));
         assert_eq!(state.drawn(), crate::scene::overlay::LayerSet::NONE);
-        run(&mut state, Command::Place(Point::new(20.0, 20.0)));
+        run(&mut state, Command::Marks(MarksCommand::Place(Point::new(20.0, 20.0))));
         let shot = state.document.as_ref().unwrap().shot().unwrap();
         assert_eq!(shot.marks.placed().count(), 1);
         assert!(state.notices[0].text.contains("belong to frame 5, and frame 6"), "{:?}", state.notices);
-        run(&mut state, Command::UseFrame);
+        run(&mut state, Command::Shots(ShotsCommand::UseFrame));
         assert_eq!(shown(&state), (5, 5));
         assert!(!is_elsewhere(&state));
     }
@@ -270,9 +255,9 @@ mod tests {
     #[test]
     fn a_frame_becomes_a_shot_of_its_own_without_marks() {
         let mut state = state();
-        run(&mut state, Command::Place(Point::new(10.0, 10.0)));
-        run(&mut state, Command::ShowFrame(6));
-        run(&mut state, Command::FrameAsShot);
+        run(&mut state, Command::Marks(MarksCommand::Place(Point::new(10.0, 10.0))));
+        run(&mut state, Command::Shots(ShotsCommand::ShowFrame(6)));
+        run(&mut state, Command::Shots(ShotsCommand::FrameAsShot));
         let document = state.document.as_ref().unwrap();
         let shot = document.shot().unwrap();
         assert_eq!((shot.id.as_str(), shot.frame, shot.image.as_str()), ("a-frame-7", 6, "a.dcm"));
@@ -283,19 +268,19 @@ mod tests {
     #[test]
     fn playing_goes_round_until_it_is_stopped() {
         let mut state = state();
-        run(&mut state, Command::ShowFrame(8));
-        run(&mut state, Command::Play);
+        run(&mut state, Command::Shots(ShotsCommand::ShowFrame(8)));
+        run(&mut state, Command::Shots(ShotsCommand::Play));
         assert!(is_playing(&state));
         assert_eq!(pace(&state), None, "a frame that is being read is waited for");
         for want in [9, 0, 1] {
-            run(&mut state, Command::Tick);
+            run(&mut state, Command::Shots(ShotsCommand::Tick));
             assert_eq!(shown(&state).0, want);
         }
-        run(&mut state, Command::Play);
-        run(&mut state, Command::Tick);
+        run(&mut state, Command::Shots(ShotsCommand::Play));
+        run(&mut state, Command::Shots(ShotsCommand::Tick));
         assert_eq!((shown(&state).0, is_playing(&state)), (1, false));
-        run(&mut state, Command::Play);
-        run(&mut state, Command::NextFrame);
+        run(&mut state, Command::Shots(ShotsCommand::Play));
+        run(&mut state, Command::Shots(ShotsCommand::NextFrame));
         assert!(!is_playing(&state), "a step by hand stops it");
     }
 }

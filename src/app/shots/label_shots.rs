@@ -2,6 +2,8 @@
 
 use crate::app::command::Command;
 use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::shots::ShotsCommand;
 use crate::case::document::edit::Description;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::scene::format;
@@ -68,12 +70,12 @@ pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
 
 /// The keys that go from shot to shot while sorting, beside those that always do.
 pub const WALK: [(Shortcut, Command); 6] = [
-    (Shortcut::plain(Key::Right), Command::NextShot),
-    (Shortcut::plain(Key::Left), Command::PreviousShot),
-    (Shortcut::shift(Key::Right), Command::ChooseNext),
-    (Shortcut::shift(Key::Left), Command::ChoosePrevious),
-    (Shortcut::plain(Key::Escape), Command::Sort),
-    (Shortcut::plain(Key::Enter), Command::Sort),
+    (Shortcut::plain(Key::Right), Command::Shots(ShotsCommand::Next)),
+    (Shortcut::plain(Key::Left), Command::Shots(ShotsCommand::Previous)),
+    (Shortcut::shift(Key::Right), Command::Shots(ShotsCommand::SelectNext)),
+    (Shortcut::shift(Key::Left), Command::Shots(ShotsCommand::SelectPrevious)),
+    (Shortcut::plain(Key::Escape), Command::Shots(ShotsCommand::Label)),
+    (Shortcut::plain(Key::Enter), Command::Shots(ShotsCommand::Label)),
 ];
 
 /// The command of a key while sorting. Keys of marks do nothing, so that no mark moves unseen.
@@ -85,13 +87,13 @@ pub fn of(pressed: Shortcut) -> Option<Command> {
     if !pressed.ctrl && !pressed.shift && !pressed.alt {
         let said = sayings().into_iter().flat_map(|(_, all)| all).find(|saying| saying.key == pressed.key);
         if let Some(saying) = said {
-            return Some(Command::Say(saying.what));
+            return Some(Command::Shots(ShotsCommand::Describe(saying.what)));
         }
         if matches!(pressed.key, Key::Letter(_) | Key::Digit(_) | Key::Backspace | Key::Delete) {
             return None;
         }
     }
-    Command::of(pressed).filter(|command| !matches!(command, Command::Nudge(..)))
+    Command::of(pressed).filter(|command| !matches!(command, Command::Marks(MarksCommand::Nudge(..))))
 }
 
 #[cfg(test)]
@@ -99,6 +101,7 @@ mod tests {
     use std::collections::BTreeSet;
 
     use super::*;
+    use crate::app::command::case::CaseCommand;
 
     #[test]
     fn every_saying_has_a_key_of_its_own() {
@@ -106,7 +109,10 @@ mod tests {
         let keys: BTreeSet<Key> = all.iter().map(|saying| saying.key).collect();
         assert_eq!((all.len(), keys.len()), (16, 16));
         for saying in all {
-            assert_eq!(of(Shortcut::plain(saying.key)), Some(Command::Say(saying.what)));
+            assert_eq!(
+                of(Shortcut::plain(saying.key)),
+                Some(Command::Shots(ShotsCommand::Describe(saying.what)))
+            );
         }
     }
 
@@ -115,8 +121,8 @@ mod tests {
         for key in [Key::Digit(9), Key::Letter('N'), Key::Up, Key::Delete] {
             assert_eq!(of(Shortcut::plain(key)), None, "{key}");
         }
-        assert_eq!(of(Shortcut::plain(Key::PageDown)), Some(Command::NextShot));
-        assert_eq!(of(Shortcut::ctrl(Key::Letter('Z'))), Some(Command::Undo));
-        assert_eq!(of(Shortcut::plain(Key::Escape)), Some(Command::Sort));
+        assert_eq!(of(Shortcut::plain(Key::PageDown)), Some(Command::Shots(ShotsCommand::Next)));
+        assert_eq!(of(Shortcut::ctrl(Key::Letter('Z'))), Some(Command::Case(CaseCommand::Undo)));
+        assert_eq!(of(Shortcut::plain(Key::Escape)), Some(Command::Shots(ShotsCommand::Label)));
     }
 }

@@ -1,8 +1,8 @@
 //! The partner of a shot in its matched pair: by order, or as the user says.
 
-use crate::app::files::file_commands::apply;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
+use crate::app::session::edits::apply;
 use crate::app::session::state::{State, Weight};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
@@ -79,6 +79,8 @@ mod tests {
 
     use super::*;
     use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::shots::ShotsCommand;
     use crate::app::session::update::update;
     use crate::case::document::Case;
     use crate::measure::mark::{Level, Side, Stage};
@@ -104,7 +106,7 @@ mod tests {
     }
 
     fn wish(state: &mut State, id: Option<&str>) {
-        update(state, Command::PairWith(id.map(str::to_owned)));
+        update(state, Command::Shots(ShotsCommand::PairWith(id.map(str::to_owned))));
     }
 
     #[test]
@@ -114,15 +116,15 @@ mod tests {
         wish(&mut state, Some("a2"));
         assert_eq!(partner_of(&state), Some(("a2".to_owned(), Paired::ByHand)));
         // The other lateral wishes the same AP: the later wish stands.
-        update(&mut state, Command::ShowShot("l2".to_owned()));
+        update(&mut state, Command::Shots(ShotsCommand::Show("l2".to_owned())));
         wish(&mut state, Some("a2"));
         assert_eq!(partner_of(&state), Some(("a2".to_owned(), Paired::ByHand)));
         // From the AP's side, too.
-        update(&mut state, Command::ShowShot("a2".to_owned()));
+        update(&mut state, Command::Shots(ShotsCommand::Show("a2".to_owned())));
         assert_eq!(partner_of(&state), Some(("l2".to_owned(), Paired::ByHand)));
         wish(&mut state, None);
         assert_eq!(partner_of(&state), Some(("l2".to_owned(), Paired::ByOrder)));
-        update(&mut state, Command::Undo);
+        update(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(partner_of(&state), Some(("l2".to_owned(), Paired::ByHand)));
     }
 

@@ -3,13 +3,11 @@
 
 use std::collections::BTreeSet;
 
-use crate::app::command::Command;
 use crate::app::files::add_images;
-use crate::app::files::file_commands::apply;
 use crate::app::session::document::{Document, Hand};
+use crate::app::session::edits::apply;
 use crate::app::session::state::{State, Weight};
 use crate::case::document::Shot;
-use crate::case::document::duplicate::{duplicate, for_other_side};
 use crate::case::document::edit::{Description, Edit};
 use crate::case::image::taken;
 use crate::case::plan::{is_to_sort, with_disc_switched};
@@ -147,51 +145,33 @@ impl Document {
 }
 
 /// What is said of the shown shot above the picture goes for all chosen ones, if it can be the same for all.
-pub(crate) fn for_all(state: &State, command: Command) -> Command {
-    let Some(document) = &state.document else { return command };
-    match command {
-        Command::Edit(Edit::Describe {
+///
+/// # Errors
+/// The edit as it was, where it goes for one shot or for the whole case.
+pub(crate) fn for_all(state: &State, edit: Edit) -> Result<Description, Edit> {
+    let Some(document) = &state.document else { return Err(edit) };
+    match edit {
+        Edit::Describe {
             shot,
             what:
                 what @ (Description::Level(_)
                 | Description::Side(_)
                 | Description::View(_)
                 | Description::Stage(_)),
-        }) if document.shown.as_ref() == Some(&shot) && !document.choice.also.is_empty() => {
-            Command::Say(what)
-        }
-        other => other,
+        } if document.shown.as_ref() == Some(&shot) && !document.choice.also.is_empty() => Ok(what),
+        other => Err(other),
     }
 }
 
-/// Carries a command on chosen shots and on the plan out; gives others back.
-pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
-    match command {
-        Command::ShowRows(scope) => show_rows(state, scope),
-        Command::Choose(id, pick) => choose(state, &id, pick),
-        Command::ChooseNext => reach(state, 1),
-        Command::ChoosePrevious => reach(state, -1),
-        Command::ChooseAll => {
-            if let Some(document) = &mut state.document {
-                let all = document.listed().into_iter().map(|i| document.case().shots[i].id.clone());
-                document.choice.also = all.collect();
-            }
-        }
-        Command::Sort => sort(state),
-        Command::Say(what) => say(state, &what),
-        Command::SwitchDisc(above) => switch_disc(state, above),
-        Command::OrderByTime => order_by_time(state),
-        Command::Duplicate => copy(state, duplicate),
-        Command::DuplicateOtherSide => copy(state, for_other_side),
-        Command::RemoveShot => remove(state),
-        Command::ShotEarlier => move_chosen(state, false),
-        Command::ShotLater => move_chosen(state, true),
-        other => return Some(other),
+/// Selects every listed shot.
+pub(crate) fn choose_all(state: &mut State) {
+    if let Some(document) = &mut state.document {
+        let all = document.listed().into_iter().map(|i| document.case().shots[i].id.clone());
+        document.choice.also = all.collect();
     }
-    None
 }
 
-fn show_rows(state: &mut State, scope: Scope) {
+pub(crate) fn show_rows(state: &mut State, scope: Scope) {
     let Some(document) = &mut state.document else { return };
     document.choice.also.clear();
     if document.choice.sorting && scope != Scope::All {
@@ -210,7 +190,7 @@ fn show_rows(state: &mut State, scope: Scope) {
     }
 }
 
-fn choose(state: &mut State, id: &str, pick: Pick) {
+pub(crate) fn choose(state: &mut State, id: &str, pick: Pick) {
     let Some(document) = &mut state.document else { return };
     match pick {
         Pick::Toggle if document.shown.as_deref() == Some(id) => {}
@@ -235,7 +215,7 @@ fn choose_through(document: &mut Document, id: &str) {
 }
 
 /// Takes one more shot in, or one less, at the far end of the chosen ones.
-fn reach(state: &mut State, by: isize) {
+pub(crate) fn reach(state: &mut State, by: isize) {
     let Some(document) = &mut state.document else { return };
     let listed = document.listed();
     let end = document.choice.end.as_deref().or(document.shown.as_deref());
@@ -247,7 +227,7 @@ fn reach(state: &mut State, by: isize) {
     }
 }
 
-fn sort(state: &mut State) {
+pub(crate) fn sort(state: &mut State) {
     let Some(document) = &mut state.document else { return };
     if document.choice.sorting {
         leave_sorting(document);
@@ -269,7 +249,7 @@ fn leave_sorting(document: &mut Document) {
 }
 
 /// Says one thing of every chosen shot, as one step back.
-fn say(state: &mut State, what: &Description) {
+pub(crate) fn say(state: &mut State, what: &Description) {
     let Some(document) = &state.document else { return };
     let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
     let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
@@ -280,14 +260,14 @@ fn say(state: &mut State, what: &Description) {
     }
 }
 
-fn switch_disc(state: &mut State, above: Level) {
+pub(crate) fn switch_disc(state: &mut State, above: Level) {
     let Some(document) = &state.document else { return };
     if let Some(discs) = with_disc_switched(&document.case().discs, above) {
         apply(state, &[Edit::SetDiscs(discs)]);
     }
 }
 
-fn order_by_time(state: &mut State) {
+pub(crate) fn order_by_time(state: &mut State) {
     let Some(document) = &state.document else { return };
     let shots = &document.case().shots;
     let times: Vec<Option<&str>> = shots.iter().map(|shot| shot.taken.as_deref()).collect();
@@ -301,7 +281,7 @@ fn order_by_time(state: &mut State) {
     state.say(Weight::Note, format!("{what} in the order of time. {words}").trim().to_owned());
 }
 
-fn copy(state: &mut State, made: fn(&crate::case::document::Case, &str) -> Option<Edit>) {
+pub(crate) fn copy(state: &mut State, made: fn(&crate::case::document::Case, &str) -> Option<Edit>) {
     let Some(document) = &state.document else { return };
     let Some(edit) = document.shown.as_deref().and_then(|id| made(document.case(), id)) else { return };
     apply(state, std::slice::from_ref(&edit));
@@ -310,7 +290,7 @@ fn copy(state: &mut State, made: fn(&crate::case::document::Case, &str) -> Optio
     }
 }
 
-fn remove(state: &mut State) {
+pub(crate) fn remove(state: &mut State) {
     let Some(document) = &mut state.document else { return };
     let gone = document.chosen_ids();
     // The shot behind those that go is shown next, else the one before them.
@@ -326,7 +306,7 @@ fn remove(state: &mut State) {
 }
 
 /// Moves the chosen shots one place earlier or later; those that stand at the end stay.
-fn move_chosen(state: &mut State, later: bool) {
+pub(crate) fn move_chosen(state: &mut State, later: bool) {
     let Some(document) = &state.document else { return };
     let shots = &document.case().shots;
     let mut order: Vec<usize> = (0..shots.len()).collect();
@@ -354,6 +334,9 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::shots::ShotsCommand;
     use crate::app::session::update::update;
     use crate::case::document::Case;
     use crate::measure::mark::{MarkKind, Marks};
@@ -382,18 +365,22 @@ mod tests {
     #[test]
     fn what_is_said_of_many_shots_is_one_step_back() {
         let mut state = state(&["a", "b", "c", "d"]);
-        for command in [Command::Sort, Command::ChooseNext, Command::ChooseNext] {
+        for command in [
+            Command::Shots(ShotsCommand::Label),
+            Command::Shots(ShotsCommand::SelectNext),
+            Command::Shots(ShotsCommand::SelectNext),
+        ] {
             update(&mut state, command);
         }
         assert_eq!(chosen(&state), ["a", "b", "c"]);
-        update(&mut state, Command::Choose("d".to_owned(), Pick::Toggle));
-        update(&mut state, Command::Choose("b".to_owned(), Pick::Toggle));
+        update(&mut state, Command::Shots(ShotsCommand::Select("d".to_owned(), Pick::Toggle)));
+        update(&mut state, Command::Shots(ShotsCommand::Select("b".to_owned(), Pick::Toggle)));
         assert_eq!(chosen(&state), ["a", "c", "d"]);
-        update(&mut state, Command::Say(Description::Level(Some(Level::L4))));
+        update(&mut state, Command::Shots(ShotsCommand::Describe(Description::Level(Some(Level::L4)))));
         let levels = |state: &State| document(state).case().shots.iter().map(|s| s.level).collect::<Vec<_>>();
         let l4 = Some(Level::L4);
         assert_eq!(levels(&state), [l4, None, l4, l4]);
-        update(&mut state, Command::Undo);
+        update(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(levels(&state), [None; 4]);
         assert!(!document(&state).unsaved());
     }
@@ -401,8 +388,8 @@ mod tests {
     #[test]
     fn what_is_said_above_the_picture_goes_for_all_chosen_shots() {
         let mut state = state(&["a", "b", "c"]);
-        update(&mut state, Command::Choose("c".to_owned(), Pick::Toggle));
-        let edit = |what| Command::Edit(Edit::Describe { shot: "a".to_owned(), what });
+        update(&mut state, Command::Shots(ShotsCommand::Select("c".to_owned(), Pick::Toggle)));
+        let edit = |what| Command::Case(CaseCommand::Edit(Edit::Describe { shot: "a".to_owned(), what }));
         update(&mut state, edit(Description::View(View::Pedicle)));
         update(&mut state, edit(Description::Taken(Some("10:42".to_owned()))));
         let said: Vec<_> =
@@ -417,11 +404,15 @@ mod tests {
     fn sorting_takes_no_mark_in_hand_until_it_ends() {
         let mut state = state(&["a", "b"]);
         assert!(document(&state).hand.places());
-        for command in [Command::Sort, Command::NextShot, Command::Say(Description::View(View::Ap))] {
+        for command in [
+            Command::Shots(ShotsCommand::Label),
+            Command::Shots(ShotsCommand::Next),
+            Command::Shots(ShotsCommand::Describe(Description::View(View::Ap))),
+        ] {
             update(&mut state, command);
             assert_eq!(document(&state).hand, Hand::Nothing);
         }
-        update(&mut state, Command::Sort);
+        update(&mut state, Command::Shots(ShotsCommand::Label));
         assert!(document(&state).hand.places());
     }
 
@@ -434,35 +425,35 @@ mod tests {
             Description::Side(Some(Side::Right)),
             Description::Stage(Some(Stage::Final)),
         ] {
-            update(&mut state, Command::Say(what));
+            update(&mut state, Command::Shots(ShotsCommand::Describe(what)));
         }
         let l4 = Scope::Body(Level::L4, Side::Right);
         assert_eq!(document(&state).scope(), l4);
-        update(&mut state, Command::ShowRows(Scope::ToSort));
+        update(&mut state, Command::Shots(ShotsCommand::List(Scope::ToSort)));
         assert_eq!(document(&state).shown.as_deref(), Some("b"));
-        update(&mut state, Command::ShowRows(Scope::Body(Level::L5, Side::Left)));
+        update(&mut state, Command::Shots(ShotsCommand::List(Scope::Body(Level::L5, Side::Left))));
         assert_eq!(document(&state).shown.as_deref(), Some("b"), "an empty body shows no other picture");
         assert!(document(&state).listed().is_empty());
-        update(&mut state, Command::ShowRows(l4));
+        update(&mut state, Command::Shots(ShotsCommand::List(l4)));
         assert_eq!(document(&state).shown.as_deref(), Some("a"));
-        update(&mut state, Command::ShowRows(Scope::All));
-        update(&mut state, Command::NextShot);
+        update(&mut state, Command::Shots(ShotsCommand::List(Scope::All)));
+        update(&mut state, Command::Shots(ShotsCommand::Next));
         assert_eq!(document(&state).scope(), Scope::All);
     }
 
     #[test]
     fn chosen_shots_move_and_go_together() {
         let mut state = state(&["a", "b", "c", "d"]);
-        update(&mut state, Command::ShowRows(Scope::All));
-        update(&mut state, Command::ChooseNext);
-        update(&mut state, Command::ShotLater);
+        update(&mut state, Command::Shots(ShotsCommand::List(Scope::All)));
+        update(&mut state, Command::Shots(ShotsCommand::SelectNext));
+        update(&mut state, Command::Shots(ShotsCommand::Later));
         assert_eq!(ids(&state), ["c", "a", "b", "d"]);
-        update(&mut state, Command::ShotEarlier);
-        update(&mut state, Command::ShotEarlier);
+        update(&mut state, Command::Shots(ShotsCommand::Earlier));
+        update(&mut state, Command::Shots(ShotsCommand::Earlier));
         assert_eq!(ids(&state), ["a", "b", "c", "d"], "at the start they stay");
-        update(&mut state, Command::RemoveShot);
+        update(&mut state, Command::Shots(ShotsCommand::Remove));
         assert_eq!((ids(&state), document(&state).shown.as_deref()), (vec!["c", "d"], Some("c")));
-        update(&mut state, Command::Undo);
+        update(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(ids(&state), ["a", "b", "c", "d"]);
     }
 
@@ -471,11 +462,14 @@ mod tests {
         let mut state = state(&["a", "b", "c"]);
         for (id, time) in [("a", "10:03"), ("b", "10:01"), ("c", "10:02")] {
             let what = Description::Taken(Some(time.to_owned()));
-            update(&mut state, Command::Edit(Edit::Describe { shot: id.to_owned(), what }));
+            update(
+                &mut state,
+                Command::Case(CaseCommand::Edit(Edit::Describe { shot: id.to_owned(), what })),
+            );
         }
-        update(&mut state, Command::OrderByTime);
+        update(&mut state, Command::Shots(ShotsCommand::OrderByTime));
         assert_eq!(ids(&state), ["b", "c", "a"]);
-        update(&mut state, Command::Undo);
+        update(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(ids(&state), ["a", "b", "c"]);
     }
 
@@ -483,14 +477,14 @@ mod tests {
     fn a_copy_is_shown_and_the_other_side_needs_a_side() {
         let mut state = state(&["a"]);
         let marks = Marks::new().with(MarkKind::Tip, &[(1.0, 1.0)]);
-        update(&mut state, Command::Edit(Edit::SetMarks { shot: "a".to_owned(), marks }));
-        update(&mut state, Command::Duplicate);
+        update(&mut state, Command::Case(CaseCommand::Edit(Edit::SetMarks { shot: "a".to_owned(), marks })));
+        update(&mut state, Command::Shots(ShotsCommand::Duplicate));
         assert_eq!(document(&state).shown.as_deref(), Some("a-copy"));
         assert_eq!(document(&state).shot().unwrap().marks.placed().count(), 1);
-        assert!(!Command::DuplicateOtherSide.available(&state));
-        update(&mut state, Command::Say(Description::Side(Some(Side::Right))));
-        assert!(Command::DuplicateOtherSide.available(&state));
-        update(&mut state, Command::DuplicateOtherSide);
+        assert!(!Command::Shots(ShotsCommand::DuplicateOtherSide).available(&state));
+        update(&mut state, Command::Shots(ShotsCommand::Describe(Description::Side(Some(Side::Right)))));
+        assert!(Command::Shots(ShotsCommand::DuplicateOtherSide).available(&state));
+        update(&mut state, Command::Shots(ShotsCommand::DuplicateOtherSide));
         let shot = document(&state).shot().unwrap();
         assert_eq!((shot.id.as_str(), shot.side), ("a-copy-left", Some(Side::Left)));
     }
@@ -498,10 +492,10 @@ mod tests {
     #[test]
     fn a_disc_asks_for_its_bodies_and_can_be_taken_back() {
         let mut state = state(&[]);
-        update(&mut state, Command::SwitchDisc(Level::L4));
+        update(&mut state, Command::Case(CaseCommand::SwitchDisc(Level::L4)));
         assert_eq!(document(&state).case().discs, ["L4-L5"]);
         assert_eq!(document(&state).plan().bodies.len(), 2);
-        update(&mut state, Command::SwitchDisc(Level::L4));
+        update(&mut state, Command::Case(CaseCommand::SwitchDisc(Level::L4)));
         assert!(document(&state).case().discs.is_empty());
     }
 }

@@ -41,7 +41,7 @@ pub fn desk_ui(
 ) {
     let display = Editor::shown_as(&state.display);
     let theme = Theme::of(display.mode);
-    let Some(desk) = pages::desk_mut(state) else {
+    let Some(desk) = pages::editor_mut(state) else {
         memory.canvas_id = None;
         return;
     };

@@ -55,7 +55,7 @@ pub fn page_ui(
 }
 
 const fn command(ask: PracticeCommand) -> Command {
-    Command::On(pages::PageCommand::Practice(ask))
+    Command::Page(pages::PageCommand::Practice(ask))
 }
 
 fn setup_ui(ui: &mut Ui, state: &State, memory: &mut PracticeMemory, asked: &mut Asked) {

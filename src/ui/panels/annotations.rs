@@ -3,8 +3,10 @@
 use egui::accesskit::Role as Part;
 use egui::{Button, ComboBox, RichText, ScrollArea, TextEdit, Ui, WidgetInfo};
 
-use crate::app::annotation::label::{AnnotationCommand, entry};
+use crate::app::annotation::label::{LabelCommand, entry};
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::marks::MarksCommand;
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::case::annotation::list::Edge;
@@ -47,23 +49,28 @@ pub(super) fn labels_ui(
             let chosen = labelling.kind == kind;
             let button = Button::selectable(chosen, kind.name());
             if ui.add(button).on_hover_text(format!("Key: {n}")).clicked() {
-                asked.push(Command::Label(AnnotationCommand::Kind(kind)));
+                asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Kind(kind))));
             }
         }
         if labelling.kind.can_be_round() {
             let mut round = labelling.round;
             if ui.checkbox(&mut round, "Round").changed() {
-                asked.push(Command::Label(AnnotationCommand::Round));
+                asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Round)));
             }
         }
     });
     ui.horizontal_wrapped(|ui| {
         ui.label(entry::sentence(document));
         if !labelling.placed.is_empty() {
-            command_button(ui, state, Command::Label(AnnotationCommand::Finish), asked);
-            labelled_button(ui, state, Command::Back, "Point back", asked);
+            command_button(
+                ui,
+                state,
+                Command::Annotations(AnnotationsCommand::Label(LabelCommand::Finish)),
+                asked,
+            );
+            labelled_button(ui, state, Command::Marks(MarksCommand::Back), "Point back", asked);
         }
-        labelled_button(ui, state, Command::PutDown, "Done", asked);
+        labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
     });
     // The strip stays as high as it is when a label is made or chosen, so that the picture does not move.
     ui.scope(|ui| {
@@ -78,13 +85,13 @@ pub(super) fn labels_ui(
     ui.horizontal_wrapped(|ui| {
         words_ui(ui, document, shot, index, fields, asked);
         for ask in [
-            AnnotationCommand::NextGrip,
-            AnnotationCommand::FreeWords,
-            AnnotationCommand::Earlier,
-            AnnotationCommand::Later,
-            AnnotationCommand::Remove,
+            LabelCommand::NextGrip,
+            LabelCommand::FreeWords,
+            LabelCommand::Earlier,
+            LabelCommand::Later,
+            LabelCommand::Remove,
         ] {
-            command_button(ui, state, Command::Label(ask), asked);
+            command_button(ui, state, Command::Annotations(AnnotationsCommand::Label(ask)), asked);
         }
         carry_ui(ui, document, shot, asked);
         if let Some(index) = index {
@@ -95,7 +102,12 @@ pub(super) fn labels_ui(
         ui.horizontal_wrapped(|ui| {
             ui.label("In line:");
             for edge in Edge::ALL {
-                command_button(ui, state, Command::Label(AnnotationCommand::Align(edge)), asked);
+                command_button(
+                    ui,
+                    state,
+                    Command::Annotations(AnnotationsCommand::Label(LabelCommand::Align(edge))),
+                    asked,
+                );
             }
         });
     }
@@ -114,12 +126,9 @@ fn list_ui(ui: &mut Ui, document: &Document, shot: &Shot, fields: &mut LabelFiel
                 }
                 if response.clicked() {
                     let more = ui.input(|input| input.modifiers.command || input.modifiers.ctrl);
-                    let ask = if more {
-                        AnnotationCommand::ChooseToo(index)
-                    } else {
-                        AnnotationCommand::Choose(Some(index))
-                    };
-                    asked.push(Command::Label(ask));
+                    let ask =
+                        if more { LabelCommand::ChooseToo(index) } else { LabelCommand::Choose(Some(index)) };
+                    asked.push(Command::Annotations(AnnotationsCommand::Label(ask)));
                 }
             }
         });
@@ -155,10 +164,10 @@ fn words_ui(
     let edit = TextEdit::singleline(text).id(field).desired_width(FIELD).char_limit(MAX_TEXT).hint_text(name);
     let response = ui.add(edit).accessible_name(name);
     if response.changed() {
-        asked.push(Command::Label(AnnotationCommand::Say(index, text.clone())));
+        asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Say(index, text.clone()))));
     }
-    if response.lost_focus() {
-        asked.push(Command::Label(AnnotationCommand::Done));
+    if response.lost_focus() && document.labelling.is_changing() {
+        asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Done)));
     }
     if fields.made != document.labelling.made {
         fields.made = document.labelling.made;
@@ -179,7 +188,7 @@ fn inset_ui(ui: &mut Ui, shot: &Shot, index: usize, asked: &mut Asked) {
     let response = shown.show_ui(ui, |ui| {
         for other in Corner::ALL {
             if ui.selectable_label(*corner == other, other.name()).clicked() {
-                asked.push(Command::Label(AnnotationCommand::Corner(other)));
+                asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Corner(other))));
             }
         }
     });
@@ -188,7 +197,7 @@ fn inset_ui(ui: &mut Ui, shot: &Shot, index: usize, asked: &mut Asked) {
     let response = ComboBox::from_id_salt("inset times").selected_text(now).show_ui(ui, |ui| {
         for (other, name) in TIMES {
             if ui.selectable_label((other - times).abs() < 1e-9, name).clicked() {
-                asked.push(Command::Label(AnnotationCommand::Times(other)));
+                asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Times(other))));
             }
         }
     });
@@ -213,7 +222,9 @@ fn carry_menu(ui: &mut Ui, ids: &[&str], asked: &mut Asked) {
         ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
             for id in ids {
                 if ui.button(*id).clicked() {
-                    asked.push(Command::Label(AnnotationCommand::CarryTo((*id).to_owned())));
+                    asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::CarryTo(
+                        (*id).to_owned(),
+                    ))));
                     ui.close();
                 }
             }

@@ -3,6 +3,8 @@
 use egui::{Button, RichText, Ui, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::window::WindowCommand;
 use crate::app::session::state::State;
 use crate::app::shots::shot_summary::{ShotSummary, share};
 use crate::case::document::Shot;
@@ -31,7 +33,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, 
             let button = Button::new(RichText::new(words).small()).wrap();
             if ui.add(button).on_hover_text("Takes the mark in hand, to be placed again.").clicked() {
                 let step = crate::app::marking::guide::Step::of(&shot.marks, influence.mark);
-                asked.push(Command::Take(step));
+                asked.push(Command::Marks(MarksCommand::Take(step)));
             }
         }
         ui.add_space(pt(space::S2));
@@ -41,7 +43,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, 
         "Bone: how well borders can be marked. Metal: how well the tip can. View: what a slightly turned beam hides. sd: standard deviation, in percent points; squares of the three add up.",
     );
     if ui.add(Button::new(RichText::new("Hide").small())).clicked() {
-        asked.push(Command::ShowBudget);
+        asked.push(Command::Window(WindowCommand::ShowBudget));
     }
 }
 

@@ -4,6 +4,7 @@ use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::entry::Group;
+use crate::app::command::window::WindowCommand;
 use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::words::caution;
@@ -39,7 +40,7 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
             ui.label(RichText::new("Keys").strong());
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
-                    asked.push(Command::Help);
+                    asked.push(Command::Window(WindowCommand::Help));
                 }
             });
         });
@@ -61,7 +62,7 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
         });
     });
     if shown.should_close() {
-        asked.push(Command::Help);
+        asked.push(Command::Window(WindowCommand::Help));
     }
 }
 

@@ -4,6 +4,7 @@ use egui::accesskit::Role as Part;
 use egui::{Button, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
+use crate::app::command::shots::ShotsCommand;
 use crate::app::session::state::State;
 use crate::app::shots::label_shots::{LabelKey, sayings};
 use crate::case::document::Shot;
@@ -38,7 +39,7 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             if ui.available_width() > HINT {
                 ui.label(RichText::new("Arrows go on, with Shift they choose more.").small().weak());
             }
-            keyed_button(ui, state, Command::ChooseAll, asked);
+            keyed_button(ui, state, Command::Shots(ShotsCommand::SelectAll), asked);
             done(ui, state, asked);
         });
         ui.spacing_mut().item_spacing = egui::vec2(3.0, 3.0);
@@ -61,7 +62,7 @@ fn done(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let response = ui.add(Button::new("Done").left_text(key));
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, "Done"));
     if response.on_hover_text("End sorting and go back to the marks.").clicked() {
-        asked.push(Command::Sort);
+        asked.push(Command::Shots(ShotsCommand::Label));
     }
 }
 
@@ -72,7 +73,7 @@ fn button(ui: &mut Ui, group: &str, saying: LabelKey, chosen: &[&Shot], theme: &
     let label = format!("{group} {}", saying.word);
     response.widget_info(|| WidgetInfo::selected(Part::RadioButton, true, said, label.clone()));
     if response.clicked() {
-        asked.push(Command::Say(saying.what));
+        asked.push(Command::Shots(ShotsCommand::Describe(saying.what)));
     }
 }
 

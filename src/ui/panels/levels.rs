@@ -5,6 +5,9 @@ use egui::accesskit::Role as Part;
 use egui::{Align2, Rect, RichText, ScrollArea, Sense, TextEdit, Ui, WidgetInfo, pos2, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::file::FileCommand;
+use crate::app::command::shots::ShotsCommand;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
@@ -64,7 +67,7 @@ pub fn ladder_ui(ui: &mut Ui, state: &State, typed: &mut Typed, asked: &mut Aske
         }
     });
     ui.add_space(pt(space::S1));
-    command_button(ui, state, Command::AddPictures, asked);
+    command_button(ui, state, Command::File(FileCommand::AddImages), asked);
 }
 
 /// The case's title, to be typed.
@@ -75,7 +78,7 @@ fn title(ui: &mut Ui, now: &str, typed: &mut Typed, asked: &mut Asked) {
     let response = ui.add(field).accessible_name("Title of the case");
     if response.lost_focus() && typed.text() != now {
         let title = Some(typed.text().trim().to_owned()).filter(|title| !title.is_empty());
-        asked.push(Command::Edit(Edit::SetTitle(title)));
+        asked.push(Command::Case(CaseCommand::Edit(Edit::SetTitle(title))));
     }
 }
 
@@ -185,7 +188,7 @@ fn half(
     let name = plan::side(level, side, plan);
     response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, chosen, name.clone()));
     if response.clicked() {
-        asked.push(Command::ShowRows(scope));
+        asked.push(Command::Shots(ShotsCommand::List(scope)));
     }
     let painter = ui.painter_at(rect);
     let area = rect.shrink(3.0);
@@ -301,7 +304,7 @@ fn disc(ui: &mut Ui, document: &Document, above: Level, theme: &Theme, asked: &m
     let label = format!("{name}: {words}");
     response.widget_info(|| WidgetInfo::selected(Part::CheckBox, true, said, label.clone()));
     if response.clicked() {
-        asked.push(Command::SwitchDisc(above));
+        asked.push(Command::Case(CaseCommand::SwitchDisc(above)));
     }
     let painter = ui.painter_at(rect);
     let shape = rect.shrink2(vec2(14.0, if said { 6.0 } else { 4.0 }));

@@ -5,7 +5,8 @@ use std::collections::BTreeSet;
 use egui::accesskit::Role as Part;
 use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
-use crate::app::command::{Command, numbered};
+use crate::app::command::Command;
+use crate::app::command::marks::MarksCommand;
 use crate::app::marking::copied_marks::sources_of;
 use crate::app::marking::guide::{self, Need, Step, StepPart as Slot, capital};
 use crate::app::session::document::{Document, Hand};
@@ -32,7 +33,7 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
     let theme = Theme::of(state.display.mode);
     let mut pointed = None;
     carry_menu(ui, document, asked);
-    for (number, step) in numbered(shot.view) {
+    for (number, step) in guide::numbered(shot.view) {
         pointed = row(ui, document, shot, step, number, &theme, asked).or(pointed);
     }
     let extras = guide::extras(shot.view);
@@ -52,8 +53,8 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
     }
     ui.horizontal_wrapped(|ui| {
         borders_menu(ui, shot, asked);
-        command_button(ui, state, Command::Remove, asked);
-        command_button(ui, state, Command::ClearMarks, asked);
+        command_button(ui, state, Command::Marks(MarksCommand::Remove), asked);
+        command_button(ui, state, Command::Marks(MarksCommand::ClearMarks), asked);
     });
     pointed
 }
@@ -86,7 +87,7 @@ fn row(
     let label = format!("{title}, {state_words}");
     response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, in_hand, label.clone()));
     if response.clicked() {
-        asked.push(Command::Take(step));
+        asked.push(Command::Marks(MarksCommand::Take(step)));
     }
     let painter = ui.painter_at(rect);
     if in_hand {
@@ -151,7 +152,7 @@ fn carry_menu(ui: &mut Ui, document: &Document, asked: &mut Asked) {
             let stage = source.stage.map(|stage| format!(", {}", format::stage(stage))).unwrap_or_default();
             let words = format!("{}{stage}", format::shortened(&source.id, SOURCE_NAME));
             if ui.button(words).clicked() {
-                asked.push(Command::CarryFrom(source.id.clone()));
+                asked.push(Command::Marks(MarksCommand::CopyMarksFrom(source.id.clone())));
                 ui.close();
             }
         }
@@ -170,7 +171,7 @@ fn borders_menu(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
         ui.set_min_width(240.0);
         for kind in kinds {
             if ui.button(capital(format::mark(kind))).clicked() {
-                asked.push(Command::AddPointsTo(kind));
+                asked.push(Command::Marks(MarksCommand::AddPointsTo(kind)));
                 ui.close();
             }
         }

@@ -4,6 +4,7 @@ use egui::accesskit::Role as Part;
 use egui::{RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::marks::MarksCommand;
 use crate::app::marking::prompt::{progress, prompt};
 use crate::app::session::state::{Column, State};
 use crate::scene::words::caution;
@@ -86,7 +87,7 @@ fn diagram(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
             .to_owned(),
     };
     if response.clicked() {
-        asked.push(Command::Mirror);
+        asked.push(Command::Marks(MarksCommand::MirrorDiagram));
     }
     let painter = ui.painter_at(rect);
     painter.rect_filled(rect, 4.0, colour(theme.ground));

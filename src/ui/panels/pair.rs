@@ -3,6 +3,7 @@
 use egui::{ComboBox, Frame, Margin, RichText, Ui};
 
 use crate::app::command::Command;
+use crate::app::command::shots::ShotsCommand;
 use crate::app::display::reading_details::{HeightFrom, of_pair};
 use crate::app::session::document::Document;
 use crate::app::shots::pairing::{Paired, candidates, partner};
@@ -93,7 +94,7 @@ fn choice(
         ComboBox::from_id_salt("partner").selected_text(shown.clone()).width(ui.available_width() - 8.0);
     let response = combo.show_ui(ui, |ui| {
         if ui.selectable_label(matches!(found, Some((_, Paired::ByOrder))), "By order").clicked() {
-            asked.push(Command::PairWith(None));
+            asked.push(Command::Shots(ShotsCommand::PairWith(None)));
         }
         for (other, fits) in others {
             let chosen = found.is_some_and(|(now, _)| now.id == other.id);
@@ -102,7 +103,7 @@ fn choice(
                 text = text.weak();
             }
             if ui.selectable_label(chosen, text).clicked() {
-                asked.push(Command::PairWith(Some(other.id.clone())));
+                asked.push(Command::Shots(ShotsCommand::PairWith(Some(other.id.clone()))));
             }
         }
     });

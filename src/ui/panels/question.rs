@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Wanted;
 use crate::app::session::state::{Answer, Leave, Purpose, Question, State};
@@ -47,7 +48,7 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
         }
     });
     if shown.should_close() {
-        asked.push(Command::Answer(Answer::KeepEditing));
+        asked.push(Command::File(FileCommand::Answer(Answer::KeepEditing)));
     }
 }
 
@@ -127,7 +128,7 @@ fn buttons(ui: &mut Ui, question: &Question, asked: &mut Asked) {
                 response.request_focus();
             }
             if response.clicked() {
-                asked.push(Command::Answer(answer.clone()));
+                asked.push(Command::File(FileCommand::Answer(answer.clone())));
             }
         }
     });
@@ -167,10 +168,10 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
         };
         let ready = !typed.text.trim().is_empty();
         if (ui.add_enabled(ready, egui::Button::new(word)).clicked() || entered) && ready {
-            asked.push(Command::Answer(Answer::Path(PathBuf::from(typed.text.trim()))));
+            asked.push(Command::File(FileCommand::Answer(Answer::Path(PathBuf::from(typed.text.trim())))));
         }
         if ui.button("Cancel").clicked() {
-            asked.push(Command::Answer(Answer::KeepEditing));
+            asked.push(Command::File(FileCommand::Answer(Answer::KeepEditing)));
         }
     });
 }

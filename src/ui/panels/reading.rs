@@ -4,6 +4,8 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo};
 
 use crate::app::command::Command;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::window::WindowCommand;
 use crate::app::display::reading_details::{midline_used, of_shot};
 use crate::app::marking::guide::capital;
 use crate::app::marking::issue_actions::remedies;
@@ -63,7 +65,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         let button =
             Button::new(RichText::new("What is this certainty made of?").small()).frame_when_inactive(false);
         if ui.add(button).on_hover_text("Key: C").clicked() {
-            asked.push(Command::ShowBudget);
+            asked.push(Command::Window(WindowCommand::ShowBudget));
         }
     }
     issues(ui, state, shot, looked, &theme, asked);
@@ -133,7 +135,7 @@ fn number(
         paint::frame(ui.painter(), response.rect, theme.accent);
     }
     if response.clicked() {
-        asked.push(Command::ShowBudget);
+        asked.push(Command::Window(WindowCommand::ShowBudget));
     }
     let chance = looked.verdict(named).map(|verdict| {
         format!(
@@ -191,7 +193,7 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: 
             let ways = state.document.as_ref().map(|document| remedies(document, issue.code));
             for way in ways.unwrap_or_default() {
                 if ui.small_button(way.words).clicked() {
-                    asked.push(Command::Edit(way.edit));
+                    asked.push(Command::Case(CaseCommand::Edit(way.edit)));
                 }
             }
             if issue.code == IssueCode::FrameChanged
@@ -200,7 +202,7 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: 
                 let digest =
                     state.key_of(shot).and_then(|key| state.known.get(&key)).map(|k| k.digest.clone());
                 let what = Description::Digest(digest);
-                asked.push(Command::Edit(Edit::Describe { shot: shot.id.clone(), what }));
+                asked.push(Command::Case(CaseCommand::Edit(Edit::Describe { shot: shot.id.clone(), what })));
             }
         }
         for warning in warnings {

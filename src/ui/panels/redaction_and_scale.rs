@@ -2,8 +2,12 @@
 
 use egui::{Button, RichText, TextEdit, Ui};
 
-use crate::app::annotation::redaction::{Aside, offer, proposed};
+use crate::app::annotation::redaction::{Aside, proposed};
+use crate::app::annotation::scale::offer;
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::marks::MarksCommand;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
@@ -62,8 +66,8 @@ fn covers_ui(ui: &mut Ui, state: &State, shot: &Shot, drawing: bool, asked: &mut
             let words =
                 if places == 1 { "place outside the field looks" } else { "places outside the field look" };
             ui.label(format!("{places} {words} like words that were burned in."));
-            command_button(ui, state, Command::AcceptCovers, asked);
-            command_button(ui, state, Command::RefuseCovers, asked);
+            command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactSuggested), asked);
+            command_button(ui, state, Command::Annotations(AnnotationsCommand::RefuseSuggested), asked);
         } else if only_said(state) {
             ui.label("The file says that words are burned into this picture. Look at it and cover them.");
         }
@@ -71,10 +75,10 @@ fn covers_ui(ui: &mut Ui, state: &State, shot: &Shot, drawing: bool, asked: &mut
             ui.label("Draw a box over words; drag a box to move it.");
             let count = format::count(shot.covers.len(), "cover", "covers");
             ui.label(RichText::new(count).weak());
-            labelled_button(ui, state, Command::Remove, "Remove cover", asked);
-            labelled_button(ui, state, Command::PutDown, "Done", asked);
+            labelled_button(ui, state, Command::Marks(MarksCommand::Remove), "Remove cover", asked);
+            labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
         } else {
-            command_button(ui, state, Command::Covers, asked);
+            command_button(ui, state, Command::Annotations(AnnotationsCommand::Redact), asked);
         }
     });
 }
@@ -100,7 +104,7 @@ fn scale_ui(
                 ui.label("No scale yet: fractions only.");
             }
         }
-        labelled_button(ui, state, Command::PutDown, "Done", asked);
+        labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
     });
     known_ui(ui, ends, fields, asked);
     ui.horizontal_wrapped(|ui| {
@@ -133,7 +137,7 @@ fn known_ui(ui: &mut Ui, ends: Option<[Point; 2]>, fields: &mut AsideFields, ask
         if ui.add_enabled(ready, Button::new("Take the line")).clicked()
             && let (Some(mm), Some(sd_mm)) = (mm, sd)
         {
-            asked.push(Command::SetLength { mm, sd_mm });
+            asked.push(Command::Annotations(AnnotationsCommand::SetLength { mm, sd_mm }));
         }
     });
 }
@@ -146,7 +150,7 @@ fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Ask
     weak(ui, format::offered_scale(&offer));
     ui.horizontal_wrapped(|ui| {
         if offer.scale().is_some() {
-            command_button(ui, state, Command::UseFileScale, asked);
+            command_button(ui, state, Command::Annotations(AnnotationsCommand::UseFileScale), asked);
         }
         if matches!(offer, Offer::Detector { .. } | Offer::Magnified { .. }) {
             number(ui, "Magnification", &mut fields.magnification, 56.0);
@@ -158,14 +162,17 @@ fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Ask
             if ui.add_enabled(ready, Button::new("Take this magnification")).clicked()
                 && let (Some(magnification), Some(sd)) = (magnification, sd)
             {
-                asked.push(Command::UseDetectorScale { magnification, sd });
+                asked.push(Command::Annotations(AnnotationsCommand::UseDetectorScale { magnification, sd }));
             }
         }
     });
 }
 
 fn describe(shot: &Shot, scale: Option<Calibration>) -> Command {
-    Command::Edit(Edit::Describe { shot: shot.id.clone(), what: Description::Scale(scale) })
+    Command::Case(CaseCommand::Edit(Edit::Describe {
+        shot: shot.id.clone(),
+        what: Description::Scale(scale),
+    }))
 }
 
 fn number(ui: &mut Ui, name: &str, text: &mut String, width: f32) {

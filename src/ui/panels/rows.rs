@@ -5,6 +5,9 @@ use egui::accesskit::Role as Part;
 use egui::{Align2, Rect, Response, RichText, ScrollArea, Sense, Ui, WidgetInfo, pos2, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
+use crate::app::command::shots::ShotsCommand;
+use crate::app::command::window::WindowCommand;
 use crate::app::session::document::Document;
 use crate::app::session::state::{Column, State as App};
 use crate::app::shots::selection::{FreePlace, Pick, Scope};
@@ -134,14 +137,14 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             fold(ui, state, asked);
             shot_menu(ui, state, asked);
-            command_button(ui, state, Command::Sort, asked);
+            command_button(ui, state, Command::Shots(ShotsCommand::Label), asked);
         });
     });
 }
 
 /// Folds the rows away or brings them back; the line above them stays.
 fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
-    let command = Command::Fold(Column::Rows);
+    let command = Command::Window(WindowCommand::Fold(Column::Rows));
     let there = state.display.has(Column::Rows);
     let (label, words) = if there { ("▼", "Fold the rows away") } else { ("▲", "Bring the rows back") };
     let response = ui.button(label);
@@ -155,7 +158,7 @@ fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
 fn tab(ui: &mut Ui, words: String, scope: Scope, now: Scope, asked: &mut Asked) {
     let response = ui.selectable_label(scope == now, words);
     if response.clicked() {
-        asked.push(Command::ShowRows(scope));
+        asked.push(Command::Shots(ShotsCommand::List(scope)));
     }
 }
 
@@ -163,10 +166,10 @@ fn shot_menu(ui: &mut Ui, state: &App, asked: &mut Asked) {
     ui.menu_button("Shot", |ui| {
         ui.set_width(272.0);
         for group in [
-            &[Command::ChooseAll, Command::OrderByTime][..],
-            &[Command::ShotEarlier, Command::ShotLater],
-            &[Command::Duplicate, Command::DuplicateOtherSide],
-            &[Command::Relink, Command::RemoveShot],
+            &[Command::Shots(ShotsCommand::SelectAll), Command::Shots(ShotsCommand::OrderByTime)][..],
+            &[Command::Shots(ShotsCommand::Earlier), Command::Shots(ShotsCommand::Later)],
+            &[Command::Shots(ShotsCommand::Duplicate), Command::Shots(ShotsCommand::DuplicateOtherSide)],
+            &[Command::File(FileCommand::Relink), Command::Shots(ShotsCommand::Remove)],
         ] {
             for command in group {
                 crate::ui::panels::toolbar::item(ui, state, command.clone(), asked);
@@ -276,7 +279,7 @@ fn place(
             if response.clicked()
                 && let (Scope::Body(level, side), Some(stage)) = (document.scope(), moment.stage)
             {
-                asked.push(Command::AddHere(FreePlace { level, side, view, stage }));
+                asked.push(Command::File(FileCommand::AddHere(FreePlace { level, side, view, stage })));
             }
             if response.hovered() || response.has_focus() {
                 ui.painter().rect_filled(rect.shrink(1.0), 4.0, colour(theme.hovered));
@@ -392,11 +395,11 @@ fn shot_ui(
     if response.clicked() {
         let held = ui.input(|input| input.modifiers);
         asked.push(if held.command || held.ctrl {
-            Command::Choose(shot.id.clone(), Pick::Toggle)
+            Command::Shots(ShotsCommand::Select(shot.id.clone(), Pick::Toggle))
         } else if held.shift {
-            Command::Choose(shot.id.clone(), Pick::Through)
+            Command::Shots(ShotsCommand::Select(shot.id.clone(), Pick::Through))
         } else {
-            Command::ShowShot(shot.id.clone())
+            Command::Shots(ShotsCommand::Show(shot.id.clone()))
         });
     }
     if shown && follow {

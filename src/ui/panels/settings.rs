@@ -5,6 +5,8 @@ use std::collections::BTreeMap;
 use egui::{Button, Context, Grid, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::window::WindowCommand;
 use crate::app::session::state::State;
 use crate::app::session::typed_fields::{Field, defaults};
 use crate::case::document::Case;
@@ -41,7 +43,7 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
             ui.label(RichText::new("Case settings").strong());
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
-                    asked.push(Command::CaseSettings);
+                    asked.push(Command::Window(WindowCommand::CaseSettings));
                 }
             });
         });
@@ -59,13 +61,13 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
                 "Reference values and targets as the method has them; Undo brings yours back.",
             );
             if reset.clicked() {
-                asked.push(Command::Edit(defaults()));
+                asked.push(Command::Case(CaseCommand::Edit(defaults())));
             }
             weak(ui, caution::SHORT);
         });
     });
     if shown.should_close() {
-        asked.push(Command::CaseSettings);
+        asked.push(Command::Window(WindowCommand::CaseSettings));
     }
 }
 
@@ -90,7 +92,7 @@ fn value(
     let now = field.shown(case, None);
     let (response, edit) = checked.field(ui, (label, ""), &now, width, |text| field.change(case, None, text));
     response.on_hover_text(field.tip());
-    asked.extend(edit.map(Command::Edit));
+    asked.extend(edit.map(|edit| Command::Case(CaseCommand::Edit(edit))));
     if let Some(fault) = checked.fault() {
         ui.set_max_width(width.max(300.0));
         weak(ui, fault);
@@ -119,7 +121,7 @@ fn patients_right(ui: &mut Ui, case: &Case, asked: &mut Asked) {
         ];
         for (right, words) in choices {
             if ui.radio(case.patient_right == right, words).clicked() && case.patient_right != right {
-                asked.push(Command::Edit(Edit::SetPatientRight(right)));
+                asked.push(Command::Case(CaseCommand::Edit(Edit::SetPatientRight(right))));
             }
         }
     });

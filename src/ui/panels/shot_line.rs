@@ -6,6 +6,7 @@ use egui::accesskit::Role as Part;
 use egui::{ComboBox, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
+use crate::app::command::case::CaseCommand;
 use crate::app::session::state::State;
 use crate::app::session::typed_fields::Field;
 use crate::case::document::edit::{Description, Edit};
@@ -95,7 +96,7 @@ const fn side_of_picture(right: PatientRight) -> &'static str {
 }
 
 fn describe(shot: &Shot, what: Description, asked: &mut Asked) {
-    asked.push(Command::Edit(Edit::Describe { shot: shot.id.clone(), what }));
+    asked.push(Command::Case(CaseCommand::Edit(Edit::Describe { shot: shot.id.clone(), what })));
 }
 
 fn level(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
@@ -176,7 +177,7 @@ fn typed(
     let now = field.shown(case, Some(shot));
     let (response, edit) =
         checked.field(ui, (&name, hint), &now, width, |text| field.change(case, Some(shot), text));
-    asked.extend(edit.map(Command::Edit));
+    asked.extend(edit.map(|edit| Command::Case(CaseCommand::Edit(edit))));
     if let Some(fault) = checked.fault() {
         said_below(ui, &response, fault);
     }

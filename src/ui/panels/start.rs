@@ -4,8 +4,10 @@ use egui::accesskit::Role as Part;
 use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Page;
+use crate::app::pages::PageCommand;
 use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
@@ -42,14 +44,15 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.label("Reads where a probe's tip sits inside a lumbar vertebral body on saved fluoroscopy stills.");
     ui.add_space(pt(space::S6));
     ui.horizontal_wrapped(|ui| {
-        let open = Command::Open;
+        let open = Command::File(FileCommand::Open);
         let button = Button::new(RichText::new("Open a case or pictures").color(colour(theme.on_accent)))
             .fill(colour(theme.accent))
             .min_size(vec2(0.0, 36.0));
         if ui.add(button).on_hover_text("Key: Ctrl O").clicked() {
             asked.push(open);
         }
-        for command in [Command::OpenFolder, Command::OpenDemonstration] {
+        for command in [Command::File(FileCommand::OpenFolder), Command::File(FileCommand::OpenDemonstration)]
+        {
             let label = command.entry().map_or("", |entry| entry.label);
             if ui.add(Button::new(label).min_size(vec2(0.0, 36.0))).clicked() {
                 asked.push(command);
@@ -59,7 +62,7 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.add_space(pt(space::S1));
     ui.horizontal_wrapped(|ui| {
         for page in [Page::Series, Page::Practice] {
-            command_button(ui, state, Command::Go(page), asked);
+            command_button(ui, state, Command::Page(PageCommand::Go(page)), asked);
         }
     });
     ui.add_space(pt(space::S1));
@@ -68,7 +71,7 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.add_space(pt(space::S2));
         ui.label(format!("{busy}…"));
         if state.can_stop {
-            command_button(ui, state, Command::StopReading, asked);
+            command_button(ui, state, Command::File(FileCommand::StopReading), asked);
         }
     }
     leftovers(ui, state, &theme, asked);
@@ -95,8 +98,20 @@ fn leftovers(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
             ui.horizontal(|ui| {
                 ui.label(leftover_name(leftover, state.found));
                 ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                    labelled_button(ui, state, Command::Forget(index), "Throw it away", asked);
-                    labelled_button(ui, state, Command::Recover(index), "Take it back", asked);
+                    labelled_button(
+                        ui,
+                        state,
+                        Command::File(FileCommand::DiscardRecovery(index)),
+                        "Throw it away",
+                        asked,
+                    );
+                    labelled_button(
+                        ui,
+                        state,
+                        Command::File(FileCommand::Recover(index)),
+                        "Take it back",
+                        asked,
+                    );
                 });
             });
         }
@@ -117,7 +132,7 @@ fn recent(ui: &mut Ui, state: &State, asked: &mut Asked) {
             let response = ui.add(Button::new(format::shortened(&name, NAME)).frame_when_inactive(false));
             response.widget_info(|| WidgetInfo::labeled(Part::Button, true, format!("Open {name}")));
             if response.clicked() {
-                asked.push(Command::OpenPaths(vec![file.clone()]));
+                asked.push(Command::File(FileCommand::OpenPaths(vec![file.clone()])));
             }
             ui.add(egui::Label::new(RichText::new(folder).small().weak()).truncate());
         });

@@ -4,7 +4,14 @@ use egui::{Align, Layout, RichText, Ui};
 
 use crate::app::annotation::label;
 use crate::app::command::Command;
-use crate::app::pages::{self, Page};
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::file::FileCommand;
+use crate::app::command::view::ViewCommand;
+use crate::app::command::window::WindowCommand;
+use crate::app::pages::Page;
+use crate::app::pages::PageCommand;
+use crate::app::session::route::refusal;
 use crate::app::session::state::{Column, State};
 use crate::scene::format;
 use crate::scene::overlay::Layer;
@@ -18,27 +25,31 @@ const MENU: f32 = 248.0;
 pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.horizontal(|ui| {
         case_menu(ui, state, asked);
-        command_button(ui, state, Command::Save, asked);
+        command_button(ui, state, Command::File(FileCommand::Save), asked);
         ui.separator();
-        command_button(ui, state, Command::Undo, asked);
-        command_button(ui, state, Command::Redo, asked);
+        command_button(ui, state, Command::Case(CaseCommand::Undo), asked);
+        command_button(ui, state, Command::Case(CaseCommand::Redo), asked);
         ui.separator();
-        for command in [Command::ShowWhole, Command::ShowBody, Command::OneToOne] {
+        for command in [
+            Command::View(ViewCommand::Fit),
+            Command::View(ViewCommand::ZoomToBody),
+            Command::View(ViewCommand::OneToOne),
+        ] {
             command_button(ui, state, command, asked);
         }
-        labelled_button(ui, state, Command::ZoomOut, "−", asked);
-        labelled_button(ui, state, Command::ZoomIn, "+", asked);
+        labelled_button(ui, state, Command::View(ViewCommand::ZoomOut), "−", asked);
+        labelled_button(ui, state, Command::View(ViewCommand::ZoomIn), "+", asked);
         ui.separator();
         greys_menu(ui, state, asked);
         picture_menu(ui, state, asked);
         drawn_menu(ui, state, asked);
         pages_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            command_button(ui, state, Command::Help, asked);
+            command_button(ui, state, Command::Window(WindowCommand::Help), asked);
             window_menu(ui, state, asked);
             if let Some(busy) = &state.busy {
                 if state.can_stop {
-                    command_button(ui, state, Command::StopReading, asked);
+                    command_button(ui, state, Command::File(FileCommand::StopReading), asked);
                 }
                 ui.label(RichText::new(format!("{busy}…")).small().weak());
             } else if state.choosing {
@@ -53,18 +64,18 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 /// Shows the line of commands while a page is shown in place of the picture.
 pub fn page_bar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.horizontal(|ui| {
-        command_button(ui, state, Command::Go(Page::Picture), asked);
+        command_button(ui, state, Command::Page(PageCommand::Go(Page::Picture)), asked);
         ui.separator();
-        if let Some(entry) = Command::Go(state.pages.shown).entry() {
+        if let Some(entry) = Command::Page(PageCommand::Go(state.pages.shown)).entry() {
             ui.label(RichText::new(entry.label).strong());
         }
         ui.separator();
-        for command in [Command::Undo, Command::Redo] {
-            command_button(ui, pages::answering(state, &command), command, asked);
+        for command in [Command::Case(CaseCommand::Undo), Command::Case(CaseCommand::Redo)] {
+            command_button(ui, state, command, asked);
         }
         pages_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            command_button(ui, state, Command::Help, asked);
+            command_button(ui, state, Command::Window(WindowCommand::Help), asked);
             window_menu(ui, state, asked);
             if let Some(busy) = &state.busy {
                 ui.label(RichText::new(format!("{busy}…")).small().weak());
@@ -78,7 +89,7 @@ fn pages_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Pages", |ui| {
         ui.set_width(MENU);
         for page in Page::OTHERS {
-            item(ui, state, Command::Go(page), asked);
+            item(ui, state, Command::Page(PageCommand::Go(page)), asked);
         }
     });
 }
@@ -94,10 +105,9 @@ pub(crate) fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Ask
     let Some(entry) = command.entry() else { return };
     let key = command.key_text().unwrap_or_default();
     let button = egui::Button::new(entry.label).shortcut_text(RichText::new(key).small().weak());
-    let response = ui.add_enabled(command.available(state), button).on_hover_text(entry.tip);
-    response.widget_info(|| {
-        egui::WidgetInfo::labeled(egui::accesskit::Role::Button, command.available(state), entry.label)
-    });
+    let available = refusal(state, &command).is_none();
+    let response = ui.add_enabled(available, button).on_hover_text(entry.tip);
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Button, available, entry.label));
     if response.clicked() {
         asked.push(command);
         ui.close();
@@ -107,17 +117,29 @@ pub(crate) fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Ask
 fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Case", |ui| {
         ui.set_width(MENU);
-        for command in [Command::Open, Command::OpenFolder, Command::OpenDemonstration] {
+        for command in [
+            Command::File(FileCommand::Open),
+            Command::File(FileCommand::OpenFolder),
+            Command::File(FileCommand::OpenDemonstration),
+        ] {
             item(ui, state, command, asked);
         }
         ui.separator();
-        for command in [Command::AddPictures, Command::Save, Command::SaveAs] {
+        for command in [
+            Command::File(FileCommand::AddImages),
+            Command::File(FileCommand::Save),
+            Command::File(FileCommand::SaveAs),
+        ] {
             item(ui, state, command, asked);
         }
         ui.separator();
-        item(ui, state, Command::Export, asked);
+        item(ui, state, Command::File(FileCommand::Export), asked);
         ui.separator();
-        for command in [Command::CaseSettings, Command::CloseCase, Command::Quit] {
+        for command in [
+            Command::Window(WindowCommand::CaseSettings),
+            Command::File(FileCommand::Close),
+            Command::File(FileCommand::Quit),
+        ] {
             item(ui, state, command, asked);
         }
     });
@@ -126,9 +148,13 @@ fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Greys", |ui| {
         ui.set_width(MENU);
-        item(ui, state, Command::AutomaticGreys, asked);
+        item(ui, state, Command::View(ViewCommand::AutomaticWindow), asked);
         presets(ui, state);
-        for command in [Command::NextPreset, Command::InvertGreys, Command::LocalContrast] {
+        for command in [
+            Command::View(ViewCommand::NextPreset),
+            Command::View(ViewCommand::Invert),
+            Command::View(ViewCommand::LocalContrast),
+        ] {
             item(ui, state, command, asked);
         }
         ui.separator();
@@ -162,29 +188,38 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Picture", |ui| {
         ui.set_width(MENU);
         for command in [
-            Command::TurnRight,
-            Command::TurnLeft,
-            Command::TiltRight,
-            Command::TiltLeft,
-            Command::MirrorPicture,
-            Command::Upright,
+            Command::View(ViewCommand::RotateRight),
+            Command::View(ViewCommand::RotateLeft),
+            Command::View(ViewCommand::RotateRightFine),
+            Command::View(ViewCommand::RotateLeftFine),
+            Command::View(ViewCommand::Flip),
+            Command::View(ViewCommand::ResetOrientation),
         ] {
             item(ui, state, command, asked);
         }
         ui.separator();
-        for command in [Command::Covers, Command::AcceptCovers, Command::RefuseCovers] {
+        for command in [
+            Command::Annotations(AnnotationsCommand::Redact),
+            Command::Annotations(AnnotationsCommand::RedactSuggested),
+            Command::Annotations(AnnotationsCommand::RefuseSuggested),
+        ] {
             item(ui, state, command, asked);
         }
         ui.separator();
-        item(ui, state, Command::Label(label::AnnotationCommand::Begin), asked);
+        item(ui, state, Command::Annotations(AnnotationsCommand::Label(label::LabelCommand::Begin)), asked);
         ui.separator();
-        for command in [Command::Scale, Command::UseFileScale] {
+        for command in [
+            Command::Annotations(AnnotationsCommand::Scale),
+            Command::Annotations(AnnotationsCommand::UseFileScale),
+        ] {
             item(ui, state, command, asked);
         }
         let mut on = state.document.as_ref().is_some_and(|document| document.mm);
-        let words = Command::Millimetres.entry().map_or(("", ""), |entry| (entry.label, entry.tip));
+        let words = Command::Annotations(AnnotationsCommand::Millimeters)
+            .entry()
+            .map_or(("", ""), |entry| (entry.label, entry.tip));
         if ui.checkbox(&mut on, words.0).on_hover_text(words.1).changed() {
-            asked.push(Command::Millimetres);
+            asked.push(Command::Annotations(AnnotationsCommand::Millimeters));
         }
     });
 }
@@ -195,7 +230,7 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         // Only what the shown view can have; all of them where nothing is shown.
         let view = state.document.as_ref().and_then(|document| document.shot()).map(|shot| shot.view);
         for layer in Layer::ALL.into_iter().filter(|layer| view.is_none_or(|view| layer.belongs_to(view))) {
-            let command = Command::Toggle(layer);
+            let command = Command::Window(WindowCommand::Toggle(layer));
             let Some(entry) = command.entry() else { continue };
             let mut on = state.display.layers.has(layer);
             ui.horizontal(|ui| {
@@ -219,7 +254,7 @@ fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("View", |ui| {
         ui.set_width(MENU);
         for column in [Column::Ladder, Column::Reading, Column::Rows] {
-            let command = Command::Fold(column);
+            let command = Command::Window(WindowCommand::Fold(column));
             let Some(entry) = command.entry() else { continue };
             let mut there = state.display.has(column);
             let label = format!("Show the {}", entry.label.to_lowercase());
@@ -229,16 +264,16 @@ fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.separator();
         for command in [
-            Command::SwitchMode,
-            Command::LargerText,
-            Command::SmallerText,
-            Command::NormalText,
-            Command::ShowBudget,
+            Command::Window(WindowCommand::SwitchMode),
+            Command::Window(WindowCommand::LargerText),
+            Command::Window(WindowCommand::SmallerText),
+            Command::Window(WindowCommand::NormalText),
+            Command::Window(WindowCommand::ShowBudget),
         ] {
             item(ui, state, command, asked);
         }
         ui.separator();
-        item(ui, state, Command::MoreMemory, asked);
+        item(ui, state, Command::Window(WindowCommand::MoreMemory), asked);
         let words = format!("Now {} MiB", state.display.memory_mib);
         ui.label(RichText::new(words).small().weak());
     });

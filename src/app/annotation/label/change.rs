@@ -1,6 +1,6 @@
 //! The changes themselves: each is one edit of the shot's labels.
 
-use crate::app::annotation::label::{self, AnnotationCommand, GoingOn, Grip, begin, is_whole};
+use crate::app::annotation::label::{self, GoingOn, Grip, LabelCommand, begin, is_whole};
 use crate::app::annotation::redaction::Aside;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
@@ -13,28 +13,28 @@ use crate::geom::point::{Point, Vec2};
 use crate::scene::format;
 
 /// Does what is asked for.
-pub(super) fn act(state: &mut State, ask: AnnotationCommand) {
+pub(super) fn act(state: &mut State, ask: LabelCommand) {
     let Some(document) = state.document.as_mut() else { return };
-    if ask != AnnotationCommand::Begin && document.aside != Aside::Labels {
+    if ask != LabelCommand::Begin && document.aside != Aside::Labels {
         return;
     }
     match ask {
-        AnnotationCommand::Begin => begin(document),
-        AnnotationCommand::Kind(kind) => {
+        LabelCommand::Begin => begin(document),
+        LabelCommand::Kind(kind) => {
             document.labelling.kind = kind;
             document.labelling.placed.clear();
         }
-        AnnotationCommand::Round => {
+        LabelCommand::Round => {
             document.labelling.round = !document.labelling.round;
             document.labelling.placed.clear();
         }
-        AnnotationCommand::At(at) => point(state, at),
-        AnnotationCommand::Finish => finish(state),
-        AnnotationCommand::Choose(index) => {
+        LabelCommand::At(at) => point(state, at),
+        LabelCommand::Finish => finish(state),
+        LabelCommand::Choose(index) => {
             document.labelling.chosen = index.into_iter().collect();
             document.labelling.grip = Grip::Whole;
         }
-        AnnotationCommand::ChooseToo(index) => {
+        LabelCommand::ChooseToo(index) => {
             let chosen = &mut document.labelling.chosen;
             match chosen.iter().position(|&one| one == index) {
                 Some(at) => {
@@ -43,54 +43,70 @@ pub(super) fn act(state: &mut State, ask: AnnotationCommand) {
                 None => chosen.push(index),
             }
         }
-        AnnotationCommand::Next => {
+        LabelCommand::Next => {
             let count = labels(document).len();
             let next = document.labelling.primary().map_or(0, |index| index + 1);
             document.labelling.chosen = (count > 0).then_some(next % count.max(1)).into_iter().collect();
             document.labelling.grip = Grip::Whole;
         }
-        AnnotationCommand::NextGrip => {
+        LabelCommand::NextGrip => {
             let label = document.labelling.primary().and_then(|index| labels(document).get(index).cloned());
             if let Some(label) = label {
                 document.labelling.grip = document.labelling.grip.next(&label);
             }
         }
-        AnnotationCommand::Grab(index, grip) => {
+        LabelCommand::Grab(index, grip) => {
             document.labelling.chosen = vec![index];
             document.labelling.grip = grip;
             document.labelling.placed.clear();
         }
-        AnnotationCommand::Drag(index, grip, by) => shift(state, index, grip, by),
+        LabelCommand::Drag(index, grip, by) => shift(state, index, grip, by),
         // Whatever went on has been ended by now.
-        AnnotationCommand::Done => {}
-        AnnotationCommand::Say(index, words) => {
+        LabelCommand::Done => {}
+        LabelCommand::Say(index, words) => {
             if document.labelling.going_on.is_none() {
                 document.history.begin_gesture();
                 document.labelling.going_on = Some(GoingOn::Words(index));
             }
             change(state, index, |label| label.text = words);
         }
-        AnnotationCommand::FreeWords => change_chosen(state, |label| label.text_at = None),
-        AnnotationCommand::Earlier => reorder(state, -1),
-        AnnotationCommand::Later => reorder(state, 1),
-        AnnotationCommand::Align(edge) => align(state, edge),
-        AnnotationCommand::Corner(to) => change_chosen(state, |label| {
+        LabelCommand::FreeWords => change_chosen(state, |label| label.text_at = None),
+        LabelCommand::Earlier => reorder(state, -1),
+        LabelCommand::Later => reorder(state, 1),
+        LabelCommand::Align(edge) => align(state, edge),
+        LabelCommand::Corner(to) => change_chosen(state, |label| {
             if let What::Known { corner, .. } = &mut label.drawn {
                 *corner = to;
             }
         }),
-        AnnotationCommand::Times(to) => change_chosen(state, |label| {
+        LabelCommand::Times(to) => change_chosen(state, |label| {
             if let What::Known { kind: LabelKind::Inset, times, .. } = &mut label.drawn {
                 *times = to;
             }
         }),
-        AnnotationCommand::Remove => remove(state),
-        AnnotationCommand::CarryTo(id) => carry_to(state, &id),
+        LabelCommand::Remove => remove(state),
+        LabelCommand::CarryTo(id) => carry_to(state, &id),
+        LabelCommand::Nudge(way, stride) => {
+            let by = document.aspect().turn.unseen(way.unit()) * stride.px();
+            nudge(state, by);
+        }
+        LabelCommand::PlaceAtCrosshair => match document.crosshair {
+            Some(at) => point(state, at),
+            None => finish(state),
+        },
+        LabelCommand::Back => {
+            document.labelling.placed.pop();
+        }
+        LabelCommand::SelectAll => {
+            let count = labels(document).len();
+            document.labelling.chosen = (0..count).collect();
+        }
+        LabelCommand::PutDown => label::put_down(document),
     }
 }
 
 /// Moves the chosen part by arrows, or brings the crosshair up and moves that.
-pub(super) fn nudge(state: &mut State, by: Vec2) {
+fn nudge(state: &mut State, by: Vec2) {
     let middle = state.transform().to_image(Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height));
     let Some(document) = state.document.as_mut() else { return };
     match document.labelling.primary() {

@@ -1,6 +1,6 @@
 //! How working on labels presents itself: entries of its commands, and what the next click does.
 
-use crate::app::annotation::label::{AnnotationCommand, AnnotationDraft};
+use crate::app::annotation::label::{LabelCommand, LabelDraft};
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::session::document::Document;
@@ -12,7 +12,7 @@ use crate::scene::format;
 /// How many characters of a label's words stand in the list.
 const SHORT: usize = 24;
 
-impl AnnotationCommand {
+impl LabelCommand {
     /// Those with a key.
     #[must_use]
     pub fn listed() -> Vec<Self> {
@@ -52,7 +52,22 @@ impl AnnotationCommand {
                 "Put the chosen labels on another shot, each at the same place of the body.",
                 &[],
             ),
-            _ => return None,
+            Self::Kind(_)
+            | Self::At(_)
+            | Self::Choose(_)
+            | Self::ChooseToo(_)
+            | Self::Next
+            | Self::Grab(..)
+            | Self::Drag(..)
+            | Self::Done
+            | Self::Say(..)
+            | Self::Corner(_)
+            | Self::Times(_)
+            | Self::Nudge(..)
+            | Self::PlaceAtCrosshair
+            | Self::Back
+            | Self::SelectAll
+            | Self::PutDown => return None,
         };
         Some(Entry { label, tip, group: Group::Picture, keys })
     }
@@ -74,7 +89,7 @@ pub fn sentence(document: &Document) -> String {
     next_point(labelling)
 }
 
-fn next_point(labelling: &AnnotationDraft) -> String {
+fn next_point(labelling: &LabelDraft) -> String {
     let placed = labelling.placed.len();
     let round = labelling.round && labelling.kind.can_be_round();
     let what = match (labelling.kind, placed) {

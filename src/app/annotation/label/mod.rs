@@ -4,7 +4,8 @@
 //! [`grip`] for what the pointer and the arrows take hold of, [`change`] for the changes themselves.
 
 use crate::app::annotation::redaction::Aside;
-use crate::app::command::Command;
+use crate::app::command::refusal::{Refusal, unless};
+use crate::app::command::stride::{Stride, Way};
 use crate::app::session::document::{Document, Hand};
 use crate::app::session::state::State;
 use crate::case::annotation::list::Edge;
@@ -22,7 +23,7 @@ pub use grip::Grip;
 
 /// What is under way while labels are worked on.
 #[derive(Clone, Debug, PartialEq)]
-pub struct AnnotationDraft {
+pub struct LabelDraft {
     /// What the next click makes.
     pub kind: LabelKind,
     /// Whether an outline or a region is to be round.
@@ -47,7 +48,7 @@ enum GoingOn {
 
 /// What can be asked for on labels.
 #[derive(Clone, Debug, PartialEq)]
-pub enum AnnotationCommand {
+pub enum LabelCommand {
     /// Begin or end working on labels.
     Begin,
     /// The next click makes a label of this kind.
@@ -90,9 +91,19 @@ pub enum AnnotationCommand {
     Remove,
     /// Put the chosen labels on this shot too.
     CarryTo(String),
+    /// Move the chosen part, or the crosshair, by arrows.
+    Nudge(Way, Stride),
+    /// A point of the label under way is at the crosshair; without a crosshair the label has all its points.
+    PlaceAtCrosshair,
+    /// Take the last point of the label under way back.
+    Back,
+    /// Choose every label of the shot.
+    SelectAll,
+    /// Leave the label under way, then the crosshair, then what is chosen, then the work itself.
+    PutDown,
 }
 
-impl Default for AnnotationDraft {
+impl Default for LabelDraft {
     fn default() -> Self {
         Self {
             kind: LabelKind::Text,
@@ -106,11 +117,17 @@ impl Default for AnnotationDraft {
     }
 }
 
-impl AnnotationDraft {
+impl LabelDraft {
     /// The label that is worked on, by its place in the list.
     #[must_use]
     pub fn primary(&self) -> Option<usize> {
         self.chosen.last().copied()
+    }
+
+    /// Whether a label is being moved or its words written, as one step back.
+    #[must_use]
+    pub const fn is_changing(&self) -> bool {
+        self.going_on.is_some()
     }
 }
 
@@ -167,69 +184,25 @@ pub fn drawn(state: &State) -> Option<PlacedAnnotations> {
     )
 }
 
-/// Ends a change of several steps before anything else is done to the case.
-pub(crate) fn end_change(state: &mut State, command: &Command) {
-    let Some(document) = &mut state.document else { return };
-    let goes_on = match (document.labelling.going_on, command) {
-        (Some(GoingOn::Words(index)), Command::Label(AnnotationCommand::Say(of, _))) => *of == index,
-        (Some(GoingOn::Moving(index, grip)), Command::Label(AnnotationCommand::Drag(of, part, _))) => {
+/// Ends a change of several steps before anything else is done to the case; `next` is what is asked of labels now.
+pub(crate) fn end_change(document: &mut Document, next: Option<&LabelCommand>) {
+    let goes_on = match (document.labelling.going_on, next) {
+        (Some(GoingOn::Words(index)), Some(LabelCommand::Say(of, _))) => *of == index,
+        (Some(GoingOn::Moving(index, grip)), Some(LabelCommand::Drag(of, part, _))) => {
             (*of, *part) == (index, grip)
         }
-        (Some(GoingOn::Moving(..)), Command::Nudge(..)) => document.aside == Aside::Labels,
-        _ => false,
+        (Some(GoingOn::Moving(..)), Some(LabelCommand::Nudge(..))) => document.aside == Aside::Labels,
+        (Some(GoingOn::Words(_) | GoingOn::Moving(..)), _) => false,
+        (None, _) => return,
     };
-    if document.labelling.going_on.is_some() && !goes_on {
+    if !goes_on {
         document.labelling.going_on = None;
         document.history.end_gesture();
     }
 }
 
-/// Carries what concerns labels out; gives every other command back.
-pub(crate) fn update(state: &mut State, command: Command) -> Option<Command> {
-    let on = is_on(state);
-    let Some(document) = state.document.as_mut().filter(|document| document.shot().is_some()) else {
-        return Some(command);
-    };
-    tidy(document);
-    match command {
-        Command::Label(ask) => change::act(state, ask),
-        command if !on => return Some(command),
-        // The numbers of the kinds.
-        Command::TakeNumber(n) => {
-            if let Some(kind) = LabelKind::ALL.get(usize::from(n).saturating_sub(1)) {
-                change::act(state, AnnotationCommand::Kind(*kind));
-            }
-        }
-        Command::Nudge(way, stride) => {
-            let by = document.aspect().turn.unseen(way.unit()) * stride.px();
-            change::nudge(state, by);
-        }
-        Command::PlaceAtCrosshair => match document.crosshair {
-            Some(at) => change::act(state, AnnotationCommand::At(at)),
-            None => change::act(state, AnnotationCommand::Finish),
-        },
-        Command::Skip => change::act(state, AnnotationCommand::Next),
-        Command::Back => {
-            document.labelling.placed.pop();
-        }
-        Command::Remove => change::act(state, AnnotationCommand::Remove),
-        Command::ChooseAll => {
-            let count = document.shot().map_or(0, |shot| shot.labels.len());
-            document.labelling.chosen = (0..count).collect();
-        }
-        Command::PutDown => put_down(document),
-        // Labels are looked through shot by shot.
-        command @ (Command::NextShot | Command::PreviousShot | Command::ShowShot(_)) => {
-            forget(document);
-            return Some(command);
-        }
-        command => return Some(command),
-    }
-    None
-}
-
 /// One thing goes back at a time: the label under way, the crosshair, what is chosen, and then the work itself.
-fn put_down(document: &mut Document) {
+pub(crate) fn put_down(document: &mut Document) {
     let labelling = &mut document.labelling;
     if !labelling.placed.is_empty() {
         labelling.placed.clear();
@@ -242,14 +215,14 @@ fn put_down(document: &mut Document) {
     }
 }
 
-fn forget(document: &mut Document) {
-    let AnnotationDraft { kind, round, made, .. } = document.labelling;
-    document.labelling = AnnotationDraft { kind, round, made, ..AnnotationDraft::default() };
+pub(crate) fn forget(document: &mut Document) {
+    let LabelDraft { kind, round, made, .. } = document.labelling;
+    document.labelling = LabelDraft { kind, round, made, ..LabelDraft::default() };
     document.crosshair = None;
 }
 
 /// What is chosen must still be there.
-fn tidy(document: &mut Document) {
+pub(crate) fn tidy(document: &mut Document) {
     let Some(shot) = document.history.case().shot(document.shown.as_deref().unwrap_or_default()) else {
         return;
     };
@@ -273,60 +246,76 @@ fn begin(document: &mut Document) {
     }
 }
 
-/// Whether a command would do anything while labels are worked on; `None` where that makes no difference.
-#[must_use]
-pub fn available(state: &State, command: &Command) -> Option<bool> {
-    let document = state.document.as_ref()?;
-    let labelling = &document.labelling;
-    if let Command::Label(ask) = command {
-        return Some(ask_available(document, ask));
+impl LabelCommand {
+    /// Carries it out on the shown shot.
+    pub(crate) fn apply(self, state: &mut State) {
+        if let Some(document) = &mut state.document {
+            tidy(document);
+        }
+        change::act(state, self);
     }
-    if document.aside != Aside::Labels {
-        return None;
-    }
-    let labels = document.shot().map_or(0, |shot| shot.labels.len());
-    match command {
-        Command::Remove => Some(!labelling.chosen.is_empty()),
-        Command::PlaceAtCrosshair => Some(document.crosshair.is_some() || is_whole(labelling)),
-        Command::Skip | Command::ChooseAll => Some(labels > 0),
-        Command::Back => Some(!labelling.placed.is_empty()),
-        Command::PutDown | Command::TakeNumber(_) | Command::Nudge(..) => Some(true),
-        Command::AddPoints => Some(false),
-        _ => None,
-    }
-}
 
-fn ask_available(document: &Document, ask: &AnnotationCommand) -> bool {
-    let Some(shot) = document.shot() else { return false };
-    if *ask == AnnotationCommand::Begin {
-        return true;
-    }
-    if document.aside != Aside::Labels {
-        return false;
-    }
-    let labelling = &document.labelling;
-    let one = labelling.primary();
-    match ask {
-        AnnotationCommand::Finish => is_whole(labelling),
-        AnnotationCommand::NextGrip | AnnotationCommand::Remove | AnnotationCommand::CarryTo(_) => {
-            one.is_some()
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, document: &Document) -> Option<Refusal> {
+        let labels = document.shot().map_or(&[][..], |shot| &shot.labels);
+        if *self == Self::Begin {
+            return None;
         }
-        AnnotationCommand::FreeWords => {
-            labelling.chosen.iter().any(|&i| shot.labels.get(i).is_some_and(|label| label.text_at.is_some()))
+        if document.aside != Aside::Labels {
+            return unless(false, "Begin working on annotations first.");
         }
-        AnnotationCommand::Earlier => one.is_some_and(|i| i > 0),
-        AnnotationCommand::Later => one.is_some_and(|i| i + 1 < shot.labels.len()),
-        AnnotationCommand::Align(_) => labelling.chosen.len() > 1,
-        AnnotationCommand::Next => !shot.labels.is_empty(),
-        AnnotationCommand::Corner(_) | AnnotationCommand::Times(_) => {
-            one.and_then(|i| shot.labels.get(i)).and_then(|label| label.kind()) == Some(LabelKind::Inset)
+        let labelling = &document.labelling;
+        let one = labelling.primary().and_then(|index| Some((index, labels.get(index)?)));
+        match self {
+            Self::Begin
+            | Self::Kind(_)
+            | Self::Round
+            | Self::At(_)
+            | Self::Choose(None)
+            | Self::Nudge(..)
+            | Self::PutDown => None,
+            Self::Choose(Some(index))
+            | Self::ChooseToo(index)
+            | Self::Grab(index, _)
+            | Self::Drag(index, ..)
+            | Self::Say(index, _) => unless(*index < labels.len(), "That annotation is no longer there."),
+            Self::Finish => unless(is_whole(labelling), "The annotation needs more points."),
+            Self::PlaceAtCrosshair => unless(
+                document.crosshair.is_some() || is_whole(labelling),
+                "Bring the crosshair up with the arrow keys first.",
+            ),
+            Self::Back => unless(!labelling.placed.is_empty(), "The annotation has no point to take back."),
+            Self::Next | Self::SelectAll => unless(!labels.is_empty(), "This shot has no annotations."),
+            Self::NextGrip | Self::Remove | Self::CarryTo(_) => {
+                unless(one.is_some(), "No annotation is selected.")
+            }
+            Self::Done => unless(labelling.is_changing(), "No annotation is being changed."),
+            Self::FreeWords => {
+                let by_hand = |&i: &usize| labels.get(i).is_some_and(|label| label.text_at.is_some());
+                unless(
+                    labelling.chosen.iter().any(by_hand),
+                    "The text of the selected annotations finds its own place already.",
+                )
+            }
+            Self::Earlier => {
+                unless(one.is_some_and(|(i, _)| i > 0), "This is the first annotation, or none is selected.")
+            }
+            Self::Later => unless(
+                one.is_some_and(|(i, _)| i + 1 < labels.len()),
+                "This is the last annotation, or none is selected.",
+            ),
+            Self::Align(_) => unless(labelling.chosen.len() > 1, "Select at least two annotations first."),
+            Self::Corner(_) | Self::Times(_) => unless(
+                one.is_some_and(|(_, label)| label.kind() == Some(LabelKind::Inset)),
+                "Select an inset first.",
+            ),
         }
-        _ => true,
     }
 }
 
 /// Whether the label under way has as many points as it needs.
-fn is_whole(labelling: &AnnotationDraft) -> bool {
+fn is_whole(labelling: &LabelDraft) -> bool {
     let (least, _) = labelling.kind.count(labelling.round && labelling.kind.can_be_round());
     !labelling.placed.is_empty() && labelling.placed.len() >= least
 }

@@ -1,9 +1,14 @@
 //! Labels without a window: every way of working on them, and each one step back.
 
+use crate::app::command::Command;
 use std::path::PathBuf;
 
 use super::*;
-use crate::app::command::{Stride, Way};
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::case::CaseCommand;
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::shots::ShotsCommand;
+use crate::app::command::stride::{Stride, Way};
 use crate::app::session::update::update as run;
 use crate::case::annotation::Label;
 use crate::case::document::{Case, Shot};
@@ -21,19 +26,19 @@ fn state() -> State {
     }
     let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
     let mut state = State { document: Some(document), ..State::default() };
-    ask(&mut state, AnnotationCommand::Begin);
+    ask(&mut state, LabelCommand::Begin);
     state
 }
 
-fn ask(state: &mut State, ask: AnnotationCommand) {
-    run(state, Command::Label(ask));
+fn ask(state: &mut State, ask: LabelCommand) {
+    run(state, Command::Annotations(AnnotationsCommand::Label(ask)));
 }
 
 fn labels(state: &State) -> Vec<Label> {
     state.document.as_ref().unwrap().shot().unwrap().labels.clone()
 }
 
-fn work(state: &State) -> &AnnotationDraft {
+fn work(state: &State) -> &LabelDraft {
     &state.document.as_ref().unwrap().labelling
 }
 
@@ -44,26 +49,26 @@ fn p(x: f64, y: f64) -> Point {
 #[test]
 fn a_label_is_made_said_moved_and_each_is_one_step_back() {
     let mut state = state();
-    run(&mut state, Command::TakeNumber(2));
-    ask(&mut state, AnnotationCommand::At(p(10.0, 10.0)));
+    run(&mut state, Command::Marks(MarksCommand::TakeNumber(2)));
+    ask(&mut state, LabelCommand::At(p(10.0, 10.0)));
     assert!(labels(&state).is_empty(), "an arrow has two points");
-    ask(&mut state, AnnotationCommand::At(p(50.0, 50.0)));
+    ask(&mut state, LabelCommand::At(p(50.0, 50.0)));
     assert_eq!(labels(&state), [Label::new(LabelKind::Arrow, vec![p(10.0, 10.0), p(50.0, 50.0)])]);
     assert_eq!(work(&state).primary(), Some(0));
     for words in ["t", "ti", "tip"] {
-        ask(&mut state, AnnotationCommand::Say(0, words.to_owned()));
+        ask(&mut state, LabelCommand::Say(0, words.to_owned()));
     }
-    ask(&mut state, AnnotationCommand::Done);
+    ask(&mut state, LabelCommand::Done);
     for _ in 0..3 {
-        ask(&mut state, AnnotationCommand::Drag(0, Grip::Point(1), Vec2::new(2.0, 0.0)));
+        ask(&mut state, LabelCommand::Drag(0, Grip::Point(1), Vec2::new(2.0, 0.0)));
     }
-    ask(&mut state, AnnotationCommand::Done);
+    ask(&mut state, LabelCommand::Done);
     assert_eq!(labels(&state)[0].points()[1], p(56.0, 50.0));
-    run(&mut state, Command::Undo);
+    run(&mut state, Command::Case(CaseCommand::Undo));
     assert_eq!((labels(&state)[0].points()[1], labels(&state)[0].text.as_str()), (p(50.0, 50.0), "tip"));
-    run(&mut state, Command::Undo);
+    run(&mut state, Command::Case(CaseCommand::Undo));
     assert_eq!(labels(&state)[0].text, "");
-    run(&mut state, Command::Undo);
+    run(&mut state, Command::Case(CaseCommand::Undo));
     assert!(labels(&state).is_empty() && work(&state).placed.is_empty());
     assert!(!state.document.as_ref().unwrap().history.can_undo());
 }
@@ -71,30 +76,30 @@ fn a_label_is_made_said_moved_and_each_is_one_step_back() {
 #[test]
 fn everything_can_be_done_by_keys() {
     let mut state = state();
-    run(&mut state, Command::TakeNumber(4));
+    run(&mut state, Command::Marks(MarksCommand::TakeNumber(4)));
     for _ in 0..4 {
-        run(&mut state, Command::Nudge(Way::Right, Stride::Ten));
-        assert!(Command::PlaceAtCrosshair.available(&state));
-        run(&mut state, Command::PlaceAtCrosshair);
+        run(&mut state, Command::Marks(MarksCommand::Nudge(Way::Right, Stride::Ten)));
+        assert!(Command::Marks(MarksCommand::PlaceAtCrosshair).available(&state));
+        run(&mut state, Command::Marks(MarksCommand::PlaceAtCrosshair));
     }
-    run(&mut state, Command::Back);
-    run(&mut state, Command::PutDown);
+    run(&mut state, Command::Marks(MarksCommand::Back));
+    run(&mut state, Command::Marks(MarksCommand::PutDown));
     assert!(work(&state).placed.is_empty(), "the label under way is given up first");
-    run(&mut state, Command::TakeNumber(9));
-    run(&mut state, Command::Nudge(Way::Right, Stride::One));
-    run(&mut state, Command::PlaceAtCrosshair);
+    run(&mut state, Command::Marks(MarksCommand::TakeNumber(9)));
+    run(&mut state, Command::Marks(MarksCommand::Nudge(Way::Right, Stride::One)));
+    run(&mut state, Command::Marks(MarksCommand::PlaceAtCrosshair));
     let at = labels(&state)[0].points()[0];
-    run(&mut state, Command::Nudge(Way::Down, Stride::Ten));
-    run(&mut state, Command::Nudge(Way::Down, Stride::Fine));
+    run(&mut state, Command::Marks(MarksCommand::Nudge(Way::Down, Stride::Ten)));
+    run(&mut state, Command::Marks(MarksCommand::Nudge(Way::Down, Stride::Fine)));
     assert!(labels(&state)[0].points()[0].distance(p(at.x, at.y + 10.1)) < 1e-9);
-    run(&mut state, Command::Undo);
+    run(&mut state, Command::Case(CaseCommand::Undo));
     assert_eq!(labels(&state)[0].points()[0], at, "a run of arrows is one step");
-    run(&mut state, Command::Skip);
-    ask(&mut state, AnnotationCommand::NextGrip);
+    run(&mut state, Command::Marks(MarksCommand::Skip));
+    ask(&mut state, LabelCommand::NextGrip);
     assert_eq!(work(&state).grip, Grip::Point(0));
-    run(&mut state, Command::Remove);
+    run(&mut state, Command::Marks(MarksCommand::Remove));
     assert!(labels(&state).is_empty());
-    run(&mut state, Command::PutDown);
+    run(&mut state, Command::Marks(MarksCommand::PutDown));
     assert_eq!(state.document.as_ref().unwrap().aside, Aside::Nothing);
 }
 
@@ -102,23 +107,23 @@ fn everything_can_be_done_by_keys() {
 fn labels_are_ordered_and_their_words_brought_in_line() {
     let mut state = state();
     for (x, words) in [(100.0, "first"), (400.0, "the second one"), (250.0, "third")] {
-        ask(&mut state, AnnotationCommand::At(p(x, x)));
+        ask(&mut state, LabelCommand::At(p(x, x)));
         let index = labels(&state).len() - 1;
-        ask(&mut state, AnnotationCommand::Say(index, words.to_owned()));
+        ask(&mut state, LabelCommand::Say(index, words.to_owned()));
     }
-    ask(&mut state, AnnotationCommand::Earlier);
+    ask(&mut state, LabelCommand::Earlier);
     let order: Vec<String> = labels(&state).iter().map(|label| label.text.clone()).collect();
     assert_eq!(order, ["first", "third", "the second one"]);
     assert_eq!(work(&state).primary(), Some(1), "what was moved stays chosen");
-    run(&mut state, Command::ChooseAll);
-    ask(&mut state, AnnotationCommand::Align(Edge::Left));
+    run(&mut state, Command::Shots(ShotsCommand::SelectAll));
+    ask(&mut state, LabelCommand::Align(Edge::Left));
     let boxes = drawn(&state).unwrap().boxes;
     let left: Vec<f64> = boxes.iter().map(|(_, rect)| rect.min.x).collect();
     assert!(left.iter().all(|x| (x - left[0]).abs() < 1e-6), "{left:?}");
-    ask(&mut state, AnnotationCommand::FreeWords);
+    ask(&mut state, LabelCommand::FreeWords);
     assert!(labels(&state).iter().all(|label| label.text_at.is_none()));
-    run(&mut state, Command::Undo);
-    run(&mut state, Command::Undo);
+    run(&mut state, Command::Case(CaseCommand::Undo));
+    run(&mut state, Command::Case(CaseCommand::Undo));
     assert!(labels(&state).iter().all(|label| label.text_at.is_none()), "all in line is one step");
 }
 
@@ -126,23 +131,23 @@ fn labels_are_ordered_and_their_words_brought_in_line() {
 #[test]
 fn labels_are_carried_to_the_same_place_of_another_body() {
     let mut state = state();
-    ask(&mut state, AnnotationCommand::At(p(130.0, 130.0)));
-    ask(&mut state, AnnotationCommand::Say(0, "posterior third".to_owned()));
-    ask(&mut state, AnnotationCommand::CarryTo("b".to_owned()));
+    ask(&mut state, LabelCommand::At(p(130.0, 130.0)));
+    ask(&mut state, LabelCommand::Say(0, "posterior third".to_owned()));
+    ask(&mut state, LabelCommand::CarryTo("b".to_owned()));
     let other = |state: &State| state.document.as_ref().unwrap().case().shots[1].labels.clone();
     assert!(other(&state)[0].points()[0].distance(p(330.0, 130.0)) < 1e-8);
     assert!(state.notices[0].text.contains("1 label is on “b”"), "{:?}", state.notices);
-    run(&mut state, Command::Undo);
+    run(&mut state, Command::Case(CaseCommand::Undo));
     assert!(other(&state).is_empty() && labels(&state).len() == 1);
 }
 
 #[test]
 fn a_press_takes_hold_of_points_words_and_lines() {
     let mut state = state();
-    ask(&mut state, AnnotationCommand::Kind(LabelKind::Arrow));
-    ask(&mut state, AnnotationCommand::At(p(100.0, 300.0)));
-    ask(&mut state, AnnotationCommand::At(p(300.0, 300.0)));
-    ask(&mut state, AnnotationCommand::Say(0, "here".to_owned()));
+    ask(&mut state, LabelCommand::Kind(LabelKind::Arrow));
+    ask(&mut state, LabelCommand::At(p(100.0, 300.0)));
+    ask(&mut state, LabelCommand::At(p(300.0, 300.0)));
+    ask(&mut state, LabelCommand::Say(0, "here".to_owned()));
     let drawn = drawn(&state).unwrap();
     let shot = state.document.as_ref().unwrap().shot().unwrap();
     let with = (state.transform(), 8.0);
@@ -158,18 +163,21 @@ fn a_press_takes_hold_of_points_words_and_lines() {
 fn marks_are_safe_while_labels_are_worked_on() {
     let mut state = state();
     let marks = state.document.as_ref().unwrap().shot().unwrap().marks.clone();
-    for command in
-        [Command::Remove, Command::Nudge(Way::Up, Stride::Ten), Command::Back, Command::TakeNumber(3)]
-    {
+    for command in [
+        Command::Marks(MarksCommand::Remove),
+        Command::Marks(MarksCommand::Nudge(Way::Up, Stride::Ten)),
+        Command::Marks(MarksCommand::Back),
+        Command::Marks(MarksCommand::TakeNumber(3)),
+    ] {
         run(&mut state, command);
     }
     assert_eq!(state.document.as_ref().unwrap().shot().unwrap().marks, marks);
-    run(&mut state, Command::NextShot);
+    run(&mut state, Command::Shots(ShotsCommand::Next));
     assert_eq!(
         state.document.as_ref().unwrap().aside,
         Aside::Labels,
         "labels are looked through shot by shot"
     );
-    run(&mut state, Command::Label(AnnotationCommand::Begin));
+    run(&mut state, Command::Annotations(AnnotationsCommand::Label(LabelCommand::Begin)));
     assert_eq!(state.document.as_ref().unwrap().aside, Aside::Nothing);
 }

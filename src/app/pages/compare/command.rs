@@ -1,16 +1,13 @@
 //! What the page of compared shots can be asked for.
 
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::{Command, Stride, Way};
+use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::Canvas;
-use crate::app::pages::compare::{Compare, ZOOM_STEP, refine};
+use crate::app::pages::compare::refine;
 use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::compare::Position;
 pub use crate::scene::comparison::arrow_and_marks::Whose;
-
-/// One step of the arrow keys along the share or the line.
-const STEP: f64 = 0.05;
 
 /// How two shots are shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -101,34 +98,6 @@ impl Mode {
     }
 }
 
-/// What a command for the picture means on this page.
-pub(super) fn of(state: &State, command: &Command) -> Option<CompareCommand> {
-    let page = &state.pages.compare;
-    let middle = Point::new(0.5 * page.canvas.width, 0.5 * page.canvas.height);
-    Some(match command {
-        Command::TakeNumber(n) => CompareCommand::As(*Mode::ALL.get(usize::from(*n).checked_sub(1)?)?),
-        Command::Nudge(Way::Left, stride) => step(page, *stride, -1.0)?,
-        Command::Nudge(Way::Right, stride) => step(page, *stride, 1.0)?,
-        Command::ZoomIn => CompareCommand::Zoom { at: middle, factor: ZOOM_STEP },
-        Command::ZoomOut => CompareCommand::Zoom { at: middle, factor: 1.0 / ZOOM_STEP },
-        Command::ShowWhole => CompareCommand::Whole,
-        Command::ShowBody => CompareCommand::Body,
-        _ => return None,
-    })
-}
-
-/// What an arrow key to either side means: less or more of the later one, the line to the left or the right, the other
-/// picture.
-fn step(page: &Compare, stride: Stride, way: f64) -> Option<CompareCommand> {
-    let by = way * if stride == Stride::One { STEP } else { 0.2 * STEP };
-    match page.mode {
-        Mode::Blend => Some(CompareCommand::Share(page.share + by)),
-        Mode::Divider => Some(CompareCommand::Line(page.line + by)),
-        Mode::Alternate => Some(CompareCommand::Change),
-        Mode::SideBySide | Mode::Difference => None,
-    }
-}
-
 impl CompareCommand {
     /// Those with a key, for the list of keys.
     pub(in crate::app::pages) fn listed() -> Vec<Self> {
@@ -155,22 +124,53 @@ impl CompareCommand {
             Self::TakeRefinement(false) => {
                 ("Back to the marks", "Lay the pictures and count the change by the marks again.")
             }
-            _ => return None,
+            Self::From(_)
+            | Self::To(_)
+            | Self::Share(_)
+            | Self::Line(_)
+            | Self::Rate(_)
+            | Self::Marks(_)
+            | Self::Position(_)
+            | Self::Room(_)
+            | Self::Zoom { .. }
+            | Self::Pan(_) => return None,
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+    /// Why it would do nothing at present; `None` where it would.
+    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
         let page = &state.pages.compare;
+        let refining = page.refining.as_ref();
         match self {
-            Self::Refine => refine::possible(state),
-            Self::TakeRefinement(true) => {
-                page.refining.as_ref().is_some_and(|refining| !refining.taken && refining.trusted().is_some())
+            Self::Refine => unless(
+                refine::possible(state),
+                "There is nothing to refine: both shots need their images and a registration by their marks.",
+            ),
+            Self::TakeRefinement(true) => unless(
+                refining.is_some_and(|refining| !refining.taken && refining.trusted().is_some()),
+                "There is no trusted refinement to apply.",
+            ),
+            Self::TakeRefinement(false) => {
+                unless(refining.is_some_and(|refining| refining.taken), "No refinement is applied.")
             }
-            Self::TakeRefinement(false) => page.refining.as_ref().is_some_and(|refining| refining.taken),
-            Self::Swap => page.shots.is_some(),
-            Self::As(_) => page.shots.is_some(),
-            _ => true,
+            Self::Swap | Self::As(_) => unless(page.shots.is_some(), "Choose two shots first."),
+            Self::From(id) | Self::To(id) => unless(
+                state.document.as_ref().is_some_and(|document| document.case().shot(id).is_some()),
+                "That shot is no longer in the case.",
+            ),
+            Self::Share(_)
+            | Self::Line(_)
+            | Self::Rate(_)
+            | Self::Alternate(_)
+            | Self::Change
+            | Self::Marks(_)
+            | Self::Position(_)
+            | Self::Room(_)
+            | Self::Zoom { .. }
+            | Self::Pan(_)
+            | Self::Whole
+            | Self::Body => None,
         }
     }
 }

@@ -6,7 +6,6 @@
 use std::sync::Arc;
 
 use crate::align::laying::Laying;
-use crate::app::command::Command;
 use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::session::document::Document;
 use crate::app::session::state::{PictureKey, State};
@@ -17,6 +16,7 @@ use crate::scene::comparison::refined::Refined;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod command;
+pub mod keys;
 pub mod refine;
 pub mod registration;
 pub mod viewport;
@@ -29,7 +29,7 @@ pub use registration::Laid;
 pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
 
 /// One step of the zoom keys.
-const ZOOM_STEP: f64 = 1.25;
+pub(super) const ZOOM_STEP: f64 = 1.25;
 
 /// What the page remembers.
 #[derive(Debug)]
@@ -163,22 +163,6 @@ fn choose(state: &mut State, pair: Option<[usize; 2]>) {
     }
 }
 
-/// Whether a key that belongs to the picture means something on this page too.
-pub(super) fn hears(state: &State, command: &Command) -> bool {
-    command::of(state, command).is_some()
-}
-
-/// A command that the page may want to take instead of the picture; gives it back if not.
-pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
-    match command::of(state, &command) {
-        Some(ask) => {
-            update(state, ask, effects);
-            None
-        }
-        None => Some(command),
-    }
-}
-
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<Effect>) {
     match ask {
@@ -299,7 +283,10 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
     use crate::app::pages::Page;
+    use crate::app::pages::PageCommand;
     use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
     use crate::measure::mark::{Level, MarkKind, Marks, View};
@@ -328,12 +315,12 @@ mod tests {
         let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         document.show("b");
         let mut state = State { document: Some(document), ..State::default() };
-        run(&mut state, Command::Go(Page::Compare));
+        run(&mut state, Command::Page(PageCommand::Go(Page::Compare)));
         state
     }
 
     fn ask(state: &mut State, ask: CompareCommand) {
-        run(state, Command::On(crate::app::pages::PageCommand::Compare(ask)));
+        run(state, Command::Page(PageCommand::Compare(ask)));
     }
 
     fn compared(state: &State) -> [&str; 2] {
@@ -380,8 +367,8 @@ mod tests {
         ask(&mut state, CompareCommand::To("b".to_owned()));
         let edit = crate::case::document::edit::Edit::RemoveShot { shot: "c".to_owned() };
         state.document.as_mut().unwrap().apply(&edit).unwrap();
-        run(&mut state, Command::Undo);
-        run(&mut state, Command::Redo);
+        run(&mut state, Command::Case(CaseCommand::Undo));
+        run(&mut state, Command::Case(CaseCommand::Redo));
         assert_eq!(compared(&state), ["a", "b"]);
     }
 

@@ -1,6 +1,7 @@
 //! What the page with a figure can be asked for.
 
 use crate::app::command::entry::{Entry, Group};
+use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::guide::capital;
 use crate::app::pages::figure::record_of;
 use crate::app::session::state::State;
@@ -13,6 +14,10 @@ use crate::measure::mark::{Level, Side};
 /// What the page asks for.
 #[derive(Clone, Debug, PartialEq)]
 pub enum FigureCommand {
+    /// Take the last choice, or else the last change of the case, back.
+    Undo,
+    /// Make it again.
+    Redo,
     /// Make the figure otherwise.
     Choose(FigureChoice),
     /// Write something down for the report.
@@ -190,20 +195,33 @@ impl FigureCommand {
             }
             Self::Keep(_) => ("Keep", "Keep how the figure is made in the case, under this name."),
             Self::Forget(_) => ("Forget", "Take this template out of the case."),
-            Self::Choose(_) | Self::Note(_) | Self::Copied => return None,
+            Self::Undo | Self::Redo | Self::Choose(_) | Self::Note(_) | Self::Copied => return None,
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+    /// Why it would do nothing at present; `None` where it would.
+    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
         let figure = &state.pages.figure;
+        let Some(document) = &state.document else { return unless(false, NO_CASE) };
+        const WRITING: &str = "A file is being written. Wait until it is done.";
         match self {
-            Self::Save | Self::Copy => figure.drawn.is_some() && !figure.writing,
-            Self::SaveQuestions | Self::SaveReport => state.document.is_some() && !figure.writing,
-            Self::AsIs => figure.in_doubt,
-            Self::Keep(name) => state.document.is_some() && !name.trim().is_empty(),
-            Self::Copied => figure.copying.is_some(),
-            Self::Choose(_) | Self::Note(_) | Self::Forget(_) => state.document.is_some(),
+            Self::Undo => {
+                unless(figure.can_step(false) || document.history.can_undo(), "There is nothing to undo.")
+            }
+            Self::Redo => {
+                unless(figure.can_step(true) || document.history.can_redo(), "There is nothing to redo.")
+            }
+            Self::Save | Self::Copy if figure.drawn.is_none() => {
+                unless(false, "There is no figure yet. Choose the shots it shows.")
+            }
+            Self::Save | Self::Copy | Self::SaveQuestions | Self::SaveReport => {
+                unless(!figure.writing, WRITING)
+            }
+            Self::AsIs => unless(figure.in_doubt, "Nothing in the images is in doubt."),
+            Self::Keep(name) => unless(!name.trim().is_empty(), "Enter a name for the template first."),
+            Self::Copied => unless(figure.copying.is_some(), "No figure is on its way to the clipboard."),
+            Self::Choose(_) | Self::Note(_) | Self::Forget(_) => None,
         }
     }
 }

@@ -6,8 +6,8 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::app::command::Command;
 use crate::app::marking::guide::capital;
+use crate::app::marking::marks::step_in_time;
 use crate::app::pages::{self, Page, Wanted, Wish};
 use crate::app::session::state::{Leave, Purpose, State, Weight};
 use crate::app::work::effect::Effect;
@@ -126,11 +126,6 @@ impl Figure {
     }
 }
 
-/// Whether the shown page has a step of its own to take back, or forward.
-pub(crate) fn can_step(state: &State, forward: bool) -> bool {
-    state.pages.shown == Page::Figure && state.pages.figure.can_step(forward)
-}
-
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
     state.document.as_ref().is_some_and(|document| document.shot().is_some())
@@ -155,30 +150,11 @@ pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
     figure.from = now;
 }
 
-/// Whether a key that belongs to the picture means something on this page too.
-pub(super) const fn hears(_state: &State, _command: &Command) -> bool {
-    false
-}
-
-/// A command that the page may want to take instead of the picture; gives it back if not.
-pub(super) fn intercept(state: &mut State, command: Command, _effects: &mut Vec<Effect>) -> Option<Command> {
-    let forward = match command {
-        Command::Undo => false,
-        Command::Redo => true,
-        other => return Some(other),
-    };
-    match state.pages.figure.step(forward) {
-        Some(()) => None,
-        None => Some(command),
-    }
-}
-
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Effect>) {
-    if !ask.available(state) {
-        return;
-    }
     match ask {
+        FigureCommand::Undo => step(state, false),
+        FigureCommand::Redo => step(state, true),
         FigureCommand::Choose(choice) => choose(state, choice),
         FigureCommand::Note(noted) => note(state, &noted),
         FigureCommand::Keep(name) => {
@@ -200,6 +176,15 @@ pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Ef
             state.say(Weight::Note, "The figure is on the clipboard.");
         }
         FigureCommand::AsIs => state.pages.figure.as_is = true,
+    }
+}
+
+/// One step back or forth: of this page, else of the case.
+fn step(state: &mut State, forward: bool) {
+    if state.pages.figure.step(forward).is_none()
+        && let Some(document) = &mut state.document
+    {
+        step_in_time(document, forward);
     }
 }
 
@@ -372,6 +357,10 @@ pub(super) fn receive(state: &mut State, done: FigureDone, _effects: &mut Vec<Ef
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::window::WindowCommand;
+    use crate::app::pages::PageCommand;
     use crate::app::session::update::update as run;
     use crate::case::document::Shot;
     use crate::measure::mark::{Stage, View};
@@ -395,13 +384,13 @@ mod tests {
     }
 
     fn ask(state: &mut State, ask: FigureCommand) -> Vec<Effect> {
-        run(state, Command::On(pages::PageCommand::Figure(ask)))
+        run(state, Command::Page(PageCommand::Figure(ask)))
     }
 
     #[test]
     fn the_page_begins_with_the_shown_shot_and_draws_it() {
         let mut state = state();
-        let effects = run(&mut state, Command::Go(Page::Figure));
+        let effects = run(&mut state, Command::Page(PageCommand::Go(Page::Figure)));
         assert_eq!(state.pages.figure.shots, ["c"]);
         let draws = |effects: &[Effect]| {
             effects
@@ -411,7 +400,7 @@ mod tests {
         };
         assert_eq!(draws(&effects), 1);
         // Nothing is drawn again for a command that changes nothing.
-        assert_eq!(draws(&run(&mut state, Command::Dismiss)), 0);
+        assert_eq!(draws(&run(&mut state, Command::Window(WindowCommand::Dismiss))), 0);
         let effects = ask(&mut state, FigureCommand::Choose(FigureChoice::Kind(FigureKind::BeforeAfter)));
         assert_eq!((state.pages.figure.shots.join(" ").as_str(), draws(&effects)), ("a c", 1));
     }
@@ -419,8 +408,8 @@ mod tests {
     #[test]
     fn choices_and_notes_are_taken_back_in_their_order() {
         let mut state = state();
-        run(&mut state, Command::Go(Page::Figure));
-        assert!(!Command::Undo.available(&state));
+        run(&mut state, Command::Page(PageCommand::Go(Page::Figure)));
+        assert!(crate::app::session::route::refusal(&state, &Command::Case(CaseCommand::Undo)).is_some());
         ask(&mut state, FigureCommand::Choose(FigureChoice::Kind(FigureKind::Pair)));
         assert_eq!(state.pages.figure.shots, ["c", "b"]);
         let lesion = Noted::Lesion(Level::L4, Side::Right, "900".to_owned());
@@ -431,14 +420,14 @@ mod tests {
             case.record(Level::L4, Side::Right).and_then(|record| record.lesion_s)
         };
         assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), false));
-        run(&mut state, Command::Undo);
+        run(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), true));
-        run(&mut state, Command::Undo);
+        run(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!((seconds(&state), state.pages.figure.spec.kind), (None, FigureKind::Pair));
-        run(&mut state, Command::Undo);
+        run(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!((state.pages.figure.spec.kind, state.pages.figure.shots.len()), (FigureKind::Shot, 1));
         for _ in 0..3 {
-            run(&mut state, Command::Redo);
+            run(&mut state, Command::Case(CaseCommand::Redo));
         }
         assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), false));
     }
@@ -446,7 +435,7 @@ mod tests {
     #[test]
     fn what_cannot_be_meant_is_said_and_changes_nothing() {
         let mut state = state();
-        run(&mut state, Command::Go(Page::Figure));
+        run(&mut state, Command::Page(PageCommand::Go(Page::Figure)));
         ask(&mut state, FigureCommand::Note(Noted::Lesion(Level::L4, Side::Right, "long".to_owned())));
         assert!(state.document.as_ref().unwrap().case().bodies.is_empty());
         assert!(state.notices.iter().any(|message| message.text.contains("seconds")));

@@ -4,6 +4,7 @@ use super::exercise;
 use super::{Phase, PracticeWork};
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::refusal::{Refusal, unless};
 use crate::app::pages;
 use crate::app::session::state::{State, Weight};
 use crate::app::work::effect::Effect;
@@ -68,22 +69,35 @@ impl PracticeCommand {
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
 
-    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+    /// Why it would do nothing at present; `None` where it would.
+    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+        const UNDER_WAY: &str = "An exercise is under way. Go back to the exercises first.";
         let page = &state.pages.practice;
-        let phase = page.exercise.as_ref().map(|exercise| &exercise.phase);
+        let exercise = page.exercise.as_ref();
+        let phase = exercise.map(|exercise| &exercise.phase);
         let kept = page.scores.as_ref().is_some_and(|scores| !scores.is_empty());
         match self {
             Self::SetView(_) | Self::SetDifficulty(_) | Self::GuessFirst(_) | Self::SetSeed(_) => {
-                page.exercise.is_none()
+                unless(exercise.is_none(), UNDER_WAY)
             }
-            Self::Begin => page.waiting.is_none() && matches!(phase, None | Some(Phase::Seen { .. })),
-            Self::Guess(_) => phase == Some(&Phase::Guess),
-            Self::See => {
-                phase == Some(&Phase::Mark) && page.exercise.as_ref().is_some_and(|one| one.desk.is_done())
+            Self::Begin if page.waiting.is_some() => {
+                unless(false, "A shot is being simulated. Wait a moment.")
             }
-            Self::Leave => page.exercise.is_some(),
-            Self::Clear => kept && page.exercise.is_none() && !page.clearing,
-            Self::ReallyClear | Self::KeepThem => page.clearing,
+            Self::Begin => unless(
+                matches!(phase, None | Some(Phase::Seen { .. })),
+                "Finish this exercise first, or leave it.",
+            ),
+            Self::Guess(_) => unless(phase == Some(&Phase::Guess), "No guess is asked for."),
+            Self::See => unless(
+                phase == Some(&Phase::Mark) && exercise.is_some_and(|one| one.desk.is_done()),
+                "Marks are still missing without which there is no reading.",
+            ),
+            Self::Leave => unless(exercise.is_some(), "No exercise is under way."),
+            Self::Clear if exercise.is_some() => unless(false, UNDER_WAY),
+            Self::Clear => unless(kept && !page.clearing, "There are no exercises to delete."),
+            Self::ReallyClear | Self::KeepThem => {
+                unless(page.clearing, "It is not asked whether exercises are to be deleted.")
+            }
         }
     }
 }
@@ -101,9 +115,6 @@ fn seed(state: &State) -> Result<u64, String> {
 
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
-    if !ask.available(state) {
-        return;
-    }
     let work = |work| Effect::Page(pages::PageWork::Practice(work));
     let page = &mut state.pages.practice;
     match ask {

@@ -4,9 +4,10 @@ use std::path::PathBuf;
 
 use super::Made;
 use crate::app::command::Command;
+use crate::app::command::marks::MarksCommand;
 use crate::app::pages::{self, practice::PracticeWork};
 use crate::app::session::document::Document;
-use crate::app::session::editor::{self, Editor};
+use crate::app::session::editor::Editor;
 use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
 use crate::app::work::effect::Effect;
 use crate::case::document::{Case, Shot};
@@ -46,13 +47,6 @@ pub struct Exercise {
 }
 
 impl Exercise {
-    /// Whether a command on marks or their picture does anything now: before the guess and after the error only looking
-    /// does.
-    #[must_use]
-    pub fn hears(&self, command: &Command) -> bool {
-        editor::takes(command) && (self.phase == Phase::Mark || editor::looks(command))
-    }
-
     /// What is known of the shot.
     #[must_use]
     pub const fn truth(&self) -> &Truth {
@@ -109,7 +103,7 @@ pub(super) fn see(state: &mut State, effects: &mut Vec<Effect>) {
     if exercise.phase != Phase::Mark || !exercise.desk.is_done() {
         return;
     }
-    exercise.desk.run(Command::PutDown, effects);
+    exercise.desk.run(Command::Marks(MarksCommand::PutDown), effects);
     let Some(document) = &exercise.desk.state.document else { return };
     let Some(shot) = document.shot() else { return };
     let found = score(document.case(), shot, &shot.marks, &exercise.truth, exercise.guess);

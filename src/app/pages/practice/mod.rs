@@ -4,7 +4,7 @@
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::session::editor::{self, Editor};
+use crate::app::session::editor::Editor;
 use crate::app::session::state::{State, Weight};
 use crate::app::work::effect::{Decoded, Effect};
 use crate::app::work::performer::decoded;
@@ -164,28 +164,13 @@ pub(super) fn desk_mut(state: &mut State) -> Option<&mut Editor> {
     state.pages.practice.exercise.as_mut().map(|exercise| &mut exercise.desk)
 }
 
-/// Whether a key that belongs to the picture means something on this page too.
-pub(super) fn hears(state: &State, command: &Command) -> bool {
-    *command == Command::NextShot
-        || state.pages.practice.exercise.as_ref().is_some_and(|exercise| exercise.hears(command))
-}
-
-/// A command that the page may want to take instead of the picture; gives it back if not.
-pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
-    if command == Command::NextShot {
-        command::update(state, PracticeCommand::Begin, effects);
-        return None;
-    }
-    let Some(exercise) = &mut state.pages.practice.exercise else { return Some(command) };
-    if !editor::takes(&command) {
-        return Some(command);
-    }
-    if exercise.hears(&command) {
-        exercise.desk.run(command, effects);
-        let notices = std::mem::take(&mut exercise.desk.state.notices);
-        state.notices.extend(notices);
-    }
-    None
+/// Carries a command on marks or on how they are seen out on the image of the exercise.
+pub(super) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let Some(exercise) = &mut state.pages.practice.exercise else { return };
+    exercise.desk.run(command, effects);
+    let inner = &mut exercise.desk.state;
+    state.notices.append(&mut inner.notices);
+    state.refused = inner.refused.take();
 }
 
 /// Does what was asked for.

@@ -3,7 +3,9 @@
 use super::session;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
-use crate::app::files::file_commands::apply;
+use crate::app::command::refusal::{Refusal, unless};
+use crate::app::marking::marks::step_in_time;
+use crate::app::session::edits::apply;
 use crate::app::session::state::{State, Weight};
 use crate::app::work::effect::Effect;
 use crate::case::document::edit::Edit;
@@ -34,6 +36,10 @@ pub enum RereadingCommand {
     BlindOnly(bool),
     /// Make the measured figures the placement settings of the case.
     Adopt,
+    /// Take the last change of this page back.
+    Undo,
+    /// Make it again.
+    Redo,
 }
 
 impl RereadingCommand {
@@ -44,7 +50,12 @@ impl RereadingCommand {
 
     pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => return None,
+            Self::SetOperator(_)
+            | Self::SetWhich(_)
+            | Self::SetSeed(_)
+            | Self::BlindOnly(_)
+            | Self::Undo
+            | Self::Redo => return None,
             Self::Adopt => (
                 "Adopt as placement settings",
                 "From now on the certainty of this case is worked out with the measured placement errors; undo takes it back.",
@@ -70,23 +81,54 @@ impl RereadingCommand {
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
 
-    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+    /// Why it would do nothing at present; `None` where it would.
+    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+        const READING: &str = "A session is under way. Stop it first.";
+        const NOT_READING: &str = "No session is under way. Begin one first.";
         let page = &state.pages.rereading;
         let reading = page.session.is_some();
         match self {
-            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => !reading,
-            Self::Adopt => page.results().is_some_and(|results| results.adopting.is_some()),
-            Self::Begin => !reading && plan(state).is_ok(),
+            Self::SetOperator(_)
+            | Self::SetWhich(_)
+            | Self::SetSeed(_)
+            | Self::BlindOnly(_)
+            | Self::Begin
+            | Self::Resume(..)
+            | Self::Forget(..)
+                if reading =>
+            {
+                unless(false, READING)
+            }
+            Self::SetOperator(_)
+            | Self::SetWhich(_)
+            | Self::SetSeed(_)
+            | Self::BlindOnly(_)
+            | Self::Forget(..) => None,
+            Self::Adopt => unless(
+                page.results().is_some_and(|results| results.adopting.is_some()),
+                "There are no measured marking errors to adopt yet.",
+            ),
+            Self::Begin => plan(state).err().map(Into::into),
             Self::Resume(operator, round) => {
                 let case = state.document.as_ref().map(|document| document.case());
-                !reading
-                    && case
-                        .and_then(|case| case.rereading(operator, *round))
-                        .is_some_and(|one| one.open() > 0)
+                let open =
+                    case.and_then(|case| case.rereading(operator, *round)).is_some_and(|one| one.open() > 0);
+                unless(open, "Nothing is left to read in that session.")
             }
-            Self::Forget(..) => !reading,
-            Self::Next => page.session.as_ref().is_some_and(|session| session.desk.is_done()),
-            Self::SkipPicture | Self::Stop => reading,
+            Self::Next => match &page.session {
+                Some(session) => unless(
+                    session.desk.is_done(),
+                    "Marks are still missing without which there is no reading. Place them, or skip this image.",
+                ),
+                None => unless(false, NOT_READING),
+            },
+            Self::SkipPicture | Self::Stop => unless(reading, NOT_READING),
+            Self::Undo | Self::Redo => {
+                let history = state.document.as_ref().map(|document| &document.history);
+                let forward = *self == Self::Redo;
+                let can = history.is_some_and(|h| if forward { h.can_redo() } else { h.can_undo() });
+                unless(can, if forward { "There is nothing to redo." } else { "There is nothing to undo." })
+            }
         }
     }
 }
@@ -130,9 +172,6 @@ fn seed_of(operator: &str, round: u32) -> u64 {
 
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec<Effect>) {
-    if !ask.available(state) {
-        return;
-    }
     match ask {
         RereadingCommand::SetOperator(operator) => state.pages.rereading.operator = Some(operator),
         RereadingCommand::SetWhich(which) => state.pages.rereading.which = which,
@@ -156,6 +195,8 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec
         RereadingCommand::SkipPicture => session::skip(state, effects),
         RereadingCommand::Stop => session::stop(state),
         RereadingCommand::BlindOnly(blind) => state.pages.rereading.blind_only = blind,
+        RereadingCommand::Undo => step(state, false),
+        RereadingCommand::Redo => step(state, true),
         RereadingCommand::Adopt => {
             let results = state.pages.rereading.results();
             let adopting = results.and_then(|results| results.adopting.clone());
@@ -164,5 +205,19 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec
                 state.say(Weight::Note, adopting.words);
             }
         }
+    }
+}
+
+/// One step back or forth, unless it would change shots, which this page does not show.
+fn step(state: &mut State, forward: bool) {
+    let Some(document) = &mut state.document else { return };
+    let before = document.case().shots.clone();
+    step_in_time(document, forward);
+    if document.case().shots != before {
+        step_in_time(document, !forward);
+        state.refused = Some(
+            "The last change concerns shots, which this page does not show. Go back to the image with Esc first."
+                .to_owned(),
+        );
     }
 }

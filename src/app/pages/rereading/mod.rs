@@ -104,27 +104,14 @@ pub(super) fn desk_mut(state: &mut State) -> Option<&mut editor::Editor> {
     state.pages.rereading.session.as_mut().map(|session| &mut session.desk)
 }
 
-/// Whether a key that belongs to the picture means something on this page too.
-pub(super) fn hears(state: &State, command: &Command) -> bool {
-    state.pages.rereading.session.is_some() && (editor::takes(command) || *command == Command::NextShot)
-}
-
-/// A command that the page may want to take instead of the picture; gives it back if not.
-pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
-    if state.pages.rereading.session.is_none() {
-        return Some(command);
-    }
-    match command {
-        Command::NextShot => session::next(state, effects),
-        command if editor::takes(&command) => session::mark(state, command, effects),
-        command => return Some(command),
-    }
-    None
-}
-
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec<Effect>) {
     command::update(state, ask, effects);
+}
+
+/// Carries a command on marks out on the image that is read.
+pub(super) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    session::mark(state, command, effects);
 }
 
 /// A picture has been read, perhaps for the session.

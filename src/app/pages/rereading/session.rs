@@ -2,10 +2,11 @@
 //! marks. After every change the marks go into the case's round, never into its first marks.
 
 use crate::app::command::Command;
-use crate::app::files::file_commands::apply;
+use crate::app::command::marks::MarksCommand;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
+use crate::app::session::edits::apply;
 use crate::app::session::state::{State, Weight};
 use crate::app::work::effect::Effect;
 use crate::case::document::edit::Edit;
@@ -102,6 +103,7 @@ pub(super) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect
     session.desk.run(command, effects);
     let notices = std::mem::take(&mut session.desk.state.notices);
     state.notices.extend(notices);
+    state.refused = session.desk.state.refused.take();
     keep(state, None);
 }
 
@@ -146,7 +148,7 @@ pub(super) fn skip(state: &mut State, effects: &mut Vec<Effect>) {
 
 fn go_on(state: &mut State, progress: Progress, effects: &mut Vec<Effect>) {
     if let Some(session) = &mut state.pages.rereading.session {
-        session.desk.run(Command::Release, effects);
+        session.desk.run(Command::Marks(MarksCommand::Release), effects);
     }
     keep(state, Some(progress));
     if let Some(session) = state.pages.rereading.session.take() {
@@ -157,7 +159,7 @@ fn go_on(state: &mut State, progress: Progress, effects: &mut Vec<Effect>) {
 /// Ends the session; what was read is kept, and the round can be resumed.
 pub(super) fn stop(state: &mut State) {
     if let Some(session) = &mut state.pages.rereading.session {
-        session.desk.run(Command::Release, &mut Vec::new());
+        session.desk.run(Command::Marks(MarksCommand::Release), &mut Vec::new());
         keep(state, None);
     }
     state.pages.rereading.session = None;

@@ -1,6 +1,7 @@
 //! What the page with the bodies of many cases can be asked for.
 
 use crate::app::command::entry::{Entry, Group};
+use crate::app::command::refusal::{Refusal, unless};
 use crate::app::session::state::State;
 use crate::study::selection::{Column, Filter};
 
@@ -98,17 +99,30 @@ impl SeriesCommand {
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    pub(in crate::app::pages) fn available(&self, state: &State) -> bool {
+    /// Why it would do nothing at present; `None` where it would.
+    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+        const READING: &str = "The folders are being read. Wait until that is done, or stop it.";
+        const NONE_YET: &str = "No folder has been read yet. Add one first.";
         let series = &state.pages.series;
+        let reading = series.reading.is_some();
         match self {
-            Self::AddFolder => series.reading.is_none(),
-            Self::ReadAgain => series.reading.is_none() && !series.folders.is_empty(),
-            Self::StartOver => series.reading.is_none() && series.found.is_some(),
-            Self::ShowSkipped => series.found.as_ref().is_some_and(|found| !found.skipped.is_empty()),
-            Self::ShowAll => !series.filter.is_open(),
-            Self::Show(_) | Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => series.found.is_some(),
-            Self::SavePaper | Self::SaveTable => !series.listed.is_empty() && series.reading.is_none(),
-            Self::Open(place) => *place < series.bodies().len(),
+            Self::AddFolder | Self::ReadAgain | Self::StartOver | Self::SavePaper | Self::SaveTable
+                if reading =>
+            {
+                unless(false, READING)
+            }
+            Self::AddFolder => None,
+            Self::ReadAgain => unless(!series.folders.is_empty(), NONE_YET),
+            Self::StartOver | Self::Show(_) | Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => {
+                unless(series.found.is_some(), NONE_YET)
+            }
+            Self::ShowSkipped => unless(
+                series.found.as_ref().is_some_and(|found| !found.skipped.is_empty()),
+                "No file was skipped.",
+            ),
+            Self::ShowAll => unless(!series.filter.is_open(), "Every body is listed already."),
+            Self::SavePaper | Self::SaveTable => unless(!series.listed.is_empty(), "No body is listed."),
+            Self::Open(place) => unless(*place < series.bodies().len(), "That body is no longer listed."),
         }
     }
 }

@@ -7,7 +7,6 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::app::command::Command;
 use crate::app::files::leaving::leave;
 use crate::app::marking::guide::capital;
 use crate::app::pages::{self, Page, Wanted, Wish};
@@ -178,21 +177,8 @@ pub(super) const fn can_open(_state: &State) -> bool {
 /// The page comes up.
 pub(super) const fn opened(_state: &mut State, _effects: &mut Vec<Effect>) {}
 
-/// Whether a key that belongs to the picture means something on this page too.
-pub(super) const fn hears(_state: &State, _command: &Command) -> bool {
-    false
-}
-
-/// A command that the page may want to take instead of the picture; gives it back if not.
-pub(super) fn intercept(_state: &mut State, command: Command, _effects: &mut Vec<Effect>) -> Option<Command> {
-    Some(command)
-}
-
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Effect>) {
-    if !ask.available(state) {
-        return;
-    }
     let series = &mut state.pages.series;
     match ask {
         SeriesCommand::AddFolder => {
@@ -357,7 +343,10 @@ pub(super) fn receive(state: &mut State, done: SeriesDone, _effects: &mut Vec<Ef
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::app::files::file_commands::tests::{marked, opened, seen};
+    use crate::app::command::Command;
+    use crate::app::command::file::FileCommand;
+    use crate::app::pages::PageCommand;
+    use crate::app::session::outcome::tests::{marked, opened, seen};
     use crate::app::session::state::{Answer, Question};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
@@ -404,11 +393,11 @@ mod tests {
     }
 
     fn ask(state: &mut State, ask: SeriesCommand) -> Vec<Effect> {
-        update(state, Command::On(pages::PageCommand::Series(ask)))
+        update(state, Command::Page(PageCommand::Series(ask)))
     }
 
     fn listing(mut state: State) -> State {
-        update(&mut state, Command::Go(Page::Series));
+        update(&mut state, Command::Page(PageCommand::Go(Page::Series)));
         receive(&mut state, found());
         state
     }
@@ -416,7 +405,7 @@ mod tests {
     #[test]
     fn a_folder_is_asked_for_and_read_and_read_again() {
         let mut state = State::default();
-        update(&mut state, Command::Go(Page::Series));
+        update(&mut state, Command::Page(PageCommand::Go(Page::Series)));
         assert_eq!(state.pages.shown, Page::Series);
         let effects = ask(&mut state, SeriesCommand::AddFolder);
         let Some(Effect::Ask { purpose, leave, .. }) = effects.first().cloned() else {
@@ -426,7 +415,7 @@ mod tests {
         let effects = receive(&mut state, Outcome::Chosen { purpose, paths, leave });
         let read = Effect::Page(pages::PageWork::Series(SeriesWork::Read(vec![PathBuf::from("/x")])));
         assert!(effects.contains(&read));
-        assert!(!SeriesCommand::AddFolder.available(&state), "one reading after the other");
+        assert!(SeriesCommand::AddFolder.refusal(&state).is_some(), "one reading after the other");
         receive(&mut state, found());
         assert!(ask(&mut state, SeriesCommand::ReadAgain).contains(&read));
         let sentence = "/x: it is not there".to_owned();
@@ -465,7 +454,7 @@ mod tests {
         receive(&mut state, Outcome::Page(pages::PageDone::Series(saved)));
         assert!(state.busy.is_none() && state.notices.len() == 1);
         ask(&mut state, SeriesCommand::Filter(Filter { text: "nothing".to_owned(), ..Filter::default() }));
-        assert!(!SeriesCommand::SavePaper.available(&state), "there is nothing to write");
+        assert!(SeriesCommand::SavePaper.refusal(&state).is_some(), "there is nothing to write");
     }
 
     #[test]
@@ -526,7 +515,7 @@ mod tests {
         let mut state = listing(marked());
         assert!(ask(&mut state, SeriesCommand::Open(2)).is_empty());
         assert!(matches!(state.question, Some(Question::Unsaved(Leave::Open(_)))));
-        update(&mut state, Command::Answer(Answer::KeepEditing));
+        update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
         assert!(state.document.as_ref().unwrap().unsaved() && state.pages.series.opening.is_none());
         assert_eq!(state.pages.shown, Page::Series);
 

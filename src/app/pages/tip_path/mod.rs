@@ -2,8 +2,8 @@
 //!
 //! Reading order: this file (the run), [`curve`].
 
-use crate::app::command::Command;
 use crate::app::command::entry::{Entry, Group};
+use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::Canvas;
 use crate::app::session::state::{PictureKey, State};
 use crate::app::work::effect::Effect;
@@ -12,6 +12,7 @@ use crate::measure::mark::{Level, Side};
 use crate::scene::tip_path::{Way, bodies};
 
 pub mod curve;
+pub mod keys;
 
 /// What of the page is shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -93,17 +94,34 @@ impl TipPathCommand {
             Self::Forget => ("Forget the clicks", "Remove the places clicked along a visible curve."),
             Self::TakeRadius => ("Use this radius", "Draw the curve with the radius of the clicked circle."),
             Self::About => ("Body", "Show the body and a little about it."),
-            _ => return None,
+            Self::Body(..)
+            | Self::Shot(_)
+            | Self::Shape(_)
+            | Self::Click(_)
+            | Self::Room(_)
+            | Self::Zoom { .. }
+            | Self::Pan(_) => return None,
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    pub(super) fn available(&self, state: &State) -> bool {
+    /// Why it would do nothing at present; `None` where it would.
+    pub(super) fn refusal(&self, state: &State) -> Option<Refusal> {
         let curve = &state.pages.tip_path.curve;
         match self {
-            Self::Forget => !curve.clicks.is_empty(),
-            Self::TakeRadius => curve.circle.is_some(),
-            _ => true,
+            Self::Forget => unless(!curve.clicks.is_empty(), "No place is clicked along a curve."),
+            Self::TakeRadius => {
+                unless(curve.circle.is_some(), "Click at least three places along a curve first.")
+            }
+            Self::Body(..)
+            | Self::Tab(_)
+            | Self::Shot(_)
+            | Self::Shape(_)
+            | Self::Click(_)
+            | Self::Room(_)
+            | Self::Zoom { .. }
+            | Self::Pan(_)
+            | Self::About => None,
         }
     }
 }
@@ -122,36 +140,6 @@ pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
     page.body = own.filter(|body| all.contains(body)).or(page.body).or(all.first().copied());
     page.tab = Tab::Way;
     curve::begin(state);
-}
-
-/// Whether a key that belongs to the picture means something on this page too.
-pub(super) fn hears(state: &State, command: &Command) -> bool {
-    of(state, command).is_some()
-}
-
-/// What a command for the picture means here.
-fn of(state: &State, command: &Command) -> Option<TipPathCommand> {
-    let page = &state.pages.tip_path;
-    let middle = Point::new(0.5 * page.curve.canvas.width, 0.5 * page.curve.canvas.height);
-    Some(match command {
-        Command::TakeNumber(1) => TipPathCommand::Tab(Tab::Way),
-        Command::TakeNumber(2) => TipPathCommand::Tab(Tab::Curve),
-        Command::ZoomIn if page.tab == Tab::Curve => TipPathCommand::Zoom { at: middle, factor: 1.25 },
-        Command::ZoomOut if page.tab == Tab::Curve => TipPathCommand::Zoom { at: middle, factor: 0.8 },
-        Command::ShowBody if page.tab == Tab::Curve => TipPathCommand::About,
-        _ => return None,
-    })
-}
-
-/// A command that the page may want to take instead of the picture; gives it back if not.
-pub(super) fn intercept(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
-    match of(state, &command) {
-        Some(ask) => {
-            update(state, ask, effects);
-            None
-        }
-        None => Some(command),
-    }
 }
 
 /// Does what was asked for.

@@ -19,7 +19,7 @@ const NAME: usize = 26;
 
 /// A command of this page.
 pub(super) const fn on(ask: CompareCommand) -> Command {
-    Command::On(Pages::Compare(ask))
+    Command::Page(Pages::Compare(ask))
 }
 
 /// Shows two lines: the shots, and how they are shown.

@@ -38,7 +38,7 @@ impl std::fmt::Debug for FigureMemory {
 
 /// A command of this page.
 const fn on(ask: FigureCommand) -> Command {
-    Command::On(pages::PageCommand::Figure(ask))
+    Command::Page(pages::PageCommand::Figure(ask))
 }
 
 /// Shows the page in all the room there is.

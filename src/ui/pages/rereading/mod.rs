@@ -68,7 +68,7 @@ fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut RereadingMemory, aske
             ui.label(RichText::new(title(state)).strong());
             ui.separator();
             for ask in [RereadingCommand::Next, RereadingCommand::SkipPicture, RereadingCommand::Stop] {
-                command_button(ui, state, Command::On(pages::PageCommand::Rereading(ask)), asked);
+                command_button(ui, state, Command::Page(pages::PageCommand::Rereading(ask)), asked);
             }
         });
     });

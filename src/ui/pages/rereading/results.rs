@@ -20,7 +20,7 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.label("Once a shot has been read again, what the readings say stands here.");
         return;
     };
-    let ask = |ask| Command::On(pages::PageCommand::Rereading(ask));
+    let ask = |ask| Command::Page(pages::PageCommand::Rereading(ask));
     let mut blind = state.pages.rereading.blind_only;
     if ui.checkbox(&mut blind, "Blind readings only, without the first marks").changed() {
         asked.push(ask(RereadingCommand::BlindOnly(blind)));
@@ -56,7 +56,7 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let adopting = state.pages.rereading.results().and_then(|results| results.adopting.as_ref());
     ui.add_space(6.0);
-    command_button(ui, state, Command::On(pages::PageCommand::Rereading(RereadingCommand::Adopt)), asked);
+    command_button(ui, state, Command::Page(pages::PageCommand::Rereading(RereadingCommand::Adopt)), asked);
     match adopting {
         Some(adopting) => weak(ui, &adopting.words),
         None => {

@@ -24,7 +24,7 @@ pub(super) fn setup_ui(
     let Some(document) = &state.document else { return };
     let page = &state.pages.rereading;
     let case = document.case();
-    let ask = |ask| Command::On(pages::PageCommand::Rereading(ask));
+    let ask = |ask| Command::Page(pages::PageCommand::Rereading(ask));
     weak(
         ui,
         "Mark shots again without seeing their first marks. How far the readings differ says how much of the scatter \
@@ -97,7 +97,7 @@ fn rounds_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.label(words);
         ui.horizontal(|ui| {
-            let command = |ask| Command::On(pages::PageCommand::Rereading(ask));
+            let command = |ask| Command::Page(pages::PageCommand::Rereading(ask));
             if open > 0 {
                 let resume = command(RereadingCommand::Resume(one.operator.clone(), one.round));
                 labelled_button(ui, state, resume, &format!("Resume round {} of {who}", one.round), asked);

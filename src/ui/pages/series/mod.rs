@@ -3,6 +3,7 @@
 use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::pages;
 use crate::app::pages::series::{Series, SeriesCommand, SeriesSection};
 use crate::app::session::state::State;
@@ -27,7 +28,7 @@ pub struct SeriesMemory {
 
 /// A command of this page.
 const fn on(ask: SeriesCommand) -> Command {
-    Command::On(pages::PageCommand::Series(ask))
+    Command::Page(pages::PageCommand::Series(ask))
 }
 
 /// Shows the page in all the room there is.
@@ -86,7 +87,7 @@ fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
                 format!("Reading file {} of {of}…", (done + 1).min(of))
             };
             ui.label(RichText::new(words).small().weak());
-            let stop = Command::StopReading;
+            let stop = Command::File(FileCommand::StopReading);
             let label = stop.entry().map_or("Stop", |entry| entry.label);
             if ui.button(label).clicked() {
                 asked.push(stop);

@@ -39,7 +39,7 @@ pub struct TipPathMemory {
 
 /// A command of this page.
 const fn on(ask: TipPathCommand) -> Command {
-    Command::On(Pages::TipPath(ask))
+    Command::Page(Pages::TipPath(ask))
 }
 
 /// Shows the page in all the room there is.

@@ -1,94 +1,18 @@
-//! Commands on files and shots, and what comes of file work.
+//! What came of file work: the open case, its pictures, its saving; paths that were chosen, and answers to questions.
 
 use std::path::PathBuf;
 
-use crate::app::command::Command;
-use crate::app::files::add_images::found_pictures;
-use crate::app::files::leaving::{answer, leave};
-use crate::app::files::saving::{folder_of, is_case_name, save, save_as, with_ending, write};
-use crate::app::marking::guide::capital;
-use crate::app::marking::issue_actions::asks_for_right;
-use crate::app::marking::marks;
-use crate::app::pages::{self, Page};
-use crate::app::session::state::{Arrival, Leave, Purpose, Question, State, Weight};
-use crate::app::shots::pairing::pair_with;
-use crate::app::shots::selection::FreePlace;
-use crate::app::work::effect::{Effect, Outcome, Over, Stoppable};
-use crate::case::document::edit::{Description, Edit};
+use crate::app::files::add_images::{add, found_pictures};
+use crate::app::files::export::export;
+use crate::app::files::leaving::{go, leave, take_back};
+use crate::app::files::saving::{save, save_as, with_ending, write};
+use crate::app::pages;
+use crate::app::session::state::{Answer, Arrival, Leave, Purpose, Question, State, Weight};
+use crate::app::work::effect::{Effect, Outcome, Over};
 use crate::scene::format;
 
 /// How many signs of a file's name stand in the confirmation that it was saved.
 const SAVED_NAME: usize = 32;
-
-/// Carries a command on files and shots out; gives others back.
-pub(crate) fn update(state: &mut State, command: Command, effects: &mut Vec<Effect>) -> Option<Command> {
-    match command {
-        Command::Open => effects.push(ask(Purpose::Open, None, Leave::Stay)),
-        Command::OpenFolder => effects.push(ask(Purpose::Folder, None, Leave::Stay)),
-        Command::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
-        Command::OpenDemonstration => leave(state, Leave::Demonstration, effects),
-        Command::Export => {
-            let folder = folder_of(state).unwrap_or_default().join("exported");
-            effects.push(ask(Purpose::Export, Some(folder), Leave::Stay));
-        }
-        Command::AddPictures => {
-            for_place(state, None);
-            effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay));
-        }
-        Command::AddHere(place) => {
-            for_place(state, Some(place));
-            effects.push(ask(Purpose::Add, folder_of(state), Leave::Stay));
-        }
-        Command::Relink => {
-            if let Some(shot) = shown(state) {
-                effects.push(ask(Purpose::Relink(shot), folder_of(state), Leave::Stay));
-            }
-        }
-        Command::AddPaths(paths) => {
-            for_place(state, None);
-            add(state, paths, effects);
-        }
-        Command::Drop(paths) => {
-            let cases = paths.iter().any(|path| is_case_name(path));
-            if state.document.is_none() || cases {
-                leave(state, Leave::Open(paths), effects);
-            } else {
-                for_place(state, None);
-                add(state, paths, effects);
-            }
-        }
-        Command::StopReading => {
-            // Each page stops what it shows; the series says by itself that it is being read.
-            let series = state.pages.shown == Page::Series && state.pages.series.reading.is_some();
-            let what = if series { Stoppable::Series } else { Stoppable::Opening };
-            if what == Stoppable::Opening {
-                state.can_stop = false;
-            }
-            effects.push(Effect::Stop(what));
-        }
-        Command::Save => save(state, Leave::Stay, effects),
-        Command::SaveAs => save_as(state, Leave::Stay, effects),
-        Command::CloseCase => leave(state, Leave::Start, effects),
-        Command::Quit => leave(state, Leave::Quit, effects),
-        Command::Recover(index) => leave(state, Leave::Recover(index), effects),
-        Command::Forget(index) => {
-            if index < state.leftovers.len() {
-                effects.push(Effect::Forget(Box::new(state.leftovers.remove(index))));
-            }
-        }
-        Command::Answer(given) => answer(state, given, effects),
-        Command::PairWith(wanted) => pair_with(state, wanted.as_deref()),
-        Command::SetPatientRight(right) => {
-            // The key means something only while the question is open.
-            if state.document.as_ref().is_some_and(asks_for_right) {
-                apply(state, &[Edit::SetPatientRight(Some(right))]);
-            }
-        }
-        Command::Edit(edit) => describe(state, edit),
-        other => return Some(other),
-    }
-    None
-}
 
 /// Takes in what came of file work.
 pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Effect>) {
@@ -172,10 +96,6 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
     }
 }
 
-const fn ask(purpose: Purpose, suggestion: Option<PathBuf>, leave: Leave) -> Effect {
-    Effect::Ask { purpose, suggestion, leave }
-}
-
 pub(crate) fn chosen(
     state: &mut State,
     purpose: Purpose,
@@ -215,81 +135,31 @@ pub(crate) fn chosen(
     }
 }
 
-/// Exports the case as it is now, saved or not.
-pub(crate) fn export(state: &mut State, folder: PathBuf, as_is: bool, effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
-    let (case, file) = (Box::new(document.case().clone()), document.file.clone());
-    state.busy = Some("Exporting".to_owned());
-    effects.push(Effect::Export { case, file, folder, as_is });
-}
-
-fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
-    state.busy = Some("Looking at the pictures".to_owned());
-    let purpose = if state.document.is_some() { Purpose::Add } else { Purpose::Open };
-    effects.push(Effect::Open { paths, purpose });
-}
-
-/// Remembers for which place of the plan pictures are asked for.
-fn for_place(state: &mut State, place: Option<FreePlace>) {
-    if let Some(document) = &mut state.document {
-        document.choice.place = place;
-    }
-}
-
-/// Edits made together are one step back.
-pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
-    let Some(document) = &mut state.document else { return };
-    // Pictures may arrive in the middle of a drag; what follows is not part of it.
-    marks::release(document);
-    document.nudged = None;
-    document.history.begin_gesture();
-    let mut trouble = None;
-    for edit in edits {
-        if let Err(error) = document.apply(edit) {
-            trouble = Some(error);
+/// Does what the answer to the open question says.
+pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect>) {
+    let Some(question) = state.question.take() else { return };
+    match (question, answer) {
+        (Question::Unsaved(then), Answer::Save) => save(state, then, effects),
+        (Question::Unsaved(then), Answer::Discard) => {
+            effects.push(Effect::Drop);
+            // What was thrown away must not be kept again on the way out.
+            state.document = None;
+            go(state, then, effects);
         }
-    }
-    document.history.end_gesture();
-    if let Some(error) = trouble {
-        state.say(Weight::Trouble, capital(&format!("{error}.")));
-    }
-}
-
-fn describe(state: &mut State, edit: Edit) {
-    let renamed = match &edit {
-        Edit::Describe { shot, what: Description::Id(id) } if shown(state).as_ref() == Some(shot) => {
-            Some(id.clone())
+        (Question::Changed { file, leave, .. }, Answer::Overwrite) => {
+            write(state, file, Over::Anything, leave, effects);
         }
-        _ => None,
-    };
-    let viewed = matches!(&edit, Edit::Describe { what: Description::View(_), .. });
-    let Some(document) = &mut state.document else { return };
-    let before = document.shown.clone();
-    // The shown shot keeps being shown under its new name.
-    if let Some(id) = &renamed {
-        document.shown = Some(id.clone());
-        if let Some(old) = &before {
-            document.choice.rename(old, id);
+        (Question::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
+        (Question::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
+        (Question::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
+        (Question::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
+        (Question::Path { purpose, leave, .. }, Answer::Path(path)) => {
+            chosen(state, purpose, vec![path], leave, true, effects);
         }
-        if let (Some(showing), Some(old)) =
-            (before.as_ref().and_then(|old| document.showing.remove(old)), &before)
-        {
-            document.showing.insert(id.clone(), showing);
-            if let Some(aspect) = document.aspects.remove(old) {
-                document.aspects.insert(id.clone(), aspect);
-            }
-        }
+        (_, Answer::KeepEditing) => state.leaving = None,
+        // An answer that does not belong to the question changes nothing.
+        (question, _) => state.question = Some(question),
     }
-    if let Err(error) = document.apply(&edit) {
-        document.shown = before;
-        state.say(Weight::Trouble, capital(&format!("{error}.")));
-    } else if viewed {
-        document.resume(None);
-    }
-}
-
-fn shown(state: &State) -> Option<String> {
-    state.document.as_ref()?.shown.clone()
 }
 
 #[cfg(test)]
@@ -297,9 +167,14 @@ pub(crate) mod tests {
     use std::path::Path;
 
     use super::*;
-    use crate::app::session::state::Answer;
+    use crate::app::command::Command;
+    use crate::app::command::case::CaseCommand;
+    use crate::app::command::file::FileCommand;
+    use crate::app::command::marks::MarksCommand;
+    use crate::app::command::shots::ShotsCommand;
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::FoundImage;
+    use crate::case::document::edit::{Description, Edit};
     use crate::case::document::{Case, Shot};
     use crate::geom::point::Point;
     use crate::io::store::save::Seen;
@@ -321,7 +196,7 @@ pub(crate) mod tests {
 
     pub(crate) fn marked() -> State {
         let mut state = opened();
-        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        update(&mut state, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
         state
     }
 
@@ -360,7 +235,7 @@ pub(crate) mod tests {
         assert!(!document.unsaved(), "looking at pictures is no work to be saved");
 
         let mut state = opened();
-        update(&mut state, Command::Drop(vec![PathBuf::from("/x/b.png")]));
+        update(&mut state, Command::File(FileCommand::Drop(vec![PathBuf::from("/x/b.png")])));
         receive(
             &mut state,
             Outcome::Pictures { purpose: Purpose::Add, found: vec![found("/x/b.png")], trouble: Vec::new() },
@@ -368,7 +243,7 @@ pub(crate) mod tests {
         let document = state.document.as_ref().unwrap();
         assert_eq!(document.shown.as_deref(), Some("b"));
         assert_eq!(document.case().shots[1].image, "b.png", "named relative to the case");
-        update(&mut state, Command::Undo);
+        update(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(state.document.as_ref().unwrap().case().shots.len(), 1);
     }
 
@@ -376,10 +251,10 @@ pub(crate) mod tests {
     fn a_renamed_shot_stays_shown_and_a_taken_name_is_refused() {
         let mut state = opened();
         let edit = |id: &str| Edit::Describe { shot: "a".to_owned(), what: Description::Id(id.to_owned()) };
-        update(&mut state, Command::Edit(edit("l4-final")));
+        update(&mut state, Command::Case(CaseCommand::Edit(edit("l4-final"))));
         assert_eq!(state.document.as_ref().unwrap().shown.as_deref(), Some("l4-final"));
         assert!(state.document.as_ref().unwrap().shot().is_some());
-        update(&mut state, Command::Edit(edit("again")));
+        update(&mut state, Command::Case(CaseCommand::Edit(edit("again"))));
         assert_eq!(state.notices.len(), 1, "there is no shot a any more");
     }
 
@@ -402,8 +277,8 @@ pub(crate) mod tests {
 
         let mut state = opened();
         let what = Description::Digest(Some("sha256:old".to_owned()));
-        update(&mut state, Command::Edit(Edit::Describe { shot: "a".to_owned(), what }));
-        update(&mut state, Command::Place(Point::new(1.0, 1.0)));
+        update(&mut state, Command::Case(CaseCommand::Edit(Edit::Describe { shot: "a".to_owned(), what })));
+        update(&mut state, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
         relinked(&mut state, "a", "/x/b.png");
         assert_eq!(digest(&state, 0), ("b.png".to_owned(), Some("sha256:old".to_owned())));
     }
@@ -411,18 +286,18 @@ pub(crate) mod tests {
     #[test]
     fn another_picture_goes_to_the_shot_it_was_asked_for() {
         let mut state = opened();
-        let effects = update(&mut state, Command::Relink);
+        let effects = update(&mut state, Command::File(FileCommand::Relink));
         let Some(Effect::Ask { purpose, .. }) = effects.first() else { panic!("{effects:?}") };
         assert_eq!(*purpose, Purpose::Relink("a".to_owned()));
         let shot = Box::new(Shot::new("b", "b.png", View::Lateral));
-        update(&mut state, Command::Edit(Edit::AddShot { at: 1, shot }));
-        update(&mut state, Command::ShowShot("b".to_owned()));
+        update(&mut state, Command::Case(CaseCommand::Edit(Edit::AddShot { at: 1, shot })));
+        update(&mut state, Command::Shots(ShotsCommand::Show("b".to_owned())));
         relinked(&mut state, "a", "/x/c.png");
         let images: Vec<_> =
             state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.image.clone()).collect();
         assert_eq!(images, ["c.png", "b.png"]);
-        update(&mut state, Command::CloseCase);
-        update(&mut state, Command::Answer(Answer::Discard));
+        update(&mut state, Command::File(FileCommand::Close));
+        update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
         relinked(&mut state, "a", "/x/c.png");
         assert!(state.document.is_none(), "no case comes up of itself");
     }

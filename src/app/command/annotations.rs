@@ -1,0 +1,168 @@
+//! Redaction of burned-in text, annotations for teaching, and the scale.
+
+use crate::app::annotation::label::LabelCommand;
+use crate::app::annotation::redaction::{self, Aside};
+use crate::app::annotation::scale;
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::Shortcut;
+use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::session::state::State;
+use crate::case::document::redaction::Cover;
+use crate::case::image::offered_scale::Offer;
+use crate::geom::point::Point;
+
+/// What can be asked for about what is drawn on an image beside its marks.
+#[derive(Clone, Debug, PartialEq)]
+pub enum AnnotationsCommand {
+    /// Begin or end drawing covers over burned-in words.
+    Redact,
+    /// Add this cover to the shown shot.
+    AddRedaction(Cover),
+    /// Put this cover of the shown shot elsewhere.
+    MoveRedaction(usize, Cover),
+    /// Choose a cover, or none.
+    SelectRedaction(Option<usize>),
+    /// Cover what looks like words.
+    RedactSuggested,
+    /// What looks like words is none.
+    RefuseSuggested,
+    /// What is asked for on labels.
+    Label(LabelCommand),
+    /// Begin or end working on the scale.
+    Scale,
+    /// The line along a known length runs between these places.
+    MarkLength(Point, Point),
+    /// The line is this long.
+    SetLength {
+        /// In millimetres.
+        mm: f64,
+        /// Standard uncertainty of that.
+        sd_mm: f64,
+    },
+    /// Take the scale that the file offers.
+    UseFileScale,
+    /// Take the file's spacing at the detector with a magnification of the user's own.
+    UseDetectorScale {
+        /// The magnification.
+        magnification: f64,
+        /// Its standard uncertainty.
+        sd: f64,
+    },
+    /// Ask for millimetres, or for fractions only.
+    Millimeters,
+    /// Remove the selected redaction.
+    RemoveRedaction,
+    /// Stop drawing redactions or the scale, and go back to marking.
+    Finish,
+}
+
+impl AnnotationsCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        let mut all = vec![Self::Redact, Self::RedactSuggested, Self::Scale, Self::Millimeters];
+        all.extend(LabelCommand::listed().into_iter().map(Self::Label));
+        all
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Redact => (
+                "Covers",
+                "Draw opaque boxes over words that were burned into the picture; every export has them in its pixels.",
+                const { &[Shortcut::plain(letter('W'))] },
+            ),
+            Self::RedactSuggested => (
+                "Cover what is proposed",
+                "Cover the places that look like words.",
+                const { &[Shortcut::shift(letter('W'))] },
+            ),
+            Self::RefuseSuggested => ("These are no words", "Leave the places as they are.", &[]),
+            Self::Label(command) => return command.entry(),
+            Self::Scale => (
+                "Scale",
+                "Say how large a pixel is: from the file, from a known width, or typed.",
+                const { &[Shortcut::plain(letter('H'))] },
+            ),
+            Self::UseFileScale => ("Use the file's scale", "Take the scale that the file offers.", &[]),
+            Self::Millimeters => (
+                "Millimetres",
+                "Show lengths in millimetres where the shot has a scale, and say where it has none.",
+                const { &[Shortcut::shift(letter('M'))] },
+            ),
+            Self::AddRedaction(..)
+            | Self::MoveRedaction(..)
+            | Self::SelectRedaction(..)
+            | Self::MarkLength(..)
+            | Self::SetLength { .. }
+            | Self::UseDetectorScale { .. }
+            | Self::RemoveRedaction
+            | Self::Finish => return None,
+        };
+        Some(Entry { label, tip, group: Group::Picture, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+            return unless(false, NO_SHOT);
+        };
+        match self {
+            Self::Redact
+            | Self::AddRedaction(_)
+            | Self::SelectRedaction(None)
+            | Self::Scale
+            | Self::MarkLength(..) => None,
+            Self::Millimeters => None,
+            Self::SelectRedaction(Some(index)) | Self::MoveRedaction(index, _) => {
+                unless(*index < shot.covers.len(), "That redaction is no longer there.")
+            }
+            Self::RemoveRedaction => unless(
+                matches!(document.aside, Aside::Covers { chosen: Some(_) }),
+                "No redaction is selected.",
+            ),
+            Self::Finish => unless(document.aside != Aside::Nothing, "Nothing is being drawn."),
+            Self::RedactSuggested | Self::RefuseSuggested => unless(
+                !redaction::proposed(state).is_empty(),
+                "No burned-in text is suggested in this image.",
+            ),
+            Self::Label(command) => command.refusal(document),
+            Self::SetLength { .. } => unless(
+                matches!(document.aside, Aside::Length { ends: Some(_) }),
+                "Draw a line along the known length first.",
+            ),
+            Self::UseFileScale => unless(
+                scale::offer(state).scale().is_some(),
+                "This image's file has no scale that can be used.",
+            ),
+            Self::UseDetectorScale { .. } => unless(
+                matches!(scale::offer(state), Offer::Detector { .. } | Offer::Magnified { .. }),
+                "This image's file has no spacing at the detector.",
+            ),
+        }
+    }
+
+    /// Carries it out on the shown shot.
+    pub(crate) fn apply(self, state: &mut State) {
+        match self {
+            Self::Redact => redaction::begin_or_end(state),
+            Self::AddRedaction(cover) => redaction::add(state, cover),
+            Self::MoveRedaction(index, cover) => redaction::put(state, index, cover),
+            Self::SelectRedaction(chosen) => redaction::select(state, chosen),
+            Self::RemoveRedaction => redaction::remove(state),
+            Self::RedactSuggested => redaction::accept(state),
+            Self::RefuseSuggested => redaction::refuse(state),
+            Self::Finish => redaction::finish(state),
+            Self::Label(command) => command.apply(state),
+            Self::Scale => scale::begin_or_end(state),
+            Self::MarkLength(a, b) => scale::draw(state, a, b),
+            Self::SetLength { mm, sd_mm } => scale::set_length(state, mm, sd_mm),
+            Self::UseFileScale => scale::use_file(state),
+            Self::UseDetectorScale { magnification, sd } => scale::use_detector(state, magnification, sd),
+            Self::Millimeters => scale::millimeters(state),
+        }
+    }
+}

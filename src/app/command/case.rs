@@ -1,0 +1,104 @@
+//! Changing the case and going back and forth through its changes.
+
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::Shortcut;
+use crate::app::command::refusal::{NO_CASE, Refusal, unless};
+use crate::app::marking::issue_actions::asks_for_right;
+use crate::app::marking::marks;
+use crate::app::session::edits::{apply, describe};
+use crate::app::session::state::State;
+use crate::app::shots::selection;
+use crate::case::document::edit::Edit;
+use crate::measure::mark::{Level, PatientRight};
+
+/// What can be asked for about the open case as a whole.
+#[derive(Clone, Debug, PartialEq)]
+pub enum CaseCommand {
+    /// One step back.
+    Undo,
+    /// One step forth.
+    Redo,
+    /// Change the case otherwise.
+    Edit(Edit),
+    /// Say that the disc below this body is degenerated, or take it back.
+    SwitchDisc(Level),
+    /// Say which side of the AP pictures is the patient's right, while it is asked.
+    SetPatientRight(PatientRight),
+}
+
+impl CaseCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        vec![
+            Self::Undo,
+            Self::Redo,
+            Self::SetPatientRight(PatientRight::ImageLeft),
+            Self::SetPatientRight(PatientRight::ImageRight),
+        ]
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Undo => (
+                "Undo",
+                "Take the last change back; a run of arrow presses is one change.",
+                const { &[Shortcut::ctrl(letter('Z'))] },
+            ),
+            Self::Redo => (
+                "Redo",
+                "Make the change again that was taken back.",
+                const { &[Shortcut::ctrl_shift(letter('Z')), Shortcut::ctrl(letter('Y'))] },
+            ),
+            Self::SetPatientRight(PatientRight::ImageLeft) => (
+                "Right is on the left",
+                "While it is asked: the patient's right is on the left of the AP pictures of this case.",
+                const { &[Shortcut::plain(letter('Q'))] },
+            ),
+            Self::SetPatientRight(PatientRight::ImageRight) => (
+                "Right is on the right",
+                "While it is asked: the patient's right is on the right of the AP pictures of this case.",
+                const { &[Shortcut::plain(letter('P'))] },
+            ),
+            Self::Edit(..) | Self::SwitchDisc(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::Marks, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let Some(document) = &state.document else { return unless(false, NO_CASE) };
+        match self {
+            Self::Undo => unless(document.history.can_undo(), "There is nothing to undo."),
+            Self::Redo => unless(document.history.can_redo(), "There is nothing to redo."),
+            Self::Edit(_) | Self::SwitchDisc(_) => None,
+            Self::SetPatientRight(_) => unless(
+                asks_for_right(document),
+                "This is asked only while an AP shot is marked and nothing tells which side is the patient's right.",
+            ),
+        }
+    }
+
+    /// Carries it out.
+    pub(crate) fn apply(self, state: &mut State) {
+        match self {
+            Self::Undo => step(state, false),
+            Self::Redo => step(state, true),
+            Self::Edit(edit) => match selection::for_all(state, edit) {
+                Ok(what) => selection::say(state, &what),
+                Err(edit) => describe(state, edit),
+            },
+            Self::SwitchDisc(above) => selection::switch_disc(state, above),
+            Self::SetPatientRight(right) => apply(state, &[Edit::SetPatientRight(Some(right))]),
+        }
+    }
+}
+
+fn step(state: &mut State, forward: bool) {
+    if let Some(document) = &mut state.document {
+        marks::step_in_time(document, forward);
+    }
+}

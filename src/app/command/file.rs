@@ -1,0 +1,214 @@
+//! Opening, adding, saving and leaving.
+
+use std::path::PathBuf;
+
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::Shortcut;
+use crate::app::command::refusal::{NO_CASE, NO_SHOT, Refusal, unless};
+use crate::app::files::add_images::{add, for_place};
+use crate::app::files::leaving::leave;
+use crate::app::files::saving::{folder_of, is_case_name, save, save_as};
+use crate::app::pages::Page;
+use crate::app::session::outcome::answer;
+use crate::app::session::state::{Answer, Leave, Purpose, State};
+use crate::app::shots::selection::FreePlace;
+use crate::app::work::effect::{Effect, Stoppable};
+
+/// What can be asked for about case files, images and folders.
+#[derive(Clone, Debug, PartialEq)]
+pub enum FileCommand {
+    /// Ask for a case file, pictures or a folder, and open it.
+    Open,
+    /// Ask for a folder of pictures and open it.
+    OpenFolder,
+    /// Open these files or folders.
+    OpenPaths(Vec<PathBuf>),
+    /// Open the demonstration.
+    OpenDemonstration,
+    /// Ask for pictures to add to the case.
+    AddImages,
+    /// Ask for pictures for this place of the plan.
+    AddHere(FreePlace),
+    /// Add these pictures to the case.
+    AddPaths(Vec<PathBuf>),
+    /// Ask for another picture for the shown shot.
+    Relink,
+    /// Files were dropped on the window: a case file opens, pictures are added to the case.
+    Drop(Vec<PathBuf>),
+    /// Leave the rest of the pictures unread that are being opened.
+    StopReading,
+    /// Save the case.
+    Save,
+    /// Ask for a new place and save the case there.
+    SaveAs,
+    /// Close the case and go back to the start.
+    Close,
+    /// End the program.
+    Quit,
+    /// Answer the question that is open.
+    Answer(Answer),
+    /// Take back unsaved work that was found at the start.
+    Recover(usize),
+    /// Throw unsaved work away that was found at the start.
+    DiscardRecovery(usize),
+    /// Ask for a folder and export the case into it.
+    Export,
+}
+
+impl FileCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        vec![Self::Open, Self::AddImages, Self::Save, Self::SaveAs, Self::Close, Self::Quit, Self::Export]
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Open => ("Open", "Open a case file or pictures.", const { &[Shortcut::ctrl(letter('O'))] }),
+            Self::OpenFolder => ("Open folder", "Open a folder of pictures, or the case in it.", &[]),
+            Self::OpenDemonstration => (
+                "Open the demonstration",
+                "A simulated case of L4 and L5, in all views through all stages.",
+                &[],
+            ),
+            Self::AddImages => (
+                "Add pictures",
+                "Add pictures to this case; dropping them on the window does the same.",
+                const { &[Shortcut::ctrl_shift(letter('O'))] },
+            ),
+            Self::Relink => {
+                ("Choose the picture again", "Take another file for this shot; its marks stay.", &[])
+            }
+            Self::StopReading => {
+                ("Stop", "Leave the rest unread; the pictures that have been read are taken in.", &[])
+            }
+            Self::Save => ("Save", "Save the case file.", const { &[Shortcut::ctrl(letter('S'))] }),
+            Self::SaveAs => {
+                ("Save as", "Save the case in a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
+            }
+            Self::Close => (
+                "Close case",
+                "Close this case and go back to the start.",
+                const { &[Shortcut::ctrl(letter('W'))] },
+            ),
+            Self::Quit => ("Quit", "End the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
+            Self::Recover(_) => ("Take it back", "Open the case with the work that was not saved.", &[]),
+            Self::DiscardRecovery(_) => {
+                ("Throw it away", "Delete the unsaved work; the case file stays as it is.", &[])
+            }
+            Self::Export => (
+                "Export to give away",
+                "Write this case into a new folder: covers in the pixels, neutral names, none of your own words.",
+                const { &[Shortcut::ctrl(letter('E'))] },
+            ),
+            Self::OpenPaths(..)
+            | Self::AddHere(..)
+            | Self::AddPaths(..)
+            | Self::Drop(..)
+            | Self::Answer(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::File, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let document = state.document.as_ref();
+        match self {
+            Self::Open
+            | Self::OpenFolder
+            | Self::OpenPaths(_)
+            | Self::OpenDemonstration
+            | Self::AddPaths(_)
+            | Self::Drop(_)
+            | Self::Quit => None,
+            Self::StopReading => {
+                let reading = state.can_stop || state.pages.series.reading.is_some();
+                unless(reading, "Nothing is being read that could be stopped.")
+            }
+            Self::Answer(_) => unless(state.question.is_some(), "No question is open."),
+            Self::Recover(index) | Self::DiscardRecovery(index) => {
+                unless(*index < state.leftovers.len(), "That unsaved work is no longer there.")
+            }
+            Self::AddImages | Self::AddHere(_) | Self::SaveAs | Self::Close => {
+                unless(document.is_some(), NO_CASE)
+            }
+            Self::Save => match document {
+                Some(document) => {
+                    unless(document.unsaved() || document.file.is_none(), "Everything in this case is saved.")
+                }
+                None => unless(false, NO_CASE),
+            },
+            Self::Relink => unless(document.is_some_and(|document| document.shot().is_some()), NO_SHOT),
+            Self::Export => {
+                unless(document.is_some_and(|document| !document.case().shots.is_empty()), NO_SHOT)
+            }
+        }
+    }
+
+    /// Carries it out: asks for a path, or for file work.
+    pub(crate) fn apply(self, state: &mut State, effects: &mut Vec<Effect>) {
+        match self {
+            Self::Open => effects.push(ask(Purpose::Open, None)),
+            Self::OpenFolder => effects.push(ask(Purpose::Folder, None)),
+            Self::OpenPaths(paths) => leave(state, Leave::Open(paths), effects),
+            Self::OpenDemonstration => leave(state, Leave::Demonstration, effects),
+            Self::Export => {
+                let folder = folder_of(state).unwrap_or_default().join("exported");
+                effects.push(ask(Purpose::Export, Some(folder)));
+            }
+            Self::AddImages => {
+                for_place(state, None);
+                effects.push(ask(Purpose::Add, folder_of(state)));
+            }
+            Self::AddHere(place) => {
+                for_place(state, Some(place));
+                effects.push(ask(Purpose::Add, folder_of(state)));
+            }
+            Self::Relink => {
+                if let Some(shot) = state.document.as_ref().and_then(|document| document.shown.clone()) {
+                    effects.push(ask(Purpose::Relink(shot), folder_of(state)));
+                }
+            }
+            Self::AddPaths(paths) => {
+                for_place(state, None);
+                add(state, paths, effects);
+            }
+            Self::Drop(paths) => {
+                let cases = paths.iter().any(|path| is_case_name(path));
+                if state.document.is_none() || cases {
+                    leave(state, Leave::Open(paths), effects);
+                } else {
+                    for_place(state, None);
+                    add(state, paths, effects);
+                }
+            }
+            Self::StopReading => {
+                // Each page stops what it shows; the series says by itself that it is being read.
+                let series = state.pages.shown == Page::Series && state.pages.series.reading.is_some();
+                let what = if series { Stoppable::Series } else { Stoppable::Opening };
+                if what == Stoppable::Opening {
+                    state.can_stop = false;
+                }
+                effects.push(Effect::Stop(what));
+            }
+            Self::Save => save(state, Leave::Stay, effects),
+            Self::SaveAs => save_as(state, Leave::Stay, effects),
+            Self::Close => leave(state, Leave::Start, effects),
+            Self::Quit => leave(state, Leave::Quit, effects),
+            Self::Recover(index) => leave(state, Leave::Recover(index), effects),
+            Self::DiscardRecovery(index) => {
+                if index < state.leftovers.len() {
+                    effects.push(Effect::Forget(Box::new(state.leftovers.remove(index))));
+                }
+            }
+            Self::Answer(given) => answer(state, given, effects),
+        }
+    }
+}
+
+const fn ask(purpose: Purpose, suggestion: Option<PathBuf>) -> Effect {
+    Effect::Ask { purpose, suggestion, leave: Leave::Stay }
+}

@@ -1,0 +1,278 @@
+//! Placing, moving, copying and removing the marks of the shown shot.
+
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::command::stride::{Stride, Way};
+use crate::app::marking::copied_marks;
+use crate::app::marking::guide::{self, Step};
+use crate::app::marking::marks;
+use crate::app::session::document::{Document, Hand};
+use crate::app::session::state::State;
+use crate::app::shots::frames;
+use crate::case::document::edit::EditError;
+use crate::geom::point::Point;
+use crate::measure::mark::{MarkKind, MarkRef};
+
+/// What can be asked for about the marks of the shown shot.
+#[derive(Clone, Debug, PartialEq)]
+pub enum MarksCommand {
+    /// Take this step in hand: its mark if it is placed, else placing it.
+    Take(Step),
+    /// Take the guide's n-th step in hand, counted from 1.
+    TakeNumber(u8),
+    /// Take this placed point in hand.
+    TakeMark(MarkRef),
+    /// Leave the step in hand and go on to the next.
+    Skip,
+    /// Go back to the step before.
+    Back,
+    /// Put down what is in hand.
+    PutDown,
+    /// Add further points to the border in hand.
+    AddPoints,
+    /// Add further points to this border.
+    AddPointsTo(MarkKind),
+    /// Put the point in hand at this place.
+    Place(Point),
+    /// Place the point in hand at the crosshair.
+    PlaceAtCrosshair,
+    /// Add a point to this border at this place.
+    Insert(MarkKind, Point),
+    /// Begin to drag a placed point; the pointer is at this place.
+    Grab(MarkRef, Point),
+    /// Drag the grabbed point to this place.
+    Drag(Point),
+    /// Let the dragged point go.
+    Release,
+    /// Move the mark in hand, or the crosshair.
+    Nudge(Way, Stride),
+    /// Take the mark in hand away.
+    Remove,
+    /// Take all marks of the shot away.
+    ClearMarks,
+    /// Show the view's diagram the other way round.
+    MirrorDiagram,
+    /// Carry marks from the nearest shot of the same level and view.
+    CopyMarks,
+    /// Carry marks from this shot.
+    CopyMarksFrom(String),
+    /// From now on the draft's marks count.
+    ConfirmMarks,
+}
+
+impl MarksCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        vec![
+            Self::PlaceAtCrosshair,
+            Self::Skip,
+            Self::Back,
+            Self::AddPoints,
+            Self::Remove,
+            Self::PutDown,
+            Self::MirrorDiagram,
+            Self::CopyMarks,
+            Self::ConfirmMarks,
+        ]
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Skip => (
+                "Skip",
+                "Leave this mark out and go on to the next.",
+                const { &[Shortcut::plain(letter('N'))] },
+            ),
+            Self::Back => (
+                "Back",
+                "Go back to the mark before, to correct it.",
+                const { &[Shortcut::plain(letter('B')), Shortcut::plain(Key::Backspace)] },
+            ),
+            Self::PutDown => (
+                "Let go",
+                "Leave the mark in hand as it is, and close what lies on top.",
+                const { &[Shortcut::plain(Key::Escape)] },
+            ),
+            Self::AddPoints => (
+                "Add points",
+                "Add further points to the border in hand; each lands at its place along the border.",
+                const { &[Shortcut::plain(letter('A'))] },
+            ),
+            Self::PlaceAtCrosshair => (
+                "Place at the crosshair",
+                "Place the mark where the crosshair stands; the arrow keys bring the crosshair up and move it.",
+                const { &[Shortcut::plain(Key::Enter)] },
+            ),
+            Self::Remove => {
+                ("Remove mark", "Take the mark in hand away.", const { &[Shortcut::plain(Key::Delete)] })
+            }
+            Self::ClearMarks => {
+                ("Remove all marks", "Take all marks of this shot away; Undo brings them back.", &[])
+            }
+            Self::MirrorDiagram => (
+                "Mirror the diagram",
+                "Show the small diagram with the back of the spine on the other side.",
+                const { &[Shortcut::plain(letter('M'))] },
+            ),
+            Self::CopyMarks => (
+                "Carry marks",
+                "Take the bone marks of the nearest shot of this level and view: two clicks place all of them, as a draft to be confirmed.",
+                const { &[Shortcut::plain(letter('K'))] },
+            ),
+            Self::ConfirmMarks => (
+                "Confirm the marks",
+                "From now on the draft's marks count as your own and are read.",
+                const { &[Shortcut::ctrl(Key::Enter)] },
+            ),
+            Self::Take(..)
+            | Self::TakeNumber(..)
+            | Self::TakeMark(..)
+            | Self::AddPointsTo(..)
+            | Self::Place(..)
+            | Self::Insert(..)
+            | Self::Grab(..)
+            | Self::Drag(..)
+            | Self::Release
+            | Self::Nudge(..)
+            | Self::CopyMarksFrom(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::Marks, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+            return unless(false, NO_SHOT);
+        };
+        if document.choice.sorting && *self != Self::PutDown {
+            return unless(false, "Shots are being labeled. Press Esc to go back to their marks.");
+        }
+        if self.is_about_a_place()
+            && let Some(why) = frames::elsewhere(state)
+        {
+            return Some(why.into());
+        }
+        let hand = document.hand;
+        let placed = |at: MarkRef| unless(shot.marks.point(at).is_some(), "That mark is not placed.");
+        let dragged = || unless(document.grabbed.is_some(), "No mark is being dragged.");
+        let belongs =
+            |kind: MarkKind| unless(kind.belongs_to(shot.view), "That mark does not belong to this view.");
+        match self {
+            Self::Take(step) => belongs(step.kind),
+            Self::TakeNumber(n) => unless(
+                (1..=guide::steps(shot.view).len()).contains(&usize::from(*n)),
+                "This view has no mark of that number.",
+            ),
+            Self::TakeMark(at) | Self::Grab(at, _) => placed(*at),
+            Self::AddPointsTo(kind) | Self::Insert(kind, _) => belongs(*kind),
+            Self::Skip => unless(
+                hand != Hand::Nothing || document.next_step(None).is_some(),
+                "No mark is asked for, so there is none to skip.",
+            ),
+            Self::Back => unless(
+                document.carrying.is_some() || !shot.marks.is_empty(),
+                "No mark is placed yet, so there is none to go back to.",
+            ),
+            Self::PutDown => unless(
+                hand != Hand::Nothing || document.crosshair.is_some() || state.has_something_on_top(),
+                "No mark is selected.",
+            ),
+            Self::AddPoints => unless(
+                document.border_in_hand().is_some(),
+                "Select a border first; further points belong to a border.",
+            ),
+            Self::Place(_) => {
+                unless(hand.places(), "No mark is asked for. Select one in the list of marks first.")
+            }
+            Self::PlaceAtCrosshair => unless(
+                hand.places() && document.crosshair.is_some(),
+                "Select a mark and bring the crosshair up with the arrow keys first.",
+            ),
+            Self::Drag(_) | Self::Release => dragged(),
+            Self::Nudge(..) => unless(
+                hand != Hand::Nothing,
+                "No mark is selected. Select one, then move it with the arrow keys.",
+            ),
+            Self::Remove => unless(hand.mark().is_some(), "No mark is selected."),
+            Self::ClearMarks => unless(!shot.marks.is_empty(), "This shot has no marks."),
+            Self::MirrorDiagram => None,
+            Self::CopyMarks => unless(
+                !copied_marks::sources_of(document).is_empty(),
+                "There are no marks to copy: no other shot of this level and view is marked, or this shot has bone marks of its own.",
+            ),
+            Self::CopyMarksFrom(id) => unless(
+                copied_marks::sources_of(document).iter().any(|source| source.id == *id),
+                "The marks of that shot cannot be copied here.",
+            ),
+            Self::ConfirmMarks => unless(shot.draft, "The marks of this shot are no draft."),
+        }
+    }
+
+    /// Carries it out on a case; `middle` is the place of the image in the middle of the canvas, where the crosshair
+    /// comes up.
+    ///
+    /// # Errors
+    /// Says why a change is impossible; the case is then as it was.
+    pub fn apply(self, document: &mut Document, middle: Point) -> Result<(), EditError> {
+        match self {
+            Self::Take(step) => marks::take(document, step),
+            Self::TakeNumber(n) => marks::take_number(document, n),
+            Self::TakeMark(at) => marks::take_in_hand(document, Hand::Mark(at)),
+            Self::Skip => document.skip(),
+            Self::Back => document.back(),
+            Self::PutDown => marks::put_down(document),
+            Self::AddPoints => {
+                if let Some(kind) = document.border_in_hand() {
+                    marks::take_in_hand(document, Hand::Adding(kind));
+                }
+            }
+            Self::AddPointsTo(kind) => marks::take_in_hand(document, Hand::Adding(kind)),
+            Self::Place(to) => {
+                document.crosshair = None;
+                marks::place(document, to)?;
+            }
+            Self::PlaceAtCrosshair => {
+                if let Some(to) = document.crosshair {
+                    marks::place(document, to)?;
+                }
+            }
+            Self::Insert(kind, to) => {
+                let at = marks::insert(document, kind, to)?;
+                document.hand = at.map_or(document.hand, Hand::Mark);
+            }
+            Self::Grab(at, pointer) => marks::grab(document, at, pointer),
+            Self::Drag(to) => marks::drag(document, to)?,
+            Self::Release => marks::release(document),
+            Self::Nudge(way, stride) => marks::nudge(document, way, stride, middle)?,
+            Self::Remove => marks::remove(document)?,
+            Self::ClearMarks => marks::clear(document)?,
+            Self::MirrorDiagram => marks::mirror_diagram(document),
+            Self::CopyMarks => {
+                let nearest = copied_marks::sources_of(document).first().map(|shot| shot.id.clone());
+                if let Some(source) = nearest {
+                    copied_marks::begin(document, &source);
+                }
+            }
+            Self::CopyMarksFrom(source) => copied_marks::begin(document, &source),
+            Self::ConfirmMarks => copied_marks::confirm(document)?,
+        }
+        Ok(())
+    }
+
+    /// Whether it puts a mark on what is seen, or takes hold of one there.
+    #[must_use]
+    pub const fn is_about_a_place(&self) -> bool {
+        matches!(self, Self::Place(_) | Self::PlaceAtCrosshair | Self::Insert(..) | Self::Grab(..))
+    }
+
+    /// Whether the mark in hand has to be kept in sight afterwards.
+    #[must_use]
+    pub const fn moves_or_takes(&self) -> bool {
+        matches!(self, Self::Nudge(..) | Self::TakeMark(_) | Self::Take(_))
+    }
+}

@@ -1,0 +1,276 @@
+//! Going from shot to shot, selecting, labeling and ordering them, and looking through the frames of a file.
+
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::session::state::State;
+use crate::app::shots::pairing::pair_with;
+use crate::app::shots::selection::{self, Pick, Scope};
+use crate::app::shots::{frames, navigation};
+use crate::case::document::duplicate::{duplicate, for_other_side};
+use crate::case::document::edit::Description;
+
+/// What can be asked for about the shots of the open case.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ShotsCommand {
+    /// Show the next shot.
+    Next,
+    /// Show the shot before.
+    Previous,
+    /// Show the next shot that has not been marked completely.
+    NextUnmarked,
+    /// Show this shot.
+    Show(String),
+    /// List these shots below the picture.
+    List(Scope),
+    /// Choose a shot beside the shown one.
+    Select(String, Pick),
+    /// Choose one more of the listed shots, towards the last.
+    SelectNext,
+    /// Choose one more of the listed shots, towards the first.
+    SelectPrevious,
+    /// Choose every listed shot.
+    SelectAll,
+    /// Begin or end to say by keys what the chosen shots show.
+    Label,
+    /// Say this of every chosen shot.
+    Describe(Description),
+    /// Put all shots into the order of the time they were taken.
+    OrderByTime,
+    /// Put a copy of the shown shot, marks included, behind it.
+    Duplicate,
+    /// Make a second shot of the shown picture for the probe from the other side.
+    DuplicateOtherSide,
+    /// Look at the next frame of the shot's file.
+    NextFrame,
+    /// Look at the frame before.
+    PreviousFrame,
+    /// Look at this frame of the shot's file, counted from 0.
+    ShowFrame(u32),
+    /// Show one frame after the other, or stop that.
+    Play,
+    /// While playing: time for the next frame.
+    Tick,
+    /// Make the frame that is looked at the shot's own.
+    UseFrame,
+    /// Make a shot of the frame that is looked at.
+    FrameAsShot,
+    /// Take the chosen shots out of the case.
+    Remove,
+    /// Move the chosen shots one place earlier in the case.
+    Earlier,
+    /// Move the chosen shots one place later in the case.
+    Later,
+    /// Pair the shown shot with this one, or leave it to the order.
+    PairWith(Option<String>),
+}
+
+impl ShotsCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        vec![
+            Self::Next,
+            Self::Previous,
+            Self::NextUnmarked,
+            Self::SelectNext,
+            Self::SelectPrevious,
+            Self::SelectAll,
+            Self::Label,
+            Self::Earlier,
+            Self::Later,
+            Self::Duplicate,
+            Self::DuplicateOtherSide,
+            Self::Remove,
+            Self::NextFrame,
+            Self::PreviousFrame,
+            Self::Play,
+        ]
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Next => {
+                ("Next shot", "Show the next shot of the case.", const { &[Shortcut::plain(Key::PageDown)] })
+            }
+            Self::Previous => {
+                ("Shot before", "Show the shot before this one.", const { &[Shortcut::plain(Key::PageUp)] })
+            }
+            Self::NextUnmarked => (
+                "Next unmarked shot",
+                "Show the next shot on which marks are still missing.",
+                const { &[Shortcut::plain(letter('U'))] },
+            ),
+            Self::SelectNext => (
+                "Choose the next too",
+                "Choose one more of the listed shots; what is said, moved or taken out then goes for all of them.",
+                const { &[Shortcut::shift(Key::PageDown)] },
+            ),
+            Self::SelectPrevious => (
+                "Choose the one before too",
+                "Choose one more of the listed shots, towards the first.",
+                const { &[Shortcut::shift(Key::PageUp)] },
+            ),
+            Self::SelectAll => (
+                "Choose all",
+                "Choose every shot that is listed below the picture.",
+                const { &[Shortcut::ctrl(letter('A'))] },
+            ),
+            Self::Label => (
+                "Sort",
+                "Say level, side, view and stage of the chosen shots, each with one key.",
+                const { &[Shortcut::plain(letter('S'))] },
+            ),
+            Self::OrderByTime => (
+                "Order by time",
+                "Put all shots into the order of the time they were taken: the picture's own, else that of its file.",
+                &[],
+            ),
+            Self::Duplicate => (
+                "Duplicate",
+                "Put a copy of this shot, marks included, behind it.",
+                const { &[Shortcut::ctrl(letter('D'))] },
+            ),
+            Self::DuplicateOtherSide => (
+                "Duplicate for the other side",
+                "Where both probes are in the picture: make a second shot of it for the other side. The marks on bone are kept, the other tip is to be marked. The side must be said first.",
+                const { &[Shortcut::ctrl_shift(letter('D'))] },
+            ),
+            Self::NextFrame => (
+                "Next frame",
+                "Look at the next frame of this shot's file.",
+                const { &[Shortcut::plain(Key::Period)] },
+            ),
+            Self::PreviousFrame => (
+                "Frame before",
+                "Look at the frame before this one.",
+                const { &[Shortcut::plain(Key::Comma)] },
+            ),
+            Self::Play => (
+                "Play or stop",
+                "Show the frames of this shot's file one after the other, or stop.",
+                const { &[Shortcut::plain(letter('J'))] },
+            ),
+            Self::UseFrame => (
+                "Use this frame",
+                "Make this frame the shot's own; marks that were placed on another frame come along.",
+                &[],
+            ),
+            Self::FrameAsShot => {
+                ("Shot of this frame", "Add a shot of this frame behind the shown one, without marks.", &[])
+            }
+            Self::Remove => (
+                "Take out",
+                "Take the chosen shots out of the case; the pictures' files stay, and Undo brings the shots back.",
+                const { &[Shortcut::ctrl(Key::Delete)] },
+            ),
+            Self::Earlier => (
+                "Move earlier",
+                "Put the chosen shots one place earlier in the case.",
+                const { &[Shortcut::ctrl(Key::PageUp)] },
+            ),
+            Self::Later => (
+                "Move later",
+                "Put the chosen shots one place later in the case.",
+                const { &[Shortcut::ctrl(Key::PageDown)] },
+            ),
+            Self::Show(..)
+            | Self::List(..)
+            | Self::Select(..)
+            | Self::Describe(..)
+            | Self::ShowFrame(..)
+            | Self::Tick
+            | Self::PairWith(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::Shots, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+            return unless(false, NO_SHOT);
+        };
+        let case = document.case();
+        let frames = frames::place(state);
+        match self {
+            Self::Next => unless(document.neighbour(1).is_some(), "This is the last shot."),
+            Self::Previous => unless(document.neighbour(-1).is_some(), "This is the first shot."),
+            Self::NextUnmarked => {
+                unless(navigation::next_unmarked(document).is_some(), "No other shot is missing marks.")
+            }
+            Self::Show(id) | Self::Select(id, _) => {
+                unless(case.shot(id).is_some(), "That shot is no longer in the case.")
+            }
+            Self::List(_)
+            | Self::SelectAll
+            | Self::Label
+            | Self::Describe(_)
+            | Self::Duplicate
+            | Self::Remove => None,
+            Self::SelectNext | Self::SelectPrevious => {
+                unless(document.listed().len() > 1, "Only one shot is listed.")
+            }
+            Self::OrderByTime => unless(case.shots.len() > 1, "The case has only one shot."),
+            Self::DuplicateOtherSide => unless(
+                for_other_side(case, &shot.id).is_some(),
+                "Set the side of this shot first: the copy is for the other side.",
+            ),
+            Self::NextFrame => unless(
+                frames.is_some_and(|at| at.shown + 1 < at.count),
+                "There is no further frame in this shot's file.",
+            ),
+            Self::PreviousFrame => unless(
+                frames.is_some_and(|at| at.shown > 0),
+                "There is no earlier frame in this shot's file.",
+            ),
+            Self::ShowFrame(_) | Self::Play => unless(frames.is_some(), "This shot's file has one frame."),
+            Self::Tick => unless(frames::is_playing(state), "No frames are being played."),
+            Self::UseFrame | Self::FrameAsShot => unless(
+                frames.is_some_and(|at| at.shown != at.own),
+                "Go to another frame of this shot's file first.",
+            ),
+            Self::Earlier => unless(document.index().is_some_and(|i| i > 0), "This is the first shot."),
+            Self::Later => {
+                unless(document.index().is_some_and(|i| i + 1 < case.shots.len()), "This is the last shot.")
+            }
+            Self::PairWith(id) => unless(
+                id.as_ref().is_none_or(|id| case.shot(id).is_some()),
+                "That shot is no longer in the case.",
+            ),
+        }
+    }
+
+    /// Carries it out.
+    pub(crate) fn apply(self, state: &mut State) {
+        match self {
+            Self::Next => navigation::step(state, 1),
+            Self::Previous => navigation::step(state, -1),
+            Self::NextUnmarked => navigation::go_to_unmarked(state),
+            Self::Show(id) => navigation::go_to(state, &id),
+            Self::List(scope) => selection::show_rows(state, scope),
+            Self::Select(id, pick) => selection::choose(state, &id, pick),
+            Self::SelectNext => selection::reach(state, 1),
+            Self::SelectPrevious => selection::reach(state, -1),
+            Self::SelectAll => selection::choose_all(state),
+            Self::Label => selection::sort(state),
+            Self::Describe(what) => selection::say(state, &what),
+            Self::OrderByTime => selection::order_by_time(state),
+            Self::Duplicate => selection::copy(state, duplicate),
+            Self::DuplicateOtherSide => selection::copy(state, for_other_side),
+            Self::NextFrame => frames::step(state, |at| at.shown.saturating_add(1).min(at.count - 1)),
+            Self::PreviousFrame => frames::step(state, |at| at.shown.saturating_sub(1)),
+            Self::ShowFrame(frame) => frames::step(state, |at| frame.min(at.count - 1)),
+            Self::Play => frames::play_or_stop(state),
+            Self::Tick => frames::tick(state),
+            Self::UseFrame => frames::use_frame(state),
+            Self::FrameAsShot => frames::as_shot(state),
+            Self::Remove => selection::remove(state),
+            Self::Earlier => selection::move_chosen(state, false),
+            Self::Later => selection::move_chosen(state, true),
+            Self::PairWith(wanted) => pair_with(state, wanted.as_deref()),
+        }
+    }
+}

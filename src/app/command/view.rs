@@ -1,0 +1,206 @@
+//! Zoom, window and level, and orientation of the shown image; nothing of the case changes.
+
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::display::appearance;
+use crate::app::display::viewport::Turn;
+use crate::app::display::zoom;
+use crate::app::session::state::State;
+use crate::geom::point::{Point, Vec2};
+
+/// What can be asked for about how the shown image is seen.
+#[derive(Clone, Debug, PartialEq)]
+pub enum ViewCommand {
+    /// Zoom in at the middle of the picture or at the crosshair.
+    ZoomIn,
+    /// Zoom out.
+    ZoomOut,
+    /// Zoom by a factor at an image place.
+    ZoomAt(Point, f64),
+    /// Move the picture by canvas points.
+    Pan(Vec2),
+    /// Show the whole picture.
+    Fit,
+    /// One pixel of the picture to one of the screen.
+    OneToOne,
+    /// Show the marked body as large as possible.
+    ZoomToBody,
+    /// Choose the grey levels by themselves.
+    AutomaticWindow,
+    /// Change black and white.
+    Invert,
+    /// Change the grey levels by a drag: level and width, as shares.
+    DragWindow(f64, f64),
+    /// Take the next display that the file carries.
+    NextPreset,
+    /// Spread greys anew within each part of the picture, or stop that.
+    LocalContrast,
+    /// Turn the picture by a quarter, clockwise.
+    RotateRight,
+    /// Turn it by a quarter the other way.
+    RotateLeft,
+    /// Turn it by one degree, clockwise.
+    RotateRightFine,
+    /// Turn it by one degree the other way.
+    RotateLeftFine,
+    /// Change left and right of the picture.
+    Flip,
+    /// Show the picture as it is stored.
+    ResetOrientation,
+}
+
+impl ViewCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        vec![
+            Self::ZoomIn,
+            Self::ZoomOut,
+            Self::Fit,
+            Self::OneToOne,
+            Self::ZoomToBody,
+            Self::AutomaticWindow,
+            Self::Invert,
+            Self::NextPreset,
+            Self::LocalContrast,
+            Self::RotateRight,
+            Self::RotateLeft,
+            Self::RotateRightFine,
+            Self::RotateLeftFine,
+            Self::Flip,
+            Self::ResetOrientation,
+        ]
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::ZoomIn => ("Zoom in", "Show the picture larger.", const { &[Shortcut::plain(Key::Plus)] }),
+            Self::ZoomOut => {
+                ("Zoom out", "Show the picture smaller.", const { &[Shortcut::plain(Key::Minus)] })
+            }
+            Self::Fit => ("Whole", "Show the whole picture.", const { &[Shortcut::plain(letter('F'))] }),
+            Self::OneToOne => (
+                "1:1",
+                "Show one pixel of the picture as one pixel of the screen.",
+                const { &[Shortcut::plain(letter('O'))] },
+            ),
+            Self::ZoomToBody => (
+                "Body",
+                "Show what is marked as large as possible.",
+                const { &[Shortcut::plain(letter('Z'))] },
+            ),
+            Self::AutomaticWindow => (
+                "Automatic greys",
+                "Choose black and white from the picture. Dragging with the right button changes them by hand.",
+                const { &[Shortcut::plain(letter('G'))] },
+            ),
+            Self::Invert => (
+                "Invert greys",
+                "Change black and white; nothing stored changes.",
+                const { &[Shortcut::plain(letter('I'))] },
+            ),
+            Self::NextPreset => (
+                "Next preset",
+                "Show the greys as the file itself asks for, one of its presets after the other, then automatic again.",
+                const { &[Shortcut::plain(letter('V'))] },
+            ),
+            Self::LocalContrast => (
+                "Local contrast",
+                "Spread the greys anew within each part of the picture, so that dark end plates show.",
+                const { &[Shortcut::plain(letter('Y'))] },
+            ),
+            Self::RotateRight => (
+                "Turn right",
+                "Turn the picture a quarter clockwise; marks stay where they are on the bone.",
+                const { &[Shortcut::plain(letter('R'))] },
+            ),
+            Self::RotateLeft => (
+                "Turn left",
+                "Turn the picture a quarter the other way.",
+                const { &[Shortcut::ctrl(letter('R'))] },
+            ),
+            Self::RotateRightFine => (
+                "Tilt right",
+                "Turn the picture by one degree clockwise.",
+                const { &[Shortcut::plain(letter('T'))] },
+            ),
+            Self::RotateLeftFine => (
+                "Tilt left",
+                "Turn the picture by one degree the other way.",
+                const { &[Shortcut::ctrl(letter('T'))] },
+            ),
+            Self::Flip => (
+                "Mirror the picture",
+                "Change left and right of the picture; nothing stored changes.",
+                const { &[Shortcut::plain(letter('X'))] },
+            ),
+            Self::ResetOrientation => (
+                "As stored",
+                "Show the picture the way it is stored, neither turned nor mirrored.",
+                const { &[Shortcut::shift(letter('X'))] },
+            ),
+            Self::ZoomAt(..) | Self::Pan(..) | Self::DragWindow(..) => return None,
+        };
+        Some(Entry { label, tip, group: Group::Picture, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+            return unless(false, NO_SHOT);
+        };
+        let picture = state.shown_frame();
+        match self {
+            Self::ZoomIn
+            | Self::ZoomOut
+            | Self::ZoomAt(..)
+            | Self::Pan(_)
+            | Self::Fit
+            | Self::LocalContrast
+            | Self::RotateRight
+            | Self::RotateLeft
+            | Self::RotateRightFine
+            | Self::RotateLeftFine
+            | Self::Flip => None,
+            Self::OneToOne | Self::AutomaticWindow | Self::Invert | Self::DragWindow(..) => {
+                unless(picture.is_some(), "The image is not shown yet.")
+            }
+            Self::ZoomToBody => unless(shot.marks.placed().count() > 1, "Mark at least two points first."),
+            Self::NextPreset => unless(
+                picture.is_some_and(|picture| !picture.frame.facts.presets.is_empty()),
+                "This image's file has no window presets.",
+            ),
+            Self::ResetOrientation => {
+                unless(document.aspect().turn != Turn::default(), "The image is shown as it is stored.")
+            }
+        }
+    }
+
+    /// Carries it out: changes how the shown shot is seen, and nothing else.
+    pub(crate) fn apply(self, state: &mut State) {
+        match self {
+            Self::ZoomIn => zoom::by_key(state, true),
+            Self::ZoomOut => zoom::by_key(state, false),
+            Self::ZoomAt(at, factor) => zoom::at(state, at, factor),
+            Self::Pan(by) => zoom::pan(state, by),
+            Self::Fit => zoom::fit(state),
+            Self::OneToOne => zoom::one_to_one(state),
+            Self::ZoomToBody => zoom::to_body(state),
+            Self::AutomaticWindow => appearance::automatic(state),
+            Self::Invert => appearance::invert(state),
+            Self::DragWindow(level, width) => appearance::drag(state, level, width),
+            Self::NextPreset => appearance::next_preset(state),
+            Self::LocalContrast => appearance::local_contrast(state),
+            Self::RotateRight => appearance::turn(state, |turn| turn.turned(90.0)),
+            Self::RotateLeft => appearance::turn(state, |turn| turn.turned(-90.0)),
+            Self::RotateRightFine => appearance::turn(state, |turn| turn.turned(appearance::FINE_DEG)),
+            Self::RotateLeftFine => appearance::turn(state, |turn| turn.turned(-appearance::FINE_DEG)),
+            Self::Flip => appearance::turn(state, Turn::flipped),
+            Self::ResetOrientation => appearance::turn(state, |_| Turn::default()),
+        }
+    }
+}

@@ -1,0 +1,201 @@
+//! Overlays, columns, text size, and what lies on top of the window.
+
+use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::overlays;
+use crate::app::command::refusal::{NO_CASE, Refusal, unless};
+use crate::app::session::state::{Column, Display, MEMORIES_MIB, Notice, State, TEXT_SCALES};
+use crate::scene::drawing::theme::Mode;
+use crate::scene::overlay::Layer;
+
+/// What can be asked for about the window itself.
+#[derive(Clone, Debug, PartialEq)]
+pub enum WindowCommand {
+    /// Show or hide a layer.
+    Toggle(Layer),
+    /// Hide everything drawn as long as this is true.
+    HideDrawing(bool),
+    /// Dark or light.
+    SwitchMode,
+    /// Take the next larger memory for pictures, or the smallest again.
+    MoreMemory,
+    /// Larger text.
+    LargerText,
+    /// Smaller text.
+    SmallerText,
+    /// Text as it was.
+    NormalText,
+    /// Fold a column away or bring it back.
+    Fold(Column),
+    /// Show what a number's certainty is made of, or hide it.
+    ShowBudget,
+    /// Show or hide the settings of the case.
+    CaseSettings,
+    /// Show or hide the list of keys.
+    Help,
+    /// Close what lies on top.
+    Dismiss,
+}
+
+impl WindowCommand {
+    /// Those with a key of their own, in the order of the list of keys.
+    #[must_use]
+    pub fn listed() -> Vec<Self> {
+        let mut all = vec![Self::HideDrawing(true)];
+        all.extend(overlays::KEYED.map(Self::Toggle));
+        all.extend([
+            Self::CaseSettings,
+            Self::ShowBudget,
+            Self::Fold(Column::Ladder),
+            Self::Fold(Column::Reading),
+            Self::Fold(Column::Rows),
+            Self::SwitchMode,
+            Self::LargerText,
+            Self::SmallerText,
+            Self::NormalText,
+            Self::Help,
+        ]);
+        all
+    }
+
+    /// Label, tooltip and keys; `None` for what only the pointer or another command can ask for.
+    #[must_use]
+    pub fn entry(&self) -> Option<Entry> {
+        let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
+            Self::Toggle(layer) => return Some(overlays::entry(*layer)),
+            Self::HideDrawing(_) => (
+                "Hide the drawing",
+                "As long as the key is held, only the picture is seen.",
+                const { &[Shortcut::plain(Key::Space)] },
+            ),
+            Self::SwitchMode => (
+                "Light or dark",
+                "Change between the dark and the light window.",
+                const { &[Shortcut::plain(letter('L'))] },
+            ),
+            Self::MoreMemory => (
+                "Memory for pictures",
+                "Take the next choice: more keeps more pictures at hand, less spares the machine.",
+                &[],
+            ),
+            Self::LargerText => {
+                ("Larger text", "Make everything written larger.", const { &[Shortcut::ctrl(Key::Plus)] })
+            }
+            Self::SmallerText => {
+                ("Smaller text", "Make everything written smaller.", const { &[Shortcut::ctrl(Key::Minus)] })
+            }
+            Self::NormalText => (
+                "Normal text",
+                "Bring everything written back to its usual size.",
+                const { &[Shortcut::ctrl(Key::Digit(0))] },
+            ),
+            Self::Fold(Column::Rows) => (
+                "Rows",
+                "Fold the rows of shots below the picture away or bring them back.",
+                const { &[Shortcut::plain(Key::Function(5))] },
+            ),
+            Self::Fold(Column::Ladder) => (
+                "Ladder",
+                "Fold the ladder of levels away or bring it back.",
+                const { &[Shortcut::plain(Key::Function(2))] },
+            ),
+            Self::Fold(Column::Reading) => (
+                "Reading",
+                "Fold the column with the reading away or bring it back.",
+                const { &[Shortcut::plain(Key::Function(3))] },
+            ),
+            Self::ShowBudget => (
+                "Certainty",
+                "Show what the certainty is made of and which marks cost the most of it.",
+                const { &[Shortcut::plain(letter('C'))] },
+            ),
+            Self::CaseSettings => (
+                "Case settings",
+                "Title, operator, date, the patient's right, and the values the readings are judged with.",
+                const { &[Shortcut::plain(Key::Function(4))] },
+            ),
+            Self::Help => (
+                "Keys",
+                "List every action with its key.",
+                const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::Function(1))] },
+            ),
+            Self::Dismiss => return None,
+        };
+        Some(Entry { label, tip, group: Group::Window, keys })
+    }
+
+    /// Why it would do nothing at present; `None` where it would.
+    #[must_use]
+    pub fn refusal(&self, state: &State) -> Option<Refusal> {
+        let display = &state.display;
+        match self {
+            Self::Toggle(_) | Self::Fold(_) | Self::ShowBudget | Self::CaseSettings => {
+                unless(state.document.is_some(), NO_CASE)
+            }
+            Self::HideDrawing(_) | Self::SwitchMode | Self::MoreMemory | Self::NormalText | Self::Help => {
+                None
+            }
+            Self::LargerText => {
+                unless(next_scale(display.text_scale, true).is_some(), "This is the largest text.")
+            }
+            Self::SmallerText => {
+                unless(next_scale(display.text_scale, false).is_some(), "This is the smallest text.")
+            }
+            Self::Dismiss => {
+                unless(state.has_something_on_top(), "Nothing lies on top that could be closed.")
+            }
+        }
+    }
+
+    /// Carries it out: changes how the window shows things, and nothing else.
+    pub(crate) fn apply(self, display: &mut Display, notices: &mut Vec<Notice>) {
+        match self {
+            Self::Toggle(layer) => display.layers = display.layers.toggled(layer),
+            Self::HideDrawing(hidden) => display.drawing_hidden = hidden,
+            Self::SwitchMode => {
+                display.mode = match display.mode {
+                    Mode::Dark => Mode::Light,
+                    Mode::Light => Mode::Dark,
+                };
+            }
+            Self::MoreMemory => {
+                let at = MEMORIES_MIB.iter().position(|memory| *memory == display.memory_mib).unwrap_or(0);
+                display.memory_mib = MEMORIES_MIB[(at + 1) % MEMORIES_MIB.len()];
+            }
+            Self::LargerText => {
+                display.text_scale = next_scale(display.text_scale, true).unwrap_or(display.text_scale)
+            }
+            Self::SmallerText => {
+                display.text_scale = next_scale(display.text_scale, false).unwrap_or(display.text_scale)
+            }
+            Self::NormalText => display.text_scale = 1.0,
+            Self::Fold(column) => {
+                let there = display.has(column);
+                display.columns.insert(column, !there);
+            }
+            Self::ShowBudget => display.budget = !display.budget,
+            Self::CaseSettings => display.settings = !display.settings,
+            Self::Help => display.help = !display.help,
+            Self::Dismiss => dismiss(display, notices),
+        }
+    }
+}
+
+/// Takes away what lies on top of everything else.
+pub(crate) fn dismiss(display: &mut Display, notices: &mut Vec<Notice>) {
+    if display.help {
+        display.help = false;
+    } else if display.settings {
+        display.settings = false;
+    } else {
+        notices.clear();
+    }
+}
+
+fn next_scale(now: f64, larger: bool) -> Option<f64> {
+    if larger {
+        TEXT_SCALES.into_iter().find(|scale| *scale > now + 1e-6)
+    } else {
+        TEXT_SCALES.into_iter().rev().find(|scale| *scale < now - 1e-6)
+    }
+}

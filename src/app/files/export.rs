@@ -1,0 +1,14 @@
+//! Exporting the case into a new folder.
+
+use std::path::PathBuf;
+
+use crate::app::session::state::State;
+use crate::app::work::effect::Effect;
+
+/// Exports the case as it is now, saved or not.
+pub(crate) fn export(state: &mut State, folder: PathBuf, as_is: bool, effects: &mut Vec<Effect>) {
+    let Some(document) = &state.document else { return };
+    let (case, file) = (Box::new(document.case().clone()), document.file.clone());
+    state.busy = Some("Exporting".to_owned());
+    effects.push(Effect::Export { case, file, folder, as_is });
+}

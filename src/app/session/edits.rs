@@ -1,0 +1,63 @@
+//! Changes of the open case: several as one step back, and what follows a change that names the shown shot.
+
+use crate::app::marking::guide::capital;
+use crate::app::marking::marks;
+use crate::app::session::state::{State, Weight};
+use crate::case::document::edit::{Description, Edit};
+
+/// Edits made together are one step back.
+pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
+    let Some(document) = &mut state.document else { return };
+    // Pictures may arrive in the middle of a drag; what follows is not part of it.
+    marks::release(document);
+    document.nudged = None;
+    document.history.begin_gesture();
+    let mut trouble = None;
+    for edit in edits {
+        if let Err(error) = document.apply(edit) {
+            trouble = Some(error);
+        }
+    }
+    document.history.end_gesture();
+    if let Some(error) = trouble {
+        state.say(Weight::Trouble, capital(&format!("{error}.")));
+    }
+}
+
+/// One edit; a shot that gets another name stays shown, and one that gets another view is asked for other marks.
+pub(crate) fn describe(state: &mut State, edit: Edit) {
+    let renamed = match &edit {
+        Edit::Describe { shot, what: Description::Id(id) } if shown(state).as_ref() == Some(shot) => {
+            Some(id.clone())
+        }
+        _ => None,
+    };
+    let viewed = matches!(&edit, Edit::Describe { what: Description::View(_), .. });
+    let Some(document) = &mut state.document else { return };
+    let before = document.shown.clone();
+    // The shown shot keeps being shown under its new name.
+    if let Some(id) = &renamed {
+        document.shown = Some(id.clone());
+        if let Some(old) = &before {
+            document.choice.rename(old, id);
+        }
+        if let (Some(showing), Some(old)) =
+            (before.as_ref().and_then(|old| document.showing.remove(old)), &before)
+        {
+            document.showing.insert(id.clone(), showing);
+            if let Some(aspect) = document.aspects.remove(old) {
+                document.aspects.insert(id.clone(), aspect);
+            }
+        }
+    }
+    if let Err(error) = document.apply(&edit) {
+        document.shown = before;
+        state.say(Weight::Trouble, capital(&format!("{error}.")));
+    } else if viewed {
+        document.resume(None);
+    }
+}
+
+fn shown(state: &State) -> Option<String> {
+    state.document.as_ref()?.shown.clone()
+}

@@ -1,0 +1,45 @@
+//! Going from shot to shot.
+
+use crate::app::annotation::label;
+use crate::app::annotation::redaction::Aside;
+use crate::app::session::document::{Document, required_done};
+use crate::app::session::state::State;
+
+/// Shows the shot this many places further.
+pub(crate) fn step(state: &mut State, by: isize) {
+    let next = state.document.as_ref().and_then(|document| document.neighbour(by)).map(str::to_owned);
+    if let Some(id) = next {
+        go_to(state, &id);
+    }
+}
+
+/// Shows a shot. Redactions and annotations are looked through shot by shot; a line along a known length belongs to
+/// the shot it was drawn on.
+pub(crate) fn go_to(state: &mut State, id: &str) {
+    let Some(document) = &mut state.document else { return };
+    match document.aside {
+        Aside::Nothing => {}
+        Aside::Length { .. } => document.aside = Aside::Nothing,
+        Aside::Covers { .. } => document.aside = Aside::Covers { chosen: None },
+        Aside::Labels => label::forget(document),
+    }
+    document.show(id);
+}
+
+/// Shows the next shot on which something needed is missing, and goes on marking.
+pub(crate) fn go_to_unmarked(state: &mut State) {
+    let Some(document) = &mut state.document else { return };
+    if let Some(id) = next_unmarked(document) {
+        document.aside = Aside::Nothing;
+        document.show(&id);
+    }
+}
+
+/// The next shot on which something needed is missing, round the whole case.
+#[must_use]
+pub fn next_unmarked(document: &Document) -> Option<String> {
+    let shots = &document.case().shots;
+    let here = document.index()?;
+    let round = (here + 1..shots.len()).chain(0..here);
+    round.map(|i| &shots[i]).find(|shot| shot.draft || !required_done(shot)).map(|shot| shot.id.clone())
+}
