@@ -246,7 +246,8 @@ mod tests {
         run(&mut state, Command::Marks(MarksCommand::Place(Point::new(20.0, 20.0))));
         let shot = state.document.as_ref().unwrap().shot().unwrap();
         assert_eq!(shot.marks.placed().count(), 1);
-        assert!(state.notices[0].text.contains("belong to frame 5, and frame 6"), "{:?}", state.notices);
+        let why = state.refused.clone().unwrap_or_default();
+        assert!(why.contains("belong to frame 5, and frame 6"), "{why}");
         run(&mut state, Command::Shots(ShotsCommand::UseFrame));
         assert_eq!(shown(&state), (5, 5));
         assert!(!is_elsewhere(&state));

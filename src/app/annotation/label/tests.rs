@@ -79,7 +79,10 @@ fn everything_can_be_done_by_keys() {
     run(&mut state, Command::Marks(MarksCommand::TakeNumber(4)));
     for _ in 0..4 {
         run(&mut state, Command::Marks(MarksCommand::Nudge(Way::Right, Stride::Ten)));
-        assert!(Command::Marks(MarksCommand::PlaceAtCrosshair).available(&state));
+        assert!(
+            crate::app::session::route::refusal(&state, &Command::Marks(MarksCommand::PlaceAtCrosshair))
+                .is_none()
+        );
         run(&mut state, Command::Marks(MarksCommand::PlaceAtCrosshair));
     }
     run(&mut state, Command::Marks(MarksCommand::Back));
