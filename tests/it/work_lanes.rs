@@ -7,6 +7,8 @@ use std::sync::{Arc, Condvar, Mutex};
 use std::time::{Duration, Instant};
 
 use stillmark::app::command::Command;
+use stillmark::app::command::file::FileCommand;
+use stillmark::app::pages::PageCommand;
 use stillmark::app::pages::{self, Page, compare, figure, practice, series};
 use stillmark::app::session::state::{PictureKey, Purpose, State, Weight};
 use stillmark::app::session::update::{receive_all, update};
@@ -226,10 +228,10 @@ fn comparing_that_fails_is_named_and_the_page_stands() {
     let ask = |jobs: &mut Jobs, state: &mut State, command: Command| {
         update(state, command).into_iter().for_each(|effect| jobs.push(effect));
     };
-    ask(&mut jobs, &mut state, Command::OpenPaths(vec![demonstration()]));
+    ask(&mut jobs, &mut state, Command::File(FileCommand::OpenPaths(vec![demonstration()])));
     wait(&mut jobs, &mut state, |state, _| state.document.is_some());
-    ask(&mut jobs, &mut state, Command::Go(Page::Compare));
-    let on = |asked| Command::On(pages::PageCommand::Compare(asked));
+    ask(&mut jobs, &mut state, Command::Page(PageCommand::Go(Page::Compare)));
+    let on = |asked| Command::Page(PageCommand::Compare(asked));
     for asked in [
         compare::CompareCommand::From("l4-right-lateral-stylet".to_owned()),
         compare::CompareCommand::To("l4-right-lateral-final".to_owned()),

@@ -8,8 +8,8 @@ use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::editor::Editor;
 use crate::app::session::state::{PictureKey, State};
-use crate::app::work::cancel::Cancel;
 use crate::app::shots::frames::FramePreview;
+use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Decoded, Effect, Outcome};
 
 pub mod compare;
