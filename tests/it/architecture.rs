@@ -46,7 +46,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("rand", &["measure"]),
     ("rand_chacha", &["measure", "phantom"]),
     ("rand_distr", &["measure"]),
-    ("rayon", &["align", "scene", "phantom", "io"]),
+    ("rayon", &["align", "scene", "phantom", "io", "app"]),
     ("resvg", &["io"]),
     ("rfd", &["ui"]),
     ("serde", &["io"]),

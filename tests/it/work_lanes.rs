@@ -43,7 +43,12 @@ struct Failing {
 }
 
 impl Perform for Failing {
-    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+    fn perform(
+        &mut self,
+        effect: Effect,
+        cancel: &Cancel,
+        say: &mut (dyn FnMut(Outcome) + Send),
+    ) -> Vec<Outcome> {
         let later = |case: &Case| case.title.as_deref() == Some(LATER);
         match &effect {
             Effect::Save { case, .. } if later(case) => self.real.perform(effect, cancel, say),
@@ -208,7 +213,12 @@ struct FailingPages {
 }
 
 impl Perform for FailingPages {
-    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+    fn perform(
+        &mut self,
+        effect: Effect,
+        cancel: &Cancel,
+        say: &mut (dyn FnMut(Outcome) + Send),
+    ) -> Vec<Outcome> {
         match &effect {
             Effect::Page(_) => std::panic::resume_unwind(Box::new("this work fails")),
             _ => self.real.perform(effect, cancel, say),
@@ -330,7 +340,12 @@ struct Slow {
 }
 
 impl Perform for Slow {
-    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+    fn perform(
+        &mut self,
+        effect: Effect,
+        cancel: &Cancel,
+        say: &mut (dyn FnMut(Outcome) + Send),
+    ) -> Vec<Outcome> {
         match &effect {
             Effect::Open { .. } => {
                 vec![Outcome::Told(
@@ -459,4 +474,47 @@ fn an_opened_picture_is_not_read_again_to_be_shown() {
     });
     assert!(state.known.contains_key(&key), "{:?}", state.pictures.get(&key));
     assert_eq!((held, state.held_open), (Some(0), 0), "a still is let go once it is decoded");
+}
+
+/// Keeps every core busy that it can get, until it is let go.
+#[derive(Debug)]
+struct Greedy(Arc<Gate>);
+
+impl Perform for Greedy {
+    fn perform(&mut self, _: Effect, cancel: &Cancel, _: &mut (dyn FnMut(Outcome) + Send)) -> Vec<Outcome> {
+        rayon::broadcast(|_| self.0.pass(cancel));
+        Vec::new()
+    }
+}
+
+/// Greys of a large frame are drawn on all cores. While long work has all of its own, the drawing thread still gets its
+/// share and does not stand still until that work is over.
+#[test]
+fn long_work_does_not_keep_the_drawing_thread_waiting() {
+    let of_series = || Effect::Page(pages::PageWork::Series(series::SeriesWork::Read(Vec::new())));
+    let of_practice = || {
+        Effect::Page(pages::PageWork::Practice(practice::PracticeWork::Make {
+            seed: 1,
+            view: View::Lateral,
+            difficulty: Difficulty::Clear,
+            side_px: 64,
+        }))
+    };
+    let gate = Arc::new(Gate::default());
+    let own = Arc::clone(&gate);
+    let mut jobs = Jobs::threaded_with(|| {}, move || Box::new(Greedy(Arc::clone(&own))));
+    jobs.push(of_series());
+    jobs.push(of_practice());
+    while !gate.begun.load(Ordering::SeqCst) {
+        std::thread::sleep(Duration::from_millis(1));
+    }
+    let (sender, drawn) = std::sync::mpsc::channel();
+    std::thread::spawn(move || {
+        // As the grey levels of a frame are: a call from a thread that belongs to no pool.
+        let (a, b) = rayon::join(|| 1, || 2);
+        let _ = sender.send(a + b);
+    });
+    let drawn = drawn.recv_timeout(Duration::from_secs(30));
+    gate.release();
+    assert_eq!(drawn, Ok(3), "the drawing thread waits for a series that is being read");
 }

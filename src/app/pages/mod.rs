@@ -379,7 +379,7 @@ pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
 
 /// Does a page's work at the edge. Work that takes long says how far it has come and heeds `cancel`.
 #[allow(unreachable_code, reason = "some pages have no work")]
-pub(crate) fn perform(work: PageWork, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> PageDone {
+pub(crate) fn perform(work: PageWork, cancel: &Cancel, say: &mut (dyn FnMut(Outcome) + Send)) -> PageDone {
     match work {
         PageWork::Compare(work) => PageDone::Compare(compare::perform(work)),
         PageWork::TipPath(work) => PageDone::TipPath(tip_path::perform(work)),

@@ -10,6 +10,8 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{Builder, JoinHandle};
 
+use rayon::{ThreadPool, ThreadPoolBuilder};
+
 use crate::app::pages;
 use crate::app::session::state::PictureKey;
 use crate::app::work::cancel::Cancel;
@@ -120,6 +122,25 @@ impl Kind {
         }
     }
 
+    /// Threads of its own on all cores for what keeps them busy for long: the drawing thread shares the usual ones, and
+    /// would stand still until the last of a large batch is done.
+    fn pool(self) -> Option<ThreadPool> {
+        let pool = || {
+            ThreadPoolBuilder::new()
+                .stack_size(STACK_BYTES)
+                .thread_name(move |n| format!("{} {n}", self.name()))
+        };
+        match self {
+            Self::Comparing | Self::Series | Self::Practice => pool().build().ok(),
+            Self::Saving
+            | Self::Opening
+            | Self::LookingAround
+            | Self::Pictures
+            | Self::Writing
+            | Self::Figures => None,
+        }
+    }
+
     /// How many threads work for it.
     fn workers(self) -> usize {
         let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
@@ -187,6 +208,7 @@ impl Jobs {
             for _ in 0..kind.workers() {
                 let worker = Worker {
                     lane: Arc::clone(&lane),
+                    pool: kind.pool(),
                     performer: performer(),
                     sender: sender.clone(),
                     wake: Arc::clone(&wake),
@@ -287,6 +309,7 @@ impl Drop for Jobs {
 /// One thread of a lane.
 struct Worker {
     lane: Arc<Lane>,
+    pool: Option<ThreadPool>,
     performer: Box<dyn Perform>,
     sender: Sender<Outcome>,
     wake: Arc<dyn Fn() + Send + Sync>,
@@ -295,7 +318,7 @@ struct Worker {
 impl Worker {
     fn run(mut self) {
         while let Some(job) = self.lane.next() {
-            let Self { lane, performer, sender, wake } = &mut self;
+            let Self { lane, pool, performer, sender, wake } = &mut self;
             // Once nobody listens any more, the work is done all the same: it may be a save.
             let mut say = |outcome| {
                 if sender.send(outcome).is_ok() {
@@ -306,7 +329,10 @@ impl Worker {
                 Effect::Decode { key, .. } => {
                     decoded(lane, performer.as_mut(), key.clone(), job.cancel, &mut say)
                 }
-                _ => guarded(performer.as_mut(), job, &mut say),
+                _ => match pool {
+                    Some(pool) => pool.install(|| guarded(performer.as_mut(), job, &mut say)),
+                    None => guarded(performer.as_mut(), job, &mut say),
+                },
             };
             outcomes.into_iter().for_each(say);
         }
@@ -319,7 +345,7 @@ fn decoded(
     performer: &mut dyn Perform,
     key: PictureKey,
     cancel: Cancel,
-    say: &mut dyn FnMut(Outcome),
+    say: &mut (dyn FnMut(Outcome) + Send),
 ) -> Vec<Outcome> {
     let seen = files::size_and_time(&key.path);
     let effect = Effect::Decode { key: key.clone(), first: false, samples: true };
@@ -337,7 +363,7 @@ fn decoded(
 
 /// Carries a job out. If the program fails at it, what comes of it is a sentence, and the performer is used further:
 /// it holds nothing that half a work could have spoiled.
-fn guarded(performer: &mut dyn Perform, job: Job, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+fn guarded(performer: &mut dyn Perform, job: Job, say: &mut (dyn FnMut(Outcome) + Send)) -> Vec<Outcome> {
     let Job { effect, cancel } = job;
     let otherwise = failure::outcomes(&effect);
     catch_unwind(AssertUnwindSafe(|| performer.perform(effect, &cancel, say))).unwrap_or(otherwise)

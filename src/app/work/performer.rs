@@ -36,7 +36,12 @@ const FEW: usize = 12;
 /// Carries effects out, one after the other.
 pub trait Perform: Debug + Send {
     /// Carries an effect out; `say` hears how far long work has come, which heeds `cancel`.
-    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome>;
+    fn perform(
+        &mut self,
+        effect: Effect,
+        cancel: &Cancel,
+        say: &mut (dyn FnMut(Outcome) + Send),
+    ) -> Vec<Outcome>;
 }
 
 /// What file work needs to remember from one effect to the next.
@@ -56,7 +61,12 @@ impl Performer {
 
 impl Perform for Performer {
     /// Dialogs and the program's end are the window's own; they give nothing here.
-    fn perform(&mut self, effect: Effect, cancel: &Cancel, say: &mut dyn FnMut(Outcome)) -> Vec<Outcome> {
+    fn perform(
+        &mut self,
+        effect: Effect,
+        cancel: &Cancel,
+        say: &mut (dyn FnMut(Outcome) + Send),
+    ) -> Vec<Outcome> {
         match effect {
             Effect::Open { paths, purpose } => {
                 let outcomes = open(&self.files, &paths, purpose, cancel, say);
@@ -148,7 +158,7 @@ fn open(
     paths: &[PathBuf],
     purpose: Purpose,
     cancel: &Cancel,
-    say: &mut dyn FnMut(Outcome),
+    say: &mut (dyn FnMut(Outcome) + Send),
 ) -> Vec<Outcome> {
     let mut listed = import::Listed::default();
     let mut trouble = Vec::new();

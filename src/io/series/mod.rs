@@ -37,7 +37,7 @@ pub struct Found {
 type Row = Result<Vec<Treated>, String>;
 
 /// How many files are read between two reports of how far it has come.
-const STEP: usize = 256;
+const STEP: usize = 32;
 
 /// Reads every case file below these folders; a file may be named too. `remember` keeps what was read in the
 /// application's own folder, so that a next run reads only files that changed since.

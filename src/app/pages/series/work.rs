@@ -85,7 +85,7 @@ impl SeriesDone {
 pub(in crate::app::pages) fn perform(
     work: SeriesWork,
     cancel: &Cancel,
-    say: &mut dyn FnMut(Outcome),
+    say: &mut (dyn FnMut(Outcome) + Send),
 ) -> SeriesDone {
     match work {
         SeriesWork::Read(folders) => {
