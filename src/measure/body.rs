@@ -283,15 +283,16 @@ impl BodyMap {
         self.curves.second[border.index()].as_ref()
     }
 
-    /// Mean distance of the two contours of a border in pixels, at t = 0, ¼, ½, ¾, 1; `None` with one contour.
+    /// How far the second contour of a border lies off the first, across it, in pixels: the size of the mean of the
+    /// part of their difference at right angles to the first contour's chord, at t = 0, ¼, ½, ¾, 1; `None` with one
+    /// contour. Contours that cross count by what is left over, since a turned body shows them side by side.
     #[must_use]
     pub fn separation(&self, border: Border) -> Option<f64> {
         let first = self.first_contour(border);
         let second = self.second_contour(border)?;
-        Some(
-            [0.0, 0.25, 0.5, 0.75, 1.0].iter().map(|&t| first.at(t).distance(second.at(t))).sum::<f64>()
-                / 5.0,
-        )
+        let chord = (first.at(1.0) - first.at(0.0)).normalized()?;
+        let across = |t: f64| chord.cross(second.at(t) - first.at(t));
+        Some([0.0, 0.25, 0.5, 0.75, 1.0].into_iter().map(across).sum::<f64>().abs() / 5.0)
     }
 
     /// Depth (lateral) or width (AP) at mid height, in pixels.

@@ -17,8 +17,10 @@ pub(crate) struct Curves<C> {
 pub(crate) type Jet = (Point, Vec2);
 
 impl<C: Borrow<Curve>> Curves<C> {
-    /// The corners the map uses, in the order C00, C10, C01, C11 (along, height): those of the end plates,
-    /// moved by half the displacement of every second contour that ends there.
+    /// The corners the map uses, in the order C00, C10, C01, C11 (along, height): those of the end plates, each moved
+    /// by half of what every second contour that ends there lies off it *across* its own border. A second end plate
+    /// moves its corners along the wall's chord only, a second wall along the end plate's, so that it does not matter
+    /// where along its border a second contour was ended.
     pub(crate) fn corners(&self) -> [Point; 4] {
         let (s, i) = (self.first[0].borrow(), self.first[1].borrow());
         let marked = [s.at(0.0), s.at(1.0), i.at(0.0), i.at(1.0)];
@@ -26,7 +28,15 @@ impl<C: Borrow<Curve>> Curves<C> {
         for border in Border::ALL {
             let Some(second) = &self.second[border.index()] else { continue };
             for (corner, t) in border.corners().into_iter().zip([0.0, 1.0]) {
-                corners[corner] += (second.borrow().at(t) - marked[corner]) * 0.5;
+                // The places of a border's two corners differ in one bit: bit 0 tells start and end, bit 1 superior
+                // and inferior.
+                let plate = marked[corner ^ 1] - marked[corner];
+                let wall = marked[corner ^ 2] - marked[corner];
+                let off = second.borrow().at(t) - marked[corner];
+                corners[corner] += match border {
+                    Border::Superior | Border::Inferior => wall * (0.5 * plate.cross(off) / plate.cross(wall)),
+                    Border::Start | Border::End => plate * (0.5 * off.cross(wall) / plate.cross(wall)),
+                };
             }
         }
         corners

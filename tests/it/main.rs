@@ -36,6 +36,7 @@ mod reliability;
 mod repeat;
 mod report;
 mod samples;
+mod second_contours;
 mod series;
 mod support;
 mod uncertainty;

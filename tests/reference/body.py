@@ -135,7 +135,13 @@ class Body:
         moved = {k: v.copy() for k, v in corners.items()}
         for name, contour in self.second.items():
             for which, corner in enumerate(self.ENDS[name]):
-                moved[corner] = moved[corner] + 0.5 * (contour(float(which)) - corners[corner])
+                # Q(end) - C = a p + b w with the chords of the first contours that meet in this corner: a second
+                # end plate moves the corner by half of b w, a second wall by half of a p.
+                along = self._chord("s" if corner[1] == "0" else "i", corners)
+                down = self._chord("p" if corner[0] == "0" else "a", corners)
+                off = contour(float(which)) - corners[corner]
+                a, b = np.linalg.solve(np.column_stack([along, down]), off)
+                moved[corner] = moved[corner] + 0.5 * (b * down if name in "si" else a * along)
         self.corners = moved
         self.used = {
             name: Carried(self.first[name], self.second.get(name), moved[ends[0]], moved[ends[1]])
@@ -143,6 +149,10 @@ class Body:
         }
         if check_folds:
             self._refuse_folds()
+
+    def _chord(self, name, corners):
+        start, end = self.ENDS[name]
+        return corners[end] - corners[start]
 
     def _refuse_folds(self):
         grid = [float(t) for t in np.linspace(0.0, 1.0, 21)]
@@ -203,9 +213,11 @@ class Body:
         return w
 
     def separation_px(self, name):
-        """Mean distance of the two contours of a border at five places."""
-        ts = [0.0, 0.25, 0.5, 0.75, 1.0]
-        return float(np.mean([np.hypot(*(self.second[name](t) - self.first[name](t))) for t in ts]))
+        """Size of the mean of the part of Q - B at right angles to the chord of B, at five places."""
+        first, second = self.first[name], self.second[name]
+        chord = first(1.0) - first(0.0)
+        normal = np.array([-chord[1], chord[0]]) / np.hypot(*chord)
+        return float(abs(np.mean([np.dot(second(t) - first(t), normal) for t in (0.0, 0.25, 0.5, 0.75, 1.0)])))
 
     def sizes_px(self):
         b, c = self.used, self.corners

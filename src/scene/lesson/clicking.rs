@@ -125,7 +125,7 @@ pub fn second_contours() -> Scene {
     let second = second.get(30).copied().unwrap_or(used);
     for (y, to, words, more) in [
         (48.0, first, "first contour, as marked", ""),
-        (96.0, used, "border used: the mean of the two", "each corner moves by half, too"),
+        (96.0, used, "border used: the mean of the two", "corners move half way across it, too"),
         (160.0, second, "second contour, as marked", "the body’s other side, seen through it"),
     ] {
         board.words(Point::new(x, y), LEFT, words, Role::Text);
@@ -138,7 +138,8 @@ pub fn second_contours() -> Scene {
         226.0,
         AlignX::Left,
         "A border shows twice when the ray is turned or tilted against it. The middle of the two is where a true \
-         view would show it; how far they lie apart says how much the view is turned.",
+         view would show it; how far they lie apart says how much the view is turned. End a second contour on the \
+         wall as marked, or at the corner of its own side: both read the same.",
         Role::WeakText,
     );
     board.words(Point::new(body.at(0.0, 1.0).x, 330.0), LEFT, "posterior", Role::WeakText);

@@ -1,0 +1,146 @@
+//! A border that shows twice may be traced to the first contour's wall or to the corner of its own side: both read the
+//! same (method, section 2).
+
+use stillmark::geom::curve::Curve;
+use stillmark::geom::point::{Point, Vec2};
+use stillmark::measure::lateral::{lateral_body_map, read_lateral};
+use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
+use stillmark::measure::reading::{Lent, ShotInput};
+use stillmark::measure::settings::Settings;
+
+/// The borders in the order of the corners, in millimetres: superior, inferior, posterior, anterior.
+type Borders = [Vec<Point>; 4];
+
+const KINDS: [[MarkKind; 2]; 4] = [
+    [MarkKind::SuperiorEndPlate, MarkKind::SuperiorEndPlateSecond],
+    [MarkKind::InferiorEndPlate, MarkKind::InferiorEndPlateSecond],
+    [MarkKind::PosteriorWall, MarkKind::PosteriorWallSecond],
+    [MarkKind::AnteriorWall, MarkKind::AnteriorWallSecond],
+];
+
+fn points(list: &[(f64, f64)]) -> Vec<Point> {
+    list.iter().map(|&(x, y)| Point::new(x, y)).collect()
+}
+
+/// A body of 35 × 28 mm with hollow borders, wedged by `wedge` mm.
+fn body(wedge: f64) -> Borders {
+    let w = wedge;
+    [
+        points(&[(0.0, 0.0), (9.0, 1.2), (17.5, 1.7), (26.0, 1.1), (35.0, -w)]),
+        points(&[(0.0, 27.0), (9.0, 25.9), (17.5, 25.5), (26.0, 26.2), (35.0, 28.0 + w)]),
+        points(&[(0.0, 0.0), (1.1, 9.0), (1.2, 18.0), (0.0, 27.0)]),
+        points(&[(35.0, -w), (33.4, 14.0), (35.0, 28.0 + w)]),
+    ]
+}
+
+fn shifted(border: &[Point], by: Vec2) -> Vec<Point> {
+    border.iter().map(|&p| p + by).collect()
+}
+
+/// Where a border, continued straight beyond its ends, meets the line of another near its end `t`.
+fn meets(border: &Curve, other: &Curve, t: f64) -> Point {
+    let off = |s: f64| {
+        let p = border.at(s);
+        let nearest = (0..=2000).map(|i| -0.5 + f64::from(i) / 1000.0).map(|k| other.at(k));
+        let nearest = nearest.min_by(|a, b| a.distance(p).total_cmp(&b.distance(p))).unwrap();
+        (nearest, nearest.distance(p))
+    };
+    let best = (-300..=300).map(|i| t + f64::from(i) / 1000.0).min_by(|a, b| off(*a).1.total_cmp(&off(*b).1));
+    off(best.unwrap()).0
+}
+
+/// The second contours of both end plates and the posterior wall of a body whose other side lies aside by `plates` and
+/// `wall`, ended at the corners of their own side or where they meet the first contours.
+fn read(first: &Borders, plates: Vec2, wall: Vec2, own_corners: bool, tip: Point) -> [f64; 4] {
+    let far: Borders = [
+        shifted(&first[0], plates + wall),
+        shifted(&first[1], plates + wall),
+        shifted(&first[2], plates + wall),
+        first[3].clone(),
+    ];
+    let curve = |border: &[Point]| Curve::through(border).unwrap();
+    let mut marks = Marks::new();
+    for (b, [kind, second]) in KINDS.into_iter().enumerate() {
+        let inner = if b < 2 { &first[b][..] } else { &first[b][1..first[b].len() - 1] };
+        marks.set(kind, inner.iter().map(|&p| Some(p)).collect());
+        if b == 3 {
+            continue;
+        }
+        let mut contour = far[b].clone();
+        let last = contour.len() - 1;
+        if !own_corners {
+            let [before, after] = if b < 2 { [2, 3] } else { [0, 1] };
+            contour[0] = meets(&curve(&far[b]), &curve(&first[before]), 0.0);
+            contour[last] = meets(&curve(&far[b]), &curve(&first[after]), 1.0);
+        }
+        marks.set(second, contour.into_iter().map(Some).collect());
+    }
+    marks.set(MarkKind::Tip, vec![Some(tip)]);
+    let settings = Settings::default();
+    let reading = read_lateral(&ShotInput {
+        view: View::Lateral,
+        marks: &marks,
+        side: None,
+        stage: Some(Stage::Final),
+        patient_right: None,
+        mm_per_px: Some(1.0),
+        mm_per_px_sd: None,
+        frame: None,
+        settings: &settings,
+        lent: Lent::default(),
+        monte_carlo: None,
+    });
+    assert!(lateral_body_map(&marks).is_ok());
+    let tip = reading.tip.unwrap();
+    [tip.along.value, tip.height.value, tip.along.budget.view, tip.height.budget.view]
+}
+
+/// A turn of 5° parts the posterior wall's contours by 2 · 12 · sin 5° = 2.1 mm, a tilt of 5° those of the end plates
+/// by 2 · 20 · sin 5° = 3.5 mm.
+#[test]
+fn both_ways_of_tracing_a_second_contour_read_the_same() {
+    let mut most = [0.0_f64; 4];
+    for wedge in [0.0, 1.5, -1.0] {
+        let first = body(wedge);
+        for (turn, tilt) in [(2.1, 3.5), (-2.1, 3.5), (2.1, -3.5), (1.0, 0.0), (0.0, 2.0), (-3.3, -5.6)] {
+            for tip in [Point::new(14.0, 13.5), Point::new(17.0, 18.0), Point::new(-4.0, 9.0)] {
+                let of = |own| read(&first, Vec2::new(0.0, tilt), Vec2::new(turn, 0.0), own, tip);
+                let (own, first_walls) = (of(true), of(false));
+                for (most, (a, b)) in most.iter_mut().zip(own.into_iter().zip(first_walls)) {
+                    *most = most.max((a - b).abs());
+                }
+            }
+        }
+    }
+    assert!(most.iter().all(|&most| most <= 0.001), "depth, height and their view parts differ by {most:?}");
+}
+
+/// By hand: a rectangle of 40 × 30 with straight borders; the far side lies 2 to the right and 4 below. Ended at the
+/// corners of their own side, the second contours of all four borders are the rectangle moved as a whole, and the
+/// border used must be the rectangle moved by half of it: (1, 2). A tip at (21, 17) is in its middle.
+#[test]
+fn a_far_side_traced_from_its_own_corners_is_met_half_way() {
+    let first: Borders = [
+        points(&[(0.0, 0.0), (40.0, 0.0)]),
+        points(&[(0.0, 30.0), (40.0, 30.0)]),
+        points(&[(0.0, 0.0), (0.0, 30.0)]),
+        points(&[(40.0, 0.0), (40.0, 30.0)]),
+    ];
+    let mut marks = Marks::new();
+    for (b, [kind, second]) in KINDS.into_iter().enumerate() {
+        if b < 2 {
+            marks.set(kind, first[b].iter().map(|&p| Some(p)).collect());
+        }
+        let far = shifted(&first[b], Vec2::new(2.0, 4.0));
+        marks.set(second, far.into_iter().map(Some).collect());
+    }
+    let map = lateral_body_map(&marks).unwrap();
+    let at = map.to_body(Point::new(21.0, 17.0)).unwrap();
+    assert!((at.along - 0.5).abs() < 1e-12 && (at.height - 0.5).abs() < 1e-12, "{at:?}");
+    // Across the borders the sides lie 4 (end plates) and 2 (walls) apart, whatever they are shifted along.
+    let apart: Vec<f64> = stillmark::measure::body::Border::ALL
+        .into_iter()
+        .map(|border| map.separation(border).unwrap())
+        .collect();
+    assert!(apart.iter().zip([4.0, 4.0, 2.0, 2.0]).all(|(a, b)| (a - b).abs() < 1e-12), "{apart:?}");
+}
