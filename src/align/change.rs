@@ -116,7 +116,7 @@ mod tests {
         let refined = laying.straight(shift).unwrap();
         let reading = |value: f64| Quantity {
             value,
-            budget: Budget { bone: 0.02, metal: 0.01, view: 0.015 },
+            budget: Budget { bone: 0.02, metal: 0.01, view: 0.015, ..Budget::default() },
             influences: Vec::new(),
             monte_carlo: None,
         };

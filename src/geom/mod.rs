@@ -1,6 +1,6 @@
 //! Plane geometry on `f64`; it knows nothing of bodies, pictures or files.
 //!
-//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`circle`], [`arc`], [`slab`].
+//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`response`], [`circle`], [`arc`], [`slab`].
 
 pub mod affine;
 pub mod arc;
@@ -8,6 +8,7 @@ pub mod circle;
 pub mod curve;
 pub mod linear;
 pub mod point;
+pub mod response;
 pub mod similarity;
 pub mod slab;
 pub mod spline;

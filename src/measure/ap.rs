@@ -1,12 +1,16 @@
 //! Reading an AP shot (method, sections 2 to 6).
 
+use std::sync::Arc;
+
 use crate::measure::body::{BodyMap, Border};
+use crate::measure::body_response::BodyResponse;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::{too_uncertain_issue, turn_issue};
 use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, Side};
 use crate::measure::marked::{Detail, Located, MarkedBody, Sighting, missing};
 use crate::measure::orientation::orient;
+use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{
     ApReading, BodySizes, MidlineBy, MidlineOffsets, OverSpinousProcess, Place, ShotInput,
@@ -29,12 +33,17 @@ pub fn read_ap(input: &ShotInput<'_>) -> ApReading {
     if let Some(run) = input.monte_carlo
         && let Some(body) = &reading.body
     {
-        let scale = body.mm_per_px;
-        simulate::run(run, input.marks, input.settings, scale, &mut reading, |marks| {
+        let placement = input.placing().at(body.mm_per_px);
+        simulate::run(run, input.marks, &placement, &mut reading, |marks| {
             read(input, marks, Detail::ValuesOnly)
         });
     }
     reading
+}
+
+/// The values of an AP shot, without uncertainties, verdicts and most issues.
+pub(super) fn values(input: &ShotInput<'_>) -> ApReading {
+    read(input, input.marks, Detail::ValuesOnly)
 }
 
 /// The body map of an AP shot's marks for drawing, from the entry side where that is known, else from left to
@@ -48,7 +57,8 @@ pub fn ap_body_map(
     patient_right: Option<PatientRight>,
 ) -> Result<BodyMap, Issue> {
     let settings = Settings::default();
-    orient(marks, side, patient_right, None, &settings).map(|(body, _)| body.map)
+    let placing = Placing { settings: &settings, errors: None, marks };
+    orient(marks, side, patient_right, None, placing).map(|(body, _)| body.map)
 }
 
 /// Where the midline lies across a body, three ways, in the direction of its map.
@@ -90,7 +100,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
     let mut reading = ApReading::default();
     let needed = [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate, MarkKind::Tip];
     reading.issues.extend(missing(marks, &needed));
-    let oriented = orient(marks, input.side, input.patient_right, input.mm_per_px, input.settings);
+    let oriented = orient(marks, input.side, input.patient_right, input.mm_per_px, input.placing());
     let (body, sides) = match oriented {
         Ok(oriented) => oriented,
         Err(issue) => {
@@ -103,10 +113,11 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
     let sizes = body.sizes();
     let eye = Eye::new(&body, &sizes, input);
     reading.body = Some(sizes);
-    reading.lengths = body.lengths(input.mm_per_px_sd, detail);
-    let landmarks = Landmarks::find(&body, marks, detail);
+    let response = body.response(detail);
+    reading.lengths = body.lengths(input.mm_per_px_sd, response.as_ref());
+    let landmarks = Landmarks::find(&body, marks, response.as_ref());
     let sides = sides.and_then(|right| landmarks.borders_in_order().map(|()| right));
-    let found = instruments::find(&body, marks, detail, |located| eye.place(&body, located));
+    let found = instruments::find(&body, marks, response.as_ref(), |located| eye.place(&body, located));
     if found.tip.is_none() && marks.complete(MarkKind::Tip).is_some() {
         reading.issues.push(instruments::unreadable());
     }
@@ -127,6 +138,8 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
         reading.verdicts = verdicts(input, &reading);
         let issues = speaking_issues(input, &body, &reading, &eye);
         reading.issues.extend(issues);
+        drop(response);
+        reading.map = Some(Arc::new(body.map));
     }
     reading
 }
@@ -175,7 +188,7 @@ struct Landmarks {
 }
 
 impl Landmarks {
-    fn find(body: &MarkedBody, marks: &Marks, detail: Detail) -> Self {
+    fn find(body: &MarkedBody, marks: &Marks, response: Option<&BodyResponse<'_>>) -> Self {
         let locate = |kind: MarkKind| {
             let points = marks.complete(kind)?;
             let sightings: Vec<Sighting> = points
@@ -183,7 +196,7 @@ impl Landmarks {
                 .enumerate()
                 .map(|(index, &p)| Sighting::mark(MarkRef { kind, index }, p))
                 .collect();
-            body.locate(&sightings, detail).into_iter().collect::<Option<Vec<Located>>>()
+            body.locate(&sightings, response).into_iter().collect::<Option<Vec<Located>>>()
         };
         let two = |kind| locate(kind).and_then(|list| list.try_into().ok());
         Self {
@@ -393,6 +406,7 @@ mod tests {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,
         };

@@ -2,21 +2,8 @@
 
 use crate::geom::curve::Curve;
 use crate::geom::point::{Point, Vec2};
-use crate::measure::coons::{Curves, Jet, coons};
-
-/// One of the four borders of a body as a view shows it. `Start` is the wall where the end plates start: the
-/// posterior wall (lateral), the entry side's wall (AP); `End` is the other one.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Border {
-    /// Superior end plate.
-    Superior,
-    /// Inferior end plate.
-    Inferior,
-    /// The wall at the end plates' start.
-    Start,
-    /// The wall at the end plates' end.
-    End,
-}
+use crate::measure::coons::Curves;
+pub use crate::measure::outline::{BodyError, Border, Outline};
 
 /// A place in body coordinates. Both are fractions: 0–1 inside the body.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -27,30 +14,6 @@ pub struct BodyPoint {
     pub height: f64,
 }
 
-/// The points of the four borders, each from end to end, and of their second contours.
-///
-/// The walls' first and last points are the corners that the end plates carry.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Outline {
-    /// First contours, in the order of [`Border::ALL`].
-    pub first: [Vec<Point>; 4],
-    /// Second contours, where marked.
-    pub second: [Option<Vec<Point>>; 4],
-}
-
-/// Why marks give no body map.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum BodyError {
-    /// Neighbouring points of this border (of its second contour if true) lie closer than 5 % of its length.
-    TooClose(Border, bool),
-    /// The map is not one to one over the body.
-    Folded,
-}
-
-/// The smallest distance of neighbours, as a fraction of the border's polyline length.
-const CLOSEST: f64 = 0.05;
-/// Points a side of the grid on which the Jacobian must keep one sign.
-const GRID: usize = 21;
 /// How far outside the body a place can still be read, in both coordinates.
 const READABLE: std::ops::RangeInclusive<f64> = -1.0..=2.0;
 
@@ -58,36 +21,10 @@ const READABLE: std::ops::RangeInclusive<f64> = -1.0..=2.0;
 /// Hall, *Numer Math* 1973;21:109–129), which with straight borders is the bilinear map.
 ///
 /// A value of this type is one to one over the body.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq)]
 pub struct BodyMap {
-    curves: Curves<Curve>,
+    pub(super) curves: Curves,
     orientation: f64,
-}
-
-impl Border {
-    /// All borders.
-    pub const ALL: [Self; 4] = [Self::Superior, Self::Inferior, Self::Start, Self::End];
-
-    /// Its place in arrays by border.
-    #[must_use]
-    pub const fn index(self) -> usize {
-        match self {
-            Self::Superior => 0,
-            Self::Inferior => 1,
-            Self::Start => 2,
-            Self::End => 3,
-        }
-    }
-
-    /// The corners this border runs between, as places in [`Curves::corners`].
-    pub(crate) const fn corners(self) -> [usize; 2] {
-        match self {
-            Self::Superior => [0, 1],
-            Self::Inferior => [2, 3],
-            Self::Start => [0, 2],
-            Self::End => [1, 3],
-        }
-    }
 }
 
 impl BodyPoint {
@@ -102,58 +39,6 @@ impl BodyPoint {
         let over = |x: f64| (x - x.clamp(0.0, 1.0)).abs();
         over(self.along).hypot(over(self.height))
     }
-}
-
-impl Outline {
-    /// The outline of two end plates, each from corner to corner, and the walls' interior points.
-    ///
-    /// # Panics
-    /// Never for end plates with at least two points; each end plate must have them.
-    #[must_use]
-    pub fn new(superior: Vec<Point>, inferior: Vec<Point>, start: &[Point], end: &[Point]) -> Self {
-        let wall = |from: Point, between: &[Point], to: Point| {
-            std::iter::once(from).chain(between.iter().copied()).chain(std::iter::once(to)).collect()
-        };
-        let start = wall(superior[0], start, inferior[0]);
-        let end = wall(superior[superior.len() - 1], end, inferior[inferior.len() - 1]);
-        Self { first: [superior, inferior, start, end], second: [None, None, None, None] }
-    }
-
-    /// The wall that ends at this point of an end plate, and whether it is the wall's last point.
-    pub(crate) fn wall_at(&self, border: Border, index: usize) -> Option<(Border, bool)> {
-        let at_inferior = match border {
-            Border::Superior => false,
-            Border::Inferior => true,
-            Border::Start | Border::End => return None,
-        };
-        if index == 0 {
-            Some((Border::Start, at_inferior))
-        } else if index + 1 == self.first[border.index()].len() {
-            Some((Border::End, at_inferior))
-        } else {
-            None
-        }
-    }
-
-    fn check_spacing(&self) -> Result<(), BodyError> {
-        for border in Border::ALL {
-            let b = border.index();
-            let contours = [(Some(&self.first[b]), false), (self.second[b].as_ref(), true)];
-            for (points, second) in contours {
-                if points.is_some_and(|points| too_close(points)) {
-                    return Err(BodyError::TooClose(border, second));
-                }
-            }
-        }
-        Ok(())
-    }
-}
-
-/// Whether neighbours lie closer than [`CLOSEST`] of the polyline's length, or nowhere finite.
-fn too_close(points: &[Point]) -> bool {
-    let steps = || points.windows(2).map(|pair| pair[0].distance(pair[1]));
-    let length: f64 = steps().sum();
-    !(length > 0.0 && length.is_finite()) || steps().any(|step| step < CLOSEST * length)
 }
 
 impl BodyMap {
@@ -176,31 +61,9 @@ impl BodyMap {
         let (Ok(first), Ok(second)) = (first.try_into(), second.try_into()) else {
             return Err(BodyError::Folded);
         };
-        let mut map = Self { curves: Curves { first, second }, orientation: 1.0 };
-        map.orientation = map.one_sign().ok_or(BodyError::Folded)?;
-        Ok(map)
-    }
-
-    /// The sign of the Jacobian if it is the same, and not zero, on the whole grid.
-    fn one_sign(&self) -> Option<f64> {
-        let corners = self.curves.corners();
-        let jets = |border: Border| -> Vec<Jet> {
-            (0..GRID).map(|i| self.curves.border(border, grid(i), &corners)).collect()
-        };
-        let [s, i, p, a] = Border::ALL.map(jets);
-        let mut sign = 0.0;
-        for m in 0..GRID {
-            for n in 0..GRID {
-                let at = BodyPoint::new(grid(m), grid(n));
-                let (_, du, dv) = coons(at, &[s[m], i[m], p[n], a[n]], &corners);
-                let det = du.cross(dv);
-                if !det.is_finite() || det == 0.0 || det * sign < 0.0 {
-                    return None;
-                }
-                sign = det.signum();
-            }
-        }
-        Some(sign)
+        let curves = Curves::new(first, second);
+        let orientation = curves.one_sign().ok_or(BodyError::Folded)?;
+        Ok(Self { curves, orientation })
     }
 
     /// +1 where depth to height turns clockwise on the screen, −1 in the mirrored picture.
@@ -228,7 +91,7 @@ impl BodyMap {
         if !p.is_finite() {
             return None;
         }
-        let corners = self.curves.corners();
+        let corners = self.curves.corners;
         let mut at = bilinear_inverse(&corners, p);
         let scale = corners.iter().fold(p.to_vec().length(), |m, c| m.max(c.to_vec().length()));
         let tolerance = 1e-10_f64.max(16.0 * f64::EPSILON * scale);
@@ -268,7 +131,7 @@ impl BodyMap {
     /// The border the map uses: the mean of its two contours where both are marked, carried to the corners.
     #[must_use]
     pub fn border(&self, border: Border, t: f64) -> Point {
-        self.curves.border(border, t, &self.curves.corners()).0
+        self.curves.border(border, t).0
     }
 
     /// The first contour as marked.
@@ -320,76 +183,6 @@ impl BodyMap {
         let (s, i) = (chord(Border::Superior), chord(Border::Inferior));
         (self.orientation * s.cross(i)).atan2(s.dot(i)).to_degrees()
     }
-
-    /// Derivatives of the image places of `at` by one point of the outline: for each place, the displacement
-    /// when the point moves by one pixel in x and in y. Central differences with a step of 1e-5 of the body's
-    /// size leave an error near 1e-10.
-    pub(crate) fn sensitivity(
-        &self,
-        outline: &Outline,
-        of: OutlinePoint,
-        at: &[BodyPoint],
-    ) -> Vec<[Vec2; 2]> {
-        let step = 1e-5 * self.depth_px().max(self.mean_height_px());
-        let mut columns = vec![[Vec2::default(); 2]; at.len()];
-        for (axis, direction) in [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0)].into_iter().enumerate() {
-            for sign in [1.0, -1.0] {
-                let replaced = replaced(outline, of, direction * (sign * step));
-                let curves = Curves::<&Curve> {
-                    first: std::array::from_fn(|b| {
-                        replaced.first[b].as_ref().unwrap_or(&self.curves.first[b])
-                    }),
-                    second: std::array::from_fn(|b| {
-                        replaced.second[b].as_ref().or(self.curves.second[b].as_ref())
-                    }),
-                };
-                let corners = curves.corners();
-                for (column, &place) in columns.iter_mut().zip(at) {
-                    column[axis] += curves.place(place, &corners).to_vec() * (sign / (2.0 * step));
-                }
-            }
-        }
-        columns
-    }
-}
-
-/// One point of an outline.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) struct OutlinePoint {
-    /// On which border.
-    pub(crate) border: Border,
-    /// On its second contour.
-    pub(crate) second: bool,
-    /// Which of the contour's points.
-    pub(crate) index: usize,
-}
-
-/// Curves that stand in for those of a map.
-#[derive(Debug, Default)]
-struct Replaced {
-    first: [Option<Curve>; 4],
-    second: [Option<Curve>; 4],
-}
-
-/// The curves that change when a point moves.
-fn replaced(outline: &Outline, of: OutlinePoint, by: Vec2) -> Replaced {
-    let mut curves = Replaced::default();
-    let moved = |points: &[Point], index: usize| {
-        let mut points = points.to_vec();
-        points[index] += by;
-        Curve::through(&points)
-    };
-    let b = of.border.index();
-    if of.second {
-        curves.second[b] = outline.second[b].as_ref().and_then(|points| moved(points, of.index));
-        return curves;
-    }
-    curves.first[b] = moved(&outline.first[b], of.index);
-    if let Some((wall, at_end)) = outline.wall_at(of.border, of.index) {
-        let points = &outline.first[wall.index()];
-        curves.first[wall.index()] = moved(points, if at_end { points.len() - 1 } else { 0 });
-    }
-    curves
 }
 
 /// The closed-form inverse of the bilinear map of four corners: of the two roots the one nearer the unit
@@ -414,14 +207,10 @@ fn bilinear_inverse(corners: &[Point; 4], p: Point) -> BodyPoint {
         .unwrap_or(BodyPoint::new(0.5, 0.5))
 }
 
-#[expect(clippy::cast_precision_loss, reason = "the grid has 21 points")]
-fn grid(i: usize) -> f64 {
-    i as f64 / (GRID - 1) as f64
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::coons::coons;
 
     fn points(list: &[(f64, f64)]) -> Vec<Point> {
         list.iter().map(|&(x, y)| Point::new(x, y)).collect()
@@ -493,14 +282,15 @@ mod tests {
         assert!((at.along + 0.4).abs() < 1e-9 && (at.height - 1.3).abs() < 1e-9);
     }
 
+    /// A rectangle of 40 × 30 whose second wall lies 10 across it and 3 along it: only what lies across counts.
     #[test]
-    fn a_second_contour_moves_its_border_half_way() {
-        let mut outline = quad_b();
-        let shifted = outline.first[2].iter().map(|&p| p + Vec2::new(10.0, 0.0)).collect();
-        outline.second[2] = Some(shifted);
+    fn a_second_contour_moves_its_border_half_way_across() {
+        let mut outline =
+            Outline::new(points(&[(0.0, 0.0), (40.0, 0.0)]), points(&[(0.0, 30.0), (40.0, 30.0)]), &[], &[]);
+        outline.second[2] = Some(outline.first[2].iter().map(|&p| p + Vec2::new(10.0, 3.0)).collect());
         let map = BodyMap::new(&outline).unwrap();
-        assert!(map.border(Border::Start, 0.5).distance(Point::new(413.5, 351.5)) < 1e-9);
-        assert!(map.border(Border::Superior, 0.0).distance(Point::new(417.0, 305.0)) < 1e-9);
+        assert!(map.border(Border::Start, 0.5).distance(Point::new(5.0, 15.0)) < 1e-9);
+        assert!(map.border(Border::Superior, 0.0).distance(Point::new(5.0, 0.0)) < 1e-9);
         assert!((map.separation(Border::Start).unwrap() - 10.0).abs() < 1e-9);
         assert_eq!(map.separation(Border::End), None);
     }

@@ -95,14 +95,14 @@ impl Moved {
 /// The change from one reading of a fraction to another; `matters` is the smallest change that matters.
 #[must_use]
 pub fn change(from: &Quantity, to: &Quantity, position: Position, matters: f64) -> Change {
-    let (a, b) = (from.budget, to.budget);
+    let both = from.budget.with(to.budget, f64::hypot);
     let view = match position {
-        Position::Own => a.view.hypot(b.view),
+        Position::Own => both.view,
         Position::Shared => 0.0,
     };
     let quantity = Quantity {
         value: to.value - from.value,
-        budget: Budget { bone: a.bone.hypot(b.bone), metal: a.metal.hypot(b.metal), view },
+        budget: Budget { view, ..both },
         influences: Vec::new(),
         monte_carlo: None,
     };
@@ -188,7 +188,7 @@ mod tests {
     use super::*;
 
     fn quantity(value: f64, placed: f64, view: f64) -> Quantity {
-        let budget = Budget { bone: placed, metal: 0.0, view };
+        let budget = Budget { bone: placed, view, ..Budget::default() };
         Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
     }
 

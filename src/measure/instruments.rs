@@ -2,9 +2,10 @@
 
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
+use crate::measure::body_response::BodyResponse;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::mark::{MarkKind, MarkRef, Marks};
-use crate::measure::marked::{Detail, Located, MarkedBody, Sighting};
+use crate::measure::marked::{Located, MarkedBody, Sighting};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, Place};
 
@@ -19,11 +20,11 @@ pub(crate) struct Found {
     pub(crate) travel: Option<(f64, f64)>,
 }
 
-/// Reads every marked instrument; `place` adds the view's part.
+/// Reads every marked instrument; `place` adds the view's part. Without a response only values are found.
 pub(crate) fn find(
     body: &MarkedBody,
     marks: &Marks,
-    detail: Detail,
+    response: Option<&BodyResponse<'_>>,
     place: impl Fn(&Located) -> Place,
 ) -> Found {
     let mut list: Vec<Sighting> = Vec::new();
@@ -44,7 +45,7 @@ pub(crate) fn find(
         let index = cannula.len() - 1;
         add(Sighting::mark(MarkRef { kind: MarkKind::Cannula, index }, cannula[index]))
     });
-    let located = body.locate(&list, detail);
+    let located = body.locate(&list, response);
     let at = |index: usize| located[index].as_ref();
     Found {
         tip: tip.and_then(at).map(&place),

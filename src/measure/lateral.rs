@@ -1,12 +1,16 @@
 //! Reading a lateral shot (method, sections 3 to 6).
 
+use std::sync::Arc;
+
 use crate::measure::body::{BodyMap, Border};
+use crate::measure::body_response::BodyResponse;
 use crate::measure::gradient::Gradient;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::length::Length;
 use crate::measure::mark::{MarkKind, Marks};
 use crate::measure::marked::{Contour, Detail, Located, MarkedBody, missing};
+use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, LateralReading, Place, ShotInput};
 use crate::measure::settings::{Rule, Settings};
@@ -32,12 +36,17 @@ pub fn read_lateral(input: &ShotInput<'_>) -> LateralReading {
     if let Some(run) = input.monte_carlo
         && let Some(body) = &reading.body
     {
-        let scale = body.mm_per_px;
-        simulate::run(run, input.marks, input.settings, scale, &mut reading, |marks| {
+        let placement = input.placing().at(body.mm_per_px);
+        simulate::run(run, input.marks, &placement, &mut reading, |marks| {
             read(input, marks, Detail::ValuesOnly)
         });
     }
     reading
+}
+
+/// The values of a lateral shot, without uncertainties, verdicts and most issues.
+pub(super) fn values(input: &ShotInput<'_>) -> LateralReading {
+    read(input, input.marks, Detail::ValuesOnly)
 }
 
 /// The body map of a lateral shot's marks, for drawing; it needs no tip.
@@ -45,10 +54,12 @@ pub fn read_lateral(input: &ShotInput<'_>) -> LateralReading {
 /// # Errors
 /// The issue that stands in the way.
 pub fn lateral_body_map(marks: &Marks) -> Result<BodyMap, Issue> {
-    marked_body(marks, None, &Settings::default()).map(|body| body.map)
+    let settings = Settings::default();
+    let placing = Placing { settings: &settings, errors: None, marks };
+    marked_body(marks, None, placing).map(|body| body.map)
 }
 
-fn marked_body(marks: &Marks, mm_per_px: Option<f64>, settings: &Settings) -> Result<MarkedBody, Issue> {
+fn marked_body(marks: &Marks, mm_per_px: Option<f64>, placing: Placing<'_>) -> Result<MarkedBody, Issue> {
     if let Some(issue) = missing(marks, &[MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]) {
         return Err(issue);
     }
@@ -65,14 +76,14 @@ fn marked_body(marks: &Marks, mm_per_px: Option<f64>, settings: &Settings) -> Re
         contour(MarkKind::PosteriorWallSecond),
         contour(MarkKind::AnteriorWallSecond),
     ];
-    MarkedBody::new(first, second, mm_per_px, settings)
+    MarkedBody::new(first, second, mm_per_px, placing)
 }
 
 fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading {
     let mut reading = LateralReading::default();
     let needed = [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate, MarkKind::Tip];
     reading.issues.extend(missing(marks, &needed));
-    let body = match marked_body(marks, input.mm_per_px, input.settings) {
+    let body = match marked_body(marks, input.mm_per_px, input.placing()) {
         Ok(body) => body,
         Err(issue) => {
             if issue.code != IssueCode::MissingMarks {
@@ -83,7 +94,8 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     };
     let sizes = body.sizes();
     let eye = Eye::new(&body, &sizes, input);
-    let found = instruments::find(&body, marks, detail, |located| eye.place(&body, located));
+    let response = body.response(detail);
+    let found = instruments::find(&body, marks, response.as_ref(), |located| eye.place(&body, located));
     reading.tip = found.tip;
     if reading.tip.is_none() && marks.complete(MarkKind::Tip).is_some() {
         reading.issues.push(instruments::unreadable());
@@ -91,7 +103,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     reading.electrodes = found.electrodes.zip(found.proximal).map(|(mut electrodes, proximal)| {
         let to_wall = electrodes.proximal.along.clone();
         if !sizes.scale_assumed {
-            let quantity = to_wall_mm(&body, &eye, &proximal, &to_wall, detail);
+            let quantity = to_wall_mm(&body, response.as_ref(), &eye, &proximal, &to_wall);
             let scale = quantity.value.abs() * body.relative(input.mm_per_px_sd);
             electrodes.to_posterior_wall_mm = Some(Length { quantity, scale });
         }
@@ -101,27 +113,32 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     reading.cannula_mouth = found.mouth;
     reading.travel = found.travel;
     reading.body = Some(sizes);
-    reading.lengths = body.lengths(input.mm_per_px_sd, detail);
+    reading.lengths = body.lengths(input.mm_per_px_sd, response.as_ref());
     if detail == Detail::ValuesOnly {
         return reading;
     }
     reading.verdicts = verdicts(input, reading.tip.as_ref());
     let issues = speaking_issues(input, &body, &reading, &eye);
     reading.issues.extend(issues);
+    drop(response);
+    reading.map = Some(Arc::new(body.map));
     reading
 }
 
 /// Distance from the posterior wall in millimetres: the fraction times the body's depth at mid height. Both
 /// follow from the same marks, so that their errors belong together: what moves the anterior wall changes the
 /// fraction and the depth, and hardly the distance.
-fn to_wall_mm(body: &MarkedBody, eye: &Eye, at: &Located, fraction: &Quantity, detail: Detail) -> Quantity {
+fn to_wall_mm(
+    body: &MarkedBody,
+    response: Option<&BodyResponse<'_>>,
+    eye: &Eye,
+    at: &Located,
+    fraction: &Quantity,
+) -> Quantity {
     let value = at.at.along * eye.depth_mm;
-    let gradient = match detail {
-        Detail::Full => {
-            at.along.scaled(eye.depth_mm).plus(at.at.along * body.mm_per_px, &body.depth_gradient())
-        }
-        Detail::ValuesOnly => Gradient::default(),
-    };
+    let gradient = response.map_or_else(Gradient::default, |response| {
+        at.along.scaled(eye.depth_mm).plus(at.at.along * body.mm_per_px, &body.depth_gradient(response))
+    });
     body.quantity(&gradient, value, (fraction.budget.view * eye.depth_mm).powi(2))
 }
 
@@ -300,6 +317,7 @@ mod tests {
             mm_per_px_sd: None,
             frame: None,
             settings,
+            mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,
         }

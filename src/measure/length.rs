@@ -67,7 +67,7 @@ mod tests {
 
     #[test]
     fn the_scale_is_one_part_among_four() {
-        let budget = Budget { bone: 3.0, metal: 0.0, view: 0.0 };
+        let budget = Budget { bone: 3.0, ..Budget::default() };
         let quantity = Quantity { value: 30.0, budget, influences: Vec::new(), monte_carlo: None };
         let length = Length { quantity, scale: 4.0 };
         assert!((length.sd() - 5.0).abs() < 1e-12);

@@ -1,14 +1,15 @@
 //! From marks to a body map, and from image points to places of the body with their gradients.
 
 use crate::geom::point::{Point, Vec2};
-use crate::measure::body::{BodyError, BodyMap, BodyPoint, Border, Outline, OutlinePoint};
-use crate::measure::gradient::{Gradient, PlacementSd};
+use crate::measure::body::{BodyError, BodyMap, BodyPoint, Border, Outline};
+use crate::measure::body_response::BodyResponse;
+use crate::measure::gradient::Gradient;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{MarkKind, MarkRef, Marks};
+use crate::measure::placement::{Placement, Placing};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, Field, FrameExtent, Place};
-use crate::measure::settings::Settings;
 
 /// Mean of the two end heights of a typical body, in millimetres; the scale of an uncalibrated shot.
 pub const TYPICAL_HEIGHT_MM: f64 = 28.0;
@@ -49,10 +50,11 @@ impl Contour {
 pub(crate) struct MarkedBody {
     pub(crate) map: BodyMap,
     outline: Outline,
-    points: Vec<(OutlinePoint, MarkRef)>,
+    /// Where the outline's points come from, in the order of [`BodyResponse`].
+    points: Vec<MarkRef>,
     pub(crate) mm_per_px: f64,
     pub(crate) scale_assumed: bool,
-    pub(crate) sd: PlacementSd,
+    placement: Placement,
 }
 
 /// Whether uncertainties are wanted, or only values (inside a simulation).
@@ -100,26 +102,19 @@ impl MarkedBody {
         first: [Contour; 4],
         mut second: [Contour; 4],
         mm_per_px: Option<f64>,
-        settings: &Settings,
+        placing: Placing<'_>,
     ) -> Result<Self, Issue> {
         let [s, i, p, a] = &first;
         let mut outline = Outline::new(s.points.clone(), i.points.clone(), &p.points, &a.points);
         let mut points = Vec::new();
         for border in Border::ALL {
             let b = border.index();
-            // A wall's own marks are its interior points: the first of them is the border's second point.
-            let shift = usize::from(matches!(border, Border::Start | Border::End));
-            for index in 0..first[b].points.len() {
-                let at = OutlinePoint { border, second: false, index: index + shift };
-                points.push((at, first[b].mark(index)));
-            }
+            points.extend((0..first[b].points.len()).map(|index| first[b].mark(index)));
             if second[b].points.len() >= 2 {
                 if runs_against(&outline.first[b], &second[b].points) {
                     second[b].turn();
                 }
-                for index in 0..second[b].points.len() {
-                    points.push((OutlinePoint { border, second: true, index }, second[b].mark(index)));
-                }
+                points.extend((0..second[b].points.len()).map(|index| second[b].mark(index)));
                 outline.second[b] = Some(second[b].points.clone());
             }
         }
@@ -130,67 +125,61 @@ impl MarkedBody {
         let height = map.mean_height_px();
         let calibrated = mm_per_px.filter(|s| s.is_finite() && *s > 0.0);
         let mm_per_px = calibrated.unwrap_or(TYPICAL_HEIGHT_MM / height);
-        let sd =
-            PlacementSd { bone: settings.bone_sd_mm / mm_per_px, metal: settings.metal_sd_mm / mm_per_px };
-        Ok(Self { map, outline, points, mm_per_px, scale_assumed: calibrated.is_none(), sd })
+        let placement = placing.at(mm_per_px);
+        Ok(Self { map, outline, points, mm_per_px, scale_assumed: calibrated.is_none(), placement })
     }
 
-    /// Where image points lie in the body, each with its gradients; `None` where it cannot be read.
-    pub(crate) fn locate(&self, sightings: &[Sighting], detail: Detail) -> Vec<Option<Located>> {
-        let places: Vec<Option<BodyPoint>> = sightings.iter().map(|s| self.map.to_body(s.at)).collect();
-        let mut located: Vec<Option<Located>> = places
-            .iter()
-            .map(|place| {
-                place.map(|at| Located { at, along: Gradient::default(), height: Gradient::default() })
-            })
-            .collect();
-        if detail == Detail::ValuesOnly {
-            return located;
+    /// How places answer to the marks; one for all that is read in this body, `None` where only values are wanted.
+    pub(crate) fn response(&self, detail: Detail) -> Option<BodyResponse<'_>> {
+        (detail == Detail::Full).then(|| BodyResponse::of(&self.map, &self.outline))
+    }
+
+    /// Where image points lie in the body; `None` where it cannot be read. With a response each comes with its gradients.
+    pub(crate) fn locate(
+        &self,
+        sightings: &[Sighting],
+        response: Option<&BodyResponse<'_>>,
+    ) -> Vec<Option<Located>> {
+        let located = |sighting: &Sighting| {
+            let at = self.map.to_body(sighting.at)?;
+            let (along, height) = response.map_or_else(Default::default, |r| self.gradients(r, at, sighting));
+            Some(Located { at, along, height })
+        };
+        sightings.iter().map(located).collect()
+    }
+
+    /// Gradients of both fractions of a place that an image point shows.
+    fn gradients(&self, response: &BodyResponse<'_>, at: BodyPoint, of: &Sighting) -> (Gradient, Gradient) {
+        let (_, du, dv) = self.map.to_image_with_derivatives(at);
+        let det = du.cross(dv);
+        // These turn a displacement of the image point into one of the body place.
+        let (along, height) = (Vec2::new(dv.y, -dv.x) / det, Vec2::new(-du.y, du.x) / det);
+        let room = self.points.len() + of.made_of.len();
+        let mut gradients = (Gradient::with_room(room), Gradient::with_room(room));
+        for (&mark, [by_x, by_y]) in self.points.iter().zip(response.place(at)) {
+            gradients.0.push_new(mark, -Vec2::new(along.dot(by_x), along.dot(by_y)));
+            gradients.1.push_new(mark, -Vec2::new(height.dot(by_x), height.dot(by_y)));
         }
-        let found: Vec<BodyPoint> = places.iter().flatten().copied().collect();
-        // Turns a displacement of the image point into one of the body place.
-        let inverses: Vec<[Vec2; 2]> = found
-            .iter()
-            .map(|&at| {
-                let (_, du, dv) = self.map.to_image_with_derivatives(at);
-                let det = du.cross(dv);
-                [Vec2::new(dv.y, -dv.x) / det, Vec2::new(-du.y, du.x) / det]
-            })
-            .collect();
-        for &(point, mark) in &self.points {
-            let columns = self.map.sensitivity(&self.outline, point, &found);
-            for ((located, [along, height]), [by_x, by_y]) in
-                located.iter_mut().flatten().zip(&inverses).zip(columns)
-            {
-                located.along.push_new(mark, -Vec2::new(along.dot(by_x), along.dot(by_y)));
-                located.height.push_new(mark, -Vec2::new(height.dot(by_x), height.dot(by_y)));
-            }
+        for &(mark, weight) in &of.made_of {
+            gradients.0.push(mark, along * weight);
+            gradients.1.push(mark, height * weight);
         }
-        let found_sightings = sightings.iter().zip(&places).filter(|(_, place)| place.is_some());
-        for ((located, [along, height]), (sighting, _)) in
-            located.iter_mut().flatten().zip(&inverses).zip(found_sightings)
-        {
-            for &(mark, weight) in &sighting.made_of {
-                located.along.push(mark, *along * weight);
-                located.height.push(mark, *height * weight);
-            }
-        }
-        located
+        gradients
     }
 
     /// Gradient of the body's depth (or width) at mid height, in pixels.
-    pub(crate) fn depth_gradient(&self) -> Gradient {
-        self.length_gradient([BodyPoint::new(0.0, 0.5), BodyPoint::new(1.0, 0.5)])
+    pub(crate) fn depth_gradient(&self, response: &BodyResponse<'_>) -> Gradient {
+        self.length_gradient(response, [BodyPoint::new(0.0, 0.5), BodyPoint::new(1.0, 0.5)])
     }
 
     /// Gradient of the distance between two places of the body, in pixels.
-    fn length_gradient(&self, ends: [BodyPoint; 2]) -> Gradient {
+    fn length_gradient(&self, response: &BodyResponse<'_>, ends: [BodyPoint; 2]) -> Gradient {
         let across = self.map.to_image(ends[1]) - self.map.to_image(ends[0]);
         let across = across / across.length();
-        let mut gradient = Gradient::default();
-        for &(point, mark) in &self.points {
-            let columns = self.map.sensitivity(&self.outline, point, &ends);
-            let [by_x, by_y] = [0, 1].map(|axis| across.dot(columns[1][axis] - columns[0][axis]));
+        let [from, to] = ends.map(|end| response.place(end));
+        let mut gradient = Gradient::with_room(self.points.len());
+        for ((&mark, from), to) in self.points.iter().zip(from).zip(to) {
+            let [by_x, by_y] = [0, 1].map(|axis| across.dot(to[axis] - from[axis]));
             gradient.push_new(mark, Vec2::new(by_x, by_y));
         }
         gradient
@@ -201,22 +190,24 @@ impl MarkedBody {
         Place {
             along: self.quantity(&located.along, located.at.along, view_along),
             height: self.quantity(&located.height, located.at.height, view_height),
-            covariance: located.along.covariance(&located.height, self.sd),
+            covariance: located.along.covariance(&located.height, &self.placement),
         }
     }
 
     /// A value with its gradient and the view's variance.
     pub(crate) fn quantity(&self, gradient: &Gradient, value: f64, view: f64) -> Quantity {
-        gradient.quantity(value, self.sd, view)
+        gradient.quantity(value, &self.placement, view)
     }
 
     /// The body's sizes in millimetres, where calibrated; `scale_sd` is the scale's standard uncertainty.
-    pub(crate) fn lengths(&self, scale_sd: Option<f64>, detail: Detail) -> Option<BodyLengths> {
+    pub(crate) fn lengths(
+        &self,
+        scale_sd: Option<f64>,
+        response: Option<&BodyResponse<'_>>,
+    ) -> Option<BodyLengths> {
         let length = |px: f64, ends: [(f64, f64); 2]| {
-            let gradient = match detail {
-                Detail::Full => self.length_gradient(ends.map(|(u, v)| BodyPoint::new(u, v))),
-                Detail::ValuesOnly => Gradient::default(),
-            };
+            let ends = ends.map(|(u, v)| BodyPoint::new(u, v));
+            let gradient = response.map_or_else(Gradient::default, |r| self.length_gradient(r, ends));
             let mm = px * self.mm_per_px;
             let quantity = self.quantity(&gradient.scaled(self.mm_per_px), mm, 0.0);
             Length { quantity, scale: mm * self.relative(scale_sd) }

@@ -2,7 +2,8 @@
 //!
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
-//! [`body`] is the body map, over the patch in `coons`; `marked`, `gradient`, `view_part` and `instruments` carry
+//! [`mod@mark_error`] says which marks are less certain than the settings; [`body`] is the body map, from an `outline` over
+//! the patch in `coons`; `marked`, `body_response`, `gradient`, `placement`, `view_part` and `instruments` carry
 //! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`link`] lays two shots on
 //! each other, [`mod@compare`] says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
 //! [`mod@ahead`] draws a curved stylet's course;
@@ -11,6 +12,7 @@
 pub mod ahead;
 pub mod ap;
 pub mod body;
+mod body_response;
 pub mod calibration;
 pub mod compare;
 mod coons;
@@ -21,10 +23,13 @@ pub mod lateral;
 pub mod length;
 pub mod link;
 pub mod mark;
+pub mod mark_error;
 pub mod marked;
 mod orientation;
+mod outline;
 pub mod pair;
 pub mod pedicle;
+mod placement;
 pub mod quantity;
 pub mod reading;
 pub mod run;

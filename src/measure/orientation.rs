@@ -5,7 +5,7 @@ use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
 use crate::measure::marked::{Contour, MarkedBody, missing};
-use crate::measure::settings::Settings;
+use crate::measure::placement::Placing;
 
 /// What is known of the sides.
 pub(super) type Sides = Result<PatientRight, Issue>;
@@ -16,13 +16,13 @@ pub(super) fn orient(
     side: Option<Side>,
     patient_right: Option<PatientRight>,
     mm_per_px: Option<f64>,
-    settings: &Settings,
+    placing: Placing<'_>,
 ) -> Result<(MarkedBody, Sides), Issue> {
     if let Some(issue) = missing(marks, &[MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]) {
         return Err(issue);
     }
     let mut plan = Plan::left_to_right(marks);
-    let body = plan.body(mm_per_px, settings)?;
+    let body = plan.body(mm_per_px, placing)?;
     let sides = sides(marks, &body.map, patient_right).and_then(|right| match side {
         Some(side) => Ok((right, side)),
         None => Err(Issue::new(
@@ -39,7 +39,7 @@ pub(super) fn orient(
         return Ok((body, Ok(right)));
     }
     plan.turn_round();
-    Ok((plan.body(mm_per_px, settings)?, Ok(right)))
+    Ok((plan.body(mm_per_px, placing)?, Ok(right)))
 }
 
 /// The four borders and their second contours.
@@ -95,8 +95,8 @@ impl Plan {
         }
     }
 
-    fn body(&self, mm_per_px: Option<f64>, settings: &Settings) -> Result<MarkedBody, Issue> {
-        MarkedBody::new(self.first.clone(), self.second.clone(), mm_per_px, settings)
+    fn body(&self, mm_per_px: Option<f64>, placing: Placing<'_>) -> Result<MarkedBody, Issue> {
+        MarkedBody::new(self.first.clone(), self.second.clone(), mm_per_px, placing)
     }
 }
 

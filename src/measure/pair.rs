@@ -1,9 +1,9 @@
 //! A lateral and an AP shot of one moment: the tip in three body coordinates (method, section 3).
 
-use crate::measure::ap::read_ap;
+use crate::measure::ap::{self, read_ap};
 use crate::measure::issue::{Issue, IssueCode};
-use crate::measure::lateral::read_lateral;
-use crate::measure::quantity::{Budget, Quantity, Simulated, Z95};
+use crate::measure::lateral::{self, read_lateral};
+use crate::measure::quantity::{Quantity, Simulated, Z95};
 use crate::measure::reading::{ApReading, LateralReading, Lent, PairReading, ShotInput};
 use crate::measure::settings::Rule;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
@@ -23,16 +23,12 @@ pub struct ReadPair {
 /// Reads two shots that belong together; a Monte Carlo run is made for each of them.
 #[must_use]
 pub fn read_pair(lateral: &ShotInput<'_>, ap: &ShotInput<'_>) -> ReadPair {
-    let first = (
-        read_lateral(&ShotInput { monte_carlo: None, ..*lateral }),
-        read_ap(&ShotInput { monte_carlo: None, ..*ap }),
-    );
-    let depth = first.0.tip.as_ref().map(|tip| tip.along.value);
-    let off_middle_mm = first
-        .1
+    // What they lend each other follows from values alone.
+    let depth = lateral::values(lateral).tip.map(|tip| tip.along.value);
+    let from_ap = ap::values(ap);
+    let off_middle_mm = from_ap
         .tip
-        .as_ref()
-        .zip(first.1.body.as_ref())
+        .zip(from_ap.body)
         .map(|(tip, body)| (tip.along.value - 0.5).abs() * body.depth_px * body.mm_per_px);
     let lateral = ShotInput { lent: Lent { off_middle_mm, depth: None }, ..*lateral };
     let ap = ShotInput { lent: Lent { off_middle_mm: None, depth }, ..*ap };
@@ -97,14 +93,9 @@ fn weights(a: &Quantity, b: &Quantity) -> (f64, f64) {
 /// The mean of two values weighted by inverse variance, part by part.
 fn weighted(a: &Quantity, b: &Quantity) -> Quantity {
     let (wa, wb) = weights(a, b);
-    let part = |x: f64, y: f64| (wa * x).hypot(wb * y);
     Quantity {
         value: wa * a.value + wb * b.value,
-        budget: Budget {
-            bone: part(a.budget.bone, b.budget.bone),
-            metal: part(a.budget.metal, b.budget.metal),
-            view: part(a.budget.view, b.budget.view),
-        },
+        budget: a.budget.with(b.budget, |a, b| (wa * a).hypot(wb * b)),
         influences: Vec::new(),
         monte_carlo: a.monte_carlo.zip(b.monte_carlo).map(|(a, b)| weighted_runs((wa, a), (wb, b))),
     }
@@ -144,6 +135,7 @@ fn safe_passage(depth: &Quantity, to_go: &Quantity) -> Verdict {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::measure::quantity::Budget;
 
     fn quantity(value: f64, sd: f64) -> Quantity {
         Quantity {

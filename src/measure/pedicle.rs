@@ -10,7 +10,7 @@ use crate::measure::mark::{MarkKind, MarkRef, Marks, Stage};
 use crate::measure::marked::missing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{PedicleReading, Quadrant, ShotInput};
-use crate::measure::simulate::{self, displace, placement};
+use crate::measure::simulate;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
 
 /// From superior to inferior border of a typical pedicle, in millimetres; the scale of an uncalibrated shot.
@@ -87,7 +87,8 @@ pub fn read_pedicle(input: &ShotInput<'_>) -> PedicleReading {
             .map(|(x, y)| vec![docking(input, scale, (x.value, y.value))])
             .unwrap_or_default();
         if let Some(run) = input.monte_carlo {
-            simulate::run(run, input.marks, input.settings, scale, &mut reading, |marks| read(input, marks));
+            let placement = input.placing().at(scale);
+            simulate::run(run, input.marks, &placement, &mut reading, |marks| read(input, marks));
         }
     }
     reading
@@ -110,17 +111,17 @@ fn read(input: &ShotInput<'_>, marks: &Marks) -> PedicleReading {
     let height = 2.0 * frame.superior.length();
     let calibrated = input.mm_per_px.filter(|s| s.is_finite() && *s > 0.0);
     let scale = calibrated.unwrap_or(TYPICAL_PEDICLE_HEIGHT_MM / height);
-    let sd = placement(input.settings, scale);
+    let sd = input.placing().at(scale);
     let (x, y) = frame.offsets(tip);
     let (gx, gy) = gradients(outline, tip, 1e-5 * height);
     let r = x.hypot(y);
     let gr =
         if r > 0.0 { gx.scaled(x / r).plus(y / r, &gy) } else { gx.plus(1.0, &gy).scaled(0.5_f64.sqrt()) };
     reading.scale = Some((scale, calibrated.is_none()));
-    reading.lateral_offset = Some(gx.quantity(x, sd, 0.0));
-    reading.superior_offset = Some(gy.quantity(y, sd, 0.0));
-    reading.covariance = gx.covariance(&gy, sd);
-    reading.radius = Some(gr.quantity(r, sd, 0.0));
+    reading.lateral_offset = Some(gx.quantity(x, &sd, 0.0));
+    reading.superior_offset = Some(gy.quantity(y, &sd, 0.0));
+    reading.covariance = gx.covariance(&gy, &sd);
+    reading.radius = Some(gr.quantity(r, &sd, 0.0));
     reading.clock_hour = Some(frame.clock_hour((x, y)));
     reading.quadrant = Some(match (x > 0.0, y > 0.0) {
         (true, true) => Quadrant::SuperiorLateral,
@@ -176,14 +177,23 @@ fn in_target((x, y): (f64, f64)) -> bool {
 }
 
 fn docking(input: &ShotInput<'_>, scale: f64, (x, y): (f64, f64)) -> Verdict {
-    let sd = placement(input.settings, scale);
+    let placement = input.placing().at(scale);
     let mut random = ChaCha8Rng::seed_from_u64(SEED);
+    let placed: Vec<(MarkRef, Point)> = input.marks.placed().collect();
     let inside: u32 = (0..DRAWS)
         .map(|_| {
-            let marks = displace(input.marks, sd, &mut random);
-            let hit = outline_and_tip(&marks)
-                .and_then(|(outline, tip)| Some(in_target(PedicleFrame::new(outline)?.offsets(tip))));
-            u32::from(hit == Some(true))
+            let (mut outline, mut tip) = ([Point::default(); 4], Point::default());
+            // Every mark is drawn, used or not, so that a seed means the same for whatever is read.
+            for &(at, p) in &placed {
+                let p = placement.jitter(at, p, &mut random);
+                match at.kind {
+                    MarkKind::Pedicle => outline[at.index.min(3)] = p,
+                    MarkKind::Tip => tip = p,
+                    _ => {}
+                }
+            }
+            let hit = PedicleFrame::new(outline).is_some_and(|frame| in_target(frame.offsets(tip)));
+            u32::from(hit)
         })
         .sum();
     let p_inside = f64::from(inside) / f64::from(DRAWS);
@@ -239,6 +249,7 @@ mod tests {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,
         })

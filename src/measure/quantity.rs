@@ -16,6 +16,10 @@ pub struct Budget {
     pub metal: f64,
     /// From the direction of the view.
     pub view: f64,
+    /// What of the bone part comes from soft borders (method, section 10); not added once more.
+    pub softness: f64,
+    /// What of the bone part comes from points that are as the program proposed them; not added once more.
+    pub proposal: f64,
 }
 
 /// What a Monte Carlo run found for a quantity (JCGM 101:2008).
@@ -54,6 +58,18 @@ pub struct Quantity {
 }
 
 impl Budget {
+    /// Part by part, what `f` makes of the parts of two budgets.
+    #[must_use]
+    pub fn with(self, other: Self, f: impl Fn(f64, f64) -> f64) -> Self {
+        Self {
+            bone: f(self.bone, other.bone),
+            metal: f(self.metal, other.metal),
+            view: f(self.view, other.view),
+            softness: f(self.softness, other.softness),
+            proposal: f(self.proposal, other.proposal),
+        }
+    }
+
     /// The combined standard uncertainty.
     #[must_use]
     pub fn sd(self) -> f64 {
@@ -72,11 +88,7 @@ impl Quantity {
     #[must_use]
     pub fn scaled(&self, k: f64) -> Self {
         let size = k.abs();
-        let budget = Budget {
-            bone: self.budget.bone * size,
-            metal: self.budget.metal * size,
-            view: self.budget.view * size,
-        };
+        let budget = self.budget.with(self.budget, |part, _| part * size);
         let influences =
             self.influences.iter().map(|i| Influence { mark: i.mark, sd: i.sd * size }).collect();
         Self { value: self.value * k, budget, influences, monte_carlo: None }
@@ -103,7 +115,7 @@ mod tests {
     fn parts_add_in_quadrature() {
         let q = Quantity {
             value: 0.4,
-            budget: Budget { bone: 0.03, metal: 0.0, view: 0.04 },
+            budget: Budget { bone: 0.03, view: 0.04, softness: 0.02, proposal: 0.01, ..Budget::default() },
             influences: Vec::new(),
             monte_carlo: None,
         };

@@ -1,9 +1,14 @@
 //! What follows from a shot's marks.
 
+use std::sync::Arc;
+
 use crate::geom::point::Point;
+use crate::measure::body::BodyMap;
 use crate::measure::issue::Issue;
 use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
+use crate::measure::mark_error::MarkErrors;
+use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Settings;
 use crate::measure::verdict::{Nominal, State, Verdict};
@@ -72,10 +77,19 @@ pub struct ShotInput<'a> {
     pub frame: Option<FrameExtent>,
     /// The case's settings.
     pub settings: &'a Settings,
+    /// Placement errors of single marks, where they are not the settings': softness, proposals.
+    pub mark_errors: Option<&'a MarkErrors>,
     /// What the other view of the pair lends.
     pub lent: Lent,
     /// A Monte Carlo run to make beside the first-order propagation.
     pub monte_carlo: Option<MonteCarlo>,
+}
+
+impl<'a> ShotInput<'a> {
+    /// The placement errors of its marks.
+    pub(crate) const fn placing(&self) -> Placing<'a> {
+        Placing { settings: self.settings, errors: self.mark_errors, marks: self.marks }
+    }
 }
 
 /// Sizes of the body as seen, in pixels and degrees.
@@ -128,6 +142,8 @@ pub struct Electrodes {
 /// Reading of a lateral shot.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct LateralReading {
+    /// The body map, which needs no tip; for whoever draws. Left out of simulated draws.
+    pub map: Option<Arc<BodyMap>>,
     /// The tip: depth and height.
     pub tip: Option<Place>,
     /// The body's sizes.
@@ -182,6 +198,9 @@ pub struct OverSpinousProcess {
 /// Reading of an AP shot.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ApReading {
+    /// The body map, which needs no tip; for whoever draws. From the entry side where that is known, else from left to
+    /// right in the picture. Left out of simulated draws.
+    pub map: Option<Arc<BodyMap>>,
     /// The tip's height fraction, which needs no side.
     pub height: Option<Quantity>,
     /// The tip: across and height; only where the entry side is known in the picture.

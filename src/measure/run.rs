@@ -167,9 +167,7 @@ fn difference(from: &Quantity, to: &Quantity) -> Quantity {
 }
 
 fn combined(value: f64, a: Budget, b: Budget, part: impl Fn(f64, f64) -> f64) -> Quantity {
-    let budget =
-        Budget { bone: part(a.bone, b.bone), metal: part(a.metal, b.metal), view: part(a.view, b.view) };
-    Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
+    Quantity { value, budget: a.with(b, part), influences: Vec::new(), monte_carlo: None }
 }
 
 /// The `y` at which the line through `(x₁, y₁)` and `(x₂, y₂)` has `x = 0`, with first-order propagation of all four.
@@ -177,13 +175,11 @@ fn at_zero(x: [&Quantity; 2], y: [&Quantity; 2]) -> Quantity {
     let t = -x[0].value / (x[1].value - x[0].value);
     let slope = (y[1].value - y[0].value) / (x[1].value - x[0].value);
     // Moving a point along x moves the line as moving it by −slope along y.
-    let of = |part: fn(Budget) -> f64| {
-        let point = |i: usize| part(y[i].budget).hypot(slope * part(x[i].budget));
-        ((1.0 - t) * point(0)).hypot(t * point(1))
-    };
+    let point = |i: usize| y[i].budget.with(x[i].budget, |y, x| y.hypot(slope * x));
+    let budget = point(0).with(point(1), |a, b| ((1.0 - t) * a).hypot(t * b));
     Quantity {
         value: (1.0 - t) * y[0].value + t * y[1].value,
-        budget: Budget { bone: of(|b| b.bone), metal: of(|b| b.metal), view: of(|b| b.view) },
+        budget,
         influences: Vec::new(),
         monte_carlo: None,
     }
@@ -206,7 +202,7 @@ mod tests {
     use super::*;
 
     fn quantity(value: f64, sd: f64) -> Quantity {
-        let budget = Budget { bone: sd, metal: 0.0, view: 0.0 };
+        let budget = Budget { bone: sd, ..Budget::default() };
         Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
     }
 

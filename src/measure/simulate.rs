@@ -3,14 +3,11 @@
 
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
-use rand_distr::{Distribution, StandardNormal};
 
-use crate::geom::point::{Point, Vec2};
-use crate::measure::gradient::PlacementSd;
 use crate::measure::mark::Marks;
+use crate::measure::placement::{Placement, normal};
 use crate::measure::quantity::{Quantity, Simulated};
 use crate::measure::reading::MonteCarlo;
-use crate::measure::settings::Settings;
 use crate::stats::summary::{mean, quantile, sd};
 
 /// A reading whose quantities can be listed, always in the same order.
@@ -27,17 +24,15 @@ pub(crate) trait Quantities {
 pub(crate) fn run<R: Quantities>(
     run: MonteCarlo,
     marks: &Marks,
-    settings: &Settings,
-    mm_per_px: f64,
+    placement: &Placement,
     reading: &mut R,
     again: impl Fn(&Marks) -> R,
 ) {
-    let sd_px = placement(settings, mm_per_px);
     let mut random = ChaCha8Rng::seed_from_u64(run.seed);
     let mut nominal = reading.quantities();
     let mut drawn: Vec<Vec<f64>> = vec![Vec::with_capacity(run.draws); nominal.len()];
     for _ in 0..run.draws {
-        let displaced = displace(marks, sd_px, &mut random);
+        let displaced = placement.displace(marks, &mut random);
         let mut result = again(&displaced);
         let values = result.quantities();
         let views: Vec<f64> = nominal.iter().map(|q| q.budget.view * normal(&mut random)).collect();
@@ -59,30 +54,4 @@ pub(crate) fn run<R: Quantities>(
             });
         }
     }
-}
-
-/// Standard deviations of placement in pixels at a scale.
-pub(crate) fn placement(settings: &Settings, mm_per_px: f64) -> PlacementSd {
-    PlacementSd { bone: settings.bone_sd_mm / mm_per_px, metal: settings.metal_sd_mm / mm_per_px }
-}
-
-/// The marks with each point displaced by its placement error.
-pub(crate) fn displace(marks: &Marks, sd_px: PlacementSd, random: &mut ChaCha8Rng) -> Marks {
-    let mut displaced = marks.clone();
-    for kind in marks.kinds() {
-        let sd = sd_px.of(kind.material());
-        let slots = marks.slots(kind).iter().map(|slot| slot.map(|p| jitter(p, sd, random))).collect();
-        displaced.set(kind, slots);
-    }
-    displaced
-}
-
-fn jitter(p: Point, sd: f64, random: &mut ChaCha8Rng) -> Point {
-    let x = normal(random);
-    let y = normal(random);
-    p + Vec2::new(sd * x, sd * y)
-}
-
-fn normal(random: &mut ChaCha8Rng) -> f64 {
-    StandardNormal.sample(random)
 }

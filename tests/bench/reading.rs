@@ -43,6 +43,7 @@ fn reading(criterion: &mut Criterion) {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,
         };

@@ -26,6 +26,7 @@ fn input<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<
         mm_per_px_sd: None,
         frame: None,
         settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     }

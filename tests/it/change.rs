@@ -92,6 +92,7 @@ fn trial(row: Row, seed: u64) -> Option<Trial> {
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     };

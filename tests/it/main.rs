@@ -22,6 +22,7 @@ mod import;
 #[cfg(feature = "window")]
 mod journey;
 mod labels;
+mod mark_errors;
 mod millimetres;
 mod mutants;
 mod phantom;

@@ -26,6 +26,7 @@ fn input<'a>(marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
         mm_per_px_sd: None,
         frame: None,
         settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     }

@@ -139,6 +139,7 @@ pub(crate) fn shot<'a>(view: View, input: &Value, marks: &'a Marks, settings: &'
         mm_per_px_sd: None,
         frame: input.get("frame").and_then(frame),
         settings,
+        mark_errors: None,
         lent: Lent { off_middle_mm: input["off_middle_mm"].as_f64(), depth: input["depth"].as_f64() },
         monte_carlo: None,
     }

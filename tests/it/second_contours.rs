@@ -87,6 +87,7 @@ fn read(first: &Borders, plates: Vec2, wall: Vec2, own_corners: bool, tip: Point
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     });

@@ -28,6 +28,7 @@ fn shot<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'
         mm_per_px_sd: None,
         frame: None,
         settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     }
@@ -74,7 +75,7 @@ fn parts_add_as_in_the_additive_model() {
     let examples = &examples()["JCGM101_9_2"];
     let with = |bone: f64, metal: f64, view: f64| Quantity {
         value: 0.0,
-        budget: Budget { bone, metal, view },
+        budget: Budget { bone, metal, view, ..Budget::default() },
         influences: Vec::new(),
         monte_carlo: None,
     };

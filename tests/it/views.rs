@@ -48,6 +48,7 @@ fn read(marks: &Marks, side: Side, right: Option<PatientRight>) -> ApReading {
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     })
@@ -308,6 +309,7 @@ fn a_docking_point_in_a_turned_and_a_mirrored_picture() {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,
         })

@@ -236,6 +236,7 @@ fn input<'a>(
         mm_per_px_sd: shot.mm_per_px_sd,
         frame,
         settings: &case.settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo,
     }

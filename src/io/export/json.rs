@@ -154,7 +154,7 @@ fn maybe(value: Option<&Quantity>) -> Value {
 
 /// A quantity with its interval and budget.
 pub(crate) fn quantity(quantity: &Quantity) -> Value {
-    let Budget { bone, metal, view } = quantity.budget;
+    let Budget { bone, metal, view, softness, proposal } = quantity.budget;
     let mut value = json!({
         "value": quantity.value,
         "sd": quantity.sd(),
@@ -162,6 +162,12 @@ pub(crate) fn quantity(quantity: &Quantity) -> Value {
         "high": quantity.high(),
         "budget": { "bone": bone, "metal": metal, "view": view },
     });
+    // Parts of the bone part, named where there are any.
+    for (key, part) in [("softness", softness), ("proposal", proposal)] {
+        if part > 0.0 {
+            value["budget"][key] = part.into();
+        }
+    }
     if let Some(Simulated { mean, sd, low, high }) = quantity.monte_carlo {
         value["monte_carlo"] = json!({ "mean": mean, "sd": sd, "low": low, "high": high });
     }
@@ -271,12 +277,17 @@ mod tests {
 
     #[test]
     fn a_quantity_has_the_keys_of_the_contract_and_no_rounding() {
-        let budget = Budget { bone: 0.015_3, metal: 0.007_1, view: 0.008_1 };
+        let budget = Budget { bone: 0.015_3, metal: 0.007_1, view: 0.008_1, ..Budget::default() };
         let mut q = Quantity { value: 1.0 / 3.0, budget, influences: Vec::new(), monte_carlo: None };
         let value = quantity(&q);
         assert_eq!(value["value"].as_f64(), Some(1.0 / 3.0));
         assert_eq!(value["budget"], json!({ "bone": 0.0153, "metal": 0.0071, "view": 0.0081 }));
         assert!(value.get("monte_carlo").is_none());
+        q.budget.softness = 0.004;
+        assert_eq!(
+            quantity(&q)["budget"],
+            json!({ "bone": 0.0153, "metal": 0.0071, "view": 0.0081, "softness": 0.004 })
+        );
         q.monte_carlo = Some(Simulated { mean: 0.3, sd: 0.02, low: 0.26, high: 0.34 });
         assert_eq!(quantity(&q)["monte_carlo"]["sd"], 0.02);
     }

@@ -191,7 +191,7 @@ mod tests {
     fn reading(along: f64) -> LateralReading {
         let quantity = |value| Quantity {
             value,
-            budget: Budget { bone: 0.016, metal: 0.0, view: 0.0 },
+            budget: Budget { bone: 0.016, ..Budget::default() },
             influences: Vec::new(),
             monte_carlo: None,
         };

@@ -459,7 +459,7 @@ mod tests {
     fn quantity(value: f64, sd: f64) -> Quantity {
         Quantity {
             value,
-            budget: Budget { bone: sd, metal: 0.0, view: 0.0 },
+            budget: Budget { bone: sd, ..Budget::default() },
             influences: Vec::new(),
             monte_carlo: None,
         }

@@ -20,7 +20,7 @@ const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);
 fn place(along: f64, height: f64, sd: (f64, f64)) -> Place {
     let quantity = |value, sd| Quantity {
         value,
-        budget: Budget { bone: sd, metal: 0.0, view: 0.0 },
+        budget: Budget { bone: sd, ..Budget::default() },
         influences: Vec::new(),
         monte_carlo: None,
     };

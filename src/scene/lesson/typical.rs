@@ -66,6 +66,7 @@ pub const fn input<'a>(
         mm_per_px_sd: None,
         frame: None,
         settings,
+        mark_errors: None,
         lent: Lent { off_middle_mm: None, depth: None },
         monte_carlo: None,
     }

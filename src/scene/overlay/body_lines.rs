@@ -109,7 +109,7 @@ mod tests {
     fn place(along: f64, height: f64, sd: (f64, f64), covariance: f64) -> Place {
         let quantity = |value, sd| Quantity {
             value,
-            budget: Budget { bone: sd, metal: 0.0, view: 0.0 },
+            budget: Budget { bone: sd, ..Budget::default() },
             influences: Vec::new(),
             monte_carlo: None,
         };

@@ -152,6 +152,7 @@ impl Moment {
 
 /// A coordinate with its interval: `38 % ± 3`.
 fn of(c: crate::scene::body_map::Coordinate) -> String {
-    let budget = crate::measure::quantity::Budget { bone: c.sd, metal: 0.0, view: 0.0 };
+    let budget =
+        crate::measure::quantity::Budget { bone: c.sd, ..crate::measure::quantity::Budget::default() };
     format::percent_of(&Quantity { value: c.value, budget, influences: Vec::new(), monte_carlo: None })
 }

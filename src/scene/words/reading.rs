@@ -218,7 +218,7 @@ mod tests {
     use crate::measure::settings::Band;
 
     fn quantity(value: f64) -> Quantity {
-        let budget = Budget { bone: 0.016, metal: 0.0, view: 0.0 };
+        let budget = Budget { bone: 0.016, ..Budget::default() };
         Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
     }
 

@@ -101,7 +101,7 @@ mod tests {
     use crate::measure::quantity::Budget;
 
     fn quantity(value: f64) -> Quantity {
-        let budget = Budget { bone: 0.01, metal: 0.0, view: 0.0 };
+        let budget = Budget { bone: 0.01, ..Budget::default() };
         Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
     }
 

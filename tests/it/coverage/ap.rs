@@ -69,6 +69,7 @@ fn read(subject: &Subject, marks: &Marks, mm_per_px: f64) -> ApReading {
         mm_per_px_sd: None,
         frame: None,
         settings: &Settings::default(),
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     })

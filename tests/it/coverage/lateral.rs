@@ -62,6 +62,7 @@ fn trial(setting: Setting, seed: u64) -> Option<Trial> {
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     })

@@ -39,6 +39,7 @@ fn error(subject: &Subject, pose: &Pose, draw: &mut Draw) -> Option<f64> {
         mm_per_px_sd: None,
         frame: None,
         settings: &Settings::default(),
+        mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
     });
