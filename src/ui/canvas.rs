@@ -229,7 +229,7 @@ fn overlay(
         .scene(bounds)
     };
     let reading = looked.map(|looked| &looked.reading);
-    let now = drawn(&shot.marks, looked.and_then(|looked| looked.map.as_ref()), reading);
+    let now = drawn(&shot.marks, looked.and_then(|looked| looked.map.as_deref()), reading);
     let scene = match aimed.and_then(|at| next_marks(shot, document, at)) {
         // With the point in hand placed, the reading would be that of another body.
         Some(marks) => preview::of_next(&now, drawn(&marks, map_of(&marks, shot, document).as_ref(), None)),

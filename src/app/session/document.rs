@@ -15,10 +15,9 @@ use crate::app::shots::shot_summary::ShotSummary;
 use crate::case::document::edit::{Edit, EditError};
 use crate::case::document::history::History;
 use crate::case::document::{Case, Shot};
-use crate::case::plan::{Plan, plan};
-use crate::case::readings::{
-    CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case, read_with_partner,
-};
+use crate::case::plan::{Plan, plan_of};
+use crate::case::readings::following::{Followed, FollowedReadings};
+use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading};
 use crate::geom::point::{Point, Vec2};
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
@@ -104,7 +103,7 @@ pub struct Document {
     saved: Case,
     skipped: BTreeSet<(String, Step)>,
     looked: BTreeMap<String, ShotSummary>,
-    pairs: Vec<ReadPairOf>,
+    followed: FollowedReadings,
     plan: Plan,
     differs: bool,
 }
@@ -171,7 +170,7 @@ impl Document {
             saved,
             skipped: BTreeSet::new(),
             looked: BTreeMap::new(),
-            pairs: Vec::new(),
+            followed: FollowedReadings::default(),
         };
         if document.shot().is_some_and(|shot| !required_done(shot)) {
             document.resume(None);
@@ -412,56 +411,52 @@ impl Document {
         })
     }
 
-    /// Reads every shot anew; while a mark is dragged only the shown one, to keep up with the hand. `picture`
+    /// Reads again what changed since the last time, in the case or in its pictures, and what depends on it. `picture`
     /// tells what is known of a shot's picture.
     pub fn look(&mut self, picture: impl Fn(&Shot) -> Picture) {
         if !std::mem::take(&mut self.stale) {
             return;
         }
         let case = self.history.case();
-        if self.grabbed.is_some()
-            && let Some(index) = self.index()
-        {
+        let Followed { shots, rearranged } = self.followed.follow(case, picture, self.mm);
+        if rearranged {
+            self.looked.retain(|id, _| case.shot(id).is_some());
+        }
+        for (index, reading) in shots {
             let shot = &case.shots[index];
-            let (mut reading, pair) = read_with_partner(case, index, picture);
-            if self.mm {
-                reading.ask_for_mm(shot);
-            }
             self.looked.insert(shot.id.clone(), ShotSummary::new(case, shot, reading));
-            self.pairs.retain(|old| old.lateral != index && old.ap != index);
-            self.pairs.extend(pair);
-            return;
         }
-        let mut readings = read_case(case, picture, None);
-        if self.mm {
-            ask_for_mm(case, &mut readings);
+        // Nothing shows the plan to a hand that drags; letting go of the mark is a change of its own.
+        if self.grabbed.is_none() {
+            let reading =
+                |index: usize| self.looked.get(&case.shots.get(index)?.id).map(|looked| &looked.reading);
+            self.plan = plan_of(case, reading, self.followed.pairs());
         }
-        self.plan = plan(case, &readings);
-        self.pairs = readings.pairs;
-        let looked = case.shots.iter().zip(readings.shots);
-        self.looked =
-            looked.map(|(shot, reading)| (shot.id.clone(), ShotSummary::new(case, shot, reading))).collect();
     }
 
     /// The reading of the matched pair that the shown shot belongs to.
     #[must_use]
     pub fn pair(&self) -> Option<&ReadPairOf> {
         let index = self.index()?;
-        self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)
+        self.followed.pairs().iter().find(|pair| pair.lateral == index || pair.ap == index)
     }
 
     /// The reading of a shot by its place in the case, with that of the matched pair it belongs to.
     #[must_use]
     pub fn read(&self, index: usize) -> Option<(&ShotReading, Option<&ReadPairOf>)> {
         let looked = self.looked(&self.case().shots.get(index)?.id)?;
-        Some((&looked.reading, self.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)))
+        let mut pairs = self.followed.pairs().iter();
+        Some((&looked.reading, pairs.find(|pair| pair.lateral == index || pair.ap == index)))
     }
 
     /// All readings as they are now; `None` before they were made.
     #[must_use]
     pub fn readings(&self) -> Option<CaseReadings> {
         let shots = self.case().shots.iter().map(|shot| Some(self.looked(&shot.id)?.reading.clone()));
-        Some(CaseReadings { shots: shots.collect::<Option<Vec<_>>>()?, pairs: self.pairs.clone() })
+        Some(CaseReadings {
+            shots: shots.collect::<Option<Vec<_>>>()?,
+            pairs: self.followed.pairs().to_vec(),
+        })
     }
 
     /// What is expected of the case and how far it has come.

@@ -1,5 +1,7 @@
 //! A shot at a glance: how far it has come and what its reading says.
 
+use std::sync::Arc;
+
 use crate::app::marking::guide::capital;
 use crate::case::document::{Case, Shot};
 use crate::case::plan::standing::{Standing, standing};
@@ -21,7 +23,7 @@ pub struct ShotSummary {
     /// The reading.
     pub reading: ShotReading,
     /// The body map, which needs no tip.
-    pub map: Option<BodyMap>,
+    pub map: Option<Arc<BodyMap>>,
     /// How far the shot has come.
     pub standing: Standing,
 }
@@ -30,7 +32,8 @@ impl ShotSummary {
     /// A shot with its reading.
     #[must_use]
     pub fn new(case: &Case, shot: &Shot, reading: ShotReading) -> Self {
-        let map = body_map(case, shot);
+        // A draft is drawn though it is not read.
+        let map = reading.map().cloned().or_else(|| body_map(case, shot).map(Arc::new));
         let standing = standing(shot, &reading);
         Self { reading, map, standing }
     }

@@ -9,7 +9,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::document::{Case, Shot};
 use crate::case::plan::standing::{Standing, standing, together};
-use crate::case::readings::{CaseReadings, ShotReading};
+use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading};
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::{State, VerdictRule};
 
@@ -197,6 +197,16 @@ pub fn disc(name: &str) -> Option<(Level, Level)> {
 /// The plan of a case with its readings.
 #[must_use]
 pub fn plan(case: &Case, readings: &CaseReadings) -> Plan {
+    plan_of(case, |index| readings.shots.get(index), &readings.pairs)
+}
+
+/// The plan of a case, given the reading of each shot by its place, and the matched pairs.
+#[must_use]
+pub fn plan_of<'a>(
+    case: &Case,
+    reading: impl Fn(usize) -> Option<&'a ShotReading>,
+    pairs: &[ReadPairOf],
+) -> Plan {
     let mut plan = Plan::default();
     for name in &case.discs {
         match disc(name) {
@@ -221,7 +231,7 @@ pub fn plan(case: &Case, readings: &CaseReadings) -> Plan {
         .map(|(level, sides)| BodyPlan {
             level,
             wanted: wanted.contains(&level),
-            sides: sides.into_iter().map(|side| side_plan(case, readings, level, side)).collect(),
+            sides: sides.into_iter().map(|side| side_plan(case, &reading, pairs, level, side)).collect(),
             without_side: places(case, |shot| shot.level == Some(level) && shot.side.is_none()),
         })
         .collect();
@@ -232,7 +242,13 @@ fn places(case: &Case, wanted: impl Fn(&Shot) -> bool) -> Vec<usize> {
     case.shots.iter().enumerate().filter(|(_, shot)| wanted(shot)).map(|(index, _)| index).collect()
 }
 
-fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> SidePlan {
+fn side_plan<'a>(
+    case: &Case,
+    reading: &impl Fn(usize) -> Option<&'a ShotReading>,
+    pairs: &[ReadPairOf],
+    level: Level,
+    side: Side,
+) -> SidePlan {
     let of = |stage, view| {
         places(case, |shot| {
             (shot.level, shot.side, shot.stage, shot.view) == (Some(level), Some(side), Some(stage), view)
@@ -243,14 +259,14 @@ fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> 
         .flat_map(|&(stage, views)| views.iter().map(move |&view| (stage, view)))
         .map(|(stage, view)| {
             let shots = of(stage, view);
-            let standing = shots.last().map(|&last| standing(&case.shots[last], &readings.shots[last]));
+            let standing = shots.last().and_then(|&last| Some(standing(&case.shots[last], reading(last)?)));
             Expected { stage, view, shots, standing }
         })
         .collect();
     let last_of = |view| of(Stage::Final, view).last().copied();
     let (lateral, ap) = (last_of(View::Lateral), last_of(View::Ap));
-    let read = |index: usize| readings.shots.get(index).is_some_and(ShotReading::is_read);
-    let pair = readings.pairs.iter().rev().find(|pair| {
+    let read = |index: usize| reading(index).is_some_and(ShotReading::is_read);
+    let pair = pairs.iter().rev().find(|pair| {
         (Some(pair.lateral), Some(pair.ap)) == (lateral, ap) && read(pair.lateral) && read(pair.ap)
     });
     let verdict = pair.and_then(|pair| together(pair.reading.verdicts.iter().map(|verdict| verdict.state)));
@@ -258,8 +274,7 @@ fn side_plan(case: &Case, readings: &CaseReadings, level: Level, side: Side) -> 
         let shot = &case.shots[index];
         (shot.level, shot.side) == (Some(level), Some(side))
     };
-    let passages = readings
-        .pairs
+    let passages = pairs
         .iter()
         .filter(|pair| own(pair.lateral) && own(pair.ap))
         .filter_map(|pair| {

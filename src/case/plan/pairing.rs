@@ -1,5 +1,7 @@
 //! Which lateral and which AP shot belong together.
 
+use std::collections::BTreeMap;
+
 use crate::case::document::{Case, Shot};
 use crate::measure::mark::View;
 
@@ -16,17 +18,18 @@ pub fn pairs(case: &Case) -> Vec<(usize, usize)> {
         taken[lateral] = true;
         taken[ap] = true;
     }
-    for index in 0..case.shots.len() {
-        if taken[index] || case.shots[index].view != View::Lateral {
-            continue;
-        }
-        let Some(rank) = rank(case, index, &taken) else { continue };
-        let mut partners = (0..case.shots.len())
-            .filter(|&i| !taken[i] && together(&case.shots[index], &case.shots[i], View::Ap));
-        if let Some(partner) = partners.nth(rank) {
-            found.push((index, partner));
-        }
+    // Of each level, side and stage the free laterals and the free AP shots, each in order.
+    let mut groups: BTreeMap<_, [Vec<usize>; 2]> = BTreeMap::new();
+    for (index, shot) in case.shots.iter().enumerate().filter(|(index, _)| !taken[*index]) {
+        let (Some(level), Some(side)) = (shot.level, shot.side) else { continue };
+        let place = match shot.view {
+            View::Lateral => 0,
+            View::Ap => 1,
+            View::Pedicle => continue,
+        };
+        groups.entry((level, side, shot.stage)).or_default()[place].push(index);
     }
+    found.extend(groups.into_values().flat_map(|[laterals, aps]| laterals.into_iter().zip(aps)));
     found.sort_unstable();
     found
 }
@@ -102,20 +105,6 @@ fn by_hand(case: &Case) -> ByHand {
         found.push(pair);
     }
     ByHand { found, refused }
-}
-
-/// How many laterals of the same level, side and stage that are free come before this one.
-fn rank(case: &Case, index: usize, taken: &[bool]) -> Option<usize> {
-    let shot = &case.shots[index];
-    (shot.level.is_some() && shot.side.is_some())
-        .then(|| (0..index).filter(|&i| !taken[i] && together(shot, &case.shots[i], View::Lateral)).count())
-}
-
-fn together(shot: &Shot, other: &Shot, view: View) -> bool {
-    other.view == view
-        && other.level.is_some()
-        && other.side.is_some()
-        && (other.level, other.side, other.stage) == (shot.level, shot.side, shot.stage)
 }
 
 #[cfg(test)]

@@ -1,10 +1,14 @@
 //! From a case to its readings: the one way for the window, the command line and every figure.
 
 pub mod body_map;
+pub mod following;
+
+use std::sync::Arc;
 
 use crate::case::document::{Case, Shot};
 use crate::case::plan::pairing::{pairs, refusals};
 use crate::measure::ap::read_ap;
+use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::read_lateral;
 use crate::measure::mark::{MarkKind, Marks, View};
@@ -99,6 +103,16 @@ impl ShotReading {
         matches!(self, Self::Ap(reading) if reading.tip.is_none() && reading.height.is_some())
     }
 
+    /// The body map that was read in, for whoever draws; `None` where there is none, and for a draft.
+    #[must_use]
+    pub fn map(&self) -> Option<&Arc<BodyMap>> {
+        match self {
+            Self::Lateral(reading) => reading.map.as_ref(),
+            Self::Ap(reading) => reading.map.as_ref(),
+            Self::Pedicle(_) => None,
+        }
+    }
+
     /// Says that there are no millimetres, where the shot has no scale.
     pub fn ask_for_mm(&mut self, shot: &Shot) {
         if shot.mm_per_px.is_none() {
@@ -146,7 +160,7 @@ pub fn read_case(
             let input = input(case, &case.shots[i], &pictures[i], monte_carlo);
             let mut reading = paired.unwrap_or_else(|| read_alone(&input));
             add_issues(&mut reading, &case.shots[i], &pictures[i]);
-            add_refusals(&mut reading, &refused, i);
+            add_refusals(&mut reading, &refused_of(&refused, i));
             reading
         })
         .collect();
@@ -170,12 +184,18 @@ pub fn read_with_partner(
         let (lateral, ap, read) = read_matched(case, pair, picture);
         return (if index == read.lateral { lateral } else { ap }, Some(read));
     }
+    let refused = refused_of(&refusals(case), index);
+    (read_apart(case, index, &picture(&case.shots[index]), &refused), None)
+}
+
+/// Reads one shot that belongs to no matched pair, given what is known of its picture and why pairings that were asked
+/// for by hand cannot be.
+pub(crate) fn read_apart(case: &Case, index: usize, picture: &Picture, refused: &[String]) -> ShotReading {
     let shot = &case.shots[index];
-    let own = picture(shot);
-    let mut reading = read_alone(&input(case, shot, &own, None));
-    add_issues(&mut reading, shot, &own);
-    add_refusals(&mut reading, &refusals(case), index);
-    (reading, None)
+    let mut reading = read_alone(&input(case, shot, picture, None));
+    add_issues(&mut reading, shot, picture);
+    add_refusals(&mut reading, refused);
+    reading
 }
 
 /// Reads the two shots of a matched pair, given by their places, and what they say together.
@@ -185,17 +205,27 @@ pub fn read_matched(
     (lateral, ap): (usize, usize),
     picture: impl Fn(&Shot) -> Picture,
 ) -> (ShotReading, ShotReading, ReadPairOf) {
-    let shots = [&case.shots[lateral], &case.shots[ap]];
-    let pictures = shots.map(&picture);
-    let read =
-        read_pair(&input(case, shots[0], &pictures[0], None), &input(case, shots[1], &pictures[1], None));
-    let mut readings = [ShotReading::Lateral(Box::new(read.lateral)), ShotReading::Ap(Box::new(read.ap))];
+    let [of_lateral, of_ap] = [lateral, ap].map(|index| picture(&case.shots[index]));
     let refused = refusals(case);
-    for (reading, (index, (shot, own))) in
-        readings.iter_mut().zip([lateral, ap].into_iter().zip(shots.into_iter().zip(&pictures)))
+    let [why_lateral, why_ap] = [lateral, ap].map(|index| refused_of(&refused, index));
+    read_matched_with(case, (lateral, ap), (&of_lateral, &why_lateral), (&of_ap, &why_ap))
+}
+
+/// The same, given of each shot what is known of its picture and why pairings by hand cannot be.
+pub(crate) fn read_matched_with(
+    case: &Case,
+    (lateral, ap): (usize, usize),
+    of_lateral: (&Picture, &[String]),
+    of_ap: (&Picture, &[String]),
+) -> (ShotReading, ShotReading, ReadPairOf) {
+    let shots = [&case.shots[lateral], &case.shots[ap]];
+    let read = read_pair(&input(case, shots[0], of_lateral.0, None), &input(case, shots[1], of_ap.0, None));
+    let mut readings = [ShotReading::Lateral(Box::new(read.lateral)), ShotReading::Ap(Box::new(read.ap))];
+    for (reading, (shot, (picture, refused))) in
+        readings.iter_mut().zip(shots.into_iter().zip([of_lateral, of_ap]))
     {
-        add_issues(reading, shot, own);
-        add_refusals(reading, &refused, index);
+        add_issues(reading, shot, picture);
+        add_refusals(reading, refused);
     }
     let [of_lateral, of_ap] = readings;
     (of_lateral, of_ap, ReadPairOf { lateral, ap, reading: read.pair })
@@ -256,11 +286,14 @@ fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
     reading.issues_mut().extend(picture_issue(shot, picture));
 }
 
-fn add_refusals(reading: &mut ShotReading, refused: &[(usize, String)], index: usize) {
-    let own = refused.iter().filter(|(of, _)| *of == index);
-    reading
-        .issues_mut()
-        .extend(own.map(|(_, sentence)| Issue::new(IssueCode::PairRefused, sentence.clone())));
+fn add_refusals(reading: &mut ShotReading, refused: &[String]) {
+    let issues = refused.iter().map(|sentence| Issue::new(IssueCode::PairRefused, sentence.clone()));
+    reading.issues_mut().extend(issues);
+}
+
+/// The sentences about one shot, of all that are refused.
+fn refused_of(refused: &[(usize, String)], index: usize) -> Vec<String> {
+    refused.iter().filter(|(of, _)| *of == index).map(|(_, sentence)| sentence.clone()).collect()
 }
 
 /// Marks that need not be made, but of which only some points are placed.

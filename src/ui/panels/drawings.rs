@@ -60,7 +60,7 @@ pub(in crate::ui) fn drawing<'a>(
     for one in both {
         let own = if one.id == shot.id { looked } else { document.looked(&one.id) };
         let Some(looked) = own else { continue };
-        let map = looked.map.as_ref().filter(|_| !one.draft);
+        let map = looked.map.as_deref().filter(|_| !one.draft);
         match &looked.reading {
             ShotReading::Lateral(reading) => {
                 drawing.lateral = map;

@@ -156,7 +156,7 @@ pub fn drawn(state: &State) -> Option<PlacedAnnotations> {
     let corners = [bounds.min, Point::new(width, 0.0), bounds.max, Point::new(0.0, height)];
     let room = Rect::around(corners.map(place))?;
     let looked = document.looked(&shot.id);
-    let map = looked.and_then(|looked| looked.map.as_ref());
+    let map = looked.and_then(|looked| looked.map.as_deref());
     let overlay = Overlay {
         view: shot.view,
         marks: &shot.marks,

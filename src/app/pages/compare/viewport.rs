@@ -123,7 +123,7 @@ fn showing(state: &State, half: &Half<'_>) -> Showing {
 }
 
 fn map<'a>(document: &'a Document, id: &str) -> Option<&'a BodyMap> {
-    document.looked(id)?.map.as_ref()
+    document.looked(id)?.map.as_deref()
 }
 
 pub(super) fn zoom(state: &mut State, at: Point, factor: f64) {

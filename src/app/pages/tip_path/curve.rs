@@ -160,7 +160,8 @@ fn showing(state: &State) -> Option<Showing> {
         return Some(showing);
     }
     let (sheet, shot) = (sheet(state)?, shot(state)?);
-    let map = state.document.as_ref().and_then(|document: &Document| document.looked(&shot.id)?.map.as_ref());
+    let map =
+        state.document.as_ref().and_then(|document: &Document| document.looked(&shot.id)?.map.as_deref());
     // Room behind the body for the cannula.
     let corners = [(-0.4, 0.0), (1.0, 0.0), (-0.4, 1.0), (1.0, 1.0)];
     let about = map.and_then(|map| {

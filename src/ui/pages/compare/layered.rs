@@ -246,7 +246,7 @@ fn overlay(
         let looked = document.looked(&half.shot.id)?;
         Some(arrow_and_marks::ComparisonMarks {
             shot: half.shot,
-            map: looked.map.as_ref(),
+            map: looked.map.as_deref(),
             reading: &looked.reading,
         })
     };

@@ -220,7 +220,7 @@ fn overlay(
         {
             let of = arrow_and_marks::ComparisonMarks {
                 shot: half.shot,
-                map: looked.map.as_ref(),
+                map: looked.map.as_deref(),
                 reading: &looked.reading,
             };
             let scene =

@@ -70,7 +70,7 @@ pub(super) fn curve_ui(
     let painter = ui.painter_at(room);
     let screen = |p| transform.to_canvas(p) + origin(room);
     if let Some(looked) = document.looked(&shot.id) {
-        let of = ComparisonMarks { shot, map: looked.map.as_ref(), reading: &looked.reading };
+        let of = ComparisonMarks { shot, map: looked.map.as_deref(), reading: &looked.reading };
         let scene = arrow_and_marks::marks(document.case(), of, state.display.layers, transform.zoom, bounds);
         paint::scene(&painter, &scene, theme, Ground::Picture, screen);
     }
