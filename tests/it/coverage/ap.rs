@@ -22,10 +22,9 @@ const HEIGHT: usize = 1;
 
 /// Rows outside 93–98 %, with the share that was found. They are explained on the page.
 const KNOWN: &[Known] = &[
-    (Stage::Docking, "height", 0.9938),
-    (Stage::Pedicle, "height", 0.9925),
-    (Stage::PosteriorWall, "height", 0.9890),
-    (Stage::Stylet, "height", 0.9808),
+    (Stage::Docking, "height", 0.9898),
+    (Stage::Pedicle, "height", 0.990),
+    (Stage::PosteriorWall, "height", 0.985),
 ];
 
 /// How the C-arm is tilted and what is marked.
