@@ -121,7 +121,7 @@ impl<'a> BodyResponse<'a> {
             };
             let weight = weight * share;
             // At its ends a border has no part of its own.
-            if weight == 0.0 || t == 0.0 || t == 1.0 {
+            if weight == 0.0 || t == 0.0 || 1.0 - t == 0.0 {
                 continue;
             }
             for (&slot, by) in slots.iter().zip(response.at(t)) {
