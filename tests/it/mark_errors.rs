@@ -43,7 +43,7 @@ fn proposed(across_mm: f64, along_mm: f64) -> Proposed {
 }
 
 fn of(reading: LateralReading) -> [Quantity; 2] {
-    let tip = reading.tip.unwrap();
+    let tip = reading.tip.expect("a reading");
     [tip.along, tip.height]
 }
 

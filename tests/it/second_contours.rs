@@ -60,7 +60,7 @@ fn read(first: &Borders, plates: Vec2, wall: Vec2, own_corners: bool, tip: Point
         shifted(&first[2], plates + wall),
         first[3].clone(),
     ];
-    let curve = |border: &[Point]| Curve::through(border).unwrap();
+    let curve = |border: &[Point]| Curve::through(border).expect("a curve");
     let mut marks = Marks::new();
     for (b, [kind, second]) in KINDS.into_iter().enumerate() {
         let inner = if b < 2 { &first[b][..] } else { &first[b][1..first[b].len() - 1] };
@@ -96,7 +96,7 @@ fn read(first: &Borders, plates: Vec2, wall: Vec2, own_corners: bool, tip: Point
         monte_carlo: None,
     });
     assert!(lateral_body_map(&marks).is_ok());
-    let tip = reading.tip.unwrap();
+    let tip = reading.tip.expect("a reading");
     [tip.along.value, tip.height.value, tip.along.budget.view, tip.height.budget.view]
 }
 
