@@ -17,6 +17,7 @@ use stillmark::app::work::effect::{Effect, Outcome, Over, Stoppable};
 use stillmark::app::work::failure::named;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::app::work::performer::{Perform, Performer};
+use stillmark::app::work::under_way::Activity;
 use stillmark::case::document::figure_spec::FigureSpec;
 use stillmark::case::document::{Case, Shot};
 use stillmark::io::case_file::to_text;
@@ -172,7 +173,10 @@ fn whatever_fails_is_named_and_saving_goes_on() {
             Jobs::inline_with(Box::new(Failing::default()))
         };
         for (n, effect) in all.iter().enumerate() {
-            let mut state = State { busy: Some("At work".to_owned()), can_stop: true, ..State::default() };
+            let mut state = State::default();
+            for activity in [Activity::Opening, Activity::Saving, Activity::Exporting, Activity::Writing] {
+                state.under_way.begin(activity, "At work");
+            }
             state.pages.series.reading = Some((1, 2));
             state.pages.figure.writing = true;
             state.pages.practice.waiting = Some(1);
@@ -186,9 +190,21 @@ fn whatever_fails_is_named_and_saving_goes_on() {
             });
             assert_named(&state, &named(effect));
             assert!(open_case(&file).is_ok(), "{} stands in the way of saving", named(effect));
-            assert_eq!(state.busy, None);
+            // The save that follows ends its own; everything else but what failed is said to go on.
+            let ended = |activity| !state.under_way.is(activity);
+            let opening = matches!(effect, Effect::Open { .. } | Effect::OpenDemonstration);
+            assert_eq!(ended(Activity::Opening), opening, "{}", named(effect));
+            assert_eq!(
+                ended(Activity::Exporting),
+                matches!(effect, Effect::Export { .. }),
+                "{}",
+                named(effect)
+            );
+            assert!(ended(Activity::Saving));
             match effect {
-                Effect::Open { .. } => assert!(!state.can_stop),
+                Effect::Page(pages::PageWork::Series(series::SeriesWork::Save(_))) => {
+                    assert!(ended(Activity::Writing));
+                }
                 Effect::Decode { key, .. } => {
                     assert!(state.pictures.contains_key(key), "it says so in its place")
                 }

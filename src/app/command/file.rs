@@ -8,7 +8,6 @@ use crate::app::command::refusal::{NO_CASE, NO_SHOT, Refusal, unless};
 use crate::app::files::add_images::{add, for_place};
 use crate::app::files::leaving::leave;
 use crate::app::files::saving::{folder_of, is_case_name, save, save_as};
-use crate::app::pages::Page;
 use crate::app::session::outcome::answer;
 use crate::app::session::state::{Answer, Leave, Purpose, State};
 use crate::app::shots::selection::FreePlace;
@@ -125,8 +124,7 @@ impl FileCommand {
             | Self::Drop(_)
             | Self::Quit => None,
             Self::StopReading => {
-                let reading = state.can_stop || state.pages.series.reading.is_some();
-                unless(reading, "Nothing is being read that could be stopped.")
+                unless(state.under_way.can_stop(), "No images are being read that could be left unread.")
             }
             Self::Answer(_) => unless(state.question.is_some(), "No question is open."),
             Self::Recover(index) | Self::DiscardRecovery(index) => {
@@ -186,13 +184,8 @@ impl FileCommand {
                 }
             }
             Self::StopReading => {
-                // Each page stops what it shows; the series says by itself that it is being read.
-                let series = state.pages.shown == Page::Series && state.pages.series.reading.is_some();
-                let what = if series { Stoppable::Series } else { Stoppable::Opening };
-                if what == Stoppable::Opening {
-                    state.can_stop = false;
-                }
-                effects.push(Effect::Stop(what));
+                state.under_way.opening_stops();
+                effects.push(Effect::Stop(Stoppable::Opening));
             }
             Self::Save => save(state, Leave::Stay, effects),
             Self::SaveAs => save_as(state, Leave::Stay, effects),

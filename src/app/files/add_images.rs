@@ -7,6 +7,7 @@ use crate::app::session::edits::apply;
 use crate::app::session::state::{Arrival, Leave, Purpose, State, Weight};
 use crate::app::shots::selection::{FreePlace, Scope};
 use crate::app::work::effect::{Effect, FoundImage};
+use crate::app::work::under_way::Activity;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::case::image::taken;
@@ -178,7 +179,7 @@ pub(crate) fn slug(words: &str) -> String {
 
 /// Looks at images that are to be added to the case, or opened where there is none.
 pub(crate) fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
-    state.busy = Some("Looking at the pictures".to_owned());
+    state.under_way.begin(Activity::Opening, "Looking at the images");
     let purpose = if state.document.is_some() { Purpose::Add } else { Purpose::Open };
     effects.push(Effect::Open { paths, purpose });
 }

@@ -4,11 +4,12 @@ use std::path::PathBuf;
 
 use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
+use crate::app::work::under_way::Activity;
 
 /// Exports the case as it is now, saved or not.
 pub(crate) fn export(state: &mut State, folder: PathBuf, as_is: bool, effects: &mut Vec<Effect>) {
     let Some(document) = &state.document else { return };
     let (case, file) = (Box::new(document.case().clone()), document.file.clone());
-    state.busy = Some("Exporting".to_owned());
+    state.under_way.begin(Activity::Exporting, "Exporting");
     effects.push(Effect::Export { case, file, folder, as_is });
 }

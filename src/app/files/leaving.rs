@@ -7,6 +7,7 @@ use crate::app::files::add_images::{arrived_words, case_of_pictures};
 use crate::app::session::document::Document;
 use crate::app::session::state::{Arrival, Leave, Loading, Purpose, Question, State, Weight};
 use crate::app::work::effect::Effect;
+use crate::app::work::under_way::Activity;
 use crate::case::document::Case;
 use crate::io::store::autosave::Leftover;
 use crate::scene::format;
@@ -30,12 +31,12 @@ pub(crate) fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
         Leave::Quit => effects.push(Effect::Quit),
         Leave::Open(paths) => {
             state.notices.clear();
-            state.busy = Some("Opening".to_owned());
+            state.under_way.begin(Activity::Opening, "Opening");
             effects.push(Effect::Open { paths, purpose: Purpose::Open });
         }
         Leave::Demonstration => {
             state.notices.clear();
-            state.busy = Some("Opening the demonstration".to_owned());
+            state.under_way.begin(Activity::Opening, "Opening the demonstration");
             effects.push(Effect::OpenDemonstration);
         }
         Leave::Recover(index) => {

@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use crate::app::files::add_images::slug;
 use crate::app::session::state::{Leave, Purpose, State};
 use crate::app::work::effect::{Effect, Over};
+use crate::app::work::under_way::Activity;
 
 /// How the name of a case file ends.
 pub const CASE_ENDING: &str = ".case.json";
@@ -53,7 +54,7 @@ pub(crate) fn write(state: &mut State, file: PathBuf, onto: Over, then: Leave, e
     let Some(document) = &state.document else { return };
     let case = Box::new(document.case_for(&file));
     state.leaving = (then != Leave::Stay).then_some(then);
-    state.busy = Some("Saving".to_owned());
+    state.under_way.begin(Activity::Saving, "Saving");
     effects.push(Effect::Save { case, file, onto });
 }
 

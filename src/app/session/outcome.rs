@@ -9,6 +9,7 @@ use crate::app::files::saving::{save, save_as, with_ending, write};
 use crate::app::pages;
 use crate::app::session::state::{Answer, Arrival, Leave, Purpose, Question, State, Weight};
 use crate::app::work::effect::{Effect, Outcome, Over};
+use crate::app::work::under_way::Activity;
 use crate::scene::format;
 
 /// How many signs of a file's name stand in the confirmation that it was saved.
@@ -29,25 +30,22 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.question = Some(Question::Path { purpose, suggestion, leave });
         }
         Outcome::Opened { case, file, seen, leftover } => {
-            state.busy = None;
+            state.under_way.end(Activity::Opening);
             let arrival = Arrival::Case { case, file, seen, leftover };
             leave(state, Leave::Arrived(Box::new(arrival)), effects);
         }
         Outcome::Pictures { purpose, found, trouble } => {
-            state.busy = None;
-            state.can_stop = false;
+            state.under_way.end(Activity::Opening);
             for sentence in trouble {
                 state.say(Weight::Trouble, sentence);
             }
             found_pictures(state, purpose, found, effects);
         }
         Outcome::Progress { done, of } => {
-            state.busy = Some(format!("Reading picture {} of {of}", done + 1));
-            state.can_stop = true;
+            state.under_way.opening_goes_on(format!("Reading image {} of {of}", done + 1));
         }
         Outcome::NotOpened(sentence) => {
-            state.busy = None;
-            state.can_stop = false;
+            state.under_way.end(Activity::Opening);
             state.say(Weight::Trouble, sentence);
         }
         Outcome::Around { recent, leftovers, now } => {
@@ -56,7 +54,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.found = Some(now);
         }
         Outcome::Saved { case, file, seen, at } => {
-            state.busy = None;
+            state.under_way.end(Activity::Saving);
             let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             state.saved = Some(format!("Saved to {} at {at}", format::shortened(&name, SAVED_NAME)));
             if let Some(document) = &mut state.document {
@@ -67,25 +65,25 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             }
         }
         Outcome::Changed { file, text } => {
-            state.busy = None;
+            state.under_way.end(Activity::Saving);
             let leave = state.leaving.take().unwrap_or(Leave::Stay);
             state.question = Some(Question::Changed { file, text, leave });
         }
         Outcome::NotSaved(sentence) => {
-            state.busy = None;
+            state.under_way.end(Activity::Saving);
             state.leaving = None;
             state.say(Weight::Trouble, sentence);
         }
         Outcome::NotExported(sentence) => {
-            state.busy = None;
+            state.under_way.end(Activity::Exporting);
             state.say(Weight::Trouble, sentence);
         }
         Outcome::Exported(folder) => {
-            state.busy = None;
+            state.under_way.end(Activity::Exporting);
             state.say(Weight::Note, format!("The case was exported into “{}”.", folder.display()));
         }
         Outcome::InDoubt { folder, sentences } => {
-            state.busy = None;
+            state.under_way.end(Activity::Exporting);
             state.question = Some(Question::InDoubt { folder, sentences });
         }
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),

@@ -11,6 +11,7 @@ use crate::app::session::document::Document;
 pub use crate::app::session::document::Hand;
 use crate::app::shots::frames::{self, FramePreview};
 use crate::app::work::effect::FoundImage;
+use crate::app::work::under_way::UnderWay;
 use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
@@ -281,10 +282,8 @@ pub struct State {
     pub leftovers: Vec<Leftover>,
     /// When it was found.
     pub found: Option<SystemTime>,
-    /// What takes a while just now, in words.
-    pub busy: Option<String>,
-    /// Whether that can be stopped.
-    pub can_stop: bool,
+    /// What takes a while just now.
+    pub under_way: UnderWay,
     /// Where to go once the case is saved.
     pub leaving: Option<Leave>,
     /// Where and when the case was saved last, in words; it holds until something is changed.

@@ -1,5 +1,6 @@
 //! What is done away from the drawing thread: work as values ([`effect`]) with a sign to stop by ([`cancel`]), how each
-//! is carried out ([`performer`]), what is said where the program fails at one ([`failure`]), what waits for its turn (`lane`) beside all other lanes ([`jobs`]), and which images are decoded and
+//! is carried out ([`performer`]), what is said where the program fails at one ([`failure`]), what waits for its turn (`lane`) beside all other lanes ([`jobs`]), what the window says is
+//! under way ([`under_way`]), and which images are decoded and
 //! kept ([`pictures`]).
 
 pub mod cancel;
@@ -9,3 +10,4 @@ pub mod jobs;
 mod lane;
 pub mod performer;
 pub mod pictures;
+pub mod under_way;

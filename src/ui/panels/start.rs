@@ -67,10 +67,10 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
     ui.add_space(pt(space::S1));
     weak(ui, "Or drop a case file, pictures or a folder of pictures on this window.");
-    if let Some(busy) = &state.busy {
+    if let Some(line) = state.under_way.line() {
         ui.add_space(pt(space::S2));
-        ui.label(format!("{busy}…"));
-        if state.can_stop {
+        ui.label(line);
+        if state.under_way.can_stop() {
             command_button(ui, state, Command::File(FileCommand::StopReading), asked);
         }
     }

@@ -47,11 +47,11 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             command_button(ui, state, Command::Window(WindowCommand::Help), asked);
             window_menu(ui, state, asked);
-            if let Some(busy) = &state.busy {
-                if state.can_stop {
+            if let Some(line) = state.under_way.line() {
+                if state.under_way.can_stop() {
                     command_button(ui, state, Command::File(FileCommand::StopReading), asked);
                 }
-                ui.label(RichText::new(format!("{busy}…")).small().weak());
+                ui.label(RichText::new(line).small().weak());
             } else if state.choosing {
                 ui.label(RichText::new("A file dialog is open").small().weak());
             } else if let Some(saved) = saved(state) {
@@ -77,8 +77,8 @@ pub fn page_bar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             command_button(ui, state, Command::Window(WindowCommand::Help), asked);
             window_menu(ui, state, asked);
-            if let Some(busy) = &state.busy {
-                ui.label(RichText::new(format!("{busy}…")).small().weak());
+            if let Some(line) = state.under_way.line() {
+                ui.label(RichText::new(line).small().weak());
             }
         });
     });

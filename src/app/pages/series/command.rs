@@ -28,6 +28,8 @@ pub enum SeriesCommand {
     AddFolder,
     /// Read the folders again.
     ReadAgain,
+    /// Leave the case files unread that have not been read yet.
+    StopReading,
     /// Forget the folders and what was read.
     StartOver,
     /// Show this of the listed bodies.
@@ -69,6 +71,7 @@ impl SeriesCommand {
             Self::ReadAgain => {
                 ("Read again", "Read the folders again; only files that have changed take time.")
             }
+            Self::StopReading => ("Stop", "Leave the rest of the files unread; what has been read is shown."),
             Self::StartOver => ("Start over", "Forget the folders and what was read; no file is touched."),
             Self::SavePaper => (
                 "Save as PDF",
@@ -112,6 +115,7 @@ impl SeriesCommand {
                 unless(false, READING)
             }
             Self::AddFolder => None,
+            Self::StopReading => unless(reading, "No case files are being read."),
             Self::ReadAgain => unless(!series.folders.is_empty(), NONE_YET),
             Self::StartOver | Self::Show(_) | Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => {
                 unless(series.found.is_some(), NONE_YET)

@@ -11,7 +11,8 @@ use crate::app::files::leaving::leave;
 use crate::app::marking::guide::capital;
 use crate::app::pages::{self, Page, Wanted, Wish};
 use crate::app::session::state::{Leave, Purpose, State, Weight};
-use crate::app::work::effect::Effect;
+use crate::app::work::effect::{Effect, Stoppable};
+use crate::app::work::under_way::Activity;
 use crate::io::series::Found;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::scene::plot::Chart;
@@ -192,6 +193,7 @@ pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Ef
             effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
         }
         SeriesCommand::ReadAgain => read(series, effects),
+        SeriesCommand::StopReading => effects.push(Effect::Stop(Stoppable::Series)),
         SeriesCommand::StartOver => {
             *series = Series { rates: series.rates, version: series.version + 1, ..Series::default() };
         }
@@ -281,7 +283,7 @@ pub(super) fn follow(state: &mut State) {
         }
         state.pages.series.opening = None;
         state.pages.shown = Page::Picture;
-    } else if state.question.is_none() && state.busy.is_none() && state.leaving.is_none() {
+    } else if state.question.is_none() && !state.under_way.is(Activity::Opening) && state.leaving.is_none() {
         state.pages.series.opening = None;
     }
 }
@@ -304,7 +306,7 @@ pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
         let Series { filter, sorting, rates, .. } = &state.pages.series;
         let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
         let saving = Box::new(Saving { found, filter, sorting, rates, file });
-        state.busy = Some("Writing".to_owned());
+        state.under_way.begin(Activity::Writing, "Writing");
         effects.push(Effect::Page(pages::PageWork::Series(SeriesWork::Save(saving))));
     }
 }
@@ -329,7 +331,7 @@ pub(super) fn receive(state: &mut State, done: SeriesDone, _effects: &mut Vec<Ef
             state.say(Weight::Trouble, sentence);
         }
         SeriesDone::Saved(saved) => {
-            state.busy = None;
+            state.under_way.end(Activity::Writing);
             match saved {
                 Ok(file) => {
                     state.say(Weight::Note, format!("The series was written to “{}”.", file.display()));
@@ -452,7 +454,7 @@ mod tests {
         assert_eq!(file(&mut state, SeriesCommand::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
         let saved = SeriesDone::Saved(Ok(PathBuf::from("/y/a.csv")));
         receive(&mut state, Outcome::Page(pages::PageDone::Series(saved)));
-        assert!(state.busy.is_none() && state.notices.len() == 1);
+        assert!(state.under_way.line().is_none() && state.notices.len() == 1);
         ask(&mut state, SeriesCommand::Filter(Filter { text: "nothing".to_owned(), ..Filter::default() }));
         assert!(SeriesCommand::SavePaper.refusal(&state).is_some(), "there is nothing to write");
     }

@@ -3,7 +3,6 @@
 use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::app::command::Command;
-use crate::app::command::file::FileCommand;
 use crate::app::pages;
 use crate::app::pages::series::{Series, SeriesCommand, SeriesSection};
 use crate::app::session::state::State;
@@ -87,11 +86,7 @@ fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
                 format!("Reading file {} of {of}…", (done + 1).min(of))
             };
             ui.label(RichText::new(words).small().weak());
-            let stop = Command::File(FileCommand::StopReading);
-            let label = stop.entry().map_or("Stop", |entry| entry.label);
-            if ui.button(label).clicked() {
-                asked.push(stop);
-            }
+            command_button(ui, state, on(SeriesCommand::StopReading), asked);
         } else if let Some(found) = &series.found {
             let words = format!(
                 "{}, {}",
