@@ -8,11 +8,11 @@ use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{PatientRight, Side};
 use crate::measure::settings::Rule;
-use crate::scene::body_map::tip_path;
-use crate::scene::body_map::{
-    BodyDrawing, Described, Reach, band_label, electrodes, midline_band, names_y, sheet, side_words, tip,
-    two_names,
+use crate::scene::body_map::parts::{
+    Reach, band_label, electrodes, midline_band, names_y, sheet, side_words, tip, two_names,
 };
+use crate::scene::body_map::tip_path;
+use crate::scene::body_map::{BodyDrawing, Described};
 use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Text};
 use crate::scene::drawing::theme::space;

@@ -2,8 +2,9 @@
 
 use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::scene::body_map::parts::{borders, names_y};
 use crate::scene::body_map::side::{BodyFromSide, side_names};
-use crate::scene::body_map::{Posterior, Sides, borders, click_ap, click_pedicle, names_y};
+use crate::scene::body_map::{Posterior, Sides, click_ap, click_pedicle};
 use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::shape::{Glyph, Rect, Role, Scene, Space};
 use crate::scene::drawing::theme::Theme;

@@ -3,11 +3,12 @@
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Border};
 use crate::measure::mark::{MarkKind, MarkRef, PatientRight, Side};
+use crate::scene::body_map::Sides;
 use crate::scene::body_map::click::{
     along_plate, between, is_last, on_border, one_electrode, second_contour,
 };
 use crate::scene::body_map::front::{BodyFromFront, Pedicle, pedicle_shape, side_names, spinous_outline};
-use crate::scene::body_map::{Sides, bone, borders};
+use crate::scene::body_map::parts::{bone, borders};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text};
 
 /// A typical way of an instrument through the pedicle; its last place is the tip.

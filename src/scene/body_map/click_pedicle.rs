@@ -85,7 +85,7 @@ fn names(scene: &mut Scene, lateral_left: Option<bool>) {
     match lateral_left {
         Some(left) => {
             let (a, b) = if left { ("lateral", "medial") } else { ("medial", "lateral") };
-            crate::scene::body_map::two_names(scene, y, a, b);
+            crate::scene::body_map::parts::two_names(scene, y, a, b);
         }
         None => {
             let at = Point::new(scene.bounds.centre().x, y);

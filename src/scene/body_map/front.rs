@@ -5,11 +5,12 @@ use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
 use crate::measure::settings::Rule;
-use crate::scene::body_map::tip_path;
-use crate::scene::body_map::{
-    BodyDrawing, Described, Reach, bone, borders, carried, electrodes, midline_band, midline_label, names_y,
-    placing, sampled, sheet, side_words, tip, two_names,
+use crate::scene::body_map::parts::{
+    Reach, bone, borders, carried, electrodes, midline_band, midline_label, names_y, placing, sampled, sheet,
+    side_words, tip, two_names,
 };
+use crate::scene::body_map::tip_path;
+use crate::scene::body_map::{BodyDrawing, Described};
 use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Text};
 use crate::scene::overlay::body_lines;
 use crate::scene::overlay::{self, Layer};

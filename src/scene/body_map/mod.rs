@@ -5,8 +5,9 @@
 //! outline is a typical one, or the marked body's own. A coordinate that no picture tells is a line across the
 //! body, never a guessed place.
 //!
-//! Reading order: [`side`], [`front`], [`above`], then [`click`] and its [`click_ap`] and [`click_pedicle`].
+//! Reading order: this file (what is shown), `views` (the three drawings), [`side`], [`front`], [`above`], then [`click`] and its [`click_ap`] and [`click_pedicle`].
 
+use crate::case::readings::ShotReading;
 use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::mark::{Marks, PatientRight, Side, Stage};
 use crate::measure::quantity::Quantity;
@@ -21,16 +22,10 @@ pub mod click;
 pub mod click_ap;
 pub mod click_pedicle;
 pub mod front;
-mod parts;
+pub(crate) mod parts;
 pub mod side;
 pub mod tip_path;
-
-pub use tip_path::Stop;
-
-use parts::{
-    Reach, band_label, electrodes, midline_band, midline_label, placing, sampled, sheet, side_words, tip,
-};
-pub(crate) use parts::{bone, borders, carried, names_y, two_names, within};
+mod views;
 
 /// On which side of a drawing or picture the posterior wall is.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -75,6 +70,15 @@ pub struct Position {
     pub across_height: f64,
     /// The midline that the verdict uses, by what it was found, and the tip's offset from it.
     pub midline: Option<(MidlineBy, f64)>,
+}
+
+/// A place on the way.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Stop {
+    /// Its number, from 1.
+    pub number: usize,
+    /// Where.
+    pub position: Position,
 }
 
 /// A drawing with what it shows in one sentence, for those who cannot see it.
@@ -168,6 +172,20 @@ impl Position {
     }
 }
 
+impl Stop {
+    /// A place as a shot tells it, all three coordinates where it belongs to a matched pair; `None` down the pedicle.
+    #[must_use]
+    pub fn of(number: usize, reading: &ShotReading, pair: Option<&PairReading>) -> Option<Self> {
+        let position = match (reading, pair) {
+            (_, Some(pair)) => Position::of_pair(pair),
+            (ShotReading::Lateral(reading), None) => Position::of_lateral(reading),
+            (ShotReading::Ap(reading), None) => Position::of_ap(reading),
+            (ShotReading::Pedicle(_), None) => return None,
+        };
+        Some(Self { number, position })
+    }
+}
+
 impl<'a> BodyDrawing<'a> {
     /// A typical body with the target of a stage.
     #[must_use]
@@ -223,35 +241,6 @@ impl<'a> BodyDrawing<'a> {
 
     fn with_height(&self, height: Option<Coordinate>) -> Position {
         Position { height: height.or(self.position.height), ..self.position }
-    }
-
-    /// The body from the side: depth and height.
-    #[must_use]
-    pub fn side(&self, size: (f64, f64)) -> Described {
-        self.described(side::drawing(self, size).0, tip_path::SIDE)
-    }
-
-    /// The body from the front, or from behind where the picture shows it so: across and height.
-    #[must_use]
-    pub fn front(&self, size: (f64, f64)) -> Described {
-        self.described(front::drawing(self, size).0, tip_path::FRONT)
-    }
-
-    /// The body from above: across and depth.
-    #[must_use]
-    pub fn above(&self, size: (f64, f64)) -> Described {
-        self.described(above::drawing(self, size).0, tip_path::ABOVE)
-    }
-
-    /// The three drawings from the side, from the front and from above, each with the map into it where it has one: for
-    /// whoever has more to draw upon them.
-    pub(crate) fn boards(&self, size: (f64, f64)) -> [(Described, Option<BodyMap>); 3] {
-        [side::drawing(self, size), front::drawing(self, size), above::drawing(self, size)]
-    }
-
-    /// A drawing whose sentence also tells the way.
-    fn described(&self, drawing: Described, pick: tip_path::Pick) -> Described {
-        Described { words: drawing.words + &tip_path::words(&self.way, pick), ..drawing }
     }
 
     /// The band of a rule that is drawn, if its layer is on.
@@ -328,6 +317,7 @@ fn places(electrodes: Option<&Electrodes>) -> Vec<BodyPoint> {
 pub(crate) mod tests {
     use super::*;
     use crate::geom::point::Point;
+    use crate::scene::body_map::parts::side_words;
     use crate::scene::drawing::shape::Role;
     use crate::scene::drawing::shape::Shape;
 

@@ -4,11 +4,11 @@ use crate::geom::curve::Curve;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Border, Outline};
 use crate::measure::settings::Rule;
-use crate::scene::body_map::tip_path;
-use crate::scene::body_map::{
-    BodyDrawing, Described, Posterior, Reach, band_label, bone, borders, carried, electrodes, names_y,
-    placing, sampled, sheet, tip,
+use crate::scene::body_map::parts::{
+    Reach, band_label, bone, borders, carried, electrodes, names_y, placing, sampled, sheet, tip,
 };
+use crate::scene::body_map::tip_path;
+use crate::scene::body_map::{BodyDrawing, Described, Posterior};
 use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Text, TextSize};
 use crate::scene::drawing::theme::space;
 use crate::scene::drawing::type_metrics::width;

@@ -1,23 +1,12 @@
 //! The way of a tip through a body: numbered places in order, joined, with an arrow to the last one.
 
-use crate::case::readings::ShotReading;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint};
-use crate::measure::reading::PairReading;
 use crate::scene::body_map::parts::{Reach, drawn_at};
-use crate::scene::body_map::{Coordinate, Position};
+use crate::scene::body_map::{Coordinate, Position, Stop};
 use crate::scene::comparison::arrow_and_marks::arrow;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
 use crate::scene::format;
-
-/// A place on the way.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Stop {
-    /// Its number, from 1.
-    pub number: usize,
-    /// Where.
-    pub position: Position,
-}
 
 /// The two coordinates of a place that a drawing shows.
 pub(super) type Pick = fn(&Position) -> (Option<Coordinate>, Option<Coordinate>);
@@ -32,20 +21,6 @@ fn known(stops: &[Stop], pick: Pick) -> impl Iterator<Item = (usize, Coordinate,
         let (a, b) = pick(&stop.position);
         Some((stop.number, a?, b?))
     })
-}
-
-impl Stop {
-    /// A place as a shot tells it, all three coordinates where it belongs to a matched pair; `None` down the pedicle.
-    #[must_use]
-    pub fn of(number: usize, reading: &ShotReading, pair: Option<&PairReading>) -> Option<Self> {
-        let position = match (reading, pair) {
-            (_, Some(pair)) => Position::of_pair(pair),
-            (ShotReading::Lateral(reading), None) => Position::of_lateral(reading),
-            (ShotReading::Ap(reading), None) => Position::of_ap(reading),
-            (ShotReading::Pedicle(_), None) => return None,
-        };
-        Some(Self { number, position })
-    }
 }
 
 /// Draws the way.

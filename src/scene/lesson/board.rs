@@ -2,8 +2,8 @@
 
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
+use crate::scene::body_map::parts::{bone, borders, carried};
 use crate::scene::body_map::side::{arch, arch_shape, typical_outline};
-use crate::scene::body_map::{bone, borders, carried};
 use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Space, Text, TextSize};
 use crate::scene::drawing::theme::Theme;

@@ -7,7 +7,7 @@ use crate::measure::mark::{Stage, View};
 use crate::measure::quantity::{Budget, Quantity, Z95};
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::verdict::Verdict;
-use crate::scene::body_map::{borders, carried};
+use crate::scene::body_map::parts::{borders, carried};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;

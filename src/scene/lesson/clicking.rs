@@ -20,7 +20,7 @@ pub fn where_to_click() -> Scene {
     for (a, b) in [(body.at(0.0, 0.0), body.at(1.0, 0.0)), (body.at(0.0, 1.0), body.at(1.0, 1.0))] {
         board.scene.line(vec![a, b], Role::Neighbour);
     }
-    crate::scene::body_map::borders(&mut board.scene, &body.map);
+    crate::scene::body_map::parts::borders(&mut board.scene, &body.map);
     for border in [Border::Superior, Border::Inferior, Border::Start, Border::End] {
         board.scene.marker(body.map.border(border, 0.5), Glyph::Ring, Role::Handle);
     }
@@ -109,7 +109,7 @@ pub fn second_contours() -> Scene {
     outline.second[plate] = Some(moved(&outline.first[plate], Vec2::new(0.0, 22.0)));
     let Ok(map) = BodyMap::new(&outline) else { return board.scene };
     crate::scene::body_map::side::arch_shape(&mut board.scene, &body.arch);
-    crate::scene::body_map::bone(&mut board.scene, &map);
+    crate::scene::body_map::parts::bone(&mut board.scene, &map);
     for border in Border::ALL {
         let used = body_lines::border(&map, border);
         if let Some(second) = body_lines::second_contour(&map, border) {

@@ -6,8 +6,8 @@ use crate::measure::mark::Stage;
 use crate::measure::quantity::{Budget, Quantity};
 use crate::measure::reading::Place;
 use crate::measure::settings::{Rule, Settings};
+use crate::scene::body_map::parts::{bone, borders};
 use crate::scene::body_map::side::typical_outline;
-use crate::scene::body_map::{bone, borders};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, Placed};
@@ -108,7 +108,7 @@ pub fn curved_borders() -> Scene {
         let (Some(bony), Some(read)) = (Placed::new(room), Placed::of(&truth, room)) else { continue };
         let origin = read.outline.first[0][0];
         let to_drawing = |p: Point| origin + (p - truth.first[0][0]) * read.scale;
-        let carried = crate::scene::body_map::carried(&outline, &to_drawing);
+        let carried = crate::scene::body_map::parts::carried(&outline, &to_drawing);
         let Ok(map) = BodyMap::new(&carried) else { continue };
         board.inside(&bony);
         for along in [0.25, 0.5, 0.75] {

@@ -9,9 +9,8 @@ use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::mark::{PatientRight, Side, Stage};
 use crate::measure::settings::{Rule, Settings};
 
-use crate::scene::body_map::{
-    BodyDrawing, Coordinate, Described, Position, Sides, names_y, two_names, within,
-};
+use crate::scene::body_map::parts::{names_y, two_names, within};
+use crate::scene::body_map::{BodyDrawing, Coordinate, Described, Position, Sides};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
 use crate::scene::drawing::theme::space;
 use crate::scene::format;
