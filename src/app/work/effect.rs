@@ -265,6 +265,26 @@ impl Stoppable {
     }
 }
 
+impl Effect {
+    /// Whether what this one gives takes the place of what an earlier one that still waits would give: a newer figure or
+    /// overlay for the window. Whoever asked for the earlier one looks only for the newer.
+    #[must_use]
+    pub fn replaces(&self, earlier: &Self) -> bool {
+        use pages::PageWork;
+        use pages::compare::CompareWork;
+        match (self, earlier) {
+            (Self::Page(PageWork::Figure(new)), Self::Page(PageWork::Figure(old))) => {
+                new.is_seen() && old.is_seen()
+            }
+            (
+                Self::Page(PageWork::Compare(CompareWork::Lay(_))),
+                Self::Page(PageWork::Compare(CompareWork::Lay(_))),
+            ) => true,
+            _ => false,
+        }
+    }
+}
+
 impl Outcome {
     /// Of which work it only says how far it has come; a later word takes the place of an earlier one.
     #[must_use]

@@ -1,6 +1,6 @@
 //! What waits for one worker or for several that do the same kind of work, in its order.
 //!
-//! A newer state of the unsaved work replaces an older one that still waits. A picture that is asked for while it
+//! A newer state of the unsaved work, or of a figure to be seen, replaces an older one that still waits. A picture that is asked for while it
 //! waits or is being decoded is not queued again.
 
 use std::collections::{BTreeMap, VecDeque};
@@ -79,7 +79,7 @@ impl Lane {
                 }
                 ahead = *first;
             }
-            _ => {}
+            effect => waiting.jobs.retain(|job| !effect.replaces(&job.effect)),
         }
         if ahead {
             waiting.jobs.push_front(job);
@@ -127,7 +127,10 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::pages;
+    use crate::app::pages::figure::{FigureOrder, FigureWork};
     use crate::case::document::Case;
+    use crate::case::document::figure_spec::FigureSpec;
 
     fn key(name: &str) -> PictureKey {
         PictureKey { path: PathBuf::from(name), frame: 0 }
@@ -166,6 +169,27 @@ mod tests {
         assert_eq!(rest(&lane([keep("1"), keep("2")])), [keep("2")]);
         // What stands between them keeps both.
         assert_eq!(rest(&lane([keep("1"), Effect::Drop, keep("2")])).len(), 3);
+    }
+
+    #[test]
+    fn only_the_newest_of_the_figures_that_wait_to_be_seen_is_drawn() {
+        let order = |title: &str| {
+            Box::new(FigureOrder {
+                case: Box::new(Case { title: Some(title.to_owned()), ..Case::default() }),
+                file: None,
+                shots: Vec::new(),
+                spec: FigureSpec::default(),
+                as_is: false,
+            })
+        };
+        let figure = |work| Effect::Page(pages::PageWork::Figure(work));
+        let all = [
+            figure(FigureWork::Draw(order("1"))),
+            figure(FigureWork::Copy(order("1"))),
+            figure(FigureWork::Draw(order("2"))),
+            figure(FigureWork::Draw(order("3"))),
+        ];
+        assert_eq!(rest(&lane(all.clone())), [all[1].clone(), all[3].clone()]);
     }
 
     #[test]

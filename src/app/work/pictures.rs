@@ -19,6 +19,9 @@ const RESERVE_BYTES: usize = 320 << 20;
 /// The least that is kept beyond the shown picture, so that its neighbours can be there.
 const LEAST_BYTES: usize = 64 << 20;
 
+/// How many bytes a grey of a small picture takes: its own, and four on the graphics card, which may be memory too.
+const SMALL_COPIES: usize = 5;
+
 /// How many bytes of samples are kept beyond the shown picture's, of a memory for pictures of so many MiB.
 #[must_use]
 pub const fn kept_bytes_of(memory_mib: usize) -> usize {
@@ -67,7 +70,8 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
         effects.push(Effect::KeepOpen(open));
     }
     // Files that are open and small pictures have their part of the same memory.
-    let beside = state.held_open + state.known.values().map(|known| known.small.greys.len()).sum::<usize>();
+    let small: usize = state.known.values().map(|known| known.small.greys.len()).sum();
+    let beside = state.held_open + SMALL_COPIES * small;
     let most = kept_bytes_of(state.display.memory_mib).saturating_sub(beside).max(LEAST_BYTES);
     let mut ask = |state: &mut State, key: &PictureKey, first: bool| {
         let there =
@@ -283,6 +287,29 @@ mod tests {
         effects.clear();
         want(&mut state, &mut effects);
         assert_eq!(asked(&effects)[0], format!("{gone}.png"));
+    }
+
+    #[test]
+    fn files_that_are_open_and_small_pictures_leave_less_room() {
+        let kept = |held_open: usize, small: usize| {
+            let mut state = state(4);
+            want(&mut state, &mut Vec::new());
+            // 512 MiB leave 192 to pictures that are not shown, in which one of 100 MB has room beside another.
+            state.display.memory_mib = 512;
+            state.held_open = held_open;
+            let shots = state.document.as_ref().unwrap().case().shots.clone();
+            let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.key_of(shot)).collect();
+            for key in &keys {
+                let mut decoded = decoded(9_000);
+                decoded.small = Arc::new(GreyTile { width: 1, height: 1, greys: vec![0; small] });
+                receive(&mut state, key.clone(), Ok(Box::new(decoded)));
+            }
+            want(&mut state, &mut Vec::new());
+            keys.iter().filter(|key| matches!(state.pictures.get(*key), Some(Loading::Ready(_)))).count()
+        };
+        assert_eq!(kept(0, 1), 3, "the shown one and two of 81 MB");
+        assert_eq!(kept(80 << 20, 1), 2, "80 MiB of files are open");
+        assert_eq!(kept(0, 4 << 20), 2, "four small pictures take 80 MiB");
     }
 
     #[test]

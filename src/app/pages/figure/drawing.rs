@@ -80,7 +80,8 @@ impl FigureWork {
     }
 
     /// Whether it is for the page itself, which then shows what is wrong.
-    pub(in crate::app::pages) const fn is_seen(&self) -> bool {
+    #[must_use]
+    pub const fn is_seen(&self) -> bool {
         matches!(self, Self::Draw(_))
     }
 
