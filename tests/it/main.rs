@@ -8,6 +8,7 @@ mod case_files;
 mod change;
 mod circles;
 mod command_line;
+mod commands;
 mod comparison;
 mod contrast;
 mod coverage;

@@ -111,15 +111,20 @@ impl AnnotationsCommand {
             return unless(false, NO_SHOT);
         };
         match self {
-            Self::Redact
-            | Self::AddRedaction(_)
-            | Self::SelectRedaction(None)
-            | Self::Scale
-            | Self::MarkLength(..) => None,
+            Self::Redact | Self::AddRedaction(_) | Self::Scale | Self::MarkLength(..) => None,
             Self::Millimeters => None,
-            Self::SelectRedaction(Some(index)) | Self::MoveRedaction(index, _) => {
-                unless(*index < shot.covers.len(), "That redaction is no longer there.")
+            Self::SelectRedaction(Some(index)) | Self::MoveRedaction(index, _)
+                if *index >= shot.covers.len() =>
+            {
+                unless(false, "That redaction is no longer there.")
             }
+            Self::SelectRedaction(chosen) => {
+                unless(document.aside != (Aside::Covers { chosen: *chosen }), "It is selected already.")
+            }
+            Self::MoveRedaction(index, cover) => unless(
+                shot.covers[*index] != *cover || document.aside != (Aside::Covers { chosen: Some(*index) }),
+                "The redaction is there already.",
+            ),
             Self::RemoveRedaction => unless(
                 matches!(document.aside, Aside::Covers { chosen: Some(_) }),
                 "No redaction is selected.",

@@ -10,6 +10,9 @@ use crate::app::shots::{frames, navigation};
 use crate::case::document::duplicate::{duplicate, for_other_side};
 use crate::case::document::edit::Description;
 
+/// Where a shot is named that is not there.
+const GONE: &str = "That shot is no longer in the case.";
+
 /// What can be asked for about the shots of the open case.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ShotsCommand {
@@ -195,23 +198,30 @@ impl ShotsCommand {
         };
         let case = document.case();
         let frames = frames::place(state);
+        let others_too = !document.choice.also.is_empty();
         match self {
             Self::Next => unless(document.neighbour(1).is_some(), "This is the last shot."),
             Self::Previous => unless(document.neighbour(-1).is_some(), "This is the first shot."),
             Self::NextUnmarked => {
                 unless(navigation::next_unmarked(document).is_some(), "No other shot is missing marks.")
             }
-            Self::Show(id) | Self::Select(id, _) => {
-                unless(case.shot(id).is_some(), "That shot is no longer in the case.")
+            Self::Show(id) | Self::Select(id, _) if case.shot(id).is_none() => unless(false, GONE),
+            Self::Show(id) => unless(*id != shot.id || others_too, "That shot is shown already."),
+            Self::Select(id, Pick::Toggle) => {
+                unless(*id != shot.id, "That shot is shown, so it is selected already.")
             }
+            Self::Select(_, Pick::Through) => None,
             Self::List(_)
             | Self::SelectAll
             | Self::Label
             | Self::Describe(_)
             | Self::Duplicate
             | Self::Remove => None,
-            Self::SelectNext | Self::SelectPrevious => {
-                unless(document.listed().len() > 1, "Only one shot is listed.")
+            Self::SelectNext => {
+                unless(selection::reached(document, 1).is_some(), "No further shot is listed.")
+            }
+            Self::SelectPrevious => {
+                unless(selection::reached(document, -1).is_some(), "No earlier shot is listed.")
             }
             Self::OrderByTime => unless(case.shots.len() > 1, "The case has only one shot."),
             Self::DuplicateOtherSide => unless(
@@ -236,10 +246,8 @@ impl ShotsCommand {
             Self::Later => {
                 unless(document.index().is_some_and(|i| i + 1 < case.shots.len()), "This is the last shot.")
             }
-            Self::PairWith(id) => unless(
-                id.as_ref().is_none_or(|id| case.shot(id).is_some()),
-                "That shot is no longer in the case.",
-            ),
+            Self::PairWith(Some(id)) if case.shot(id).is_none() => unless(false, GONE),
+            Self::PairWith(id) => unless(shot.pair_with != *id, "The shot is matched that way already."),
         }
     }
 

@@ -4,7 +4,7 @@ use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::display::appearance;
-use crate::app::display::viewport::Turn;
+use crate::app::display::viewport::{Showing, Turn};
 use crate::app::display::zoom;
 use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
@@ -159,13 +159,13 @@ impl ViewCommand {
             | Self::ZoomOut
             | Self::ZoomAt(..)
             | Self::Pan(_)
-            | Self::Fit
             | Self::LocalContrast
             | Self::RotateRight
             | Self::RotateLeft
             | Self::RotateRightFine
             | Self::RotateLeftFine
             | Self::Flip => None,
+            Self::Fit => unless(state.showing() != Showing::Whole, "The whole image is shown already."),
             Self::OneToOne | Self::AutomaticWindow | Self::Invert | Self::DragWindow(..) => {
                 unless(picture.is_some(), "The image is not shown yet.")
             }

@@ -132,8 +132,9 @@ impl WindowCommand {
             Self::Toggle(_) | Self::Fold(_) | Self::ShowBudget | Self::CaseSettings => {
                 unless(state.document.is_some(), NO_CASE)
             }
-            Self::HideDrawing(_) | Self::SwitchMode | Self::MoreMemory | Self::NormalText | Self::Help => {
-                None
+            Self::HideDrawing(_) | Self::SwitchMode | Self::MoreMemory | Self::Help => None,
+            Self::NormalText => {
+                unless((display.text_scale - 1.0).abs() > 1e-6, "The text has its usual size already.")
             }
             Self::LargerText => {
                 unless(next_scale(display.text_scale, true).is_some(), "This is the largest text.")

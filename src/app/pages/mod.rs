@@ -251,7 +251,14 @@ impl PageCommand {
     #[must_use]
     pub fn refusal(&self, state: &State) -> Option<Refusal> {
         match self {
+            Self::Go(Page::Picture) if state.pages.shown == Page::Picture => {
+                unless(false, "The image is shown already.")
+            }
             Self::Go(page) => unless(page.can_open(state) || *page == state.pages.shown, NO_SHOT),
+            // What it shows is let go with the page.
+            Self::Compare(_) if state.pages.shown != Page::Compare => {
+                unless(false, "Open the page of compared shots first.")
+            }
             Self::Compare(command) => command.refusal(state),
             Self::TipPath(command) => command.refusal(state),
             Self::Figure(command) => command.refusal(state),

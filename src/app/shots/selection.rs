@@ -217,14 +217,19 @@ fn choose_through(document: &mut Document, id: &str) {
 /// Takes one more shot in, or one less, at the far end of the chosen ones.
 pub(crate) fn reach(state: &mut State, by: isize) {
     let Some(document) = &mut state.document else { return };
-    let listed = document.listed();
-    let end = document.choice.end.as_deref().or(document.shown.as_deref());
-    let place = listed.iter().position(|&i| Some(document.case().shots[i].id.as_str()) == end);
-    let next = place.and_then(|place| place.checked_add_signed(by)).and_then(|place| listed.get(place));
-    if let Some(&next) = next {
-        let id = document.case().shots[next].id.clone();
+    if let Some(id) = reached(document, by) {
         choose_through(document, &id);
     }
+}
+
+/// The listed shot next to the far end of the chosen ones.
+#[must_use]
+pub fn reached(document: &Document, by: isize) -> Option<String> {
+    let listed = document.listed();
+    let end = document.choice.end.as_deref().or(document.shown.as_deref());
+    let place = listed.iter().position(|&i| Some(document.case().shots[i].id.as_str()) == end)?;
+    let next = listed.get(place.checked_add_signed(by)?)?;
+    Some(document.case().shots[*next].id.clone())
 }
 
 pub(crate) fn sort(state: &mut State) {

@@ -268,13 +268,15 @@ impl LabelCommand {
         let labelling = &document.labelling;
         let one = labelling.primary().and_then(|index| Some((index, labels.get(index)?)));
         match self {
-            Self::Begin
-            | Self::Kind(_)
-            | Self::Round
-            | Self::At(_)
-            | Self::Choose(None)
-            | Self::Nudge(..)
-            | Self::PutDown => None,
+            Self::Begin | Self::Round | Self::At(_) | Self::Nudge(..) | Self::PutDown => None,
+            Self::Kind(kind) => {
+                let same = labelling.kind == *kind && labelling.placed.is_empty();
+                unless(!same, "The next click makes that already.")
+            }
+            Self::Choose(index) if labelling.chosen.as_slice() == index.as_slice() => {
+                unless(false, "It is selected already.")
+            }
+            Self::Choose(None) => None,
             Self::Choose(Some(index))
             | Self::ChooseToo(index)
             | Self::Grab(index, _)
@@ -286,7 +288,16 @@ impl LabelCommand {
                 "Bring the crosshair up with the arrow keys first.",
             ),
             Self::Back => unless(!labelling.placed.is_empty(), "The annotation has no point to take back."),
-            Self::Next | Self::SelectAll => unless(!labels.is_empty(), "This shot has no annotations."),
+            Self::Next | Self::SelectAll if labels.is_empty() => {
+                unless(false, "This shot has no annotations.")
+            }
+            Self::Next => unless(
+                labels.len() > 1 || labelling.chosen.is_empty() || labelling.grip != Grip::Whole,
+                "This shot has no other annotation.",
+            ),
+            Self::SelectAll => {
+                unless(labelling.chosen.len() < labels.len(), "All annotations are selected already.")
+            }
             Self::NextGrip | Self::Remove | Self::CarryTo(_) => {
                 unless(one.is_some(), "No annotation is selected.")
             }

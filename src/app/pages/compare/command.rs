@@ -2,7 +2,7 @@
 
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
-use crate::app::display::viewport::Canvas;
+use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::pages::compare::refine;
 use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
@@ -154,7 +154,11 @@ impl CompareCommand {
             Self::TakeRefinement(false) => {
                 unless(refining.is_some_and(|refining| refining.taken), "No refinement is applied.")
             }
-            Self::Swap | Self::As(_) => unless(page.shots.is_some(), "Choose two shots first."),
+            Self::Swap => unless(page.shots.is_some(), "Choose two shots first."),
+            Self::As(_) if page.shots.is_none() => unless(false, "Choose two shots first."),
+            Self::As(mode) => {
+                unless(page.mode != *mode || page.alternating, "The two shots are shown that way already.")
+            }
             Self::From(id) | Self::To(id) => unless(
                 state.document.as_ref().is_some_and(|document| document.case().shot(id).is_some()),
                 "That shot is no longer in the case.",
@@ -168,9 +172,11 @@ impl CompareCommand {
             | Self::Position(_)
             | Self::Room(_)
             | Self::Zoom { .. }
-            | Self::Pan(_)
-            | Self::Whole
-            | Self::Body => None,
+            | Self::Pan(_) => None,
+            Self::Whole => {
+                unless(page.showing != Some(Showing::Whole), "The whole images are shown already.")
+            }
+            Self::Body => unless(page.showing.is_some(), "The body is shown already."),
         }
     }
 }

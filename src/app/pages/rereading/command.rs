@@ -99,11 +99,12 @@ impl RereadingCommand {
             {
                 unless(false, READING)
             }
-            Self::SetOperator(_)
-            | Self::SetWhich(_)
-            | Self::SetSeed(_)
-            | Self::BlindOnly(_)
-            | Self::Forget(..) => None,
+            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => None,
+            Self::Forget(operator, round) => {
+                let case = state.document.as_ref().map(|document| document.case());
+                let there = case.is_some_and(|case| case.rereading(operator, *round).is_some());
+                unless(there, "That session is no longer in the case.")
+            }
             Self::Adopt => unless(
                 page.results().is_some_and(|results| results.adopting.is_some()),
                 "There are no measured marking errors to adopt yet.",

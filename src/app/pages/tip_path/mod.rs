@@ -113,18 +113,28 @@ impl TipPathCommand {
             Self::TakeRadius => {
                 unless(curve.circle.is_some(), "Click at least three places along a curve first.")
             }
-            Self::Body(..)
-            | Self::Tab(_)
-            | Self::Shot(_)
-            | Self::Shape(_)
-            | Self::Click(_)
-            | Self::Room(_)
-            | Self::Zoom { .. }
-            | Self::Pan(_)
-            | Self::About => None,
+            Self::Tab(tab) => unless(state.pages.tip_path.tab != *tab, "That is shown already."),
+            Self::Shot(id) if curve.shot.as_ref() == Some(id) => {
+                unless(false, "The stylet path is drawn on that shot already.")
+            }
+            Self::Shape(shape) if shape.fault().is_some() => {
+                unless(false, "A stylet cannot have that shape.")
+            }
+            Self::Shot(id) => unless(
+                curve::candidates(state).iter().any(|shot| shot.id == *id),
+                "That shot is no lateral of this body.",
+            ),
+            Self::Click(_) | Self::Zoom { .. } | Self::Pan(_) => {
+                unless(curve::shot(state).is_some(), NO_LATERAL)
+            }
+            Self::About => unless(curve.showing.is_some(), "The body is shown already."),
+            Self::Body(..) | Self::Shape(_) | Self::Room(_) => None,
         }
     }
 }
+
+/// Where there is nothing to draw a curve on.
+const NO_LATERAL: &str = "This body has no lateral shot to draw the stylet path on.";
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
