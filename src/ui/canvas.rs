@@ -3,14 +3,15 @@
 use egui::accesskit::Role as Part;
 use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::marking::copied_marks;
 use crate::app::marking::placement;
 use crate::app::marking::prompt::prompt;
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::Hand;
+use crate::app::session::mode::Tool;
 use crate::app::session::state::{Loading, State};
 use crate::app::shots::shot_summary::ShotSummary;
 use crate::case::document::Shot;
@@ -156,7 +157,7 @@ fn draw(
             paint::scene(painter, &cross, theme, Ground::Picture, |p| p + origin);
         }
     }
-    let held = document.grabbed.as_ref().and_then(|grabbed| shot.marks.point(grabbed.at));
+    let held = document.grabbed().and_then(|grabbed| shot.marks.point(grabbed.at));
     let looking = held.or(nudged).or(aimed);
     if let Some(at) = looking.or(document.crosshair) {
         magnifier::paint(painter, rect, at, state, tools.textures, &scene, theme);
@@ -170,7 +171,7 @@ fn nudged(
     pointer: Option<Point>,
     memory: &mut CanvasMemory,
 ) -> Option<Point> {
-    let at = document.nudged?;
+    let at = document.nudged()?;
     if memory.nudging.as_ref().is_none_or(|(of, _)| *of != at) {
         memory.nudging = Some((at, pointer));
     }
@@ -181,14 +182,14 @@ fn nudged(
 }
 
 fn drawn_now(document: &Document, memory: &CanvasMemory) -> Drawing {
-    match (memory.press, document.aside) {
-        (Some(Press::Draw { from }), Aside::Covers { .. }) => {
+    match (memory.press, document.tool()) {
+        (Some(Press::Draw { from }), Tool::Redaction { .. }) => {
             Cover::between(from, memory.at).map_or(Drawing::Nothing, |cover| Drawing::Cover(None, cover))
         }
-        (Some(Press::Draw { from }), Aside::Length { .. }) => Drawing::Line([from, memory.at]),
+        (Some(Press::Draw { from }), Tool::Scale { .. }) => Drawing::Line([from, memory.at]),
         (Some(Press::Cover { index, from, cover }), _) => moved_by(cover, memory.at - from)
             .map_or(Drawing::Nothing, |cover| Drawing::Cover(Some(index), cover)),
-        (_, Aside::Length { ends: Some(ends) }) => Drawing::Line(ends),
+        (_, Tool::Scale { ends: Some(ends) }) => Drawing::Line(ends),
         _ => Drawing::Nothing,
     }
 }
@@ -199,7 +200,7 @@ fn aim(document: &Document, pointer: Option<Point>, memory: &CanvasMemory) -> Op
         memory.press,
         Some(Press::Pan { .. } | Press::Grey | Press::Mark { .. } | Press::Draw { .. })
     );
-    if busy || !document.hand.places() || document.aside != Aside::Nothing {
+    if busy || !document.hand().places() || document.tool() != Tool::Marks {
         return None;
     }
     document.crosshair.or(pointer)
@@ -255,7 +256,7 @@ fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {
 
 /// The marks with the point in hand placed at `at`.
 fn next_marks(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
-    let edit = match document.hand {
+    let edit = match document.hand() {
         Hand::Next(step) => placement::place(&shot.id, &shot.marks, step, at).0,
         Hand::Adding(kind) => placement::add(&shot.id, &shot.marks, kind, at).0,
         Hand::Again(mark) => {
@@ -278,12 +279,12 @@ fn handles(
 ) -> Scene {
     let mut scene = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
     // While labels are worked on, no mark can be taken hold of.
-    if document.aside == Aside::Labels {
+    if document.tool() == Tool::Annotations {
         return scene;
     }
-    let chosen = document.grabbed.as_ref().map(|grabbed| grabbed.at).or(document.hand.mark());
+    let chosen = document.grabbed().map(|grabbed| grabbed.at).or(document.hand().mark());
     // While marks are made, and while a draft is looked through, every one must be seen.
-    let marking = shot.draft || document.hand.places();
+    let marking = shot.draft || document.hand().places();
     let glyph = if shot.draft { Glyph::Target } else { Glyph::Ring };
     for (at, p) in shot.marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
         let near = pointer.is_some_and(|q| q.distance(p) * transform.zoom < HANDLES_NEAR);

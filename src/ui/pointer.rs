@@ -4,14 +4,15 @@ use egui::{CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Response, Ui}
 
 use crate::app::annotation::label::LabelCommand;
 use crate::app::annotation::label::grip::{Grip, hit};
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::display::viewport::Transform;
 use crate::app::marking::placement;
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::Hand;
+use crate::app::session::mode::Tool;
 use crate::app::session::route::refusal;
 use crate::app::session::state::State;
 use crate::case::document::redaction::Cover;
@@ -125,9 +126,9 @@ fn press(
         PointerButton::Primary | PointerButton::Middle => return Some(pan),
         PointerButton::Extra1 | PointerButton::Extra2 => return None,
     }
-    match document.aside {
-        Aside::Nothing => {}
-        Aside::Covers { .. } => {
+    match document.tool() {
+        Tool::Marks => {}
+        Tool::Redaction { .. } => {
             let covers = document.shot().map_or(&[][..], |shot| &shot.covers);
             let hit = covers.iter().enumerate().rev().find(|(_, cover)| cover.contains(at));
             return Some(match hit {
@@ -135,8 +136,8 @@ fn press(
                 None => Press::Draw { from: at },
             });
         }
-        Aside::Length { .. } => return Some(Press::Draw { from: at }),
-        Aside::Labels => return Some(label_press(document, (at, pos), held, (transform, memory), asked)),
+        Tool::Scale { .. } => return Some(Press::Draw { from: at }),
+        Tool::Annotations => return Some(label_press(document, (at, pos), held, (transform, memory), asked)),
     }
     if held.command || held.ctrl {
         return Some(Press::Force);
@@ -145,7 +146,7 @@ fn press(
         asked.push(Command::Marks(MarksCommand::Grab(mark, at)));
         return Some(Press::Mark { from: pos, still: true });
     }
-    Some(if document.hand.places() { Press::Place } else { pan })
+    Some(if document.hand().places() { Press::Place } else { pan })
 }
 
 /// A press while labels are worked on: takes hold of one, or places a point; Ctrl places whatever is there.
@@ -171,11 +172,11 @@ fn label_press(
 /// The mark that a press at this place grasps.
 fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkRef> {
     let shot = document.shot()?;
-    let radius = match document.hand {
+    let radius = match document.hand() {
         Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => NARROW,
         Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
     };
-    placement::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand.mark())
+    placement::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand().mark())
 }
 
 fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: &mut Asked) {
@@ -230,8 +231,7 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
         Press::Mark { .. } => asked.push(Command::Marks(MarksCommand::Release)),
         Press::Place => asked.push(Command::Marks(MarksCommand::Place(at))),
         Press::Label => asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::At(at)))),
-        Press::Grip { still: true, .. } => {}
-        Press::Grip { still: false, .. } => {
+        Press::Grip { .. } => {
             asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Done)));
         }
         Press::Force => {
@@ -240,7 +240,7 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
                 placement::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
             });
             match near {
-                _ if document.hand.places() => asked.push(Command::Marks(MarksCommand::Place(at))),
+                _ if document.hand().places() => asked.push(Command::Marks(MarksCommand::Place(at))),
                 Some(kind) => asked.push(Command::Marks(MarksCommand::Insert(kind, at))),
                 None => {}
             }
@@ -270,15 +270,15 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
 fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let large = from.distance(to) * transform.zoom >= STILL;
-    match document.aside {
-        Aside::Covers { .. } => match Cover::between(from, to).filter(|_| large) {
+    match document.tool() {
+        Tool::Redaction { .. } => match Cover::between(from, to).filter(|_| large) {
             Some(cover) => asked.push(Command::Annotations(AnnotationsCommand::AddRedaction(cover))),
             None => asked.push(Command::Annotations(AnnotationsCommand::SelectRedaction(None))),
         },
-        Aside::Length { .. } if large => {
+        Tool::Scale { .. } if large => {
             asked.push(Command::Annotations(AnnotationsCommand::MarkLength(from, to)))
         }
-        Aside::Length { .. } | Aside::Nothing | Aside::Labels => {}
+        Tool::Scale { .. } | Tool::Marks | Tool::Annotations => {}
     }
 }
 
@@ -310,9 +310,9 @@ fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, mem
         Some(Press::Grey) => CursorIcon::Move,
         Some(Press::Place | Press::Force | Press::Label | Press::Draw { .. }) => CursorIcon::Crosshair,
         Some(Press::Cover { .. } | Press::Grip { .. }) => CursorIcon::Grabbing,
-        None if document.aside != Aside::Nothing => CursorIcon::Crosshair,
+        None if document.tool() != Tool::Marks => CursorIcon::Crosshair,
         None if grasped(document, at, transform).is_some() => CursorIcon::Grab,
-        None if document.hand.places() => CursorIcon::Crosshair,
+        None if document.hand().places() => CursorIcon::Crosshair,
         None => CursorIcon::Default,
     };
     ui.ctx().set_cursor_icon(icon);

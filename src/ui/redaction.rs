@@ -1,7 +1,7 @@
 //! Covers on the picture, what is proposed as one, and the line along a known length.
 
-use crate::app::annotation::redaction::Aside;
 use crate::app::session::document::Document;
+use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::case::document::redaction::Cover;
@@ -32,9 +32,9 @@ pub(crate) fn paint(
     theme: &Theme,
     screen: impl Fn(Point) -> Point,
 ) {
-    let editing = match document.aside {
-        Aside::Covers { chosen } => Some(chosen),
-        Aside::Nothing | Aside::Length { .. } | Aside::Labels => None,
+    let editing = match document.tool() {
+        Tool::Redaction { chosen } => Some(chosen),
+        Tool::Marks | Tool::Scale { .. } | Tool::Annotations => None,
     };
     let mut boxes = shot.covers.clone();
     let mut chosen = editing.flatten();

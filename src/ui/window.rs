@@ -5,7 +5,6 @@ use std::sync::mpsc::{Receiver, Sender, channel};
 
 use egui::{CentralPanel, Context, Frame, Margin, Panel, ScrollArea, Ui, ViewportCommand};
 
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::command::key::{Key, Shortcut};
@@ -14,6 +13,7 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
 use crate::app::pages::PageCommand;
 use crate::app::pages::{self, Page};
+use crate::app::session::mode::Tool;
 use crate::app::session::state::{Answer, Column, Question, State};
 use crate::app::session::update::{receive_all, update};
 use crate::app::shots::frames;
@@ -223,7 +223,7 @@ impl StillmarkApp {
                 }
                 continue;
             }
-            let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
+            let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
             if self.state.pages.shown != Page::Picture && shortcut == Shortcut::plain(Key::Escape) {
                 asked.push(Command::Page(PageCommand::Go(Page::Picture)));
                 continue;
@@ -317,7 +317,7 @@ impl StillmarkApp {
             });
         }
         let frame = panel(Margin::symmetric(8, 4));
-        let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
+        let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
         if sorting || self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
             Panel::bottom("rows").frame(frame).exact_size(height).show(ui, |ui| {
@@ -325,9 +325,9 @@ impl StillmarkApp {
             });
         }
         let height = next::height(ui.available_width());
-        let sorting = self.state.document.as_ref().is_some_and(|document| document.choice.sorting);
+        let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
         // While the pointer draws something else, no mark is asked for.
-        let marking = self.state.document.as_ref().is_none_or(|document| document.aside == Aside::Nothing);
+        let marking = self.state.document.as_ref().is_none_or(|document| document.tool() == Tool::Marks);
         if marking {
             Panel::bottom("next").frame(frame).exact_size(height).show(ui, |ui| {
                 if sorting {

@@ -12,7 +12,8 @@ use std::time::{Duration, SystemTime};
 use eframe::egui::{self, Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use stillmark::app::marking::guide::{Step, StepPart};
-use stillmark::app::session::document::{Document, Hand};
+use stillmark::app::session::document::Document;
+use stillmark::app::session::mode::Hand;
 use stillmark::case::plan::is_to_sort;
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
@@ -219,7 +220,7 @@ fn mark_by_keys(journey: &mut Journey, to: Point) {
 /// nothing is asked for.
 fn asked(journey: &Journey) -> Option<Option<Point>> {
     let shot = document(journey).shot().unwrap();
-    match document(journey).hand {
+    match document(journey).hand() {
         Hand::Next(step) => Some(place(step, shot.view, shot.stage.unwrap(), shot.level.unwrap())),
         _ => None,
     }

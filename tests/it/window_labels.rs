@@ -6,8 +6,8 @@ use std::path::Path;
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::Queryable as _;
-use stillmark::app::annotation::redaction::Aside;
 use stillmark::app::session::document::Document;
+use stillmark::app::session::mode::Tool;
 use stillmark::case::annotation::{Label, LabelKind};
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
@@ -33,7 +33,7 @@ fn begin(folder: &Path) -> Journey {
         journey.key(Modifiers::NONE, Key::PageDown);
     }
     journey.key(Modifiers::NONE, Key::E);
-    assert_eq!(document(&journey).aside, Aside::Labels);
+    assert_eq!(document(&journey).tool(), Tool::Annotations);
     journey
 }
 

@@ -6,7 +6,8 @@ use std::path::{Path, PathBuf};
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
-use stillmark::app::session::document::{Document, Hand};
+use stillmark::app::session::document::Document;
+use stillmark::app::session::mode::Hand;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::readings::ShotReading;
 use stillmark::geom::point::Point;
@@ -329,10 +330,10 @@ fn keys_rest_while_a_file_dialog_is_open() {
         let (mut journey, _) = begin(folder, vec![shot("lat", View::Lateral, Stage::Final, lateral())]);
         journey.window.state_mut().state.choosing = true;
         journey.key(Modifiers::NONE, Key::Num9);
-        assert_eq!(document(&journey).hand, Hand::Nothing);
+        assert_eq!(document(&journey).hand(), Hand::Nothing);
         assert!(journey.shows("A file dialog is open"));
         journey.window.state_mut().state.choosing = false;
         journey.key(Modifiers::NONE, Key::Num9);
-        assert!(document(&journey).hand.mark().is_some());
+        assert!(document(&journey).hand().mark().is_some());
     });
 }

@@ -2,39 +2,21 @@
 
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
+use crate::app::session::mode::{Mode, Tool};
 use crate::app::session::state::{State, Weight};
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::redaction::Cover;
 use crate::case::image::burned_in::uncovered;
-use crate::geom::point::Point;
-
-/// What the pointer does on the picture instead of marking.
-#[derive(Clone, Copy, Debug, Default, PartialEq)]
-pub enum Aside {
-    /// It marks.
-    #[default]
-    Nothing,
-    /// It draws, moves and chooses covers.
-    Covers {
-        /// The cover that is chosen, by its place in the shot's list.
-        chosen: Option<usize>,
-    },
-    /// It makes, moves and chooses labels; what is under way is with the document.
-    Labels,
-    /// It draws a line along something whose length is known.
-    Length {
-        /// The line, once there is one.
-        ends: Option<[Point; 2]>,
-    },
-}
 
 /// Begins or ends drawing redactions.
 pub(crate) fn begin_or_end(state: &mut State) {
     let Some(document) = &mut state.document else { return };
-    document.aside = match document.aside {
-        Aside::Covers { .. } => Aside::Nothing,
-        Aside::Nothing | Aside::Length { .. } | Aside::Labels => Aside::Covers { chosen: None },
-    };
+    match document.tool() {
+        Tool::Redaction { .. } => document.back_to_marking(),
+        Tool::Marks | Tool::Scale { .. } | Tool::Annotations => {
+            document.enter(Mode::Redacting { chosen: None })
+        }
+    }
 }
 
 /// Adds a redaction and selects it.
@@ -59,7 +41,7 @@ pub(crate) fn put(state: &mut State, index: usize, cover: Cover) {
 /// Selects a redaction, or none.
 pub(crate) fn select(state: &mut State, chosen: Option<usize>) {
     if let Some(document) = &mut state.document {
-        document.aside = Aside::Covers { chosen };
+        document.enter(Mode::Redacting { chosen });
     }
 }
 
@@ -67,7 +49,7 @@ pub(crate) fn select(state: &mut State, chosen: Option<usize>) {
 pub(crate) fn remove(state: &mut State) {
     let Some(document) = &state.document else { return };
     let mut covers = covers_of(document);
-    if let Aside::Covers { chosen: Some(index) } = document.aside
+    if let Tool::Redaction { chosen: Some(index) } = document.tool()
         && index < covers.len()
     {
         covers.remove(index);
@@ -95,7 +77,7 @@ pub(crate) fn refuse(state: &mut State) {
 /// Goes back to marking.
 pub(crate) fn finish(state: &mut State) {
     if let Some(document) = &mut state.document {
-        document.aside = Aside::Nothing;
+        document.back_to_marking();
     }
 }
 
@@ -117,9 +99,9 @@ fn covers_of(document: &Document) -> Vec<Cover> {
 fn set_covers(state: &mut State, covers: Vec<Cover>, chosen: Option<usize>) {
     describe(state, Description::Covers(covers));
     if let Some(document) = &mut state.document
-        && matches!(document.aside, Aside::Covers { .. })
+        && matches!(document.tool(), Tool::Redaction { .. })
     {
-        document.aside = Aside::Covers { chosen };
+        document.enter(Mode::Redacting { chosen });
     }
 }
 
@@ -142,6 +124,7 @@ mod tests {
     use crate::app::command::marks::MarksCommand;
     use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
+    use crate::geom::point::Point;
     use crate::measure::calibration::ScaleFrom;
     use crate::measure::mark::View;
 
@@ -174,7 +157,7 @@ mod tests {
         run(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(shot(&state).covers, [a_box(0.0), a_box(20.0)]);
         run(&mut state, Command::Marks(MarksCommand::PutDown));
-        assert_eq!(state.document.as_ref().unwrap().aside, Aside::Nothing);
+        assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
     }
 
     #[test]
@@ -200,6 +183,6 @@ mod tests {
         let mut state = state();
         run(&mut state, Command::Annotations(AnnotationsCommand::Redact));
         run(&mut state, Command::Marks(MarksCommand::TakeNumber(1)));
-        assert_eq!(state.document.as_ref().unwrap().aside, Aside::Nothing);
+        assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
     }
 }

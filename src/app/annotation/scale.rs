@@ -1,8 +1,9 @@
 //! How large a pixel of the shown shot is: from the file, from a line along a known length, or from the spacing at the
 //! detector.
 
-use crate::app::annotation::redaction::{Aside, describe};
+use crate::app::annotation::redaction::describe;
 use crate::app::marking::guide::capital;
+use crate::app::session::mode::{Mode, Tool};
 use crate::app::session::state::{State, Weight};
 use crate::case::document::edit::Description;
 use crate::case::image::offered_scale::Offer;
@@ -20,23 +21,23 @@ pub fn offer(state: &State) -> Offer {
 pub(crate) fn begin_or_end(state: &mut State) {
     let Some(document) = &mut state.document else { return };
     let ends = document.shot().and_then(|shot| shot.known_length).map(|known| known.ends);
-    document.aside = match document.aside {
-        Aside::Length { .. } => Aside::Nothing,
-        Aside::Nothing | Aside::Covers { .. } | Aside::Labels => Aside::Length { ends },
-    };
+    match document.tool() {
+        Tool::Scale { .. } => document.back_to_marking(),
+        Tool::Marks | Tool::Redaction { .. } | Tool::Annotations => document.enter(Mode::Scaling { ends }),
+    }
 }
 
 /// The line along a known length runs between these places of the image.
 pub(crate) fn draw(state: &mut State, a: Point, b: Point) {
     if let Some(document) = &mut state.document {
-        document.aside = Aside::Length { ends: Some([a, b]) };
+        document.enter(Mode::Scaling { ends: Some([a, b]) });
     }
 }
 
 /// The line is this long, in millimetres, with this standard uncertainty.
 pub(crate) fn set_length(state: &mut State, mm: f64, sd_mm: f64) {
     let Some(document) = &state.document else { return };
-    if let Aside::Length { ends: Some(ends) } = document.aside {
+    if let Tool::Scale { ends: Some(ends) } = document.tool() {
         let click = document.case().settings.metal_sd_mm;
         let scale = Calibration::of_known_length(KnownLength { ends, mm, sd_mm }, click);
         set_scale(state, scale);

@@ -1,11 +1,12 @@
 //! Redaction of burned-in text, annotations for teaching, and the scale.
 
 use crate::app::annotation::label::LabelCommand;
-use crate::app::annotation::redaction::{self, Aside};
+use crate::app::annotation::redaction;
 use crate::app::annotation::scale;
 use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::case::document::redaction::Cover;
 use crate::case::image::offered_scale::Offer;
@@ -119,24 +120,25 @@ impl AnnotationsCommand {
                 unless(false, "That redaction is no longer there.")
             }
             Self::SelectRedaction(chosen) => {
-                unless(document.aside != (Aside::Covers { chosen: *chosen }), "It is selected already.")
+                unless(document.tool() != (Tool::Redaction { chosen: *chosen }), "It is selected already.")
             }
             Self::MoveRedaction(index, cover) => unless(
-                shot.covers[*index] != *cover || document.aside != (Aside::Covers { chosen: Some(*index) }),
+                shot.covers[*index] != *cover
+                    || document.tool() != (Tool::Redaction { chosen: Some(*index) }),
                 "The redaction is there already.",
             ),
             Self::RemoveRedaction => unless(
-                matches!(document.aside, Aside::Covers { chosen: Some(_) }),
+                matches!(document.tool(), Tool::Redaction { chosen: Some(_) }),
                 "No redaction is selected.",
             ),
-            Self::Finish => unless(document.aside != Aside::Nothing, "Nothing is being drawn."),
+            Self::Finish => unless(document.tool() != Tool::Marks, "Nothing is being drawn."),
             Self::RedactSuggested | Self::RefuseSuggested => unless(
                 !redaction::proposed(state).is_empty(),
                 "No burned-in text is suggested in this image.",
             ),
             Self::Label(command) => command.refusal(document),
             Self::SetLength { .. } => unless(
-                matches!(document.aside, Aside::Length { ends: Some(_) }),
+                matches!(document.tool(), Tool::Scale { ends: Some(_) }),
                 "Draw a line along the known length first.",
             ),
             Self::UseFileScale => unless(

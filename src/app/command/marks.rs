@@ -7,7 +7,8 @@ use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Step};
 use crate::app::marking::marks;
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::Hand;
 use crate::app::session::state::State;
 use crate::app::shots::frames;
 use crate::case::document::edit::EditError;
@@ -149,7 +150,7 @@ impl MarksCommand {
         let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
-        if document.choice.sorting && *self != Self::PutDown {
+        if document.is_labeling() && *self != Self::PutDown {
             return unless(false, "Shots are being labeled. Press Esc to go back to their marks.");
         }
         if self.is_about_a_place()
@@ -157,9 +158,9 @@ impl MarksCommand {
         {
             return Some(why.into());
         }
-        let hand = document.hand;
+        let hand = document.hand();
         let placed = |at: MarkRef| unless(shot.marks.point(at).is_some(), "That mark is not placed.");
-        let dragged = || unless(document.grabbed.is_some(), "No mark is being dragged.");
+        let dragged = || unless(document.grabbed().is_some(), "No mark is being dragged.");
         let belongs =
             |kind: MarkKind| unless(kind.belongs_to(shot.view), "That mark does not belong to this view.");
         match self {
@@ -175,7 +176,7 @@ impl MarksCommand {
                 "No mark is asked for, so there is none to skip.",
             ),
             Self::Back => unless(
-                document.carrying.is_some() || !shot.marks.is_empty(),
+                document.copying().is_some() || !shot.marks.is_empty(),
                 "No mark is placed yet, so there is none to go back to.",
             ),
             Self::PutDown => unless(
@@ -222,16 +223,16 @@ impl MarksCommand {
         match self {
             Self::Take(step) => marks::take(document, step),
             Self::TakeNumber(n) => marks::take_number(document, n),
-            Self::TakeMark(at) => marks::take_in_hand(document, Hand::Mark(at)),
+            Self::TakeMark(at) => document.take(Hand::Mark(at)),
             Self::Skip => document.skip(),
             Self::Back => document.back(),
             Self::PutDown => marks::put_down(document),
             Self::AddPoints => {
                 if let Some(kind) = document.border_in_hand() {
-                    marks::take_in_hand(document, Hand::Adding(kind));
+                    document.take(Hand::Adding(kind));
                 }
             }
-            Self::AddPointsTo(kind) => marks::take_in_hand(document, Hand::Adding(kind)),
+            Self::AddPointsTo(kind) => document.take(Hand::Adding(kind)),
             Self::Place(to) => {
                 document.crosshair = None;
                 marks::place(document, to)?;
@@ -243,11 +244,13 @@ impl MarksCommand {
             }
             Self::Insert(kind, to) => {
                 let at = marks::insert(document, kind, to)?;
-                document.hand = at.map_or(document.hand, Hand::Mark);
+                if let Some(at) = at {
+                    document.take(Hand::Mark(at));
+                }
             }
             Self::Grab(at, pointer) => marks::grab(document, at, pointer),
             Self::Drag(to) => marks::drag(document, to)?,
-            Self::Release => marks::release(document),
+            Self::Release => document.end_change(),
             Self::Nudge(way, stride) => marks::nudge(document, way, stride, middle)?,
             Self::Remove => marks::remove(document)?,
             Self::ClearMarks => marks::clear(document)?,

@@ -72,7 +72,7 @@ pub(crate) fn to_body(state: &mut State) {
 /// The image place of what is in hand: the mark, else the crosshair.
 fn in_hand(state: &State) -> Option<Point> {
     let document = state.document.as_ref()?;
-    let mark = document.hand.mark().and_then(|at| document.shot()?.marks.point(at));
+    let mark = document.hand().mark().and_then(|at| document.shot()?.marks.point(at));
     mark.or(document.crosshair)
 }
 

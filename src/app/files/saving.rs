@@ -14,7 +14,7 @@ pub const CASE_ENDING: &str = ".case.json";
 pub(crate) fn keep(state: &mut State, effects: &mut Vec<Effect>) {
     let Some(document) = &mut state.document else { return };
     // A drag is kept once it has ended.
-    if document.grabbed.is_some() {
+    if document.grabbed().is_some() {
         return;
     }
     if !document.unsaved() {

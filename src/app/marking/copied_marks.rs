@@ -1,21 +1,13 @@
 //! Carrying marks from another shot of the same level and view: two clicks move all of them as a whole; they come
 //! as a draft that has to be confirmed.
 
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::{MarkCopy, Mode};
 use crate::case::document::Shot;
 use crate::case::document::copied_marks::{carried_onto, sources};
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
 use crate::measure::mark::{Marks, Material, View};
-
-/// Marks on their way from another shot.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MarkCopy {
-    /// The shot they come from.
-    pub source: String,
-    /// Where its first landmark lies here, once it is clicked.
-    pub first: Option<Point>,
-}
 
 /// The shots whose marks can be carried to the shown one, nearest first; none once it has bone marks of its own,
 /// for those would be lost.
@@ -45,20 +37,15 @@ pub const fn landmark(view: View, second: bool) -> &'static str {
 /// Takes the first landmark in hand.
 pub(crate) fn begin(document: &mut Document, source: &str) {
     if sources_of(document).iter().any(|shot| shot.id == source) {
-        document.carrying = Some(MarkCopy { source: source.to_owned(), first: None });
-        document.hand = Hand::Landmark { second: false };
+        document.enter(Mode::Copying(MarkCopy { source: source.to_owned(), first: None }));
     }
 }
 
 /// Puts the landmark in hand at this place; the second one brings the marks, as one step back.
 pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
-    let Some(carrying) = &mut document.carrying else {
-        document.resume(None);
-        return Ok(());
-    };
-    let Some(first) = carrying.first else {
-        carrying.first = Some(to);
-        document.hand = Hand::Landmark { second: true };
+    let Mode::Copying(copy) = &mut document.mode else { return Ok(()) };
+    let Some(first) = copy.first else {
+        copy.first = Some(to);
         return Ok(());
     };
     let Some((shot, marks)) = brought(document, first, to) else { return Ok(()) };
@@ -67,39 +54,21 @@ pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError>
         .apply(&Edit::SetMarks { shot: shot.clone(), marks })
         .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(true) }));
     document.history.end_gesture();
-    document.carrying = None;
-    document.resume(None);
+    document.give_copy_up();
     done
 }
 
 /// The marks as they would come with the second landmark at `to`.
 #[must_use]
 pub fn preview(document: &Document, to: Point) -> Option<Marks> {
-    let first = document.carrying.as_ref()?.first?;
+    let first = document.copying()?.first?;
     brought(document, first, to).map(|(_, marks)| marks)
 }
 
 fn brought(document: &Document, first: Point, second: Point) -> Option<(String, Marks)> {
     let shot = document.shot()?;
-    let source = document.case().shot(&document.carrying.as_ref()?.source)?;
+    let source = document.case().shot(&document.copying()?.source)?;
     Some((shot.id.clone(), carried_onto(shot, source, (first, second))?))
-}
-
-/// One landmark back; before the first one the marks stay where they are.
-pub(crate) fn back(document: &mut Document) {
-    match &mut document.carrying {
-        Some(carrying) if carrying.first.is_some() => {
-            carrying.first = None;
-            document.hand = Hand::Landmark { second: false };
-        }
-        _ => give_up(document),
-    }
-}
-
-/// Leaves the marks where they are.
-pub(crate) fn give_up(document: &mut Document) {
-    document.carrying = None;
-    document.resume(None);
 }
 
 /// From now on the draft's marks count as the user's own.
@@ -107,7 +76,7 @@ pub(crate) fn confirm(document: &mut Document) -> Result<(), EditError> {
     let Some(shot) = document.shot().filter(|shot| shot.draft) else { return Ok(()) };
     let edit = Edit::Describe { shot: shot.id.clone(), what: Description::Draft(false) };
     document.apply(&edit)?;
-    if document.hand.mark().is_none() {
+    if document.hand().mark().is_none() {
         document.resume(None);
     }
     Ok(())
@@ -123,6 +92,7 @@ mod tests {
     use crate::app::command::marks::MarksCommand;
     use crate::app::marking::guide::{Step, StepPart};
     use crate::app::marking::marks::tests::mark;
+    use crate::app::session::mode::Hand;
     use crate::case::document::Case;
     use crate::case::plan::standing::Standing;
     use crate::measure::mark::{Level, MarkKind, MarkRef};
@@ -169,7 +139,7 @@ mod tests {
         assert!(document.shot().unwrap().draft);
         assert_eq!(document.looked("b").unwrap().standing, Standing::Draft);
         assert!(
-            matches!(document.hand, Hand::Next(step) if step.kind == MarkKind::Tip),
+            matches!(document.hand(), Hand::Next(step) if step.kind == MarkKind::Tip),
             "the tip has moved, and is asked for"
         );
         run(&mut document, Command::Case(CaseCommand::Undo));
@@ -180,7 +150,7 @@ mod tests {
     #[test]
     fn a_draft_is_read_only_once_it_is_confirmed() {
         let mut document = carried();
-        document.hand = Hand::Next(Step { kind: MarkKind::Tip, part: StepPart::Nth(0) });
+        document.take(Hand::Next(Step { kind: MarkKind::Tip, part: StepPart::Nth(0) }));
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(150.0, 160.0))));
         assert!(!document.looked("b").unwrap().reading.is_read());
         run(&mut document, Command::Marks(MarksCommand::ConfirmMarks));
@@ -193,7 +163,7 @@ mod tests {
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
         assert!(sources_of(&document).is_empty());
         run(&mut document, Command::Marks(MarksCommand::CopyMarksFrom("a".to_owned())));
-        assert!(document.carrying.is_none());
+        assert!(document.copying().is_none());
     }
 
     #[test]
@@ -202,8 +172,8 @@ mod tests {
         run(&mut document, Command::Marks(MarksCommand::CopyMarksFrom("a".to_owned())));
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(110.0, 120.0))));
         run(&mut document, Command::Marks(MarksCommand::Back));
-        assert_eq!(document.hand, Hand::Landmark { second: false });
+        assert_eq!(document.hand(), Hand::Landmark { second: false });
         run(&mut document, Command::Marks(MarksCommand::PutDown));
-        assert!(document.carrying.is_none() && matches!(document.hand, Hand::Next(_)));
+        assert!(document.copying().is_none() && matches!(document.hand(), Hand::Next(_)));
     }
 }

@@ -1,6 +1,7 @@
 //! What can be done about an issue at once, and the question which side of the pictures is the patient's right.
 
-use crate::app::session::document::{Document, Hand, required_done};
+use crate::app::session::document::{Document, required_done};
+use crate::app::session::mode::Hand;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::measure::ap::ap_body_map;
@@ -27,8 +28,8 @@ pub fn asks_for_right(document: &Document) -> bool {
         && shot.patient_right.or(document.case().patient_right).is_none()
         && told.iter().all(|kind| shot.marks.complete(*kind).is_none())
         && required_done(shot)
-        && !matches!(document.hand, Hand::Next(step) if told.contains(&step.kind))
-        && !matches!(document.hand, Hand::Adding(_) | Hand::Landmark { .. })
+        && !matches!(document.hand(), Hand::Next(step) if told.contains(&step.kind))
+        && !matches!(document.hand(), Hand::Adding(_) | Hand::Landmark { .. })
 }
 
 /// The other way round.
@@ -172,7 +173,7 @@ mod tests {
         let case = Case { shots: vec![shot], ..Case::default() };
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         let mut state = State { document: Some(document), ..State::default() };
-        state.document.as_mut().unwrap().hand = Hand::Nothing;
+        state.document.as_mut().unwrap().take(Hand::Nothing);
         update(&mut state, Command::View(ViewCommand::ZoomIn));
         state
     }

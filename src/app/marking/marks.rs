@@ -1,20 +1,14 @@
 //! Commands on marks: what is in hand, placing, dragging, nudging, taking away.
 
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
-use crate::app::session::document::{Document, Grabbed, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::{Grabbed, Hand, Mode};
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, MarkRef, Marks};
-
-/// Takes what the next click is about in hand; redaction, annotations and scale end with it.
-pub(crate) fn take_in_hand(document: &mut Document, hand: Hand) {
-    document.aside = Aside::Nothing;
-    document.hand = hand;
-}
 
 /// Takes the guide's n-th step in hand, counted from 1.
 pub(crate) fn take_number(document: &mut Document, n: u8) {
@@ -27,35 +21,27 @@ pub(crate) fn take_number(document: &mut Document, n: u8) {
 /// Takes a step in hand: its mark if it is placed, else placing it.
 pub(crate) fn take(document: &mut Document, step: Step) {
     let placed = document.shot().and_then(|shot| step.placed(&shot.marks));
-    take_in_hand(document, placed.map_or(Hand::Next(step), Hand::Again));
+    document.take(placed.map_or(Hand::Next(step), Hand::Again));
 }
 
 /// What is in hand goes back; with nothing in hand the crosshair goes.
 pub(crate) fn put_down(document: &mut Document) {
-    match document.hand {
+    match document.hand() {
         Hand::Nothing => document.crosshair = None,
         Hand::Next(step) if document.shot().is_some_and(|shot| step.need(shot.view) == Need::Required) => {
             document.crosshair = None;
-            document.hand = Hand::Nothing;
+            document.take(Hand::Nothing);
         }
-        Hand::Next(_) => document.hand = Hand::Nothing,
-        Hand::Landmark { .. } => copied_marks::give_up(document),
-        Hand::Again(_) | Hand::Mark(_) | Hand::Adding(_) => resume_if_missing(document),
-    }
-}
-
-/// Back to the guide while something that is needed is missing, else nothing in hand.
-fn resume_if_missing(document: &mut Document) {
-    document.hand = Hand::Nothing;
-    if document.shot().is_some_and(|shot| !crate::app::session::document::required_done(shot)) {
-        document.resume(None);
+        Hand::Next(_) => document.take(Hand::Nothing),
+        Hand::Landmark { .. } => document.give_copy_up(),
+        Hand::Again(_) | Hand::Mark(_) | Hand::Adding(_) => document.back_to_marking(),
     }
 }
 
 pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
     let Some(shot) = document.shot() else { return Ok(()) };
     let (id, view) = (shot.id.clone(), shot.view);
-    match document.hand {
+    match document.hand() {
         Hand::Nothing | Hand::Mark(_) => {}
         Hand::Next(step) => {
             let (edit, at) = placement::place(&id, &shot.marks, step, to);
@@ -67,7 +53,7 @@ pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError>
             let step = document.shot().map(|shot| Step::of(&shot.marks, at));
             match step {
                 Some(step) => go_on(document, step, at, view),
-                None => document.hand = Hand::Mark(at),
+                None => document.take(Hand::Mark(at)),
             }
         }
         Hand::Adding(kind) => {
@@ -85,7 +71,7 @@ fn go_on(document: &mut Document, step: Step, at: MarkRef, view: crate::measure:
         .find(|own| step.need(view) == Need::Extra && own.placed(&shot.marks).is_none());
     let after = (step.need(view) != Need::Extra).then_some(step);
     let next = own.or_else(|| document.next_step(after));
-    document.hand = next.map_or(Hand::Mark(at), Hand::Next);
+    document.take(next.map_or(Hand::Mark(at), Hand::Next));
 }
 
 pub(crate) fn insert(
@@ -100,32 +86,19 @@ pub(crate) fn insert(
 }
 
 pub(crate) fn grab(document: &mut Document, at: MarkRef, pointer: Point) {
-    document.aside = Aside::Nothing;
     let Some(shot) = document.shot() else { return };
     let Some(place) = shot.marks.point(at) else { return };
-    let (shot, before) = (shot.id.clone(), document.hand);
-    document.history.begin_gesture();
-    document.grabbed = Some(Grabbed { shot, at, offset: place - pointer, before, moved: false });
+    let (shot, offset) = (shot.id.clone(), place - pointer);
+    document.end_change();
+    let before = document.hand();
+    document.begin_change(Mode::Dragging(Grabbed { shot, at, offset, before, moved: false }));
 }
 
 pub(crate) fn drag(document: &mut Document, pointer: Point) -> Result<(), EditError> {
-    let Some(grabbed) = &mut document.grabbed else { return Ok(()) };
+    let Mode::Dragging(grabbed) = &mut document.mode else { return Ok(()) };
     grabbed.moved = true;
     let (shot, at, to) = (grabbed.shot.clone(), grabbed.at, pointer + grabbed.offset);
-    document.apply(&Edit::Place { shot, at, to })?;
-    document.hand = Hand::Mark(at);
-    Ok(())
-}
-
-/// A drag that moved a mark goes back to what was in hand; one that did not takes the mark in hand.
-pub(crate) fn release(document: &mut Document) {
-    let Some(grabbed) = document.grabbed.take() else { return };
-    document.history.end_gesture();
-    document.stale = true;
-    document.hand = match grabbed.before {
-        before @ Hand::Next(_) if grabbed.moved => before,
-        _ => Hand::Mark(grabbed.at),
-    };
+    document.apply(&Edit::Place { shot, at, to })
 }
 
 pub(crate) fn nudge(
@@ -135,14 +108,14 @@ pub(crate) fn nudge(
     middle: Point,
 ) -> Result<(), EditError> {
     let by = document.aspect().turn.unseen(way.unit()) * stride.px();
-    match document.hand {
+    match document.hand() {
         Hand::Again(at) | Hand::Mark(at) => {
             let Some(shot) = document.shot() else { return Ok(()) };
             let Some(place) = shot.marks.point(at) else { return Ok(()) };
             let shot = shot.id.clone();
-            if document.nudged != Some(at) {
-                document.history.begin_gesture();
-                document.nudged = Some(at);
+            if document.nudged() != Some(at) {
+                let hand = document.hand();
+                document.begin_change(Mode::Nudging(hand));
             }
             document.apply(&Edit::Place { shot, at, to: place + by })
         }
@@ -156,21 +129,21 @@ pub(crate) fn nudge(
 }
 
 pub(crate) fn remove(document: &mut Document) -> Result<(), EditError> {
-    let (Some(at), Some(shot)) = (document.hand.mark(), document.shot()) else { return Ok(()) };
+    let (Some(at), Some(shot)) = (document.hand().mark(), document.shot()) else { return Ok(()) };
     let (id, step) = (shot.id.clone(), Step::of(&shot.marks, at));
     document.apply(&Edit::Remove { shot: id, at })?;
     let missing = document.shot().is_some_and(|shot| step.placed(&shot.marks).is_none());
     if missing {
-        document.hand = Hand::Next(step)
+        document.take(Hand::Next(step))
     } else {
-        resume_if_missing(document)
+        document.back_to_marking()
     }
     Ok(())
 }
 
 /// One step back or forth through the changes of the case.
 pub(crate) fn step_in_time(document: &mut Document, forward: bool) {
-    let hand = document.hand;
+    let hand = document.hand();
     let moved = if forward { document.history.redo() } else { document.history.undo() };
     if !moved {
         return;
@@ -179,8 +152,8 @@ pub(crate) fn step_in_time(document: &mut Document, forward: bool) {
     // What is in hand next is what the guide would ask for, unless a border is being filled.
     if !matches!(hand, Hand::Adding(_)) {
         match hand.mark().filter(|at| document.shot().is_some_and(|shot| shot.marks.point(*at).is_some())) {
-            Some(at) if document.next_step(None).is_none() => document.hand = Hand::Mark(at),
-            _ => resume_if_missing(document),
+            Some(at) if document.next_step(None).is_none() => document.take(Hand::Mark(at)),
+            _ => document.back_to_marking(),
         }
     }
 }
@@ -267,7 +240,7 @@ pub(crate) mod tests {
         let first = marks(&document).point(MarkRef { kind: MarkKind::InferiorEndPlate, index: 0 });
         assert_eq!(first, Some(Point::new(100.0, 180.0)));
         let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
-        assert_eq!(document.hand, Hand::Mark(tip));
+        assert_eq!(document.hand(), Hand::Mark(tip));
         // Nothing is moved by a further click.
         let mut after = document;
         run(&mut after, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
@@ -278,7 +251,7 @@ pub(crate) mod tests {
     fn a_drag_is_one_step_back_and_goes_on_with_the_guide() {
         let mut document = document();
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(100.0, 100.0))));
-        let asked = document.hand;
+        let asked = document.hand();
         let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
         run(&mut document, Command::Marks(MarksCommand::Grab(at, Point::new(102.0, 101.0))));
         for x in [105.0, 110.0, 120.0] {
@@ -286,7 +259,7 @@ pub(crate) mod tests {
         }
         run(&mut document, Command::Marks(MarksCommand::Release));
         assert_eq!(marks(&document).point(at), Some(Point::new(118.0, 100.0)), "grasped off its middle");
-        assert_eq!(document.hand, asked);
+        assert_eq!(document.hand(), asked);
         run(&mut document, Command::Case(CaseCommand::Undo));
         assert_eq!(marks(&document).point(at), Some(Point::new(100.0, 100.0)));
     }
@@ -313,7 +286,7 @@ pub(crate) mod tests {
         run(&mut document, Command::Marks(MarksCommand::PlaceAtCrosshair));
         let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
         assert_eq!(marks(&document).point(at), Some(Point::new(60.0, 50.0)));
-        assert!(document.hand.places());
+        assert!(document.hand().places());
     }
 
     #[test]
@@ -324,13 +297,13 @@ pub(crate) mod tests {
         let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
         assert_eq!(marks(&document).point(tip), Some(Point::new(5.0, 5.0)));
         run(&mut document, Command::Marks(MarksCommand::TakeNumber(9)));
-        assert_eq!(document.hand, Hand::Again(tip));
+        assert_eq!(document.hand(), Hand::Again(tip));
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(6.0, 6.0))));
         assert_eq!(marks(&document).point(tip), Some(Point::new(6.0, 6.0)));
         run(&mut document, Command::Marks(MarksCommand::TakeMark(tip)));
         run(&mut document, Command::Marks(MarksCommand::Remove));
         assert_eq!(marks(&document).point(tip), None);
-        assert!(matches!(document.hand, Hand::Next(step) if step.kind == MarkKind::Tip));
+        assert!(matches!(document.hand(), Hand::Next(step) if step.kind == MarkKind::Tip));
     }
 
     #[test]
@@ -340,7 +313,7 @@ pub(crate) mod tests {
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(10.0, 90.0))));
         run(&mut document, Command::Marks(MarksCommand::Place(Point::new(90.0, 130.0))));
         assert_eq!(marks(&document).slots(MarkKind::Cannula).len(), 2);
-        assert_eq!(document.hand, Hand::Mark(MarkRef { kind: MarkKind::Cannula, index: 1 }));
+        assert_eq!(document.hand(), Hand::Mark(MarkRef { kind: MarkKind::Cannula, index: 1 }));
     }
 
     #[test]
@@ -352,7 +325,7 @@ pub(crate) mod tests {
         }
         run(&mut document, Command::Marks(MarksCommand::PutDown));
         assert_eq!(marks(&document).slots(MarkKind::SuperiorEndPlate).len(), 5);
-        assert_eq!(document.hand, Hand::Nothing);
+        assert_eq!(document.hand(), Hand::Nothing);
     }
 
     #[test]
@@ -362,7 +335,7 @@ pub(crate) mod tests {
             run(&mut document, Command::Case(CaseCommand::Undo));
         }
         assert!(marks(&document).is_empty() && !document.unsaved());
-        assert_eq!(document.hand, Hand::Next(guide::steps(View::Lateral)[0]));
+        assert_eq!(document.hand(), Hand::Next(guide::steps(View::Lateral)[0]));
         for _ in 0..9 {
             run(&mut document, Command::Case(CaseCommand::Redo));
         }
@@ -375,7 +348,7 @@ pub(crate) mod tests {
         let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
         run(&mut document, Command::Marks(MarksCommand::Grab(tip, Point::new(140.0, 140.0))));
         document.apply(&Edit::RemoveShot { shot: "a".to_owned() }).unwrap();
-        assert!(document.grabbed.is_none(), "or unsaved work would never be kept again");
+        assert!(document.grabbed().is_none(), "or unsaved work would never be kept again");
         run(&mut document, Command::Marks(MarksCommand::Drag(Point::new(1.0, 1.0))));
         run(&mut document, Command::Marks(MarksCommand::Release));
         run(&mut document, Command::Case(CaseCommand::Undo));

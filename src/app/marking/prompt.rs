@@ -2,7 +2,6 @@
 //! the small diagram shows.
 
 use crate::app::annotation::label;
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::file::FileCommand;
@@ -11,7 +10,9 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step, StepPart, capital};
 use crate::app::marking::issue_actions::asks_for_right;
-use crate::app::session::document::{Document, Hand, required_done};
+use crate::app::session::document::{Document, required_done};
+use crate::app::session::mode::Hand;
+use crate::app::session::mode::Tool;
 use crate::case::document::Shot;
 use crate::case::plan::standing::Standing;
 use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, View};
@@ -43,7 +44,7 @@ pub fn prompt(document: &Document) -> Prompt {
         };
     };
     let view = shot.view;
-    if document.aside == Aside::Labels {
+    if document.tool() == Tool::Annotations {
         let sentence = label::entry::sentence(document);
         return Prompt {
             sentence,
@@ -55,7 +56,7 @@ pub fn prompt(document: &Document) -> Prompt {
     if asks_for_right(document) {
         return patients_right();
     }
-    match document.hand {
+    match document.hand() {
         Hand::Landmark { second } => landmark(document, shot, second),
         Hand::Next(step) => {
             let sentence = aimed(document, &step.named(view));
@@ -133,7 +134,7 @@ fn patients_right() -> Prompt {
 }
 
 fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {
-    let from = document.carrying.as_ref().map(|carrying| carrying.source.as_str()).unwrap_or_default();
+    let from = document.copying().map(|carrying| carrying.source.as_str()).unwrap_or_default();
     let kind = if shot.view == View::Pedicle { MarkKind::Pedicle } else { MarkKind::SuperiorEndPlate };
     let (least, _) = kind.count();
     Prompt {
@@ -290,7 +291,7 @@ mod tests {
         for view in View::ALL {
             let mut document = document();
             for step in guide::steps(view).iter().chain(guide::extras(view)) {
-                document.hand = Hand::Next(*step);
+                document.take(Hand::Next(*step));
                 let prompt = prompt(&document);
                 assert!(prompt.sentence.ends_with('.') && !prompt.sentence.contains('!'));
                 assert!(prompt.advice.is_empty() || prompt.advice.ends_with('.'));

@@ -4,12 +4,11 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
 use crate::app::annotation::label::LabelDraft;
-use crate::app::annotation::redaction::Aside;
 use crate::app::display::appearance::Appearance;
 use crate::app::display::viewport::Showing;
-use crate::app::marking::copied_marks::{self, MarkCopy};
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
+use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool};
 use crate::app::shots::selection::Selection;
 use crate::app::shots::shot_summary::ShotSummary;
 use crate::case::document::edit::{Edit, EditError};
@@ -18,46 +17,10 @@ use crate::case::document::{Case, Shot};
 use crate::case::plan::{Plan, plan_of};
 use crate::case::readings::following::{Followed, FollowedReadings};
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading};
-use crate::geom::point::{Point, Vec2};
+use crate::geom::point::Point;
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
 use crate::measure::mark::{MarkKind, MarkRef};
-
-/// What the next click is about.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Hand {
-    /// Nothing; a click puts nothing anywhere.
-    #[default]
-    Nothing,
-    /// A point still to be placed.
-    Next(Step),
-    /// A placed point that is to be placed again.
-    Again(MarkRef),
-    /// A placed point, to be nudged or removed.
-    Mark(MarkRef),
-    /// Further points of a border.
-    Adding(MarkKind),
-    /// The first or the second landmark by which marks are carried from another shot.
-    Landmark {
-        /// Whether it is the second one.
-        second: bool,
-    },
-}
-
-/// A point that is being dragged.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Grabbed {
-    /// The shot it belongs to.
-    pub shot: String,
-    /// The point.
-    pub at: MarkRef,
-    /// From the pointer to the point, so that it does not jump when grasped off its middle.
-    pub offset: Vec2,
-    /// What was in hand before.
-    pub before: Hand,
-    /// Whether it has moved.
-    pub moved: bool,
-}
 
 /// An open case.
 #[derive(Debug)]
@@ -70,20 +33,14 @@ pub struct Document {
     pub seen: Option<Seen>,
     /// The shot that is shown.
     pub shown: Option<String>,
-    /// What the next click is about.
-    pub hand: Hand,
+    /// What pointer and keys are about.
+    pub(crate) mode: Mode,
     /// Where marks are placed without a pointer.
     pub crosshair: Option<Point>,
-    /// The point that is being dragged.
-    pub grabbed: Option<Grabbed>,
-    /// Marks on their way from another shot, while a landmark is in hand.
-    pub carrying: Option<MarkCopy>,
     /// What part of each shot is seen.
     pub showing: BTreeMap<String, Showing>,
     /// How each shot's picture is shown, where it is not as usual.
     pub aspects: BTreeMap<String, Appearance>,
-    /// What the pointer does instead of marking.
-    pub aside: Aside,
     /// Labels under way, chosen and moved.
     pub labelling: LabelDraft,
     /// Shots of which the user has said that what looks like words is none.
@@ -94,8 +51,6 @@ pub struct Document {
     pub posterior_left: Option<bool>,
     /// The state that is kept beside the file, so that it is not kept twice.
     pub kept: Option<Case>,
-    /// The mark that is being nudged: its nudges are one step back.
-    pub nudged: Option<MarkRef>,
     /// What is listed below the picture, and which shots are chosen beside the shown one.
     pub choice: Selection,
     /// Whether the readings are no longer those of the case and its pictures.
@@ -106,23 +61,6 @@ pub struct Document {
     followed: FollowedReadings,
     plan: Plan,
     differs: bool,
-}
-
-impl Hand {
-    /// Whether a click places a point.
-    #[must_use]
-    pub const fn places(self) -> bool {
-        matches!(self, Self::Next(_) | Self::Again(_) | Self::Adding(_) | Self::Landmark { .. })
-    }
-
-    /// The placed point in hand, if it is one.
-    #[must_use]
-    pub const fn mark(self) -> Option<MarkRef> {
-        match self {
-            Self::Again(at) | Self::Mark(at) => Some(at),
-            Self::Nothing | Self::Next(_) | Self::Adding(_) | Self::Landmark { .. } => None,
-        }
-    }
 }
 
 impl Document {
@@ -151,19 +89,15 @@ impl Document {
             history: History::new(case),
             file,
             seen,
-            hand: Hand::Nothing,
+            mode: Mode::default(),
             crosshair: None,
-            grabbed: None,
-            carrying: None,
             showing: BTreeMap::new(),
             aspects: BTreeMap::new(),
-            aside: Aside::Nothing,
             labelling: LabelDraft::default(),
             refused: BTreeSet::new(),
             mm: false,
             posterior_left: None,
             kept: None,
-            nudged: None,
             choice: Selection::default(),
             stale: true,
             plan: Plan::default(),
@@ -176,6 +110,102 @@ impl Document {
             document.resume(None);
         }
         document
+    }
+
+    /// What pointer and keys are about.
+    #[must_use]
+    pub const fn mode(&self) -> &Mode {
+        &self.mode
+    }
+
+    /// What the next click is about.
+    #[must_use]
+    pub const fn hand(&self) -> Hand {
+        self.mode.hand()
+    }
+
+    /// What a press on the image draws or takes hold of.
+    #[must_use]
+    pub const fn tool(&self) -> Tool {
+        self.mode.tool()
+    }
+
+    /// The point that is being dragged.
+    #[must_use]
+    pub const fn grabbed(&self) -> Option<&Grabbed> {
+        if let Mode::Dragging(grabbed) = &self.mode { Some(grabbed) } else { None }
+    }
+
+    /// The mark that is being moved by keys.
+    #[must_use]
+    pub const fn nudged(&self) -> Option<MarkRef> {
+        if let Mode::Nudging(hand) = &self.mode { hand.mark() } else { None }
+    }
+
+    /// Marks on their way from another shot.
+    #[must_use]
+    pub const fn copying(&self) -> Option<&MarkCopy> {
+        if let Mode::Copying(copy) = &self.mode { Some(copy) } else { None }
+    }
+
+    /// Whether keys label the selected shots.
+    #[must_use]
+    pub const fn is_labeling(&self) -> bool {
+        matches!(self.mode, Mode::Labeling)
+    }
+
+    /// Whether an annotation is being moved or its text written, as one step back.
+    #[must_use]
+    pub const fn is_changing_label(&self) -> bool {
+        matches!(self.mode, Mode::Annotating(Some(_)))
+    }
+
+    /// Enters a mode; a change that is under way ends.
+    pub(crate) fn enter(&mut self, mode: Mode) {
+        self.end_change();
+        self.mode = mode;
+    }
+
+    /// Takes what the next click is about in hand; whatever else was drawn ends with it.
+    pub(crate) fn take(&mut self, hand: Hand) {
+        self.enter(Mode::Marking(hand));
+    }
+
+    /// Enters a mode in which everything that follows is one step back, until it ends.
+    pub(crate) fn begin_change(&mut self, mode: Mode) {
+        self.end_change();
+        self.history.begin_gesture();
+        self.mode = mode;
+    }
+
+    /// Ends the change that is under way, if there is one.
+    pub(crate) fn end_change(&mut self) {
+        if let Some(settled) = self.mode.settled() {
+            self.history.end_gesture();
+            self.stale |= self.grabbed().is_some();
+            self.mode = settled;
+        }
+    }
+
+    /// Goes back to marking: the guide goes on while something needed is missing, else nothing is in hand.
+    pub(crate) fn back_to_marking(&mut self) {
+        self.take(Hand::Nothing);
+        if self.shot().is_some_and(|shot| !required_done(shot)) {
+            self.resume(None);
+        }
+    }
+
+    /// Leaves the marks of another shot where they are.
+    pub(crate) fn give_copy_up(&mut self) {
+        self.take(Hand::Nothing);
+        self.resume(None);
+    }
+
+    /// One landmark back.
+    fn copy_back(&mut self) {
+        if let Mode::Copying(copy) = &mut self.mode {
+            copy.first = None;
+        }
     }
 
     /// The case as it is now.
@@ -259,9 +289,8 @@ impl Document {
         let gone = |grabbed: &Grabbed| {
             self.case().shot(&grabbed.shot).is_none_or(|shot| shot.marks.point(grabbed.at).is_none())
         };
-        if self.grabbed.as_ref().is_some_and(gone) {
-            self.grabbed = None;
-            self.history.end_gesture();
+        if self.grabbed().is_some_and(gone) {
+            self.end_change();
         }
         let case = self.history.case();
         self.choice.retain(|id| case.shot(id).is_some());
@@ -269,7 +298,7 @@ impl Document {
             self.shown = self.case().shots.first().map(|shot| shot.id.clone());
             self.resume(None);
         }
-        if let (Some(at), Some(shot)) = (self.hand.mark(), self.shot())
+        if let (Some(at), Some(shot)) = (self.hand().mark(), self.shot())
             && shot.marks.point(at).is_none()
         {
             self.resume(None);
@@ -317,7 +346,10 @@ impl Document {
         }
         self.shown = Some(id.to_owned());
         self.crosshair = None;
-        self.hand = Hand::Nothing;
+        self.end_change();
+        if self.mode.is_marking() {
+            self.take(Hand::Nothing);
+        }
         if self.shot().is_some_and(|shot| !required_done(shot)) {
             self.resume(None);
         }
@@ -325,7 +357,10 @@ impl Document {
 
     /// Takes up the first step after `after` that is neither placed nor skipped, round the whole guide.
     pub fn resume(&mut self, after: Option<Step>) {
-        self.hand = self.next_step(after).map_or(Hand::Nothing, Hand::Next);
+        // While something else is drawn, no mark is asked for.
+        if self.mode.is_marking() {
+            self.take(self.next_step(after).map_or(Hand::Nothing, Hand::Next));
+        }
     }
 
     /// The step that the guide asks for after `after`.
@@ -347,18 +382,18 @@ impl Document {
     pub fn skip(&mut self) {
         let Some(shot) = self.shot() else { return };
         let (view, id) = (shot.view, shot.id.clone());
-        let step = match self.hand {
+        let step = match self.hand() {
             Hand::Next(step) => step,
             Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at),
-            Hand::Landmark { .. } => return copied_marks::give_up(self),
+            Hand::Landmark { .. } => return self.give_copy_up(),
             Hand::Adding(_) | Hand::Nothing => return self.resume(None),
         };
-        if matches!(self.hand, Hand::Next(_)) && step.need(view) != Need::Required {
+        if matches!(self.hand(), Hand::Next(_)) && step.need(view) != Need::Required {
             self.skipped.insert((id, step));
         }
         match self.next_step(Some(step)) {
-            Some(next) => self.hand = Hand::Next(next),
-            None => self.hand = Hand::Nothing,
+            Some(next) => self.take(Hand::Next(next)),
+            None => self.take(Hand::Nothing),
         }
     }
 
@@ -366,24 +401,25 @@ impl Document {
     pub fn back(&mut self) {
         let Some(shot) = self.shot() else { return };
         let steps = guide::steps(shot.view);
-        let here = match self.hand {
+        let here = match self.hand() {
             Hand::Next(step) => Some(step),
             Hand::Again(at) | Hand::Mark(at) => Some(Step::of(&shot.marks, at)),
-            Hand::Landmark { .. } => return copied_marks::back(self),
+            Hand::Landmark { second: true } => return self.copy_back(),
+            Hand::Landmark { second: false } => return self.give_copy_up(),
             Hand::Adding(_) | Hand::Nothing => None,
         };
         let start = here.and_then(|step| steps.iter().position(|s| *s == step)).unwrap_or(steps.len());
         let round = (0..start).rev().chain((start..steps.len()).rev());
         let placed = round.filter_map(|i| steps[i].placed(&shot.marks)).next();
         if let Some(at) = placed {
-            self.hand = Hand::Again(at);
+            self.take(Hand::Again(at));
         }
     }
 
     /// The border whose point is in hand, if further points can be added to it.
     #[must_use]
     pub fn border_in_hand(&self) -> Option<MarkKind> {
-        let kind = match self.hand {
+        let kind = match self.hand() {
             Hand::Nothing | Hand::Landmark { .. } => return None,
             Hand::Next(step) => step.kind,
             Hand::Again(at) | Hand::Mark(at) => at.kind,
@@ -427,7 +463,7 @@ impl Document {
             self.looked.insert(shot.id.clone(), ShotSummary::new(case, shot, reading));
         }
         // Nothing shows the plan to a hand that drags; letting go of the mark is a change of its own.
-        if self.grabbed.is_none() {
+        if self.grabbed().is_none() {
             let reading =
                 |index: usize| self.looked.get(&case.shots.get(index)?.id).map(|looked| &looked.reading);
             self.plan = plan_of(case, reading, self.followed.pairs());
@@ -514,14 +550,14 @@ mod tests {
     fn the_guide_starts_with_the_first_corner_and_skips_on_request() {
         let mut document = document(Marks::new());
         let steps = guide::steps(View::Lateral);
-        assert_eq!(document.hand, Hand::Next(steps[0]));
+        assert_eq!(document.hand(), Hand::Next(steps[0]));
         document.skip();
         document.skip();
-        assert_eq!(document.hand, Hand::Next(steps[2]));
-        document.hand = Hand::Next(steps[8]);
+        assert_eq!(document.hand(), Hand::Next(steps[2]));
+        document.take(Hand::Next(steps[8]));
         document.skip();
         assert_eq!(
-            document.hand,
+            document.hand(),
             Hand::Next(steps[0]),
             "a required mark comes again, a skipped one does not"
         );
@@ -531,7 +567,7 @@ mod tests {
     fn back_takes_the_mark_before_in_hand() {
         let mut document = document(Marks::new().with(MarkKind::Tip, &[(4.0, 4.0)]));
         document.back();
-        assert_eq!(document.hand, Hand::Again(tip()));
+        assert_eq!(document.hand(), Hand::Again(tip()));
     }
 
     #[test]
@@ -544,11 +580,11 @@ mod tests {
             Point::new(1.0, 1.0),
         );
         document.apply(&edit).unwrap();
-        document.hand = Hand::Mark(at);
+        document.take(Hand::Mark(at));
         assert!(document.unsaved());
         assert!(document.history.undo());
         document.changed();
-        assert!(!document.unsaved() && document.hand.mark().is_none());
+        assert!(!document.unsaved() && document.hand().mark().is_none());
     }
 
     #[test]

@@ -99,7 +99,7 @@ impl Editor {
     /// Whether a point is held by the pointer just now.
     #[must_use]
     pub fn is_dragging(&self) -> bool {
-        self.state.document.as_ref().is_some_and(|document| document.grabbed.is_some())
+        self.state.document.as_ref().is_some_and(|document| document.grabbed().is_some())
     }
 }
 

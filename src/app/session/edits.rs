@@ -1,7 +1,6 @@
 //! Changes of the open case: several as one step back, and what follows a change that names the shown shot.
 
 use crate::app::marking::guide::capital;
-use crate::app::marking::marks;
 use crate::app::session::state::{State, Weight};
 use crate::case::document::edit::{Description, Edit};
 
@@ -9,8 +8,7 @@ use crate::case::document::edit::{Description, Edit};
 pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
     let Some(document) = &mut state.document else { return };
     // Pictures may arrive in the middle of a drag; what follows is not part of it.
-    marks::release(document);
-    document.nudged = None;
+    document.end_change();
     document.history.begin_gesture();
     let mut trouble = None;
     for edit in edits {

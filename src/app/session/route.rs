@@ -3,7 +3,6 @@
 //! drawn; that is decided here and nowhere else.
 
 use crate::app::annotation::label::LabelCommand;
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
@@ -17,6 +16,7 @@ use crate::app::pages::practice::{Phase, PracticeCommand};
 use crate::app::pages::rereading::RereadingCommand;
 use crate::app::pages::tip_path::keys as tip_path;
 use crate::app::pages::{Page, PageCommand, editor};
+use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::case::annotation::LabelKind;
 
@@ -79,21 +79,21 @@ pub fn refusal(state: &State, command: &Command) -> Option<Refusal> {
 
 /// What a command means while the pointer draws something else than marks.
 fn by_tool(state: &State, command: Command) -> Command {
-    let tool = state.document.as_ref().map(|document| document.aside).unwrap_or_default();
+    let tool = state.document.as_ref().map(|document| document.tool()).unwrap_or_default();
     let annotations = |command| Command::Annotations(command);
     match (tool, command) {
-        (Aside::Nothing, command) => command,
-        (Aside::Labels, Command::Marks(command)) => label_or_mark(command),
-        (Aside::Labels, Command::Shots(ShotsCommand::SelectAll)) => {
+        (Tool::Marks, command) => command,
+        (Tool::Annotations, Command::Marks(command)) => label_or_mark(command),
+        (Tool::Annotations, Command::Shots(ShotsCommand::SelectAll)) => {
             annotations(AnnotationsCommand::Label(LabelCommand::SelectAll))
         }
-        (Aside::Covers { .. }, Command::Marks(MarksCommand::Remove)) => {
+        (Tool::Redaction { .. }, Command::Marks(MarksCommand::Remove)) => {
             annotations(AnnotationsCommand::RemoveRedaction)
         }
-        (Aside::Covers { .. } | Aside::Length { .. }, Command::Marks(MarksCommand::PutDown)) => {
+        (Tool::Redaction { .. } | Tool::Scale { .. }, Command::Marks(MarksCommand::PutDown)) => {
             annotations(AnnotationsCommand::Finish)
         }
-        (Aside::Covers { .. } | Aside::Length { .. } | Aside::Labels, command) => command,
+        (Tool::Redaction { .. } | Tool::Scale { .. } | Tool::Annotations, command) => command,
     }
 }
 

@@ -8,7 +8,6 @@ use std::time::SystemTime;
 use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
 use crate::app::pages::{Pages, Wish};
 use crate::app::session::document::Document;
-pub use crate::app::session::document::Hand;
 use crate::app::shots::frames::{self, FramePreview};
 use crate::app::work::effect::FoundImage;
 use crate::app::work::under_way::UnderWay;

@@ -8,9 +8,8 @@ use crate::app::command::window::{WindowCommand, dismiss};
 use crate::app::display::zoom;
 use crate::app::files::saving;
 use crate::app::marking::guide;
-use crate::app::marking::marks;
 use crate::app::pages;
-use crate::app::session::document::Hand;
+use crate::app::session::mode::Mode;
 use crate::app::session::outcome;
 use crate::app::session::route::{Route, looks_closer, route};
 use crate::app::session::state::{State, Weight};
@@ -107,10 +106,6 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     let State { document, known, pictures, .. } = state;
     if let Some(document) = document {
         let file = document.file.clone();
-        if document.choice.sorting {
-            document.hand = Hand::Nothing;
-            document.crosshair = None;
-        }
         label::tidy(document);
         document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
     }
@@ -126,12 +121,34 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
 /// the drag nor the command reaches a shot or a point that it was not meant for. Looking closer is no change.
 fn end_changes(state: &mut State, command: &Command) {
     let Some(document) = &mut state.document else { return };
-    let nudges = matches!(command, Command::Marks(MarksCommand::Nudge(..)));
-    if document.nudged.is_some() && !(nudges && document.hand.mark() == document.nudged) {
-        document.history.end_gesture();
-        document.nudged = None;
+    let goes_on = match document.mode() {
+        Mode::Dragging(_) => drag_goes_on(command),
+        Mode::Nudging(_) => matches!(command, Command::Marks(MarksCommand::Nudge(..))),
+        Mode::Annotating(Some(change)) => match command {
+            Command::Annotations(AnnotationsCommand::Label(command)) => label::goes_on(*change, command),
+            Command::Annotations(_)
+            | Command::File(_)
+            | Command::Shots(_)
+            | Command::Marks(_)
+            | Command::Case(_)
+            | Command::View(_)
+            | Command::Page(_)
+            | Command::Window(_) => false,
+        },
+        Mode::Marking(_)
+        | Mode::Copying(_)
+        | Mode::Labeling
+        | Mode::Redacting { .. }
+        | Mode::Annotating(None)
+        | Mode::Scaling { .. } => true,
+    };
+    if !goes_on {
+        document.end_change();
     }
-    let drag_goes_on = match command {
+}
+
+fn drag_goes_on(command: &Command) -> bool {
+    match command {
         Command::Marks(command) => matches!(command, MarksCommand::Drag(_) | MarksCommand::Release),
         Command::View(command) => looks_closer(command),
         Command::Window(command) => {
@@ -142,22 +159,7 @@ fn end_changes(state: &mut State, command: &Command) {
         | Command::Case(_)
         | Command::Annotations(_)
         | Command::Page(_) => false,
-    };
-    if !drag_goes_on {
-        marks::release(document);
     }
-    let label = match command {
-        Command::Annotations(AnnotationsCommand::Label(command)) => Some(command),
-        Command::Annotations(_)
-        | Command::File(_)
-        | Command::Shots(_)
-        | Command::Marks(_)
-        | Command::Case(_)
-        | Command::View(_)
-        | Command::Page(_)
-        | Command::Window(_) => None,
-    };
-    label::end_change(document, label);
 }
 
 #[cfg(test)]

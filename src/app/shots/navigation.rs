@@ -1,8 +1,8 @@
 //! Going from shot to shot.
 
 use crate::app::annotation::label;
-use crate::app::annotation::redaction::Aside;
 use crate::app::session::document::{Document, required_done};
+use crate::app::session::mode::{Mode, Tool};
 use crate::app::session::state::State;
 
 /// Shows the shot this many places further.
@@ -17,11 +17,11 @@ pub(crate) fn step(state: &mut State, by: isize) {
 /// the shot it was drawn on.
 pub(crate) fn go_to(state: &mut State, id: &str) {
     let Some(document) = &mut state.document else { return };
-    match document.aside {
-        Aside::Nothing => {}
-        Aside::Length { .. } => document.aside = Aside::Nothing,
-        Aside::Covers { .. } => document.aside = Aside::Covers { chosen: None },
-        Aside::Labels => label::forget(document),
+    match document.tool() {
+        Tool::Marks => {}
+        Tool::Scale { .. } => document.back_to_marking(),
+        Tool::Redaction { .. } => document.enter(Mode::Redacting { chosen: None }),
+        Tool::Annotations => label::forget(document),
     }
     document.show(id);
 }
@@ -30,7 +30,7 @@ pub(crate) fn go_to(state: &mut State, id: &str) {
 pub(crate) fn go_to_unmarked(state: &mut State) {
     let Some(document) = &mut state.document else { return };
     if let Some(id) = next_unmarked(document) {
-        document.aside = Aside::Nothing;
+        document.back_to_marking();
         document.show(&id);
     }
 }

@@ -4,8 +4,9 @@
 use std::collections::BTreeSet;
 
 use crate::app::files::add_images;
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
 use crate::app::session::edits::apply;
+use crate::app::session::mode::Mode;
 use crate::app::session::state::{State, Weight};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
@@ -67,8 +68,6 @@ pub struct Selection {
     pub also: BTreeSet<String>,
     /// The free place that pictures are being asked for, if one was chosen.
     pub place: Option<FreePlace>,
-    /// Whether keys say what the chosen shots show, instead of taking marks in hand.
-    pub sorting: bool,
     end: Option<String>,
 }
 
@@ -103,7 +102,7 @@ impl Document {
     /// What the rows list: as the user has said, else what the shown shot belongs to.
     #[must_use]
     pub fn scope(&self) -> Scope {
-        if self.choice.sorting {
+        if self.is_labeling() {
             return Scope::All;
         }
         let of_shown = || match self.shot() {
@@ -174,7 +173,7 @@ pub(crate) fn choose_all(state: &mut State) {
 pub(crate) fn show_rows(state: &mut State, scope: Scope) {
     let Some(document) = &mut state.document else { return };
     document.choice.also.clear();
-    if document.choice.sorting && scope != Scope::All {
+    if document.is_labeling() && scope != Scope::All {
         leave_sorting(document);
     }
     document.choice.scope = Some(scope);
@@ -234,23 +233,18 @@ pub fn reached(document: &Document, by: isize) -> Option<String> {
 
 pub(crate) fn sort(state: &mut State) {
     let Some(document) = &mut state.document else { return };
-    if document.choice.sorting {
+    if document.is_labeling() {
         leave_sorting(document);
     } else {
-        document.choice.sorting = true;
-        document.hand = Hand::Nothing;
+        document.enter(Mode::Labeling);
         document.crosshair = None;
-        document.carrying = None;
     }
 }
 
 fn leave_sorting(document: &mut Document) {
-    document.choice.sorting = false;
     document.choice.also.clear();
     document.choice.scope = None;
-    if document.shot().is_some_and(|shot| !crate::app::session::document::required_done(shot)) {
-        document.resume(None);
-    }
+    document.back_to_marking();
 }
 
 /// Says one thing of every chosen shot, as one step back.
@@ -342,6 +336,7 @@ mod tests {
     use crate::app::command::Command;
     use crate::app::command::case::CaseCommand;
     use crate::app::command::shots::ShotsCommand;
+    use crate::app::session::mode::Hand;
     use crate::app::session::update::update;
     use crate::case::document::Case;
     use crate::measure::mark::{MarkKind, Marks};
@@ -401,24 +396,24 @@ mod tests {
             document(&state).case().shots.iter().map(|s| (s.view, s.taken.is_some())).collect();
         let (lateral, pedicle) = (View::Lateral, View::Pedicle);
         assert_eq!(said, [(pedicle, true), (lateral, false), (pedicle, false)], "a time is each shot's own");
-        let Hand::Next(step) = document(&state).hand else { panic!("nothing is asked for") };
+        let Hand::Next(step) = document(&state).hand() else { panic!("nothing is asked for") };
         assert_eq!(step.kind, MarkKind::Pedicle);
     }
 
     #[test]
     fn sorting_takes_no_mark_in_hand_until_it_ends() {
         let mut state = state(&["a", "b"]);
-        assert!(document(&state).hand.places());
+        assert!(document(&state).hand().places());
         for command in [
             Command::Shots(ShotsCommand::Label),
             Command::Shots(ShotsCommand::Next),
             Command::Shots(ShotsCommand::Describe(Description::View(View::Ap))),
         ] {
             update(&mut state, command);
-            assert_eq!(document(&state).hand, Hand::Nothing);
+            assert_eq!(document(&state).hand(), Hand::Nothing);
         }
         update(&mut state, Command::Shots(ShotsCommand::Label));
-        assert!(document(&state).hand.places());
+        assert!(document(&state).hand().places());
     }
 
     #[test]

@@ -166,7 +166,7 @@ fn words_ui(
     if response.changed() {
         asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Say(index, text.clone()))));
     }
-    if response.lost_focus() && document.labelling.is_changing() {
+    if response.lost_focus() && document.is_changing_label() {
         asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Done)));
     }
     if fields.made != document.labelling.made {

@@ -9,7 +9,8 @@ use crate::app::command::Command;
 use crate::app::command::marks::MarksCommand;
 use crate::app::marking::copied_marks::sources_of;
 use crate::app::marking::guide::{self, Need, Step, StepPart as Slot, capital};
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::Hand;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::measure::mark::{MarkKind, MarkRef};
@@ -69,7 +70,7 @@ fn row(
     asked: &mut Asked,
 ) -> Option<MarkRef> {
     let placed = step.placed(&shot.marks);
-    let in_hand = match document.hand {
+    let in_hand = match document.hand() {
         Hand::Next(next) => next == step,
         Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at) == step,
         Hand::Adding(kind) => step.kind == kind && step.part == Slot::Between,

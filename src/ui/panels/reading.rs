@@ -9,7 +9,7 @@ use crate::app::command::window::WindowCommand;
 use crate::app::display::reading_details::{midline_used, of_shot};
 use crate::app::marking::guide::capital;
 use crate::app::marking::issue_actions::remedies;
-use crate::app::session::document::Hand;
+use crate::app::session::mode::Hand;
 use crate::app::session::state::State;
 use crate::app::shots::shot_summary::{ShortName, ShotSummary, standing_sign, standing_words};
 use crate::case::document::Shot;
@@ -165,7 +165,7 @@ fn verdict_words(verdict: &Verdict) -> String {
 fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: &Theme, asked: &mut Asked) {
     let all = looked.reading.issues();
     // What is missing stands in the list of marks and in the next line; a mark that is being made is half made.
-    let marking = state.document.as_ref().is_some_and(|document| matches!(document.hand, Hand::Next(_)));
+    let marking = state.document.as_ref().is_some_and(|document| matches!(document.hand(), Hand::Next(_)));
     let told = |issue: &&Issue| match issue.code {
         IssueCode::MissingMarks => false,
         IssueCode::HalfMarked => !marking,

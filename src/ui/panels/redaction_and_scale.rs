@@ -2,12 +2,13 @@
 
 use egui::{Button, RichText, TextEdit, Ui};
 
-use crate::app::annotation::redaction::{Aside, proposed};
+use crate::app::annotation::redaction::proposed;
 use crate::app::annotation::scale::offer;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
+use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
@@ -34,7 +35,7 @@ pub struct AsideFields {
 #[must_use]
 pub fn is_shown(state: &State) -> bool {
     let Some(document) = &state.document else { return false };
-    document.aside != Aside::Nothing || !proposed(state).is_empty() || only_said(state)
+    document.tool() != Tool::Marks || !proposed(state).is_empty() || only_said(state)
 }
 
 /// Whether the file says that words are burned in, and nothing is covered yet.
@@ -51,11 +52,11 @@ fn only_said(state: &State) -> bool {
 pub fn aside_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let Some(shot) = document.shot() else { return };
-    match document.aside {
-        Aside::Length { ends } => scale_ui(ui, state, shot, ends, fields, asked),
-        Aside::Covers { .. } => covers_ui(ui, state, shot, true, asked),
-        Aside::Labels => labels_ui(ui, state, document, shot, &mut fields.labels, asked),
-        Aside::Nothing => covers_ui(ui, state, shot, false, asked),
+    match document.tool() {
+        Tool::Scale { ends } => scale_ui(ui, state, shot, ends, fields, asked),
+        Tool::Redaction { .. } => covers_ui(ui, state, shot, true, asked),
+        Tool::Annotations => labels_ui(ui, state, document, shot, &mut fields.labels, asked),
+        Tool::Marks => covers_ui(ui, state, shot, false, asked),
     }
 }
 

@@ -59,7 +59,7 @@ pub fn height(state: &App) -> f32 {
 
 /// Whether more than the line above the rows is seen: while sorting always, for that needs the list.
 fn open(state: &App) -> bool {
-    let sorting = state.document.as_ref().is_some_and(|document| document.choice.sorting);
+    let sorting = state.document.as_ref().is_some_and(|document| document.is_labeling());
     sorting || state.display.has(Column::Rows)
 }
 

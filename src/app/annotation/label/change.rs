@@ -1,9 +1,9 @@
 //! The changes themselves: each is one edit of the shot's labels.
 
-use crate::app::annotation::label::{self, GoingOn, Grip, LabelCommand, begin, is_whole};
-use crate::app::annotation::redaction::Aside;
+use crate::app::annotation::label::{self, Grip, LabelCommand, begin, is_whole};
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
+use crate::app::session::mode::{LabelChange, Mode, Tool};
 use crate::app::session::state::{State, Weight};
 use crate::case::annotation::copied::carried;
 use crate::case::annotation::list::{Edge, LabelBox, in_line, reordered};
@@ -15,7 +15,7 @@ use crate::scene::format;
 /// Does what is asked for.
 pub(super) fn act(state: &mut State, ask: LabelCommand) {
     let Some(document) = state.document.as_mut() else { return };
-    if ask != LabelCommand::Begin && document.aside != Aside::Labels {
+    if ask != LabelCommand::Begin && document.tool() != Tool::Annotations {
         return;
     }
     match ask {
@@ -59,14 +59,14 @@ pub(super) fn act(state: &mut State, ask: LabelCommand) {
             document.labelling.chosen = vec![index];
             document.labelling.grip = grip;
             document.labelling.placed.clear();
+            document.begin_change(Mode::Annotating(Some(LabelChange::Moving(index, grip))));
         }
         LabelCommand::Drag(index, grip, by) => shift(state, index, grip, by),
         // Whatever went on has been ended by now.
         LabelCommand::Done => {}
         LabelCommand::Say(index, words) => {
-            if document.labelling.going_on.is_none() {
-                document.history.begin_gesture();
-                document.labelling.going_on = Some(GoingOn::Words(index));
+            if !document.is_changing_label() {
+                document.begin_change(Mode::Annotating(Some(LabelChange::Words(index))));
             }
             change(state, index, |label| label.text = words);
         }
@@ -217,9 +217,8 @@ fn reorder(state: &mut State, by: isize) {
 fn shift(state: &mut State, index: usize, grip: Grip, by: Vec2) {
     let words_at = if grip == Grip::Words { words_at(state, index) } else { None };
     let Some(document) = state.document.as_mut() else { return };
-    if document.labelling.going_on.is_none() {
-        document.history.begin_gesture();
-        document.labelling.going_on = Some(GoingOn::Moving(index, grip));
+    if !document.is_changing_label() {
+        document.begin_change(Mode::Annotating(Some(LabelChange::Moving(index, grip))));
     }
     change(state, index, |label| match grip {
         Grip::Whole => *label = label.clone().moved(by),

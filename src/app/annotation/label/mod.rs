@@ -3,10 +3,10 @@
 //! Reading order: this file for what is under way and what can be asked for, [`entry`] for how that presents itself,
 //! [`grip`] for what the pointer and the arrows take hold of, [`change`] for the changes themselves.
 
-use crate::app::annotation::redaction::Aside;
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::command::stride::{Stride, Way};
-use crate::app::session::document::{Document, Hand};
+use crate::app::session::document::Document;
+use crate::app::session::mode::{LabelChange, Mode, Tool};
 use crate::app::session::state::State;
 use crate::case::annotation::list::Edge;
 use crate::case::annotation::{Corner, LabelKind};
@@ -36,14 +36,6 @@ pub struct LabelDraft {
     pub grip: Grip,
     /// How many labels have been made, so that whoever shows their words can tell a new one.
     pub made: u32,
-    /// The change that is going on, so that a drag or a text is one step back.
-    going_on: Option<GoingOn>,
-}
-
-#[derive(Clone, Copy, Debug, PartialEq)]
-enum GoingOn {
-    Words(usize),
-    Moving(usize, Grip),
 }
 
 /// What can be asked for on labels.
@@ -112,7 +104,6 @@ impl Default for LabelDraft {
             chosen: Vec::new(),
             grip: Grip::Whole,
             made: 0,
-            going_on: None,
         }
     }
 }
@@ -123,18 +114,12 @@ impl LabelDraft {
     pub fn primary(&self) -> Option<usize> {
         self.chosen.last().copied()
     }
-
-    /// Whether a label is being moved or its words written, as one step back.
-    #[must_use]
-    pub const fn is_changing(&self) -> bool {
-        self.going_on.is_some()
-    }
 }
 
 /// Whether labels are worked on.
 #[must_use]
 pub fn is_on(state: &State) -> bool {
-    state.document.as_ref().is_some_and(|document| document.aside == Aside::Labels)
+    state.document.as_ref().is_some_and(|document| document.tool() == Tool::Annotations)
 }
 
 /// Whether the shown shot's labels are drawn just now.
@@ -184,20 +169,14 @@ pub fn drawn(state: &State) -> Option<PlacedAnnotations> {
     )
 }
 
-/// Ends a change of several steps before anything else is done to the case; `next` is what is asked of labels now.
-pub(crate) fn end_change(document: &mut Document, next: Option<&LabelCommand>) {
-    let goes_on = match (document.labelling.going_on, next) {
-        (Some(GoingOn::Words(index)), Some(LabelCommand::Say(of, _))) => *of == index,
-        (Some(GoingOn::Moving(index, grip)), Some(LabelCommand::Drag(of, part, _))) => {
-            (*of, *part) == (index, grip)
-        }
-        (Some(GoingOn::Moving(..)), Some(LabelCommand::Nudge(..))) => document.aside == Aside::Labels,
-        (Some(GoingOn::Words(_) | GoingOn::Moving(..)), _) => false,
-        (None, _) => return,
-    };
-    if !goes_on {
-        document.labelling.going_on = None;
-        document.history.end_gesture();
+/// Whether a command goes on with a change of an annotation that is under way.
+#[must_use]
+pub(crate) fn goes_on(change: LabelChange, command: &LabelCommand) -> bool {
+    match (change, command) {
+        (LabelChange::Words(index), LabelCommand::Say(of, _)) => *of == index,
+        (LabelChange::Moving(index, grip), LabelCommand::Drag(of, part, _)) => (*of, *part) == (index, grip),
+        (LabelChange::Moving(..), LabelCommand::Nudge(..)) => true,
+        (LabelChange::Words(_) | LabelChange::Moving(..), _) => false,
     }
 }
 
@@ -209,7 +188,7 @@ pub(crate) fn put_down(document: &mut Document) {
     } else if document.crosshair.is_some() {
         document.crosshair = None;
     } else if labelling.chosen.is_empty() {
-        document.aside = Aside::Nothing;
+        document.back_to_marking();
     } else {
         labelling.chosen.clear();
     }
@@ -237,12 +216,11 @@ pub(crate) fn tidy(document: &mut Document) {
 
 /// Begins or ends working on labels; no mark is in hand meanwhile.
 fn begin(document: &mut Document) {
-    let on = document.aside == Aside::Labels;
     forget(document);
-    document.aside = if on { Aside::Nothing } else { Aside::Labels };
-    document.hand = Hand::Nothing;
-    if on && document.shot().is_some_and(|shot| !crate::app::session::document::required_done(shot)) {
-        document.resume(None);
+    if document.tool() == Tool::Annotations {
+        document.back_to_marking();
+    } else {
+        document.enter(Mode::Annotating(None));
     }
 }
 
@@ -262,7 +240,7 @@ impl LabelCommand {
         if *self == Self::Begin {
             return None;
         }
-        if document.aside != Aside::Labels {
+        if document.tool() != Tool::Annotations {
             return unless(false, "Begin working on annotations first.");
         }
         let labelling = &document.labelling;
@@ -301,7 +279,7 @@ impl LabelCommand {
             Self::NextGrip | Self::Remove | Self::CarryTo(_) => {
                 unless(one.is_some(), "No annotation is selected.")
             }
-            Self::Done => unless(labelling.is_changing(), "No annotation is being changed."),
+            Self::Done => unless(document.is_changing_label(), "No annotation is being changed."),
             Self::FreeWords => {
                 let by_hand = |&i: &usize| labels.get(i).is_some_and(|label| label.text_at.is_some());
                 unless(

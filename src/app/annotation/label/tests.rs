@@ -103,7 +103,7 @@ fn everything_can_be_done_by_keys() {
     run(&mut state, Command::Marks(MarksCommand::Remove));
     assert!(labels(&state).is_empty());
     run(&mut state, Command::Marks(MarksCommand::PutDown));
-    assert_eq!(state.document.as_ref().unwrap().aside, Aside::Nothing);
+    assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
 }
 
 #[test]
@@ -177,10 +177,10 @@ fn marks_are_safe_while_labels_are_worked_on() {
     assert_eq!(state.document.as_ref().unwrap().shot().unwrap().marks, marks);
     run(&mut state, Command::Shots(ShotsCommand::Next));
     assert_eq!(
-        state.document.as_ref().unwrap().aside,
-        Aside::Labels,
+        state.document.as_ref().unwrap().tool(),
+        Tool::Annotations,
         "labels are looked through shot by shot"
     );
     run(&mut state, Command::Annotations(AnnotationsCommand::Label(LabelCommand::Begin)));
-    assert_eq!(state.document.as_ref().unwrap().aside, Aside::Nothing);
+    assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
 }
