@@ -247,7 +247,10 @@ impl ShotsCommand {
                 unless(document.index().is_some_and(|i| i + 1 < case.shots.len()), "This is the last shot.")
             }
             Self::PairWith(Some(id)) if case.shot(id).is_none() => unless(false, GONE),
-            Self::PairWith(id) => unless(shot.pair_with != *id, "The shot is matched that way already."),
+            Self::PairWith(id) => {
+                let named = case.shots.iter().any(|other| other.pair_with.as_ref() == Some(&shot.id));
+                unless(shot.pair_with != *id || named, "The shot is matched that way already.")
+            }
         }
     }
 

@@ -150,7 +150,7 @@ pub(crate) fn step_in_time(document: &mut Document, forward: bool) {
     }
     document.changed();
     // What is in hand next is what the guide would ask for, unless a border is being filled.
-    if !matches!(hand, Hand::Adding(_)) {
+    if document.mode().is_marking() && !matches!(hand, Hand::Adding(_)) {
         match hand.mark().filter(|at| document.shot().is_some_and(|shot| shot.marks.point(*at).is_some())) {
             Some(at) if document.next_step(None).is_none() => document.take(Hand::Mark(at)),
             _ => document.back_to_marking(),
