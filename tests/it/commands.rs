@@ -413,8 +413,11 @@ fn marked() -> State {
     with(marked_case())
 }
 
-/// The states that commands are tried in, each made anew: its name, whether it makes a difference on the image only.
-fn states() -> [(&'static str, bool, fn() -> State); 8] {
+/// A state: its name, whether it makes a difference on the image only, and how it is made.
+type Tried = (&'static str, bool, fn() -> State);
+
+/// The states that commands are tried in, each made anew.
+fn states() -> [Tried; 8] {
     [
         ("no case", false, State::default),
         ("empty case", false, || with(Case::default())),
