@@ -15,6 +15,9 @@ use crate::case::document::edit::EditError;
 use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, MarkRef};
 
+/// Where a mark is asked for that is in hand.
+const IN_HAND: &str = "That mark is in hand already.";
+
 /// What can be asked for about the marks of the shown shot.
 #[derive(Clone, Debug, PartialEq)]
 pub enum MarksCommand {
@@ -164,15 +167,16 @@ impl MarksCommand {
         let belongs =
             |kind: MarkKind| unless(kind.belongs_to(shot.view), "That mark does not belong to this view.");
         match self {
+            Self::Take(step) if marks::is_in_hand(document, *step) => unless(false, IN_HAND),
             Self::Take(step) => belongs(step.kind),
-            Self::TakeNumber(n) => unless(
-                (1..=guide::steps(shot.view).len()).contains(&usize::from(*n)),
-                "This view has no mark of that number.",
-            ),
+            Self::TakeNumber(n) => match guide::steps(shot.view).get(usize::from(*n).wrapping_sub(1)) {
+                Some(step) => unless(!marks::is_in_hand(document, *step), IN_HAND),
+                None => unless(false, "This view has no mark of that number."),
+            },
             Self::TakeMark(at) | Self::Grab(at, _) => placed(*at),
             Self::AddPointsTo(kind) | Self::Insert(kind, _) => belongs(*kind),
             Self::Skip => unless(
-                hand != Hand::Nothing || document.next_step(None).is_some(),
+                hand != Hand::Nothing || document.mode().is_marking() && document.next_step(None).is_some(),
                 "No mark is asked for, so there is none to skip.",
             ),
             Self::Back => unless(

@@ -20,8 +20,18 @@ pub(crate) fn take_number(document: &mut Document, n: u8) {
 
 /// Takes a step in hand: its mark if it is placed, else placing it.
 pub(crate) fn take(document: &mut Document, step: Step) {
+    document.take(hand_of(document, step));
+}
+
+/// Whether a step is in hand already.
+#[must_use]
+pub fn is_in_hand(document: &Document, step: Step) -> bool {
+    document.mode().is_marking() && document.hand() == hand_of(document, step)
+}
+
+fn hand_of(document: &Document, step: Step) -> Hand {
     let placed = document.shot().and_then(|shot| step.placed(&shot.marks));
-    document.take(placed.map_or(Hand::Next(step), Hand::Again));
+    placed.map_or(Hand::Next(step), Hand::Again)
 }
 
 /// What is in hand goes back; with nothing in hand the crosshair goes.
