@@ -332,6 +332,7 @@ fn pages() -> Vec<Command> {
         S::AddFolder => [S::AddFolder],
         S::ReadAgain => [S::ReadAgain],
         S::StartOver => [S::StartOver],
+        S::StopReading => [S::StopReading],
         S::Show(_) => [S::Show(SeriesSection::Tips)],
         S::ShowSkipped => [S::ShowSkipped],
         S::SortBy(_) => [S::SortBy(Sorted::Level)],
