@@ -14,6 +14,7 @@ pub mod geom;
 pub mod io;
 pub mod measure;
 pub mod phantom;
+pub mod propose;
 pub mod scene;
 pub mod stats;
 pub mod study;

@@ -7,19 +7,19 @@
 //! unknowns are a shift, a turn and a zoom: the middle plane of a body, seen twice with a few degrees between, is carried by
 //! a similarity within a thousandth.
 
-use crate::align::laying::Laying;
-use crate::align::metal::Metal;
 use crate::align::patch::{Grid, Patch};
+use crate::align::region::Region;
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::linear;
 use crate::geom::point::{Point, Vec2};
 
 /// One of the two shots.
-#[derive(Clone, Debug)]
+#[derive(Clone, Copy)]
 pub(crate) struct Seen<'a> {
     pub(crate) frame: &'a Frame,
-    pub(crate) metal: Metal,
+    /// Whether a place is covered by an instrument, or shows nothing.
+    pub(crate) covered: &'a (dyn Fn(Point) -> bool + Sync),
     pub(crate) mm_per_px: f64,
 }
 
@@ -60,20 +60,25 @@ const SMALL: f64 = 0.002;
 /// A grid may have this many pixels.
 const LARGEST: f64 = 400_000.0;
 
-/// The map from the second picture of `laying` (the fixed one) into its first (the moving one), from `start` on. `None`
+/// The map from the fixed picture, in which `region` lies, into the moving one, from `start` on. `None`
 /// where too little is seen or the steps lead nowhere.
-pub(crate) fn estimate(laying: &Laying, [moving, fixed]: [&Seen<'_>; 2], start: Affine) -> Option<Estimate> {
-    let (grid, about) = grid_over(laying, fixed.mm_per_px)?;
-    let clear = |metal: &Metal, p: Point| f32::from(u8::from(!metal.covers(p)));
-    let still = Patch::of(fixed.frame, grid, |q| q, |q| clear(&fixed.metal, q));
-    let other = Patch::of(moving.frame, grid, |q| start.apply(q), |q| clear(&moving.metal, start.apply(q)));
+pub(crate) fn estimate(
+    region: &Region<'_>,
+    [moving, fixed]: [&Seen<'_>; 2],
+    start: Affine,
+) -> Option<Estimate> {
+    let (grid, about) = grid_over(region, fixed.mm_per_px)?;
+    let clear = |seen: &Seen<'_>, p: Point| f32::from(u8::from(!(seen.covered)(p)));
+    let still = Patch::of(fixed.frame, grid, |q| q, |q| clear(fixed, q));
+    let other = Patch::of(moving.frame, grid, |q| start.apply(q), |q| clear(moving, start.apply(q)));
     #[expect(clippy::cast_possible_truncation, reason = "a share")]
-    let region: Vec<f32> = grid
+    let counted: Vec<f32> = grid
         .places()
-        .map(|q| ((MARGIN - laying.roughly_outside(q)) / FADES + 1.0).clamp(0.0, 1.0) as f32)
+        .map(|q| ((MARGIN - (region.outside)(q)) / FADES + 1.0).clamp(0.0, 1.0) as f32)
         .collect();
     let middle = about.fold_middle();
-    let mut search = Search { grid, region, middle, radius: about.radius(middle), sign: 1.0, at: [0.0; 4] };
+    let mut search =
+        Search { grid, region: counted, middle, radius: about.radius(middle), sign: 1.0, at: [0.0; 4] };
     let mut normal = None;
     let mut similarity = [0.0; 2];
     for (n, blur) in LEVELS_MM.into_iter().enumerate() {
@@ -116,8 +121,8 @@ impl About {
 }
 
 /// The grid over the fixed body, its margin and a little more.
-fn grid_over(laying: &Laying, mm_per_px: f64) -> Option<(Grid, About)> {
-    let about: Vec<Point> = laying.pairs().into_iter().map(|pair| pair.1).collect();
+fn grid_over(region: &Region<'_>, mm_per_px: f64) -> Option<(Grid, About)> {
+    let about = region.places.clone();
     let (mut low, mut high) = (*about.first()?, *about.first()?);
     for p in &about {
         low = Point::new(low.x.min(p.x), low.y.min(p.y));

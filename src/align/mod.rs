@@ -13,10 +13,13 @@
 //! ```
 
 pub mod change;
-mod estimate;
+pub(crate) mod coarse;
+pub(crate) mod estimate;
 pub mod greys;
 pub mod laying;
 mod metal;
 mod patch;
+pub(crate) mod plane;
 pub mod refine;
+pub(crate) mod region;
 pub mod warp;

@@ -11,6 +11,7 @@
 use crate::align::estimate::{Estimate, Seen, estimate};
 use crate::align::laying::Laying;
 use crate::align::metal::Metal;
+use crate::align::region::Region;
 use crate::case::document::Shot;
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
@@ -150,11 +151,10 @@ pub fn refine(laying: &Laying, shots: [&Shot; 2], frames: [&Frame; 2], bone_sd_m
     };
     let scales =
         [scale(shots[0], laying.from().mean_height_px()), scale(shots[1], laying.to().mean_height_px())];
-    let seen: [Seen<'_>; 2] = std::array::from_fn(|i| Seen {
-        frame: frames[i],
-        metal: Metal::of(&shots[i].marks, scales[i]),
-        mm_per_px: scales[i],
-    });
+    let metal: [Metal; 2] = std::array::from_fn(|i| Metal::of(&shots[i].marks, scales[i]));
+    let covered = metal.each_ref().map(|metal| move |p: Point| metal.covers(p));
+    let seen: [Seen<'_>; 2] =
+        std::array::from_fn(|i| Seen { frame: frames[i], covered: &covered[i], mm_per_px: scales[i] });
     let Some([there, back]) = both_ways(laying, &seen) else {
         return Refinement::refused(Refusal::Undecided);
     };
@@ -166,9 +166,15 @@ fn both_ways(laying: &Laying, [first, second]: &[Seen<'_>; 2]) -> Option<[Estima
     let mirrored = laying.from().orientation() * laying.to().orientation() < 0.0;
     let start = Affine::fit_similar(&laying.pairs(), mirrored)?;
     let turned = Laying::new(laying.to().clone(), laying.from().clone())?;
+    let over = |laying: &Laying| laying.pairs().into_iter().map(|pair| pair.1).collect();
+    let outside = [&turned, laying].map(|laying| move |q: Point| laying.roughly_outside(q));
+    let regions = [
+        Region { places: over(&turned), outside: &outside[0] },
+        Region { places: over(laying), outside: &outside[1] },
+    ];
     let (there, back) = rayon::join(
-        || estimate(&turned, [second, first], start),
-        || estimate(laying, [first, second], start.inverse()?),
+        || estimate(&regions[0], [second, first], start),
+        || estimate(&regions[1], [first, second], start.inverse()?),
     );
     Some([there?, back?])
 }

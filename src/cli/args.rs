@@ -11,6 +11,7 @@ use crate::cli::export;
 use crate::cli::figure;
 use crate::cli::frame;
 use crate::cli::phantom;
+use crate::cli::propose;
 use crate::cli::read;
 use crate::cli::repeat;
 use crate::cli::report;
@@ -39,6 +40,8 @@ pub enum Command {
     Read(read::ReadArgs),
     /// How far the tip moved between two shots of one level and view.
     Compare(compare::CompareArgs),
+    /// Marks proposed from the image: a lateral's outline and tip from two clicks, or from a marked shot.
+    Propose(propose::ProposeArgs),
     /// All shots of one body in order: its tip's way, lines over the shots, steps in words.
     Run(run::RunArgs),
     /// Simulated shots with their true position.

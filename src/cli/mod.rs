@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), then the subcommands: [`read`],
-//! [`compare`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
+//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
@@ -16,6 +16,7 @@ pub mod figure;
 pub mod frame;
 pub mod output;
 pub mod phantom;
+pub mod propose;
 pub mod read;
 pub mod repeat;
 pub mod report;
@@ -49,6 +50,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
     let done = match command {
         Command::Read(args) => read::run(&args, out),
         Command::Compare(args) => compare::run(&args, out),
+        Command::Propose(args) => propose::run(&args, out),
         Command::Run(args) => run::run(&args, out),
         Command::Phantom(args) => phantom::run(&args, out),
         Command::Figure(args) => figure::run(&args),

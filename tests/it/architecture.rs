@@ -12,13 +12,17 @@ const LAYERS: &[(&str, &[&str])] = &[
     ("measure", &["geom", "stats"]),
     ("case", &["geom", "measure"]),
     ("align", &["geom", "stats", "measure", "case"]),
+    ("propose", &["geom", "measure", "case", "align"]),
     ("study", &["geom", "stats", "measure", "case"]),
     ("scene", &["geom", "stats", "measure", "case", "align", "study"]),
     ("phantom", &["geom", "stats", "measure", "case"]),
-    ("io", &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom"]),
-    ("app", &["geom", "measure", "case", "align", "study", "scene", "phantom", "io"]),
+    ("io", &["geom", "stats", "measure", "case", "align", "propose", "study", "scene", "phantom"]),
+    ("app", &["geom", "measure", "case", "align", "propose", "study", "scene", "phantom", "io"]),
     ("ui", &["geom", "measure", "case", "study", "scene", "app"]),
-    ("cli", &["geom", "stats", "measure", "case", "align", "study", "scene", "phantom", "io", "app"]),
+    (
+        "cli",
+        &["geom", "stats", "measure", "case", "align", "propose", "study", "scene", "phantom", "io", "app"],
+    ),
 ];
 
 /// Every outside crate of Cargo.toml with the layers that may use it. `ui`'s are also those of the window's program.

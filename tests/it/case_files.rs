@@ -7,6 +7,7 @@ use proptest::prelude::*;
 use stillmark::case::annotation::{Label, LabelKind};
 use stillmark::case::document::extra::{Extra, SettingsExtra};
 use stillmark::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
+use stillmark::case::document::proposed::{MarkSd, ProposedMarks};
 use stillmark::case::document::record::BodyRecord;
 use stillmark::case::document::redaction::Cover;
 use stillmark::case::document::rereading::{Progress, Reread, Rereading};
@@ -15,7 +16,7 @@ use stillmark::geom::point::Point;
 use stillmark::io::case_file::{from_bytes, to_text};
 use stillmark::io::error::ErrorKind;
 use stillmark::measure::calibration::{KnownLength, ScaleFrom};
-use stillmark::measure::mark::{Level, MarkKind, Marks, PatientRight, Side, Stage, View};
+use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
 use stillmark::measure::settings::{Band, Rule, Settings, Targets};
 
 fn sample() -> String {
@@ -285,6 +286,14 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
         let (image, frame, digest, level, side, view, stage) = about;
         let (taken, mm_per_px, patient_right, pair_with, marks, draft, extra, marks_extra) = further;
         let id = id.clone();
+        // Drafts are also proposed, each mark with another uncertainty.
+        let sd = |n: usize| MarkSd {
+            across: 0.5 + 0.1 * n as f64,
+            common: 0.25,
+            along: n.is_multiple_of(2).then_some(1.5),
+        };
+        let sds = marks.kinds().enumerate().map(|(n, kind)| (kind, sd(n))).collect();
+        let proposed = if draft { ProposedMarks::all(&marks, sds) } else { ProposedMarks::default() };
         Shot {
             id,
             image,
@@ -305,6 +314,7 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
             pair_with,
             marks,
             draft,
+            proposed,
             extra,
             marks_extra,
         }
@@ -534,5 +544,32 @@ proptest! {
         if let Err(error) = read(&format!("{}{junk}{rest}", &text[..at])) {
             prop_assert_eq!(error.to_string().lines().count(), 1, "{}", error);
         }
+    }
+}
+
+/// Origins of marks come through a load and a save, and what cannot be meant is refused with its place.
+#[test]
+fn the_origin_of_marks_is_kept() {
+    let file = |sd: &str| {
+        format!(
+            r#"{{ "format": "stillmark case", "version": 1, "shots": [{{ "id": "a", "image": "a.png", "view": "lateral",
+            "draft": true, "marks": {{ "superior_end_plate": [[1, 2], [3, 4]], "tip": [[5, 6]] }},
+            "proposed": {{ "superior_end_plate": [true, false], "tip": [false] }},
+            "mark_sd_mm": {{ "superior_end_plate": {sd}, "tip": {{ "across": 0.4 }} }} }}] }}"#
+        )
+    };
+    let open = |text: &str| from_bytes(Path::new("a.case.json"), text.as_bytes());
+    let case = open(&file(r#"{ "across": 0.62, "common": 0.4 }"#)).unwrap();
+    let proposed = &case.shots[0].proposed;
+    let at = |kind, index| MarkRef { kind, index };
+    assert!(proposed.holds(at(MarkKind::SuperiorEndPlate, 0)));
+    assert!(!proposed.holds(at(MarkKind::SuperiorEndPlate, 1)) && !proposed.holds(at(MarkKind::Tip, 0)));
+    let text = to_text(Path::new("a.case.json"), &case).unwrap();
+    assert!(text.contains(r#""superior_end_plate": [true, false]"#), "{text}");
+    assert!(text.contains(r#""superior_end_plate": { "across": 0.62, "common": 0.4 }"#), "{text}");
+    assert_eq!(open(&text).unwrap(), case);
+    for wrong in ["{}", r#"{ "across": -1 }"#, r#"{ "across": 0.2, "common": 0.4 }"#, "7"] {
+        let error = open(&file(wrong)).unwrap_err().to_string();
+        assert!(error.contains("mark_sd_mm.superior_end_plate"), "{error}");
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::case::annotation::{self, Label};
 use crate::case::document::figure_spec::FigureSpec;
+use crate::case::document::proposed::ProposedMarks;
 use crate::case::document::record::{BodyRecord, lesion_fault};
 use crate::case::document::redaction::Cover;
 use crate::case::document::rereading::Rereading;
@@ -55,6 +56,15 @@ pub enum Edit {
         shot: String,
         /// The new marks.
         marks: Marks,
+    },
+    /// Replaces all marks of a shot by a draft of which some points were proposed by the program.
+    SetDraft {
+        /// The shot.
+        shot: String,
+        /// The new marks.
+        marks: Marks,
+        /// Which of them were proposed, and how sure the program was.
+        proposed: Box<ProposedMarks>,
     },
     /// Says what a shot shows.
     Describe {
@@ -204,6 +214,7 @@ impl Case {
                 }
                 slots[at.index] = Some(*to);
                 shot.marks.set(at.kind, slots);
+                shot.proposed.moved(*at);
             }
             Edit::Insert { shot, at, to } => {
                 finite(*to)?;
@@ -214,6 +225,7 @@ impl Case {
                 }
                 slots.insert(at.index, Some(*to));
                 shot.marks.set(at.kind, slots);
+                shot.proposed.inserted(*at);
             }
             Edit::Remove { shot, at } => {
                 let shot = self.shot_mut(shot)?;
@@ -223,15 +235,30 @@ impl Case {
                 }
                 if is_interior(at.kind, at.index, slots.len()) {
                     slots.remove(at.index);
+                    shot.proposed.taken_out(*at);
                 } else {
                     slots[at.index] = None;
+                    shot.proposed.moved(*at);
                 }
                 shot.marks.set(at.kind, slots);
             }
-            Edit::Clear { shot, kind } => self.shot_mut(shot)?.marks.set(*kind, Vec::new()),
+            Edit::Clear { shot, kind } => {
+                let shot = self.shot_mut(shot)?;
+                shot.marks.set(*kind, Vec::new());
+                shot.proposed.cleared(*kind);
+            }
             Edit::SetMarks { shot, marks } => {
                 marks.placed().try_for_each(|(_, p)| finite(p))?;
-                self.shot_mut(shot)?.marks = marks.clone();
+                let shot = self.shot_mut(shot)?;
+                shot.proposed.replaced(&shot.marks, marks);
+                shot.marks = marks.clone();
+            }
+            Edit::SetDraft { shot, marks, proposed } => {
+                marks.placed().try_for_each(|(_, p)| finite(p))?;
+                let shot = self.shot_mut(shot)?;
+                shot.marks = marks.clone();
+                shot.proposed = (**proposed).clone();
+                shot.draft = true;
             }
             Edit::Describe { shot, what } => self.describe(shot, what)?,
             Edit::AddShot { at, shot } => {

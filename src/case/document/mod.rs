@@ -6,6 +6,7 @@ pub mod edit;
 pub mod extra;
 pub mod figure_spec;
 pub mod history;
+pub mod proposed;
 pub mod record;
 pub mod redaction;
 pub mod rereading;
@@ -13,6 +14,7 @@ pub mod rereading;
 use crate::case::annotation::Label;
 use crate::case::document::extra::{Extra, SettingsExtra};
 use crate::case::document::figure_spec::FigureSpec;
+use crate::case::document::proposed::ProposedMarks;
 use crate::case::document::record::BodyRecord;
 use crate::case::document::redaction::Cover;
 use crate::case::document::rereading::Rereading;
@@ -61,6 +63,8 @@ pub struct Shot {
     pub marks: Marks,
     /// Whether the marks were carried from another shot and wait to be confirmed; a draft is not read.
     pub draft: bool,
+    /// Which points are as the program proposed them.
+    pub proposed: ProposedMarks,
     /// Keys of the shot that this version does not know.
     pub extra: Extra,
     /// Marks that this version does not know.
@@ -122,6 +126,7 @@ impl Shot {
             pair_with: None,
             marks: Marks::new(),
             draft: false,
+            proposed: ProposedMarks::default(),
             extra: Extra::default(),
             marks_extra: Extra::default(),
         }

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`fields`] (JSON with the place of every value, so that an error can name it), [`v1`] (version 1
 //! to a case), [`records`] (what the user wrote down), [`figures`] (templates of figures), [`rereadings`] (rounds of blind readings in it),
-//! [`labels`] (what is drawn on a shot for teaching, both ways), [`marks`] (marks, both ways), [`text`] (how values
+//! [`labels`] (what is drawn on a shot for teaching, both ways), [`marks`] (marks, both ways), [`proposed`] (their origin, both ways), [`text`] (how values
 //! are written), [`mod@write`] (a case to version 1).
 //!
 //! The mirror of the format is written out by hand instead of derived: errors then name the field in the user's
@@ -12,6 +12,7 @@ mod fields;
 mod figures;
 mod labels;
 mod marks;
+mod proposed;
 mod records;
 mod rereadings;
 mod text;

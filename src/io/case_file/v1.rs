@@ -4,7 +4,8 @@
 //! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
 //! and wait to be confirmed; `mm_per_px_sd`, `scale_from` and `known_length`, which say
 //! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture; `labels`, of
-//! which [`super::labels`] tells. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
+//! which [`super::labels`] tells. `proposed` and `mark_sd_mm` tell the
+//! origin of marks that the program proposed. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
 //! missing key takes the method's default.
 
 use std::collections::BTreeSet;
@@ -17,6 +18,7 @@ use crate::io::case_file::fields::{Fault, Field, Members};
 use crate::io::case_file::figures;
 use crate::io::case_file::labels;
 use crate::io::case_file::marks::marks_of;
+use crate::io::case_file::proposed;
 use crate::io::case_file::records::{self, level};
 use crate::io::case_file::rereadings;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
@@ -91,6 +93,7 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     if let Some(draft) = members.take("draft") {
         shot.draft = draft.truth()?;
     }
+    shot.proposed = proposed::take(&mut members)?;
     (shot.marks, shot.marks_extra, shot.extra) = marks_of(members)?;
     Ok(shot)
 }

@@ -8,7 +8,7 @@ use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
 use crate::io::case_file::marks::put_marks;
 use crate::io::case_file::text::{Object, WIDTH, list, number, points, quoted};
-use crate::io::case_file::{FORMAT, VERSION, labels, rereadings};
+use crate::io::case_file::{FORMAT, VERSION, labels, proposed, rereadings};
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::mark::{Level, PatientRight, Side, Stage};
 use crate::measure::settings::{Band, Rule, Settings, Targets};
@@ -116,6 +116,7 @@ fn shot(shot: &Shot) -> String {
     }
 
     let extra = put_marks(&mut members, 3, &shot.marks, &shot.marks_extra, &shot.extra);
+    proposed::put(&mut members, 3, &shot.proposed);
     if !shot.labels.is_empty() {
         let texts: Vec<_> = shot.labels.iter().map(labels::text).collect();
         let line = format!("[{}]", texts.join(", "));

@@ -302,6 +302,7 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         pair_with,
         marks,
         draft,
+        proposed,
         extra: _,
         marks_extra: _,
     } = &case.shots[index];
@@ -330,6 +331,7 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         pair_with: partner,
         marks: marks.clone(),
         draft: *draft,
+        proposed: proposed.clone(),
         extra: Extra::default(),
         marks_extra: Extra::default(),
     }

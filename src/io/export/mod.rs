@@ -1,7 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
-//! [`result`], [`json`], [`csv`], [`change`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
+//! [`result`], [`json`], [`csv`], [`change`], [`proposal`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
 //! [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
 
 use std::path::Path;
@@ -22,6 +22,7 @@ pub mod json;
 pub mod pdf;
 pub(crate) mod plan;
 pub mod png;
+pub mod proposal;
 pub mod reliability;
 pub mod report;
 pub mod rereading;

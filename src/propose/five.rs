@@ -1,0 +1,107 @@
+//! Five fits from clicks moved a little: where they agree, and how far they spread.
+
+use crate::geom::point::Vec2;
+use crate::propose::edge::Found;
+use crate::propose::fit::{Fit, Observation, fit, look, misfit, squares, start};
+use crate::propose::model::{Edge, N, Prior, Shape, corners, oddity, on_edge, outline};
+use crate::propose::patch::Patch;
+
+/// How the clicks of each fit are moved, in millimetres; another way for each click.
+pub(crate) const MOVES: [(f64, f64); 5] = [(0.0, 0.0), (1.5, 0.8), (-1.5, 0.8), (0.8, -1.5), (-0.8, -1.5)];
+/// Two fits agree when no place of theirs lies farther apart than this, in millimetres.
+const AGREE_MM: f64 = 1.5;
+/// Places on each border that are compared.
+const PLACES: usize = 21;
+
+/// The mean of the fits that agree, and what tells how far to trust it.
+#[derive(Clone, Debug)]
+pub(crate) struct Agreed {
+    pub(crate) shape: Shape,
+    pub(crate) found: [Found; 4],
+    /// How many of the five agree with the one chosen, itself included.
+    pub(crate) agreeing: u32,
+    /// For each border, the farthest that any of the fits lies off it, in millimetres.
+    pub(crate) spread: [f64; 4],
+    /// Root mean square of the clicks' misses.
+    pub(crate) misfit: f64,
+    /// The largest oddity of the form.
+    pub(crate) oddest: f64,
+}
+
+/// Five fits and what they agree on.
+pub(crate) fn five(patch: &Patch, prior: &Prior, clicks: &[Observation]) -> Option<Agreed> {
+    let fits: Vec<Fit> = (0..MOVES.len())
+        .filter_map(|n| {
+            let moved = moved(clicks, n);
+            fit(patch, prior, start(prior, &moved)?, &moved)
+        })
+        .collect();
+    agreed(patch, prior, clicks, &fits)
+}
+
+/// The clicks as the fit of this number sees them.
+fn moved(clicks: &[Observation], n: usize) -> Vec<Observation> {
+    let by = |i: usize| MOVES[if n == 0 { 0 } else { (n + 2 * i) % MOVES.len() }];
+    clicks
+        .iter()
+        .enumerate()
+        .map(|(i, click)| Observation { at: click.at + Vec2::new(by(i).0, by(i).1), ..*click })
+        .collect()
+}
+
+/// What a set of fits agrees on.
+pub(crate) fn agreed(patch: &Patch, prior: &Prior, clicks: &[Observation], fits: &[Fit]) -> Option<Agreed> {
+    let outlines: Vec<_> = fits.iter().map(|fit| outline(&fit.shape, PLACES)).collect();
+    let agree =
+        |a: usize, b: usize| outlines[a].iter().zip(&outlines[b]).all(|(p, q)| p.distance(*q) < AGREE_MM);
+    let near = |a: usize| -> Vec<usize> { (0..fits.len()).filter(|&b| agree(a, b)).collect() };
+    #[expect(clippy::cast_precision_loss, reason = "at most five")]
+    let worth = |a: usize| {
+        let shape = &fits[a].shape;
+        let oddity: f64 = oddity(shape, prior).iter().map(|z| z * z).sum();
+        near(a).len() as f64 + 2.0 * score(&fits[a].found) - 0.15 * squares(shape, clicks) - 0.1 * oddity
+    };
+    let best = (0..fits.len()).max_by(|&a, &b| worth(a).total_cmp(&worth(b)))?;
+    let near = near(best);
+    let mut shape = [0.0; N];
+    for &i in &near {
+        for (sum, v) in shape.iter_mut().zip(fits[i].shape) {
+            #[expect(clippy::cast_precision_loss, reason = "at most five")]
+            let n = near.len() as f64;
+            *sum += v / n;
+        }
+    }
+    let all: Vec<Shape> = fits.iter().map(|fit| fit.shape).collect();
+    Some(Agreed {
+        found: look(patch, &shape),
+        agreeing: u32::try_from(near.len()).unwrap_or(0),
+        spread: spread(&shape, &all),
+        misfit: misfit(&shape, clicks),
+        oddest: oddity(&shape, prior).iter().map(|z| z.abs()).fold(0.0, f64::max),
+        shape,
+    })
+}
+
+/// Mean response of the borders.
+pub(crate) fn score(found: &[Found; 4]) -> f64 {
+    found.iter().map(Found::mean_response).sum::<f64>() / 4.0
+}
+
+/// For each border, how far others lie off it, across it.
+pub(crate) fn spread(shape: &Shape, others: &[Shape]) -> [f64; 4] {
+    let middle = corners(shape);
+    Edge::ALL.map(|edge| {
+        let mut farthest = 0.0_f64;
+        for other in others {
+            let theirs = corners(other);
+            for i in 0..PLACES {
+                #[expect(clippy::cast_precision_loss, reason = "some dozen places")]
+                let t = i as f64 / (PLACES - 1) as f64;
+                let here = on_edge(shape, &middle, edge, t);
+                let there = on_edge(other, &theirs, edge, t).at;
+                farthest = farthest.max((there - here.at).dot(here.out).abs());
+            }
+        }
+        farthest
+    })
+}

@@ -1,0 +1,259 @@
+//! The marks of a shot in a further shot of the same body and view: the two pictures are registered, in lateral views the
+//! outline is then fitted again; in others the marks are copied and those that a turn of the view moves are named.
+
+use crate::align::coarse::Match;
+use crate::align::region::Region;
+use crate::case::document::proposed::{MarkSd, ProposedMarks};
+use crate::geom::affine::Affine;
+use crate::geom::point::{Point, Vec2};
+use crate::measure::body::{BodyMap, BodyPoint};
+use crate::measure::lateral::lateral_body_map;
+use crate::measure::mark::{MarkKind, Marks, Material, View};
+use crate::propose::fit::{Fit, Observation, fit, fit_again, look, start};
+use crate::propose::five::{MOVES, agreed, score, spread};
+use crate::propose::lateral::{Proposal, Session, finished, observed_marks, walls_upright};
+use crate::propose::metal::Polarity;
+use crate::propose::model::{Edge, Prior, Shape};
+use crate::propose::pair::Pair;
+pub use crate::propose::pair::{Marked, Registered, Unmarked};
+use crate::propose::still::Still;
+use crate::propose::tip::TipRefusal;
+use crate::propose::trust::{Code, Refusal, parts, refusal};
+
+/// How far a border may move against the registered outline, in millimetres.
+const MOST_MOVED_MM: f64 = 2.0;
+/// Standard deviation of a copied mark and the part of it that the marks of a border share, in millimetres: the reader's own
+/// half millimetre in the first picture, and the registration's.
+const COPIED_SD_MM: [f64; 2] = [0.7, 0.5];
+/// The usual height of a pedicle seen en face.
+const PEDICLE_MM: f64 = 15.0;
+
+/// Marks copied from another shot.
+#[derive(Clone, Debug)]
+pub struct Copied {
+    /// The bone marks in the further picture.
+    pub marks: Marks,
+    /// Marks that lie far from the body's middle, so that a turn of the view moves them: to be looked at again.
+    pub look_again: Vec<MarkKind>,
+    /// How well the pictures were registered.
+    pub registered: Registered,
+}
+
+/// What a further shot of a body gives.
+#[derive(Clone, Debug)]
+pub enum Further {
+    /// A lateral outline, fitted again.
+    Outline(Box<Proposal>, Registered),
+    /// Copied marks of another view.
+    Copied(Box<Copied>),
+}
+
+impl Further {
+    /// How well the pictures were registered.
+    #[must_use]
+    pub const fn registered(&self) -> Registered {
+        match self {
+            Self::Outline(_, registered) => *registered,
+            Self::Copied(copied) => copied.registered,
+        }
+    }
+
+    /// The shot's marks with the proposed ones in their places, and which of them are proposed.
+    #[must_use]
+    pub fn draft_of(&self, before: &Marks) -> (Marks, ProposedMarks) {
+        match self {
+            Self::Outline(proposal, _) => proposal.draft_of(before),
+            Self::Copied(copied) => copied.draft_of(before),
+        }
+    }
+}
+
+impl Copied {
+    /// The shot's marks with the copied ones in their places, all as proposed.
+    #[must_use]
+    pub fn draft_of(&self, before: &Marks) -> (Marks, ProposedMarks) {
+        let mut all = before.clone();
+        for kind in self.marks.kinds() {
+            all.set(kind, self.marks.slots(kind).to_vec());
+        }
+        let [across, common] = COPIED_SD_MM;
+        let sd = MarkSd { across, common, along: None };
+        (all, ProposedMarks::all(&self.marks, self.marks.kinds().map(|kind| (kind, sd)).collect()))
+    }
+}
+
+/// The marks of one shot in a further one of the same body and view.
+///
+/// # Errors
+/// Why nothing is proposed.
+pub fn further(from: Marked<'_>, to: Unmarked<'_>) -> Result<Further, Refusal> {
+    match from.view {
+        View::Lateral => {
+            outline(from, to).map(|(proposal, registered)| Further::Outline(Box::new(proposal), registered))
+        }
+        View::Ap | View::Pedicle => copied(from, to).map(|copied| Further::Copied(Box::new(copied))),
+    }
+}
+
+/// A further lateral's outline.
+fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered), Refusal> {
+    let map = lateral_body_map(from.marks).map_err(|_issue| Refusal::plain(Code::NoMarks))?;
+    let upright = walls_upright(&map).ok_or_else(|| Refusal::plain(Code::NoMarks))?;
+    let shape = shape_of(&map, upright).ok_or_else(|| Refusal::plain(Code::NoMarks))?;
+    let mm = 1.0 / upright.across.length();
+    let pair = Pair::new(&from, &to, mm);
+    let polarity = polarity_of(&pair.first, upright, &shape);
+    let tried: Vec<_> = pair
+        .coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity)
+        .iter()
+        .map(|(found, other)| refitted(&pair, &map, (upright, &shape), found, *other))
+        .collect();
+    let (mut good, mut refused): (Vec<_>, Vec<_>) = tried.into_iter().partition(Result::is_ok);
+    match (good.len(), refused.is_empty()) {
+        (1, _) => good.remove(0),
+        (0, false) => refused.remove(0),
+        (0, true) => Err(Refusal::plain(Code::Unlike)),
+        // Two places that fit: the level is not known.
+        (_, _) => Err(Refusal::plain(Code::OtherLevel)),
+    }
+}
+
+/// The outline fitted again at one of the places where the first body may lie in the second picture.
+fn refitted(
+    pair: &Pair<'_>,
+    map: &BodyMap,
+    (upright, shape): (Affine, &Shape),
+    found: &Match,
+    polarity: Polarity,
+) -> Result<(Proposal, Registered), Refusal> {
+    let unlike = || Refusal::plain(Code::Unlike);
+    let outside = |p: Point| outside_of(map, p);
+    let region = Region { places: places_of(map), outside: &outside };
+    let (to_second, registered) = pair.exact(&region, found)?;
+    let to_image = upright.then(to_second);
+    let patch = pair.second.patch(to_image, polarity).ok_or_else(unlike)?;
+    let prior = Prior::again(shape);
+    let fits: Vec<Fit> = MOVES
+        .iter()
+        .filter_map(|(x, y)| {
+            let mut moved = *shape;
+            moved[0] += x;
+            moved[1] += y;
+            fit(&patch, &prior, moved, &[])
+        })
+        .collect();
+    let agreed = agreed(&patch, &prior, &[], &fits).ok_or_else(unlike)?;
+    if let Some(refused) = refusal(&patch, &prior, &agreed) {
+        return Err(refused);
+    }
+    let moved = spread(shape, &[agreed.shape]);
+    if let Some(edge) = Edge::ALL.into_iter().find(|edge| moved[edge.index()] > MOST_MOVED_MM) {
+        return Err(Refusal::of(Code::Ambiguous, Some(edge), parts(&agreed)));
+    }
+    let session = Session { patch, prior, clicks: Vec::new(), shape: agreed.shape };
+    let mut proposal = finished(&pair.second, session, &agreed, polarity);
+    if is_elsewhere(&proposal) {
+        return Err(Refusal::of(Code::OtherLevel, None, proposal.parts));
+    }
+    if registered.uncertain {
+        proposal.score += 0.5;
+    }
+    Ok((proposal, registered))
+}
+
+/// Whether the instrument ends far from the proposed body.
+fn is_elsewhere(proposal: &Proposal) -> bool {
+    matches!(proposal.tip, Err(TipRefusal::Elsewhere))
+}
+
+/// The shape that a body's marks have, in the patch of `upright`.
+fn shape_of(map: &BodyMap, upright: Affine) -> Option<Shape> {
+    let observed: Vec<Observation> = observed_marks(map, upright)?;
+    let wide = Prior { sd: Prior::BODY.sd.map(|sd| 3.0 * sd), ..Prior::BODY };
+    start(&wide, &observed)
+}
+
+/// Bone's polarity in a marked picture.
+fn polarity_of(still: &Still<'_>, upright: Affine, shape: &Shape) -> Polarity {
+    let told = still.polarities().into_iter().filter_map(|polarity| {
+        let patch = still.patch(upright, polarity)?;
+        let fitted = fit_again(&patch, &Prior::again(shape), *shape, &[])?;
+        Some((score(&look(&patch, &fitted.shape)), polarity))
+    });
+    told.max_by(|a, b| a.0.total_cmp(&b.0)).map_or(still.instrument.polarity, |(_, polarity)| polarity)
+}
+
+/// Places over a body.
+fn places_of(map: &BodyMap) -> Vec<Point> {
+    (0..9)
+        .flat_map(|j| (0..9).map(move |i| BodyPoint::new(f64::from(i) / 8.0, f64::from(j) / 8.0)))
+        .map(|at| map.to_image(at))
+        .collect()
+}
+
+/// How far a place lies outside a body, in fractions of it; far outside where it cannot be told.
+fn outside_of(map: &BodyMap, p: Point) -> f64 {
+    map.to_body(p).map_or(9.0, |at| {
+        let over = |x: f64| (x - x.clamp(0.0, 1.0)).abs();
+        over(at.along).max(over(at.height))
+    })
+}
+
+/// The bone marks of an AP or en face view in a further one.
+fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
+    let bone: Vec<Point> =
+        from.marks.placed().filter(|(at, _)| at.kind.material() == Material::Bone).map(|(_, p)| p).collect();
+    let mm = scale_of(&from).ok_or_else(|| Refusal::plain(Code::NoMarks))?;
+    #[expect(clippy::cast_precision_loss, reason = "some dozen marks")]
+    let n = bone.len().max(1) as f64;
+    let middle = bone.iter().fold(Point::default(), |sum, p| sum + p.to_vec() / n);
+    let reach = bone.iter().map(|p| (*p - middle).length()).fold(8.0 / mm, f64::max);
+    let pair = Pair::new(&from, &to, mm);
+    let unlike = || Refusal::plain(Code::Unlike);
+    let polarities = pair.first.polarities().into_iter();
+    let tried = polarities.map(|polarity| pair.coarse(middle, polarity)).filter(|found| !found.is_empty());
+    let best = tried.max_by(|a, b| a[0].0.peak.total_cmp(&b[0].0.peak)).ok_or_else(unlike)?;
+    let [(found, _)] = best.as_slice() else {
+        return Err(Refusal::plain(Code::OtherLevel));
+    };
+    // A square about the marks, 0 at its edge and 1 a whole half side further out.
+    let outside = |p: Point| {
+        let d = p - middle;
+        (d.x.abs().max(d.y.abs()) / reach - 1.0).max(0.0)
+    };
+    let places = (0..9)
+        .flat_map(|j| (0..9).map(move |i| Vec2::new(f64::from(i) / 4.0 - 1.0, f64::from(j) / 4.0 - 1.0)))
+        .map(|d| middle + d * reach)
+        .collect();
+    let (map, registered) = pair.exact(&Region { places, outside: &outside }, found)?;
+    let mut marks = from.marks.map(|p| map.apply(p));
+    for kind in MarkKind::ALL {
+        if kind.material() == Material::Metal {
+            marks.set(kind, Vec::new());
+        }
+    }
+    let moves = |kind: &MarkKind| match from.view {
+        View::Ap => {
+            matches!(kind, MarkKind::RightPedicle | MarkKind::LeftPedicle | MarkKind::SpinousProcess)
+        }
+        View::Lateral | View::Pedicle => true,
+    };
+    let look_again = marks.kinds().filter(moves).collect();
+    Ok(Copied { marks, look_again, registered })
+}
+
+/// Millimetres to a pixel of a marked AP or en face view: its calibration, else by a body of usual height.
+fn scale_of(from: &Marked<'_>) -> Option<f64> {
+    if let Some(scale) = from.mm_per_px.filter(|s| s.is_finite() && *s > 0.0) {
+        return Some(scale);
+    }
+    if let Some(points) = from.marks.complete(MarkKind::Pedicle) {
+        return points.first().zip(points.get(1)).map(|(a, b)| PEDICLE_MM / a.distance(*b).max(1.0));
+    }
+    let plates =
+        [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate].map(|kind| from.marks.complete(kind));
+    let [Some(s), Some(i)] = plates else { return None };
+    let middle = |p: &[Point]| p.first().zip(p.last()).map(|(a, b)| a.midpoint(*b));
+    let height = middle(&s)?.distance(middle(&i)?);
+    Some(crate::measure::marked::TYPICAL_HEIGHT_MM / height.max(1.0))
+}

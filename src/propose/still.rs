@@ -1,0 +1,47 @@
+//! A frame made ready once for all that is looked for in it.
+
+use crate::align::plane::Plane;
+use crate::case::document::redaction::Cover;
+use crate::case::image::frame::Frame;
+use crate::geom::affine::Affine;
+use crate::propose::field::recorded;
+use crate::propose::metal::{Instrument, Polarity, Scene, instrument};
+use crate::propose::patch::{Cutting, Patch};
+
+/// A main piece this long that comes in from the edge, this much better than in the other polarity, tells the polarity.
+const SURE_MM: f64 = 15.0;
+const SURE_RATIO: f64 = 1.25;
+
+/// A frame with its field and its instrument.
+#[derive(Clone, Debug)]
+pub(crate) struct Still<'a> {
+    pub(crate) frame: &'a Frame,
+    pub(crate) scene: Scene,
+    pub(crate) instrument: Instrument,
+}
+
+impl<'a> Still<'a> {
+    /// The frame at `mm_per_px`, redacted boxes left out.
+    pub(crate) fn new(frame: &'a Frame, covers: &[Cover], mm_per_px: f64) -> Self {
+        let recorded = recorded(frame, covers);
+        let scene = Scene::new(&Plane::of_whole(frame), &recorded, mm_per_px);
+        let instrument = instrument(&scene);
+        Self { frame, scene, instrument }
+    }
+
+    /// The polarities that bone may have.
+    pub(crate) fn polarities(&self) -> Vec<Polarity> {
+        let i = &self.instrument;
+        if i.from_edge && i.length_mm > SURE_MM && i.score > SURE_RATIO * i.other_score {
+            vec![i.polarity]
+        } else {
+            vec![Polarity::BoneDark, Polarity::BoneBright]
+        }
+    }
+
+    /// The patch that a map carries onto the frame.
+    pub(crate) fn patch(&self, to_image: Affine, polarity: Polarity) -> Option<Patch> {
+        let Self { frame, scene, instrument } = self;
+        Patch::cut(Cutting { frame, scene, instrument, polarity }, to_image)
+    }
+}

@@ -1,0 +1,362 @@
+//! The blunt end of an instrument: where its shaft stops being metal, found in two ways that must agree.
+
+use crate::align::plane::{Plane, Window};
+use crate::case::image::frame::Frame;
+use crate::geom::point::{Point, Vec2};
+use crate::propose::metal::{Instrument, Scene, place};
+use crate::propose::raster::widened;
+use crate::propose::shaft::{Shaft, follow};
+
+/// A clear end: slope over the shaft's darkness per millimetre, and contrast over it.
+const LEAST_SLOPE: f64 = 0.45;
+const LEAST_CONTRAST: f64 = 0.5;
+/// How far the two ways may differ.
+const APART_MM: f64 = 1.2;
+/// The outline of a rod's end lies beyond the end of its axis by its radius times the sine of the angle at which it leaves
+/// the picture's plane. That angle is not seen, any sine from 0 to 1 may be: on average half a radius.
+const AXIS_SHARE: f64 = 0.5;
+/// Where behind the end the rod's half width is taken, in millimetres, and its largest.
+const WIDTH_AT_MM: [f64; 3] = [0.8, 1.2, 1.6];
+const WIDEST_HALF_MM: f64 = 1.8;
+/// An end narrower than this share of what lies so far behind it, in millimetres, is a point: a trocar's.
+const TAPERED: f64 = 0.6;
+const TAPER_AT_MM: f64 = 3.2;
+/// Uncertainty along and across.
+const SD_MM: [f64; 2] = [0.6, 0.4];
+/// The end's profile: from before to behind the path's last place, its step, its parallel lines and their weights.
+const BEFORE_MM: f64 = 3.0;
+const BEHIND_MM: f64 = 4.0;
+const STEP_MM: f64 = 0.05;
+const LINES_MM: [f64; 3] = [-0.3, 0.0, 0.3];
+/// Blur of the picture for the profile.
+const BLUR_MM: f64 = 0.2;
+/// Samples of the mask that count as metal are at least this dark over the shaft.
+const DARK: f32 = 0.45;
+/// The shortest path that has an end.
+const SHORTEST: usize = 8;
+/// Path steps over which its direction is taken: 1.6 mm.
+const DIRECTION: usize = 4;
+
+/// A proposed tip.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Tip {
+    /// In pixels of the frame.
+    pub point: Point,
+    /// Standard deviations along and across the instrument, in millimetres.
+    pub sd_mm: [f64; 2],
+    /// The direction the instrument points in.
+    pub along: Vec2,
+}
+
+/// Why no tip is proposed.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum TipRefusal {
+    /// No instrument is seen.
+    NoInstrument,
+    /// There is more than one.
+    Two,
+    /// The end is sharp, or fades.
+    NotBlunt,
+    /// Two ways of finding it say different places.
+    TwoEnds,
+    /// It ends far from the body.
+    Elsewhere,
+}
+
+impl TipRefusal {
+    /// The key in the command line's output.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::NoInstrument => "no_instrument",
+            Self::Two => "two_instruments",
+            Self::NotBlunt => "not_blunt",
+            Self::TwoEnds => "two_ends",
+            Self::Elsewhere => "elsewhere",
+        }
+    }
+
+    /// One sentence that says why, and what to do.
+    #[must_use]
+    pub const fn text(self) -> &'static str {
+        match self {
+            Self::NoInstrument => "No instrument was found in the image; mark the tip by hand.",
+            Self::Two => "Two instruments were found; mark the tip of the one that is meant.",
+            Self::NotBlunt => "The end of the instrument is not sharply seen; mark the tip by hand.",
+            Self::TwoEnds => "The end of the instrument is not clear; mark the tip by hand.",
+            Self::Elsewhere => "The instrument ends outside this body; mark the tip by hand.",
+        }
+    }
+}
+
+/// The tip of the instrument that comes toward `body`, the middle of the body in pixels of the frame.
+///
+/// # Errors
+/// Why none is proposed.
+pub(crate) fn tip(
+    frame: &Frame,
+    scene: &Scene,
+    instrument: &Instrument,
+    body: Point,
+) -> Result<Tip, TipRefusal> {
+    if instrument.score <= 0.0 || instrument.length_mm < 10.0 {
+        return Err(TipRefusal::NoInstrument);
+    }
+    if instrument.second {
+        return Err(TipRefusal::Two);
+    }
+    let shaft = follow(scene, instrument, scene.of_frame(body)).ok_or(TipRefusal::NoInstrument)?;
+    let end = End::of(frame, scene, instrument, &shaft).ok_or(TipRefusal::NotBlunt)?;
+    if end.slope < LEAST_SLOPE || end.contrast < LEAST_CONTRAST {
+        return Err(TipRefusal::NotBlunt);
+    }
+    if end.half_width_mm < TAPERED * end.behind_mm {
+        return Err(TipRefusal::NotBlunt);
+    }
+    let far = far_end(scene, instrument, &shaft).ok_or(TipRefusal::TwoEnds)?;
+    let apart = scene.of_frame(end.at).distance(far) * scene.mm;
+    if apart > APART_MM + 0.5 {
+        return Err(TipRefusal::TwoEnds);
+    }
+    let back = AXIS_SHARE * end.half_width_mm;
+    Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm: SD_MM, along: end.along })
+}
+
+/// The end as its profile has it.
+struct End {
+    /// In pixels of the frame.
+    at: Point,
+    along: Vec2,
+    /// Over the shaft's darkness.
+    contrast: f64,
+    /// Over the shaft's darkness, per millimetre.
+    slope: f64,
+    half_width_mm: f64,
+    /// Half the width farther back.
+    behind_mm: f64,
+    px_per_mm: f64,
+}
+
+impl End {
+    fn of(frame: &Frame, scene: &Scene, instrument: &Instrument, shaft: &Shaft) -> Option<Self> {
+        let path = &shaft.path;
+        if path.len() < SHORTEST {
+            return None;
+        }
+        let last = path.len() - 1;
+        let ahead = (path[last] - path[last - DIRECTION]).normalized()?;
+        let behind = (path[last - DIRECTION] - path[last.saturating_sub(2 * DIRECTION)]).normalized()?;
+        let curve = behind.cross(ahead).atan2(behind.dot(ahead)) / 1.6;
+        let base = scene.to_frame(path[last]);
+        let px_per_mm = 1.0 / (scene.mm * scene.scale[0]);
+        let angle = ahead.y.atan2(ahead.x) + curve * 0.8;
+        let local = Local::around(frame, base, px_per_mm, instrument.polarity.sign())?;
+        // The arc goes on as the path's last part bends.
+        let arc = |t: f64| {
+            let mean = angle + curve * t / 2.0;
+            base + Vec2::new(mean.cos(), mean.sin()) * (t * px_per_mm)
+        };
+        let along = |t: f64| Vec2::new((angle + curve * t).cos(), (angle + curve * t).sin());
+        #[expect(clippy::cast_possible_truncation, reason = "some hundred steps")]
+        let steps = ((BEFORE_MM + BEHIND_MM) / STEP_MM).round() as i32;
+        let ts: Vec<f64> = (0..=steps).map(|i| f64::from(i) * STEP_MM - BEFORE_MM).collect();
+        let profile: Vec<f64> = ts
+            .iter()
+            .map(|&t| {
+                let side = along(t).perpendicular() * px_per_mm;
+                LINES_MM.iter().map(|&o| local.at(arc(t) + side * o)).sum::<f64>() / 3.0
+            })
+            .collect();
+        let (at, contrast, slope) = half_level(&ts, &profile)?;
+        let width = |behind: f64| {
+            let t = at - behind;
+            let side = along(t).perpendicular() * px_per_mm;
+            half_width(|o| local.at(arc(t) + side * o))
+        };
+        let half_width_mm = WIDTH_AT_MM.map(width).iter().sum::<f64>() / 3.0;
+        let behind_mm = width(TAPER_AT_MM);
+        let (contrast, slope) = (contrast / shaft.core, slope / shaft.core);
+        Some(Self { at: arc(at), along: along(at), contrast, slope, half_width_mm, behind_mm, px_per_mm })
+    }
+}
+
+/// Half the width of a dark line at half its depth; `value` is asked for millimetres to its side.
+fn half_width(value: impl Fn(f64) -> f64) -> f64 {
+    let offsets: Vec<f64> = (-60..=60).map(|i| f64::from(i) * STEP_MM).collect();
+    let profile: Vec<f64> = offsets.iter().map(|&o| value(o)).collect();
+    let near = |i: &usize| offsets[*i].abs() < 0.8;
+    let Some(middle) = (0..profile.len()).filter(near).min_by(|&a, &b| profile[a].total_cmp(&profile[b]))
+    else {
+        return 0.0;
+    };
+    let side = |range: &mut dyn Iterator<Item = usize>| -> f64 {
+        let list: Vec<usize> = range.collect();
+        let brightest = list.iter().map(|&i| profile[i]).fold(f64::NEG_INFINITY, f64::max);
+        let level = 0.5 * (profile[middle] + brightest);
+        list.iter()
+            .find(|&&i| profile[i] > level)
+            .map_or(WIDEST_HALF_MM, |&i| (offsets[i] - offsets[middle]).abs())
+    };
+    let (left, right) = (side(&mut (0..middle).rev()), side(&mut (middle..profile.len())));
+    (0.5 * (left + right)).min(WIDEST_HALF_MM)
+}
+
+/// Where a rising profile passes half way between metal and what lies behind its steepest place; the rise and its slope.
+fn half_level(ts: &[f64], profile: &[f64]) -> Option<(f64, f64, f64)> {
+    let smooth = smoothed(profile, 4);
+    let slope =
+        |i: usize| (smooth[(i + 1).min(smooth.len() - 1)] - smooth[i.saturating_sub(1)]) / (2.0 * STEP_MM);
+    let within = |from: f64, to: f64| (0..ts.len()).filter(move |&i| ts[i] > from && ts[i] < to);
+    let steepest = within(-1.5, 2.5).max_by(|&a, &b| slope(a).total_cmp(&slope(b)))?;
+    let median = |from: f64, to: f64| {
+        let mut list: Vec<f64> = within(from, to).map(|i| profile[i]).collect();
+        list.sort_by(f64::total_cmp);
+        list.get(list.len() / 2).copied()
+    };
+    let metal = median(-2.4, -0.8)?;
+    let ground = median(ts[steepest] + 0.8, ts[steepest] + 2.2)?;
+    let level = 0.5 * (metal + ground);
+    let mut i = steepest;
+    while i > 0 && profile[i] > level {
+        i -= 1;
+    }
+    while i + 1 < ts.len() && profile[i + 1] < level {
+        i += 1;
+    }
+    let (a, b) = (profile[i], *profile.get(i + 1)?);
+    let share = if b > a { ((level - a) / (b - a)).clamp(0.0, 1.0) } else { 0.5 };
+    Some((ts[i] + share * STEP_MM, ground - metal, slope(steepest)))
+}
+
+/// A Gaussian mean over some samples.
+fn smoothed(values: &[f64], sd: i32) -> Vec<f64> {
+    let n = i32::try_from(values.len()).unwrap_or(0);
+    let tap = |k: i32| (-0.5 * (f64::from(k) / f64::from(sd)).powi(2)).exp();
+    (0..n)
+        .map(|i| {
+            let (mut sum, mut all) = (0.0, 0.0);
+            for k in -3 * sd..=3 * sd {
+                let at = usize::try_from((i + k).clamp(0, n - 1)).unwrap_or(0);
+                sum += tap(k) * values[at];
+                all += tap(k);
+            }
+            sum / all
+        })
+        .collect()
+}
+
+/// The picture around a place, finely.
+struct Local {
+    plane: Plane,
+    left: f64,
+    top: f64,
+}
+
+impl Local {
+    fn around(frame: &Frame, at: Point, px_per_mm: f64, sign: f32) -> Option<Self> {
+        let half = 8.0 * px_per_mm + 3.0;
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the frame")]
+        let span = |centre: f64, side: u32| {
+            let from = (centre - half).floor().clamp(0.0, f64::from(side)) as usize;
+            let to = (centre + half).ceil().clamp(0.0, f64::from(side)) as usize;
+            (to > from + 4).then_some((from, to - from))
+        };
+        let (left, columns) = span(at.x, frame.width)?;
+        let (top, rows) = span(at.y, frame.height)?;
+        let plane = Plane::of_frame(frame, Window { left, top, columns, rows }).map(|v| v * sign);
+        let plane = plane.blurred((BLUR_MM * px_per_mm).max(0.6));
+        #[expect(clippy::cast_precision_loss, reason = "a place in a picture")]
+        Some(Self { plane, left: left as f64 + 0.5, top: top as f64 + 0.5 })
+    }
+
+    fn at(&self, p: Point) -> f64 {
+        f64::from(self.plane.between(p.x - self.left, p.y - self.top))
+    }
+}
+
+/// The place of the metal that is farthest to walk to from where the path begins, on the path's side; in samples of the scene.
+fn far_end(scene: &Scene, instrument: &Instrument, shaft: &Shaft) -> Option<Point> {
+    let columns = scene.grey.columns;
+    let sign = instrument.polarity.sign();
+    let near = widened(&instrument.mask, columns, 0.8 / scene.mm);
+    let along_path = path_mask(scene, &shaft.path);
+    let grey = scene.grey.map(|v| v * sign);
+    #[expect(clippy::cast_possible_truncation, reason = "a few samples")]
+    #[expect(clippy::cast_sign_loss, reason = "positive")]
+    let radius = (3.0 / scene.mm).round() as usize;
+    let dark = local_darkness(&grey, radius);
+    #[expect(clippy::cast_possible_truncation, reason = "a grey level")]
+    let least = DARK * shaft.core as f32;
+    let metal = |i: usize| (near[i] || along_path[i]) && dark(i) > least;
+    let start = *shaft.path.first()?;
+    let first = *shaft.path.get(1)?;
+    let ahead = first - start;
+    let origin = index_of(scene, start)?;
+    // Breadth first, forward only.
+    let mut steps = vec![u32::MAX; near.len()];
+    let mut queue = vec![origin];
+    steps[origin] = 0;
+    let mut next = 0;
+    while let Some(&at) = queue.get(next) {
+        next += 1;
+        let (x, y) = (at % columns, at / columns);
+        for ny in y.saturating_sub(1)..(y + 2).min(scene.grey.rows) {
+            for nx in x.saturating_sub(1)..(x + 2).min(columns) {
+                let other = ny * columns + nx;
+                let forward = (place(other, columns) - start).dot(ahead) >= 0.0;
+                if steps[other] == u32::MAX && metal(other) && forward {
+                    steps[other] = steps[at] + 1;
+                    queue.push(other);
+                }
+            }
+        }
+    }
+    let most = *queue.last()?;
+    let farthest = steps[most];
+    let last: Vec<Point> =
+        queue.iter().filter(|&&i| steps[i] + 1 >= farthest).map(|&i| place(i, columns)).collect();
+    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
+    let n = last.len().max(1) as f64;
+    Some(last.iter().fold(Point::default(), |sum, p| sum + p.to_vec() / n))
+}
+
+fn index_of(scene: &Scene, p: Point) -> Option<usize> {
+    if p.x < 0.0 || p.y < 0.0 {
+        return None;
+    }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not negative")]
+    let (x, y) = (p.x.round() as usize, p.y.round() as usize);
+    (x < scene.grey.columns && y < scene.grey.rows).then_some(y * scene.grey.columns + x)
+}
+
+/// Samples within a millimetre and a half of the path or a little ahead of its end.
+fn path_mask(scene: &Scene, path: &[Point]) -> Vec<bool> {
+    let mut mask = vec![false; scene.inside.len()];
+    let ahead = match path {
+        [.., a, b] => (1..=4).map(|i| *b + (*b - *a) * f64::from(i)).collect(),
+        _ => Vec::new(),
+    };
+    for p in path.iter().chain(&ahead) {
+        if let Some(i) = index_of(scene, *p) {
+            mask[i] = true;
+        }
+    }
+    widened(&mask, scene.grey.columns, 1.5 / scene.mm)
+}
+
+/// How much darker a sample is than the brightest of eight around it at this distance.
+fn local_darkness(grey: &Plane, radius: usize) -> impl Fn(usize) -> f32 + '_ {
+    move |i: usize| {
+        let (x, y) = (i % grey.columns, i / grey.columns);
+        let mut brightest = f32::NEG_INFINITY;
+        let sides = [(radius, 0), (0, radius), (radius * 7 / 10, radius * 7 / 10)];
+        for (dx, dy) in sides {
+            let (l, r) = (x.saturating_sub(dx), x + dx);
+            let (t, b) = (y.saturating_sub(dy), y + dy);
+            for v in [grey.at(l, t), grey.at(r, b), grey.at(l, b), grey.at(r, t)] {
+                brightest = brightest.max(v);
+            }
+        }
+        brightest - grey.values[i]
+    }
+}
