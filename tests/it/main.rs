@@ -63,4 +63,5 @@ mod window_rereading;
 mod window_series;
 #[cfg(feature = "window")]
 mod window_views;
+mod work_failures;
 mod work_lanes;

@@ -10,23 +10,17 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::thread::{Builder, JoinHandle};
 
-use rayon::{ThreadPool, ThreadPoolBuilder};
+use rayon::ThreadPool;
 
-use crate::app::pages;
 use crate::app::session::state::PictureKey;
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Effect, Outcome, Stoppable};
 use crate::app::work::failure;
+use crate::app::work::kind::{Kind, STACK_BYTES, must_be_done};
 use crate::app::work::lane::{Job, Lane};
 use crate::app::work::performer::{Perform, Performer};
 use crate::io::files;
 use crate::io::import::open_files::OpenFiles;
-
-/// Stack of each lane: damaged pictures can nest deeply.
-const STACK_BYTES: usize = 16 << 20;
-
-/// The most pictures that are decoded at the same time.
-const MOST_DECODING: usize = 4;
 
 /// Effects under way.
 #[derive(Debug)]
@@ -40,140 +34,11 @@ pub struct Jobs {
     done: VecDeque<Outcome>,
 }
 
-/// A kind of work that goes on beside all others.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-enum Kind {
-    /// The case and its unsaved work.
-    Saving,
-    /// Cases, pictures and folders.
-    Opening,
-    /// Recent cases and work left behind.
-    LookingAround,
-    /// Frames.
-    Pictures,
-    /// Results into files.
-    Writing,
-    /// Figures to be seen.
-    Figures,
-    /// Two shots laid on each other.
-    Comparing,
-    /// Many case files.
-    Series,
-    /// Simulated shots.
-    Practice,
-}
-
 #[derive(Debug)]
 struct Lanes {
     queues: Vec<(Kind, Arc<Lane>)>,
     outcomes: Receiver<Outcome>,
     threads: Vec<JoinHandle<()>>,
-}
-
-impl Kind {
-    const ALL: [Self; 9] = [
-        Self::Saving,
-        Self::Opening,
-        Self::LookingAround,
-        Self::Pictures,
-        Self::Writing,
-        Self::Figures,
-        Self::Comparing,
-        Self::Series,
-        Self::Practice,
-    ];
-
-    /// The lane of an effect; `None` for what is done at once or by the window.
-    const fn of(effect: &Effect) -> Option<Self> {
-        match effect {
-            Effect::Save { .. }
-            | Effect::Keep { .. }
-            | Effect::Drop
-            | Effect::Adopt(_)
-            | Effect::Forget(_) => Some(Self::Saving),
-            Effect::Open { .. } | Effect::OpenDemonstration => Some(Self::Opening),
-            Effect::LookAround => Some(Self::LookingAround),
-            Effect::Decode { .. } => Some(Self::Pictures),
-            Effect::Export { .. } => Some(Self::Writing),
-            Effect::Page(work) => match work {
-                pages::PageWork::Figure(work) if work.is_drawing() => Some(Self::Figures),
-                pages::PageWork::Series(work) if work.is_reading() => Some(Self::Series),
-                pages::PageWork::Figure(_) | pages::PageWork::Series(_) => Some(Self::Writing),
-                pages::PageWork::Compare(_) => Some(Self::Comparing),
-                pages::PageWork::Practice(_) => Some(Self::Practice),
-                pages::PageWork::TipPath(_) | pages::PageWork::Rereading(_) => Some(Self::Figures),
-            },
-            Effect::Ask { .. } | Effect::Stop(_) | Effect::KeepOpen(_) | Effect::Quit => None,
-        }
-    }
-
-    /// Name of its threads.
-    const fn name(self) -> &'static str {
-        match self {
-            Self::Saving => "saving",
-            Self::Opening => "opening",
-            Self::LookingAround => "looking around",
-            Self::Pictures => "pictures",
-            Self::Writing => "writing",
-            Self::Figures => "figures",
-            Self::Comparing => "comparing",
-            Self::Series => "series",
-            Self::Practice => "practice",
-        }
-    }
-
-    /// Threads of its own on all cores for what keeps them busy for long: the drawing thread shares the usual ones, and
-    /// would stand still until the last of a large batch is done.
-    fn pool(self) -> Option<ThreadPool> {
-        let pool = || {
-            ThreadPoolBuilder::new()
-                .stack_size(STACK_BYTES)
-                .thread_name(move |n| format!("{} {n}", self.name()))
-        };
-        match self {
-            Self::Comparing | Self::Series | Self::Practice => pool().build().ok(),
-            Self::Saving
-            | Self::Opening
-            | Self::LookingAround
-            | Self::Pictures
-            | Self::Writing
-            | Self::Figures => None,
-        }
-    }
-
-    /// How many threads work for it.
-    fn workers(self) -> usize {
-        let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
-        if self == Self::Pictures { cores().clamp(1, MOST_DECODING) } else { 1 }
-    }
-}
-
-/// What is still done when the program ends: whatever a user would miss afterwards.
-const fn must_be_done(effect: &Effect) -> bool {
-    match effect {
-        Effect::Save { .. }
-        | Effect::Keep { .. }
-        | Effect::Drop
-        | Effect::Adopt(_)
-        | Effect::Forget(_)
-        | Effect::Export { .. } => true,
-        Effect::Page(work) => match work {
-            pages::PageWork::Figure(work) => !work.is_drawing(),
-            pages::PageWork::Series(work) => !work.is_reading(),
-            pages::PageWork::Practice(work) => work.is_kept(),
-            pages::PageWork::Compare(_) | pages::PageWork::TipPath(_) | pages::PageWork::Rereading(_) => {
-                false
-            }
-        },
-        Effect::Ask { .. }
-        | Effect::Open { .. }
-        | Effect::OpenDemonstration
-        | Effect::LookAround
-        | Effect::Decode { .. }
-        | Effect::Stop(_)
-        | Effect::KeepOpen(_)
-        | Effect::Quit => false,
-    }
 }
 
 impl Jobs {

@@ -1,12 +1,13 @@
 //! What is done away from the drawing thread: work as values ([`effect`]) with a sign to stop by ([`cancel`]), how each
-//! is carried out ([`performer`]), what is said where the program fails at one ([`failure`]), what waits for its turn (`lane`) beside all other lanes ([`jobs`]), what the window says is
-//! under way ([`under_way`]), and which images are decoded and
-//! kept ([`pictures`]).
+//! is carried out ([`performer`]), what is said where the program fails at one ([`failure`]), what waits for its turn
+//! (`lane`) beside work of another kind (`kind`) in lanes of their own ([`jobs`]), what the window says is under way
+//! ([`under_way`]), and which images are decoded and kept ([`pictures`]).
 
 pub mod cancel;
 pub mod effect;
 pub mod failure;
 pub mod jobs;
+mod kind;
 mod lane;
 pub mod performer;
 pub mod pictures;
