@@ -5,7 +5,7 @@ use std::process::ExitCode;
 
 use stillmark::app::work::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
-use stillmark::ui::window::{REMEMBERED, StillmarkApp};
+use stillmark::ui::window::{PLACES, REMEMBERED, StillmarkApp};
 
 const USAGE: &str = "\
 Reads where a probe's tip sits inside a vertebral body on saved fluoroscopy stills.
@@ -40,6 +40,9 @@ fn main() -> ExitCode {
             let mut app = StillmarkApp::new(&cc.egui_ctx, jobs, Box::new(SystemDialogs), arguments);
             if let Some(remembered) = cc.storage.and_then(|storage| storage.get_string(REMEMBERED)) {
                 app.state.display.recall(&remembered);
+            }
+            if let Some(places) = cc.storage.and_then(|storage| storage.get_string(PLACES)) {
+                app.state.recall_places(&places);
             }
             Ok(Box::new(app))
         }),

@@ -53,12 +53,10 @@ impl Laying {
     /// A sentence that says which shot cannot be laid and what it lacks.
     pub fn of_shots(case: &Case, [from, to]: [&Shot; 2]) -> Result<Self, String> {
         let of = |shot: &Shot| {
-            body_map(case, shot)
-                .map_err(|why| format!("The shot “{}” cannot be laid on another: {why}", shot.id))
+            body_map(case, shot).map_err(|why| format!("The shot “{}” cannot be registered: {why}", shot.id))
         };
-        Self::new(of(from)?, of(to)?).ok_or_else(|| {
-            "One of the bodies is too thin to lay a picture on another; check the corners.".to_owned()
-        })
+        Self::new(of(from)?, of(to)?)
+            .ok_or_else(|| "One of the bodies is too thin for registration; check the corners.".to_owned())
     }
 
     /// The same two bodies laid by this affine map alone, from the first picture into the second; `None` where it
@@ -167,7 +165,7 @@ pub fn body_map(case: &Case, shot: &Shot) -> Result<BodyMap, String> {
     let found = match shot.view {
         View::Lateral => lateral_body_map(&shot.marks),
         View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)),
-        View::Pedicle => return Err("a view down the pedicle has no body map.".to_owned()),
+        View::Pedicle => return Err("an en face pedicle view has no body map.".to_owned()),
     };
     found.map_err(|issue| issue.text)
 }

@@ -101,25 +101,25 @@ impl Refusal {
     pub const fn text(self) -> &'static str {
         match self {
             Self::View => {
-                "Only lateral shots are refined; in an AP view pedicles and spinous process lie behind the body and move against it."
+                "Only lateral shots can be refined from the images; in an AP view the pedicles and spinous process lie posterior to the body and shift against it."
             }
             Self::TooLittle => {
-                "Too little of the body shows in both pictures beside the instruments; the marks stand."
+                "Too little of the body is visible in both images beside the instruments; the registration by marks is kept."
             }
             Self::Undecided => {
-                "The pictures show too few edges to tell where the body lies; the marks stand."
+                "The images show too few edges to locate the body; the registration by marks is kept."
             }
             Self::Unlike => {
-                "The pictures stay unlike over the body; check that both show the same one, from nearly the same direction."
+                "The images do not match over the body; check that both show the same body from nearly the same direction."
             }
             Self::TwoWays => {
-                "Laid the one way and the other, the pictures say different things; the marks stand."
+                "Registering in the two directions gives different results; the registration by marks is kept."
             }
             Self::TooFar => {
-                "The pictures would move the body further than the stated error of the marks allows; check the corners in both."
+                "The images would shift the body by more than the stated marking error allows; check the corners in both."
             }
             Self::NothingToGain => {
-                "The marks agree with the pictures as well as pictures can tell; there is nothing to refine."
+                "The marks agree with the images as well as the images can tell; there is nothing to refine."
             }
         }
     }

@@ -23,7 +23,7 @@ use crate::scene::words::caution;
 #[command(
     name = "stillmark-cli",
     version,
-    about = "Reads where a probe's tip sits inside a vertebral body on saved stills, after the fact.",
+    about = "Measures where a probe tip lies inside a vertebral body on saved fluoroscopy stills, after the procedure.",
     after_help = caution::SHORT,
     subcommand_required = true,
     disable_help_subcommand = true
@@ -42,23 +42,23 @@ pub enum Command {
     Compare(compare::CompareArgs),
     /// Marks proposed from the image: a lateral's outline and tip from two clicks, or from a marked shot.
     Propose(propose::ProposeArgs),
-    /// All shots of one body in order: its tip's way, lines over the shots, steps in words.
+    /// All shots of one body in order: the tip path, values by shot, each step in words.
     Run(run::RunArgs),
     /// Simulated shots with their true position.
     Phantom(phantom::PhantomArgs),
     /// A finished figure of one or more shots.
     Figure(figure::FigureArgs),
-    /// The case on paper: a cover and a page for each level, as PDF.
+    /// The case report: a cover and a page for each level, as PDF.
     Report(report::ReportArgs),
-    /// A folder that can be given away: covers in the pixels, neutral names, no free text.
+    /// A de-identified copy in a new folder: redactions in the pixels, neutral names, no free text.
     Export(export::ExportArgs),
-    /// One frame of a picture: what the file says of it as JSON, or its stored samples as PNG.
+    /// One frame of an image file: its properties as JSON, or its stored samples as PNG.
     Frame(frame::FrameArgs),
     /// Reliability statistics of repeated readings.
     Repeat(repeat::RepeatArgs),
-    /// For teaching: where a curved stylet would run from the cannula's mouth.
+    /// For teaching: the projected path of a curved stylet from the cannula tip.
     Curve(curve::CurveArgs),
-    /// The audit over many case files.
+    /// The case series: an audit over many case files.
     Series(series::SeriesArgs),
 }
 
@@ -82,7 +82,7 @@ pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Command, S
         match error.kind() {
             ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => Stop::Shown(text),
             ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand | ErrorKind::MissingSubcommand => {
-                Stop::Refused(format!("name a subcommand\n\n{}", text.trim_start_matches("error: ")))
+                Stop::Refused(format!("enter a subcommand\n\n{}", text.trim_start_matches("error: ")))
             }
             _ if text.contains("Usage: ") => Stop::Refused(text),
             _ => Stop::Refused(format!("{}\n\n{}\n", text.trim_end(), usage(&arguments))),

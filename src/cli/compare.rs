@@ -37,32 +37,32 @@ pub struct CompareArgs {
     /// Id of the later shot, of the same level and view.
     #[arg(value_name = "TO")]
     to: String,
-    /// Both shots share one C-arm position: the view then errs alike in both, and its part is left out.
+    /// Both shots share one C-arm position, so the view error cancels out of the change.
     #[arg(long)]
     one_position: bool,
-    /// Also draw the two shots into this file; its name ends in .png, .svg or .pdf.
+    /// Also draw the two shots to this file; its name ends in .png, .svg or .pdf.
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
-    /// How the picture shows them.
+    /// How the two shots are shown.
     #[arg(long = "as", value_enum, default_value_t = Way::SideBySide, requires = "picture")]
     way: Way,
-    /// With --as blend the share of the later shot, with --as divider the line's place from the left: 0 to 1.
+    /// With --as blend the weight of the later shot, with --as divider the position of the split from the left: 0 to 1.
     #[arg(long, default_value_t = 0.5, requires = "picture")]
     share: f64,
     /// Light on dark, for slides.
     #[arg(long, requires = "picture")]
     dark: bool,
-    /// Refine how the pictures lie on each other by the pictures themselves, and say how far that moves the body and
-    /// whether it can be trusted (lateral shots).
+    /// Refine the registration from the images, and report how far that shifts the body and whether it is reliable
+    /// (lateral shots).
     #[arg(long)]
     refine: bool,
-    /// Take the change by the refined laying where it can be trusted; implies `--refine`.
+    /// Use the refined registration for the change where it is reliable; implies `--refine`.
     #[arg(long)]
     accept_refinement: bool,
     /// Everything, as JSON.
     #[arg(long)]
     json: bool,
-    /// Write the result into this file.
+    /// Write the result to this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -70,13 +70,13 @@ pub struct CompareArgs {
 /// How the picture of a comparison shows the two shots.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
 enum Way {
-    /// Beside each other.
+    /// Side by side.
     SideBySide,
-    /// One over the other.
+    /// Blended.
     Blend,
-    /// On either side of a line.
+    /// Split at a line.
     Divider,
-    /// What differs.
+    /// Difference.
     Difference,
 }
 
@@ -135,7 +135,7 @@ fn picture(
     let refused = |why: String| Refused(vec![why]);
     let format = PageFormat::of_name(file).map_err(|e| refused(e.to_string()))?;
     if !(0.0..=1.0).contains(&args.share) {
-        return Err(refused("--share: a share lies between 0 and 1".to_owned()));
+        return Err(refused("--share: enter a number from 0 to 1".to_owned()));
     }
     let case = &opened.case;
     let frames = frames(args, opened, compared.shots)?;

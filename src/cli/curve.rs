@@ -27,25 +27,25 @@ pub struct CurveArgs {
     /// Id of a lateral shot with the cannula marked.
     #[arg(value_name = "SHOT")]
     shot: String,
-    /// Radius of the stylet's curve in millimetres.
+    /// Radius of the stylet curve in millimeters.
     #[arg(long, value_name = "MM", required_unless_present = "through")]
     radius_mm: Option<f64>,
-    /// The radius of a visible curve instead: three or more places along it, in pixels, such as 410,300 395,312 384,330.
+    /// Measure the radius along a visible curve instead: three or more points in pixels, such as 410,300 395,312 384,330.
     #[arg(long, value_name = "X,Y", num_args = 3.., value_parser = place, conflicts_with = "radius_mm", allow_hyphen_values = true)]
     through: Vec<(f64, f64)>,
     /// How far it bends, in degrees.
     #[arg(long, value_name = "DEGREES")]
     bend_deg: f64,
-    /// Turn about the cannula's axis: 0 bends toward the inferior end plate, 180 toward the superior one.
+    /// Rotation about the cannula axis: 0 bends toward the inferior endplate, 180 toward the superior endplate.
     #[arg(long, value_name = "DEGREES", default_value_t = 0.0, allow_hyphen_values = true)]
     turn_deg: f64,
-    /// How far the cannula leans out of the picture's plane; its length then shows foreshortened.
+    /// Angle of the cannula out of the image plane; it then appears foreshortened.
     #[arg(long, value_name = "DEGREES", default_value_t = 0.0, allow_hyphen_values = true)]
     lean_deg: f64,
     /// Everything, as JSON.
     #[arg(long)]
     json: bool,
-    /// Write the result into this file.
+    /// Write the result to this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -54,7 +54,7 @@ fn place(text: &str) -> Result<(f64, f64), String> {
     let number = |part: &str| part.trim().parse::<f64>().ok().filter(|x| x.is_finite());
     text.split_once(',')
         .and_then(|(x, y)| number(x).zip(number(y)))
-        .ok_or_else(|| "a place is written as x,y in pixels".to_owned())
+        .ok_or_else(|| "write a position as x,y in pixels".to_owned())
 }
 
 /// Works out the course and delivers it.
@@ -67,7 +67,7 @@ pub fn run(args: &CurveArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let shot = &opened.case.shots[index];
     let refused = |text: &str| Refused(vec![format!("{}: {}: {text}", args.case.display(), args.shot)]);
     if shot.view != View::Lateral {
-        return Err(refused("the curve is drawn on a lateral shot; name one"));
+        return Err(refused("the curve is drawn on a lateral shot; select a lateral shot"));
     }
     if shot.draft {
         return Err(refused("its marks are a draft; confirm them first"));
@@ -92,7 +92,7 @@ pub fn run(args: &CurveArgs, out: &mut dyn Write) -> Result<Done, Refused> {
             let scale = drawn(30.0)?.mm_per_px;
             let points: Vec<Point> = args.through.iter().map(|&(x, y)| Point::new(x, y)).collect();
             let (radius, circle) = seen_radius(&points, scale).ok_or_else(|| {
-                refused("the places lie on a line, so they have no radius; name places along the curve")
+                refused("the positions lie on a straight line, so they have no radius; enter positions along the curve")
             })?;
             (radius, Some(circle))
         }

@@ -16,11 +16,11 @@ pub struct ExportArgs {
     /// The folder to write, which must not exist yet or be empty.
     #[arg(long, value_name = "FOLDER")]
     out: PathBuf,
-    /// What to keep of your own words, with commas between: title, operator, date, taken (the shots' times), names
-    /// (the shots' own names), labels (words and drawing on the shots). Without it all of them are left out.
+    /// Text to keep, separated by commas: title, operator, date, taken (acquisition times), names (shot names), labels
+    /// (annotations). Without this option all of them are left out.
     #[arg(long, value_name = "WORDS")]
     keep: Option<String>,
-    /// Export although words may be readable in pictures; for pictures that have been looked at.
+    /// Export even though images may contain readable text; use it once you have checked them.
     #[arg(long)]
     as_is: bool,
 }
@@ -32,7 +32,7 @@ pub struct ExportArgs {
 pub fn run(args: &ExportArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let keep = Keep::from_keys(args.keep.as_deref().unwrap_or_default()).map_err(|unknown| {
         let known = Words::ALL.map(Words::key).join(", ");
-        Refused(vec![format!("--keep: “{unknown}” is not known; there are {known}")])
+        Refused(vec![format!("--keep: “{unknown}” is not known; use one of {known}")])
     })?;
     let opened = open_case(&args.case)?;
     match export_case(&args.case, &opened.case, &args.out, keep, args.as_is) {
@@ -44,7 +44,7 @@ pub fn run(args: &ExportArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         Err(NotExported::Impossible(sentences)) => Err(Refused(sentences)),
         Err(NotExported::InDoubt(mut sentences)) => {
             sentences.push(
-                "Nothing was exported. Add covers, or say --as-is once you have looked at the pictures."
+                "Nothing was exported. Redact the text, or use --as-is once you have checked the images."
                     .to_owned(),
             );
             Err(Refused(sentences))

@@ -23,55 +23,55 @@ pub struct FigureArgs {
     /// Case file.
     #[arg(value_name = "CASE")]
     case: PathBuf,
-    /// Ids of the shots, in the order in which they are to stand. A lateral and an AP that belong together get the
-    /// body from the side, the front and above below them. With --questions, none stands for all.
+    /// Ids of the shots, in order. A matched lateral and AP get the lateral, AP and axial drawings of the body below
+    /// them. With --questions, no id means all shots.
     #[arg(required_unless_present = "questions", value_name = "SHOT")]
     shots: Vec<String>,
     /// The file to write; its name ends in .png, .svg or .pdf.
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
-    /// A template that the case keeps; what else is said stands before it.
+    /// A figure template saved in the case; other options override it.
     #[arg(long, value_name = "NAME")]
     template: Option<String>,
-    /// What the figure is: shot, before_after, sequence or pair.
+    /// Figure type: shot, before_after, sequence or pair.
     #[arg(long, value_name = "KIND")]
     kind: Option<String>,
-    /// How wide it is: single, one_and_half or double (columns of a journal), or slide (16:9).
+    /// Width: single, one_and_half or double (journal columns), or slide (16:9).
     #[arg(long, value_name = "WIDTH")]
     width: Option<String>,
-    /// Its ground: light or dark.
+    /// Background: light or dark.
     #[arg(long, value_name = "GROUND", conflicts_with = "dark")]
     ground: Option<String>,
-    /// Only the pictures: nothing drawn on them, no readings.
+    /// Images only: no overlays, no readings.
     #[arg(long, conflicts_with = "layers")]
     clean: bool,
-    /// What to draw, with commas between: depth-band, height-band, midline-band, docking-target, thirds, quadrants,
+    /// Overlays to draw, separated by commas: depth-band, height-band, midline-band, docking-target, thirds, quadrants,
     /// spinous-process, midlines, borders, contours, pedicles, ruler, cannula, electrodes, tip-region, tip, labels,
-    /// teaching (the labels you have put on the shots), or all.
+    /// teaching (your annotations), or all.
     #[arg(long, value_name = "LAYERS")]
     layers: Option<String>,
-    /// The whole frames, not only what is about the body.
+    /// Whole frames, not only the region around the body.
     #[arg(long)]
     whole: bool,
-    /// Show whole frames although words may be readable in them; for pictures that have been looked at.
+    /// Show whole frames even though they may contain readable text; use it once you have checked them.
     #[arg(long)]
     as_is: bool,
     /// Light on dark, for slides.
     #[arg(long)]
     dark: bool,
-    /// The heading instead of the case's title; an empty one leaves it out.
+    /// Title instead of the case title; an empty one leaves it out.
     #[arg(long, value_name = "TEXT")]
     title: Option<String>,
-    /// Words below the pictures.
+    /// Caption below the images.
     #[arg(long, value_name = "TEXT")]
     caption: Option<String>,
-    /// A letter on every picture.
+    /// A letter on every image.
     #[arg(long)]
     letters: bool,
-    /// A bar of known length on every calibrated picture.
+    /// A scale bar on every calibrated image.
     #[arg(long)]
     scale_bar: bool,
-    /// Do not say what the lines mean.
+    /// Leave out the legend.
     #[arg(long)]
     no_legend: bool,
     /// Each shot twice, as a question and with its answer: pages of one .pdf, or for one shot two files whose names end
@@ -92,13 +92,13 @@ pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
     let places =
         if args.shots.is_empty() { (0..case.shots.len()).collect() } else { chosen(&opened, &args.shots)? };
     if let Some(why) = options.style.kind.and_then(|kind| kind.fault(places.len())) {
-        return Err(refused(format!("{}: {why}, but {} are named", args.case.display(), places.len())));
+        return Err(refused(format!("{}: {why}, but {} were given", args.case.display(), places.len())));
     }
     let pictured = Chosen::open(&opened.path, case, &places).map_err(Refused)?;
     let mut doubts = pictured.doubts(case, options.extent);
     if !doubts.is_empty() && !args.as_is {
         doubts.push(
-            "Nothing was written. Add covers, or say --as-is once you have looked at the pictures."
+            "Nothing was written. Redact the text, or use --as-is once you have checked the images."
                 .to_owned(),
         );
         return Err(Refused(doubts));
@@ -110,7 +110,7 @@ pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
         let questions = pictured.questions(case, &options);
         match (format, questions.as_slice()) {
             (_, []) => {
-                return Err(refused(format!("{}: no shot has a reading to ask for", args.case.display())));
+                return Err(refused(format!("{}: no shot has a reading to ask about", args.case.display())));
             }
             (PageFormat::Pdf, _) => {
                 vec![(args.out.clone(), drawn(pdf::document(&paged(questions), &theme))?)]
@@ -144,7 +144,7 @@ fn asked(args: &FigureArgs, case: &Case) -> Result<(FigureOptions, Theme), Refus
         let unknown = || {
             let known: Vec<_> = case.figures.iter().map(|figure| figure.name.as_str()).collect();
             let known = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-            refused(format!("--template: the case has no figure “{name}”; it has {known}"))
+            refused(format!("--template: the case has no figure template “{name}”; it has {known}"))
         };
         let spec = case.figure(name).ok_or_else(unknown)?;
         (options, ground) = (FigureOptions::of_spec(spec, case.title.as_deref()), spec.ground);
@@ -212,7 +212,7 @@ fn refused(sentence: String) -> Refused {
 
 fn no_such_layer(unknown: &str) -> String {
     let known: Vec<_> = Layer::ALL.into_iter().map(Layer::key).collect();
-    format!("--layers: there is no layer “{unknown}”; there are {}, and all", known.join(", "))
+    format!("--layers: there is no overlay “{unknown}”; use {}, or all", known.join(", "))
 }
 
 /// The places of the shots in the case.
@@ -233,8 +233,7 @@ pub(crate) fn chosen(opened: &Opened, ids: &[String]) -> Result<Vec<usize>, Refu
     }
     let known: Vec<_> = opened.case.shots.iter().map(|shot| shot.id.as_str()).collect();
     let there_is = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
-    let sentence = |id: &String| {
-        format!("{}: there is no shot “{id}” in this case; there is {there_is}", opened.path.display())
-    };
+    let sentence =
+        |id: &String| format!("{}: this case has no shot “{id}”; it has {there_is}", opened.path.display());
     Err(Refused(unknown.into_iter().map(sentence).collect()))
 }

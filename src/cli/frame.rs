@@ -11,12 +11,12 @@ use crate::io::import::source::Source;
 /// Arguments of `frame`.
 #[derive(Debug, clap::Args)]
 pub struct FrameArgs {
-    /// A picture: PNG, JPEG, TIFF, BMP or DICOM.
+    /// Image file: PNG, JPEG, TIFF, BMP or DICOM.
     file: PathBuf,
-    /// Which frame, counted from 0.
+    /// Frame number, from 0.
     #[arg(long, value_name = "N", default_value_t = 0)]
     frame: u32,
-    /// Write the stored samples into this PNG, 8 or 16 bits, and print nothing.
+    /// Write the stored samples to this PNG, 8 or 16 bits, and print nothing.
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
 }

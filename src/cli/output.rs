@@ -42,7 +42,7 @@ pub fn show(text: &str, out: &mut dyn Write) -> Result<(), Refused> {
             let words = e.to_string();
             let words = words.split(" (os error").next().unwrap_or_default();
             Err(Refused(vec![format!(
-                "the result could not be written: {words}; use --out to write a file elsewhere"
+                "the result could not be written: {words}; use --out to write to another file"
             )]))
         }
         _ => Ok(()),

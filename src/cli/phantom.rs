@@ -42,14 +42,14 @@ pub struct PhantomArgs {
     pose: PoseArgs,
     #[command(flatten)]
     picture: PictureArgs,
-    /// One shot for practising, as the window simulates it: clear, ordinary or hard. Needs --view.
+    /// One practice shot, as the window simulates it: clear, ordinary or hard. Needs --view.
     #[arg(long, value_name = "DIFFICULTY", value_parser = difficulty, requires = "view", conflicts_with_all = ["level", "stage", "side"])]
     practice: Option<Difficulty>,
-    /// A new or empty folder for the pictures, the case file and the truth.
+    /// A new or empty folder for the images, the case file and the ground truth.
     #[arg(long, value_name = "FOLDER", required_unless_present = "score")]
     out: Option<PathBuf>,
-    /// Instead of writing pictures: hold the marks of this case file against the truth of the shots that the other
-    /// arguments simulate. Shots are found by their ids.
+    /// Instead of writing images: compare the marks of this case file with the ground truth of the shots that the other
+    /// arguments simulate. Shots are matched by id.
     #[arg(long, value_name = "CASE", conflicts_with = "out")]
     score: Option<PathBuf>,
     /// The scores as JSON.
@@ -57,23 +57,23 @@ pub struct PhantomArgs {
     json: bool,
 }
 
-/// How the beam stands; what is not given is drawn from the seed.
+/// Beam geometry; what is not given is drawn from the seed.
 #[derive(Debug, clap::Args)]
-#[command(next_help_heading = "How the beam stands")]
+#[command(next_help_heading = "Beam geometry")]
 struct PoseArgs {
-    /// Turn of the ray through the body's middle about the patient's long axis, −60 to 60 degrees.
+    /// Axial rotation of the beam through the body center, −60 to 60 degrees.
     #[arg(long, value_name = "DEGREES", allow_negative_numbers = true, value_parser = within(-60.0, 60.0))]
     turn: Option<f64>,
-    /// Tilt of that ray, −60 to 60 degrees.
+    /// Cranio-caudal angulation of that beam, −60 to 60 degrees.
     #[arg(long, value_name = "DEGREES", allow_negative_numbers = true, value_parser = within(-60.0, 60.0))]
     tilt: Option<f64>,
-    /// Turn of the picture, −180 to 180 degrees.
+    /// Rotation of the image, −180 to 180 degrees.
     #[arg(long, value_name = "DEGREES", allow_negative_numbers = true, value_parser = within(-180.0, 180.0))]
     roll: Option<f64>,
-    /// How far right of the beam's axis the body's middle lies, −100 to 100 mm.
+    /// Distance of the body center to the right of the beam axis, −100 to 100 mm.
     #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = within(-100.0, 100.0))]
     right: Option<f64>,
-    /// How far below the beam's axis the body's middle lies, −100 to 100 mm.
+    /// Distance of the body center below the beam axis, −100 to 100 mm.
     #[arg(long, value_name = "MM", allow_negative_numbers = true, value_parser = within(-100.0, 100.0))]
     down: Option<f64>,
     /// Source to body, 500 to 1500 mm.
@@ -85,19 +85,19 @@ struct PoseArgs {
     /// Size of a pixel in the plane of the body, 0.05 to 1 mm.
     #[arg(long, value_name = "MM", value_parser = within(0.05, 1.0))]
     mm_per_px: Option<f64>,
-    /// Mirrors the pictures.
+    /// Flip the images horizontally.
     #[arg(long)]
     mirrored: bool,
 }
 
-/// How the pictures are made; what has no default is drawn from the seed.
+/// Image formation; what has no default is drawn from the seed.
 #[derive(Debug, clap::Args)]
-#[command(next_help_heading = "How the pictures are made")]
+#[command(next_help_heading = "Image formation")]
 struct PictureArgs {
-    /// Pixels a side, 128 to 4096.
+    /// Pixels per side, 128 to 4096.
     #[arg(long, value_name = "PIXELS", default_value_t = SIDE, value_parser = clap::value_parser!(u32).range(128..=4096))]
     size: u32,
-    /// Bits of a sample, 8 or 16.
+    /// Bits per sample, 8 or 16.
     #[arg(long, value_name = "BITS", default_value = "16", value_parser = bits)]
     bits: Bits,
     /// The field: round or square.
@@ -109,13 +109,13 @@ struct PictureArgs {
     /// Tube voltage, 50 to 120 kV.
     #[arg(long, value_name = "KV", value_parser = within(50.0, 120.0))]
     kv: Option<f64>,
-    /// The screen's setting: dark or bright.
+    /// Polarity of the display: dark or bright bone.
     #[arg(long, value_name = "SETTING", value_parser = setting)]
     setting: Option<Setting>,
-    /// What stands out of the cannula at the stages stylet and final: curved_stylet, radiolucent_stylet or probe.
+    /// Instrument beyond the cannula at the stages stylet and final: curved_stylet, radiolucent_stylet or probe.
     #[arg(long, value_name = "TOOL", value_parser = tool)]
     tool: Option<Tool>,
-    /// Leaves out the burned-in words.
+    /// Leave out the burned-in text.
     #[arg(long)]
     without_words: bool,
 }
@@ -157,11 +157,11 @@ pub fn run(args: &PhantomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         _ => drawn(args.seed, wanted, &args.look()),
     };
     if series.shots.is_empty() {
-        return Err(Refused(vec!["A view down the pedicle is simulated at the stage docking only; leave out --stage or name docking.".to_owned()]));
+        return Err(Refused(vec!["An en face pedicle view is simulated at the docking stage only; omit --stage or use --stage docking.".to_owned()]));
     }
     if let Some(shot) = series.shots.iter().find(|s| s.pose.source_to_detector <= s.pose.source_to_body) {
         return Err(Refused(vec![format!(
-            "The detector would stand {:.0} mm from the source, in front of the body at {:.0} mm; give a larger --source-to-detector.",
+            "The detector would be {:.0} mm from the source, closer than the body at {:.0} mm; use a larger --source-to-detector.",
             shot.pose.source_to_detector, shot.pose.source_to_body
         )]));
     }
@@ -191,7 +191,7 @@ fn scored(path: &Path, series: &Series, json: bool, out: &mut dyn Write) -> Resu
     if found.is_empty() {
         let ids: Vec<&str> = series.shots.iter().map(|shot| shot.id.as_str()).collect();
         return Err(Refused(vec![format!(
-            "{}: it has no marked shot of this simulation ({}); name the arguments with which its pictures were made",
+            "{}: it has no marked shot of this simulation ({}); use the arguments with which its images were made",
             path.display(),
             ids.join(", ")
         )]));
@@ -227,13 +227,13 @@ fn for_people(found: &[(String, Score)]) -> String {
 
 fn difficulty(name: &str) -> Result<Difficulty, String> {
     let known = Difficulty::ALL.into_iter().find(|difficulty| difficulty.key() == name);
-    known.ok_or_else(|| "name clear, ordinary or hard".to_owned())
+    known.ok_or_else(|| "use clear, ordinary or hard".to_owned())
 }
 
 fn within(low: f64, high: f64) -> impl Fn(&str) -> Result<f64, String> + Clone {
     move |text| {
         let number = text.parse::<f64>().ok().filter(|x| (low..=high).contains(x));
-        number.ok_or_else(|| format!("give a number from {low} to {high}"))
+        number.ok_or_else(|| format!("enter a number from {low} to {high}"))
     }
 }
 
@@ -241,7 +241,7 @@ fn bits(text: &str) -> Result<Bits, String> {
     match text {
         "8" => Ok(Bits::Eight),
         "16" => Ok(Bits::Sixteen),
-        _ => Err("name 8 or 16".to_owned()),
+        _ => Err("use 8 or 16".to_owned()),
     }
 }
 
@@ -249,7 +249,7 @@ fn setting(name: &str) -> Result<Setting, String> {
     match name {
         "dark" => Ok(Setting::Dark),
         "bright" => Ok(Setting::Bright),
-        _ => Err("name dark or bright".to_owned()),
+        _ => Err("use dark or bright".to_owned()),
     }
 }
 
@@ -258,7 +258,7 @@ fn tool(name: &str) -> Result<Tool, String> {
         "curved_stylet" => Ok(Tool::CurvedStylet),
         "radiolucent_stylet" => Ok(Tool::RadiolucentStylet),
         "probe" => Ok(Tool::Probe),
-        _ => Err("name curved_stylet, radiolucent_stylet or probe".to_owned()),
+        _ => Err("use curved_stylet, radiolucent_stylet or probe".to_owned()),
     }
 }
 
@@ -266,21 +266,18 @@ fn view(name: &str) -> Result<View, String> {
     View::ALL
         .into_iter()
         .find(|view| view.key() == name)
-        .ok_or_else(|| "name lateral, ap or pedicle".to_owned())
+        .ok_or_else(|| "use lateral, ap or pedicle".to_owned())
 }
 
 fn level(name: &str) -> Result<Level, String> {
-    LUMBAR
-        .into_iter()
-        .find(|level| level.name() == name)
-        .ok_or_else(|| "name L1, L2, L3, L4 or L5".to_owned())
+    LUMBAR.into_iter().find(|level| level.name() == name).ok_or_else(|| "use L1, L2, L3, L4 or L5".to_owned())
 }
 
 fn stage(name: &str) -> Result<Stage, String> {
     let known = Stage::ALL.into_iter().find(|stage| stage.key() == name);
-    known.ok_or_else(|| "name docking, pedicle, posterior_wall, stylet or final".to_owned())
+    known.ok_or_else(|| "use docking, pedicle, posterior_wall, stylet or final".to_owned())
 }
 
 fn side(name: &str) -> Result<Side, String> {
-    Side::ALL.into_iter().find(|side| side.key() == name).ok_or_else(|| "name left or right".to_owned())
+    Side::ALL.into_iter().find(|side| side.key() == name).ok_or_else(|| "use left or right".to_owned())
 }

@@ -37,16 +37,16 @@ pub struct ReadArgs {
     /// A table, one line for each shot.
     #[arg(long)]
     csv: bool,
-    /// Lengths in millimetres too; a shot without a scale says so.
+    /// Also lengths in millimeters; a shot that is not calibrated says so.
     #[arg(long)]
     mm: bool,
-    /// Also simulate the placement of marks this many times.
+    /// Also simulate the marking error this many times.
     #[arg(long, value_name = "N", value_parser = clap::value_parser!(u32).range(100..=1_000_000))]
     monte_carlo: Option<u32>,
     /// Seed of the simulation; the same seed gives the same numbers.
     #[arg(long, value_name = "S", default_value_t = 1, requires = "monte_carlo")]
     seed: u64,
-    /// Write the result into this file.
+    /// Write the result to this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -129,7 +129,7 @@ fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> Rea
 fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
     let mut text = String::new();
     for result in results {
-        let title = result.case.title.as_deref().unwrap_or("Case without a title");
+        let title = result.case.title.as_deref().unwrap_or("Untitled case");
         put(&mut text, &format!("{title} ({})", result.file.display()));
         if result.case.shots.is_empty() {
             put(&mut text, "  no shots");
@@ -204,13 +204,10 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
     };
     if let Some((mm_per_px, true)) = scale {
         let scale = format::scale(mm_per_px);
-        put(
-            text,
-            &format!("    note: the shot is not calibrated; {scale} is assumed from a typical body's size."),
-        );
+        put(text, &format!("    note: not calibrated; {scale} is assumed from a body of typical size."));
     }
     for sentence in said {
-        put(text, &format!("    picture: {sentence}"));
+        put(text, &format!("    image: {sentence}"));
     }
 }
 
@@ -259,10 +256,10 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
     let discs: Vec<String> =
         plan.discs.iter().map(|(above, below)| format!("{}-{}", above.name(), below.name())).collect();
     if !discs.is_empty() {
-        put(text, &format!("    degenerated: {}", discs.join(", ")));
+        put(text, &format!("    affected discs: {}", discs.join(", ")));
     }
     for name in &plan.unreadable_discs {
-        put(text, &format!("    note: “{name}” is no disc between two neighbouring bodies."));
+        put(text, &format!("    note: “{name}” is not a disc between two adjacent bodies."));
     }
     for body in &plan.bodies {
         if body.sides.is_empty() && body.wanted {
@@ -278,7 +275,7 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
     let to_sort: Vec<&str> =
         plan.to_sort.iter().filter_map(|&i| result.case.shots.get(i)).map(|shot| shot.id.as_str()).collect();
     if !to_sort.is_empty() {
-        put(text, &format!("    to be sorted (level, side or stage is not said): {}", to_sort.join(", ")));
+        put(text, &format!("    unlabeled (level, side or stage not set): {}", to_sort.join(", ")));
     }
 }
 
@@ -318,7 +315,7 @@ fn put_instruments(text: &mut String, along: &str, electrodes: Option<&Electrode
         put(text, &place("middle of the electrodes", &electrodes.centre));
     }
     if let Some(mouth) = mouth {
-        put(text, &place("mouth of the cannula", mouth));
+        put(text, &place("cannula tip", mouth));
     }
 }
 

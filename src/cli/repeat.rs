@@ -18,20 +18,20 @@ use crate::study::rereading::{Named, Study, study};
 /// Arguments of `repeat`.
 #[derive(Debug, clap::Args)]
 pub struct RepeatArgs {
-    /// A table of readings (CSV with the columns subject, rater, round (optional) and value), or case files with blind
-    /// readings.
+    /// A table of readings (CSV with the columns subject, rater, round (optional) and value), or case files with
+    /// blinded re-readings.
     #[arg(required = true, value_name = "TABLE.csv|CASE")]
     inputs: Vec<PathBuf>,
     /// Everything, as JSON.
     #[arg(long, conflicts_with = "csv")]
     json: bool,
-    /// Of case files: the readings as a table, one line each.
+    /// For case files: the readings as a table, one line each.
     #[arg(long)]
     csv: bool,
-    /// Of case files: leave the first marks out, which were not made blind.
+    /// For case files: leave out the first marks, which were not blinded.
     #[arg(long)]
     blind_only: bool,
-    /// Write the result into this file; of case files, a name that ends in .pdf makes a summary on paper.
+    /// Write the result to this file; for case files, a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -46,7 +46,7 @@ pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let done = match inputs.as_slice() {
         all if all.iter().all(|path| is_case(path)) => return of_cases(args, &inputs, out),
         [table] => of_table(args, table)?,
-        _ => return Err(Refused(vec!["name one table of readings, or case files only".to_owned()])),
+        _ => return Err(Refused(vec!["give one table of readings, or case files only".to_owned()])),
     };
     output::deliver(&done, args.out.as_deref(), &inputs, out)?;
     Ok(Done::Fully)
@@ -54,7 +54,7 @@ pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
 
 fn of_table(args: &RepeatArgs, table: &Path) -> Result<String, Refused> {
     if args.csv || args.blind_only {
-        let sentence = "--csv and --blind-only are for case files; leave them out with a table".to_owned();
+        let sentence = "--csv and --blind-only are for case files; omit them with a table".to_owned();
         return Err(Refused(vec![sentence]));
     }
     let report = report(&open_readings(table)?);
@@ -64,7 +64,7 @@ fn of_table(args: &RepeatArgs, table: &Path) -> Result<String, Refused> {
 fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<Done, Refused> {
     let full: Vec<PathBuf> = inputs.iter().filter_map(|path| std::fs::canonicalize(path).ok()).collect();
     if let Some(twice) = full.iter().enumerate().find(|(i, path)| full[..*i].contains(path)) {
-        return Err(Refused(vec![format!("{}: it is named twice; name it once", twice.1.display())]));
+        return Err(Refused(vec![format!("{}: given twice; give it once", twice.1.display())]));
     }
     let cases: Vec<Case> =
         inputs.iter().map(|path| Ok(open_case(path)?.case)).collect::<Result<_, Refused>>()?;
@@ -74,7 +74,7 @@ fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<
     if study.reads.is_empty() {
         let files: Vec<String> = inputs.iter().map(|path| path.display().to_string()).collect();
         return Err(Refused(vec![format!(
-            "{}: no shot has been read again; read some again blind in the window, or name other case files",
+            "{}: no shot has been re-read; re-read some in the window (Blinded re-reading), or use other case files",
             files.join(", ")
         )]));
     }
@@ -83,7 +83,9 @@ fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<
     let paper = args.out.as_deref().filter(|file| matches!(PageFormat::of_name(file), Ok(PageFormat::Pdf)));
     if let Some(file) = paper {
         if args.json || args.csv {
-            return Err(Refused(vec!["--json and --csv are no documents; name another file".to_owned()]));
+            return Err(Refused(vec![
+                "--json and --csv need a file of their own; use another file name".to_owned(),
+            ]));
         }
         let bytes = rereading::pdf_bytes(&results).map_err(|e| Refused(vec![e.to_string()]))?;
         output::write_result(&bytes, file, inputs)?;

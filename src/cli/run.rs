@@ -52,7 +52,7 @@ pub fn run(args: &RunArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         let known: Vec<String> = all.into_iter().map(key).collect();
         let there_is = if known.is_empty() { "none".to_owned() } else { known.join(", ") };
         return Err(refused(format!(
-            "{}: there is no body “{}” with lateral or AP shots in this case; there is {there_is}",
+            "{}: this case has no body “{}” with lateral or AP shots; it has {there_is}",
             args.case.display(),
             args.body
         )));

@@ -23,20 +23,20 @@ use crate::study::series::Treated;
 /// Arguments of `series`.
 #[derive(Debug, clap::Args)]
 pub struct SeriesArgs {
-    /// Folders with case files, at any depth.
+    /// Folders with case files, including subfolders.
     #[arg(required = true, value_name = "FOLDER")]
     folders: Vec<PathBuf>,
     /// Everything, as JSON; the bodies in the order of the files.
     #[arg(long, conflicts_with_all = ["csv", "plot"])]
     json: bool,
-    /// A table: bodies (as --csv alone), shares, differences, errors or sums.
+    /// A table: bodies (as --csv alone), shares (proportions), differences, errors or sums.
     #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "bodies",
           value_parser = of_key(Table::ALL, Table::key), conflicts_with = "plot")]
     csv: Option<String>,
-    /// One plot by itself: tips, shares, errors or sums; --out names a .png, .svg or .pdf.
+    /// One plot: tips, shares (proportions), errors or sums; --out names a .png, .svg or .pdf.
     #[arg(long, value_name = "PLOT", value_parser = of_key(Plot::ALL, Plot::key), requires = "out")]
     plot: Option<String>,
-    /// Colours of a plot for dim rooms instead of paper.
+    /// Colors of a plot for dark rooms instead of paper.
     #[arg(long, requires = "plot")]
     dark: bool,
     #[command(flatten)]
@@ -44,19 +44,19 @@ pub struct SeriesArgs {
     /// Sort the table of bodies by this column.
     #[arg(long, value_name = "COLUMN", value_parser = of_key(Column::ALL, Column::key))]
     sort: Option<String>,
-    /// From the largest or last.
+    /// In descending order.
     #[arg(long)]
     falling: bool,
-    /// The rate of tips outside the target that is acceptable.
+    /// Acceptable rate of tips outside the target.
     #[arg(long, value_name = "RATE", default_value_t = USUAL_RATES.0)]
     acceptable: f64,
-    /// The rate that is not.
+    /// Unacceptable rate of tips outside the target.
     #[arg(long, value_name = "RATE", default_value_t = USUAL_RATES.1)]
     unacceptable: f64,
-    /// Read every file anew and remember nothing.
+    /// Read every file again and keep no cache.
     #[arg(long)]
     fresh: bool,
-    /// Write the result into this file; a name that ends in .pdf makes a summary on paper.
+    /// Write the result to this file; a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
 }
@@ -70,16 +70,16 @@ struct Only {
     /// Only entered from this side.
     #[arg(long, value_parser = of_key(Side::ALL, Side::key))]
     side: Option<String>,
-    /// Only this operator; "" for those who are not said.
+    /// Only this operator; "" for bodies without one.
     #[arg(long, value_name = "CODE")]
     operator: Option<String>,
     /// Only this half-year, such as "2026 H1"; "" for bodies without a date.
     #[arg(long, value_name = "HALF-YEAR")]
     half_year: Option<String>,
-    /// Only bodies that stand so to their target.
+    /// Only bodies with this verdict.
     #[arg(long, value_parser = of_key(Standing::ALL, Standing::key))]
     target: Option<String>,
-    /// Only bodies of which each of these words is in the table.
+    /// Only bodies whose table row contains all of these words.
     #[arg(long, value_name = "WORDS", default_value = "")]
     find: String,
 }
@@ -106,7 +106,7 @@ impl Only {
         let level = match &self.level {
             None => None,
             Some(name) => Some(Level::from_name(name).ok_or_else(|| {
-                Refused(vec![format!("--level: “{name}” is no level; say one such as L4, S1 or T12")])
+                Refused(vec![format!("--level: “{name}” is not a level; use one such as L4, S1 or T12")])
             })?),
         };
         Ok(Filter {
@@ -133,7 +133,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let names: Vec<String> = args.folders.iter().map(|folder| folder.display().to_string()).collect();
     if found.files.is_empty() {
         let mut wrong = vec![format!(
-            "{}: there is no case file that can be read below it; name a folder that holds some",
+            "{}: no readable case file was found in it; use a folder that contains case files",
             names.join(", ")
         )];
         wrong.extend(found.skipped);
@@ -141,7 +141,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     }
     let bodies: Vec<&Treated> = found.bodies.iter().filter(|body| filter.takes(body)).collect();
     if let Some(only) = filter_words(&filter).filter(|_| bodies.is_empty()) {
-        return Err(Refused(vec![format!("{}: no body is like this: {only}", names.join(", "))]));
+        return Err(Refused(vec![format!("{}: no body matches: {only}", names.join(", "))]));
     }
     let audit = audit(&bodies, &rates);
     let sorting = Sorting {
@@ -192,12 +192,14 @@ fn drawn<'a>(args: &'a SeriesArgs, told: &SeriesReport<'_>) -> Result<Option<(Ve
             plot_bytes(told, plot, format, &theme)
         }
         (None, Ok(_)) if args.json || args.csv.is_some() => {
-            return Err(refused("--json and --csv are no drawings; name another file".to_owned()));
+            return Err(refused(
+                "--json and --csv need a file of their own; use another file name".to_owned(),
+            ));
         }
         (None, Ok(PageFormat::Pdf)) => pdf_bytes(told),
         (None, Ok(PageFormat::Svg | PageFormat::Png)) => {
             let sentence =
-                "the summary needs several pages; name the file .pdf, or choose one plot with --plot";
+                "the summary needs several pages; use a file name ending in .pdf, or one plot with --plot";
             return Err(refused(format!("{}: {sentence}", file.display())));
         }
         (None, Err(_)) => return Ok(None),
@@ -218,7 +220,7 @@ fn for_people(told: &SeriesReport<'_>) -> String {
     lines.extend(audit::lines(told.audit, told.rates));
     if !told.skipped.is_empty() {
         lines.push(String::new());
-        lines.push(format!("Passed over: {}", format::count(told.skipped.len(), "file", "files")));
+        lines.push(format!("Skipped: {}", format::count(told.skipped.len(), "file", "files")));
         lines.extend(told.skipped.iter().map(|sentence| format!("  {sentence}")));
     }
     lines.push(String::new());

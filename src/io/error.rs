@@ -59,12 +59,12 @@ impl Error {
             }
             io::ErrorKind::PermissionDenied => (
                 ErrorKind::NotAllowed,
-                "it may not be read by you; change its permissions or copy it to a folder of your own"
+                "you do not have permission to read it; change its permissions or copy it to a folder of your own"
                     .to_owned(),
             ),
             io::ErrorKind::NotADirectory => (
                 ErrorKind::Missing,
-                "a part of its path is a file and not a folder; check its name".to_owned(),
+                "part of its path is a file, not a folder; check its name".to_owned(),
             ),
             _ => (ErrorKind::Other, format!("it cannot be read: {}", said_by_system(source))),
         };
@@ -80,18 +80,18 @@ impl Error {
             }
             io::ErrorKind::PermissionDenied => (
                 ErrorKind::NotAllowed,
-                "its folder may not be written to".to_owned(),
-                "save under another name in a folder of your own",
+                "you do not have permission to write to its folder".to_owned(),
+                "save as a new file in a folder of your own",
             ),
             io::ErrorKind::ReadOnlyFilesystem => (
                 ErrorKind::NotAllowed,
                 "its folder is read-only".to_owned(),
-                "save under another name in a folder that can be written to",
+                "save as a new file in a folder you can write to",
             ),
             io::ErrorKind::StorageFull | io::ErrorKind::QuotaExceeded | io::ErrorKind::WriteZero => {
-                (ErrorKind::Full, "the disk is full".to_owned(), "make room or save in another folder")
+                (ErrorKind::Full, "the disk is full".to_owned(), "free some space or save in another folder")
             }
-            _ => (ErrorKind::Other, said_by_system(source), "save under another name"),
+            _ => (ErrorKind::Other, said_by_system(source), "save as a new file"),
         };
         Self::new(kind, file, format!("not saved, because {why}; {remedy}"))
     }

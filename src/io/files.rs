@@ -21,7 +21,7 @@ pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
     let found = file.metadata().map_err(|e| Error::reading(path, &e))?;
     check_regular(path, &found)?;
     let too_large = || {
-        let text = format!("it is larger than the {} MB that can be opened", limit / 1_000_000);
+        let text = format!("it is larger than {} MB, the most that can be opened", limit / 1_000_000);
         Error::new(ErrorKind::TooLarge, path, text)
     };
     if found.len() > limit {
@@ -66,8 +66,11 @@ fn check_regular(path: &Path, found: &std::fs::Metadata) -> Result<(), Error> {
     if found.is_file() {
         return Ok(());
     }
-    let text =
-        if found.is_dir() { "it is a folder; name a file" } else { "it is a pipe or a device; name a file" };
+    let text = if found.is_dir() {
+        "it is a folder; enter a file"
+    } else {
+        "it is a pipe or a device; enter a file"
+    };
     Err(Error::new(ErrorKind::NotAFile, path, text))
 }
 

@@ -59,7 +59,7 @@ fn parse(bytes: &[u8]) -> Result<Vec<Reading>, String> {
         let name = |at: usize, column: &str| {
             let found = cell(at);
             if found.is_empty() {
-                Err(format!("line {line}, {column}: the cell is empty; name the {column}"))
+                Err(format!("line {line}, {column}: the cell is empty; enter the {column}"))
             } else {
                 Ok(found.to_owned())
             }
@@ -77,12 +77,11 @@ fn parse(bytes: &[u8]) -> Result<Vec<Reading>, String> {
         let key = (subject.clone(), rater.clone(), round.clone());
         if let Some(first) = seen.insert(key, line) {
             return Err(format!(
-                "line {line}: subject “{subject}”, rater “{rater}”, round “{round}” stand in line {first} too; take one of \
-                 the two out or give it another round"
+                "line {line}: subject “{subject}”, rater “{rater}”, round “{round}” is already in line {first}; remove one or give it another round"
             ));
         }
         let value = number(cell(columns.value), delimiter == b';').map_err(|found| {
-            format!("line {line}, value: “{found}” is not a number; write one, or leave the cell empty if there is none")
+            format!("line {line}, value: “{found}” is not a number; enter a number, or leave the cell empty if there is none")
         })?;
         readings.push(Reading { subject, rater, round, value });
     }
@@ -96,7 +95,7 @@ fn columns(headers: &csv::StringRecord) -> Result<Columns, String> {
     let at = |name: &str| headers.iter().position(|header| header.eq_ignore_ascii_case(name));
     let need = |name: &str| {
         at(name).ok_or_else(|| {
-            format!("line 1: there is no column “{name}”; the heading must be subject,rater,round,value, round may be left out")
+            format!("line 1: there is no column “{name}”; the heading must be subject,rater,round,value (round may be omitted)")
         })
     };
     Ok(Columns {

@@ -94,12 +94,12 @@ pub fn write_series(folder: &Path, series: &Series, stem: &str) -> Result<Vec<Pa
         Ok(mut entries) => entries.next().is_some(),
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => false,
         Err(e) if e.kind() == std::io::ErrorKind::NotADirectory => {
-            return Err(Error::new(ErrorKind::NotAFile, folder, "it is a file; name a new or empty folder"));
+            return Err(Error::new(ErrorKind::NotAFile, folder, "it is a file; enter a new or empty folder"));
         }
         Err(e) => return Err(Error::reading(folder, &e)),
     };
     if filled {
-        let text = "it already holds files; name a new or empty folder";
+        let text = "it already contains files; enter a new or empty folder";
         return Err(Error::new(ErrorKind::Conflict, folder, text));
     }
     let mut paths = Vec::new();
@@ -147,8 +147,7 @@ fn truth_text(case: &Case, series: &Series) -> String {
         "format": "stillmark truth",
         "version": 1,
         "case": case.title,
-        "about": "Positions of the tip in the simulated body, against its outline in a parallel, perfectly true view. \
-                  “corners” ignores the curvature of the borders.",
+        "about": "Positions of the tip in the simulated body, relative to its outline in a parallel, perfectly true view. “corners” ignores the curvature of the borders.",
         "shots": shots,
     });
     format!("{whole:#}\n")

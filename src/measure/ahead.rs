@@ -49,7 +49,7 @@ impl Stylet {
             return Some("the bend must lie between 0 and 180°");
         }
         let turns = (-360.0..=360.0).contains(&self.turn_deg) && (-80.0..=80.0).contains(&self.lean_deg);
-        (!turns).then_some("the turn must lie within ± 360° and the lean within ± 80°")
+        (!turns).then_some("the rotation must lie within ± 360° and the lean within ± 80°")
     }
 }
 
@@ -61,7 +61,7 @@ pub fn ahead(marks: &Marks, mm_per_px: Option<f64>, stylet: &Stylet) -> Result<A
     let map = lateral_body_map(marks).map_err(|issue| issue.text)?;
     let cannula = marks.complete(MarkKind::Cannula).filter(|points| points.len() >= 2);
     let Some([.., before, mouth]) = cannula.as_deref() else {
-        return Err("Still to be marked: the cannula, from outside to its mouth.".to_owned());
+        return Err("Still to be marked: the cannula, from its proximal shaft to its tip.".to_owned());
     };
     let assumed = TYPICAL_HEIGHT_MM / map.mean_height_px();
     let scale = mm_per_px.unwrap_or(assumed);
@@ -77,7 +77,7 @@ pub fn ahead(marks: &Marks, mm_per_px: Option<f64>, stylet: &Stylet) -> Result<A
     };
     let course = arc
         .course(*mouth, axis, STEPS)
-        .ok_or("The last two points of the cannula coincide; move one of them along its axis.")?;
+        .ok_or("The last two cannula points coincide; move one of them along the cannula.")?;
     let end = course.last().and_then(|&tip| map.to_body(tip));
     Ok(Ahead { course, end, mm_per_px: scale, scale_assumed: mm_per_px.is_none() })
 }

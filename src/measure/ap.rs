@@ -223,7 +223,7 @@ impl Landmarks {
                 return Err(Issue::new(
                     IssueCode::PedicleBordersSwapped,
                     format!(
-                        "The medial border of the {name} pedicle lies no nearer the middle than its lateral border, so only the height is read; swap or move the two."
+                        "The medial border of the {name} pedicle is not medial to its lateral border, so only the height is read; swap the two borders or move one."
                     ),
                 ));
             }
@@ -291,15 +291,15 @@ fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading
     let sides = [
         (across.is_some_and(|w| w < 0.0), "lateral to the body on the entry side"),
         (across.is_some_and(|w| w > 1.0), "lateral to the body on the far side"),
-        (height.is_some_and(|v| v < 0.0), "above the superior end plate"),
-        (height.is_some_and(|v| v > 1.0), "below the inferior end plate"),
+        (height.is_some_and(|v| v < 0.0), "superior to the superior endplate"),
+        (height.is_some_and(|v| v > 1.0), "inferior to the inferior endplate"),
     ];
     let outside: Vec<&str> = sides.iter().filter(|(is, _)| *is).map(|&(_, side)| side).collect();
     if !outside.is_empty() {
         issues.push(Issue::new(
             IssueCode::OutsideBody,
             format!(
-                "The tip projects {}. If that is not what the picture shows, check the tip and the borders.",
+                "The tip projects {}. If the image does not show it there, check the tip and the borders.",
                 outside.join(" and ")
             ),
         ));
@@ -307,7 +307,7 @@ fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading
     if let (Some(_), Some(side)) = (reading.patient_right, input.side) {
         issues.extend(wall_sides(body, input.marks, side));
     }
-    issues.extend(turn_issue(eye.height.sine(AP_HEIGHT), "tilted forward or back"));
+    issues.extend(turn_issue(eye.height.sine(AP_HEIGHT), "angled cranio-caudally"));
     let band = |rule| input.settings.targets.band(input.stage, rule);
     let midline = reading.midline_by.best().map(|(_, offset)| offset);
     for (rule, q, name) in [
@@ -343,7 +343,7 @@ fn wall_sides(body: &MarkedBody, marks: &Marks, entry: Side) -> Option<Issue> {
     Some(Issue::new(
         IssueCode::WallSidesSwapped,
         format!(
-            "The wall marked as the patient's {named} lies on the patient's {lies} and is read there; check the sides, or mark it under its own name."
+            "The wall marked as the patient's {named} wall is on the patient's {lies} and is read as that wall; check the sides, or swap the wall marks."
         ),
     ))
 }

@@ -72,12 +72,12 @@ impl KnownLength {
     pub fn fault(&self) -> Option<&'static str> {
         if !(0.01..=10_000.0).contains(&self.mm) || !(0.0..=self.mm).contains(&self.sd_mm) {
             return Some(
-                "a known length must lie between 0.01 and 10 000 mm, and its uncertainty between 0 and the length",
+                "a known length must be between 0.01 and 10 000 mm, and its uncertainty between 0 and the length",
             );
         }
         let apart = self.ends[0].distance(self.ends[1]);
         (!apart.is_finite() || apart < 1.0)
-            .then_some("the two ends of a known length must lie at least one pixel apart")
+            .then_some("the two ends of a known length must be at least one pixel apart")
     }
 }
 
@@ -116,7 +116,7 @@ impl Calibration {
     ) -> Result<Self, &'static str> {
         if !(1.0..=10.0).contains(&magnification) || !(0.0..=10.0).contains(&magnification_sd) {
             return Err(
-                "the magnification must lie between 1 and 10, and its uncertainty must not be negative",
+                "the magnification must be between 1 and 10, and its uncertainty must not be negative",
             );
         }
         let mm_per_px = spacing_mm / magnification;

@@ -78,7 +78,7 @@ fn travel(map: &BodyMap, cannula: &[Point], mouth: &Located) -> Option<(f64, f64
 pub(crate) fn unreadable() -> Issue {
     Issue::new(
         IssueCode::Unreadable,
-        "The tip lies too far from the body to be read in it; check the tip and the corners.",
+        "The tip is too far from the body to be located in it; check the tip and the corners.",
     )
 }
 

@@ -201,7 +201,7 @@ fn speaking_issues(
     if reading.travel.is_some_and(|(du, _)| du < 0.0) {
         say(
             IssueCode::WallsSwapped,
-            "The cannula enters from the side marked as anterior; check whether the posterior and anterior corners are swapped.",
+            "The cannula enters from the side marked as anterior; check whether the anterior and posterior corners are swapped.",
         );
     }
     issues.extend(input.frame.and_then(|frame| body.cut_off(frame)));
@@ -210,36 +210,36 @@ fn speaking_issues(
     if !SHAPE.contains(&(eye.depth_mm / eye.height_mm)) {
         say(
             IssueCode::ImplausibleShape,
-            "The marked body is unusually long or short for its height; check that all four corners belong to one lumbar body.",
+            "The marked body is unusually deep or shallow for its height; check that all four corners belong to the same vertebral body.",
         );
     }
     let (hp, hm, ha) = (sizes.posterior_height_px, sizes.middle_height_px, sizes.anterior_height_px);
     if [ha / hp, hm / hp, hp / ha].into_iter().any(|ratio| ratio <= HEIGHT_LOSS) {
         say(
             IssueCode::DeformedBody,
-            "The heights say a loss of 20 % or more; the fractions assume an undeformed body, so check the corners and judge with care.",
+            "The marked heights suggest a height loss of 20 % or more. The fractions assume an undeformed body; check the corners and interpret with care.",
         );
     }
     if let Some(tip) = &reading.tip {
         let sides = [
-            (tip.along.value < 0.0, "behind the posterior wall"),
-            (tip.along.value > 1.0, "in front of the body"),
-            (tip.height.value < 0.0, "above the superior end plate"),
-            (tip.height.value > 1.0, "below the inferior end plate"),
+            (tip.along.value < 0.0, "posterior to the posterior wall"),
+            (tip.along.value > 1.0, "anterior to the body"),
+            (tip.height.value < 0.0, "superior to the superior endplate"),
+            (tip.height.value > 1.0, "inferior to the inferior endplate"),
         ];
         let outside: Vec<&str> = sides.iter().filter(|(is, _)| *is).map(|&(_, side)| side).collect();
         if !outside.is_empty() {
             let caution = if tip.along.value > 1.0 {
-                " Look at the other view and at the case with care."
+                " Check the other view and review the case carefully."
             } else {
-                " If that is not what the picture shows, check the tip and the borders."
+                " If the image does not show it there, check the tip and the borders."
             };
             let sentence = format!("The tip projects {}.{caution}", outside.join(" and "));
             issues.push(Issue::new(IssueCode::OutsideBody, sentence));
         }
     }
-    issues.extend(turn_issue(eye.depth.sine(LATERAL_DEPTH), "turned about its long axis"));
-    issues.extend(turn_issue(eye.height.sine(LATERAL_HEIGHT), "tilted to the side"));
+    issues.extend(turn_issue(eye.depth.sine(LATERAL_DEPTH), "rotated axially"));
+    issues.extend(turn_issue(eye.height.sine(LATERAL_HEIGHT), "angled to the side"));
     issues.extend(too_uncertain_issues(&reading.verdicts, reading.tip.as_ref()));
     issues
 }
@@ -250,7 +250,7 @@ pub(crate) fn turn_issue(sine: Option<f64>, how: &str) -> Option<Issue> {
         Issue::new(
             IssueCode::DoubleContour,
             format!(
-                "The double contour says the body is {how} by more than 3° in this view; a truer view would be surer."
+                "The double contour indicates that the body is {how} by more than 3° in this view; a truer view would reduce the uncertainty."
             ),
         )
     })
@@ -275,7 +275,7 @@ pub(crate) fn too_uncertain_issue(name: &str) -> Issue {
     Issue::new(
         IssueCode::TooUncertain,
         format!(
-            "The {name} is too uncertain for its band: not even a tip in the middle could be called inside; the budget shows which part to improve."
+            "The uncertainty of the {name} is too large for its target range: not even a tip at the center could be called inside. See Sources of uncertainty for what to improve."
         ),
     )
 }
@@ -391,7 +391,7 @@ mod tests {
         let marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (35.0, 0.0)]);
         let reading = read_lateral(&input(&marks, &settings));
         assert_eq!(codes(&reading), [IssueCode::MissingMarks]);
-        assert_eq!(reading.issues[0].text, "Still to be marked: the inferior end plate and the tip.");
+        assert_eq!(reading.issues[0].text, "Still to be marked: the inferior endplate and the tip.");
         assert_eq!(reading.tip, None);
     }
 
@@ -432,7 +432,7 @@ mod tests {
         let marks = quad_b().with(MarkKind::Tip, &[(230.0, 370.0)]);
         let reading = read_lateral(&input(&marks, &settings));
         assert_eq!(codes(&reading), [IssueCode::OutsideBody]);
-        assert!(reading.issues[0].text.contains("in front of the body"));
+        assert!(reading.issues[0].text.contains("anterior to the body"));
         let marks = quad_b().with(MarkKind::Tip, &[(9999.0, 370.0)]);
         assert_eq!(codes(&read_lateral(&input(&marks, &settings))), [IssueCode::Unreadable]);
     }

@@ -293,14 +293,14 @@ impl MarkKind {
     #[must_use]
     pub const fn name(self) -> &'static str {
         match self {
-            Self::SuperiorEndPlate => "superior end plate",
-            Self::InferiorEndPlate => "inferior end plate",
+            Self::SuperiorEndPlate => "superior endplate",
+            Self::InferiorEndPlate => "inferior endplate",
             Self::PosteriorWall => "posterior wall",
             Self::AnteriorWall => "anterior wall",
             Self::RightWall => "right wall",
             Self::LeftWall => "left wall",
-            Self::SuperiorEndPlateSecond => "second contour of the superior end plate",
-            Self::InferiorEndPlateSecond => "second contour of the inferior end plate",
+            Self::SuperiorEndPlateSecond => "second contour of the superior endplate",
+            Self::InferiorEndPlateSecond => "second contour of the inferior endplate",
             Self::PosteriorWallSecond => "second contour of the posterior wall",
             Self::AnteriorWallSecond => "second contour of the anterior wall",
             Self::RightWallSecond => "second contour of the right wall",

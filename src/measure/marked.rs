@@ -256,7 +256,7 @@ impl MarkedBody {
         cut_off.then(|| {
             Issue::new(
                 IssueCode::BodyCutOff,
-                "A corner lies at the edge of the picture, so the border may lie outside it and the fractions may be wrong; use a frame that shows the whole body.",
+                "A corner lies at the edge of the image, so the border may extend beyond it and the fractions may be wrong; use a frame that shows the whole body.",
             )
         })
     }
@@ -274,13 +274,13 @@ fn body_issue(error: BodyError, kind_of: impl Fn(Border, bool) -> MarkKind) -> I
         BodyError::TooClose(border, second) => Issue::new(
             IssueCode::MarksTooClose,
             format!(
-                "Two neighbouring points of the {} lie too close together to carry a border; remove one or move it along the border.",
+                "Two adjacent points of the {} are too close together to define a border; remove one or move it along the border.",
                 kind_of(border, second).name()
             ),
         ),
         BodyError::Folded => Issue::new(
             IssueCode::FoldedBody,
-            "The borders cross or fold over each other, so there is no body to read in; check that each corner and border point lies where its name says.",
+            "The borders cross or fold over each other, so the tip cannot be located; check that each corner and border point is where its name says.",
         ),
     }
 }

@@ -27,7 +27,7 @@ pub(super) fn orient(
         Some(side) => Ok((right, side)),
         None => Err(Issue::new(
             IssueCode::SideUnknown,
-            "The entry side is not set, so only the height is read; say whether the pedicle was entered from the patient's left or right.",
+            "The entry side is not set, so only the height is read; set whether the left or the right pedicle was entered.",
         )),
     });
     let (right, side) = match sides {
@@ -120,17 +120,17 @@ fn sides(marks: &Marks, map: &BodyMap, set: Option<PatientRight>) -> Sides {
     match told.as_slice() {
         [a, b] if a != b => Err(Issue::new(
             IssueCode::SideContradicts,
-            "Both pedicles are marked in the same half of the body, so only the height is read; check which pedicle is which.",
+            "Both pedicles are marked in the same half of the body, so only the height is read; check which is right and which is left.",
         )),
         [first, ..] if set.is_some_and(|set| set != *first) => Err(Issue::new(
             IssueCode::SideContradicts,
-            "The marked pedicle and the setting for the patient's right contradict each other, so only the height is read; correct one of them.",
+            "The marked pedicle contradicts the setting for the patient's right, so only the height is read; correct one of them.",
         )),
         [first, ..] => Ok(*first),
         [] => set.ok_or_else(|| {
             Issue::new(
                 IssueCode::SideUnknown,
-                "Which side of the picture is the patient's right is not known, so only the height is read; mark a pedicle or set it for the case.",
+                "The patient's right is not known in this image, so only the height is read; mark a pedicle, or set the patient's right for the case.",
             )
         }),
     }

@@ -51,7 +51,7 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
             if (a.value - b.value).abs() > Z95 * a.sd().hypot(b.sd()) {
                 pair.issues.push(Issue::new(
                     IssueCode::HeightsDisagree,
-                    "The two views give different heights; check that both show the same moment and the same body, and the end plates in both.",
+                    "The two views give different heights; check that both show the same moment and the same body, and check the endplates in both.",
                 ));
             }
             pair.height = Some(weighted(a, b));
@@ -75,7 +75,7 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
         if verdict.q.is_some_and(|q| q > 1.0 - CONFIDENCE) {
             pair.issues.push(Issue::new(
                 IssueCode::MedialBeforeWall,
-                "The tip may lie medial to the pedicle's medial border while still behind the posterior wall; look at both views again.",
+                "The tip may be medial to the medial pedicle border while still posterior to the posterior wall; check both views again.",
             ));
         }
         pair.verdicts.push(verdict);

@@ -104,7 +104,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks) -> PedicleReading {
     let Some(frame) = PedicleFrame::new(outline) else {
         reading.issues.push(Issue::new(
             IssueCode::FoldedBody,
-            "The four points of the pedicle's outline lie on one line or on top of each other; place them at its superior, inferior, medial and lateral extremes.",
+            "The four pedicle points lie on one line or on top of each other; place them at its superior, inferior, medial and lateral extremes.",
         ));
         return reading;
     };

@@ -51,7 +51,7 @@ pub struct Settings {
 #[must_use]
 pub fn scale_fault(mm_per_px: f64) -> Option<&'static str> {
     let good = (0.001..=1000.0).contains(&mm_per_px);
-    (!good).then_some("the scale must be a positive number of millimetres to a pixel, from 0.001 to 1000")
+    (!good).then_some("the scale must be a number of millimeters per pixel from 0.001 to 1000")
 }
 
 impl Settings {
@@ -60,18 +60,18 @@ impl Settings {
     pub fn fault(&self) -> Option<&'static str> {
         let within = |value: f64, most: f64| (0.0..=most).contains(&value);
         if !within(self.bone_sd_mm, 100.0) || !within(self.metal_sd_mm, 100.0) {
-            return Some("a placement error must lie between 0 and 100 mm");
+            return Some("a marking error must be between 0 and 100 mm");
         }
         if !within(self.view_half_width_deg, 45.0) {
-            return Some("the half-width of the view must lie between 0 and 45°");
+            return Some("the undetected rotation must be between 0 and 45°");
         }
         if !within(self.change_that_matters, 10.0) {
-            return Some("the change that matters must lie between 0 and 10 as a fraction");
+            return Some("the smallest relevant change must be between 0 and 10 as a fraction");
         }
         let band_good = |band: &Band| band.low <= band.high && band.low >= -100.0 && band.high <= 100.0;
         if !self.targets.stages.values().flat_map(BTreeMap::values).all(band_good) {
             return Some(
-                "a band's low end must not lie above its high end, and both within −100 and 100 as fractions",
+                "the low end of a target range must not exceed its high end, and both must be between −100 and 100 as fractions",
             );
         }
         None

@@ -41,7 +41,7 @@ pub struct Icc {
 /// Why there is no coefficient.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Undefined {
-    /// All values are the same: there is no variance to share out.
+    /// All values are the same: there is no variance to partition.
     NoVariance,
     /// The subjects do not differ in what the form counts, and nothing else does: zero over zero.
     NothingToShare,

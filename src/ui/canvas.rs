@@ -5,6 +5,7 @@ use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
+use crate::app::display::opening;
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::marking::copied_marks;
 use crate::app::marking::placement;
@@ -28,7 +29,8 @@ use crate::scene::overlay::Overlay;
 use crate::scene::overlay::both_sides;
 use crate::scene::overlay::preview;
 use crate::ui::annotations::LaidOut;
-use crate::ui::look::colour;
+use crate::ui::canvas_floats::image_share;
+use crate::ui::look::{colour, pt};
 use crate::ui::pointer::{self, Press, moved_by};
 use crate::ui::redaction::{self, Drawing};
 use crate::ui::textures::Textures;
@@ -36,7 +38,7 @@ use crate::ui::widgets::{Asked, command_button};
 use crate::ui::{annotations, magnifier, paint};
 
 /// Handles of marks within this distance of the pointer are shown, in points.
-const HANDLES_NEAR: f64 = 64.0;
+const HANDLES_NEAR: f64 = 96.0;
 
 /// What the canvas remembers from one pass to the next.
 #[derive(Debug, Default)]
@@ -46,10 +48,55 @@ pub struct CanvasMemory {
     /// The image place under the pointer while something is drawn.
     pub(super) at: Point,
     pub(super) traced: String,
+    /// Where the canvas stands in the window.
+    pub(super) rect: Option<Rect>,
+    /// What it said of the layout in this pass.
+    pub(super) line: String,
+    /// Share of the window in which the image is seen.
+    pub(super) share: f64,
     /// The labels as they are laid out.
     pub(super) labels: LaidOut,
     /// The mark that is moved by keys, and where the pointer was when that began.
     pub(super) nudging: Option<(MarkRef, Option<Point>)>,
+}
+
+impl CanvasMemory {
+    /// Where the canvas stands in the window.
+    #[must_use]
+    pub fn rect(&self) -> Rect {
+        self.rect.unwrap_or(Rect::NOTHING)
+    }
+
+    /// Share of the window's area in which the image is seen.
+    #[must_use]
+    pub const fn image_share(&self) -> f64 {
+        self.share
+    }
+
+    /// Notes what floats over the canvas, and traces the layout.
+    pub fn covered_by(&mut self, floats: Vec<Rect>, state: &State, window: Rect) {
+        let canvas = self.rect();
+        let seen = image_rect(canvas, state);
+        self.share = seen.map_or(0.0, |image| image_share(canvas, image, &floats, window));
+        if !self.line.is_empty() {
+            let line = format!("{} share={:.4}", self.line, self.share);
+            trace(line, &mut self.traced);
+        }
+    }
+}
+
+/// The box that the shown image fills in the window.
+fn image_rect(canvas: Rect, state: &State) -> Option<Rect> {
+    state.shown_frame()?;
+    let (width, height) = state.frame_size();
+    let transform = state.transform();
+    let corners = [(0.0, 0.0), (width, 0.0), (0.0, height), (width, height)]
+        .map(|(x, y)| transform.to_canvas(Point::new(x, y)));
+    let mut rect = Rect::NOTHING;
+    for corner in corners {
+        rect.extend_with(canvas.min + vec2(pt(corner.x), pt(corner.y)));
+    }
+    Some(rect)
 }
 
 /// What the canvas needs beside the state.
@@ -77,6 +124,8 @@ pub fn canvas_ui(
         height: f64::from(rect.height().max(1.0)),
         pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
     };
+    opening::settle(state);
+    memory.rect = Some(rect);
     let transform = state.transform();
     tools.textures.prepare(ui.ctx(), state);
     name(&response, state);
@@ -95,9 +144,7 @@ pub fn canvas_ui(
     }
     corner_words(&painter, rect, state, &response, transform, &theme);
     standing_in(ui, rect, state, asked);
-    if tools.trace {
-        trace(rect, state, transform, memory);
-    }
+    memory.line = if tools.trace { layout_line(rect, state, transform) } else { String::new() };
     response
 }
 
@@ -120,8 +167,8 @@ fn name(response: &Response, state: &State) {
     let shot = state.document.as_ref().and_then(Document::shot);
     let sentence = state.document.as_ref().map(|document| prompt(document).sentence).unwrap_or_default();
     let label = match shot {
-        Some(shot) => format!("Picture of shot {}. {sentence}", shot.id),
-        None => "Picture".to_owned(),
+        Some(shot) => format!("Image of shot {}. {sentence}", shot.id),
+        None => "Image".to_owned(),
     };
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
 }
@@ -338,7 +385,7 @@ fn corner_words(
         let value =
             (at.x >= 0.0 && at.y >= 0.0).then(|| picture.frame.value(at.x as u32, at.y as u32)).flatten();
         if let Some(value) = value {
-            words = format!("{words}   at {}   grey {value}", format::place(at.x, at.y));
+            words = format!("{words}   at {}   gray {value}", format::place(at.x, at.y));
         }
     }
     let (plate, ink) = Theme::plate(Role::Text);
@@ -367,13 +414,13 @@ fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
     };
     match failed {
         Some(sentence) => centred(ui, rect, |ui| {
-            ui.label(RichText::new("The picture cannot be shown").strong());
+            ui.label(RichText::new("The image cannot be shown").strong());
             ui.label(sentence);
-            ui.label("Its marks are read all the same.");
+            ui.label("Its marks are still read.");
             command_button(ui, state, Command::File(FileCommand::Relink), asked);
         }),
         None if state.shown_frame().is_none() => centred(ui, rect, |ui| {
-            ui.label("Opening the picture…");
+            ui.label("Opening the image…");
         }),
         None => {}
     }
@@ -386,14 +433,12 @@ fn centred(ui: &mut Ui, rect: Rect, contents: impl FnOnce(&mut Ui)) {
     ui.scope_builder(builder, contents);
 }
 
-/// One line on standard error whenever the canvas or the map changes, in physical pixels of the window: for
-/// scripts that click at places of the picture.
-#[expect(clippy::print_stderr, reason = "asked for by an environment variable")]
-fn trace(rect: Rect, state: &State, transform: Transform, memory: &mut CanvasMemory) {
+/// The canvas and its map in a line, in physical pixels of the window: for scripts that click at places of the image.
+fn layout_line(rect: Rect, state: &State, transform: Transform) -> String {
     let scale = state.canvas.pixels_per_point;
     let shot = state.document.as_ref().and_then(|document| document.shown.clone()).unwrap_or_default();
     let ready = state.shown_frame().is_some();
-    let line = format!(
+    format!(
         "canvas left={} top={} width={} height={} zoom={} x0={} y0={} ready={ready} shot={shot}",
         f64::from(rect.left()) * scale,
         f64::from(rect.top()) * scale,
@@ -402,9 +447,14 @@ fn trace(rect: Rect, state: &State, transform: Transform, memory: &mut CanvasMem
         transform.zoom * scale,
         (f64::from(rect.left()) + transform.origin.x) * scale,
         (f64::from(rect.top()) + transform.origin.y) * scale,
-    );
-    if line != memory.traced {
+    )
+}
+
+/// Says a line on standard error, unless it was the last one.
+#[expect(clippy::print_stderr, reason = "asked for by an environment variable")]
+fn trace(line: String, before: &mut String) {
+    if line != *before {
         eprintln!("{line}");
-        memory.traced = line;
+        *before = line;
     }
 }

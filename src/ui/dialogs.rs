@@ -108,18 +108,15 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
         Purpose::Open => {
             let mut endings = vec!["json"];
             endings.extend(PICTURES);
-            dialog
-                .set_title("Open a case or pictures")
-                .add_filter("Cases and pictures", &endings)
-                .pick_files()
+            dialog.set_title("Open case or images").add_filter("Cases and images", &endings).pick_files()
         }
         Purpose::Folder => {
-            dialog.set_title("Open a folder of pictures").pick_folder().map(|folder| vec![folder])
+            dialog.set_title("Open a folder of images").pick_folder().map(|folder| vec![folder])
         }
-        Purpose::Add => dialog.set_title("Add pictures").add_filter("Pictures", &PICTURES).pick_files(),
+        Purpose::Add => dialog.set_title("Add images").add_filter("Images", &PICTURES).pick_files(),
         Purpose::Relink(_) => dialog
-            .set_title("Choose the picture of this shot")
-            .add_filter("Pictures", &PICTURES)
+            .set_title("Locate the image of this shot")
+            .add_filter("Images", &PICTURES)
             .pick_file()
             .map(|file| vec![file]),
         Purpose::Page(wish) => {
@@ -140,7 +137,7 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
             if let Some(name) = name {
                 dialog = dialog.set_file_name(name.to_string_lossy());
             }
-            dialog.set_title("Name a new folder to export the case into").save_file().map(|file| vec![file])
+            dialog.set_title("Enter a new folder for the export").save_file().map(|file| vec![file])
         }
         Purpose::Save => {
             let name = request.suggestion.as_deref().and_then(Path::file_name);

@@ -5,6 +5,7 @@ use std::sync::Arc;
 use egui::epaint::text::{FontDefinitions, FontFamily};
 use egui::{Color32, CornerRadius, FontId, Margin, Stroke, Style, TextStyle, Visuals, vec2};
 
+use crate::scene::drawing::contrast::DISABLED_OPACITY;
 use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Mode, Theme, space};
 
@@ -93,17 +94,16 @@ fn visuals(theme: &Theme) -> Visuals {
     visuals.error_fg_color = text;
     visuals.selection.bg_fill = colour(theme.selection);
     visuals.selection.stroke = Stroke::new(1.0, text);
-    visuals.disabled_alpha = 0.45;
+    visuals.disabled_alpha = pt(DISABLED_OPACITY);
     let widgets = &mut visuals.widgets;
-    let none = Stroke::NONE;
     let edge = Stroke::new(1.0, colour(theme.edge));
     let accent = Stroke::new(1.5, colour(theme.accent));
     for (widget, fill, line) in [
         (&mut widgets.noninteractive, theme.panel, Stroke::new(1.0, colour(theme.separator))),
-        (&mut widgets.inactive, theme.raised, none),
-        (&mut widgets.hovered, theme.hovered, edge),
+        (&mut widgets.inactive, theme.raised, edge),
+        (&mut widgets.hovered, theme.hovered, accent),
         (&mut widgets.active, theme.hovered, accent),
-        (&mut widgets.open, theme.hovered, none),
+        (&mut widgets.open, theme.hovered, edge),
     ] {
         widget.bg_fill = colour(fill);
         widget.weak_bg_fill = colour(fill);

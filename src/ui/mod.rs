@@ -5,6 +5,7 @@
 
 mod annotations;
 pub mod canvas;
+pub mod canvas_floats;
 pub mod chart;
 pub mod dialogs;
 pub mod keys;

@@ -25,6 +25,8 @@ use crate::ui::widgets::Asked;
 
 /// While a mark is to be placed, another one is grasped only this near, in points, so that marks can stand close.
 const NARROW: f64 = 6.0;
+/// A press within this distance of a mark was meant for it, in points: the ground is not clearly empty.
+const MISSED: f64 = 30.0;
 /// A press that has moved less is a click, in points.
 const STILL: f64 = 4.0;
 /// Zoom by one line of the wheel.
@@ -43,6 +45,8 @@ pub(super) enum Press {
     Force,
     /// Moves the picture; one that does not move puts down what is in hand.
     Pan { from: Pos2 },
+    /// Does nothing: a drag that just missed a mark was meant for it, and is not to move the image instead.
+    Missed { from: Pos2 },
     /// Changes the grey levels.
     Grey,
     /// Draws a cover, or a line along a known length, from this image place.
@@ -146,7 +150,13 @@ fn press(
         asked.push(Command::Marks(MarksCommand::Grab(mark, at)));
         return Some(Press::Mark { from: pos, still: true });
     }
-    Some(if document.hand().places() { Press::Place } else { pan })
+    Some(if document.hand().places() {
+        Press::Place
+    } else if misses(document, at, transform) {
+        Press::Missed { from: pos }
+    } else {
+        pan
+    })
 }
 
 /// A press while labels are worked on: takes hold of one, or places a point; Ctrl places whatever is there.
@@ -177,6 +187,13 @@ fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkR
         Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
     };
     placement::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand().mark())
+}
+
+/// Whether a press at this place just misses a mark.
+fn misses(document: &Document, at: Point, transform: Transform) -> bool {
+    let Some(shot) = document.shot() else { return false };
+    let own = shot.marks.placed().filter(|(mark, _)| mark.kind.belongs_to(shot.view));
+    own.map(|(_, p)| p.distance(at) * transform.zoom).any(|distance| distance < MISSED)
 }
 
 fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: &mut Asked) {
@@ -214,6 +231,7 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
         }
         Some(
             Press::Grey
+            | Press::Missed { .. }
             | Press::Place
             | Press::Force
             | Press::Label
@@ -245,7 +263,7 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
                 None => {}
             }
         }
-        Press::Pan { from } => {
+        Press::Pan { from } | Press::Missed { from } => {
             // A click beside everything puts down what is in hand, if there is something.
             let put_down = Command::Marks(MarksCommand::PutDown);
             if (pos - from).length() < pt(STILL) && refusal(state, &put_down).is_none() {
@@ -310,6 +328,7 @@ fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, mem
         Some(Press::Grey) => CursorIcon::Move,
         Some(Press::Place | Press::Force | Press::Label | Press::Draw { .. }) => CursorIcon::Crosshair,
         Some(Press::Cover { .. } | Press::Grip { .. }) => CursorIcon::Grabbing,
+        Some(Press::Missed { .. }) => CursorIcon::Default,
         None if document.tool() != Tool::Marks => CursorIcon::Crosshair,
         None if grasped(document, at, transform).is_some() => CursorIcon::Grab,
         None if document.hand().places() => CursorIcon::Crosshair,

@@ -10,9 +10,9 @@ use crate::case::document::edit::Edit;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::body_map::Described;
 use crate::scene::drawing::primitive::Primitive;
-use crate::scene::drawing::shape::{Glyph, Role};
-use crate::scene::drawing::theme::{Ground, Theme, space};
-use crate::ui::look::{colour, pt};
+use crate::scene::drawing::shape::{Glyph, Role, TextSize};
+use crate::scene::drawing::theme::{CORNER_RADIUS, Ground, Theme, space};
+use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 
 /// What the user asked for in this pass.
@@ -126,6 +126,53 @@ pub fn labelled_button(
     response
 }
 
+/// A command's button with a sign on it; its word is its name and stands in the explanation.
+pub fn sign_button(ui: &mut Ui, state: &State, command: Command, shown: &str, asked: &mut Asked) {
+    let Some(entry) = command.entry() else { return };
+    let available = command.available(state);
+    let response = ui.add_enabled(available, Button::new(shown).min_size(vec2(28.0, 28.0)));
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, available, entry.label));
+    let tip = match command.key_text() {
+        Some(key) => format!("{}: {}\nKey: {key}", entry.label, entry.tip),
+        None => format!("{}: {}", entry.label, entry.tip),
+    };
+    if response.on_hover_text(tip.clone()).on_disabled_hover_text(tip).clicked() {
+        asked.push(command);
+    }
+}
+
+/// A tab: its word over a line, which is strong for the one that is shown.
+pub fn tab(ui: &mut Ui, shown: bool, words: &str, theme: &Theme) -> Response {
+    let ink = if shown { theme.text } else { theme.weak_text };
+    let galley = ui.painter().layout_no_wrap(words.to_owned(), font(TextSize::Body), colour(ink));
+    let size = vec2(galley.size().x + 2.0 * pt(space::S2), 26.0);
+    let (rect, response) = ui.allocate_exact_size(size, Sense::click());
+    response.widget_info(|| WidgetInfo::selected(Part::Tab, true, shown, words));
+    let painter = ui.painter();
+    if response.hovered() {
+        painter.rect_filled(rect, pt(CORNER_RADIUS), colour(theme.hovered));
+    }
+    if response.has_focus() {
+        paint::frame(painter, rect, theme.accent);
+    }
+    let (line, width) = if shown { (theme.accent, 2.5) } else { (theme.separator, 1.0) };
+    let stroke = egui::Stroke::new(width, colour(line));
+    painter.hline(rect.x_range(), rect.bottom() - 1.0, stroke);
+    painter.galley(rect.center() - galley.size() * 0.5, galley, colour(ink));
+    response
+}
+
+/// A command that is on or off: pressed in while it is on.
+pub fn toggle_button(ui: &mut Ui, state: &State, command: Command, on: bool, asked: &mut Asked) {
+    let Some(entry) = command.entry() else { return };
+    let available = command.available(state);
+    let response = ui.add_enabled(available, Button::new(entry.label).selected(on));
+    response.widget_info(|| WidgetInfo::selected(Part::Button, available, on, entry.label));
+    if explained(response, &command).clicked() {
+        asked.push(command);
+    }
+}
+
 /// A command's button with its key in front, for the next line.
 pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
     let Some(entry) = command.entry() else { return };
@@ -135,7 +182,7 @@ pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut As
     let label = entry.label;
     let mut button = Button::new(label);
     if !key.is_empty() {
-        button = button.left_text(RichText::new(key).small().color(colour(theme.accent)));
+        button = button.left_text(RichText::new(key).small().color(colour(theme.weak_text)));
     }
     let response = ui.add_enabled(available, button);
     response.widget_info(|| WidgetInfo::labeled(Part::Button, available, label));
@@ -173,6 +220,31 @@ pub fn drawing(ui: &mut Ui, drawn: &Described, theme: &Theme) -> Response {
     let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
     paint::scene(&painter, &drawn.scene, theme, Ground::Panel, |p| p + origin);
     response
+}
+
+/// What an empty page shows: a small picture, what the page is for, its first action, and an example.
+pub fn empty_page_ui(
+    ui: &mut Ui,
+    state: &State,
+    emblem: &Described,
+    (purpose, example): (&str, &str),
+    first: Option<Command>,
+    asked: &mut Asked,
+) {
+    let theme = Theme::of(state.display.mode);
+    ui.vertical_centered(|ui| {
+        ui.set_max_width(460.0);
+        ui.add_space((ui.available_height() * 0.12).clamp(8.0, 96.0));
+        drawing(ui, emblem, &theme);
+        ui.add_space(pt(space::S4));
+        ui.add(egui::Label::new(RichText::new(purpose).strong()).wrap());
+        ui.add_space(pt(space::S2));
+        if let Some(command) = first {
+            command_button(ui, state, command, asked);
+            ui.add_space(pt(space::S2));
+        }
+        weak(ui, example);
+    });
 }
 
 /// Words of less weight.

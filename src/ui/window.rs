@@ -25,36 +25,40 @@ use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Mode, Theme};
 use crate::scene::words::caution;
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
+use crate::ui::canvas_floats::zoom_ui;
 use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::pages as shown_pages;
 use crate::ui::panels::frames::{HEIGHT as FRAMES_HEIGHT, frames_ui};
 use crate::ui::panels::help::help_ui;
-use crate::ui::panels::label_shots::sort_ui;
+use crate::ui::panels::label_shots::{HEIGHT as LABELING_HEIGHT, sort_ui};
 use crate::ui::panels::levels::ladder_ui;
+use crate::ui::panels::levels_strip::{self, levels_strip_ui};
 use crate::ui::panels::marks::marks_ui;
 use crate::ui::panels::next::{self, next_ui};
 use crate::ui::panels::notices::{hint_ui, notices_ui};
 use crate::ui::panels::question::{TypedPath, question_ui};
-use crate::ui::panels::reading::reading_ui;
-use crate::ui::panels::redaction_and_scale::{self, AsideFields, aside_ui};
+use crate::ui::panels::reading::{details_ui, reading_ui};
+use crate::ui::panels::redaction_and_scale::{AsideFields, aside_ui, tools_ui};
 use crate::ui::panels::rows::{self, rows_ui};
 use crate::ui::panels::settings::{SettingsFields, settings_ui};
-use crate::ui::panels::shot_line::{self, Fields, shot_line_ui};
+use crate::ui::panels::shot_line::{Fields, shot_fields_ui};
 use crate::ui::panels::start::start_ui;
-use crate::ui::panels::toolbar::{page_bar_ui, toolbar_ui};
+use crate::ui::panels::toolbar::{self, page_bar_ui, toolbar_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, rule, weak};
 
 /// Width of the ladder in points.
-const LADDER_WIDTH: f32 = 224.0;
-/// Width of the column with the reading in points.
-const READING_WIDTH: f32 = 328.0;
+const LADDER_WIDTH: f32 = 204.0;
+/// Windows at least this wide, in points, show the levels, at least as a strip.
+const ROOM_FOR_LEVELS: f64 = 760.0;
 /// Windows at least as high as this, in points, keep the line above the rows when these are folded away.
 const ROOM_FOR_STRIP: f64 = 560.0;
 /// Under which name the program remembers how it is shown.
 pub const REMEMBERED: &str = "display";
+/// Under which name the program remembers where cases were left.
+pub const PLACES: &str = "places";
 /// The environment variable that asks for the canvas's layout on standard error.
 const TRACE_VARIABLE: &str = "STILLMARK_TRACE_LAYOUT";
 
@@ -284,55 +288,71 @@ impl StillmarkApp {
     fn case_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
         let theme = Theme::of(self.state.display.mode);
         let panel = |margin: Margin| Frame::new().fill(colour(theme.panel)).inner_margin(margin);
-        let narrow = Margin::symmetric(8, 6);
+        let width = ui.ctx().content_rect().width();
+        let bar = panel(Margin::symmetric(8, 6));
         Panel::top("toolbar")
-            .exact_size(42.0)
-            .frame(panel(narrow))
-            .show(ui, |ui| toolbar_ui(ui, &self.state, asked));
-        if !self.state.notices.is_empty() {
-            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
-            Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, asked));
-        }
-        if self.state.display.has(Column::Ladder) {
-            let frame = panel(Margin::same(8));
-            Panel::left("ladder").resizable(false).exact_size(LADDER_WIDTH).frame(frame).show(ui, |ui| {
-                ladder_ui(ui, &self.state, &mut self.case_title, asked);
-            });
-        }
+            .exact_size(toolbar::height(width))
+            .frame(bar)
+            .show(ui, |ui| toolbar_ui(ui, &self.state, width, asked));
+        self.levels_ui(ui, asked);
         self.pointed = None;
         if self.state.display.has(Column::Reading) {
-            let frame = panel(Margin::same(12));
-            Panel::right("reading").resizable(false).exact_size(READING_WIDTH).frame(frame).show(ui, |ui| {
+            let frame = panel(Margin::symmetric(10, 8));
+            let size = reading_width(width);
+            Panel::right("reading").resizable(false).exact_size(size).frame(frame).show(ui, |ui| {
                 self.right_ui(ui, asked);
             });
         }
-        let height = shot_line::height(&self.state, ui.available_width() - 16.0);
-        Panel::top("shot").exact_size(height).frame(panel(narrow)).show(ui, |ui| {
-            shot_line_ui(ui, &self.state, &mut self.fields, asked);
+        self.below_ui(ui, &panel, asked);
+        CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
+            let mut tools = Tools { textures: &mut self.textures, pointed: self.pointed, trace: self.trace };
+            let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &mut tools, asked);
+            self.canvas_id = Some(response.id);
         });
-        if redaction_and_scale::is_shown(&self.state) {
-            let frame = panel(Margin::symmetric(8, 6));
-            Panel::top("aside").frame(frame).show(ui, |ui| {
-                aside_ui(ui, &self.state, &mut self.aside, asked);
+        self.floating_ui(ui.ctx(), asked);
+    }
+
+    /// The levels at the left: in full, or as a strip.
+    fn levels_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
+        let theme = Theme::of(self.state.display.mode);
+        let frame = Frame::new().fill(colour(theme.panel));
+        if self.state.display.has(Column::Ladder) {
+            let frame = frame.inner_margin(Margin::same(8));
+            Panel::left("ladder").resizable(false).exact_size(LADDER_WIDTH).frame(frame).show(ui, |ui| {
+                ladder_ui(ui, &self.state, &mut self.case_title, asked);
             });
+        } else if self.state.display.width >= ROOM_FOR_LEVELS {
+            let frame = frame.inner_margin(Margin::symmetric(5, 8));
+            Panel::left("levels").resizable(false).exact_size(levels_strip::WIDTH).frame(frame).show(
+                ui,
+                |ui| {
+                    levels_strip_ui(ui, &self.state, asked);
+                },
+            );
         }
-        let frame = panel(Margin::symmetric(8, 4));
+    }
+
+    /// What stands below the image: the next line, the frames of its file, the shots.
+    fn below_ui(&mut self, ui: &mut Ui, panel: &dyn Fn(Margin) -> Frame, asked: &mut Asked) {
         let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
         if sorting || self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
+            let frame = panel(Margin::symmetric(8, 2));
             Panel::bottom("rows").frame(frame).exact_size(height).show(ui, |ui| {
                 rows_ui(ui, &self.state, &mut self.textures, asked);
             });
         }
-        let height = next::height(ui.available_width());
-        let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
         // While the pointer draws something else, no mark is asked for.
         let marking = self.state.document.as_ref().is_none_or(|document| document.tool() == Tool::Marks);
-        if marking {
-            Panel::bottom("next").frame(frame).exact_size(height).show(ui, |ui| {
-                if sorting {
-                    sort_ui(ui, &self.state, asked);
-                } else {
+        if sorting {
+            let frame = panel(Margin::symmetric(8, 4));
+            Panel::bottom("sort").frame(frame).exact_size(LABELING_HEIGHT).show(ui, |ui| {
+                sort_ui(ui, &self.state, asked);
+            });
+        } else {
+            let frame = panel(Margin::symmetric(8, 5));
+            Panel::bottom("next").frame(frame).exact_size(next::height(&self.state)).show(ui, |ui| {
+                if marking {
                     next_ui(ui, &self.state, asked);
                 }
             });
@@ -343,11 +363,22 @@ impl StillmarkApp {
                 .frame(panel(Margin::symmetric(8, 2)))
                 .show(ui, |ui| frames_ui(ui, &self.state, asked));
         }
-        CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
-            let mut tools = Tools { textures: &mut self.textures, pointed: self.pointed, trace: self.trace };
-            let response = canvas_ui(ui, &mut self.state, &mut self.canvas, &mut tools, asked);
-            self.canvas_id = Some(response.id);
-        });
+    }
+
+    /// What floats over the image: it covers a part of it and moves nothing.
+    fn floating_ui(&mut self, ctx: &Context, asked: &mut Asked) {
+        let over = self.canvas.rect();
+        let mut floats = Vec::new();
+        floats.extend(zoom_ui(ctx, over, &self.state, asked));
+        floats.extend(aside_ui(ctx, over, &self.state, &mut self.aside, asked));
+        floats.extend(notices_ui(ctx, over, &self.state, asked));
+        self.canvas.covered_by(floats, &self.state, ctx.content_rect());
+    }
+
+    /// Share of the window's area in which the image is seen, with nothing over it but marks and overlays.
+    #[must_use]
+    pub const fn image_share(&self) -> f64 {
+        self.canvas.image_share()
     }
 
     /// A page in place of the picture and everything about it.
@@ -357,10 +388,7 @@ impl StillmarkApp {
         Panel::top("toolbar").exact_size(42.0).frame(panel(Margin::symmetric(8, 6))).show(ui, |ui| {
             page_bar_ui(ui, &self.state, asked);
         });
-        if !self.state.notices.is_empty() {
-            let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
-            Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, asked));
-        }
+        let top = ui.available_rect_before_wrap();
         Panel::bottom("caution").frame(panel(Margin::symmetric(12, 4))).show(ui, |ui| {
             weak(ui, caution::SHORT);
         });
@@ -368,6 +396,7 @@ impl StillmarkApp {
             shown_pages::page_ui(ui, &mut self.state, &mut self.pages, &mut self.textures, asked);
             self.canvas_id = shown_pages::canvas(&self.state, &self.pages);
         });
+        notices_ui(ui.ctx(), top, &self.state, asked);
     }
 
     /// Says what becomes of the files that are held over the window.
@@ -381,8 +410,8 @@ impl StillmarkApp {
         let rect = ctx.content_rect();
         painter.rect_filled(rect, 0.0, colour(theme.veil));
         let words = match &self.state.document {
-            Some(_) => "Let go to add the pictures to this case, or to open a case file",
-            None => "Let go to open",
+            Some(_) => "Release to add the images to this case, or to open a case file",
+            None => "Release to open",
         };
         let galley = painter.layout_no_wrap(words.to_owned(), look::font(TextSize::Body), colour(theme.text));
         let at = egui::Align2::CENTER_CENTER.anchor_size(rect.center(), galley.size());
@@ -391,22 +420,39 @@ impl StillmarkApp {
     }
 
     fn right_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
-        let below = 62.0;
-        let height = (ui.available_height() - below).max(80.0);
-        ScrollArea::vertical().auto_shrink(false).max_height(height).show(ui, |ui| {
+        let room = ui.available_height();
+        let below = if ui.available_width() < 300.0 { 64.0 } else { 50.0 };
+        ScrollArea::vertical().auto_shrink(false).max_height((room - below).max(80.0)).show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
-            reading_ui(ui, &self.state, asked);
+            ui.spacing_mut().item_spacing.y = 2.0;
+            tools_ui(ui, &self.state, &mut self.aside, asked);
+            reading_ui(ui, &self.state, room, asked);
             rule(ui);
             self.pointed = marks_ui(ui, &self.state, asked);
+            details_ui(ui, &self.state, asked);
+            rule(ui);
+            shot_fields_ui(ui, &self.state, &mut self.fields, asked);
         });
         ui.separator();
         weak(ui, caution::SHORT);
     }
 }
 
+/// Width of the column with the reading in a window of this width, in points.
+const fn reading_width(window: f32) -> f32 {
+    if window < 1200.0 {
+        276.0
+    } else if window < 2200.0 {
+        304.0
+    } else {
+        380.0
+    }
+}
+
 impl eframe::App for StillmarkApp {
     fn save(&mut self, storage: &mut dyn eframe::Storage) {
         storage.set_string(REMEMBERED, self.state.display.remembered());
+        storage.set_string(PLACES, self.state.places());
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
@@ -423,11 +469,9 @@ impl eframe::App for StillmarkApp {
         } else {
             let theme = Theme::of(self.state.display.mode);
             let ground = Frame::new().fill(colour(theme.ground)).inner_margin(Margin::same(16));
-            if !self.state.notices.is_empty() {
-                let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8));
-                Panel::top("notices").frame(frame).show(ui, |ui| notices_ui(ui, &self.state, &mut asked));
-            }
+            let all = ui.available_rect_before_wrap();
             CentralPanel::default().frame(ground).show(ui, |ui| start_ui(ui, &self.state, &mut asked));
+            notices_ui(&ctx, all, &self.state, &mut asked);
         }
         self.hovering_ui(&ctx);
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);

@@ -115,12 +115,9 @@ fn a_refinement_is_reported_and_taken_only_when_asked_for() {
 
     let (status, text, _) = run(&case, &[FROM, TO, "--refine"]);
     assert_eq!(status, Some(0));
-    assert!(
-        text.contains("the refinement can be trusted") && text.contains("Not a medical device"),
-        "{text}"
-    );
+    assert!(text.contains("the refinement is reliable") && text.contains("Not a medical device"), "{text}");
     let (_, text, _) = run(&case, &[FROM, TO, "--accept-refinement"]);
-    assert!(text.contains("accepted: the change above is by the refined laying"), "{text}");
+    assert!(text.contains("applied: the change above uses the refined registration"), "{text}");
 }
 
 #[test]

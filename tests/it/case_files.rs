@@ -142,7 +142,7 @@ const REFUSED: &[(&str, &str, &str)] = &[
     (
         r#""id": "l4-right-ap-1""#,
         r#""id": "l4-right-lateral-3""#,
-        "shots[1]: the shot “l4-right-lateral-3” stands twice",
+        "shots[1]: the shot “l4-right-lateral-3” is listed twice",
     ),
     (r#""id": "l4-right-ap-1","#, "", "shots[1].id: is missing"),
     (r#""image": "images/ap-1.png","#, "", "shots[1].image: is missing"),
@@ -175,13 +175,13 @@ const REFUSED: &[(&str, &str, &str)] = &[
     ("[[365.4, 356.9]]", "[[1, 2], [3, 4]]", "shots[0].marks.tip: has 2 points"),
     ("[[365.4, 356.9]]", "7", "shots[0].marks.tip: must be a list"),
     ("[null, [263, 423]]", "[null, [263]]", "shots[0].partial.inferior_end_plate_second[1]: must be a point"),
-    ("inferior_end_plate_second", "tip", "shots[0].partial.tip: the mark also stands"),
+    ("inferior_end_plate_second", "tip", "shots[0].partial.tip: the mark is also listed"),
     (r#""bone": 0.4"#, r#""bone": -0.4"#, "settings.placement_sd_mm.bone: must not be negative"),
     (r#""bone": 0.4"#, r#""bone": "0.4""#, "settings.placement_sd_mm.bone: must be a number"),
-    (r#""view_half_width_deg": 1.2"#, r#""view_half_width_deg": 90"#, "settings: the half-width"),
+    (r#""view_half_width_deg": 1.2"#, r#""view_half_width_deg": 90"#, "settings: the undetected rotation"),
     ("[0.40, 0.60]", "[0.60, 0.40]", "settings.targets.final.height: the low end"),
     ("[0.40, 0.60]", "[0.40]", "settings.targets.final.height: must be a band"),
-    (r#""title": "Demonstration A""#, r#""title": "A", "title": "B""#, "“title” stands twice"),
+    (r#""title": "Demonstration A""#, r#""title": "A", "title": "B""#, "“title” is given twice"),
 ];
 
 #[test]

@@ -152,7 +152,7 @@ marked in both, and the comparison told so, so that the view's part is left out.
 
 const CLOSING: &str = "
 Every row holds the truth in 93–98 % but one: the AP height from the posterior wall on is held more often than it says.
-At the posterior wall the tip lies 16 mm behind the middle of the body's depth. A wedged body shows an end plate twice in
+At the posterior wall the tip lies 16 mm behind the middle of the body's depth. A wedged body shows an endplate twice in
 AP, and the method takes the distance of the two contours for a tilt of the view, which it then carries to the tip; the
 wedge itself is no tilt, so the interval is too wide there, never too narrow.
 
@@ -306,7 +306,7 @@ fn what_cannot_be_compared_is_said_in_a_sentence() {
         ("lateral-0", "l5", "the levels differ"),
         ("ap-0", "left", "the entry sides differ"),
         ("lateral-0", "lateral-0", "the same shot"),
-        ("lateral-0", "nobody", "there is no shot “nobody”"),
+        ("lateral-0", "nobody", "this case has no shot “nobody”"),
     ] {
         let (status, out, err) = compared(&[from, to]);
         assert_eq!((status, out.as_str()), (Some(2), ""), "{from} {to}");
@@ -314,7 +314,7 @@ fn what_cannot_be_compared_is_said_in_a_sentence() {
     }
     let (status, out, err) = compared(&["lateral-0", "blank"]);
     assert_eq!((status, err.as_str()), (Some(1), ""));
-    assert!(out.contains("no change can be said") && out.contains("Not a medical device"), "{out}");
+    assert!(out.contains("no change can be measured") && out.contains("Not a medical device"), "{out}");
 }
 
 /// By hand, with the numbers of `two_pairs`: 0.25 of 144 px is 36 px or 0.4 heights forward, 15 px or 1/6 height across:
@@ -332,12 +332,12 @@ fn the_run_of_a_level_by_hand() {
     assert!((number(&step["toward_front"]["value"]) - 0.4).abs() < 1e-9, "{found}");
     assert!((number(&step["toward_midline"]["value"]) - 1.0 / 6.0).abs() < 1e-9);
     assert!((number(&step["ratio"]["value"]) - 5.0 / 12.0).abs() < 1e-9);
-    assert!(step["text"].as_str().unwrap().contains("0.4 % toward the midline for every 1 % forward"));
+    assert!(step["text"].as_str().unwrap().contains("0.4 % toward the midline for every 1 % anteriorly"));
     assert!((number(&found["posterior_wall"]["to_medial_border"]["value"]) - 1.0 / 15.0).abs() < 1e-9);
     assert!((number(&found["midline"]["depth"]["value"]) - 0.75).abs() < 1e-9);
     assert!(found["midline"]["text"].as_str().unwrap().contains("anterior third"));
     let words = stillmark_cli(["read".as_ref(), path.as_os_str()]).unwrap().out;
-    assert!(words.contains("what the saved frames show of the way"), "{words}");
+    assert!(words.contains("tip path as seen in the saved frames"), "{words}");
 }
 
 /// The same numbers as by hand in `measure::ahead`: 60° of a radius of 30 mm at 0.3 mm a pixel.
@@ -363,10 +363,11 @@ fn the_curve_ahead_through_the_command_line() {
     let seen = ["--json", "--through", "300,130", "386.602540,180", "350,143.397460"];
     let found: Value = serde_json::from_str(&run(&seen).out).unwrap();
     assert!((number(&found["radius_mm"]) - 30.0).abs() < 1e-4, "{found}");
-    assert!(run(&["--radius-mm=30"]).out.contains("does not say where an instrument will go"));
-    for (bad, words) in
-        [(&["--radius-mm=0"][..], "the radius must lie"), (&["--through", "0,0", "1,1", "2,2"], "on a line")]
-    {
+    assert!(run(&["--radius-mm=30"]).out.contains("does not predict where an instrument will go"));
+    for (bad, words) in [
+        (&["--radius-mm=0"][..], "the radius must lie"),
+        (&["--through", "0,0", "1,1", "2,2"], "on a straight line"),
+    ] {
         let run = run(bad);
         assert_eq!((run.status, run.out.as_str()), (Some(2), ""));
         assert!(run.err.contains(words) && run.err.lines().count() == 1, "{}", run.err);

@@ -202,7 +202,7 @@ fn the_picture_beside_the_case_is_looked_at() {
     ];
     let path = saved(folder.path(), "c.case.json", &case_of("C", shots));
     let run = stillmark_cli(["read", path.to_str().unwrap(), "--json"]).unwrap();
-    assert_eq!(run.status, Some(0), "marks are read all the same");
+    assert_eq!(run.status, Some(0), "marks are still read");
     let all = json_of(&run);
     let codes = |i: usize| -> Vec<String> {
         let issues = all[0]["readings"][i]["issues"].as_array().unwrap();
@@ -210,7 +210,7 @@ fn the_picture_beside_the_case_is_looked_at() {
     };
     assert_eq!(codes(0), ["frame_changed"]);
     assert_eq!(codes(1), ["body_cut_off"]);
-    for (i, why) in [(2, "no such file"), (3, "outside the case's folder"), (4, "no frame 3")] {
+    for (i, why) in [(2, "no such file"), (3, "outside the case folder"), (4, "no frame 3")] {
         assert_eq!(codes(i), ["image_missing"]);
         let said = all[0]["readings"][i]["picture"][0].as_str().unwrap();
         assert!(said.contains(why), "{said}");
@@ -464,9 +464,9 @@ fn a_simulated_shot_of_ones_choice() {
     }
     let out = folder.path().join("none");
     for (arguments, said) in [
-        (&["--level", "L9"][..], "name L1, L2, L3, L4 or L5"),
-        (&["--view", "front"], "name lateral, ap or pedicle"),
-        (&["--view", "pedicle", "--stage", "final"], "leave out --stage or name docking"),
+        (&["--level", "L9"][..], "use L1, L2, L3, L4 or L5"),
+        (&["--view", "front"], "use lateral, ap or pedicle"),
+        (&["--view", "pedicle", "--stage", "final"], "omit --stage or use --stage docking"),
     ] {
         let all = ["phantom", "--seed", "3"].iter().chain(arguments).copied();
         let run = stillmark_cli(all.chain(["--out", &out.to_string_lossy()])).expect("a run");
@@ -518,7 +518,7 @@ fn marks_are_held_against_the_truth_of_their_simulation() {
     assert!((of("along_mm").hypot(of("down_mm")) - 1.32).abs() < 0.02, "{moved}");
     let words = score(&[]);
     assert!(
-        words.out.contains("tip") && words.out.contains("1.3 mm") && words.out.contains("forward"),
+        words.out.contains("tip") && words.out.contains("1.3 mm") && words.out.contains("anteriorly"),
         "{}",
         words.out
     );

@@ -1,5 +1,6 @@
 //! Words and lines on their grounds by the formula of WCAG 2.2, and hues told apart with colour blindness.
 
+use stillmark::scene::drawing::contrast::pairs;
 use stillmark::scene::drawing::shape::Role;
 use stillmark::scene::drawing::theme::{Colour, Ground, Mode, Theme};
 
@@ -42,6 +43,17 @@ const LINES: [Role; 30] = [
 
 fn themes() -> [Theme; 2] {
     [Mode::Dark, Mode::Light].map(Theme::of)
+}
+
+/// Every pair of the window, as it is used: WCAG 2.2, success criteria 1.4.3 and 1.4.11, level AA.
+#[test]
+fn every_pair_of_the_window_stands_out() {
+    for theme in themes() {
+        for pair in pairs(&theme) {
+            let contrast = pair.ink.contrast(pair.ground);
+            assert!(contrast >= pair.least, "{:?}: {pair:?}: {contrast:.2}", theme.mode);
+        }
+    }
 }
 
 /// WCAG 2.2, success criterion 1.4.3: 4.5 for words.

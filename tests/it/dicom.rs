@@ -40,7 +40,7 @@ fn refused(file: &File) -> Error {
     let error = import_bytes(Path::new("a.dcm"), &file.bytes()).expect_err("a refusal");
     let text = error.to_string();
     assert!(text.starts_with("a.dcm: ") && text.lines().count() == 1 && !text.contains('!'), "{text}");
-    assert!(!text.contains("does not survive"), "{text}");
+    assert!(!text.contains("cannot be decoded"), "{text}");
     error
 }
 
@@ -341,14 +341,14 @@ fn impossible_layouts_are_refused() {
         file.short(tag, value);
         file
     };
-    assert!(refused(&with((0x28, 0x10), 0)).text.contains("no size"));
+    assert!(refused(&with((0x28, 0x10), 0)).text.contains("no area"));
     assert!(refused(&with((0x28, 0x101), 0)).text.contains("0 of 16 bits"));
     assert!(refused(&with((0x28, 0x101), 17)).text.contains("17 of 16 bits"));
     assert!(refused(&with((0x28, 0x102), 3)).text.contains("bit 3 is the highest"));
     assert!(refused(&with((0x28, 0x103), 7)).text.contains("Pixel Representation is 7"));
     assert!(refused(&with((0x28, 0x100), 12)).text.contains("12 bits"));
     assert_eq!(refused(&with((0x28, 0x11), 60_000)).kind, ErrorKind::TooLarge);
-    assert!(refused(&with((0x28, 0x10), 17)).text.contains("ends before the picture does"));
+    assert!(refused(&with((0x28, 0x10), 17)).text.contains("ends before the image is complete"));
     assert!(refused(&with((0x28, 2), 3)).text.contains("3 samples"));
 }
 
@@ -429,7 +429,7 @@ fn a_dicomdir_stands_for_the_pictures_it_lists() {
         names(&pictures_in(folder.path()).unwrap().pictures),
         ["images/im2", "images/im1", "loose.dcm"]
     );
-    assert!(import_bytes(&path, &list.bytes()).unwrap_err().text.contains("open the folder it lies in"));
+    assert!(import_bytes(&path, &list.bytes()).unwrap_err().text.contains("open its folder"));
 }
 
 #[test]

@@ -289,7 +289,7 @@ fn a_figures_pdf_holds_up_outside() {
     if let Some(read) = outside("pdftotext", &["-layout", &file, "-"]) {
         let words = String::from_utf8_lossy(&read.stdout);
         for expected in
-            ["Demonstration A", "depth", "lateral and AP together", "does not guide a needle", "± "]
+            ["Demonstration A", "depth", "lateral and AP combined", "does not guide a needle", "± "]
         {
             assert!(words.contains(expected), "{expected} in {words}");
         }
@@ -377,10 +377,10 @@ fn what_cannot_be_drawn_is_refused_in_a_sentence_and_nothing_is_written() {
     let before = fs::read_dir(folder.0.path()).unwrap().count();
     let refused: [(&[&str], &str, &[&str], &str); 5] = [
         (&["a"], "figure.doc", &[], ".png, .svg or .pdf"),
-        (&["b"], "figure.svg", &[], "there is no shot “b” in this case; there is a"),
-        (&["a"], "figure.svg", &["--layers", "borders,nose"], "there is no layer “nose”"),
+        (&["b"], "figure.svg", &[], "this case has no shot “b”; it has a"),
+        (&["a"], "figure.svg", &["--layers", "borders,nose"], "there is no overlay “nose”"),
         (&["a"], "figure.svg", &["--layers", "tip", "--clean"], "cannot be used with"),
-        (&["a"], "a.png", &[], "would replace what it is made from"),
+        (&["a"], "a.png", &[], "would overwrite its source"),
     ];
     for (shots, out, more, sentence) in refused {
         let (status, said) = folder.run(shots, out, more);

@@ -24,7 +24,7 @@ fn chosen(ids: &[&str]) -> (Case, Chosen) {
     let (file, case) = demonstration();
     let place = |id: &&str| case.shots.iter().position(|shot| shot.id == *id).expect("a shot");
     let places: Vec<usize> = ids.iter().map(place).collect();
-    let chosen = Chosen::open(&file, &case, &places).expect("pictures");
+    let chosen = Chosen::open(&file, &case, &places).expect("images");
     (case, chosen)
 }
 
@@ -128,7 +128,7 @@ fn pictures_beside_each_other_begin_at_one_height() {
     assert_eq!(tops.len(), 4);
     assert!(tops.iter().all(|top| (top - tops[0]).abs() < 1e-9), "{tops:?}");
     // What short readings leave out stands below, by letter.
-    assert!(words(&page).contains("a: The tip projects behind the posterior wall."));
+    assert!(words(&page).contains("a: The tip projects posterior to the posterior wall."));
 }
 
 #[test]
@@ -189,11 +189,16 @@ fn the_command_line_takes_templates_and_asks_questions() {
     assert_eq!(run(&[FINAL, FINAL_AP], "q.pdf", &["--questions", "--width", "slide"]).status, Some(0));
     assert!(fs::read(path("q.pdf")).expect("a document").starts_with(b"%PDF-"));
     for (shots, out, more, sentence) in [
-        (&[FINAL][..], "x.svg", &["--template", "none"][..], "the case has no figure “none”; it has talk"),
+        (
+            &[FINAL][..],
+            "x.svg",
+            &["--template", "none"][..],
+            "the case has no figure template “none”; it has talk",
+        ),
         (&[FINAL], "x.svg", &["--kind", "before_after"], "has two shots, but 1 are named"),
         (&[FINAL], "x.svg", &["--width", "wide"], "--width: “wide” is not known"),
-        (&[FINAL, FINAL_AP], "x.svg", &["--questions"], "name the file .pdf"),
-        (&["l4-right-lateral-final-9"], "x.svg", &[], "there is no shot"),
+        (&[FINAL, FINAL_AP], "x.svg", &["--questions"], "ending in .pdf"),
+        (&["l4-right-lateral-final-9"], "x.svg", &[], "this case has no shot"),
     ] {
         let refused = run(shots, out, more);
         assert!(refused.status == Some(2) && refused.err.contains(sentence), "{sentence}: {}", refused.err);

@@ -53,7 +53,7 @@ fn grey_comes_through_exactly_at_its_depth() {
     {
         let frame = opened(name, &encoded(&grey8(), format));
         assert_eq!(frame.samples, Samples::Gray8(grey8().into_luma8().into_raw()), "{name}");
-        assert!(!frame.was_colour, "{name}: grey stays grey, however it is stored");
+        assert!(!frame.was_colour, "{name}: gray stays gray, however it is stored");
     }
 }
 
@@ -237,7 +237,7 @@ fn a_truncated_jpeg_opens_with_a_warning() {
     for keep in [whole.len() / 2, whole.len() - 100, whole.len() - 2] {
         let frame = opened("a.jpg", &whole[..keep]);
         assert_eq!((frame.width, frame.height), (160, 160));
-        assert!(frame.warnings[0].contains("ends before the picture does"), "{:?}", frame.warnings);
+        assert!(frame.warnings[0].contains("ends before the image is complete"), "{:?}", frame.warnings);
     }
 }
 
@@ -282,10 +282,10 @@ fn samples_that_are_not_read_are_named() {
     };
     let cases = [
         (Tiff { bits: 16, sample_format: 2, ..plain }, "16-bit signed numbers"),
-        (Tiff { bits: 32, sample_format: 1, ..plain }, "32-bit grey"),
+        (Tiff { bits: 32, sample_format: 1, ..plain }, "32-bit gray"),
         (Tiff { bits: 32, sample_format: 3, ..plain }, "32-bit floating-point numbers"),
-        (Tiff { bits: 12, ..plain }, "12-bit grey"),
-        (Tiff { bits: 8, photometric: 3, ..plain }, "8-bit palette colours"),
+        (Tiff { bits: 12, ..plain }, "12-bit gray"),
+        (Tiff { bits: 8, photometric: 3, ..plain }, "8-bit palette colors"),
     ];
     for (tiff, what) in cases {
         let error = import_bytes(Path::new("a.tif"), &tiff.bytes()).unwrap_err();

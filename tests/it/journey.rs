@@ -168,7 +168,15 @@ impl Journey {
         self.window.run();
     }
 
+    /// Fits the image into the canvas if a place is not in sight.
+    pub(crate) fn bring_into_sight(&mut self, at: Point) {
+        if !self.canvas().shrink(12.0).contains(self.screen(at)) {
+            self.key(Modifiers::NONE, Key::F);
+        }
+    }
+
     pub(crate) fn click_picture(&mut self, at: Point) {
+        self.bring_into_sight(at);
         let pos = self.screen(at);
         self.window.hover_at(pos);
         self.window.run();

@@ -110,7 +110,7 @@ fn broken_labels_are_one_sentence_that_names_the_place() {
         (r#"[{"kind": "text", "points": []}]"#, "has 1 point, not 0"),
         (r#"[{"kind": "arrow", "points": [[1, 1]]}]"#, "has 2 points, not 1"),
         (r#"[{"kind": "angle", "points": [[1, 1], [2, 2], [3, 3], [4, 4]]}]"#, "has 3 points, not 4"),
-        (r#"[{"kind": "text", "points": [[1e300, 1]]}]"#, "outside any picture"),
+        (r#"[{"kind": "text", "points": [[1e300, 1]]}]"#, "outside any image"),
         (r#"[{"kind": "text", "points": [[1, null]]}]"#, "labels[0].points[0][1]: must be a number"),
         (r#"[{"kind": "text", "points": [[NaN, 1]]}]"#, "not valid JSON"),
         (r#"[{"kind": "text", "points": [[1, 1]], "text_at": [1]}]"#, "labels[0].text_at"),
@@ -211,11 +211,11 @@ const WORDS: [&str; 8] = [
     "tip",
     "posterior wall",
     "medial border of the pedicle",
-    "superior end plate with its concavity, double contour at the rim",
+    "superior endplate with its concavity, double contour at the rim",
     "Nervus basivertebralis",
     "L4",
     "cannula",
-    "the bone between the end plates is not seen here because of the gas in front of it",
+    "the bone between the endplates is not seen here because of the gas in front of it",
 ];
 
 /// Labels of any kind anywhere in the part shown, words from short to long, one in four put by hand.
@@ -383,7 +383,7 @@ fn labels_are_read_on_every_ground() {
             mixed(plate.g, grey) as u8,
             mixed(plate.b, grey) as u8,
         );
-        assert!(words.contrast(ground) >= 4.5, "words over grey {grey}: {}", words.contrast(ground));
+        assert!(words.contrast(ground) >= 4.5, "words over gray {grey}: {}", words.contrast(ground));
         for role in [Role::Label, Role::Leader] {
             let stroke = Theme::picture_stroke(role);
             let edge = stroke.edge.expect("two tones").1;

@@ -1,5 +1,7 @@
 //! All tests that use the library from outside, in one binary.
 
+#[cfg(feature = "window")]
+mod actions;
 mod alignment;
 mod architecture;
 mod broken;
@@ -40,6 +42,7 @@ mod report;
 mod samples;
 mod second_contours;
 mod series;
+mod strings;
 mod support;
 mod uncertainty;
 mod views;

@@ -73,7 +73,7 @@ fn a_border_moves_as_one() {
     errors.share(MarkKind::SuperiorEndPlate, 0.4);
     let [depth, height] = of(read(&rectangle(), &errors, None));
     assert!((height.budget.proposal - 0.007_407).abs() < 1e-6, "{:?}", height.budget);
-    assert!(depth.budget.proposal < 1e-12, "a shift across the end plate moves no depth: {:?}", depth.budget);
+    assert!(depth.budget.proposal < 1e-12, "a shift across the endplate moves no depth: {:?}", depth.budget);
     // The shares of all marks add up to the marks' variance.
     let shares: f64 = height.influences.iter().map(|influence| influence.sd.powi(2)).sum();
     let marked = height.budget.bone.powi(2) + height.budget.metal.powi(2);

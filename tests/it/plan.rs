@@ -24,8 +24,8 @@ fn the_plan_is_printed_with_what_is_there_and_what_is_not() {
     let run = stillmark_cli(["read".as_ref(), file.as_os_str()]).unwrap();
     // Nine views are expected of L4: two are there and read, one is there without marks.
     for line in [
-        "plan: Still open: L5 without shots, 6 views missing, 1 view not read yet.",
-        "degenerated: L4-L5",
+        "plan: Still needed: L5 without shots, 6 views missing, 1 view not read yet.",
+        "affected discs: L4-L5",
         "L5: no shots from either side",
         "L4, patient's right: 2 of 9 views read, 1 outside, no final verdict",
         "in the pedicle: AP missing, lateral missing",
@@ -77,6 +77,6 @@ fn a_medial_crossing_that_only_a_pair_shows_stands_in_the_plan() {
     assert_eq!((crossing(&side("L4")), crossing(&side("L5"))), (0, 1));
     assert_eq!(side("L5")["verdict"], "inside", "where it ended says nothing about how it got there");
     let run = stillmark_cli(["read".as_ref(), file.as_os_str()]).unwrap();
-    let line = "L5, patient's left: 9 of 9 views read, safe passage outside, final verdict inside";
+    let line = "L5, patient's left: 9 of 9 views read, medial breach check outside, final verdict inside";
     assert!(run.out.contains(line), "{}", run.out);
 }

@@ -367,7 +367,7 @@ another zoom, place, turn in the picture, voltage, dose, noise and screen settin
 mirrored, a quarter of the second ones inverted. The ray differs in turn and tilt, each uniformly within ± 1.4°, or by 5° in any
 direction. The tube stays on its side of the patient. The method was made with other pairs than these.
 
-**Marks with error**: a reader as in coverage.md, two or three points on each end plate, near or far contour at random, 0.5 mm on
+**Marks with error**: a reader as in coverage.md, two or three points on each endplate, near or far contour at random, 0.5 mm on
 bone and 0.25 mm on metal. **True marks** are without error: of the near contour of each border, or of both contours.
 
 An error is the median over the 81 places, in pixels of the second still; the table gives the median over the pairs. A

@@ -106,7 +106,7 @@ fn the_words_name_sources_and_the_caution() {
         put(folder.path(), "t.csv", "subject,rater,value\na,x,1\na,y,2\nb,x,3\nb,y,3.5\nc,x,5\nc,y,\n");
     let run = stillmark_cli(["repeat".as_ref(), path.as_os_str()]).unwrap();
     assert_eq!(run.status, Some(0), "{}", run.err);
-    for words in ["left out, because a reading is missing: c", "Shrout and Fleiss", "Not a medical device"] {
+    for words in ["excluded because a reading is missing: c", "Shrout and Fleiss", "Not a medical device"] {
         assert!(run.out.contains(words), "{words}: {}", run.out);
     }
 }
@@ -194,14 +194,14 @@ fn blind_readings_as_words_table_and_paper() {
     assert_eq!(run.status, Some(0), "{}", run.err);
     for words in [
         "24 shots, 96 readings by 2 readers (R1, R2).",
-        "They were not made blind.",
+        "They were not blinded.",
         "lateral, posterior-superior corner",
-        "own rounds, mm",
-        "Depth, % of the body's depth",
+        "own sessions, mm",
+        "Depth, % of the body depth",
         "upper limit of agreement",
         "ICC(2,1)",
         "MDC95",
-        "As measured: Placement error of bone marks",
+        "As measured: Marking error",
         stillmark::scene::words::caution::SHORT,
     ] {
         assert!(run.out.contains(words), "{words}:\n{}", run.out);
@@ -234,7 +234,7 @@ fn cases_without_blind_readings_and_mixed_inputs_are_refused_in_a_sentence() {
     let run = stillmark_cli(["repeat".as_ref(), file.as_os_str(), table.as_os_str()]).expect("a run");
     assert!(run.status == Some(2) && run.err.contains("case files only"), "{}", run.err);
     let run = stillmark_cli(["repeat".as_ref(), file.as_os_str(), file.as_os_str()]).expect("a run");
-    assert!(run.status == Some(2) && run.err.contains("named twice"), "{}", run.err);
+    assert!(run.status == Some(2) && run.err.contains("given twice"), "{}", run.err);
     // Two cases: their shots are told apart by the files' names.
     let run = stillmark_cli(["repeat".as_ref(), file.as_os_str(), none.as_os_str(), "--csv".as_ref()]);
     assert!(run.expect("a run").out.contains("\nagain/shot-0,R1,1,no,"));

@@ -115,8 +115,7 @@ fn good_broken_and_foreign_files() {
     assert!(found["notes"].to_string().contains("not independent"));
 
     let (_, words, _) = run(&[root.path().as_os_str()], home.path());
-    for part in ["operator R1", "Newcombe", "not independent", "Passed over: 2 files", "Not a medical device"]
-    {
+    for part in ["operator R1", "Newcombe", "not independent", "Skipped: 2 files", "Not a medical device"] {
         assert!(words.contains(part), "{part}: {words}");
     }
     let (_, table, _) = run(&[root.path().as_os_str(), OsStr::new("--csv")], home.path());
@@ -204,7 +203,7 @@ fn every_statistic_is_a_table_and_filters_hold_for_all_of_them() {
     let (_, found) = json(root.path(), home.path(), &["--operator", "R1"]);
     assert_eq!((&found["shares"][0]["n"], found["bodies"].as_array().unwrap().len()), (&2.into(), 2));
     let (_, words, _) = text(root.path(), home.path(), &["--target", "outside"]);
-    assert!(words.contains("Only out of target"), "{words}");
+    assert!(words.contains("Only outside the target"), "{words}");
 
     for more in [&["--level", "L9"][..], &["--operator", "nobody"], &["--csv=all"], &["--sort", "size"]] {
         let (status, out, err) = text(root.path(), home.path(), more);

@@ -37,7 +37,7 @@ fn the_first_view_carries_the_caution_and_opens_the_demonstration() {
         for sentence in caution::FULL {
             assert!(journey.shows(sentence), "{sentence}");
         }
-        journey.press("Open the demonstration");
+        journey.press("Open demonstration");
         assert!(journey.shows("l4-right-pedicle-docking"));
         assert!(journey.shows(caution::SHORT), "the caution stands beside the numbers");
         let state = &journey.window.state().state;
@@ -53,7 +53,7 @@ fn a_picture_is_marked_read_saved_and_opened_again() {
         let mut journey = Journey::begin(vec![picture]);
         assert!(journey.shows("Click the posterior-superior corner."));
         journey.mark_all(&places);
-        assert!(journey.shows("All is marked."));
+        assert!(journey.shows("All marks placed."));
         assert_eq!(journey.marks().placed().count(), 9);
         for (at, p) in journey.marks().placed() {
             let nearest = places.iter().map(|q| q.distance(p)).fold(f64::MAX, f64::min);
@@ -149,9 +149,9 @@ fn closing_asks_about_unsaved_work() {
         journey.click_picture(places[0]);
         let sent = journey.close();
         assert!(sent.contains(&ViewportCommand::CancelClose), "{sent:?}");
-        assert!(journey.shows("before the program ends?"));
-        journey.press("Keep editing");
-        assert!(!journey.shows("before the program ends?"));
+        assert!(journey.shows("before quitting?"));
+        journey.press("Cancel");
+        assert!(!journey.shows("before quitting?"));
 
         journey.close();
         let file = folder.join("kept.case.json");
@@ -166,7 +166,7 @@ fn closing_asks_about_unsaved_work() {
         let bytes = std::fs::read(&file).unwrap();
         journey.click_picture(places[1]);
         journey.close();
-        journey.press("Discard changes");
+        journey.press("Discard");
         assert_eq!(std::fs::read(&file).unwrap(), bytes);
         let left: Vec<_> = std::fs::read_dir(folder)
             .unwrap()
@@ -193,11 +193,11 @@ fn a_case_changed_by_another_window_is_not_written_over_without_asking() {
         assert!(!one.unsaved());
         let first = std::fs::read(&case).unwrap();
         other.key(Modifiers::CTRL, Key::S);
-        assert!(other.shows("is not as it was"));
+        assert!(other.shows("has changed"));
         assert_eq!(std::fs::read(&case).unwrap(), first, "nothing is written before the answer");
         let beside = folder.join("other.case.json");
         other.answer(&beside);
-        other.press("Save under another name");
+        other.press("Save as");
         assert!(!other.unsaved() && beside.is_file());
         assert_eq!(std::fs::read(&case).unwrap(), first);
         let saved = |file: &Path| open_case(file).unwrap().case.shots[0].marks.point(tip).unwrap();
@@ -218,15 +218,15 @@ fn work_of_a_window_that_ended_without_saving_is_offered_again() {
 
         // At the start, and on opening the case.
         let mut journey = Journey::begin(Vec::new());
-        assert!(journey.shows("Unsaved work was found"));
-        journey.press("Take it back");
+        assert!(journey.shows("Unsaved changes were found"));
+        journey.press("Restore");
         assert_eq!(journey.marks(), marks);
         assert!(journey.unsaved());
         drop(journey);
 
         let mut journey = Journey::begin(vec![case.clone()]);
-        assert!(journey.shows("Unsaved work on this case was found"));
-        journey.press("Take it back");
+        assert!(journey.shows("Unsaved changes to this case were found"));
+        journey.press("Restore");
         assert_eq!(journey.marks(), marks);
         journey.key(Modifiers::CTRL, Key::S);
         assert!(!journey.unsaved());
@@ -242,8 +242,8 @@ fn without_a_file_dialog_a_path_can_be_typed() {
     alone("without_a_file_dialog_a_path_can_be_typed", |folder| {
         let case = demonstration(folder);
         let mut journey = Journey::begin(Vec::new());
-        journey.press("Open a case or pictures");
-        assert!(journey.shows("No file dialog of the system is at hand"));
+        journey.press("Open case or images");
+        assert!(journey.shows("No system file dialog is available. Type the path."));
         journey.window.get_by_label("Path").type_text(&case.to_string_lossy());
         journey.window.run();
         journey.press("Open");
@@ -252,7 +252,7 @@ fn without_a_file_dialog_a_path_can_be_typed() {
 
         let mut journey = Journey::begin(vec![folder.join("missing.png")]);
         assert!(journey.shows("there is no such file"), "one sentence, and the first view stays");
-        journey.press("Put away");
+        journey.press("Dismiss");
         assert!(!journey.shows("there is no such file"));
     });
 }
@@ -330,8 +330,8 @@ fn dropped_files_are_added_or_opened() {
         assert!(journey.shows("Click the posterior-superior corner."));
         // A case opens, after the question about the added picture.
         drop(&mut journey, &case);
-        assert!(journey.shows("before another case is opened?"));
-        journey.press("Discard changes");
+        assert!(journey.shows("before opening another case?"));
+        journey.press("Discard");
         assert_eq!(journey.window.state().state.document.as_ref().unwrap().case().shots.len(), 6);
     });
 }
@@ -388,7 +388,10 @@ fn names_titles_and_scales_can_be_typed() {
     alone("names_titles_and_scales_can_be_typed", |folder| {
         let case = demonstration(folder);
         let mut journey = Journey::begin(vec![case]);
-        for (field, text) in [("name", "first"), ("Title of the case", "Mine"), ("mm per px", "0,25")] {
+        journey.key(Modifiers::NONE, Key::F2);
+        for (field, text) in [("name", "first"), ("Case title", "Mine"), ("mm/pixel", "0,25")] {
+            journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).scroll_to_me();
+            journey.window.run();
             journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).click();
             journey.window.run();
             journey.key(Modifiers::CTRL | Modifiers::COMMAND, Key::A);

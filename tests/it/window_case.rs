@@ -96,7 +96,7 @@ fn place(step: Step, view: View, stage: Stage, level: Level) -> Option<Point> {
 /// Draws the twelve pictures into a folder. Their names say the opposite of their order; their files' times, one a
 /// minute, say it.
 fn draw(folder: &Path) -> PathBuf {
-    let folder = folder.join("pictures");
+    let folder = folder.join("images");
     std::fs::create_dir(&folder).unwrap();
     let start = SystemTime::UNIX_EPOCH + Duration::from_secs(1_770_115_325);
     for (i, still) in stills().iter().enumerate() {
@@ -136,7 +136,7 @@ fn tap(journey: &mut Journey, modifiers: Modifiers, key: Key) {
 /// What the whole case must have become, whichever way it was made.
 fn check_complete(journey: &mut Journey, file: &Path) {
     journey.window.run();
-    assert!(journey.shows("The plan is complete"), "the ladder says so");
+    assert!(journey.shows("Complete: every stage"), "the ladder says so");
     assert!(journey.shows("L4, patient's right: 9 of 9 views read"));
     assert!(journey.shows("L5, patient's right: 9 of 9 views read"));
     assert!(document(journey).plan().is_complete());
@@ -160,7 +160,7 @@ fn check_complete(journey: &mut Journey, file: &Path) {
 /// The key that says something of the chosen shots.
 const fn view_key(view: View) -> Key {
     match view {
-        View::Lateral => Key::T,
+        View::Lateral => Key::E,
         View::Ap => Key::A,
         View::Pedicle => Key::P,
     }
@@ -234,14 +234,14 @@ fn a_folder_becomes_a_complete_plan_by_keyboard_alone() {
         journey.answer(&pictures);
         journey.key(Modifiers::CTRL, Key::O);
         assert_eq!(document(&journey).case().shots.len(), 12);
-        assert!(journey.shows("12 pictures were added, in the order of time"));
-        assert!(journey.shows("so the time of the file counts"));
-        assert!(journey.shows("To be sorted: 12"));
+        assert!(journey.shows("12 images were added in chronological order"));
+        assert!(journey.shows("so the file time is used"));
+        assert!(journey.shows("Unlabeled: 12"));
 
         // Everything is L4 right, then one by one what is not.
         journey.key(Modifiers::NONE, Key::S);
         journey.key(Modifiers::CTRL, Key::A);
-        assert!(journey.shows("What do the 12 chosen shots show?"));
+        assert!(journey.shows("Label 12 selected shots"));
         for key in [Key::Num4, Key::R] {
             journey.key(Modifiers::NONE, key);
         }
@@ -271,14 +271,16 @@ fn a_folder_becomes_a_complete_plan_by_keyboard_alone() {
             }
         }
         journey.key(Modifiers::NONE, Key::Escape);
-        assert!(!journey.shows("To be sorted"));
+        assert!(!journey.shows("Unlabeled"));
         assert_eq!(document(&journey).case().shots.len(), 18);
 
         // The degenerated disc, reached with Tab.
         tab_to(&mut journey, "Disc L4-L5");
         journey.key(Modifiers::NONE, Key::Space);
         assert_eq!(document(&journey).case().discs, ["L4-L5"]);
-        assert!(journey.shows("Still open: 18 views not read yet."));
+        journey.key(Modifiers::NONE, Key::F2);
+        assert!(journey.shows("Still needed: 18 views not read yet."));
+        journey.key(Modifiers::NONE, Key::F2);
         // Off the control, so that the arrows are the picture's again.
         journey.key(Modifiers::NONE, Key::Escape);
 
@@ -324,12 +326,14 @@ fn a_folder_becomes_a_complete_plan_by_mouse_alone() {
         journey.window.input_mut().dropped_files.push(file);
         journey.window.run();
         assert_eq!(document(&journey).case().shots.len(), 12);
-        journey.press("Put away");
+        journey.press("Dismiss");
         click_containing(&mut journey, "Disc L4-L5");
-        assert!(journey.shows("Still open: L4, L5 without shots."));
+        journey.key(Modifiers::NONE, Key::F2);
+        assert!(journey.shows("Still needed: L4, L5 without shots."));
+        journey.key(Modifiers::NONE, Key::F2);
 
-        journey.press("Sort");
-        journey.press("Choose all");
+        journey.press("Label shots");
+        journey.press("Select all");
         journey.press("Level L4");
         journey.press("Side right");
         for (i, still) in stills().iter().enumerate() {
@@ -345,7 +349,7 @@ fn a_folder_becomes_a_complete_plan_by_mouse_alone() {
             });
             journey.press(match still.stage {
                 Stage::Docking => "Stage docking",
-                Stage::Pedicle => "Stage in the pedicle",
+                Stage::Pedicle => "Stage transpedicular",
                 Stage::PosteriorWall => "Stage at the posterior wall",
                 Stage::Stylet => "Stage stylet",
                 Stage::Final => "Stage final",
@@ -393,20 +397,20 @@ fn rows_show_what_is_missing_and_shots_are_chosen_copied_and_taken_out() {
     alone("window_case", "rows_show_what_is_missing_and_shots_are_chosen_copied_and_taken_out", |folder| {
         let pictures = draw(folder);
         let mut journey = Journey::begin(vec![pictures.join("still-12.png"), pictures.join("still-11.png")]);
-        journey.press("Put away");
+        journey.press("Dismiss");
         let ids = |journey: &Journey| -> Vec<String> {
             document(journey).case().shots.iter().map(|shot| shot.id.clone()).collect()
         };
         // Both at once, above the picture.
         journey.key(Modifiers::CTRL, Key::A);
-        assert!(journey.shows("2 chosen"));
-        journey.press("Level: not said");
+        assert!(journey.shows("2 selected"));
+        journey.press("Level: not set");
         journey.press("L4");
-        journey.press("Side: not said");
+        journey.press("Side: not set");
         journey.press("right");
         assert!(document(&journey).case().shots.iter().all(|shot| shot.level == Some(Level::L4)));
         assert!(journey.shows("L4, patient's right: 0 of 9 views read"));
-        journey.press("Stage: not said");
+        journey.press("Stage: not set");
         journey.press("final");
         // A free place asks for its picture and says what it shows.
         assert!(journey.shows("missing: AP, final"));

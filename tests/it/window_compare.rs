@@ -53,7 +53,7 @@ fn two_shots_stand_beside_each_other_and_share_zoom_and_pointer() {
         let mut journey = begin(folder);
         assert_eq!(page(&journey).mode, Mode::SideBySide);
         assert_eq!(shots(&journey), ["l4-right-lateral-stylet", "l4-right-lateral-final-1"]);
-        assert!(journey.shows("What changed") && journey.shows("Depth"));
+        assert!(journey.shows("Change") && journey.shows("Depth"));
         // The same place of the body lies at the same place of both rooms.
         let same = |journey: &Journey| {
             let state = &journey.window.state().state;
@@ -70,18 +70,18 @@ fn two_shots_stand_beside_each_other_and_share_zoom_and_pointer() {
         let after = later(&journey.window.state().state).unwrap().zoom;
         assert!((after / before - 1.25).abs() < 1e-9 && same(&journey).0 < 8.0);
         journey.key(Modifiers::NONE, Key::Minus);
-        let room = room(&journey, "Earlier picture");
+        let room = room(&journey, "Earlier image");
         #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
         let pos = room.min + vec2(at.x as f32, at.y as f32);
         journey.window.hover_at(pos);
         journey.window.run();
         journey.press("Swap");
         assert_eq!(shots(&journey), ["l4-right-lateral-final-1", "l4-right-lateral-stylet"]);
-        journey.press("These share one C-arm position");
+        journey.press("Same C-arm position");
         assert_eq!(page(&journey).position, Position::Shared);
-        assert!(journey.shows("the view's part is left out"));
+        assert!(journey.shows("the rotation component is left out"));
         journey.key(Modifiers::NONE, Key::Escape);
-        assert!(!journey.shows("What changed"));
+        assert!(!journey.shows("Change"));
     });
 }
 
@@ -96,7 +96,7 @@ fn shots_are_blended_by_slider_and_keys() {
             Role::Canvas,
             "Blend: l4-right-lateral-stylet on l4-right-lateral-final-1",
         );
-        journey.window.get_by_label("Share of the later shot");
+        journey.window.get_by_label("Blend: later shot");
         assert!((page(&journey).share - 0.5).abs() < 1e-9);
         journey.key(Modifiers::NONE, Key::ArrowRight);
         assert!((page(&journey).share - 0.55).abs() < 1e-9);
@@ -115,12 +115,12 @@ fn shots_alternate_at_a_rate_until_stopped() {
         let mut journey = begin(folder);
         journey.press("Alternate");
         assert!(journey.shows("shown: the later") && !page(&journey).alternating);
-        journey.press("Show the other");
+        journey.press("Show other");
         assert!(journey.shows("shown: the earlier"));
         journey.key(Modifiers::NONE, Key::ArrowRight);
         assert!(journey.shows("shown: the later"));
         assert!(page(&journey).rate_hz <= 2.0);
-        journey.press("Alternate by itself");
+        journey.press("Alternate automatically");
         assert!(page(&journey).alternating);
         let mut seen = [false; 2];
         for _ in 0..20 {
@@ -132,7 +132,7 @@ fn shots_alternate_at_a_rate_until_stopped() {
         journey.press("Stop");
         assert!(!page(&journey).alternating);
         // Another way of showing ends it too.
-        journey.press("Alternate by itself");
+        journey.press("Alternate automatically");
         journey.key(Modifiers::NONE, Key::Num2);
         assert!(!page(&journey).alternating && page(&journey).mode == Mode::Blend);
     });
@@ -142,8 +142,8 @@ fn shots_alternate_at_a_rate_until_stopped() {
 fn a_line_between_the_shots_is_dragged_and_moved_by_keys() {
     alone("a_line_between_the_shots_is_dragged_and_moved_by_keys", |folder| {
         let mut journey = begin(folder);
-        journey.press("Dividing line");
-        journey.window.get_by_label("Place of the dividing line");
+        journey.press("Split");
+        journey.window.get_by_label("Position of the split");
         let room = journey.window.get_by_role(Role::Canvas).rect();
         let before = page(&journey).showing;
         journey.window.hover_at(room.center());
@@ -169,7 +169,7 @@ fn a_line_between_the_shots_is_dragged_and_moved_by_keys() {
         }
         journey.button(from + vec2(20.0, 0.0), false, Modifiers::NONE);
         assert!(page(&journey).showing.is_some() && (page(&journey).line - 0.30).abs() < 0.01);
-        journey.press("Body");
+        journey.press("Zoom to body");
         assert_eq!(page(&journey).showing, None);
     });
 }
@@ -180,14 +180,14 @@ fn the_difference_says_what_dark_and_bright_mean_and_a_body_that_is_not_marked_w
     alone(name, |folder| {
         let mut journey = begin(folder);
         journey.press("Difference");
-        assert!(page(&journey).laid.layers().is_some() && journey.shows("Middle grey: alike"));
+        assert!(page(&journey).laid.layers().is_some() && journey.shows("Mid-gray: no difference"));
         // On the picture again: a corner is removed.
         journey.key(Modifiers::NONE, Key::Escape);
         assert!(page(&journey).laid.layers().is_none(), "nothing is kept for later");
         journey.key(Modifiers::NONE, Key::Num1);
         journey.key(Modifiers::NONE, Key::Delete);
         journey.key(Modifiers::NONE, Key::F6);
-        assert!(journey.shows("cannot be laid") && journey.shows("No change can be said"));
+        assert!(journey.shows("cannot be registered") && journey.shows("No change can be measured"));
         journey.press("Undo");
         assert!(page(&journey).laid.layers().is_some());
     });
@@ -204,15 +204,13 @@ fn the_pictures_refine_what_marks_say_and_are_taken_only_when_asked() {
             found.change.along.unwrap().quantity.value
         };
         let by_marks = change(&journey);
-        journey.press("Refine by the pictures");
-        assert!(
-            journey.shows("The refinement can be trusted") && journey.shows("The pictures move the body by")
-        );
+        journey.press("Refine registration");
+        assert!(journey.shows("The refinement is reliable") && journey.shows("The images shift the body by"));
         assert!((change(&journey) - by_marks).abs() < 1e-12, "found is not taken");
-        journey.press("Take the refinement");
+        journey.press("Apply");
         let refined = change(&journey);
         assert!((refined - by_marks).abs() > 0.01, "{by_marks} {refined}");
-        assert!(journey.shows("the readings of the shots stay those of the marks"));
+        assert!(journey.shows("the readings of the shots remain those of the marks"));
         journey.press("Back to the marks");
         assert!((change(&journey) - by_marks).abs() < 1e-12);
         journey.press("Swap");
@@ -239,9 +237,9 @@ fn a_refinement_that_cannot_be_trusted_says_why_and_cannot_be_taken() {
         }
         std::fs::write(&file, serde_json::to_vec(&case).unwrap()).unwrap();
         let mut journey = begin_at(file);
-        journey.press("Refine by the pictures");
-        assert!(journey.shows("The refinement is refused"));
-        assert!(!journey.shows("Take the refinement"));
+        journey.press("Refine registration");
+        assert!(journey.shows("The refinement is rejected"));
+        assert!(!journey.shows("Apply"));
     });
 }
 
@@ -250,9 +248,9 @@ fn other_shots_are_chosen_from_lists() {
     alone("other_shots_are_chosen_from_lists", |folder| {
         let mut journey = begin(folder);
         journey.press("Earlier shot");
-        journey.press("l4-right-lateral-pedicle (L4 right, lateral, in the pedicle)");
+        journey.press("l4-right-lateral-pedicle (L4 right, lateral, transpedicular)");
         assert_eq!(shots(&journey), ["l4-right-lateral-pedicle", "l4-right-lateral-final-1"]);
-        journey.press("Marks and target drawn");
+        journey.press("Show overlays");
         journey.press("No marks");
         assert!(!page(&journey).whose.has(0) && !page(&journey).whose.has(1));
     });
@@ -266,8 +264,8 @@ fn the_run_of_a_body_is_shown_as_a_way_lines_and_words() {
         journey.key(Modifiers::NONE, Key::F7);
         let page = |journey: &Journey| journey.window.state().state.pages.tip_path.way.clone().unwrap();
         assert_eq!(page(&journey).name(), "L4 right");
-        assert!(journey.shows("What the saved frames show"));
-        assert!(journey.shows("The body from the side") && journey.shows("The way: 1 at"));
+        assert!(journey.shows("Tip path as seen in the saved frames"));
+        assert!(journey.shows("Lateral drawing of the body") && journey.shows("Tip path: 1 at"));
         assert!(journey.shows("The depth over the shots: 1"));
         assert!(journey.shows("1 to 2:") && journey.shows("A straight line through the last two"));
         assert!(page(&journey).run.unwrap().pairs.len() >= 4);
@@ -283,7 +281,7 @@ fn a_curve_is_drawn_turned_and_measured() {
         let mut journey = Journey::begin(vec![demonstration(folder)]);
         journey.key(Modifiers::NONE, Key::PageDown);
         journey.key(Modifiers::NONE, Key::F7);
-        journey.press("Curve ahead");
+        journey.press("Projected stylet path");
         let curve = |journey: &Journey| {
             let page = &journey.window.state().state.pages.tip_path.curve;
             (page.shape, page.course.clone().unwrap().unwrap(), page.clicks.clone(), page.circle)
@@ -291,7 +289,7 @@ fn a_curve_is_drawn_turned_and_measured() {
         let (shape, course, ..) = curve(&journey);
         assert!(course.end.is_some() && journey.shows("As drawn it ends at a depth of"));
         assert!(journey.shows("The next shot, l4-right-lateral-stylet, shows the tip"));
-        assert!(journey.shows("it does not say where an instrument will go"));
+        assert!(journey.shows("it does not predict where an instrument will go"));
         // Clicked along the drawn course itself, the circle has the radius it was drawn with.
         let room = journey.canvas();
         for i in [4, 16, 28, 44] {
@@ -311,8 +309,8 @@ fn a_curve_is_drawn_turned_and_measured() {
         assert!((radius / shape.radius_mm - 1.0).abs() < 0.02, "{radius}");
         journey.press("Use this radius");
         assert!((curve(&journey).0.radius_mm - radius).abs() <= 0.05 + 1e-9);
-        journey.press("Forget the clicks");
+        journey.press("Clear points");
         assert!(curve(&journey).2.is_empty() && journey.shows("0 so far"));
-        journey.window.get_by_role_and_label(Role::Slider, "Turn about the cannula");
+        journey.window.get_by_role_and_label(Role::Slider, "Rotation about the cannula");
     });
 }

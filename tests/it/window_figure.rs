@@ -31,7 +31,7 @@ fn a_figure_of_before_and_after_takes_few_actions_and_each_is_taken_back() {
         journey.key(Modifiers::NONE, Key::F8);
         assert_eq!(journey.window.state().state.pages.shown, Page::Figure);
         assert_eq!(shots(&journey), ["l4-right-lateral-pedicle"]);
-        assert!(drawn(&journey).unwrap().contains("L4 right, lateral, in the pedicle"));
+        assert!(drawn(&journey).unwrap().contains("L4 right, lateral, transpedicular"));
         journey.press("Before | after");
         assert_eq!(shots(&journey).len(), 2);
         assert!(drawn(&journey).unwrap().contains("From the first to the second: depth"));
@@ -94,7 +94,7 @@ fn what_is_written_down_stands_in_the_report() {
         // The case's own file is never replaced.
         journey.answer(&folder.join("images/l4-right-lateral-final.png"));
         journey.press("Save the figure");
-        assert!(journey.shows("would replace what it is made from"));
+        assert!(journey.shows("would overwrite its source"));
         journey.press("Undo");
         assert_eq!(record(&journey).1.unwrap().remarks, None);
     });

@@ -132,6 +132,7 @@ impl Journey {
     }
 
     fn drag_picture(&mut self, from: Point, to: Point) {
+        self.key(Modifiers::NONE, Key::F);
         let (from, to) = (self.screen(from), self.screen(to));
         self.drag(PointerButton::Primary, from, to);
     }
@@ -169,19 +170,19 @@ fn demonstration(folder: &Path) -> PathBuf {
 fn words_are_covered_and_the_case_is_given_away() {
     alone("words_are_covered_and_the_case_is_given_away", |folder| {
         let mut journey = Journey::begin(&written_on(folder));
-        assert!(journey.shows("1 place outside the field looks like words"));
+        assert!(journey.shows("1 region outside the field looks like burned-in text"));
         // Without covers the export asks.
         let given = folder.join("given");
         journey.answers.0.borrow_mut().push_back(given.clone());
         journey.key(Modifiers::CTRL, Key::E);
-        assert!(journey.shows("Words may be readable in what you give away"));
-        journey.press("Look at the pictures first");
+        assert!(journey.shows("The shared copy may contain readable text"));
+        journey.press("Check the images first");
         assert!(!given.exists());
         // What is proposed is accepted by the user, one more is drawn, moved and taken away.
-        journey.press("Cover what is proposed");
+        journey.press("Redact suggested");
         assert_eq!(journey.shot().covers.len(), 1);
         assert!(!journey.shows("looks like words"));
-        journey.menu("Picture", "Covers");
+        journey.menu("Image", "Redact text");
         let places =
             [(300.0, 300.0), (360.0, 340.0), (330.0, 320.0), (350.0, 330.0)].map(|(x, y)| Point::new(x, y));
         journey.drag_picture(places[0], places[1]);
@@ -192,7 +193,7 @@ fn words_are_covered_and_the_case_is_given_away() {
         journey.drag_picture(places[2], places[3]);
         let moved = journey.shot().covers[1];
         assert!((moved.min - drawn.min - (places[3] - places[2])).length() < 1.0, "{moved:?}");
-        journey.press("Remove cover");
+        journey.press("Delete box");
         assert_eq!(journey.shot().covers.len(), 1);
         journey.key(Modifiers::CTRL, Key::Z);
         assert_eq!(journey.shot().covers[1], moved);
@@ -200,7 +201,7 @@ fn words_are_covered_and_the_case_is_given_away() {
         // Now it is given away.
         journey.answers.0.borrow_mut().push_back(given.clone());
         journey.key(Modifiers::CTRL, Key::E);
-        assert!(journey.shows("The case was exported into"));
+        assert!(journey.shows("The case was exported to"));
         let case = open_case(&given.join("exported.case.json")).unwrap().case;
         let picture = image::open(given.join(&case.shots[0].image)).unwrap().into_luma8();
         assert_eq!([(6, 6), (340, 325)].map(|(x, y)| picture.get_pixel(x, y).0[0]), [0, 0]);
@@ -211,12 +212,13 @@ fn words_are_covered_and_the_case_is_given_away() {
 fn a_turned_and_mirrored_picture_is_marked_where_it_is_seen() {
     alone("a_turned_and_mirrored_picture_is_marked_where_it_is_seen", |folder| {
         let mut journey = Journey::begin(&written_on(folder));
-        journey.menu("Picture", "Turn right");
+        journey.menu("Image", "Rotate 90° clockwise");
         journey.key(Modifiers::NONE, Key::X);
         journey.key(Modifiers::NONE, Key::T);
         let turn = journey.document().aspect().turn;
         assert!(turn.mirrored && (turn.degrees - 271.0).abs() < 1e-9, "{turn:?}");
         let place = Point::new(250.0, 180.0);
+        journey.key(Modifiers::NONE, Key::F);
         let pos = journey.screen(place);
         journey.window.hover_at(pos);
         journey.window.run();
@@ -243,9 +245,9 @@ fn greys_are_changed_by_key_menu_and_drag_and_nothing_is_stored() {
         let dragged = journey.state().greys().unwrap();
         assert!(dragged.high - dragged.low > before.high - before.low, "{dragged:?}");
         assert!(matches!(journey.document().aspect().look.base, Base::Window(_)));
-        journey.menu("Greys", "Automatic greys");
+        journey.menu("Image", "Auto window/level");
         assert_eq!(journey.state().greys(), Some(before));
-        journey.menu("Greys", "Invert greys");
+        journey.menu("Image", "Invert");
         assert!(journey.document().aspect().look.inverted);
         assert!(!journey.document().unsaved());
     });
@@ -255,32 +257,31 @@ fn greys_are_changed_by_key_menu_and_drag_and_nothing_is_stored() {
 fn a_known_width_gives_millimetres_with_their_uncertainty() {
     alone("a_known_width_gives_millimetres_with_their_uncertainty", |folder| {
         let mut journey = Journey::begin(&demonstration(folder));
-        // Down the pedicle no length of the body is read; the first lateral shot is two further.
-        journey.key(Modifiers::NONE, Key::PageDown);
-        journey.key(Modifiers::NONE, Key::PageDown);
-        assert_eq!(journey.shot().id, "l4-right-lateral-pedicle");
+        // A complete case opens with the last lateral of the final stage.
+        assert_eq!(journey.shot().id, "l4-right-lateral-final");
         assert!(journey.shot().mm_per_px.is_some());
         journey.key(Modifiers::NONE, Key::H);
-        journey.press("No scale");
+        journey.press("Clear scale");
         assert_eq!(journey.shot().mm_per_px, None);
-        assert!(journey.shows("No scale yet: fractions only."));
+        assert!(journey.shows("Not calibrated: fractions only."));
         journey.key(Modifiers::SHIFT, Key::M);
-        assert!(journey.shows("This shot has no scale, so only fractions are read"));
+        assert!(journey.shows("This shot is not calibrated, so only fractions are read"));
         journey.drag_picture(Point::new(200.0, 200.0), Point::new(300.0, 200.0));
         journey.write("Known length in mm", "30");
-        journey.press("Take the line");
+        journey.press("Use this line");
         let shot = journey.shot();
         assert_eq!(shot.scale_from, Some(ScaleFrom::KnownLength));
         // 30 mm over 100 px; two clicks of 0.25 mm: √2 · 0.25 / 30 of it.
         assert!((shot.mm_per_px.unwrap() - 0.3).abs() < 2e-3, "{:?}", shot.mm_per_px);
         let relative = shot.mm_per_px_sd.unwrap() / shot.mm_per_px.unwrap();
         assert!((relative - 0.011_785).abs() < 1e-5, "{relative}");
-        assert!(!journey.shows("This shot has no scale"));
-        assert!(journey.shows("Depth of the body at mid height") && journey.shows("mm ±"));
+        assert!(!journey.shows("This shot is not calibrated"));
+        journey.key(Modifiers::NONE, Key::C);
+        assert!(journey.shows("Body depth at mid-height") && journey.shows("mm ±"));
         assert!(journey.shows("from a known length"));
-        journey.write("Scale in mm per px", "0,25");
-        journey.write("Scale ± (one sd)", "0.01");
-        journey.press("Take what is typed");
+        journey.write("Scale, mm/pixel", "0,25");
+        journey.write("Scale ± (1 SD)", "0.01");
+        journey.press("Apply");
         assert_eq!((journey.shot().mm_per_px, journey.shot().mm_per_px_sd), (Some(0.25), Some(0.01)));
         journey.key(Modifiers::CTRL, Key::Z);
         assert_eq!(journey.shot().scale_from, Some(ScaleFrom::KnownLength));

@@ -44,6 +44,8 @@ fn types(journey: &mut Journey, field: &str, text: &str) {
 }
 
 fn drag(journey: &mut Journey, from: Point, to: Point) {
+    journey.bring_into_sight(from);
+    journey.bring_into_sight(to);
     let (from, to) = (journey.screen(from), journey.screen(to));
     journey.window.hover_at(from);
     journey.window.run();
@@ -63,7 +65,7 @@ fn words_are_put_on_a_picture_typed_at_once_moved_and_saved() {
         let tip = Point::new(300.0, 300.0);
         journey.click_picture(tip);
         assert_eq!(labels(&journey).len(), 1);
-        types(&mut journey, "Words of the label", "no gas here");
+        types(&mut journey, "Annotation text", "no gas here");
         assert_eq!(labels(&journey)[0].text, "no gas here");
         journey.key(Modifiers::NONE, Key::Enter);
         assert!(journey.shows("Text: no gas here"));
@@ -132,8 +134,8 @@ fn numbers_are_ordered_brought_in_line_and_carried_to_another_shot() {
         journey.press("l4-right-lateral-stylet");
         let other = document(&journey).case().shot("l4-right-lateral-stylet").unwrap();
         assert_eq!(other.labels.len(), 2);
-        assert!(journey.shows("2 labels are on “l4-right-lateral-stylet” now"));
-        journey.press("Remove label");
+        assert!(journey.shows("2 annotations are on “l4-right-lateral-stylet” now"));
+        journey.press("Delete annotation");
         assert!(labels(&journey).is_empty());
         for _ in 0..2 {
             journey.key(Modifiers::CTRL, Key::Z);
@@ -162,7 +164,7 @@ fn labels_are_hidden_with_their_layer_and_seen_in_every_size() {
             }
             let placed = document(&journey).labelling.placed.len();
             assert_eq!(placed, 3, "{size:?}: {:?}", journey.canvas());
-            journey.press("That is all of it");
+            journey.press("Finish");
             assert_eq!(labels(&journey)[0].kind(), Some(LabelKind::Outline), "{size:?}");
             journey.press("Done");
             journey.press("Done");

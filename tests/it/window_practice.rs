@@ -37,7 +37,7 @@ fn score(journey: &Journey) -> Score {
 /// The page without a case; small pictures, which are made faster.
 fn begin() -> Journey {
     let mut journey = Journey::begin(Vec::new());
-    journey.press("Practise with known truth");
+    journey.press("Practice (ground truth known)");
     assert!(journey.shows("Mark simulated shots as you would your own"));
     assert!(journey.shows(caution::SHORT));
     journey.window.state_mut().state.pages.practice.side_px = 128;
@@ -77,13 +77,13 @@ fn a_user_without_error_sees_none_in_either_view() {
         for (view, label) in [(View::Lateral, "Lateral"), (View::Ap, "AP")] {
             let mut journey = begin();
             journey.press(label);
-            journey.press("Clear: much dose, a true view");
+            journey.press("Clear: high dose, true view");
             journey.press("Show a shot");
             assert!(journey.shows("Shot "));
             let truth = exercise(&journey).truth().clone();
             let places = if view == View::Ap { walk_ap(&truth.marks) } else { walk(&truth.marks) };
             journey.mark_all(&places);
-            journey.press("Show the error");
+            journey.press("Show error");
             let score = score(&journey);
             assert!(score.places.len() >= 8, "{score:?}");
             for place in &score.places {
@@ -98,7 +98,7 @@ fn a_user_without_error_sees_none_in_either_view() {
             }
             let expected = if view == View::Ap { Measured::Across } else { Measured::Depth };
             assert!(score.readings.iter().any(|reading| reading.what == expected));
-            assert!(journey.shows("How far off") && journey.shows("0.0 mm"));
+            assert!(journey.shows("Error") && journey.shows("0.0 mm"));
             // Nothing can be moved once the error is shown.
             let before = exercise(&journey).desk.marks();
             journey.click_picture(places[0] + stillmark::geom::point::Vec2::new(9.0, 9.0));
@@ -130,7 +130,7 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
                 *tip += forward * off;
             }
             journey.mark_all(&places);
-            journey.press("Show the error");
+            journey.press("Show error");
         }
         let habits = page(&journey).habits.clone();
         let of = |kind, part| {
@@ -158,13 +158,13 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
         assert_eq!(page(&later).habits, habits);
         assert!(later.shows("Your 5 exercises") && later.shows("lateral, tip"));
         // Deleted only after a question.
-        later.press("Delete all exercises");
-        assert!(later.shows("Delete 5 exercises for good?"));
-        later.press("Keep them");
+        later.press("Delete exercises");
+        assert!(later.shows("Delete 5 exercises permanently?"));
+        later.press("Cancel");
         assert!(file.exists() && later.shows("Your 5 exercises"));
-        later.press("Delete all exercises");
-        later.press("Delete them");
-        assert!(!file.exists() && later.shows("After some exercises"));
+        later.press("Delete exercises");
+        later.press("Delete");
+        assert!(!file.exists() && later.shows("After a few exercises"));
     });
 }
 
@@ -172,22 +172,22 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
 fn a_guess_comes_first_and_is_held_against_the_truth() {
     alone("a_guess_comes_first_and_is_held_against_the_truth", |_| {
         let mut journey = begin();
-        journey.press("Guess the depth first, then mark, then see");
+        journey.press("Guess the depth before marking");
         journey.press("Show a shot");
         let truth = exercise(&journey).truth().clone();
         let places = walk(&truth.marks);
         journey.click_picture(places[0]);
         assert!(exercise(&journey).desk.marks().is_empty(), "nothing can be marked before the guess");
-        journey.press("Take the guess");
-        assert!(journey.shows("Write the guess as a number of percent"));
+        journey.press("Submit guess");
+        assert!(journey.shows("Type the guess in percent"));
         journey.window.get_by_label("Guess, % of the depth").focus();
         journey.window.run();
         journey.window.event(Event::Text("37".to_owned()));
         journey.window.run();
-        journey.press("Take the guess");
+        journey.press("Submit guess");
         assert_eq!(exercise(&journey).guess, Some(0.37));
         journey.mark_all(&places);
-        journey.press("Show the error");
+        journey.press("Show error");
         let score = score(&journey);
         let error = score.guess_error().expect("a guess");
         assert!((error - (0.37 - truth.values[0].expect("a depth"))).abs() < 1e-12);

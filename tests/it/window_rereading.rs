@@ -44,7 +44,7 @@ fn begin(folder: &Path) -> (std::path::PathBuf, Journey) {
     save_case(&file, &four, Onto::Anything).expect("a case");
     let mut journey = Journey::begin(vec![file.clone()]);
     journey.key(Modifiers::NONE, Key::F10);
-    assert!(journey.shows("Mark shots again without seeing their first marks."));
+    assert!(journey.shows("Mark shots again without seeing the first marks."));
     assert!(journey.shows(caution::SHORT));
     journey.press("All lateral and AP shots (4)");
     (file, journey)
@@ -61,7 +61,7 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
         }
         journey.key(Modifiers::NONE, Key::F10);
         let before = case(&journey);
-        journey.press("Begin the round");
+        journey.press("Start session");
         let order: Vec<String> =
             case(&journey).rereadings[0].readings.iter().map(|reading| reading.shot.clone()).collect();
         let own: Vec<String> = before.shots.iter().map(|shot| shot.id.clone()).collect();
@@ -84,7 +84,7 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
             // A step back takes back a mark of this reading and nothing of the case.
             journey.key(Modifiers::CTRL, Key::Z);
             journey.key(Modifiers::CTRL | Modifiers::SHIFT, Key::Z);
-            if i == 0 { journey.press("Next picture") } else { journey.key(Modifiers::NONE, Key::PageDown) }
+            if i == 0 { journey.press("Next image") } else { journey.key(Modifiers::NONE, Key::PageDown) }
         }
         assert!(journey.shows("is complete: 4 read"));
         let after = case(&journey);
@@ -101,10 +101,10 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
         // What follows: every mark lies (1, 0.5) px from the first, so each direction's SD over two readings is
         // √((1² + 0.5²)/2/2) px, by hand; the shots' own scale turns it into millimetres.
         assert!(journey.shows("8 readings by 1 reader (R1)"));
-        assert!(journey.shows("Depth, % of the body's depth"));
+        assert!(journey.shows("Depth, % of the body depth"));
         assert!(journey.shows("lateral, tip") && journey.shows("0.559"));
         let before = case(&journey).settings;
-        journey.press("Adopt as placement settings");
+        journey.press("Use as marking error");
         let adopted = case(&journey).settings;
         assert!(adopted.metal_sd_mm < before.metal_sd_mm && adopted.bone_sd_mm < before.bone_sd_mm);
         journey.key(Modifiers::CTRL, Key::Z);
@@ -125,10 +125,10 @@ fn a_round_is_left_resumed_skipped_and_taken_out() {
     alone("a_round_is_left_resumed_skipped_and_taken_out", |folder| {
         let (_, mut journey) = begin(folder);
         let before = case(&journey);
-        journey.press("Begin the round");
-        journey.press("Leave it out");
+        journey.press("Start session");
+        journey.press("Skip");
         mark_again(&mut journey, Vec2::new(0.0, 0.0));
-        journey.press("Next picture");
+        journey.press("Next image");
         // Half of the third, then away to the picture: nothing of it is lost.
         let third = read_now(&journey).expect("a shot");
         let first = case(&journey).shot(&third).expect("a shot").marks.clone();
@@ -141,17 +141,17 @@ fn a_round_is_left_resumed_skipped_and_taken_out() {
         journey.key(Modifiers::NONE, Key::F10);
         assert!(journey.shows("round 1: 1 of 4 read, 1 left out"));
         let operator = kept.operator.clone();
-        journey.press(&format!("Resume round 1 of {operator}"));
+        journey.press(&format!("Resume session 1 of {operator}"));
         assert_eq!(read_now(&journey).as_ref(), Some(&third));
-        assert!(journey.shows("Click the anterior-inferior corner"), "where it was left");
+        assert!(journey.shows("Click the anterior-inferior corner"), "where it stopped");
         journey.mark_all(&walk(&first)[4..]);
-        journey.press("Next picture");
+        journey.press("Next image");
         journey.press("Stop for now");
         assert_eq!(case(&journey).rereadings[0].done(), 2);
-        journey.press(&format!("Take out round 1 of {operator}"));
+        journey.press(&format!("Remove session 1 of {operator}"));
         assert_eq!(case(&journey).rereadings, []);
         journey.key(Modifiers::CTRL, Key::Z);
-        assert_eq!(case(&journey).rereadings[0].done(), 2, "undo brings it back");
+        assert_eq!(case(&journey).rereadings[0].done(), 2, "Undo restores it");
         assert_eq!(case(&journey).shots, before.shots);
         let tip: Marks = case(&journey).rereadings[0].readings[1].marks.clone();
         assert!(tip.complete(MarkKind::Tip).is_some());

@@ -37,11 +37,14 @@ fn plots_say_in_words_what_they_show() {
         let mut journey = read(folder);
         journey.press("Tips in the body");
         assert!(journey.shows(
-            "5 tips in a typical body from the side; mean error from the middle of the target: depth +10 %"
+            "5 tips in a typical body, lateral drawing; mean error from the center of the target: depth +10 %"
         ));
-        assert!(journey.shows("4 tips in a typical body from above"), "one body has no view from the front");
-        journey.press("From the front, large");
-        assert!(journey.shows("from the front") && !journey.shows("typical body from above"));
+        assert!(
+            journey.shows("4 tips in a typical body, axial drawing"),
+            "one body has no view from the front"
+        );
+        journey.press("AP, large");
+        assert!(journey.shows("AP") && !journey.shows("typical body, axial drawing"));
         journey.press("All three");
         journey.press("Errors over time");
         assert!(
@@ -50,19 +53,19 @@ fn plots_say_in_words_what_they_show() {
         assert!(journey.shows("Error of the height over time, 4 bodies"));
         journey.press("Cumulative sums");
         assert!(journey.shows("Cumulative sum with decision limits"));
-        assert!(journey.shows("too many misses above 2.71; few enough below −2.71"));
+        assert!(journey.shows("miss rate too high above 2.71; acceptable below −2.71"));
         assert!(journey.shows("Decision limits: each tip outside the target adds"));
         // Other rates give other limits; rates that cannot be meant are refused in a sentence.
-        journey.window.get_by_label("Unacceptable, %").focus();
+        journey.window.get_by_label("Unacceptable miss rate, %").focus();
         journey.window.run();
         journey.key(Modifiers::COMMAND | Modifiers::CTRL, Key::A);
-        journey.window.get_by_label("Unacceptable, %").type_text("30");
+        journey.window.get_by_label("Unacceptable miss rate, %").type_text("30");
         journey.key(Modifiers::NONE, Key::Enter);
-        assert!(journey.shows("too many misses above 1.63; few enough below −1.63"));
-        journey.window.get_by_label("Unacceptable, %").focus();
+        assert!(journey.shows("miss rate too high above 1.63; acceptable below −1.63"));
+        journey.window.get_by_label("Unacceptable miss rate, %").focus();
         journey.window.run();
         journey.key(Modifiers::COMMAND | Modifiers::CTRL, Key::A);
-        journey.window.get_by_label("Unacceptable, %").type_text("5");
+        journey.window.get_by_label("Unacceptable miss rate, %").type_text("5");
         journey.key(Modifiers::NONE, Key::Enter);
         assert!(journey.shows("type them in percent, such as 10 and 20."));
         // The figure and the document say the same.
@@ -79,7 +82,7 @@ fn plots_say_in_words_what_they_show() {
         // Filters hold for the plots as well.
         choose(&mut journey, "Operator: all", "R1");
         journey.press("Tips in the body");
-        assert!(journey.shows("2 tips in a typical body from the side"));
+        assert!(journey.shows("2 tips in a typical body, lateral drawing"));
     });
 }
 
@@ -88,10 +91,10 @@ fn read(folder: &std::path::Path) -> Journey {
     let root = folder.join("cases");
     fill(&root);
     let mut journey = Journey::sized(Vec::new(), vec2(1280.0, 800.0));
-    journey.press("Series of cases");
-    assert!(journey.shows("Pictures are not opened, and no file is changed."));
+    journey.press("Case series");
+    assert!(journey.shows("Images are not opened, and no file is changed."));
     journey.answer(&root);
-    journey.press("Add a folder");
+    journey.press("Add folder");
     journey
 }
 
@@ -105,10 +108,10 @@ fn bodies_of_a_folder_are_listed_sorted_and_filtered() {
         assert_eq!(
             rows(&journey),
             [
-                "Open L4 right, 2026-01-10, operator R1: in target",
-                "Open L4 right, 2026-03-10, operator R1: out of target",
-                "Open L4 left, 2026-08-10, operator R2: in target",
-                "Open L4 right, 2026-09-10, operator R2: in target",
+                "Open L4 right, 2026-01-10, operator R1: inside the target",
+                "Open L4 right, 2026-03-10, operator R1: outside the target",
+                "Open L4 left, 2026-08-10, operator R2: inside the target",
+                "Open L4 right, 2026-09-10, operator R2: inside the target",
                 "Open L4 right, 2026-09-11, operator R2: one view only",
             ]
         );
@@ -116,16 +119,16 @@ fn bodies_of_a_folder_are_listed_sorted_and_filtered() {
         journey.press("Sort by depth: sorted");
         assert!(rows(&journey)[0].contains("2026-03-10"), "80 % is the deepest");
 
-        journey.press("Passed over: 2");
+        journey.press("Skipped: 2");
         assert!(journey.shows("broken.case.json") && journey.shows("other.json"));
 
         choose(&mut journey, "Operator: all", "R2");
         assert!(journey.shows("3 of 5 bodies") && rows(&journey).len() == 3);
-        choose(&mut journey, "Target: all", "in target");
+        choose(&mut journey, "Target: all", "inside the target");
         assert_eq!(rows(&journey).len(), 2);
         // What the bodies say is worked out for those that are listed: both in the target, as Wilson has it for 2 of 2:
         // 1/(1 + z²/2) = 34 %.
-        journey.press("Shares");
+        journey.press("Proportions");
         assert!(journey.shows("Of the listed bodies:") && journey.shows("100 % (34 % to 100 %)"));
         journey.press("Show all");
         // 3 of 4: 0.3006 to 0.9544 by hand.
@@ -135,13 +138,13 @@ fn bodies_of_a_folder_are_listed_sorted_and_filtered() {
         journey.window.get_by_label("Find in the table").focus();
         journey.window.get_by_label("Find in the table").type_text("left r2");
         journey.window.run();
-        assert_eq!(rows(&journey), ["Open L4 left, 2026-08-10, operator R2: in target"]);
+        assert_eq!(rows(&journey), ["Open L4 left, 2026-08-10, operator R2: inside the target"]);
         journey.window.get_by_label("Find in the table").type_text(" nothing");
         journey.window.run();
-        assert!(journey.shows("No body is like this"));
+        assert!(journey.shows("No body matches"));
 
         journey.press("Start over");
-        assert!(journey.shows("Add a folder with case files"));
+        assert!(journey.shows("See every treated body"));
     });
 }
 
@@ -150,7 +153,7 @@ fn a_row_opens_its_case_after_asking_about_unsaved_work() {
     alone("window_series", "a_row_opens_its_case_after_asking_about_unsaved_work", |folder| {
         let (picture, places) = one_picture(folder);
         let mut journey = read(folder);
-        journey.press("Open L4 left, 2026-08-10, operator R2: in target");
+        journey.press("Open L4 left, 2026-08-10, operator R2: inside the target");
         assert_eq!(page(&journey), Page::Picture);
         let shown = |journey: &Journey| {
             let document = journey.window.state().state.document.as_ref().unwrap();
@@ -168,13 +171,13 @@ fn a_row_opens_its_case_after_asking_about_unsaved_work() {
         journey.click_picture(places[0]);
         assert!(journey.unsaved());
         journey.key(Modifiers::NONE, Key::F9);
-        journey.press("Open L4 right, 2026-03-10, operator R1: out of target");
-        assert!(journey.shows("It has changes that are not in its file yet."));
-        journey.press("Keep editing");
+        journey.press("Open L4 right, 2026-03-10, operator R1: outside the target");
+        assert!(journey.shows("The case has unsaved changes."));
+        journey.press("Cancel");
         assert_eq!(page(&journey), Page::Series);
         assert!(journey.unsaved(), "nothing was lost");
-        journey.press("Open L4 right, 2026-03-10, operator R1: out of target");
-        journey.press("Discard changes");
+        journey.press("Open L4 right, 2026-03-10, operator R1: outside the target");
+        journey.press("Discard");
         assert_eq!(page(&journey), Page::Picture);
         assert_eq!(shown(&journey).0, folder.join("cases/a/2.case.json"));
     });

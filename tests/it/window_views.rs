@@ -109,7 +109,7 @@ fn type_into(journey: &mut Journey, field: &str, text: &str) {
 fn an_ap_is_marked_by_keyboard_alone() {
     alone("an_ap_is_marked_by_keyboard_alone", |folder| {
         let (mut journey, _) = begin(folder, vec![shot("ap", View::Ap, Stage::Final, Marks::new())]);
-        assert!(journey.shows("Click one end of the superior end plate."));
+        assert!(journey.shows("Click the left end of the superior endplate (as displayed)."));
         for at in [
             Some((150.0, 150.0)),
             None,
@@ -137,9 +137,10 @@ fn an_ap_is_marked_by_keyboard_alone() {
         let offset = read.midline_by.best().unwrap().1.value;
         assert!((tip.along.value - 0.44).abs() < 0.005 && (tip.height.value - 0.5).abs() < 0.005);
         assert!((offset + 0.06).abs() < 0.005, "{offset}");
-        assert!(journey.shows("Across 44 %") && journey.shows("From the midline −6 %"));
-        assert!(journey.shows("Measured against the pedicles, which the verdict uses."));
-        assert!(journey.shows("Medial border") && journey.shows("± : half of the 95 % interval"));
+        assert!(journey.shows("From the midline −6 %") && journey.shows("By the pedicles"));
+        assert!(!journey.shows("Medial border 8"), "the rest is folded");
+        journey.key(Modifiers::NONE, Key::C);
+        assert!(journey.shows("Medial border") && journey.shows("±: 95 % interval"));
     });
 }
 
@@ -155,11 +156,12 @@ fn a_pedicle_view_is_marked_by_mouse() {
         let ShotReading::Pedicle(read) = reading(&journey) else { panic!("a pedicle") };
         assert!((read.lateral_offset.as_ref().unwrap().value - 0.5).abs() < 0.02);
         assert!((read.superior_offset.as_ref().unwrap().value - 0.5).abs() < 0.02);
+        journey.key(Modifiers::NONE, Key::C);
         for words in [
-            "From the pedicle's centre 71 %",
-            "Quarter superior-lateral",
+            "From center 71 %",
+            "Quadrant superolateral quadrant",
             "Clock about",
-            "probability that it is within",
+            "probability of being within",
         ] {
             assert!(journey.shows(words), "{words}");
         }
@@ -178,23 +180,24 @@ fn a_pair_is_shown_and_its_partner_chosen_and_refused() {
             far,
         ];
         let (mut journey, file) = begin(folder, shots);
-        assert!(journey.shows("Paired by order with"));
-        for words in ["Depth 41 %", "Across 44 %", "Safe passage", "The body from above"] {
+        assert!(journey.shows("Matched automatically with"));
+        journey.key(Modifiers::NONE, Key::C);
+        for words in ["Depth 41 %", "Mediolateral 44 %", "Medial breach check", "Axial drawing of the body"] {
             assert!(journey.shows(words), "{words}");
         }
         journey.press("Partner of lat");
         journey.press("ap-two (L4 right, AP, final)");
-        assert!(journey.shows("Paired by hand with"));
+        assert!(journey.shows("Matched manually with"));
         journey.press("Partner of lat");
         journey.press("ap-l5 (L5 right, AP, final)");
         assert!(journey.shows("show different levels, L4 and L5"));
-        assert!(journey.shows("Paired by hand with"), "the pairing stays as it was");
+        assert!(journey.shows("Matched manually with"), "the pairing stays as it was");
         journey.key(Modifiers::CTRL, Key::S);
         assert!(journey.shows("Saved to views.case.json at "));
         assert_eq!(open_case(&file).unwrap().case.shots[0].pair_with.as_deref(), Some("ap-two"));
         journey.press("Partner of lat");
-        journey.press("By order");
-        assert!(journey.shows("Paired by order with"));
+        journey.press("Automatic");
+        assert!(journey.shows("Matched automatically with"));
     });
 }
 
@@ -206,16 +209,16 @@ fn marks_are_carried_with_two_clicks_and_confirmed() {
             shot("marked", View::Lateral, Stage::Stylet, lateral()),
         ];
         let (mut journey, _) = begin(folder, shots);
-        journey.press("Carry marks from");
+        journey.press("Copy marks from");
         journey.press("marked, stylet");
-        assert!(journey.shows("Two clicks bring the marks of “marked” here."));
+        assert!(journey.shows("Two clicks copy the marks of “marked” here."));
         journey.click_picture(Point::new(160.0, 170.0));
         assert!(journey.shows("Click the anterior-superior corner."));
         journey.click_picture(Point::new(194.0, 170.0));
         let corner = MarkRef { kind: MarkKind::InferiorEndPlate, index: 1 };
         let carried = journey.marks().point(corner).unwrap();
         assert!(carried.distance(Point::new(194.0, 198.0)) < 0.2, "{carried:?}");
-        assert!(journey.shows("A draft: confirm its marks to have them read"));
+        assert!(journey.shows("Draft: confirm the marks to get a reading"));
 
         // A single mark may be moved before it is confirmed, and the tip is the shot's own.
         let shown = journey.screen(carried);
@@ -253,20 +256,20 @@ fn the_patients_right_is_asked_once_and_changed_later() {
             shot("three", View::Ap, Stage::Final, ap()),
         ];
         let (mut journey, file) = begin(folder, shots);
-        assert!(journey.shows("Which side of the AP pictures") && journey.shows("Only the height is read"));
+        assert!(journey.shows("Where is the patient’s right") && journey.shows("Only the height is read"));
         journey.key(Modifiers::NONE, Key::Q);
-        assert!(!journey.shows("Which side of the AP pictures") && journey.shows("Across 44 %"));
+        assert!(!journey.shows("Where is the patient’s right") && journey.shows("From the midline −6 %"));
         journey.key(Modifiers::NONE, Key::PageDown);
-        assert!(!journey.shows("Which side of the AP pictures"), "it is asked once");
+        assert!(!journey.shows("Where is the patient’s right"), "Set it once");
 
         // Another answer later contradicts the pedicles of the third shot, which is told with what to do.
         journey.key(Modifiers::NONE, Key::F4);
-        journey.press("on the right of the picture");
+        journey.press("on image right");
         journey.press("Close");
         journey.key(Modifiers::NONE, Key::PageDown);
         let issues: Vec<IssueCode> = reading(&journey).issues().iter().map(|issue| issue.code).collect();
         assert!(issues.contains(&IssueCode::SideContradicts), "{issues:?}");
-        journey.press("Turn the case's setting round");
+        journey.press("Reverse the case setting");
         assert!(reading(&journey).is_read());
         journey.key(Modifiers::CTRL, Key::S);
         assert_eq!(open_case(&file).unwrap().case.patient_right, Some(PatientRight::ImageLeft));
@@ -284,18 +287,18 @@ fn settings_are_edited_and_a_bad_value_is_kept_and_explained() {
         let before = depth(&journey);
         journey.key(Modifiers::NONE, Key::F4);
         type_into(&mut journey, "Marks on bone, mm", "a lot");
-        assert!(journey.shows("“a lot” is no number; type millimetres such as 0.5."));
+        assert!(journey.shows("“a lot” is not a number; type millimeters such as 0.5."));
         type_into(&mut journey, "Date", "2026-02-30");
-        assert!(journey.shows("“2026-02-30” is no date"));
+        assert!(journey.shows("“2026-02-30” is not a date"));
         type_into(&mut journey, "Marks on bone, mm", "1,0");
         assert!(
-            !journey.shows("is no number") && journey.shows("is no date"),
+            !journey.shows("is no number") && journey.shows("is not a date"),
             "the other field keeps its sentence"
         );
         type_into(&mut journey, "Depth, final", "20–35");
         journey.press("Close");
         assert!(depth(&journey) > 1.3 * before);
-        assert!(journey.shows("band 20–35 %"));
+        assert!(journey.shows("target range 20–35 %"));
         journey.key(Modifiers::CTRL, Key::S);
         let settings = open_case(&file).unwrap().case.settings;
         assert!((settings.bone_sd_mm - 1.0).abs() < 1e-12);
@@ -315,11 +318,11 @@ fn what_cannot_be_meant_above_the_picture_is_said_and_kept() {
         ];
         let (mut journey, _) = begin(folder, shots);
         type_into(&mut journey, "name", "ap");
-        assert!(journey.shows("There is already a shot “ap” in this case"));
+        assert!(journey.shows("This case already has a shot “ap”"));
         journey.key(Modifiers::NONE, Key::PageDown);
-        assert!(!journey.shows("There is already a shot"));
+        assert!(!journey.shows("This case already has a shot"));
         journey.key(Modifiers::NONE, Key::PageUp);
-        assert!(journey.shows("There is already a shot “ap” in this case"), "it still stands there");
+        assert!(journey.shows("This case already has a shot “ap”"), "it still stands there");
         assert!(!journey.unsaved());
     });
 }

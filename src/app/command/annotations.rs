@@ -71,26 +71,26 @@ impl AnnotationsCommand {
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::Redact => (
-                "Covers",
-                "Draw opaque boxes over words that were burned into the picture; every export has them in its pixels.",
+                "Redact text",
+                "Draw opaque boxes over burned-in text; every export has them in the pixels.",
                 const { &[Shortcut::plain(letter('W'))] },
             ),
             Self::RedactSuggested => (
-                "Cover what is proposed",
-                "Cover the places that look like words.",
+                "Redact suggested",
+                "Redact the regions that look like text.",
                 const { &[Shortcut::shift(letter('W'))] },
             ),
-            Self::RefuseSuggested => ("These are no words", "Leave the places as they are.", &[]),
+            Self::RefuseSuggested => ("Not text", "Leave these regions as they are.", &[]),
             Self::Label(command) => return command.entry(),
             Self::Scale => (
                 "Scale",
-                "Say how large a pixel is: from the file, from a known width, or typed.",
+                "Set the size of a pixel: from the file, from a known width, or typed.",
                 const { &[Shortcut::plain(letter('H'))] },
             ),
-            Self::UseFileScale => ("Use the file's scale", "Take the scale that the file offers.", &[]),
+            Self::UseFileScale => ("Use file scale", "Use the scale given in the file.", &[]),
             Self::Millimeters => (
-                "Millimetres",
-                "Show lengths in millimetres where the shot has a scale, and say where it has none.",
+                "Millimeters",
+                "Show lengths in millimeters where the shot is calibrated.",
                 const { &[Shortcut::shift(letter('M'))] },
             ),
             Self::AddRedaction(..)

@@ -44,22 +44,22 @@ impl CaseCommand {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::Undo => (
                 "Undo",
-                "Take the last change back; a run of arrow presses is one change.",
+                "Undo the last change; consecutive arrow presses count as one change.",
                 const { &[Shortcut::ctrl(letter('Z'))] },
             ),
             Self::Redo => (
                 "Redo",
-                "Make the change again that was taken back.",
+                "Redo the change that was undone.",
                 const { &[Shortcut::ctrl_shift(letter('Z')), Shortcut::ctrl(letter('Y'))] },
             ),
             Self::SetPatientRight(PatientRight::ImageLeft) => (
-                "Right is on the left",
-                "While it is asked: the patient's right is on the left of the AP pictures of this case.",
+                "Patient's right is on image left",
+                "In the AP images of this case, the patient's right is on image left.",
                 const { &[Shortcut::plain(letter('Q'))] },
             ),
             Self::SetPatientRight(PatientRight::ImageRight) => (
-                "Right is on the right",
-                "While it is asked: the patient's right is on the right of the AP pictures of this case.",
+                "Patient's right is on image right",
+                "In the AP images of this case, the patient's right is on image right.",
                 const { &[Shortcut::plain(letter('P'))] },
             ),
             Self::Edit(..) | Self::SwitchDisc(..) => return None,

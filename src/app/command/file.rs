@@ -65,41 +65,35 @@ impl FileCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::Open => ("Open", "Open a case file or pictures.", const { &[Shortcut::ctrl(letter('O'))] }),
-            Self::OpenFolder => ("Open folder", "Open a folder of pictures, or the case in it.", &[]),
-            Self::OpenDemonstration => (
-                "Open the demonstration",
-                "A simulated case of L4 and L5, in all views through all stages.",
-                &[],
-            ),
+            Self::Open => ("Open", "Open a case file or images.", const { &[Shortcut::ctrl(letter('O'))] }),
+            Self::OpenFolder => ("Open folder", "Open a folder of images, or the case in it.", &[]),
+            Self::OpenDemonstration => {
+                ("Open demonstration", "Open a simulated case of L4 and L5 with every view and stage.", &[])
+            }
             Self::AddImages => (
-                "Add pictures",
-                "Add pictures to this case; dropping them on the window does the same.",
+                "Add images",
+                "Add images to this case. You can also drop them on the window.",
                 const { &[Shortcut::ctrl_shift(letter('O'))] },
             ),
-            Self::Relink => {
-                ("Choose the picture again", "Take another file for this shot; its marks stay.", &[])
-            }
-            Self::StopReading => {
-                ("Stop", "Leave the rest unread; the pictures that have been read are taken in.", &[])
-            }
+            Self::Relink => ("Locate image", "Use another file for this shot; its marks are kept.", &[]),
+            Self::StopReading => ("Stop", "Stop reading; the images already read are added.", &[]),
             Self::Save => ("Save", "Save the case file.", const { &[Shortcut::ctrl(letter('S'))] }),
             Self::SaveAs => {
-                ("Save as", "Save the case in a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
+                ("Save as", "Save the case as a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
             }
             Self::Close => (
                 "Close case",
-                "Close this case and go back to the start.",
+                "Close this case and return to the start page.",
                 const { &[Shortcut::ctrl(letter('W'))] },
             ),
-            Self::Quit => ("Quit", "End the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
-            Self::Recover(_) => ("Take it back", "Open the case with the work that was not saved.", &[]),
+            Self::Quit => ("Quit", "Quit the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
+            Self::Recover(_) => ("Restore", "Open the case with the unsaved changes.", &[]),
             Self::DiscardRecovery(_) => {
-                ("Throw it away", "Delete the unsaved work; the case file stays as it is.", &[])
+                ("Discard", "Delete the unsaved changes; the case file is not touched.", &[])
             }
             Self::Export => (
-                "Export to give away",
-                "Write this case into a new folder: covers in the pixels, neutral names, none of your own words.",
+                "Export de-identified copy",
+                "Write this case to a new folder: redactions in the pixels, neutral names, no free text.",
                 const { &[Shortcut::ctrl(letter('E'))] },
             ),
             Self::OpenPaths(..)

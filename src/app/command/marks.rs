@@ -88,48 +88,48 @@ impl MarksCommand {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::Skip => (
                 "Skip",
-                "Leave this mark out and go on to the next.",
+                "Skip this mark and continue with the next.",
                 const { &[Shortcut::plain(letter('N'))] },
             ),
             Self::Back => (
                 "Back",
-                "Go back to the mark before, to correct it.",
+                "Go back to the previous mark to correct it.",
                 const { &[Shortcut::plain(letter('B')), Shortcut::plain(Key::Backspace)] },
             ),
             Self::PutDown => (
-                "Let go",
-                "Leave the mark in hand as it is, and close what lies on top.",
+                "Cancel",
+                "Deselect the mark, or close what is open on top.",
                 const { &[Shortcut::plain(Key::Escape)] },
             ),
             Self::AddPoints => (
                 "Add points",
-                "Add further points to the border in hand; each lands at its place along the border.",
+                "Add more points to the selected border; each is inserted in order along the border.",
                 const { &[Shortcut::plain(letter('A'))] },
             ),
             Self::PlaceAtCrosshair => (
-                "Place at the crosshair",
-                "Place the mark where the crosshair stands; the arrow keys bring the crosshair up and move it.",
+                "Place at crosshair",
+                "Place the mark at the crosshair. The arrow keys show the crosshair and move it.",
                 const { &[Shortcut::plain(Key::Enter)] },
             ),
             Self::Remove => {
-                ("Remove mark", "Take the mark in hand away.", const { &[Shortcut::plain(Key::Delete)] })
+                ("Delete mark", "Delete the selected mark.", const { &[Shortcut::plain(Key::Delete)] })
             }
             Self::ClearMarks => {
-                ("Remove all marks", "Take all marks of this shot away; Undo brings them back.", &[])
+                ("Delete all marks", "Delete all marks of this shot. Undo restores them.", &[])
             }
             Self::MirrorDiagram => (
-                "Mirror the diagram",
-                "Show the small diagram with the back of the spine on the other side.",
+                "Flip diagram",
+                "Show the small diagram with posterior on the other side.",
                 const { &[Shortcut::plain(letter('M'))] },
             ),
             Self::CopyMarks => (
-                "Carry marks",
-                "Take the bone marks of the nearest shot of this level and view: two clicks place all of them, as a draft to be confirmed.",
+                "Copy marks",
+                "Copy the bone marks from the nearest shot of this level and view. Two clicks place them as a draft for you to confirm.",
                 const { &[Shortcut::plain(letter('K'))] },
             ),
             Self::ConfirmMarks => (
-                "Confirm the marks",
-                "From now on the draft's marks count as your own and are read.",
+                "Confirm marks",
+                "Confirm the draft marks so that they are read.",
                 const { &[Shortcut::ctrl(Key::Enter)] },
             ),
             Self::Take(..)

@@ -98,85 +98,83 @@ impl ShotsCommand {
             Self::Next => {
                 ("Next shot", "Show the next shot of the case.", const { &[Shortcut::plain(Key::PageDown)] })
             }
-            Self::Previous => {
-                ("Shot before", "Show the shot before this one.", const { &[Shortcut::plain(Key::PageUp)] })
-            }
+            Self::Previous => (
+                "Previous shot",
+                "Show the previous shot of the case.",
+                const { &[Shortcut::plain(Key::PageUp)] },
+            ),
             Self::NextUnmarked => (
                 "Next unmarked shot",
-                "Show the next shot on which marks are still missing.",
+                "Show the next shot with missing marks.",
                 const { &[Shortcut::plain(letter('U'))] },
             ),
             Self::SelectNext => (
-                "Choose the next too",
-                "Choose one more of the listed shots; what is said, moved or taken out then goes for all of them.",
+                "Extend selection forward",
+                "Add the next listed shot to the selection; labeling, moving and removing apply to the whole selection.",
                 const { &[Shortcut::shift(Key::PageDown)] },
             ),
             Self::SelectPrevious => (
-                "Choose the one before too",
-                "Choose one more of the listed shots, towards the first.",
+                "Extend selection back",
+                "Add the previous listed shot to the selection.",
                 const { &[Shortcut::shift(Key::PageUp)] },
             ),
-            Self::SelectAll => (
-                "Choose all",
-                "Choose every shot that is listed below the picture.",
-                const { &[Shortcut::ctrl(letter('A'))] },
-            ),
+            Self::SelectAll => {
+                ("Select all", "Select every listed shot.", const { &[Shortcut::ctrl(letter('A'))] })
+            }
             Self::Label => (
-                "Sort",
-                "Say level, side, view and stage of the chosen shots, each with one key.",
+                "Label shots",
+                "Set level, side, view and stage of the selected shots, one key each.",
                 const { &[Shortcut::plain(letter('S'))] },
             ),
             Self::OrderByTime => (
                 "Order by time",
-                "Put all shots into the order of the time they were taken: the picture's own, else that of its file.",
+                "Sort all shots by acquisition time, or by file time where an image has none.",
                 &[],
             ),
             Self::Duplicate => (
                 "Duplicate",
-                "Put a copy of this shot, marks included, behind it.",
+                "Insert a copy of this shot with its marks after it.",
                 const { &[Shortcut::ctrl(letter('D'))] },
             ),
             Self::DuplicateOtherSide => (
-                "Duplicate for the other side",
-                "Where both probes are in the picture: make a second shot of it for the other side. The marks on bone are kept, the other tip is to be marked. The side must be said first.",
+                "Duplicate for other side",
+                "When both probes are visible, make a second shot of this image for the other side. Bone marks are kept; mark the other tip. Set the side first.",
                 const { &[Shortcut::ctrl_shift(letter('D'))] },
             ),
-            Self::NextFrame => (
-                "Next frame",
-                "Look at the next frame of this shot's file.",
-                const { &[Shortcut::plain(Key::Period)] },
-            ),
+            Self::NextFrame => {
+                ("Next frame", "Show the next frame of this file.", const { &[Shortcut::plain(Key::Period)] })
+            }
             Self::PreviousFrame => (
-                "Frame before",
-                "Look at the frame before this one.",
+                "Previous frame",
+                "Show the previous frame of this file.",
                 const { &[Shortcut::plain(Key::Comma)] },
             ),
             Self::Play => (
                 "Play or stop",
-                "Show the frames of this shot's file one after the other, or stop.",
+                "Play the frames of this file, or stop.",
                 const { &[Shortcut::plain(letter('J'))] },
             ),
             Self::UseFrame => (
                 "Use this frame",
-                "Make this frame the shot's own; marks that were placed on another frame come along.",
+                "Use this frame for the shot; marks placed on another frame are kept.",
                 &[],
             ),
             Self::FrameAsShot => {
-                ("Shot of this frame", "Add a shot of this frame behind the shown one, without marks.", &[])
+                ("New shot from frame", "Add a shot of this frame after the current one, without marks.", &[])
             }
             Self::Remove => (
-                "Take out",
-                "Take the chosen shots out of the case; the pictures' files stay, and Undo brings the shots back.",
+                "Remove",
+                "Remove the selected shots from the case. The image files are kept, and Undo restores the shots.",
                 const { &[Shortcut::ctrl(Key::Delete)] },
             ),
             Self::Earlier => (
                 "Move earlier",
-                "Put the chosen shots one place earlier in the case.",
+                "Move the selected shots one position earlier in the case.",
                 const { &[Shortcut::ctrl(Key::PageUp)] },
             ),
             Self::Later => (
                 "Move later",
-                "Put the chosen shots one place later in the case.",
+                "Move the selected shots one position later in the case.",
                 const { &[Shortcut::ctrl(Key::PageDown)] },
             ),
             Self::Show(..)

@@ -77,69 +77,69 @@ impl ViewCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::ZoomIn => ("Zoom in", "Show the picture larger.", const { &[Shortcut::plain(Key::Plus)] }),
-            Self::ZoomOut => {
-                ("Zoom out", "Show the picture smaller.", const { &[Shortcut::plain(Key::Minus)] })
+            Self::ZoomIn => ("Zoom in", "Zoom in.", const { &[Shortcut::plain(Key::Plus)] }),
+            Self::ZoomOut => ("Zoom out", "Zoom out.", const { &[Shortcut::plain(Key::Minus)] }),
+            Self::Fit => {
+                ("Fit", "Fit the whole image in the window.", const { &[Shortcut::plain(letter('F'))] })
             }
-            Self::Fit => ("Whole", "Show the whole picture.", const { &[Shortcut::plain(letter('F'))] }),
             Self::OneToOne => (
                 "1:1",
-                "Show one pixel of the picture as one pixel of the screen.",
+                "Show one image pixel as one screen pixel.",
                 const { &[Shortcut::plain(letter('O'))] },
             ),
             Self::ZoomToBody => (
-                "Body",
-                "Show what is marked as large as possible.",
+                "Zoom to body",
+                "Zoom to the marked body, or to where it is expected.",
                 const { &[Shortcut::plain(letter('Z'))] },
             ),
             Self::AutomaticWindow => (
-                "Automatic greys",
-                "Choose black and white from the picture. Dragging with the right button changes them by hand.",
+                "Auto window/level",
+                "Set window/level automatically. Drag with the right button to adjust it.",
                 const { &[Shortcut::plain(letter('G'))] },
             ),
             Self::Invert => (
-                "Invert greys",
-                "Change black and white; nothing stored changes.",
+                "Invert",
+                "Invert black and white on screen only.",
                 const { &[Shortcut::plain(letter('I'))] },
             ),
             Self::NextPreset => (
                 "Next preset",
-                "Show the greys as the file itself asks for, one of its presets after the other, then automatic again.",
+                "Use the next window/level preset of the file, then automatic again.",
                 const { &[Shortcut::plain(letter('V'))] },
             ),
             Self::LocalContrast => (
                 "Local contrast",
-                "Spread the greys anew within each part of the picture, so that dark end plates show.",
+                "Enhance contrast locally so that faint endplates show.",
                 const { &[Shortcut::plain(letter('Y'))] },
             ),
             Self::RotateRight => (
-                "Turn right",
-                "Turn the picture a quarter clockwise; marks stay where they are on the bone.",
+                "Rotate 90° clockwise",
+                "Rotate the image 90° clockwise; marks stay on the bone.",
                 const { &[Shortcut::plain(letter('R'))] },
             ),
             Self::RotateLeft => (
-                "Turn left",
-                "Turn the picture a quarter the other way.",
+                "Rotate 90° counterclockwise",
+                "Rotate the image 90° counterclockwise.",
                 const { &[Shortcut::ctrl(letter('R'))] },
             ),
             Self::RotateRightFine => (
-                "Tilt right",
-                "Turn the picture by one degree clockwise.",
+                "Rotate 1° clockwise",
+                "Rotate the image 1° clockwise.",
                 const { &[Shortcut::plain(letter('T'))] },
             ),
             Self::RotateLeftFine => (
-                "Tilt left",
-                "Turn the picture by one degree the other way.",
+                "Rotate 1° counterclockwise",
+                "Rotate the image 1° counterclockwise.",
                 const { &[Shortcut::ctrl(letter('T'))] },
             ),
             Self::Flip => (
-                "Mirror the picture",
-                "Change left and right of the picture; nothing stored changes.",
+                "Flip horizontally",
+                "Flip the image left to right on screen only.",
                 const { &[Shortcut::plain(letter('X'))] },
             ),
             Self::ResetOrientation => (
-                "As stored",
-                "Show the picture the way it is stored, neither turned nor mirrored.",
+                "Reset orientation",
+                "Show the image as stored, neither rotated nor flipped.",
                 const { &[Shortcut::shift(letter('X'))] },
             ),
             Self::ZoomAt(..) | Self::Pan(..) | Self::DragWindow(..) => return None,

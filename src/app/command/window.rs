@@ -64,58 +64,52 @@ impl WindowCommand {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::Toggle(layer) => return Some(overlays::entry(*layer)),
             Self::HideDrawing(_) => (
-                "Hide the drawing",
-                "As long as the key is held, only the picture is seen.",
+                "Hide overlays",
+                "Hide all overlays while the key is held.",
                 const { &[Shortcut::plain(Key::Space)] },
             ),
             Self::SwitchMode => (
-                "Light or dark",
-                "Change between the dark and the light window.",
+                "Dark or light mode",
+                "Switch between dark and light mode.",
                 const { &[Shortcut::plain(letter('L'))] },
             ),
             Self::MoreMemory => (
-                "Memory for pictures",
-                "Take the next choice: more keeps more pictures at hand, less spares the machine.",
+                "Image memory",
+                "Switch to the next size: more keeps more images ready, less uses less memory.",
                 &[],
             ),
             Self::LargerText => {
-                ("Larger text", "Make everything written larger.", const { &[Shortcut::ctrl(Key::Plus)] })
+                ("Larger text", "Make all text larger.", const { &[Shortcut::ctrl(Key::Plus)] })
             }
             Self::SmallerText => {
-                ("Smaller text", "Make everything written smaller.", const { &[Shortcut::ctrl(Key::Minus)] })
+                ("Smaller text", "Make all text smaller.", const { &[Shortcut::ctrl(Key::Minus)] })
             }
-            Self::NormalText => (
-                "Normal text",
-                "Bring everything written back to its usual size.",
-                const { &[Shortcut::ctrl(Key::Digit(0))] },
-            ),
+            Self::NormalText => {
+                ("Normal text", "Reset the text size.", const { &[Shortcut::ctrl(Key::Digit(0))] })
+            }
             Self::Fold(Column::Rows) => (
-                "Rows",
-                "Fold the rows of shots below the picture away or bring them back.",
+                "Shots",
+                "Show or hide the shots below the image.",
                 const { &[Shortcut::plain(Key::Function(5))] },
             ),
-            Self::Fold(Column::Ladder) => (
-                "Ladder",
-                "Fold the ladder of levels away or bring it back.",
-                const { &[Shortcut::plain(Key::Function(2))] },
-            ),
-            Self::Fold(Column::Reading) => (
-                "Reading",
-                "Fold the column with the reading away or bring it back.",
-                const { &[Shortcut::plain(Key::Function(3))] },
-            ),
+            Self::Fold(Column::Ladder) => {
+                ("Levels", "Show or hide the levels.", const { &[Shortcut::plain(Key::Function(2))] })
+            }
+            Self::Fold(Column::Reading) => {
+                ("Reading", "Show or hide the reading.", const { &[Shortcut::plain(Key::Function(3))] })
+            }
             Self::ShowBudget => (
-                "Certainty",
-                "Show what the certainty is made of and which marks cost the most of it.",
+                "Uncertainty",
+                "Show the sources of uncertainty and the marks that contribute most.",
                 const { &[Shortcut::plain(letter('C'))] },
             ),
             Self::CaseSettings => (
                 "Case settings",
-                "Title, operator, date, the patient's right, and the values the readings are judged with.",
+                "Title, operator, date, patient's right, marking error and targets.",
                 const { &[Shortcut::plain(Key::Function(4))] },
             ),
             Self::Help => (
-                "Keys",
+                "Keyboard shortcuts",
                 "List every action with its key.",
                 const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::Function(1))] },
             ),

@@ -1,7 +1,11 @@
 //! How the open case is shown; none of it is part of the case: which part of an image and which way up
-//! ([`viewport`], [`zoom`]), window and level ([`appearance`]), the smaller lines of a reading ([`reading_details`]).
+//! ([`viewport`], [`zoom`]), window and level ([`appearance`]), how a shot opens ([`opening`]) and a case ([`first_shot`]), the
+//! numbers that are read first ([`first_numbers`]) and the smaller lines of a reading ([`reading_details`]).
 
 pub mod appearance;
+pub mod first_numbers;
+pub mod first_shot;
+pub mod opening;
 pub mod reading_details;
 pub mod viewport;
 pub mod zoom;

@@ -52,7 +52,7 @@ pub fn of_shot(reading: &ShotReading) -> Vec<Detail> {
 pub fn midline_used(reading: &ShotReading) -> Option<String> {
     let ShotReading::Ap(reading) = reading else { return None };
     let (by, _) = reading.midline_by.best()?;
-    Some(format!("Measured {}, which the verdict uses.", midline_by(by)))
+    Some(format!("Measured {}, the reference midline.", midline_by(by)))
 }
 
 fn of_ap(reading: &ApReading) -> Vec<Detail> {
@@ -73,15 +73,17 @@ fn of_ap(reading: &ApReading) -> Vec<Detail> {
     lines.extend(reading.over_spinous_process.map(over_spinous_process));
     if let Some(to_go) = &reading.medial_border {
         let words = if to_go.value < 0.0 {
-            "Of the body's width, past the entry-side pedicle's medial border"
+            "Of the body width, medial to the medial border of the entry-side pedicle"
         } else {
-            "Of the body's width, still to go to the entry-side pedicle's medial border"
+            "Of the body width, lateral to the medial border of the entry-side pedicle"
         };
         let number = format::percent_of(&Quantity { value: to_go.value.abs(), ..to_go.clone() });
         lines.push(Detail::new("Medial border", number, words));
     }
-    if let Some(across) = &reading.across_pedicle {
-        let words = "0 % on its lateral, 100 % on its medial border";
+    // Beyond the pedicle's borders the number means nothing.
+    if let Some(across) = reading.across_pedicle.as_ref().filter(|across| (0.0..=1.0).contains(&across.value))
+    {
+        let words = "0 % at its lateral, 100 % at its medial border";
         lines.push(Detail::new("Across the pedicle", format::percent_of(across), words));
     }
     lines
@@ -90,16 +92,16 @@ fn of_ap(reading: &ApReading) -> Vec<Detail> {
 fn over_spinous_process(over: OverSpinousProcess) -> Detail {
     let nominal = match over.nominal {
         Nominal::Inside => "yes",
-        Nominal::Short => "no, short of it",
+        Nominal::Short => "no, lateral to it",
         _ => "no, past it",
     };
     let words = match over.state {
         State::Undecided => "Too close to call",
         _ => "With 95 % confidence",
     };
-    let words = format!("{words}; probability that it is: {}", format::probability(over.p_inside));
+    let words = format!("{words}; probability of overlap: {}", format::probability(over.p_inside));
     // Being over it is neither good nor bad, so the sign of a verdict would say too much.
-    Detail::new("Over the spinous process", nominal.to_owned(), words)
+    Detail::new("Overlaps the spinous process", nominal.to_owned(), words)
 }
 
 fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
@@ -108,12 +110,12 @@ fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
         (
             "Toward the lateral border",
             &reading.lateral_offset,
-            "+100 % on the lateral, −100 % on the medial border",
+            "+100 % at the lateral, −100 % at the medial border",
         ),
         (
             "Toward the superior border",
             &reading.superior_offset,
-            "+100 % on the superior, −100 % on the inferior border",
+            "+100 % at the superior, −100 % at the inferior border",
         ),
     ] {
         if let Some(offset) = offset {
@@ -121,11 +123,11 @@ fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
         }
     }
     if let Some(hour) = reading.clock_hour {
-        let words = "As seen in the picture, 12 at the superior border";
+        let words = "As displayed, 12 at the superior border";
         lines.push(Detail::new("Clock", format::clock_hour(hour), words));
     }
     if let Some(quarter) = reading.quadrant {
-        lines.push(Detail::new("Quarter", quadrant(quarter).to_owned(), ""));
+        lines.push(Detail::new("Quadrant", quadrant(quarter).to_owned(), ""));
     }
     lines
 }
@@ -154,12 +156,15 @@ impl HeightFrom {
 
     const fn words(self) -> &'static str {
         match self {
-            Self::Both => "From both views, weighted by their certainty",
-            Self::Lateral => "From the lateral alone",
-            Self::Ap => "From the AP alone",
+            Self::Both => "From both views, inverse-variance weighted",
+            Self::Lateral => "From the lateral only",
+            Self::Ap => "From the AP only",
         }
     }
 }
+
+/// What the line on the way past the pedicle is called.
+pub const MEDIAL_BREACH: &str = "Medial breach check";
 
 /// The lines of a matched pair: three coordinates, the midline, safe passage.
 #[must_use]
@@ -181,7 +186,7 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
         ));
     }
     if let Some(across) = &reading.across {
-        lines.push(Detail::new("Across", format::percent_of(across), "From the AP"));
+        lines.push(Detail::new("Mediolateral", format::percent_of(across), "From the AP"));
     }
     if let Some(height) = &reading.height {
         let line = Detail::new("Height", format::percent_of(height), height_from.words());
@@ -200,9 +205,10 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
 
 fn safe_passage(verdict: &Verdict) -> Detail {
     let q = verdict.q.map(format::probability).unwrap_or_default();
-    let chance = format!("Probability that the tip is medial to the border while behind the wall: {q}");
+    let chance =
+        format!("Probability that the tip was medial to the border while posterior to the wall: {q}");
     let words = format!("{}. {chance}.", capital(&format::verdict(verdict)));
-    Detail { sign: Some(state_sign(verdict.state)), ..Detail::new("Safe passage", String::new(), words) }
+    Detail { sign: Some(state_sign(verdict.state)), ..Detail::new(MEDIAL_BREACH, String::new(), words) }
 }
 
 #[cfg(test)]
@@ -251,18 +257,23 @@ mod tests {
     fn an_ap_says_what_is_to_be_said_beside_its_numbers() {
         let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
         let lines = of_shot(&readings.shots[1]);
-        assert!(midline_used(&readings.shots[1]).unwrap().contains("against the pedicles"));
+        assert!(midline_used(&readings.shots[1]).unwrap().contains("by the pedicles"));
         assert_eq!(
             lines.iter().filter(|line| line.name == "From the midline").count(),
             2,
             "the other two ways"
         );
-        assert_eq!(line(&lines, "Over the spinous process").number, "no, short of it");
+        assert_eq!(line(&lines, "Overlaps the spinous process").number, "no, lateral to it");
         let border = line(&lines, "Medial border");
-        assert!(border.number.starts_with("8 %") && border.words.contains("still to go"), "{border:?}");
+        assert!(
+            border.number.starts_with("8 %") && border.words.contains("lateral to the medial border"),
+            "{border:?}"
+        );
         assert!(line(&lines, "Across the pedicle").number.starts_with("50 %"));
         let past = read_case(&case((118.0, 115.0)), |_| Picture::NotLookedAt, None);
-        assert!(line(&of_shot(&past.shots[1]), "Medial border").words.contains("past the entry-side"));
+        assert!(
+            line(&of_shot(&past.shots[1]), "Medial border").words.contains("medial to the medial border")
+        );
     }
 
     /// By hand: half way to the lateral border, and half way to the superior one.
@@ -272,8 +283,8 @@ mod tests {
         let lines = of_shot(&readings.shots[2]);
         assert!(line(&lines, "Toward the lateral border").number.starts_with("+50 %"));
         assert!(line(&lines, "Toward the superior border").number.starts_with("+50 %"));
-        assert_eq!(line(&lines, "Quarter").number, "superior-lateral quarter");
-        assert!(line(&lines, "Clock").spoken().contains("o’clock: As seen"));
+        assert_eq!(line(&lines, "Quadrant").number, "superolateral quadrant");
+        assert!(line(&lines, "Clock").spoken().contains("o’clock: As displayed"));
     }
 
     /// The lateral tip at 93 lies 7 of 35 behind the wall: −20 %.
@@ -282,14 +293,14 @@ mod tests {
         let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
         let lines = of_pair(&readings.pairs[0].reading, HeightFrom::Both);
         assert!(line(&lines, "Depth").number.starts_with("−20 %"));
-        assert!(line(&lines, "Across").number.starts_with("20 %"));
+        assert!(line(&lines, "Mediolateral").number.starts_with("20 %"));
         assert!(line(&lines, "Height").number.starts_with("50 %"));
-        let passage = line(&lines, "Safe passage");
+        let passage = line(&lines, "Medial breach check");
         assert!(passage.words.contains("under 1 %") && passage.words.contains("not assessed"), "{passage:?}");
         assert_eq!(passage.sign, Some(state_sign(State::Inside)));
         let crossed = read_case(&case((120.0, 115.0)), |_| Picture::NotLookedAt, None);
         let crossed = of_pair(&crossed.pairs[0].reading, HeightFrom::Both);
-        assert_eq!(line(&crossed, "Safe passage").sign, Some(state_sign(State::Outside)));
+        assert_eq!(line(&crossed, "Medial breach check").sign, Some(state_sign(State::Outside)));
     }
 
     #[test]

@@ -232,6 +232,24 @@ impl Showing {
         Self::Free { centre, zoom: 1.0 / canvas.pixels_per_point }
     }
 
+    /// The part of the frame about a body between these two corners: it fills `share` of the canvas's height, less
+    /// where its width would not fit.
+    #[must_use]
+    pub fn about_body(canvas: Canvas, turn: Turn, corners: (Point, Point), share: f64) -> Self {
+        let (a, b) = corners;
+        let (mut low, mut high) = (Vec2::new(f64::MAX, f64::MAX), Vec2::new(f64::MIN, f64::MIN));
+        for p in [a, b, Point::new(a.x, b.y), Point::new(b.x, a.y)] {
+            let seen = turn.seen(p.to_vec());
+            low = Vec2::new(low.x.min(seen.x), low.y.min(seen.y));
+            high = Vec2::new(high.x.max(seen.x), high.y.max(seen.y));
+        }
+        let size = high - low;
+        let tall = share * canvas.height / size.y.max(1.0);
+        let wide = (1.0 - 2.0 * BODY_MARGIN * 0.5) * canvas.width / size.x.max(1.0);
+        let zoom = tall.min(wide).clamp(1e-4, CLOSEST);
+        Self::Free { centre: turn.unseen((low + high) * 0.5).to_point(), zoom }
+    }
+
     /// The part of the frame around these points, if there are at least two apart.
     #[must_use]
     pub fn around(canvas: Canvas, turn: Turn, points: impl IntoIterator<Item = Point>) -> Option<Self> {

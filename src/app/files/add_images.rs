@@ -67,7 +67,7 @@ pub(crate) fn arrived_words(found: &[FoundImage]) -> Option<String> {
     let words = times_words(&times);
     let behind = if words.is_empty() { String::new() } else { format!(" {words}") };
     Some(format!(
-        "{} pictures were added, in the order of time. Press S to say what they show, many at once.{behind}",
+        "{} images were added in chronological order. Press S to label them, many at once.{behind}",
         found.len()
     ))
 }
@@ -79,14 +79,14 @@ pub(crate) fn times_words(times: &[Option<&str>]) -> String {
     let mut sentences = Vec::new();
     if of_files > 0 {
         let who =
-            if of_files == times.len() { "The pictures say".to_owned() } else { format!("{of_files} say") };
+            if of_files == times.len() { "The images have".to_owned() } else { format!("{of_files} have") };
         sentences.push(format!(
-            "{who} no time of their own, so the time of the file counts; check the order, because copying can change it."
+            "{who} no acquisition time, so the file time is used. Check the order, because copying can change file times."
         ));
     }
     if none > 0 {
         let who = format::count(none, "shot has", "shots have");
-        sentences.push(format!("{who} no time and stand last."));
+        sentences.push(format!("{who} no time and are placed last."));
     }
     sentences.join(" ")
 }

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
 
+use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
 use crate::app::session::document::Document;
 use crate::app::session::state::{Arrival, Leave, Loading, Purpose, Question, State, Weight};
@@ -58,7 +59,14 @@ fn arrive(state: &mut State, arrival: Arrival) {
     state.kept.clear();
     match arrival {
         Arrival::Case { case, file, seen, leftover } => {
-            set_document(state, Document::opened(*case, file, Some(seen)));
+            let left = state.left.get(&file).cloned();
+            let first = left.or_else(|| first_shot(&case));
+            let mut document = Document::opened(*case, file, Some(seen));
+            if let Some(first) = first {
+                document.show(&first);
+                document.came_from = None;
+            }
+            set_document(state, document);
             state.question = leftover.map(Question::Recovered);
         }
         Arrival::Pictures(found) => {
@@ -113,7 +121,7 @@ pub(crate) fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mu
     if !leftover.case_file_unchanged {
         state.say(
             Weight::Note,
-            "The case file has changed since this work began. Saving will ask before it writes over it.",
+            "The case file has changed since these changes were made. Saving will ask before overwriting it.",
         );
     }
     set_document(state, document);
@@ -132,13 +140,13 @@ pub fn leftover_name(leftover: &Leftover, now: Option<SystemTime>) -> String {
     let name = name.map(|name| format::shortened(&name, LEFTOVER_NAME)).unwrap_or_else(|| {
         match leftover.case.shots.first() {
             Some(shot) => {
-                format!("A case never saved, with “{}”", format::shortened(&shot.id, LEFTOVER_NAME))
+                format!("Unsaved case with “{}”", format::shortened(&shot.id, LEFTOVER_NAME))
             }
-            None => "A case never saved".to_owned(),
+            None => "Unsaved case".to_owned(),
         }
     });
     let age = now.zip(leftover.written).and_then(|(now, then)| now.duration_since(then).ok());
-    let kept = age.map(|age| format!(", kept {}", ago(age.as_secs()))).unwrap_or_default();
+    let kept = age.map(|age| format!(", autosaved {}", ago(age.as_secs()))).unwrap_or_default();
     format!("{name}: {}{kept}", format::count(leftover.case.shots.len(), "shot", "shots"))
 }
 
@@ -229,7 +237,7 @@ mod tests {
         receive(&mut state, Outcome::Around { recent: Vec::new(), leftovers, now });
         assert_eq!(
             leftover_name(&state.leftovers[0], state.found),
-            "a.case.json: 1 shot, kept 16 minutes ago"
+            "a.case.json: 1 shot, autosaved 16 minutes ago"
         );
         let effects = update(&mut state, Command::File(FileCommand::DiscardRecovery(1)));
         assert!(matches!(effects[0], Effect::Forget(_)));

@@ -27,8 +27,8 @@ pub const fn landmark(view: View, second: bool) -> &'static str {
     match (view, second) {
         (View::Lateral, false) => "the posterior-superior corner",
         (View::Lateral, true) => "the anterior-superior corner",
-        (View::Ap, false) => "the left end of the superior end plate, as it lies in the picture",
-        (View::Ap, true) => "the right end of the superior end plate",
+        (View::Ap, false) => "the left end of the superior endplate, as displayed",
+        (View::Ap, true) => "the right end of the superior endplate, as displayed",
         (View::Pedicle, false) => "the superior border of the pedicle",
         (View::Pedicle, true) => "the inferior border of the pedicle",
     }

@@ -231,18 +231,26 @@ impl Step {
             (MarkKind::SuperiorEndPlate, StepPart::Last) if lateral => "anterior-superior corner",
             (MarkKind::InferiorEndPlate, StepPart::First) if lateral => "posterior-inferior corner",
             (MarkKind::InferiorEndPlate, StepPart::Last) if lateral => "anterior-inferior corner",
-            (MarkKind::SuperiorEndPlate, StepPart::First) => "one end of the superior end plate",
-            (MarkKind::SuperiorEndPlate, StepPart::Last) => "other end of the superior end plate",
-            (MarkKind::InferiorEndPlate, StepPart::Last) => "end of the inferior end plate below it",
-            (MarkKind::InferiorEndPlate, StepPart::First) => "other end of the inferior end plate",
-            (MarkKind::SuperiorEndPlate, _) => "floor of the superior end plate",
-            (MarkKind::InferiorEndPlate, _) => "floor of the inferior end plate",
-            (MarkKind::PosteriorWall, _) => "posterior wall, half way",
-            (MarkKind::AnteriorWall, _) => "anterior wall, half way",
-            (MarkKind::RightWall, _) => "wall on the patient's right, half way",
-            (MarkKind::LeftWall, _) => "wall on the patient's left, half way",
-            (MarkKind::SuperiorEndPlateSecond, part) => second!(plate "superior end plate", part),
-            (MarkKind::InferiorEndPlateSecond, part) => second!(plate "inferior end plate", part),
+            (MarkKind::SuperiorEndPlate, StepPart::First) => {
+                "left end of the superior endplate (as displayed)"
+            }
+            (MarkKind::SuperiorEndPlate, StepPart::Last) => {
+                "right end of the superior endplate (as displayed)"
+            }
+            (MarkKind::InferiorEndPlate, StepPart::Last) => {
+                "right end of the inferior endplate (as displayed)"
+            }
+            (MarkKind::InferiorEndPlate, StepPart::First) => {
+                "left end of the inferior endplate (as displayed)"
+            }
+            (MarkKind::SuperiorEndPlate, _) => "mid superior endplate",
+            (MarkKind::InferiorEndPlate, _) => "mid inferior endplate",
+            (MarkKind::PosteriorWall, _) => "posterior wall, mid-height",
+            (MarkKind::AnteriorWall, _) => "anterior wall, mid-height",
+            (MarkKind::RightWall, _) => "patient's right wall, mid-height",
+            (MarkKind::LeftWall, _) => "patient's left wall, mid-height",
+            (MarkKind::SuperiorEndPlateSecond, part) => second!(plate "superior endplate", part),
+            (MarkKind::InferiorEndPlateSecond, part) => second!(plate "inferior endplate", part),
             (MarkKind::PosteriorWallSecond, part) => second!(wall "posterior wall", part),
             (MarkKind::AnteriorWallSecond, part) => second!(wall "anterior wall", part),
             (MarkKind::RightWallSecond, part) => second!(wall "right wall", part),
@@ -251,16 +259,16 @@ impl Step {
             (MarkKind::RightPedicle, _) => "medial border of the right pedicle",
             (MarkKind::LeftPedicle, StepPart::Nth(0)) => "lateral border of the left pedicle",
             (MarkKind::LeftPedicle, _) => "medial border of the left pedicle",
-            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "one border of the spinous process",
-            (MarkKind::SpinousProcess, _) => "other border of the spinous process",
+            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "first border of the spinous process",
+            (MarkKind::SpinousProcess, _) => "second border of the spinous process",
             (MarkKind::Pedicle, StepPart::Nth(0)) => "superior border of the pedicle",
             (MarkKind::Pedicle, StepPart::Nth(1)) => "inferior border of the pedicle",
             (MarkKind::Pedicle, StepPart::Nth(2)) => "medial border of the pedicle",
             (MarkKind::Pedicle, _) => "lateral border of the pedicle",
             (MarkKind::Tip, _) if matches!(view, View::Pedicle) => "docking point",
             (MarkKind::Tip, _) => "tip",
-            (MarkKind::Cannula, StepPart::First) => "cannula's outer end",
-            (MarkKind::Cannula, StepPart::Last) => "cannula's mouth",
+            (MarkKind::Cannula, StepPart::First) => "proximal cannula shaft",
+            (MarkKind::Cannula, StepPart::Last) => "cannula tip (distal opening)",
             (MarkKind::Cannula, _) => "cannula, between its ends",
             (MarkKind::Electrodes, StepPart::Nth(0)) => "proximal electrode",
             (MarkKind::Electrodes, _) => "distal electrode",
@@ -272,21 +280,17 @@ impl Step {
     pub const fn advice(self, view: View) -> &'static str {
         match (self.kind, self.part) {
             (MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate, StepPart::Between) => {
-                "on the visible plate line, where it is deepest, not on the rim"
+                "on the endplate line at the deepest point of the concavity, not on the rim"
             }
             (MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate, _) => {
-                if matches!(view, View::Lateral) {
-                    "the corner of the body itself, bony outgrowths left out"
-                } else {
-                    "where end plate and wall meet, bony outgrowths left out"
-                }
+                "exclude osteophytes: mark where the wall line and the endplate line would meet"
             }
-            (MarkKind::PosteriorWall, _) => "bridge the notch where the vessels leave",
-            (MarkKind::AnteriorWall, _) => "at the waist of the wall",
+            (MarkKind::PosteriorWall, _) => "carry the wall straight across the basivertebral foramen",
+            (MarkKind::AnteriorWall, _) => "at the narrowest level of the body",
             (MarkKind::Tip, _) if matches!(view, View::Pedicle) => "where the tip rests on the bone",
-            (MarkKind::Tip, _) => "the very end of the metal",
-            (MarkKind::Cannula, StepPart::First) => "anywhere on its shaft, well outside the body",
-            (MarkKind::Electrodes, _) => "its middle",
+            (MarkKind::Tip, _) => "the most distal point of the probe",
+            (MarkKind::Cannula, StepPart::First) => "anywhere on the shaft, well outside the body",
+            (MarkKind::Electrodes, _) => "at its center",
             _ => "",
         }
     }
@@ -297,8 +301,8 @@ impl Step {
     pub const fn second_words(self) -> Option<&'static str> {
         let part = self.part;
         Some(match self.kind {
-            MarkKind::SuperiorEndPlateSecond => end!(plate "Superior end plate", part),
-            MarkKind::InferiorEndPlateSecond => end!(plate "Inferior end plate", part),
+            MarkKind::SuperiorEndPlateSecond => end!(plate "Superior endplate", part),
+            MarkKind::InferiorEndPlateSecond => end!(plate "Inferior endplate", part),
             MarkKind::PosteriorWallSecond => end!(wall "Posterior wall", part),
             MarkKind::AnteriorWallSecond => end!(wall "Anterior wall", part),
             MarkKind::RightWallSecond => end!(wall "Right wall", part),
@@ -312,6 +316,30 @@ impl Step {
     pub fn named(self, view: View) -> String {
         let name = self.name(view);
         if name.starts_with("one ") { name.to_owned() } else { format!("the {name}") }
+    }
+
+    /// The name as it stands in a list, short enough for a narrow column.
+    #[must_use]
+    pub fn listed(self, view: View) -> String {
+        if matches!(view, View::Lateral) {
+            return self.title(view);
+        }
+        let words = match (self.kind, self.part) {
+            (MarkKind::SuperiorEndPlate, StepPart::First) => "Superior endplate, left end",
+            (MarkKind::SuperiorEndPlate, StepPart::Last) => "Superior endplate, right end",
+            (MarkKind::InferiorEndPlate, StepPart::Last) => "Inferior endplate, right end",
+            (MarkKind::InferiorEndPlate, StepPart::First) => "Inferior endplate, left end",
+            (MarkKind::RightWall, _) => "Patient's right wall",
+            (MarkKind::LeftWall, _) => "Patient's left wall",
+            (MarkKind::RightPedicle, StepPart::Nth(0)) => "Right pedicle, lateral border",
+            (MarkKind::RightPedicle, _) => "Right pedicle, medial border",
+            (MarkKind::LeftPedicle, StepPart::Nth(0)) => "Left pedicle, lateral border",
+            (MarkKind::LeftPedicle, _) => "Left pedicle, medial border",
+            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "Spinous process, first border",
+            (MarkKind::SpinousProcess, _) => "Spinous process, second border",
+            _ => return self.title(view),
+        };
+        words.to_owned()
     }
 
     /// The name as a title, with a capital letter.

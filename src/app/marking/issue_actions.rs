@@ -56,32 +56,29 @@ pub fn remedies(document: &Document, code: IssueCode) -> Vec<IssueAction> {
             }
             match (shot.patient_right, document.case().patient_right) {
                 (Some(_), _) => {
-                    ways.push(describe(
-                        "Leave it to the pedicles in this picture",
-                        Description::PatientRight(None),
-                    ));
+                    ways.push(describe("Use the pedicles in this image", Description::PatientRight(None)));
                 }
                 (None, Some(right)) => ways.push(IssueAction {
-                    words: "Turn the case's setting round",
+                    words: "Reverse the case setting",
                     edit: Edit::SetPatientRight(Some(turned(right))),
                 }),
                 (None, None) => {}
             }
-            ways.push(set("Exchange right and left pedicle", exchanged(&shot.marks, &pedicles)));
+            ways.push(set("Swap pedicles", exchanged(&shot.marks, &pedicles)));
             ways
         }
         IssueCode::PedicleBordersSwapped => {
-            vec![set("Exchange its two borders", borders_exchanged(document, shot))]
+            vec![set("Swap its borders", borders_exchanged(document, shot))]
         }
         IssueCode::WallSidesSwapped => {
             let walls = [
                 (MarkKind::RightWall, MarkKind::LeftWall),
                 (MarkKind::RightWallSecond, MarkKind::LeftWallSecond),
             ];
-            vec![set("Exchange right and left wall", exchanged(&shot.marks, &walls))]
+            vec![set("Swap walls", exchanged(&shot.marks, &walls))]
         }
-        IssueCode::WallsSwapped => vec![set("Exchange front and back", turned_round(&shot.marks))],
-        IssueCode::PairRefused => vec![describe("Pair by order", Description::PairWith(None))],
+        IssueCode::WallsSwapped => vec![set("Swap anterior and posterior", turned_round(&shot.marks))],
+        IssueCode::PairRefused => vec![describe("Match automatically", Description::PairWith(None))],
         _ => Vec::new(),
     }
 }

@@ -35,7 +35,7 @@ pub struct Prompt {
 #[must_use]
 pub fn prompt(document: &Document) -> Prompt {
     let Some(shot) = document.shot() else {
-        let sentence = "This case has no shots yet: drop pictures on the window, or add them.".to_owned();
+        let sentence = "This case has no shots yet. Drop images on the window, or add them.".to_owned();
         return Prompt {
             sentence,
             advice: String::new(),
@@ -72,8 +72,8 @@ pub fn prompt(document: &Document) -> Prompt {
             }
             let draft = if shot.draft { DRAFT } else { "" };
             let advice = match (step.need(view), step.advice(view)) {
-                (Need::Skippable, "") => "May be left out.".to_owned(),
-                (Need::Skippable, advice) => format!("{}; may be left out.", capital(advice)),
+                (Need::Skippable, "") => "Optional.".to_owned(),
+                (Need::Skippable, advice) => format!("{}; optional.", capital(advice)),
                 (_, "") => String::new(),
                 (_, advice) => format!("{}.", capital(advice)),
             };
@@ -113,7 +113,7 @@ pub fn prompt(document: &Document) -> Prompt {
 }
 
 /// What is said of a draft beside what is asked for.
-const DRAFT: &str = "The dashed marks are a draft: nothing is read before you confirm them.";
+const DRAFT: &str = "The dashed marks are a draft; confirm them to get a reading.";
 
 /// What a click on this place does, or Enter where there is a crosshair.
 fn aimed(document: &Document, place: &str) -> String {
@@ -125,8 +125,8 @@ fn aimed(document: &Document, place: &str) -> String {
 
 fn patients_right() -> Prompt {
     Prompt {
-        sentence: "Which side of the AP pictures is the patient’s right?".to_owned(),
-        advice: "No marked pedicle tells. It is asked once for the case; the case settings change it later."
+        sentence: "Where is the patient’s right in the AP images?".to_owned(),
+        advice: "No pedicle is marked, so the side is unknown. Set it once for this case; you can change it in Case settings."
             .to_owned(),
         keys: PatientRight::ALL.map(|right| Command::Case(CaseCommand::SetPatientRight(right))).to_vec(),
         diagram: None,
@@ -140,9 +140,9 @@ fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {
     Prompt {
         sentence: aimed(document, copied_marks::landmark(shot.view, second)),
         advice: if second {
-            "With this click all marks move here as a whole, as a draft.".to_owned()
+            "This click places all marks here as a draft.".to_owned()
         } else {
-            format!("Two clicks bring the marks of “{from}” here.")
+            format!("Two clicks copy the marks of “{from}” here.")
         },
         keys: if second {
             vec![Command::Marks(MarksCommand::Back), Command::Marks(MarksCommand::PutDown)]
@@ -167,13 +167,9 @@ fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
     let step = Step::of(&shot.marks, at);
     let done = required_done(shot);
     let sentence = if done && !shot.draft {
-        format!(
-            "{} Drag any mark to correct it; the arrow keys move {}.",
-            marked_words(shot),
-            step.named(view)
-        )
+        format!("{} Drag a mark to correct it; the arrow keys move {}.", marked_words(shot), step.named(view))
     } else {
-        format!("{} is in hand: drag it, or move it with the arrow keys.", capital(&step.named(view)))
+        format!("{} is selected: drag it, or move it with the arrow keys.", capital(&step.named(view)))
     };
     let advice = if shot.draft { DRAFT.to_owned() } else { String::new() };
     let mut keys = vec![Command::Marks(MarksCommand::Remove)];
@@ -196,7 +192,8 @@ fn at_rest(document: &Document) -> Prompt {
     let shot = document.shot();
     if let Some(shot) = shot.filter(|shot| shot.draft) {
         let done = required_done(shot);
-        let sentence = "These marks came from another shot: drag each to its place here, then confirm them.";
+        let sentence =
+            "These marks were copied from another shot. Drag each to its position here, then confirm.";
         let mut keys = vec![Command::Marks(MarksCommand::ConfirmMarks)];
         if !done {
             keys.push(Command::Marks(MarksCommand::Skip));
@@ -207,15 +204,15 @@ fn at_rest(document: &Document) -> Prompt {
         .and_then(|shot| document.looked(&shot.id))
         .is_some_and(|looked| looked.standing == Standing::Blocked);
     let sentence = if blocked {
-        "These marks cannot be read yet: see the sentence beside them, and drag the mark that is wrong."
+        "No reading from these marks. See the caution on the right and drag the mark that is wrong."
     } else if shot.is_some_and(|shot| !required_done(shot)) {
-        "Nothing is in hand. Choose a mark from the list, or press N to go on with the next one missing."
+        "No mark selected. Select one in the list, or press N for the next missing mark."
     } else {
         ""
     };
     let sentence = match shot {
         Some(shot) if sentence.is_empty() => {
-            format!("{} Drag any mark to correct it, or choose one from the list.", marked_words(shot))
+            format!("{} Drag a mark to correct it.", marked_words(shot))
         }
         _ => sentence.to_owned(),
     };
@@ -231,7 +228,7 @@ fn at_rest(document: &Document) -> Prompt {
 /// That nothing more is asked for, and whether something was left out.
 fn marked_words(shot: &Shot) -> &'static str {
     let (placed, all) = progress(&shot.marks, shot.view);
-    if placed == all { "All is marked." } else { "All that is needed is marked." }
+    if placed == all { "All marks placed." } else { "All required marks placed." }
 }
 
 /// The point a step is about, as a place in a mark of the size it will have.
@@ -279,8 +276,8 @@ mod tests {
         assert_eq!((at, slots), (MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 }, 2));
         mark(&mut document, &Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))), Point::default())
             .unwrap();
-        assert_eq!(prompt(&document).sentence, "Click the floor of the superior end plate.");
-        assert!(prompt(&document).advice.ends_with("may be left out."));
+        assert_eq!(prompt(&document).sentence, "Click the mid superior endplate.");
+        assert!(prompt(&document).advice.ends_with("optional."));
         mark(&mut document, &Command::Marks(MarksCommand::Skip), Point::default()).unwrap();
         let (at, slots) = prompt(&document).diagram.unwrap();
         assert_eq!((at.index, slots), (1, 2), "the anterior-superior corner");
@@ -304,15 +301,18 @@ mod tests {
         let mut case = Case::default();
         case.shots.push(Shot::new("a", "a.png", View::Ap));
         let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        assert_eq!(prompt(&document).sentence, "Click one end of the superior end plate.");
+        assert_eq!(prompt(&document).sentence, "Click the left end of the superior endplate (as displayed).");
         document.skip();
         document.skip();
-        assert_eq!(prompt(&document).sentence, "Click the other end of the superior end plate.");
+        assert_eq!(
+            prompt(&document).sentence,
+            "Click the right end of the superior endplate (as displayed)."
+        );
     }
 
     #[test]
     fn an_empty_case_says_how_to_fill_it() {
         let document = Document::fresh(Case::default());
-        assert!(prompt(&document).sentence.contains("drop pictures"));
+        assert!(prompt(&document).sentence.contains("Drop images"));
     }
 }

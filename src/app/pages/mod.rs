@@ -169,35 +169,35 @@ impl Page {
     #[must_use]
     pub fn entry(self) -> Entry {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::Picture => ("Back to the picture", "Close this page and show the picture.", &[]),
+            Self::Picture => ("Back to image", "Close this page and show the image.", &[]),
             Self::Compare => (
                 "Compare shots",
-                "Lay two shots of one body on each other and say what has changed.",
+                "Register two shots of one body and measure what changed.",
                 const { &[Shortcut::plain(Key::Function(6))] },
             ),
             Self::TipPath => (
-                "Run of the level",
-                "All shots of this body in order, as a path in the drawings and as lines.",
+                "Tip path",
+                "Tip path at this level: all shots of this body in order.",
                 const { &[Shortcut::plain(Key::Function(7))] },
             ),
             Self::Figure => (
                 "Figures and report",
-                "Make a teaching figure of the chosen shots, or put the case on paper.",
+                "Make a teaching figure of the selected shots, or a case report.",
                 const { &[Shortcut::plain(Key::Function(8))] },
             ),
             Self::Series => (
-                "Series of cases",
-                "The treated bodies of many cases: table, shares in target, scatter.",
+                "Case series",
+                "The treated bodies of many cases: table, proportions in the target, tip positions.",
                 const { &[Shortcut::plain(Key::Function(9))] },
             ),
             Self::Rereading => (
-                "Read again blind",
-                "Mark shots again without seeing the first marks, and learn how repeatable the marks are.",
+                "Blinded re-reading",
+                "Mark shots again without seeing the first marks, to measure repeatability.",
                 const { &[Shortcut::plain(Key::Function(10))] },
             ),
             Self::Practice => (
-                "Practise with known truth",
-                "Mark simulated shots and see the error against the truth.",
+                "Practice (ground truth known)",
+                "Mark simulated shots and see your error.",
                 const { &[Shortcut::plain(Key::Function(12))] },
             ),
         };

@@ -35,6 +35,8 @@ pub struct Document {
     pub shown: Option<String>,
     /// What pointer and keys are about.
     pub(crate) mode: Mode,
+    /// The shot that was shown before this one; its display is kept where it fits.
+    pub came_from: Option<String>,
     /// Where marks are placed without a pointer.
     pub crosshair: Option<Point>,
     /// What part of each shot is seen.
@@ -90,6 +92,7 @@ impl Document {
             file,
             seen,
             mode: Mode::default(),
+            came_from: None,
             crosshair: None,
             showing: BTreeMap::new(),
             aspects: BTreeMap::new(),
@@ -344,7 +347,7 @@ impl Document {
         if self.shown.as_deref() == Some(id) {
             return;
         }
-        self.shown = Some(id.to_owned());
+        self.came_from = self.shown.replace(id.to_owned());
         self.crosshair = None;
         self.end_change();
         if self.mode.is_marking() {

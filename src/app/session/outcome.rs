@@ -80,7 +80,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::Exported(folder) => {
             state.under_way.end(Activity::Exporting);
-            state.say(Weight::Note, format!("The case was exported into “{}”.", folder.display()));
+            state.say(Weight::Note, format!("The case was exported to “{}”.", folder.display()));
         }
         Outcome::InDoubt { folder, sentences } => {
             state.under_way.end(Activity::Exporting);

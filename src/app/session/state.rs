@@ -273,6 +273,8 @@ pub struct State {
     pub question: Option<Question>,
     /// Sentences to be read.
     pub notices: Vec<Notice>,
+    /// The shot that was shown last in each case, by the case's file.
+    pub left: BTreeMap<PathBuf, String>,
     /// Why the last command did nothing, if so: a hint that goes with the next one.
     pub refused: Option<String>,
     /// Cases used before, the last first.
@@ -317,7 +319,7 @@ impl Default for Display {
 /// The choices of memory for pictures, in MiB.
 pub const MEMORIES_MIB: [usize; 4] = [512, 1024, 2048, 4096];
 /// Windows narrower than this, in points, fold the ladder away by themselves.
-const ROOM_FOR_LADDER: f64 = 880.0;
+const ROOM_FOR_LADDER: f64 = 2200.0;
 /// Windows narrower than this fold the reading away by themselves.
 const ROOM_FOR_READING: f64 = 640.0;
 /// Windows lower than this, in points, fold the rows away by themselves.
@@ -457,6 +459,30 @@ impl State {
         if frames::is_elsewhere(self) { LayerSet::NONE } else { self.display.drawn() }
     }
 
+    /// Notes which shot of the open case is shown, for the next time it is opened.
+    pub fn note_place(&mut self) {
+        let Some(document) = &self.document else { return };
+        if let (Some(file), Some(shown)) = (&document.file, &document.shown)
+            && self.left.get(file) != Some(shown)
+        {
+            self.left.insert(file.clone(), shown.clone());
+        }
+    }
+
+    /// Where cases were left, as text to be remembered: a line for each, its shot and its file.
+    #[must_use]
+    pub fn places(&self) -> String {
+        let line = |(file, shot): (&PathBuf, &String)| format!("{shot}\t{}\n", file.display());
+        self.left.iter().map(line).collect()
+    }
+
+    /// Takes up where cases were left; lines that cannot be understood are passed over.
+    pub fn recall_places(&mut self, remembered: &str) {
+        for (shot, file) in remembered.lines().filter_map(|line| line.split_once('\t')) {
+            self.left.insert(PathBuf::from(file), shot.to_owned());
+        }
+    }
+
     /// The window's title.
     #[must_use]
     pub fn title(&self) -> String {
@@ -518,6 +544,16 @@ mod tests {
         assert_eq!(again, display);
         again.recall("");
         assert_eq!(again, display);
+    }
+
+    #[test]
+    fn where_cases_were_left_is_recalled() {
+        let mut state = State::default();
+        state.left.insert(PathBuf::from("/x/a b.case.json"), "l4 final".to_owned());
+        let mut again = State::default();
+        again.recall_places(&state.places());
+        again.recall_places("nonsense");
+        assert_eq!(again.left, state.left);
     }
 
     #[test]

@@ -43,8 +43,8 @@ impl Field {
             Self::Date => "Date".to_owned(),
             Self::BoneSd => "Marks on bone, mm".to_owned(),
             Self::MetalSd => "Marks on metal, mm".to_owned(),
-            Self::ViewHalfWidth => "Half-width of the view, °".to_owned(),
-            Self::ChangeThatMatters => "Change that matters, %".to_owned(),
+            Self::ViewHalfWidth => "Undetected rotation, ± °".to_owned(),
+            Self::ChangeThatMatters => "Smallest relevant change, %".to_owned(),
             Self::Band(stage, rule) => {
                 let rule = match rule {
                     Rule::Depth => "Depth",
@@ -54,7 +54,7 @@ impl Field {
                 format!("{rule}, {}", format::stage(stage))
             }
             Self::ShotName => "name".to_owned(),
-            Self::ShotScale => "mm per px".to_owned(),
+            Self::ShotScale => "mm/pixel".to_owned(),
         }
     }
 
@@ -62,23 +62,21 @@ impl Field {
     #[must_use]
     pub const fn tip(self) -> &'static str {
         match self {
-            Self::Title => "The user's own name for the case; it stands in figures.",
-            Self::Operator => "A code of your own, such as R1, rather than a name.",
+            Self::Title => "Your name for the case; it appears in figures.",
+            Self::Operator => "A code such as R1 rather than a name.",
             Self::Date => "Year, month and day: 2026-02-03.",
-            Self::BoneSd => {
-                "How far a mark on a border of bone lies from where it should, as one standard deviation along each axis, at the plane of the body."
-            }
-            Self::MetalSd => "The same for marks on tip, electrodes and cannula.",
+            Self::BoneSd => "Marking error on bone borders: 1 SD along each axis, at the plane of the body.",
+            Self::MetalSd => "The same for marks on the tip, electrodes and cannula.",
             Self::ViewHalfWidth => {
-                "By how much the beam may be turned without its showing as a double contour; every angle up to this one counts as equally likely."
+                "How far the view may be rotated without showing a double contour; every angle up to this is taken as equally likely."
             }
             Self::ChangeThatMatters => {
-                "The smallest change between two shots that matters: one that lies below it as a whole counts as no move."
+                "The smallest change between two shots that is relevant; a change that lies entirely below it counts as no movement."
             }
-            Self::Band(..) => "From where to where, in percent: 30–50. Empty: no target, no verdict.",
-            Self::ShotName => "The shot's name in the case; no other shot may have it.",
+            Self::Band(..) => "Target range in percent, such as 30–50. Empty: no target, no verdict.",
+            Self::ShotName => "Name of the shot, unique within the case.",
             Self::ShotScale => {
-                "Millimetres of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so."
+                "Millimeters of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so."
             }
         }
     }
@@ -117,10 +115,12 @@ impl Field {
             Self::Title => Ok(Edit::SetTitle(words())),
             Self::Operator => Ok(Edit::SetOperator(words())),
             Self::Date if text.is_empty() || is_date(text) => Ok(Edit::SetDate(words())),
-            Self::Date => Err(format!("“{text}” is no date; type year, month and day such as 2026-02-03.")),
-            Self::BoneSd => setting(case, number(text, "millimetres such as 0.5")?, |s, x| s.bone_sd_mm = x),
+            Self::Date => {
+                Err(format!("“{text}” is not a date; type year, month and day such as 2026-02-03."))
+            }
+            Self::BoneSd => setting(case, number(text, "millimeters such as 0.5")?, |s, x| s.bone_sd_mm = x),
             Self::MetalSd => {
-                setting(case, number(text, "millimetres such as 0.25")?, |s, x| s.metal_sd_mm = x)
+                setting(case, number(text, "millimeters such as 0.25")?, |s, x| s.metal_sd_mm = x)
             }
             Self::ViewHalfWidth => {
                 setting(case, number(text, "degrees such as 1.4")?, |s, x| s.view_half_width_deg = x)
@@ -145,7 +145,7 @@ pub fn defaults() -> Edit {
 fn number(text: &str, such_as: &str) -> Result<f64, String> {
     let plain = text.replace(',', ".").replace('−', "-");
     let found = plain.parse::<f64>().ok().filter(|x| x.is_finite());
-    found.ok_or_else(|| format!("“{text}” is no number; type {such_as}."))
+    found.ok_or_else(|| format!("“{text}” is not a number; type {such_as}."))
 }
 
 fn setting(case: &Case, value: f64, set: impl FnOnce(&mut Settings, f64)) -> Result<Edit, String> {
@@ -174,14 +174,16 @@ fn band(case: &Case, stage: Stage, rule: Rule, text: &str) -> Result<Edit, Strin
         return checked(settings);
     }
     let Some((low, high)) = two_numbers(text) else {
-        return Err(format!("“{text}” is no band; type two numbers in percent such as 30–50, or nothing."));
+        return Err(format!(
+            "“{text}” is not a range; type two numbers in percent such as 30–50, or leave it empty."
+        ));
     };
     if low > high {
-        return Err("The lower end comes first: type it before the higher one.".to_owned());
+        return Err("Type the lower end first.".to_owned());
     }
     // A band of less than one percent was meant as fractions.
     if low.abs() <= 1.0 && high.abs() <= 1.0 && high > low {
-        return Err("Type the band in percent, such as 30–50, not as fractions.".to_owned());
+        return Err("Type the range in percent, such as 30–50, not as fractions.".to_owned());
     }
     stages.entry(stage).or_default().insert(rule, Band::new(low / 100.0, high / 100.0));
     checked(settings)
@@ -229,10 +231,10 @@ fn is_date(text: &str) -> bool {
 fn name(case: &Case, shot: Option<&Shot>, text: &str) -> Result<Edit, String> {
     let Some(shot) = shot else { return Err("No shot is shown.".to_owned()) };
     if text.is_empty() {
-        return Err("A shot needs a name; type one that no other shot of the case has.".to_owned());
+        return Err("Type a name that no other shot of this case has.".to_owned());
     }
     if case.shots.iter().any(|other| other.id == text && other.id != shot.id) {
-        return Err(format!("There is already a shot “{text}” in this case; type another name."));
+        return Err(format!("This case already has a shot “{text}”; type another name."));
     }
     Ok(Edit::Describe { shot: shot.id.clone(), what: Description::Id(text.to_owned()) })
 }
@@ -243,7 +245,7 @@ fn scale(shot: Option<&Shot>, text: &str) -> Result<Edit, String> {
     if text.is_empty() {
         return Ok(set(None));
     }
-    let scale = Calibration::typed(number(text, "millimetres to a pixel such as 0.31, or nothing")?, None);
+    let scale = Calibration::typed(number(text, "millimeters per pixel such as 0.31, or nothing")?, None);
     match scale.fault() {
         Some(why) => Err(capital(&format!("{why}."))),
         None => Ok(set(Some(scale))),
@@ -294,9 +296,12 @@ mod tests {
         }
         assert_eq!(typed(field, "12,5–30").as_deref(), Ok("12.5–30"));
         assert_eq!(typed(field, "").as_deref(), Ok(""));
-        for (text, said) in
-            [("thirty", "no band"), ("30", "no band"), ("50–30", "comes first"), ("0.3–0.5", "in percent")]
-        {
+        for (text, said) in [
+            ("thirty", "not a range"),
+            ("30", "not a range"),
+            ("50–30", "end first"),
+            ("0.3–0.5", "in percent"),
+        ] {
             assert!(typed(field, text).unwrap_err().contains(said), "{text}");
         }
     }

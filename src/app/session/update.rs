@@ -109,6 +109,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
         label::tidy(document);
         document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
     }
+    state.note_place();
     frames::tidy(state);
     pages::tidy(state);
     pages::follow(state, effects);

@@ -91,7 +91,7 @@ pub(crate) fn ahead(state: &State) -> Option<PictureKey> {
 pub fn elsewhere(state: &State) -> Option<String> {
     let place = place(state).filter(|_| is_elsewhere(state))?;
     Some(format!(
-        "The marks belong to frame {}, and frame {} is only looked at: use it for this shot, or make a shot of it.",
+        "The marks belong to frame {}; frame {} is only shown. Use it for this shot, or make a new shot from it.",
         place.own + 1,
         place.shown + 1
     ))
@@ -247,7 +247,7 @@ mod tests {
         let shot = state.document.as_ref().unwrap().shot().unwrap();
         assert_eq!(shot.marks.placed().count(), 1);
         let why = state.refused.clone().unwrap_or_default();
-        assert!(why.contains("belong to frame 5, and frame 6"), "{why}");
+        assert!(why.contains("belong to frame 5; frame 6"), "{why}");
         run(&mut state, Command::Shots(ShotsCommand::UseFrame));
         assert_eq!(shown(&state), (5, 5));
         assert!(!is_elsewhere(&state));

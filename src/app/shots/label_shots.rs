@@ -23,10 +23,14 @@ pub struct LabelKey {
 #[must_use]
 pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
     let saying = |key, word: String, what| LabelKey { key, word, what };
+    // Up the spine from L1 the keys count on below 1.
+    let thoracic = [(Key::Digit(9), "T11"), (Key::Digit(0), "T12")];
+    let thoracic = thoracic.into_iter().filter_map(|(key, name)| Some((key, Level::from_name(name)?)));
     let levels = [Level::L1, Level::L2, Level::L3, Level::L4, Level::L5, Level::S1];
     let level_keys = [1, 2, 3, 4, 5].map(Key::Digit).into_iter().chain([Key::Letter('S')]);
+    let levels = thoracic.chain(level_keys.zip(levels));
     let sides = [(Side::Right, 'R'), (Side::Left, 'L')];
-    let views = [(View::Lateral, 'T'), (View::Ap, 'A'), (View::Pedicle, 'P')];
+    let views = [(View::Lateral, 'E'), (View::Ap, 'A'), (View::Pedicle, 'P')];
     let stages = [
         (Stage::Docking, 'D'),
         (Stage::Pedicle, 'I'),
@@ -38,10 +42,7 @@ pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
     [
         (
             "Level",
-            level_keys
-                .zip(levels)
-                .map(|(key, level)| saying(key, level.name(), Description::Level(Some(level))))
-                .collect(),
+            levels.map(|(key, level)| saying(key, level.name(), Description::Level(Some(level)))).collect(),
         ),
         (
             "Side",
@@ -107,7 +108,7 @@ mod tests {
     fn every_saying_has_a_key_of_its_own() {
         let all: Vec<LabelKey> = sayings().into_iter().flat_map(|(_, all)| all).collect();
         let keys: BTreeSet<Key> = all.iter().map(|saying| saying.key).collect();
-        assert_eq!((all.len(), keys.len()), (16, 16));
+        assert_eq!((all.len(), keys.len()), (18, 18));
         for saying in all {
             assert_eq!(
                 of(Shortcut::plain(saying.key)),
@@ -118,7 +119,7 @@ mod tests {
 
     #[test]
     fn marks_are_left_alone_and_the_rest_goes_on() {
-        for key in [Key::Digit(9), Key::Letter('N'), Key::Up, Key::Delete] {
+        for key in [Key::Digit(7), Key::Letter('N'), Key::Up, Key::Delete] {
             assert_eq!(of(Shortcut::plain(key)), None, "{key}");
         }
         assert_eq!(of(Shortcut::plain(Key::PageDown)), Some(Command::Shots(ShotsCommand::Next)));

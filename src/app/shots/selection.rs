@@ -276,8 +276,8 @@ pub(crate) fn order_by_time(state: &mut State) {
     let moved = order.iter().enumerate().any(|(to, &i)| to != i);
     let words = add_images::times_words(&times);
     apply(state, &edits);
-    let what = if moved { "The shots now stand" } else { "The shots already stand" };
-    state.say(Weight::Note, format!("{what} in the order of time. {words}").trim().to_owned());
+    let what = if moved { "The shots are now" } else { "The shots are already" };
+    state.say(Weight::Note, format!("{what} in chronological order. {words}").trim().to_owned());
 }
 
 pub(crate) fn copy(state: &mut State, made: fn(&crate::case::document::Case, &str) -> Option<Edit>) {

@@ -111,9 +111,9 @@ impl ShortName {
         match self {
             Self::Depth => "Depth",
             Self::Height => "Height",
-            Self::Across => "Across",
+            Self::Across => "Mediolateral",
             Self::Midline => "From the midline",
-            Self::Radius => "From the pedicle's centre",
+            Self::Radius => "From center",
         }
     }
 
@@ -123,9 +123,9 @@ impl ShortName {
         match self {
             Self::Depth => "depth",
             Self::Height => "height",
-            Self::Across => "place across the body",
+            Self::Across => "mediolateral position",
             Self::Midline => "offset from the midline",
-            Self::Radius => "distance from the pedicle's centre",
+            Self::Radius => "distance from the pedicle center",
         }
     }
 
@@ -134,10 +134,10 @@ impl ShortName {
     pub const fn scale(self) -> &'static str {
         match self {
             Self::Depth => "from the posterior wall (0 %) to the anterior wall (100 %)",
-            Self::Height => "from the superior (0 %) to the inferior end plate (100 %)",
-            Self::Across => "from the wall of the entry side (0 %) to the opposite wall (100 %)",
-            Self::Midline => "as a share of the body's width; negative short of the midline",
-            Self::Radius => "0 % in the centre, 100 % on the outline",
+            Self::Height => "from the superior (0 %) to the inferior endplate (100 %)",
+            Self::Across => "from the entry-side wall (0 %) to the opposite wall (100 %)",
+            Self::Midline => "as a fraction of the body width; negative when short of the midline",
+            Self::Radius => "0 % at the center, 100 % on the outline",
         }
     }
 }

@@ -77,7 +77,7 @@ impl Kind {
             Self::Saving => "saving",
             Self::Opening => "opening",
             Self::LookingAround => "looking around",
-            Self::Pictures => "pictures",
+            Self::Pictures => "images",
             Self::Writing => "writing",
             Self::Figures => "figures",
             Self::Comparing => "comparing",

@@ -99,8 +99,7 @@ impl Perform for Performer {
                 match self.autosave.write(&case, file.as_deref(), seen.as_ref()) {
                     Ok(()) => Vec::new(),
                     Err(error) => {
-                        let text =
-                            format!("Unsaved work cannot be kept in case of a crash: {}", sentence(&error));
+                        let text = format!("Autosave does not work: {}", sentence(&error));
                         vec![Outcome::NotKept(text)]
                     }
                 }
@@ -170,7 +169,7 @@ fn open(
             }
             match import::pictures_in(path) {
                 Ok(found) if found.pictures.is_empty() => {
-                    trouble.push(format!("There is no picture in the folder “{}”.", path.display()));
+                    trouble.push(format!("There is no image in the folder “{}”.", path.display()));
                 }
                 Ok(found) => listed.take(found),
                 Err(error) => trouble.push(sentence(&error)),
@@ -184,19 +183,17 @@ fn open(
             if purpose == Purpose::Open {
                 return open_one_of(path, paths.len());
             }
-            trouble.push(format!("“{}” is a case, not a picture; open it by itself.", path.display()));
+            trouble.push(format!("“{}” is a case, not an image; open it by itself.", path.display()));
         } else {
             listed.pictures.push(path.clone());
         }
     }
     let import::Listed { mut pictures, missing } = listed;
     if missing > 0 {
-        trouble.push(format!(
-            "{missing} pictures that the DICOMDIR lists are not there; copy the whole medium."
-        ));
+        trouble.push(format!("{missing} images listed in the DICOMDIR are missing; copy the whole medium."));
     }
     if pictures.len() > MANY {
-        trouble.push(format!("Only the first {MANY} of {} pictures were taken in.", pictures.len()));
+        trouble.push(format!("Only the first {MANY} of {} images were added.", pictures.len()));
         pictures.truncate(MANY);
     }
     let of = pictures.len();
@@ -260,7 +257,7 @@ fn cases_in(folder: &Path) -> Vec<PathBuf> {
 /// Unsaved work that cannot be offered is not passed over in silence.
 fn told_of(unreadable: &[Error]) -> Vec<Outcome> {
     let told = |error: &Error| {
-        let text = format!("Unsaved work was left behind but cannot be taken back: {}", sentence(error));
+        let text = format!("Unsaved changes were found but cannot be restored: {}", sentence(error));
         Outcome::Told(text)
     };
     unreadable.iter().map(told).collect()
@@ -279,7 +276,7 @@ fn demonstration() -> Vec<Outcome> {
     match demonstration_file() {
         Some(file) => open_case(&file),
         None => vec![Outcome::NotOpened(
-            "The demonstration is not beside the program; open the folder sample-images by hand.".to_owned(),
+            "The demonstration was not found next to the program; open the folder sample-images.".to_owned(),
         )],
     }
 }

@@ -25,11 +25,11 @@ pub struct Carried {
 /// A sentence that says why nothing can be carried.
 pub fn carried(case: &Case, from: &Shot, chosen: &[usize], to: &Shot) -> Result<Carried, String> {
     if from.id == to.id {
-        return Err("The labels are on this shot already.".to_owned());
+        return Err("The annotations are already on this shot.".to_owned());
     }
     if from.view != to.view {
         return Err(format!(
-            "“{}” looks from another direction than “{}”, so a place of the one is no place of the other; choose a shot of the same view.",
+            "“{}” and “{}” are different views, so annotations cannot be copied between them; select a shot of the same view.",
             to.id, from.id
         ));
     }
@@ -55,18 +55,18 @@ pub fn carried(case: &Case, from: &Shot, chosen: &[usize], to: &Shot) -> Result<
     };
     if let Some(id) = without {
         notes.push(format!(
-            "“{id}” has no body that is marked, so the labels keep their places in the picture; look at them and move them."
+            "No body is marked on “{id}”, so the annotations keep their positions in the image; check and move them."
         ));
     }
     if !left_behind.is_empty() {
-        notes.push(format!("Too far from the body to be carried: {}.", left_behind.join(", ")));
+        notes.push(format!("Too far from the body to be copied: {}.", left_behind.join(", ")));
     }
     let count = labels.len() - to.labels.len();
     if labels.len() > MAX_LABELS {
-        return Err(format!("“{}” would have more than {MAX_LABELS} labels; take some out first.", to.id));
+        return Err(format!("“{}” would have more than {MAX_LABELS} annotations; remove some first.", to.id));
     }
     if count == 0 {
-        return Err(notes.pop().unwrap_or_else(|| "There is no label to carry.".to_owned()));
+        return Err(notes.pop().unwrap_or_else(|| "There is no annotation to copy.".to_owned()));
     }
     Ok(Carried { labels, count, notes })
 }
@@ -127,9 +127,9 @@ mod tests {
         let case = Case { shots: vec![from.clone(), bare.clone()], ..Case::default() };
         let carried_there = carried(&case, &from, &[0], &bare).unwrap();
         assert_eq!(carried_there.labels, from.labels);
-        assert!(carried_there.notes[0].contains("“b” has no body"), "{:?}", carried_there.notes);
+        assert!(carried_there.notes[0].contains("No body is marked on “b”"), "{:?}", carried_there.notes);
         let front = Shot::new("c", "x.png", View::Ap);
-        assert!(carried(&case, &from, &[0], &front).unwrap_err().contains("another direction"));
+        assert!(carried(&case, &from, &[0], &front).unwrap_err().contains("different views"));
     }
 
     #[test]

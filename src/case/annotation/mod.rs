@@ -279,27 +279,33 @@ impl Label {
     pub fn fault(&self) -> Option<String> {
         let LabelShape::Known { kind, points, round, times, .. } = &self.drawn else { return None };
         if *round && !kind.can_be_round() {
-            return Some(format!("a label of the kind “{}” cannot be round; take that out", kind.key()));
+            return Some(format!(
+                "an annotation of the kind “{}” cannot be round; remove “round”",
+                kind.key()
+            ));
         }
         let (least, most) = kind.count(*round);
         let found = points.len();
         if found < least || found > most {
             let needed = if least == most { least.to_string() } else { format!("{least} to {most}") };
             let one = if most == 1 { "point" } else { "points" };
-            return Some(format!("a label of the kind “{}” has {needed} {one}, not {found}", kind.key()));
+            return Some(format!(
+                "an annotation of the kind “{}” has {needed} {one}, not {found}",
+                kind.key()
+            ));
         }
         if points.iter().chain(&self.text_at).any(|p| !reachable(*p)) {
-            return Some("a label’s point lies outside any picture; correct it".to_owned());
+            return Some("an annotation point lies outside any image; correct it".to_owned());
         }
         if self.text.chars().count() > MAX_TEXT {
-            return Some(format!("a label’s text has more than {MAX_TEXT} characters; shorten it"));
+            return Some(format!("an annotation text has more than {MAX_TEXT} characters; shorten it"));
         }
         if *kind == LabelKind::Inset {
             let flat = |a: f64, b: f64| (a - b).abs() < 1.0;
             if let [a, b] = points.as_slice()
                 && (flat(a.x, b.x) || flat(a.y, b.y))
             {
-                return Some("the region of an inset has no area; draw it larger".to_owned());
+                return Some("the region of an inset has no area; draw a larger one".to_owned());
             }
             if !TIMES.contains(times) {
                 let (low, high) = (TIMES.start(), TIMES.end());
@@ -320,7 +326,7 @@ pub fn fault(labels: &[Label]) -> Option<String> {
     if labels.len() > MAX_LABELS {
         let found = labels.len();
         return Some(format!(
-            "has {found} labels where a shot has at most {MAX_LABELS}; take the others out"
+            "has {found} annotations; a shot can have at most {MAX_LABELS}, so remove the others"
         ));
     }
     labels.iter().find_map(Label::fault)
@@ -359,7 +365,7 @@ mod tests {
     fn what_no_picture_holds_is_refused() {
         for bad in [f64::NAN, f64::INFINITY, 1e9] {
             let label = Label::new(LabelKind::Text, vec![Point::new(bad, 1.0)]);
-            assert!(label.fault().is_some_and(|text| text.contains("outside any picture")), "{bad}");
+            assert!(label.fault().is_some_and(|text| text.contains("outside any image")), "{bad}");
             let mut label = Label::new(LabelKind::Text, points(1));
             label.text_at = Some(Point::new(1.0, bad));
             assert!(label.fault().is_some(), "{bad}");

@@ -184,10 +184,10 @@ impl std::fmt::Display for EditError {
         match self {
             Self::NoSuchShot(id) => write!(f, "there is no shot “{id}” in this case"),
             Self::IdTaken(id) => write!(f, "there is already a shot “{id}” in this case"),
-            Self::NotFinite => f.write_str("the place lies outside any picture"),
+            Self::NotFinite => f.write_str("the position lies outside any image"),
             Self::Implausible(why) => f.write_str(why),
             Self::NoSuchPoint => f.write_str("the mark has no such point"),
-            Self::NoSuchRound => f.write_str("there is no such round of blind readings in this case"),
+            Self::NoSuchRound => f.write_str("there is no such session of blinded re-reading in this case"),
             Self::NoPair(why) | Self::Label(why) => f.write_str(why),
         }
     }
@@ -313,13 +313,13 @@ impl Case {
             }
             Edit::SetFigure(figure) => {
                 if figure.name.trim().is_empty() {
-                    return Err(EditError::Implausible("a template of figures needs a name"));
+                    return Err(EditError::Implausible("a figure template needs a name"));
                 }
                 self.set_figure((**figure).clone());
             }
             Edit::RemoveFigure(name) => {
                 if self.figure(name).is_none() {
-                    return Err(EditError::Implausible("there is no template of figures of this name"));
+                    return Err(EditError::Implausible("there is no figure template with this name"));
                 }
                 self.figures.retain(|figure| figure.name != *name);
             }

@@ -109,7 +109,7 @@ impl FigureKind {
     pub const fn fault(self, shots: usize) -> Option<&'static str> {
         match self {
             Self::Shot if shots != 1 => Some("a figure of one shot has one shot"),
-            Self::BeforeAfter if shots != 2 => Some("a figure of before and after has two shots"),
+            Self::BeforeAfter if shots != 2 => Some("a before-and-after figure has two shots"),
             Self::Pair if shots != 2 => Some("a figure of a pair has a lateral and an AP"),
             Self::Sequence if shots == 0 => Some("a sequence has at least one shot"),
             _ => None,

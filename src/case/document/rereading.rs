@@ -118,15 +118,15 @@ impl Rereading {
     #[must_use]
     pub fn fault(&self) -> Option<&'static str> {
         if self.operator.trim().is_empty() {
-            return Some("name the operator by a short word of your own");
+            return Some("enter a short code for the reader");
         }
         if self.operator.chars().count() > LONGEST_OPERATOR {
-            return Some("the word for the operator is too long; take at most 40 characters");
+            return Some("the reader code is too long; use at most 40 characters");
         }
         if self.operator.chars().any(char::is_control) {
-            return Some("the word for the operator holds signs that cannot be printed; type it again");
+            return Some("the reader code contains characters that cannot be printed; type it again");
         }
-        (self.round == 0).then_some("rounds are counted from 1")
+        (self.round == 0).then_some("sessions are numbered from 1")
     }
 }
 

@@ -44,27 +44,27 @@ pub fn refusals(case: &Case) -> Vec<(usize, String)> {
 /// Why `shot` cannot be paired by hand with the shot of this id, as a sentence; `None` where it can.
 #[must_use]
 pub fn refusal(case: &Case, shot: &Shot, other: &str) -> Option<String> {
-    let remedy = "choose another partner, or pair by order";
+    let remedy = "select another shot to match, or match automatically";
     let Some(other) = case.shot(other) else {
         return Some(format!(
-            "“{}” is paired by hand with “{other}”, which is not in this case; {remedy}.",
+            "“{}” is matched manually with “{other}”, which is not in this case; {remedy}.",
             shot.id
         ));
     };
     let both = format!("“{}” and “{}”", shot.id, other.id);
     if !matches!((shot.view, other.view), (View::Lateral, View::Ap) | (View::Ap, View::Lateral)) {
-        return Some(format!("A pair is one lateral and one AP shot, which {both} are not; {remedy}."));
+        return Some(format!("A matched pair is one lateral and one AP shot; {both} are not; {remedy}."));
     }
     if let (Some(a), Some(b)) = (shot.level, other.level)
         && a != b
     {
         let (a, b) = (a.name(), b.name());
-        return Some(format!("{both} show different levels, {a} and {b}, so they are no pair; {remedy}."));
+        return Some(format!("{both} show different levels ({a} and {b}) and cannot be matched; {remedy}."));
     }
     if let (Some(a), Some(b)) = (shot.side, other.side)
         && a != b
     {
-        return Some(format!("{both} were entered from different sides, so they are no pair; {remedy}."));
+        return Some(format!("{both} have different entry sides and cannot be matched; {remedy}."));
     }
     None
 }
@@ -96,7 +96,7 @@ fn by_hand(case: &Case) -> ByHand {
             refused.push((
                 index,
                 format!(
-                    "“{}” or “{wanted}” is paired by hand with another shot already; choose another partner, or pair by order.",
+                    "“{}” or “{wanted}” is already matched manually with another shot; select another shot, or match automatically.",
                     shot.id
                 ),
             ));
@@ -165,7 +165,7 @@ mod tests {
         apart.shots[1].level = None;
         assert_eq!(pairs(&apart), [(0, 1)], "what is not known does not stand in the way");
         apart.shots[1].side = Some(Side::Left);
-        assert!(pairs(&apart).is_empty() && refusals(&apart)[0].1.contains("different sides"));
+        assert!(pairs(&apart).is_empty() && refusals(&apart)[0].1.contains("different entry sides"));
     }
 
     #[test]

@@ -118,7 +118,7 @@ impl ShotReading {
         if shot.mm_per_px.is_none() {
             self.issues_mut().push(Issue::new(
                 IssueCode::NoScale,
-                "This shot has no scale, so only fractions are read; take one from the file, mark a known width or type it to get millimetres.",
+                "This shot is not calibrated, so only fractions are read. For millimeters, use the scale from the file, mark a known width, or type the scale.",
             ));
         }
     }
@@ -276,7 +276,7 @@ fn input<'a>(
 fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
     if shot.draft {
         for issue in reading.issues_mut().iter_mut().filter(|issue| issue.code == IssueCode::MissingMarks) {
-            "These marks were carried from another shot and are still a draft; look at each, move it where needed, and confirm them."
+            "These marks were copied from another shot and are still a draft; check each mark, move it where needed, and confirm."
                 .clone_into(&mut issue.text);
         }
     }
@@ -308,7 +308,7 @@ fn half_marked(shot: &Shot) -> impl Iterator<Item = Issue> {
     };
     MarkKind::ALL.into_iter().filter(half).map(|kind| {
         let text = format!(
-            "Only a part of the {} is marked, so it is not used; mark the rest of it, or remove what there is.",
+            "The {} is only partly marked, so it is not used; complete it or delete it.",
             kind.name()
         );
         Issue::new(IssueCode::HalfMarked, text)
@@ -321,7 +321,7 @@ fn picture_issue(shot: &Shot, picture: &Picture) -> Option<Issue> {
         Picture::Missing => Some(Issue::new(
             IssueCode::ImageMissing,
             format!(
-                "The picture “{}” cannot be opened; the marks are read all the same. Put it back or choose it again.",
+                "The image “{}” cannot be opened; the marks are still read. Restore the file or locate it again.",
                 shot.image
             ),
         )),
@@ -330,7 +330,7 @@ fn picture_issue(shot: &Shot, picture: &Picture) -> Option<Issue> {
             (marked != now).then(|| {
                 Issue::new(
                     IssueCode::FrameChanged,
-                    "The picture is no longer the one that was marked; check that the marks still fit it.",
+                    "The image file has changed since it was marked; check that the marks still fit.",
                 )
             })
         }

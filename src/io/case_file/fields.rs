@@ -110,7 +110,7 @@ impl<'a> Field<'a> {
         for (key, _) in &left {
             if !seen.insert(key) {
                 return Err(
-                    self.fault(format!("the key “{}” stands twice; keep one of them", shortened(key)))
+                    self.fault(format!("the key “{}” is given twice; keep one of them", shortened(key)))
                 );
             }
         }
@@ -175,8 +175,7 @@ impl<'a> Field<'a> {
     fn coordinate(&self) -> Result<f64, Fault> {
         let number = self.number()?;
         if number.abs() > MAX_COORDINATE_PX {
-            let text =
-                format!("the coordinate {} lies outside any picture; correct it", shortened(self.raw()));
+            let text = format!("the coordinate {} lies outside any image; correct it", shortened(self.raw()));
             return Err(self.fault(text));
         }
         Ok(number)
@@ -251,8 +250,7 @@ pub(super) fn check_nesting(text: &str) -> Result<(), Fault> {
                 depth += 1;
                 if depth > MAX_NESTING {
                     let text = format!(
-                        "lists and objects stand more than {MAX_NESTING} deep in each other, which no case file \
-                         needs; open another or an earlier copy"
+                        "lists and objects are nested more than {MAX_NESTING} deep, which no case file needs; open another or an earlier copy"
                     );
                     return Err(Fault { kind: FaultKind::Wrong, place: String::new(), text });
                 }
@@ -268,7 +266,7 @@ pub(super) fn check_nesting(text: &str) -> Result<(), Fault> {
 fn syntax(place: &str, error: &serde_json::Error) -> Fault {
     let (line, column) = (error.line(), error.column());
     let text = if error.is_eof() {
-        "the text ends before it is complete, so the file is cut short; open an earlier copy".to_owned()
+        "the file ends early and is incomplete; open an earlier copy".to_owned()
     } else if place.is_empty() {
         format!(
             "it is not valid JSON at line {line}, column {column}; correct it there or open an earlier copy"
@@ -336,6 +334,6 @@ mod tests {
     #[test]
     fn a_key_that_stands_twice_is_refused() {
         let fault = Field::whole(r#"{"a": 1, "a": 2}"#).unwrap().members().unwrap_err();
-        assert!(fault.sentence().contains("“a” stands twice"));
+        assert!(fault.sentence().contains("“a” is given twice"));
     }
 }

@@ -9,7 +9,7 @@ pub(super) fn figures(file: &mut Members<'_>) -> Result<Vec<FigureSpec>, Fault> 
     for field in file.take("figures").map(|f| f.elements("figures")).transpose()?.unwrap_or_default() {
         let figure = figure(&field)?;
         if figures.iter().any(|one| one.name == figure.name) {
-            let text = format!("the figure “{}” stands twice; give one of them another name", figure.name);
+            let text = format!("the figure “{}” is listed twice; give one of them another name", figure.name);
             return Err(field.fault(text));
         }
         figures.push(figure);

@@ -12,7 +12,7 @@ pub(super) fn read(field: &Field<'_>) -> Result<Vec<Label>, Fault> {
     if all.len() > MAX_LABELS {
         let found = all.len();
         return Err(field.fault(format!(
-            "has {found} labels where a shot has at most {MAX_LABELS}; take the others out"
+            "has {found} annotations; a shot can have at most {MAX_LABELS}, so remove the others"
         )));
     }
     all.iter().map(label).collect()
@@ -24,7 +24,7 @@ fn label(field: &Field<'_>) -> Result<Label, Fault> {
     let Some(kind) = LabelKind::ALL.into_iter().find(|kind| word.as_deref() == Some(kind.key())) else {
         return Ok(Label::unknown(field.raw()));
     };
-    let list = members.need("points", "write the label’s points")?;
+    let list = members.need("points", "write the annotation points")?;
     let places = list.elements("points")?.iter().map(Field::point).collect::<Result<Vec<_>, _>>()?;
     let mut label = Label::new(kind, places);
     if let LabelShape::Known { round, corner, times, .. } = &mut label.drawn {

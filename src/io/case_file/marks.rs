@@ -45,7 +45,7 @@ fn read_partial(field: &Field<'_>, marks: &mut Marks) -> Result<Option<String>, 
     for kind in MarkKind::ALL {
         let Some(list) = members.take(kind.key()) else { continue };
         if !marks.slots(kind).is_empty() {
-            return Err(list.fault("the mark also stands in “marks”; keep one of them"));
+            return Err(list.fault("the mark is also listed in “marks”; keep one of them"));
         }
         let slot = |p: &Field<'_>| if p.is_null() { Ok(None) } else { p.point().map(Some) };
         let slots: Vec<Option<Point>> =
@@ -67,7 +67,7 @@ fn check_count(list: &Field<'_>, kind: MarkKind, found: usize) -> Result<(), Fau
         return Ok(());
     }
     let points = if most == 1 { "1 point".to_owned() } else { format!("{most} points") };
-    Err(list.fault(format!("has {found} points where the mark has {points}; take the others out")))
+    Err(list.fault(format!("has {found} points; the mark has {points}, so remove the others")))
 }
 
 /// Puts the marks into an object whose own members stand at `level`: those that are whole, and those that are not.

@@ -56,7 +56,10 @@ pub fn from_bytes(path: &Path, bytes: &[u8]) -> Result<Case, Error> {
 pub fn to_text(path: &Path, case: &Case) -> Result<String, Error> {
     let text = write::case_text(case);
     parse(text.as_bytes()).map_err(|fault| {
-        let text = format!("not saved, because the case holds what a case file cannot: {}", fault.sentence());
+        let text = format!(
+            "not saved, because the case contains something a case file cannot hold: {}",
+            fault.sentence()
+        );
         Error::new(ErrorKind::Other, path, text)
     })?;
     Ok(text)
@@ -65,30 +68,26 @@ pub fn to_text(path: &Path, case: &Case) -> Result<String, Error> {
 fn parse(bytes: &[u8]) -> Result<Case, Fault> {
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     if bytes.iter().all(u8::is_ascii_whitespace) {
-        return Err(Fault::foreign("the file is empty and not a case file; open another or an earlier copy"));
+        return Err(Fault::foreign("the file is empty; open another file or an earlier copy"));
     }
-    let text = std::str::from_utf8(bytes).map_err(|_not_text| {
-        Fault::foreign("it is not a Stillmark case file, because it is not text in UTF-8")
-    })?;
+    let text = std::str::from_utf8(bytes)
+        .map_err(|_not_text| Fault::foreign("it is not a Stillmark case file: it is not UTF-8 text"))?;
     fields::check_nesting(text)?;
     let whole = Field::whole(text)?;
     if !whole.is_object() {
-        return Err(Fault::foreign(
-            "it is not a Stillmark case file, because it is no JSON object in braces",
-        ));
+        return Err(Fault::foreign("it is not a Stillmark case file: it is not a JSON object in braces"));
     }
     let mut members = whole.members()?;
     let format = members.take("format").map(|f| f.text()).transpose().ok().flatten();
     if format.as_deref() != Some(FORMAT) {
-        let text = "it is not a Stillmark case file, because its “format” is not “stillmark case”";
+        let text = "it is not a Stillmark case file: its “format” is not “stillmark case”";
         return Err(Fault::foreign(text));
     }
     let version = members.take("version").ok_or_else(|| Fault::missing("version", "write 1"))?;
     match version.whole_number()? {
         1 => v1::case(members),
         newer if newer > VERSION => Err(Fault::newer(format!(
-            "the file was written by a newer Stillmark (version {newer} of the format, this one knows up to \
-             {VERSION}); open it with that one"
+            "the file was written by a newer Stillmark (format version {newer}; this one reads up to {VERSION}); open it with the newer one"
         ))),
         _ => Err(version.fault("must be 1")),
     }

@@ -44,7 +44,7 @@ fn for_each_mark(
 fn mark_sd(field: &Field<'_>) -> Result<MarkSd, Fault> {
     let mut members = field.members()?;
     let across =
-        members.need("across", "write the standard deviation across the border in millimetres")?.number()?;
+        members.need("across", "write the standard deviation across the border in millimeters")?.number()?;
     let common = members.take("common").map(|f| f.number()).transpose()?.unwrap_or(0.0);
     let along = members.take("along").map(|f| f.number()).transpose()?;
     let sd = MarkSd { across, common, along };

@@ -11,7 +11,7 @@ pub(super) fn bodies(file: &mut Members<'_>) -> Result<Vec<BodyRecord>, Fault> {
         let record = record(&field)?;
         if records.iter().any(|one| (one.level, one.side) == (record.level, record.side)) {
             let (level, side) = (record.level.name(), record.side.key());
-            return Err(field.fault(format!("{level}, {side}, stands twice; keep one of them")));
+            return Err(field.fault(format!("{level}, {side}, is listed twice; keep one entry")));
         }
         records.push(record);
     }
@@ -20,7 +20,7 @@ pub(super) fn bodies(file: &mut Members<'_>) -> Result<Vec<BodyRecord>, Fault> {
 
 fn record(field: &Field<'_>) -> Result<BodyRecord, Fault> {
     let mut members = field.members()?;
-    let level = level(&members.need("level", "say which body it is about")?)?;
+    let level = level(&members.need("level", "set the level of the body")?)?;
     let side = members.need("side", "write left or right")?.one_of(Side::ALL, Side::key)?;
     let mut record = BodyRecord::new(level, side);
     if let Some(time) = members.take("lesion_s") {
@@ -38,6 +38,6 @@ fn record(field: &Field<'_>) -> Result<BodyRecord, Fault> {
 /// A vertebra by its name.
 pub(super) fn level(field: &Field<'_>) -> Result<Level, Fault> {
     let name = field.text()?;
-    let unknown = || field.fault(format!("“{name}” is not a level; it must be T1 to T12, L1 to L5 or S1"));
+    let unknown = || field.fault(format!("“{name}” is not a level; use T1 to T12, L1 to L5 or S1"));
     Level::from_name(&name).ok_or_else(unknown)
 }

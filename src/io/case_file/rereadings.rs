@@ -12,7 +12,7 @@ pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {
         let one = round(&element)?;
         if rounds.iter().any(|other| other.operator == one.operator && other.round == one.round) {
             let text = format!(
-                "round {} of “{}” stands twice; give one of them another number",
+                "session {} of “{}” is listed twice; give one of them another number",
                 one.round, one.operator
             );
             return Err(element.fault(text));
@@ -24,16 +24,16 @@ pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {
 
 fn round(field: &Field<'_>) -> Result<Rereading, Fault> {
     let mut members = field.members()?;
-    let operator = members.need("operator", "name who read by a short word")?.text()?;
-    let round = members.need("round", "write which round of this operator it is, from 1")?;
-    let too_large = || round.fault("is too large a number of a round");
+    let operator = members.need("operator", "give a short code for the reader")?.text()?;
+    let round = members.need("round", "write the session number of this reader, from 1")?;
+    let too_large = || round.fault("is too large for a session number");
     let number = u32::try_from(round.whole_number()?).ok().ok_or_else(too_large)?;
     let seed = members.take("seed").map(|seed| seed.whole_number()).transpose()?.unwrap_or(0);
     let mut readings: Vec<Reread> = Vec::new();
     for element in members.need("readings", "write a list of readings")?.elements("readings")? {
         let one = reading(&element)?;
         if readings.iter().any(|other| other.shot == one.shot) {
-            return Err(element.fault(format!("the shot “{}” stands twice; keep one of them", one.shot)));
+            return Err(element.fault(format!("the shot “{}” is listed twice; keep one entry", one.shot)));
         }
         readings.push(one);
     }
@@ -44,7 +44,7 @@ fn round(field: &Field<'_>) -> Result<Rereading, Fault> {
 
 fn reading(field: &Field<'_>) -> Result<Reread, Fault> {
     let mut members = field.members()?;
-    let shot = members.need("shot", "name the shot by its id")?.text()?;
+    let shot = members.need("shot", "give the id of the shot")?.text()?;
     let progress = members.take("state").map(|f| f.one_of(Progress::ALL, Progress::key)).transpose()?;
     let (marks, marks_extra, extra) = marks_of(members)?;
     Ok(Reread { shot, progress: progress.unwrap_or_default(), marks, extra, marks_extra })

@@ -47,7 +47,7 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
     for field in file.take("shots").map(|f| f.elements("shots")).transpose()?.unwrap_or_default() {
         let shot = shot(&field)?;
         if !ids.insert(shot.id.clone()) {
-            let text = format!("the shot “{}” stands twice; give one of them another id", shot.id);
+            let text = format!("the shot “{}” is listed twice; give one of them another id", shot.id);
             return Err(field.fault(text));
         }
         case.shots.push(shot);
@@ -61,12 +61,12 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
 
 fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     let mut members = field.members()?;
-    let id = members.need("id", "give the shot a name of its own")?.text()?;
-    let image = members.need("image", "name the picture, relative to the case file")?.text()?;
+    let id = members.need("id", "give the shot an id of its own")?.text()?;
+    let image = members.need("image", "give the image file, relative to the case file")?.text()?;
     let view = members.need("view", "write lateral, ap or pedicle")?.one_of(View::ALL, View::key)?;
     let mut shot = Shot::new(id, image, view);
     if let Some(frame) = members.take("frame") {
-        let too_large = || frame.fault("is too large a number of a frame");
+        let too_large = || frame.fault("is too large for a frame number");
         shot.frame = u32::try_from(frame.whole_number()?).ok().ok_or_else(too_large)?;
     }
     shot.digest = members.take_text("digest")?;
@@ -112,7 +112,7 @@ fn calibration(members: &mut Members<'_>, shot: &mut Shot) -> Result<(), Fault> 
     if let Some(field) = members.take("known_length") {
         let mut known = field.members()?;
         let ends = known.need("ends", "write the two ends of the length")?;
-        let mm = known.need("mm", "write how long it is in millimetres")?.number()?;
+        let mm = known.need("mm", "write its length in millimeters")?.number()?;
         let sd_mm = known.take("sd_mm").map(|sd| sd.number()).transpose()?.unwrap_or(0.0);
         let [a, b] = two_points(&ends)?;
         let length = KnownLength { ends: [a, b], mm, sd_mm };
@@ -127,7 +127,7 @@ fn calibration(members: &mut Members<'_>, shot: &mut Shot) -> Result<(), Fault> 
 /// A cover: two opposite corners.
 fn cover(field: &Field<'_>) -> Result<Cover, Fault> {
     let [a, b] = two_points(field)?;
-    Cover::between(a, b).ok_or_else(|| field.fault("the box has no area; take it out or give it one"))
+    Cover::between(a, b).ok_or_else(|| field.fault("the box has no area; remove it or enlarge it"))
 }
 
 fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
@@ -206,7 +206,7 @@ fn read_band(field: &Field<'_>) -> Result<Band, Fault> {
     let [low, high] = <[Field<'_>; 2]>::try_from(field.elements("two numbers")?).ok().ok_or_else(pair)?;
     let band = Band::new(low.number()?, high.number()?);
     if band.low > band.high {
-        return Err(field.fault("the low end lies above the high end; exchange them"));
+        return Err(field.fault("the low end is above the high end; swap them"));
     }
     Ok(band)
 }

@@ -129,7 +129,7 @@ pub fn export_case(
             Err(sentence) => {
                 let id = &shot.id;
                 trouble.push(format!(
-                    "{}: {id}: {sentence} Choose the picture again or take the shot out before exporting.",
+                    "{}: {id}: {sentence} Locate the image again or remove the shot before exporting.",
                     case_file.display()
                 ));
                 continue;
@@ -138,7 +138,7 @@ pub fn export_case(
         doubts.extend(doubt(shot, &frame));
         let Some(bytes) = picture_bytes(&covered(&frame, &shot.covers)) else {
             trouble.push(format!(
-                "{}: {}: its picture cannot be written as PNG.",
+                "{}: {}: its image cannot be written as PNG.",
                 case_file.display(),
                 shot.id
             ));
@@ -169,19 +169,19 @@ fn free_parent(folder: &Path) -> Result<PathBuf, Error> {
     match std::fs::read_dir(folder) {
         Ok(mut entries) => {
             if entries.next().is_some() {
-                return refuse("not exported, because the folder is not empty; name a new one");
+                return refuse("not exported, because the folder is not empty; enter a new folder");
             }
         }
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => {}
         Err(_) if folder.exists() => {
-            return refuse("not exported, because there is a file of that name; name a new folder");
+            return refuse("not exported, because there is a file with that name; enter a new folder");
         }
         Err(e) => return Err(Error::reading(folder, &e)),
     }
     let absolute = std::path::absolute(folder).map_err(|e| Error::reading(folder, &e))?;
     match absolute.parent() {
         Some(parent) if parent.is_dir() => Ok(parent.to_path_buf()),
-        _ => refuse("not exported, because the folder it is to lie in does not exist; make that first"),
+        _ => refuse("not exported, because the parent folder does not exist; create it first"),
     }
 }
 
@@ -190,15 +190,15 @@ fn free_parent(folder: &Path) -> Result<PathBuf, Error> {
 pub fn doubt(shot: &Shot, frame: &Frame) -> Option<String> {
     let left = uncovered(&proposed_covers(frame, field_of(frame)), &shot.covers).len();
     if left > 0 {
-        let places = if left == 1 { "1 place".to_owned() } else { format!("{left} places") };
+        let places = if left == 1 { "1 region".to_owned() } else { format!("{left} regions") };
         return Some(format!(
-            "{}: {places} outside the round field may hold words that are not covered; look at the picture and cover them.",
+            "{}: {places} outside the circular field may contain text that is not redacted; check the image and redact the text.",
             shot.id
         ));
     }
     (frame.facts.burned_in == Some(true) && shot.covers.is_empty()).then(|| {
         format!(
-            "{}: the file says that words are burned into the picture, and nothing of it is covered; look at it and cover them.",
+            "{}: the file states that the image contains burned-in text, and nothing is redacted; check the image and redact the text.",
             shot.id
         )
     })

@@ -44,10 +44,10 @@ pub enum PageFormat {
 #[derive(Debug, thiserror::Error)]
 pub enum ExportError {
     /// The name ends in something else.
-    #[error("“{0}” does not say a format this can write: name the file .png, .svg or .pdf")]
+    #[error("“{0}” has no supported file type; use a name ending in .png, .svg or .pdf")]
     UnknownFormat(String),
     /// A document of several pages is asked for in a format that has one.
-    #[error("{0}: several pages need a document; name the file .pdf")]
+    #[error("{0}: several pages need a PDF; use a name ending in .pdf")]
     OnePage(String),
     /// The drawing cannot be made.
     #[error("the figure cannot be drawn: {0}")]
@@ -89,7 +89,7 @@ pub fn write_result(file: &Path, bytes: &[u8], inputs: &[&Path]) -> Result<(), E
     let full = |path: &Path| std::fs::canonicalize(path).ok();
     let here = full(file);
     if here.is_some() && inputs.iter().any(|input| full(input) == here) {
-        let text = "the result would replace what it is made from; choose another name";
+        let text = "the result would overwrite its source; use another name";
         return Err(Error::new(ErrorKind::Conflict, file, text));
     }
     write_file(file, bytes, Onto::Anything)?;

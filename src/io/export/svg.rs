@@ -333,7 +333,7 @@ pub fn png_of(picture: &Picture) -> Result<Vec<u8>, ExportError> {
         Greys::Sixteen(g) => g.len(),
     };
     if count as u64 != pixels || pixels == 0 {
-        return Err(ExportError::Drawing("a picture's greys are not as many as its pixels".to_owned()));
+        return Err(ExportError::Drawing("an image has more or fewer gray values than pixels".to_owned()));
     }
     let mut out = Vec::new();
     let encoder = PngEncoder::new_with_quality(&mut out, CompressionType::Default, FilterType::Adaptive);

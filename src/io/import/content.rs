@@ -35,15 +35,15 @@ pub(super) fn recognise(bytes: &[u8]) -> Content {
     } else if dicom::is_dicom(bytes) {
         Content::Dicom
     } else if starts(b"GIF8") {
-        Content::Other("a GIF picture")
+        Content::Other("a GIF image")
     } else if starts(b"RIFF") && at(8, b"WEBP") {
-        Content::Other("a WebP picture")
+        Content::Other("a WebP image")
     } else if starts(b"\0\0\0\x0cjP  ") || starts(b"\xff\x4f\xff\x51") {
-        Content::Other("a JPEG 2000 picture")
+        Content::Other("a JPEG 2000 image")
     } else if at(4, b"ftypheic") || at(4, b"ftypheix") || at(4, b"ftypmif1") || at(4, b"ftypavif") {
-        Content::Other("a HEIF picture")
+        Content::Other("a HEIF image")
     } else if at(4, b"ftyp") {
-        Content::Other("a film")
+        Content::Other("a video")
     } else if starts(b"%PDF-") {
         Content::Other("a PDF document")
     } else if starts(b"PK\x03\x04") {

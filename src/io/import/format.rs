@@ -11,7 +11,7 @@ pub(super) fn extension_lies(path: &Path, format: ImageFormat) -> Option<String>
     if named == Some(format) {
         return None;
     }
-    Some(format!("The name ends in .{extension}, but the content is a {} picture.", format_name(format)))
+    Some(format!("The name ends in .{extension}, but the content is a {} image.", format_name(format)))
 }
 
 /// The format's name for people.

@@ -69,10 +69,10 @@ pub(super) fn unread_process(found: Walk) -> Option<String> {
     let bits = found.precision.unwrap_or(8);
     match process {
         0xc0..=0xc2 if bits == 8 => None,
-        0xc0..=0xc2 => Some(format!("a JPEG picture with {bits} bits a sample")),
-        0xc3 | 0xc7 | 0xcb | 0xcf => Some("a lossless JPEG picture".to_owned()),
-        0xc9..=0xce => Some("an arithmetic-coded JPEG picture".to_owned()),
-        _ => Some("a hierarchical JPEG picture".to_owned()),
+        0xc0..=0xc2 => Some(format!("a JPEG image with {bits} bits per sample")),
+        0xc3 | 0xc7 | 0xcb | 0xcf => Some("a lossless JPEG image".to_owned()),
+        0xc9..=0xce => Some("an arithmetic-coded JPEG image".to_owned()),
+        _ => Some("a hierarchical JPEG image".to_owned()),
     }
 }
 
@@ -90,7 +90,7 @@ mod tests {
         let found = walk(&bytes);
         assert!(found.ended);
         assert_eq!((found.precision, found.size), (Some(12), Some((3, 4))));
-        assert_eq!(unread_process(found).as_deref(), Some("a JPEG picture with 12 bits a sample"));
+        assert_eq!(unread_process(found).as_deref(), Some("a JPEG image with 12 bits per sample"));
     }
 
     #[test]

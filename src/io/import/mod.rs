@@ -101,7 +101,7 @@ impl Listed {
 pub fn listed_in(path: &Path) -> Result<Listed, Error> {
     let bytes = crate::io::files::read(path, MAX_FILE_BYTES)?;
     let (pictures, missing) = guarded::run(|| dicom::directory::list(path, &bytes)).unwrap_or_else(|| {
-        let text = "the DICOMDIR is damaged; open the folder of the pictures";
+        let text = "the DICOMDIR is damaged; open the image folder";
         Err(Error::new(ErrorKind::Damaged, path, text))
     })?;
     Ok(Listed { pictures, missing })

@@ -43,7 +43,7 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
     let (width, height) = (picture.width(), picture.height());
     let grey = to_grey(path, picture)?;
     if grey.see_through {
-        warnings.push("The picture has transparent parts; they are shown as if they were opaque.".to_owned());
+        warnings.push("The image has transparent areas; they are shown as opaque.".to_owned());
     }
     Ok(Frame {
         width,
@@ -63,13 +63,12 @@ fn look_at_jpeg(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
         check_size(path, u32::from(columns), u32::from(rows), Remedy::Save)?;
     }
     if let Some(what) = jpeg::unread_process(found) {
-        let text =
-            format!("it is {what}, which cannot be opened here; save it as PNG or TIFF with its full depth");
+        let text = format!("it is {what}, which is not supported; save it as PNG or TIFF at full bit depth");
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     }
     if !found.ended {
         warnings.push(
-            "The file ends before the picture does: its lower part may be missing. Copy it again if you can."
+            "The file ends before the image is complete, so its lower part may be missing. Copy the file again if possible."
                 .to_owned(),
         );
     }
@@ -113,7 +112,7 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
     let formats = tag(Tag::SampleFormat)?;
     if let Some(what) = unread_samples(photometric, bits, &formats) {
         let text =
-            format!("its samples are {what}, which cannot be opened here; save it as 8- or 16-bit grey");
+            format!("its samples are {what}, which is not supported; save it as 8- or 16-bit grayscale");
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     }
     let mut pages = 1_usize;
@@ -122,7 +121,7 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
     }
     if pages > 1 {
         warnings.push(format!(
-            "The file has {pages} pages; the first is shown. Save the others as files of their own."
+            "The file has {pages} pages; the first is shown. Save the others as separate files."
         ));
     }
     Ok(())
@@ -132,12 +131,12 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
 /// PhotometricInterpretation).
 fn unread_samples(photometric: Option<u16>, bits: u16, formats: &[u16]) -> Option<String> {
     let kind = match photometric {
-        Some(0 | 1) => "grey",
-        Some(2) => "colour",
-        Some(3) => return Some(format!("{bits}-bit palette colours")),
-        Some(5) => "four-ink colour",
-        Some(6) => return Some(format!("{bits}-bit YCbCr colours")),
-        Some(8..=10) => return Some(format!("{bits}-bit Lab colours")),
+        Some(0 | 1) => "gray",
+        Some(2) => "color",
+        Some(3) => return Some(format!("{bits}-bit palette colors")),
+        Some(5) => "CMYK colors",
+        Some(6) => return Some(format!("{bits}-bit YCbCr colors")),
+        Some(8..=10) => return Some(format!("{bits}-bit Lab colors")),
         _ => return Some("of an undefined kind".to_owned()),
     };
     let is = |format: SampleFormat| formats.contains(&format.to_u16());
@@ -150,7 +149,7 @@ fn unread_samples(photometric: Option<u16>, bits: u16, formats: &[u16]) -> Optio
     if formats.iter().any(|&format| format != SampleFormat::Uint.to_u16()) {
         return Some("of an undefined type".to_owned());
     }
-    let read = matches!((kind, bits), ("grey", 1) | (_, 8 | 16));
+    let read = matches!((kind, bits), ("gray", 1) | (_, 8 | 16));
     (!read).then(|| format!("{bits}-bit {kind}"))
 }
 
@@ -180,7 +179,7 @@ fn to_grey(path: &Path, picture: DynamicImage) -> Result<Grey, Error> {
         DynamicImage::ImageRgba16(p) => from_rgb16(p.as_raw(), 4),
         _ => {
             let text =
-                "its samples are floating-point numbers, which cannot be opened here; save it as 16-bit grey";
+                "its samples are floating-point numbers, which is not supported; save it as 16-bit grayscale";
             return Err(Error::new(ErrorKind::Unsupported, path, text));
         }
     })
@@ -238,18 +237,18 @@ pub(super) fn taken(bytes: &[u8]) -> Option<String> {
 }
 
 fn cut_short(path: &Path, format: ImageFormat) -> Error {
-    let text = format!("the file ends before the {} picture does; copy it again", format_name(format));
+    let text = format!("the file ends before the {} image is complete; copy it again", format_name(format));
     Error::new(ErrorKind::Damaged, path, text)
 }
 
 fn damaged(path: &Path, format: ImageFormat) -> Error {
     let text =
-        format!("the {} picture is damaged and cannot be opened; copy or save it again", format_name(format));
+        format!("the {} image is damaged and cannot be opened; copy or save it again", format_name(format));
     Error::new(ErrorKind::Damaged, path, text)
 }
 
 fn too_much(path: &Path) -> Error {
-    let text = "opening the picture would take more memory than is allowed; save a smaller one";
+    let text = "opening the image would take more memory than allowed; save a smaller one";
     Error::new(ErrorKind::TooLarge, path, text)
 }
 
@@ -260,7 +259,7 @@ fn explain(path: &Path, format: ImageFormat, error: &ImageError) -> Error {
         ImageError::IoError(e) if e.kind() == std::io::ErrorKind::UnexpectedEof => cut_short(path, format),
         ImageError::Unsupported(_) => {
             let text = format!(
-                "this kind of {} picture cannot be opened here; save it as 8- or 16-bit grey PNG",
+                "this kind of {} image is not supported; save it as 8- or 16-bit grayscale PNG",
                 format_name(format)
             );
             Error::new(ErrorKind::Unsupported, path, text)
@@ -276,7 +275,7 @@ fn explain_tiff(path: &Path, error: &tiff::TiffError) -> Error {
         }
         tiff::TiffError::LimitsExceeded => too_much(path),
         tiff::TiffError::UnsupportedError(_) => {
-            let text = "this kind of TIFF picture cannot be opened here; save it as 8- or 16-bit grey TIFF";
+            let text = "this kind of TIFF image is not supported; save it as 8- or 16-bit grayscale TIFF";
             Error::new(ErrorKind::Unsupported, path, text)
         }
         _ => damaged(path, ImageFormat::Tiff),

@@ -23,17 +23,16 @@ pub(super) enum Remedy {
 /// Refuses a picture without a size, and one that is larger than what is opened.
 pub(super) fn check_size(path: &Path, width: u32, height: u32, remedy: Remedy) -> Result<(), Error> {
     let (again, smaller) = match remedy {
-        Remedy::Save => ("save it anew", "save"),
+        Remedy::Save => ("save it again", "save"),
         Remedy::Export => ("export it again", "export"),
     };
     if width == 0 || height == 0 {
-        let text = format!("the picture has no size ({width} × {height} pixels); {again}");
+        let text = format!("the image has no area ({width} × {height} pixels); {again}");
         return Err(Error::new(ErrorKind::Damaged, path, text));
     }
     if width > MAX_SIDE_PX || height > MAX_SIDE_PX || u64::from(width) * u64::from(height) > MAX_PIXELS {
         let text = format!(
-            "the picture says it has {width} × {height} pixels; up to {MAX_SIDE_PX} on a side and {} million in \
-             all can be opened, so {smaller} a smaller one",
+            "the image states {width} × {height} pixels; at most {MAX_SIDE_PX} on a side and {} million in all can be opened, so {smaller} a smaller one",
             MAX_PIXELS / 1_000_000
         );
         return Err(Error::new(ErrorKind::TooLarge, path, text));

@@ -50,16 +50,15 @@ impl Source {
                 Kind::Dicom(Box::new(opened))
             }
             Content::Other(what) => {
-                let text = format!(
-                    "it is {what}, which cannot be opened here; save the picture as PNG or TIFF first"
-                );
+                let text =
+                    format!("it is {what}, which is not supported; save the image as PNG or TIFF first");
                 return Err(Error::new(ErrorKind::Unsupported, path, text));
             }
             Content::Unknown => {
                 let text = if bytes.is_empty() {
-                    "the file is empty; copy the picture again"
+                    "the file is empty; copy the image again"
                 } else {
-                    "it is not a picture that can be opened here; PNG, JPEG, TIFF, BMP and DICOM are"
+                    "it is not a supported image; open PNG, JPEG, TIFF, BMP or DICOM"
                 };
                 return Err(Error::new(ErrorKind::Unsupported, path, text));
             }
@@ -140,6 +139,6 @@ impl Source {
 }
 
 fn beaten(path: &Path) -> Error {
-    let text = "its content is damaged in a way the decoder does not survive; save the picture anew";
+    let text = "its content is damaged and cannot be decoded; save the image again";
     Error::new(ErrorKind::Damaged, path, text)
 }

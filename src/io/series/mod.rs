@@ -77,9 +77,7 @@ pub fn read_series_watched(
     let mut read: Vec<(String, Option<Stamp>, Row)> = Vec::with_capacity(of);
     for some in files.chunks(STEP) {
         if !watch(read.len(), of) {
-            found
-                .skipped
-                .push(format!("Stopped: {} of {of} files were read, and those are here", read.len()));
+            found.skipped.push(format!("Stopped: {} of {of} files were read and are shown", read.len()));
             break;
         }
         read.par_extend(some.par_iter().map(|(path, name)| read_or_recall(path, name, &old)));
@@ -136,10 +134,8 @@ fn collect(
     skipped: &mut Vec<String>,
 ) {
     if depth > DEEPEST {
-        skipped.push(format!(
-            "{}: it lies more than {DEEPEST} folders deep and was passed over",
-            folder.display()
-        ));
+        skipped
+            .push(format!("{}: it lies more than {DEEPEST} folders deep and was skipped", folder.display()));
         return;
     }
     let entries = match std::fs::read_dir(folder) {

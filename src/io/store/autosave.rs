@@ -128,8 +128,7 @@ impl Autosave {
             }
         }
         Err(failed.unwrap_or_else(|| {
-            let text =
-                "there is no folder in which unsaved work could be kept; save it under a name of its own";
+            let text = "there is no folder for autosave; save the case yourself";
             Error::new(ErrorKind::Missing, file.as_deref().unwrap_or_else(|| Path::new("the new case")), text)
         }))
     }
@@ -328,7 +327,7 @@ fn fresh_id() -> String {
 fn remove(path: &Path) -> Result<(), Error> {
     match std::fs::remove_file(path) {
         Err(e) if e.kind() != std::io::ErrorKind::NotFound => {
-            let text = "the autosave could not be removed; remove it by hand once the case is saved";
+            let text = "the autosave could not be deleted; delete it yourself once the case is saved";
             Err(Error { text: text.to_owned(), ..Error::writing(path, &e) })
         }
         _ => Ok(()),

@@ -20,7 +20,7 @@ use crate::io::import::source::Source;
 /// A sentence, if the name climbs out of the case's folder or is empty.
 pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
     if image.trim().is_empty() {
-        return Err("The shot names no picture.".to_owned());
+        return Err("The shot has no image file.".to_owned());
     }
     let named = Path::new(image);
     if named.is_absolute() {
@@ -34,8 +34,7 @@ pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
             Component::ParentDir if depth > 0 => depth -= 1,
             Component::ParentDir | Component::RootDir | Component::Prefix(_) => {
                 return Err(format!(
-                    "The picture “{image}” lies outside the case's folder and is not followed; copy it into the \
-                     folder, or choose it again."
+                    "The image “{image}” is outside the case folder and is not opened; copy it into the folder, or locate it again."
                 ));
             }
         }
@@ -104,7 +103,7 @@ pub struct Found {
 /// A sentence that says why it cannot be opened.
 pub fn open_picture(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
     let path = picture_path(case_file, &shot.image)?;
-    let sentence = |error: Error| format!("The picture “{}” cannot be opened ({}).", shot.image, error.text);
+    let sentence = |error: Error| format!("The image “{}” cannot be opened ({}).", shot.image, error.text);
     Source::open(&path).and_then(|source| source.frame(shot.frame)).map_err(sentence)
 }
 
@@ -122,7 +121,7 @@ pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
             Found { picture, said: frame.warnings }
         }
         Err(error) => missing(format!(
-            "The picture “{}” cannot be opened ({}); the marks are read all the same.",
+            "The image “{}” cannot be opened ({}); the marks are still read.",
             shot.image, error.text
         )),
     }

@@ -30,7 +30,7 @@ pub fn exercises() -> Result<Vec<Score>, Error> {
     let Some(path) = file().filter(|path| path.exists()) else { return Ok(Vec::new()) };
     let bytes = files::read(&path, MAX_BYTES)?;
     let damaged = || {
-        let text = "the exercises in it cannot be understood; delete the file to begin anew";
+        let text = "the exercises in it cannot be read; delete the file to start over";
         Error::new(ErrorKind::Damaged, &path, text)
     };
     let whole: Value = serde_json::from_slice(&bytes).map_err(|_no_json| damaged())?;

@@ -152,7 +152,7 @@ fn take_turn(path: &Path, target: &Path) -> Result<Option<File>, Error> {
             Err(TryLockError::Error(_)) => return Ok(None),
         }
         if start.elapsed() > PATIENCE {
-            let text = "not saved, because another program is saving it at this moment; try again";
+            let text = "not saved, because another program is saving it now; try again";
             return Err(Error::new(ErrorKind::Busy, path, text));
         }
         std::thread::sleep(Duration::from_millis(5));
@@ -173,8 +173,7 @@ fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<O
         Err(e) if e.kind() == io::ErrorKind::NotFound => {
             return match onto {
                 Onto::Seen(_) if folder_of(target).is_dir() => Err(conflict(
-                    "not saved, because the file has been moved or removed since it was opened; save it under \
-                     this name again or under another one",
+                    "not saved, because the file has been moved or deleted since it was opened; save it again, or save as a new file",
                 )),
                 _ => Ok(None),
             };
@@ -182,18 +181,17 @@ fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<O
         Err(e) => return Err(Error::writing(path, &e)),
     };
     if !old.is_file() {
-        let text = "not saved, because a folder, pipe or device has this name; choose another name";
+        let text = "not saved, because a folder, pipe or device has this name; use another name";
         return Err(Error::new(ErrorKind::NotAFile, path, text));
     }
     // Renaming over a file asks only the folder, but a file marked read-only is meant to stay as it is.
     if old.permissions().readonly() {
-        let text =
-            "not saved, because the file is marked read-only; save under another name or lift the mark";
+        let text = "not saved, because the file is read-only; save as a new file, or make this one writable";
         return Err(Error::new(ErrorKind::NotAllowed, path, text));
     }
     match onto {
         Onto::Nothing => Err(conflict(
-            "not saved, because there is already a file of this name; choose another name or agree to overwrite it",
+            "not saved, because a file with this name exists; use another name, or overwrite it",
         )),
         Onto::Seen(seen) => {
             let found = files::read(target, u64::MAX).map_err(|e| Error { file: path.to_path_buf(), ..e })?;
@@ -202,8 +200,7 @@ fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<O
                 return Ok(Some(old));
             }
             Err(conflict(
-                "not saved, because the file has been changed by someone else since it was opened; save under \
-                 another name, or agree to overwrite it",
+                "not saved, because someone else has changed the file since it was opened; save as a new file, or overwrite it",
             ))
         }
         Onto::Anything => Ok(Some(old)),
@@ -241,7 +238,8 @@ fn put_in_place(path: &Path, target: &Path, under_way: NamedTempFile, onto: Onto
     };
     placed.map_err(|e| {
         if e.error.kind() == io::ErrorKind::AlreadyExists {
-            let text = "not saved, because a file of this name has just been made by someone else; choose another name";
+            let text =
+                "not saved, because someone else has just created a file with this name; use another name";
             return Error::new(ErrorKind::Conflict, path, text);
         }
         Error::writing(path, &e.error)

@@ -59,7 +59,7 @@ pub fn on_page(
     legend.extend(drawn.left_out.iter().filter_map(|&index| {
         let words = super::said(shot, map, index)?;
         (super::number(&shot.labels, index).is_none())
-            .then(|| ("–".to_owned(), format!("{words} (not in the part shown, or no room)")))
+            .then(|| ("–".to_owned(), format!("{words} (outside the part shown, or no room)")))
     }));
     legend
 }

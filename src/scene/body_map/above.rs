@@ -158,7 +158,7 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
     let (mut scene, room) = sheet(size);
     let right = of.sides.patient_right.unwrap_or(PatientRight::ImageLeft);
     let words = format!(
-        "The body from above{}: {}{}",
+        "Axial drawing of the body, seen from superior{}: {}{}",
         of.sides_words(Some(right)),
         of.tip_words([Rule::Midline, Rule::Depth]),
         of.target_words([Rule::Midline, Rule::Depth])

@@ -119,11 +119,11 @@ pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Opt
     };
     let right = sides.patient_right.or_else(|| of.ap.is_none().then_some(PatientRight::ImageLeft));
     let from = match right {
-        Some(PatientRight::ImageRight) => "from behind",
-        Some(PatientRight::ImageLeft) | None => "from the front",
+        Some(PatientRight::ImageRight) => "from posterior",
+        Some(PatientRight::ImageLeft) | None => "from anterior",
     };
     let words = format!(
-        "The body {from}{}: {}{}",
+        "AP drawing of the body, seen {from}{}: {}{}",
         of.sides_words(right),
         of.tip_words([Rule::Midline, Rule::Height]),
         of.target_words([Rule::Midline, Rule::Height])
@@ -171,9 +171,8 @@ pub(super) fn side_names(scene: &mut Scene, right_is_left: Option<bool>, entry: 
         }
         None => {
             let at = Point::new(scene.bounds.centre().x, y);
-            scene.text(
-                Text::new(at, "sides not known", Role::WeakText).aligned(AlignX::Middle, AlignY::Middle),
-            );
+            scene
+                .text(Text::new(at, "sides unknown", Role::WeakText).aligned(AlignX::Middle, AlignY::Middle));
         }
     }
 }
@@ -266,6 +265,6 @@ mod tests {
         let settings = Settings::default();
         let drawing = BodyDrawing { ap: Some((&map, &marks)), ..BodyDrawing::new(&settings, None) };
         let drawn = drawing.front((240.0, 200.0));
-        assert!(crate::scene::body_map::tests::words(&drawn.scene).contains(&"sides not known"));
+        assert!(crate::scene::body_map::tests::words(&drawn.scene).contains(&"sides unknown"));
     }
 }

@@ -262,7 +262,7 @@ impl<'a> BodyDrawing<'a> {
                 Some(match rule {
                     Rule::Depth => format!("{} of the depth", format::band(band)),
                     Rule::Height => format!("{} of the height", format::band(band)),
-                    Rule::Midline => format!("{} from the midline", format::offset_band(band)),
+                    Rule::Midline => format!("{} relative to the midline", format::offset_band(band)),
                 })
             })
             .collect();
@@ -277,8 +277,11 @@ impl<'a> BodyDrawing<'a> {
             Rule::Height => (height.map(|c| format!("{} of the height", format::percent(c.value))), "height"),
             Rule::Midline => {
                 let offset = self.position.midline.map(|(_, offset)| format::signed_percent(offset));
-                let from = offset.map_or_else(String::new, |o| format!(", {o} from the midline,"));
-                (across.map(|c| format!("{} across{from}", format::percent(c.value))), "place across")
+                let from = offset.map_or_else(String::new, |o| format!(", {o} relative to the midline,"));
+                (
+                    across.map(|c| format!("mediolateral position {}{from}", format::percent(c.value))),
+                    "mediolateral position",
+                )
             }
         }
     }
@@ -288,17 +291,17 @@ impl<'a> BodyDrawing<'a> {
         match rules.map(|rule| self.words(rule)) {
             [(Some(a), _), (Some(b), _)] => format!("the tip at {a} and {b}"),
             [(Some(a), _), (None, name)] | [(None, name), (Some(a), _)] => {
-                format!("the tip at {}, its {name} not known", a.trim_end_matches(','))
+                format!("the tip at {}, {name} not known", a.trim_end_matches(','))
             }
-            [(None, _), (None, _)] => "no tip to show yet".to_owned(),
+            [(None, _), (None, _)] => "no tip marked yet".to_owned(),
         }
     }
 
     /// How the drawings from the front and from above are turned, in words.
     fn sides_words(&self, right: Option<PatientRight>) -> String {
         let right = right.map(|right| match right {
-            PatientRight::ImageLeft => ", the patient's right on the left",
-            PatientRight::ImageRight => ", the patient's right on the right",
+            PatientRight::ImageLeft => ", patient's right on image left",
+            PatientRight::ImageRight => ", patient's right on image right",
         });
         let entry = self.sides.entry.map(|side| format!(", entered from the {}", format::side(side)));
         format!("{}{}", right.unwrap_or_default(), entry.unwrap_or_default())
@@ -422,19 +425,19 @@ pub(crate) mod tests {
         let [side, front, above] = three(&drawing, (240.0, 200.0)).map(|drawn| drawn.words);
         assert_eq!(
             side,
-            "The body from the side, posterior on the left: the tip at 38 % of the depth and 52 % of the height; \
+            "Lateral drawing of the body, posterior on the left: the tip at 38 % of the depth and 52 % of the height; \
              target 30–50 % of the depth and 40–60 % of the height."
         );
         assert_eq!(
             front,
-            "The body from the front, the patient's right on the left, entered from the right: the tip at 46 % \
-             across, −4 % from the midline, and 52 % of the height; target ±10 % from the midline and 40–60 % of \
+            "AP drawing of the body, seen from anterior, patient's right on image left, entered from the right: the tip at \
+             mediolateral position 46 %, −4 % relative to the midline, and 52 % of the height; target ±10 % relative to the midline and 40–60 % of \
              the height."
         );
         assert_eq!(
             above,
-            "The body from above, the patient's right on the left, entered from the right: the tip at 46 % across, \
-             −4 % from the midline, and 38 % of the depth; target ±10 % from the midline and 30–50 % of the depth."
+            "Axial drawing of the body, seen from superior, patient's right on image left, entered from the right: the tip at \
+             mediolateral position 46 %, −4 % relative to the midline, and 38 % of the depth; target ±10 % relative to the midline and 30–50 % of the depth."
         );
     }
 

@@ -106,7 +106,7 @@ impl BodyFromSide {
 pub(super) fn drawing(of: &BodyDrawing<'_>, size: (f64, f64)) -> (Described, Option<BodyMap>) {
     let posterior = of.lateral.map_or(of.posterior, posterior_side);
     let words = format!(
-        "The body from the side, posterior on the {}: {}{}",
+        "Lateral drawing of the body, posterior on the {}: {}{}",
         if posterior == Posterior::Left { "left" } else { "right" },
         of.tip_words([Rule::Depth, Rule::Height]),
         of.target_words([Rule::Depth, Rule::Height])

@@ -49,7 +49,7 @@ pub(super) fn words(stops: &[Stop], pick: Pick) -> String {
             format!("{number} at {} and {}", format::percent(a.value), format::percent(b.value))
         })
         .collect();
-    if places.is_empty() { String::new() } else { format!(" The way: {}.", places.join(", ")) }
+    if places.is_empty() { String::new() } else { format!(" Tip path: {}.", places.join(", ")) }
 }
 
 #[cfg(test)]
@@ -72,7 +72,7 @@ mod tests {
         let mut drawing = BodyDrawing::new(&settings, None);
         drawing.way = vec![stop(1, Some(0.1), 0.4), stop(2, None, 0.5), stop(3, Some(0.4), 0.5)];
         let side = drawing.side((240.0, 200.0));
-        assert!(side.words.ends_with("The way: 1 at 10 % and 40 %, 3 at 40 % and 50 %."), "{}", side.words);
+        assert!(side.words.ends_with("Tip path: 1 at 10 % and 40 %, 3 at 40 % and 50 %."), "{}", side.words);
         let numbers: Vec<&str> = side
             .scene
             .shapes

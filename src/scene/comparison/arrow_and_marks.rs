@@ -127,9 +127,9 @@ impl Whose {
     pub const fn label(self) -> &'static str {
         match self {
             Self::Neither => "No marks",
-            Self::Earlier => "Marks of the earlier",
-            Self::Later => "Marks of the later",
-            Self::Both => "Marks of both",
+            Self::Earlier => "Marks of the earlier shot",
+            Self::Later => "Marks of the later shot",
+            Self::Both => "Marks of both shots",
         }
     }
 

@@ -66,9 +66,8 @@ impl Layers {
             Arc::new(covered(second, covers[1]).into_owned())
         };
         let laid = Warp::new(laying, (later.width, later.height)).picture(&covered(first, covers[0]));
-        let matching = Matching::of(&laid, &later, laying).ok_or_else(|| {
-            "The two pictures show too little of the body in common to lay one on the other.".to_owned()
-        })?;
+        let matching = Matching::of(&laid, &later, laying)
+            .ok_or_else(|| "The two images share too little of the body to be registered.".to_owned())?;
         let difference = matching.difference(&laid, &later);
         let matched = matching.picture(&laid, &later);
         let reach = matched.covered.iter().map(|&there| if there { u8::MAX } else { 0 }).collect();

@@ -79,35 +79,35 @@ pub fn comparable(case: &Case, [from, to]: [usize; 2]) -> Result<Vec<String>, St
         return Err("one of the shots is not in the case".to_owned());
     };
     if from == to {
-        return Err("the same shot stands twice; name two shots".to_owned());
+        return Err("the same shot is given twice; select two shots".to_owned());
     }
     if a.view != b.view {
         let views = format!("{} and {}", format::view(a.view), format::view(b.view));
-        return Err(format!("the views differ ({views}); name two shots of one view"));
+        return Err(format!("the views differ ({views}); select two shots of the same view"));
     }
     if a.view == View::Pedicle {
-        return Err("a pedicle view shows where the needle docks, not how far it went; name two lateral or two AP shots"
+        return Err("an en face pedicle view shows where the needle docks, not how far it advanced; select two lateral or two AP shots"
             .to_owned());
     }
     if let (Some(x), Some(y)) = (a.level, b.level)
         && x != y
     {
         let levels = format!("{} and {}", x.name(), y.name());
-        return Err(format!("the levels differ ({levels}); name two shots of one level"));
+        return Err(format!("the levels differ ({levels}); select two shots of the same level"));
     }
     let mut notes = Vec::new();
     if a.level.is_none() || b.level.is_none() {
-        notes.push("The level of a shot is not set; make sure that both show the same body.".to_owned());
+        notes.push("One of the shots has no level set; make sure that both show the same body.".to_owned());
     }
     if let (Some(x), Some(y)) = (a.side, b.side)
         && x != y
     {
         if a.view == View::Ap {
-            return Err("the entry sides differ, and across is counted from the entry side; name two shots of one side"
+            return Err("the entry sides differ, and the mediolateral position is measured from the entry side; select two shots of the same side"
                 .to_owned());
         }
         notes.push(
-            "The shots are of different entry sides, so this is the difference between two instruments."
+            "The shots have different entry sides, so this is the difference between two instruments."
                 .to_owned(),
         );
     }

@@ -14,8 +14,7 @@ use crate::scene::format;
 use crate::scene::words::reading::ReadingLine;
 
 /// What is said where the change by the refined laying stands in the place of that by the marks.
-pub const ACCEPTED: &str =
-    "accepted: the change above is by the refined laying; the readings of the shots stay those of the marks";
+pub const ACCEPTED: &str = "applied: the change above uses the refined registration; the readings of the shots remain those of the marks";
 
 /// A refinement with what follows from it.
 #[derive(Clone, Debug)]
@@ -69,7 +68,7 @@ impl Refined {
         let mut lines = Vec::new();
         if let Some(moved) = found.moved {
             lines.push(format!(
-                "the pictures move the body by {} ({}), {} ({}) at most",
+                "the images shift the body by {} ({}), at most {} ({})",
                 format::px(moved.median_px),
                 format::mm(moved.median_mm),
                 format::px(moved.farthest_px),
@@ -78,11 +77,11 @@ impl Refined {
         }
         if let Some([before, after]) = found.similarity {
             let (before, after) = (format::correlation(before), format::correlation(after));
-            lines.push(format!("likeness over the body: {before} by the marks, {after} refined"));
+            lines.push(format!("similarity over the body: {before} by marks, {after} refined"));
         }
         lines.push(match found.refusal {
-            None => "the refinement can be trusted".to_owned(),
-            Some(why) => format!("the refinement is refused: {}", why.text()),
+            None => "the refinement is reliable".to_owned(),
+            Some(why) => format!("the refinement is rejected: {}", why.text()),
         });
         lines
     }

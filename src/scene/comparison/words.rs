@@ -10,18 +10,19 @@ use crate::scene::words::reading::{ReadingLine, midline_by};
 use crate::scene::words::tip_path::moved;
 
 /// What is said where a shot has no reading.
-pub const NO_CHANGE: &str = "no change can be said: a shot has no reading";
+pub const NO_CHANGE: &str = "no change can be measured: one shot has no reading";
 /// What is said where the user says that both shots share one position.
-pub const ONE_POSITION: &str = "as said, both shots share one C-arm position; the view's part is left out";
+pub const ONE_POSITION: &str =
+    "both shots are set as sharing one C-arm position; the rotation component is left out";
 /// What stands over the three coordinates of two matched pairs.
 pub const PAIRS: &str = "the matched pairs, in three coordinates";
 
 /// What is said of two pictures laid on each other.
 pub const MATCHED: &str =
-    "The earlier shot is drawn in the later one's frame, its grey levels matched near the body.";
+    "The earlier shot is registered to the later one, with gray levels matched near the body.";
 /// What is said of their difference.
 pub const DIFFERENCE: &str =
-    "Middle grey: alike. Dark: darker in the earlier shot. Bright: darker in the later one.";
+    "Mid-gray: no difference. Dark: darker in the earlier shot. Bright: darker in the later shot.";
 
 /// The sign of a change. Moving is neither good nor bad, so none of a verdict's signs of colour is used.
 #[must_use]
@@ -72,7 +73,7 @@ impl Comparison {
     pub fn millimetres(&self, case: &Case) -> Option<String> {
         let mm = self.change.mm.as_ref()?;
         let (along, height) = (format::mm_of(&mm.along), format::mm_of(&mm.height));
-        Some(format!("in millimetres: {} {along}, height {height}", self.along_name(case)))
+        Some(format!("in millimeters: {} {along}, height {height}", self.along_name(case)))
     }
 
     /// The changes between the two matched pairs in three coordinates; none where not both shots have a pair.

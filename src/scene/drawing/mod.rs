@@ -1,6 +1,9 @@
 //! The means of every drawing: shapes in one named space ([`shape`]), the only colors, widths and sizes ([`theme`]),
-//! the typeface ([`type_metrics`]), and flat primitives for every back end ([`primitive`]).
+//! the contrast of its pairs ([`contrast`]), the typeface ([`type_metrics`]), flat primitives for every back end
+//! ([`primitive`]), and small pictures for empty pages ([`emblem`]).
 
+pub mod contrast;
+pub mod emblem;
 pub mod primitive;
 pub mod shape;
 pub mod theme;

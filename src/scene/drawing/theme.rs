@@ -176,7 +176,7 @@ impl Theme {
             separator: Colour::opaque(0x2C, 0x31, 0x36),
             edge: Colour::opaque(0x7A, 0x84, 0x8E),
             text: Colour::opaque(0xE8, 0xEB, 0xED),
-            weak_text: Colour::opaque(0xA3, 0xAC, 0xB4),
+            weak_text: Colour::opaque(0xAE, 0xB7, 0xBF),
             accent: SKY_BLUE,
             on_accent: BLACK,
             selection: Colour::opaque(0x1E, 0x4B, 0x69),
@@ -521,7 +521,7 @@ mod tests {
             for grey in 0..=255 {
                 let ground = Colour::opaque(grey, grey, grey);
                 let seen = stroke.colour.contrast(ground).max(edge.contrast(ground));
-                assert!(seen >= 3.0, "{role:?} on grey {grey}: {seen:.2}");
+                assert!(seen >= 3.0, "{role:?} on gray {grey}: {seen:.2}");
             }
         }
     }

@@ -21,8 +21,8 @@ pub struct Question {
 #[must_use]
 pub const fn sentence(view: View) -> &'static str {
     match view {
-        View::Lateral => "How deep does the tip lie in the body, and how high?",
-        View::Ap => "How far from the midline does the tip lie, and how high?",
+        View::Lateral => "How deep does the tip lie in the body, and at what height?",
+        View::Ap => "How far from the midline does the tip lie, and at what height?",
         View::Pedicle => "Where on the pedicle does the tip dock?",
     }
 }

@@ -250,39 +250,46 @@ pub fn degrees(angle_deg: f64) -> String {
 /// A scale: `0.310 mm per pixel`.
 #[must_use]
 pub fn scale(mm_per_px: f64) -> String {
-    format!("{} mm per pixel", decimal(mm_per_px, 3))
+    format!("{} mm/pixel", decimal(mm_per_px, 3))
 }
 
 /// A scale with its 95 % interval and where it comes from: `0.310 mm per pixel ± 8 %, from a known length`.
 #[must_use]
 pub fn scale_of(mm_per_px: f64, sd: Option<f64>, from: Option<ScaleFrom>) -> String {
     let mut words = scale(mm_per_px);
-    match sd.map(|sd| 100.0 * Z95 * sd / mm_per_px) {
-        Some(percent) if percent >= 0.05 => {
-            words.push_str(&format!(" ± {} %", decimal(percent, usize::from(percent < 9.95))));
-        }
-        Some(_) | None => {}
-    }
+    words.push_str(&scale_interval(mm_per_px, sd));
     if let Some(from) = from {
         words.push_str(match from {
-            ScaleFrom::Typed => ", as typed",
+            ScaleFrom::Typed => ", typed",
             ScaleFrom::KnownLength => ", from a known length",
-            ScaleFrom::Detector => ", from the detector's spacing and a magnification",
-            ScaleFrom::Calibrated => ", as the file calibrates it to the patient",
+            ScaleFrom::Detector => ", from the detector spacing and a magnification",
+            ScaleFrom::Calibrated => ", calibrated to the patient by the file",
         });
     }
     if sd.is_none() {
-        words.push_str("; it counts as exact");
+        words.push_str("; assumed exact (no uncertainty entered)");
     }
     words
+}
+
+/// The 95 % interval of a scale as a share of it, with a space in front; empty where none is known or it is too small
+/// to be written.
+#[must_use]
+pub fn scale_interval(mm_per_px: f64, sd: Option<f64>) -> String {
+    match sd.map(|sd| 100.0 * Z95 * sd / mm_per_px) {
+        Some(percent) if percent >= 0.05 => {
+            format!(" ± {} %", decimal(percent, usize::from(percent < 9.95)))
+        }
+        Some(_) | None => String::new(),
+    }
 }
 
 /// What a file offers as a scale, in words that say which plane it is true of.
 #[must_use]
 pub fn offered_scale(offer: &Offer) -> String {
     match offer {
-        Offer::Nothing => "The file says nothing of the scale.".to_owned(),
-        Offer::NotSquare => "The file says that pixels are not square, so no scale follows from it, and the fractions are distorted too.".to_owned(),
+        Offer::Nothing => "The file contains no scale.".to_owned(),
+        Offer::NotSquare => "The file states that pixels are not square, so it gives no scale, and the fractions are distorted too.".to_owned(),
         Offer::Calibrated { scale, how } => format!(
             "The file gives {}, calibrated to the patient ({how}).",
             self::scale(scale.mm_per_px)
@@ -294,7 +301,7 @@ pub fn offered_scale(offer: &Offer) -> String {
             self::scale(scale.mm_per_px)
         ),
         Offer::Detector { spacing_mm } => format!(
-            "The file gives {} mm at the detector, where the body's shadow is larger than the body; with its magnification it becomes a scale.",
+            "The file gives {} mm at the detector, where the body is magnified; enter the magnification to get a scale.",
             decimal(*spacing_mm, 3)
         ),
     }
@@ -320,7 +327,7 @@ pub const fn rule(rule: VerdictRule) -> &'static str {
         VerdictRule::Band(Rule::Height) => "height",
         VerdictRule::Band(Rule::Midline) => "midline",
         VerdictRule::Docking => "docking",
-        VerdictRule::SafePassage => "safe passage",
+        VerdictRule::SafePassage => "medial breach check",
     }
 }
 
@@ -344,7 +351,7 @@ pub const fn standing(standing: Standing) -> &'static str {
         Standing::Draft => "draft",
         Standing::Blocked => "cannot be read",
         Standing::HeightOnly => "only the height is read",
-        Standing::Read => "read, no target",
+        Standing::Read => "measured, no target",
         Standing::Judged(judged) => state(judged),
     }
 }
@@ -364,15 +371,15 @@ pub const fn state_sign(state: State) -> &'static str {
 #[must_use]
 pub const fn nominal(nominal: Nominal) -> &'static str {
     match nominal {
-        Nominal::Inside => "in the band",
-        Nominal::Posterior => "behind the band",
-        Nominal::Anterior => "in front of the band",
-        Nominal::Superior => "above the band",
-        Nominal::Inferior => "below the band",
-        Nominal::Short => "short of the band",
-        Nominal::Past => "past the band",
-        Nominal::Low => "under the band",
-        Nominal::High => "over the band",
+        Nominal::Inside => "in target range",
+        Nominal::Posterior => "posterior to the target",
+        Nominal::Anterior => "anterior to the target",
+        Nominal::Superior => "superior to the target",
+        Nominal::Inferior => "inferior to the target",
+        Nominal::Short => "short of the target",
+        Nominal::Past => "past the target",
+        Nominal::Low => "below the target range",
+        Nominal::High => "above the target range",
     }
 }
 
@@ -382,12 +389,12 @@ pub fn verdict(verdict: &Verdict) -> String {
     let kept = matches!(verdict.nominal, Nominal::Inside);
     let by_number = match (verdict.rule, verdict.band) {
         (VerdictRule::Docking, _) => {
-            if kept { "within the docking target" } else { "off the docking target" }.to_owned()
+            if kept { "within the docking target" } else { "outside the docking target" }.to_owned()
         }
         (VerdictRule::SafePassage, _) => if kept {
-            "medial border not passed behind the wall"
+            "medial pedicle border not crossed before the posterior wall"
         } else {
-            "medial border passed behind the wall"
+            "medial pedicle border crossed before the posterior wall"
         }
         .to_owned(),
         (VerdictRule::Band(_), Some(limits)) => format!("{} {}", nominal(verdict.nominal), band(limits)),
@@ -403,8 +410,8 @@ pub fn verdict(verdict: &Verdict) -> String {
         return format!("{words} (inferior and lateral breach are not assessed)");
     }
     match verdict.state {
-        State::Inside => format!("{by_number}, and inside with 95 % confidence"),
-        State::Outside => format!("{by_number}, and outside with 95 % confidence"),
+        State::Inside => format!("{by_number}, inside with 95 % confidence"),
+        State::Outside => format!("{by_number}, outside with 95 % confidence"),
         State::Undecided => format!("{by_number}, but too close to call"),
         State::NotShown => "not shown: the tip is already inside the body".to_owned(),
     }
@@ -483,8 +490,8 @@ mod tests {
         let length = Length { quantity: quantity(12.34, 0.0), scale: 0.4 };
         assert_eq!(mm_of(&length), "12.3 mm ± 0.8");
         let from = Some(ScaleFrom::KnownLength);
-        assert_eq!(scale_of(0.31, Some(0.0127), from), "0.310 mm per pixel ± 8.0 %, from a known length");
-        assert_eq!(scale_of(0.31, None, None), "0.310 mm per pixel; it counts as exact");
+        assert_eq!(scale_of(0.31, Some(0.0127), from), "0.310 mm/pixel ± 8.0 %, from a known length");
+        assert_eq!(scale_of(0.31, None, None), "0.310 mm/pixel; assumed exact (no uncertainty entered)");
     }
 
     #[test]
@@ -542,8 +549,8 @@ mod tests {
             p_inside: 0.51,
             q: None,
         };
-        assert_eq!(verdict(&verdict_of), "in the band 30–50 %, but too close to call");
+        assert_eq!(verdict(&verdict_of), "in target range 30–50 %, but too close to call");
         let sure = Verdict { nominal: Nominal::Anterior, state: State::Outside, ..verdict_of };
-        assert_eq!(verdict(&sure), "in front of the band 30–50 %, and outside with 95 % confidence");
+        assert_eq!(verdict(&sure), "anterior to the target 30–50 %, outside with 95 % confidence");
     }
 }

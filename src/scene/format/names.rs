@@ -8,7 +8,7 @@ pub const fn view(view: View) -> &'static str {
     match view {
         View::Lateral => "lateral",
         View::Ap => "AP",
-        View::Pedicle => "down the pedicle",
+        View::Pedicle => "en face pedicle",
     }
 }
 
@@ -17,7 +17,7 @@ pub const fn view(view: View) -> &'static str {
 pub const fn stage(stage: Stage) -> &'static str {
     match stage {
         Stage::Docking => "docking",
-        Stage::Pedicle => "in the pedicle",
+        Stage::Pedicle => "transpedicular",
         Stage::PosteriorWall => "at the posterior wall",
         Stage::Stylet => "stylet",
         Stage::Final => "final",
@@ -37,8 +37,8 @@ pub const fn side(side: Side) -> &'static str {
 #[must_use]
 pub const fn patient_right(right: PatientRight) -> &'static str {
     match right {
-        PatientRight::ImageLeft => "the patient's right is on the left of the picture",
-        PatientRight::ImageRight => "the patient's right is on the right of the picture",
+        PatientRight::ImageLeft => "patient's right is on image left",
+        PatientRight::ImageRight => "patient's right is on image right",
     }
 }
 
@@ -69,9 +69,9 @@ pub fn pair(level: Option<Level>, from: Option<Side>, at: Option<Stage>) -> Stri
     let parts = [Some(body).filter(|b| !b.is_empty()), at.map(|s| stage(s).to_owned())];
     let what = parts.into_iter().flatten().collect::<Vec<_>>().join(", ");
     if what.is_empty() {
-        "Lateral and AP together".to_owned()
+        "Lateral and AP combined".to_owned()
     } else {
-        format!("{what}: lateral and AP together")
+        format!("{what}: lateral and AP combined")
     }
 }
 
@@ -79,14 +79,14 @@ pub fn pair(level: Option<Level>, from: Option<Side>, at: Option<Stage>) -> Stri
 #[must_use]
 pub const fn mark(kind: MarkKind) -> &'static str {
     match kind {
-        MarkKind::SuperiorEndPlate => "superior end plate",
-        MarkKind::InferiorEndPlate => "inferior end plate",
+        MarkKind::SuperiorEndPlate => "superior endplate",
+        MarkKind::InferiorEndPlate => "inferior endplate",
         MarkKind::PosteriorWall => "posterior wall",
         MarkKind::AnteriorWall => "anterior wall",
         MarkKind::RightWall => "right wall",
         MarkKind::LeftWall => "left wall",
-        MarkKind::SuperiorEndPlateSecond => "second contour of the superior end plate",
-        MarkKind::InferiorEndPlateSecond => "second contour of the inferior end plate",
+        MarkKind::SuperiorEndPlateSecond => "second contour of the superior endplate",
+        MarkKind::InferiorEndPlateSecond => "second contour of the inferior endplate",
         MarkKind::PosteriorWallSecond => "second contour of the posterior wall",
         MarkKind::AnteriorWallSecond => "second contour of the anterior wall",
         MarkKind::RightWallSecond => "second contour of the right wall",
@@ -114,9 +114,9 @@ pub fn mark_point(at: MarkRef, seen: View, slots: usize) -> String {
             match (at.index, last, seen) {
                 (0, _, View::Lateral) => format!("posterior-{which} corner"),
                 (_, true, View::Lateral) => format!("anterior-{which} corner"),
-                (0, _, _) => format!("{name}, one corner"),
-                (_, true, _) => format!("{name}, other corner"),
-                _ => format!("{name}, point {} between the corners", at.index),
+                (0, _, _) => format!("{name}, first end"),
+                (_, true, _) => format!("{name}, other end"),
+                _ => format!("{name}, point {} between the ends", at.index),
             }
         }
         MarkKind::PosteriorWall | MarkKind::AnteriorWall | MarkKind::RightWall | MarkKind::LeftWall => {
@@ -137,11 +137,11 @@ pub fn mark_point(at: MarkRef, seen: View, slots: usize) -> String {
         },
         MarkKind::Cannula => {
             if last {
-                "cannula, its mouth".to_owned()
+                "cannula tip (distal opening)".to_owned()
             } else if at.index == 0 {
-                "cannula, outer end".to_owned()
+                "proximal cannula shaft".to_owned()
             } else {
-                format!("cannula, point {} on the way", at.index)
+                format!("cannula, point {} between the ends", at.index)
             }
         }
         MarkKind::Electrodes => {
@@ -164,13 +164,13 @@ mod tests {
         let at = |kind, index| MarkRef { kind, index };
         let name = |kind, index, slots| mark_point(at(kind, index), View::Lateral, slots);
         assert_eq!(name(MarkKind::SuperiorEndPlate, 0, 3), "posterior-superior corner");
-        assert_eq!(name(MarkKind::SuperiorEndPlate, 1, 3), "superior end plate, point 1 between the corners");
+        assert_eq!(name(MarkKind::SuperiorEndPlate, 1, 3), "superior endplate, point 1 between the ends");
         assert_eq!(name(MarkKind::SuperiorEndPlate, 2, 3), "anterior-superior corner");
         assert_eq!(name(MarkKind::InferiorEndPlate, 1, 0), "anterior-inferior corner");
-        assert_eq!(name(MarkKind::Cannula, 1, 2), "cannula, its mouth");
+        assert_eq!(name(MarkKind::Cannula, 1, 2), "cannula tip (distal opening)");
         assert_eq!(
             mark_point(at(MarkKind::SuperiorEndPlate, 1), View::Ap, 2),
-            "superior end plate, other corner"
+            "superior endplate, other end"
         );
         assert_eq!(mark_point(at(MarkKind::Tip, 0), View::Pedicle, 1), "docking point");
     }
@@ -184,8 +184,8 @@ mod tests {
         assert_eq!(shot(None, None, View::Ap, None), "AP");
         assert_eq!(
             pair(Some(Level::L4), Some(Side::Left), Some(Stage::Final)),
-            "L4 left, final: lateral and AP together"
+            "L4 left, final: lateral and AP combined"
         );
-        assert_eq!(pair(None, None, None), "Lateral and AP together");
+        assert_eq!(pair(None, None, None), "Lateral and AP combined");
     }
 }

@@ -13,7 +13,7 @@ const CENTRED: (AlignX, AlignY) = (AlignX::Middle, AlignY::Middle);
 #[must_use]
 pub fn posterior_wall() -> Scene {
     let mut board = Board::new(360.0);
-    let cases = [("L1 to L3", "hollow", 2.2), ("L4", "flat", 0.0), ("L5", "bulging", -1.5)];
+    let cases = [("L1 to L3", "concave", 2.2), ("L4", "flat", 0.0), ("L5", "convex", -1.5)];
     for (i, (levels, name, hollow_mm)) in cases.into_iter().enumerate() {
         let centre = Point::new(128.0 + f64::from(u32::try_from(i).unwrap_or(0)) * 232.0, 184.0);
         let outline = section(centre, hollow_mm);
@@ -37,22 +37,22 @@ pub fn posterior_wall() -> Scene {
             board.words(
                 Point::new(midline + 23.0, centre.y),
                 (AlignX::Left, AlignY::Middle),
-                &format!("{} forward", format::mm((midline - wall) / SCALE)),
+                &format!("{} anterior", format::mm((midline - wall) / SCALE)),
                 Role::WeakText,
             );
         }
         arrow(&mut board, Point::new(centre.x + 34.0, 50.0), Point::new(centre.x + 34.0, 76.0));
     }
     let left = (AlignX::Left, AlignY::Middle);
-    board.words(Point::new(168.0, 50.0), left, "ray of a lateral", Role::WeakText);
+    board.words(Point::new(168.0, 50.0), left, "lateral x-ray beam", Role::WeakText);
     board.scene.line(vec![Point::new(40.0, 326.0), Point::new(74.0, 326.0)], Role::DepthBand);
     board.words(
         Point::new(84.0, 326.0),
         left,
-        "what a lateral shows as the posterior wall: the outline of its margins, from where the depth is counted",
+        "what a lateral view shows as the posterior wall: the outline of its margins, from which depth is measured",
         Role::WeakText,
     );
-    board.words(Point::new(40.0, 304.0), left, "posterior on the left, seen from above", Role::WeakText);
+    board.words(Point::new(40.0, 304.0), left, "posterior on the left, seen from superior", Role::WeakText);
     board.scene
 }
 

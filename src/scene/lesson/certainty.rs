@@ -34,13 +34,9 @@ pub fn three_parts() -> Scene {
     let radius = (-2.0 * 0.05_f64.ln()).sqrt();
     let width = 208.0;
     let columns = [
-        (
-            "bone",
-            "where each border is clicked",
-            "standard deviation 0.5 mm; 95 % of clicks fall in the circles",
-        ),
-        ("metal", "where the tip is clicked", "0.25 mm: metal has a sharp edge"),
-        ("view", "how the ray passes the body", "turned by up to 1.4° unseen; drawn ten times too large"),
+        ("bone", "how each border is marked", "SD 0.5 mm; 95 % of clicks fall within the circles"),
+        ("metal", "how the tip is marked", "0.25 mm: metal has a sharp edge"),
+        ("view", "how the beam passes the body", "undetected rotation up to ± 1.4°; drawn ten times larger"),
     ];
     for (i, (name, what, more)) in columns.into_iter().enumerate() {
         let x = 24.0 + f64::from(u32::try_from(i).unwrap_or(0)) * (width + 24.0);
@@ -106,7 +102,7 @@ fn turned(board: &mut Board, body: &Placed) {
 /// Bars of the three parts and of their sum, in percent points of the depth.
 fn sum(board: &mut Board, budget: Budget) {
     let (x, bar_x, per_point) = (24.0, 150.0, 120.0);
-    board.title(Point::new(x, 284.0), "together, for the depth of a typical reading");
+    board.title(Point::new(x, 284.0), "combined, for the depth of a typical reading");
     let rows = [
         ("bone", budget.bone, Role::Accent),
         ("metal", budget.metal, Role::Accent),
@@ -138,7 +134,7 @@ fn sum(board: &mut Board, budget: Budget) {
     board.words(
         Point::new(x, y),
         LEFT,
-        "standard uncertainties in percent points; the interval of 95 % is 1.96 times as wide to either side:",
+        "standard uncertainties in percentage points; the 95 % interval extends 1.96 times as far to either side:",
         Role::WeakText,
     );
     board.number(

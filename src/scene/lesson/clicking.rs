@@ -50,24 +50,19 @@ pub fn where_to_click() -> Scene {
         "anterior-inferior corner",
         LEFT,
     );
-    board.words(
-        anterior_inferior + Vec2::new(40.0, 51.0),
-        LEFT,
-        "outgrowths of bone left out",
-        Role::WeakText,
-    );
+    board.words(anterior_inferior + Vec2::new(40.0, 51.0), LEFT, "osteophytes excluded", Role::WeakText);
     let plate = body.map.border(Border::Superior, 0.5);
     let centred = (AlignX::Middle, AlignY::Middle);
-    board.words(Point::new(plate.x, 36.0), centred, "superior end plate", Role::Text);
+    board.words(Point::new(plate.x, 36.0), centred, "superior endplate", Role::Text);
     board.words(
         Point::new(plate.x, 53.0),
         centred,
-        "on the plate’s line, the floor of its concavity, not on the rim",
+        "on the endplate line at the deepest point of the concavity, not on the rim",
         Role::WeakText,
     );
     board.leader(Point::new(plate.x, 63.0), plate);
     let plate = body.map.border(Border::Inferior, 0.5);
-    board.words(Point::new(plate.x, 372.0), centred, "inferior end plate", Role::Text);
+    board.words(Point::new(plate.x, 372.0), centred, "inferior endplate", Role::Text);
     board.leader(Point::new(plate.x, 362.0), plate);
     let wall = body.map.border(Border::End, 0.5);
     board.words(wall + Vec2::new(56.0, -8.0), LEFT, "anterior wall", Role::Text);
@@ -75,13 +70,23 @@ pub fn where_to_click() -> Scene {
     let wall = body.map.border(Border::Start, 0.72);
     let at = Point::new(176.0, wall.y + 2.0);
     board.words(at, RIGHT, "posterior wall", Role::Text);
-    board.words(at + Vec2::new(0.0, 17.0), RIGHT, "bridging the vessels’ notch", Role::WeakText);
+    board.words(
+        at + Vec2::new(0.0, 17.0),
+        RIGHT,
+        "straight across the basivertebral foramen",
+        Role::WeakText,
+    );
     board.leader(at + Vec2::new(5.0, 0.0), wall);
     let y = 404.0;
     board.scene.marker(Point::new(190.0, y), Glyph::Target, Role::Accent);
-    board.words(Point::new(202.0, y), LEFT, "corner, always needed", Role::WeakText);
+    board.words(Point::new(202.0, y), LEFT, "corner, always required", Role::WeakText);
     board.scene.marker(Point::new(370.0, y), Glyph::Ring, Role::Handle);
-    board.words(Point::new(382.0, y), LEFT, "point between, where a border is curved", Role::WeakText);
+    board.words(
+        Point::new(382.0, y),
+        LEFT,
+        "point between the corners, where a border is curved",
+        Role::WeakText,
+    );
     board.scene
 }
 
@@ -125,8 +130,8 @@ pub fn second_contours() -> Scene {
     let second = second.get(30).copied().unwrap_or(used);
     for (y, to, words, more) in [
         (48.0, first, "first contour, as marked", ""),
-        (96.0, used, "border used: the mean of the two", "corners move half way across it, too"),
-        (160.0, second, "second contour, as marked", "the body’s other side, seen through it"),
+        (96.0, used, "border used: the mean of the two", "corners move half the distance, too"),
+        (160.0, second, "second contour, as marked", "the opposite margin, seen through the body"),
     ] {
         board.words(Point::new(x, y), LEFT, words, Role::Text);
         board.words(Point::new(x, y + 17.0), LEFT, more, Role::WeakText);

@@ -56,7 +56,7 @@ pub fn depth_and_height() -> Scene {
     board.scene.marker(at, Glyph::Disc, Role::Tip);
     let x = 500.0;
     board.scene.marker(Point::new(x + 6.0, 84.0), Glyph::Disc, Role::Tip);
-    board.words(Point::new(x + 18.0, 84.0), LEFT, "tip, and where it is with 95 %", Role::Text);
+    board.words(Point::new(x + 18.0, 84.0), LEFT, "tip with its 95 % region", Role::Text);
     let rows = [("depth", &tip.along), ("height", &tip.height)];
     for (i, (name, quantity)) in rows.into_iter().enumerate() {
         let y = if i == 0 { 110.0 } else { 134.0 };
@@ -67,15 +67,14 @@ pub fn depth_and_height() -> Scene {
         Point::new(x, 166.0),
         200.0,
         AlignX::Left,
-        "Depth runs from the posterior wall (0) to the anterior wall (100 %), height from the superior to the \
-         inferior end plate.",
+        "Depth runs from the posterior wall (0 %) to the anterior wall (100 %), height from the superior to the inferior endplate.",
         Role::WeakText,
     );
     board.paragraph(
         Point::new(x, 254.0),
         200.0,
         AlignX::Left,
-        "The lines follow the borders: a place on the 30 % line is at 30 % at every height.",
+        "The lines follow the borders: every point on the 30 % line is at 30 % of the depth, at any height.",
         Role::WeakText,
     );
     board.words(Point::new(body.at(0.0, 1.0).x, 362.0), LEFT, "posterior", Role::WeakText);
@@ -97,8 +96,8 @@ pub fn curved_borders() -> Scene {
     let straight =
         Outline { first: std::array::from_fn(|b| ends(&truth.first[b])), second: [None, None, None, None] };
     let columns = [
-        (20.0, "two points to a border: straight", straight),
-        (380.0, "and points between: curved", truth.clone()),
+        (20.0, "two points per border: straight", straight),
+        (380.0, "with points between: curved", truth.clone()),
     ];
     // A tip near the superior plate, where its curvature counts most.
     let tip_mm = Point::new(15.0, 4.6);
@@ -171,20 +170,19 @@ pub fn not_projective() -> Scene {
     board.scene.marker(map.to_image(BodyPoint::new(0.5, 0.5)), Glyph::Disc, Role::DepthBand);
     board.scene.marker(centre, Glyph::Cross, Role::HeightBand);
     let x = 450.0;
-    board.words(Point::new(x, 92.0), LEFT, "half way, by the body map", Role::DepthBand);
+    board.words(Point::new(x, 92.0), LEFT, "50 %, by the body map", Role::DepthBand);
     board.leader(Point::new(x - 5.0, 92.0), map.to_image(BodyPoint::new(0.5, 0.16)));
-    board.words(Point::new(x, 250.0), LEFT, "half way, by a projective map", Role::HeightBand);
+    board.words(Point::new(x, 250.0), LEFT, "50 %, by a projective map", Role::HeightBand);
     board.leader(Point::new(x - 5.0, 250.0), projective(corners, 0.5, 0.86));
     if let Some(at) = map.to_body(centre) {
-        let more = format!("it would call {} of the depth one half", format::percent(at.along));
+        let more = format!("it would call {} of the depth 50 %", format::percent(at.along));
         board.words(Point::new(x, 268.0), LEFT, &more, Role::WeakText);
     }
     board.paragraph(
         Point::new(x, 132.0),
         236.0,
         AlignX::Left,
-        "The front of a body is often truly higher than its back. A projective map takes that wedge for \
-         perspective, as if the front were nearer, and moves the middle.",
+        "A vertebral body is often truly taller anteriorly than posteriorly. A projective map mistakes that wedge for perspective, as if the anterior part were nearer, and shifts the center.",
         Role::WeakText,
     );
     board.words(Point::new(60.0, 324.0), LEFT, "posterior", Role::WeakText);

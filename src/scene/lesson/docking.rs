@@ -56,9 +56,9 @@ pub fn down_the_pedicle() -> Scene {
     board.title(Point::new(x, 34.0), "the docking point");
     let mut y = 76.0;
     let rows = [
-        ("toward lateral", &reading.lateral_offset, "1 on the lateral border, −1 on the medial one"),
-        ("toward superior", &reading.superior_offset, "1 on the superior border, −1 on the inferior one"),
-        ("from the centre", &reading.radius, "1 on the outline"),
+        ("toward lateral", &reading.lateral_offset, "1 at the lateral border, −1 at the medial border"),
+        ("toward superior", &reading.superior_offset, "1 at the superior border, −1 at the inferior border"),
+        ("from the center", &reading.radius, "1 on the outline"),
     ];
     for (name, quantity, words) in rows {
         let Some(quantity) = quantity else { continue };
@@ -70,12 +70,7 @@ pub fn down_the_pedicle() -> Scene {
     if let Some(hour) = reading.clock_hour {
         board.words(Point::new(x, y), LEFT, "clock", Role::Text);
         board.number(Point::new(x + 112.0, y), LEFT, &format::clock_hour(hour), Role::Text);
-        board.words(
-            Point::new(x, y + 17.0),
-            LEFT,
-            "as seen in the picture, 12 at the superior border",
-            Role::WeakText,
-        );
+        board.words(Point::new(x, y + 17.0), LEFT, "as displayed, 12 at the superior border", Role::WeakText);
         y += 46.0;
     }
     if let Some(verdict) = reading.verdicts.iter().find(|v| v.rule == VerdictRule::Docking) {
@@ -87,7 +82,7 @@ pub fn down_the_pedicle() -> Scene {
     }
     board.scene.marker(Point::new(40.0, 356.0), Glyph::Target, Role::Accent);
     let words =
-        "the four extreme points of the outline; the blue quarter is where docking aims (common practice)";
+        "the four extreme points of the outline; the blue quadrant is the docking target (common practice)";
     board.words(Point::new(52.0, 356.0), LEFT, words, Role::WeakText);
     board.scene
 }

@@ -60,9 +60,9 @@ pub fn where_to_click() -> Scene {
     names(&mut board, &body);
     let y = 386.0;
     board.scene.marker(Point::new(150.0, y), Glyph::Target, Role::Accent);
-    board.words(Point::new(162.0, y), LEFT, "end of an end plate, always needed", Role::WeakText);
+    board.words(Point::new(162.0, y), LEFT, "end of an endplate, always required", Role::WeakText);
     board.scene.marker(Point::new(396.0, y), Glyph::Ring, Role::Handle);
-    board.words(Point::new(408.0, y), LEFT, "makes the reading truer, may be skipped", Role::WeakText);
+    board.words(Point::new(408.0, y), LEFT, "improves the reading, optional", Role::WeakText);
     board.scene
 }
 
@@ -70,15 +70,15 @@ fn names(board: &mut Board, body: &BodyFromFront) {
     let map = &body.map;
     let at = |across: f64, height: f64| map.to_image(BodyPoint::new(across, height));
     let plate = map.border(Border::Superior, 0.5);
-    board.words(Point::new(plate.x, 30.0), CENTRED, "superior end plate", Role::Text);
-    let more = "from end to end, where plate and wall meet; either way round";
+    board.words(Point::new(plate.x, 30.0), CENTRED, "superior endplate", Role::Text);
+    let more = "from end to end, where endplate and wall meet; in either order";
     board.words(Point::new(plate.x, 47.0), CENTRED, more, Role::WeakText);
     board.leader(Point::new(plate.x, 57.0), plate);
     let plate = map.border(Border::Inferior, 0.5);
-    board.words(Point::new(plate.x, plate.y + 44.0), CENTRED, "inferior end plate", Role::Text);
+    board.words(Point::new(plate.x, plate.y + 44.0), CENTRED, "inferior endplate", Role::Text);
     board.leader(Point::new(plate.x, plate.y + 34.0), plate);
     let wall = map.border(Border::End, 0.62);
-    board.words(Point::new(566.0, wall.y - 22.0), LEFT, "wall, at its waist", Role::Text);
+    board.words(Point::new(566.0, wall.y - 22.0), LEFT, "wall, mid-height", Role::Text);
     board.leader(Point::new(561.0, wall.y - 20.0), wall);
     for pedicle in &body.pedicles {
         let Pedicle { side, lateral, medial, height } = *pedicle;
@@ -146,7 +146,7 @@ pub fn midlines() -> Scene {
         let role = if strong { Role::Midline } else { Role::OtherMidline };
         board.scene.line(vec![Point::new(x, y), Point::new(x + 34.0, y)], role);
         board.number(Point::new(x + 46.0, y), LEFT, &format::signed_percent_of(&offset), Role::Text);
-        let words = if strong { ", for the verdict" } else { "" };
+        let words = if strong { ", reference" } else { "" };
         let words = format!("{}{words}", midline_by(by));
         board.words(Point::new(x + 46.0, y + 18.0), LEFT, &words, Role::WeakText);
         y += 48.0;
@@ -155,11 +155,10 @@ pub fn midlines() -> Scene {
         Point::new(x, y + 4.0),
         WIDTH - x - 24.0,
         AlignX::Left,
-        "Here the spinous process deviates by itself. The three are never merged, and their difference is not called \
-         rotation.",
+        "Here only the spinous process deviates. The three are never averaged, and their difference is not called rotation.",
         Role::WeakText,
     );
-    let note = "Everything is compared in the body’s own coordinates: the lines lean and bend with it.";
+    let note = "Everything is compared in the coordinates of the body: the lines follow its shape.";
     board.words(Point::new(40.0, 336.0), LEFT, note, Role::WeakText);
     board.scene
 }
@@ -199,17 +198,22 @@ pub fn lever() -> Scene {
     let width = (at(1.0, 0.5).x - at(0.0, 0.5).x).abs();
     let middle = seen(medial[0]).midpoint(seen(medial[1]));
     let x = 456.0;
-    board.title(Point::new(x, 44.0), "a turned ray, seen from above");
+    board.title(Point::new(x, 44.0), "a rotated beam, seen from superior");
     let mut y = 84.0;
     for (glyph, role, words, from) in [
-        (Glyph::Ring, Role::Handle, "against the pedicles", middle),
-        (Glyph::Plus, Role::Text, "against the spinous process", seen(spinous)),
+        (Glyph::Ring, Role::Handle, "by the pedicles", middle),
+        (Glyph::Plus, Role::Text, "by the spinous process", seen(spinous)),
     ] {
         board.scene.marker(Point::new(x + 6.0, y), glyph, role);
         board.words(Point::new(x + 20.0, y), LEFT, words, Role::Text);
         let offset = (seen(tip).x - from.x) / width;
         board.number(Point::new(x + 20.0, y + 20.0), LEFT, &format::signed_percent(offset), Role::Text);
-        board.words(Point::new(x + 74.0, y + 20.0), LEFT, "of the width, by the turn alone", Role::WeakText);
+        board.words(
+            Point::new(x + 74.0, y + 20.0),
+            LEFT,
+            "of the width, from the rotation alone",
+            Role::WeakText,
+        );
         y += 54.0;
     }
     board.paragraph(
@@ -217,9 +221,7 @@ pub fn lever() -> Scene {
         WIDTH - x - 24.0,
         AlignX::Left,
         &format!(
-            "The tip is truly in the midline; the ray is drawn turned by {}. The farther a landmark lies behind the \
-             tip, the more a turn moves the one against the other. That is why the pedicles come before the spinous \
-             process, and why the paired lateral, which tells the depth, makes an AP reading surer.",
+            "The tip is truly in the midline; the beam is drawn rotated by {}. The farther a landmark lies posterior to the tip, the more a rotation shifts one against the other. This is why the pedicles are preferred to the spinous process, and why the matched lateral, which gives the depth, reduces the uncertainty of an AP reading.",
             format::degrees(TURN_DEG)
         ),
         Role::WeakText,

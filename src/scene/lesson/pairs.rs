@@ -34,9 +34,9 @@ pub fn three_sides() -> Scene {
     let drawing = drawing(&settings, &read, Stage::Final);
     let size = (224.0, 210.0);
     let parts = [
-        ("from the side", "lateral: depth and height", drawing.side(size)),
-        ("from the front", "AP: across and height", drawing.front(size)),
-        ("from above", "both: across and depth", drawing.above(size)),
+        ("lateral", "lateral: depth and height", drawing.side(size)),
+        ("AP", "AP: mediolateral position and height", drawing.front(size)),
+        ("axial", "both: mediolateral position and depth", drawing.above(size)),
     ];
     for (i, (title, words, drawn)) in parts.into_iter().enumerate() {
         let x = 12.0 + f64::from(u32::try_from(i).unwrap_or(0)) * 236.0;
@@ -54,7 +54,7 @@ pub fn three_sides() -> Scene {
         board.words(Point::new(x, 302.0), LEFT, name, Role::WeakText);
         board.number(Point::new(x + 56.0, 302.0), LEFT, &number.unwrap_or_default(), Role::Text);
     }
-    let note = "The height is the mean of the two views, each weighted by how sure it is.";
+    let note = "The height is the inverse-variance weighted mean of the two views.";
     board.words(Point::new(24.0, 326.0), LEFT, note, Role::WeakText);
     board.scene
 }
@@ -66,9 +66,9 @@ pub fn safe_passage() -> Scene {
     let mut board = Board::new(372.0);
     let settings = Settings::default();
     let cases = [
-        ("still lateral to the border", -0.22, 0.15),
-        ("medial to it, behind the wall", -0.22, 0.36),
-        ("already inside the body", 0.20, 0.36),
+        ("lateral to the border", -0.22, 0.15),
+        ("medial to it, posterior to the wall", -0.22, 0.36),
+        ("already in the body", 0.20, 0.36),
     ];
     for (i, (title, depth, across)) in cases.into_iter().enumerate() {
         let x = 12.0 + f64::from(u32::try_from(i).unwrap_or(0)) * 236.0;
@@ -86,15 +86,14 @@ pub fn safe_passage() -> Scene {
         board.scene.marker(Point::new(x + 18.0, 288.0), glyph, role);
         board.words(Point::new(x + 32.0, 288.0), LEFT, format::state(verdict.state), Role::Text);
         let q = verdict.q.map(format::probability).unwrap_or_default();
-        let words = format!("crossed behind the wall: {q}");
+        let words = format!("crossed before the wall: {q}");
         board.words(Point::new(x + 32.0, 306.0), LEFT, &words, Role::WeakText);
     }
     board.paragraph(
         Point::new(24.0, 330.0),
         WIDTH - 48.0,
         AlignX::Left,
-        "Only the medial border is looked at. Inferior and lateral breach are not assessed, and a tip already in the \
-         body says nothing about how it got there.",
+        "Only the medial border is checked. Inferior and lateral breach are not assessed, and a tip already in the body says nothing about its path.",
         Role::WeakText,
     );
     board.scene

@@ -37,14 +37,14 @@ fn error(bodies: &[&Treated], audit: &Audit, rule: Rule) -> Option<Chart> {
     let means: Vec<(f64, f64)> = own.iter().map(|(x, one)| (*x, one.mean)).collect();
     let mut layers = Vec::new();
     if let Some(half) = band {
-        let name = "in the band".to_owned();
+        let name = "in target range".to_owned();
         layers.push(PlotLayer::Band { low: -half, high: half, role: Role::DepthBand, name });
     }
     let dot = "one body".to_owned();
     layers.push(PlotLayer::Signs { points: dots.clone(), glyph: Glyph::Disc, role: Role::Dot, name: dot });
     layers.push(PlotLayer::Line { points: means.clone(), role: Role::FirstCurve, name: String::new() });
     layers.push(PlotLayer::Intervals { ends, role: Role::FirstCurve });
-    let name = "mean of a half-year with its 95 % interval".to_owned();
+    let name = "half-year mean with 95 % interval".to_owned();
     layers.push(PlotLayer::Signs { points: means, glyph: Glyph::Square, role: Role::FirstCurve, name });
     let words = format!(
         "Error of the {} over time, {}: {}.",
@@ -56,12 +56,12 @@ fn error(bodies: &[&Treated], audit: &Audit, rule: Rule) -> Option<Chart> {
             .join(", ")
     );
     let (name, way) = match rule {
-        Rule::Depth => ("Depth", "plus: too far forward"),
-        Rule::Height => ("Height", "plus: too low"),
-        Rule::Midline => ("Midline", "plus: past it"),
+        Rule::Depth => ("Depth", "plus: too far anterior"),
+        Rule::Height => ("Height", "plus: too far inferior"),
+        Rule::Midline => ("Midline", "plus: past the midline"),
     };
     Some(Chart {
-        title: format!("{name}: tip minus the middle of its band ({way})"),
+        title: format!("{name}: tip minus the center of its target range ({way})"),
         x: time_axis(first, last),
         y: Axis::round("of the body", (low, high), format::signed_percent),
         layers,
@@ -101,17 +101,17 @@ pub fn sums(audit: &Audit, rates: &Rates) -> Vec<Chart> {
     };
     vec![
         chart(
-            "Cumulative sum with decision limits: up, a miss; down, a hit",
+            "Cumulative sum with decision limits: up for a miss, down for a hit",
             &|sums| &sums.walk,
-            vec![limit(limits.h1, "too many misses above"), limit(-limits.h0, "few enough below")],
+            vec![limit(limits.h1, "miss rate too high above"), limit(-limits.h0, "acceptable below")],
         ),
         chart(
-            "Likelihood ratio, waiting for too many misses",
+            "Likelihood ratio, detecting a high miss rate",
             &|sums| &sums.deterioration,
             vec![limit(threshold, "signal above")],
         ),
         chart(
-            "Likelihood ratio the other way, waiting for few enough",
+            "Likelihood ratio, improvement chart",
             &|sums| &sums.learning,
             vec![limit(threshold, "signal above")],
         ),
@@ -147,7 +147,7 @@ fn sum_chart(audit: &Audit, title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: V
     layers.extend(limits);
     Chart {
         title: title.to_owned(),
-        x: Axis::round("bodies in the order of time", (0.0, place(n)), format::rounded),
+        x: Axis::round("bodies in chronological order", (0.0, place(n)), format::rounded),
         y: Axis::round("sum", (low, high), format::measured),
         layers,
         words: format!("{title}, {}: {}.", format::count(n, "body", "bodies"), said.join("; ")),
@@ -158,8 +158,8 @@ fn sum_chart(audit: &Audit, title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: V
 #[must_use]
 pub const fn way(undecided: Undecided) -> (Role, &'static str) {
     match undecided {
-        Undecided::AsIn => (Role::SecondCurve, "undecided as in"),
-        Undecided::AsOut => (Role::ThirdCurve, "undecided as out"),
+        Undecided::AsIn => (Role::SecondCurve, "undecided as hits"),
+        Undecided::AsOut => (Role::ThirdCurve, "undecided as misses"),
         Undecided::ByProbability => (Role::FirstCurve, "by probability"),
     }
 }
@@ -227,7 +227,7 @@ mod tests {
         assert_eq!(charts.len(), 3);
         // Both limits of the first by hand in tests/it/reference.rs: 2.7092 each way.
         assert!(
-            charts[0].words.contains("too many misses above 2.71; few enough below −2.71"),
+            charts[0].words.contains("miss rate too high above 2.71; acceptable below −2.71"),
             "{}",
             charts[0].words
         );

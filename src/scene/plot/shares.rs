@@ -38,7 +38,7 @@ pub fn rows(shares: &[Share], wide: f64) -> Described {
         (wide - numbers - 2.0 * space::S3).max(names + 60.0),
         high - line - space::S2,
     );
-    let title = "Share of bodies whose final tip lies in the target, with Wilson's 95 % interval";
+    let title = "Proportion of bodies with the final tip in the target, with Wilson 95 % interval";
     scene.text(Text::new(Point::new(space::S2, 0.5 * line), title, Role::Text));
     key(&mut scene, Point::new(space::S2, 1.5 * line + 2.0));
     axis(&mut scene, room, line);
@@ -57,7 +57,7 @@ pub fn rows(shares: &[Share], wide: f64) -> Described {
         .iter()
         .map(|one| format!("{} {} by probability", name(one), share(&one.share[2])))
         .collect::<Vec<_>>();
-    Described { scene, words: format!("Shares in the target: {}.", words.join("; ")) }
+    Described { scene, words: format!("Proportions in the target: {}.", words.join("; ")) }
 }
 
 fn name(one: &Share) -> String {

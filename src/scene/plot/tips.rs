@@ -26,16 +26,13 @@ use crate::study::series::Treated;
 const SHARES: [(f64, Role); 2] = [(0.5, Role::SecondCurve), (0.9, Role::ThirdCurve)];
 
 /// What the drawings' signs mean.
-pub const KEY: &str = "Each sign is one body: a disc is in the target, a cross out of it, a half disc too close to call, a bar \
-    without an outcome. The square is the mean tip with its 95 % interval. By a smoothed density half of the tips lie within \
-    the dashed line, nine of ten within the dotted one. Plain areas are the target. From the front and from above the side of \
-    entry is on the left.";
+pub const KEY: &str = "Each symbol is one body: a disc is inside the target, a cross outside, a half disc too close to call, a bar has no outcome. The square is the mean tip with its 95 % interval. By a smoothed density, half of the tips lie within the dashed line and nine of ten within the dotted line. Shaded areas are the target. In the AP and axial drawings the entry side is on the left.";
 
 /// What one of the drawings shows, level and upright.
 const VIEWS: [(&str, [Rule; 2], [&str; 2]); 3] = [
-    ("from the side", [Rule::Depth, Rule::Height], ["posterior", "anterior"]),
-    ("from the front", [Rule::Midline, Rule::Height], ["entry side", "far side"]),
-    ("from above", [Rule::Midline, Rule::Depth], ["entry side", "far side"]),
+    ("lateral", [Rule::Depth, Rule::Height], ["posterior", "anterior"]),
+    ("AP", [Rule::Midline, Rule::Height], ["entry side", "far side"]),
+    ("axial", [Rule::Midline, Rule::Depth], ["entry side", "far side"]),
 ];
 
 /// The three drawings.
@@ -55,10 +52,10 @@ pub fn drawn(bodies: &[&Treated], audit: &Audit, size: (f64, f64)) -> [Described
     drawing.boards(size).map(|(mut drawn, map)| {
         let Some((view, rules, names)) = views.next() else { return drawn };
         let n = map.map_or(0, |map| tips(&mut drawn.scene, &map, bodies, audit, rules));
-        let y = if view == "from above" { space::S3 } else { names_y(size) };
+        let y = if view == "axial" { space::S3 } else { names_y(size) };
         two_names(&mut drawn.scene, y, names[0], names[1]);
         let title = Text::new(
-            Point::new(0.5 * size.0, if view == "from above" { names_y(size) } else { space::S3 }),
+            Point::new(0.5 * size.0, if view == "axial" { names_y(size) } else { space::S3 }),
             view,
             Role::Text,
         );
@@ -155,10 +152,10 @@ fn words(view: &str, rules: [Rule; 2], n: usize, audit: &Audit, alike: bool) -> 
     let mean = if errors.is_empty() {
         String::new()
     } else {
-        format!("; mean error from the middle of the target: {}", errors.join(", "))
+        format!("; mean error from the center of the target: {}", errors.join(", "))
     };
-    let target = if alike { "" } else { "; cases have different targets, drawn is that of most" };
-    format!("{} in a typical body {view}{mean}{target}.", format::count(n, "tip", "tips"))
+    let target = if alike { "" } else { "; cases have different targets, the most common one is drawn" };
+    format!("{} in a typical body, {view} drawing{mean}{target}.", format::count(n, "tip", "tips"))
 }
 
 #[cfg(test)]
@@ -223,7 +220,7 @@ mod tests {
     fn the_mean_lies_where_the_tips_do() {
         let [side, front, _] = draw(&bodies(40));
         assert!(
-            side.words.starts_with("40 tips in a typical body from the side; mean error"),
+            side.words.starts_with("40 tips in a typical body, lateral drawing; mean error"),
             "{}",
             side.words
         );
@@ -245,7 +242,7 @@ mod tests {
         let [side, ..] = draw(&bodies(3));
         assert!(!side.scene.shapes.iter().any(|s| matches!(s, Shape::Line { role: Role::SecondCurve, .. })));
         let [side, ..] = draw(&[]);
-        assert_eq!(side.words, "0 tips in a typical body from the side.");
+        assert_eq!(side.words, "0 tips in a typical body, lateral drawing.");
     }
 
     #[test]

@@ -16,9 +16,9 @@ pub type Table = (Vec<String>, Vec<Vec<String>>);
 #[must_use]
 pub const fn direction(view: View, direction: Direction) -> &'static str {
     match (direction, view) {
-        (Direction::Down, _) => "toward the feet",
-        (Direction::Along, View::Ap) => "away from the entry side",
-        (Direction::Along, View::Lateral | View::Pedicle) => "forward",
+        (Direction::Down, _) => "inferiorly",
+        (Direction::Along, View::Ap) => "contralaterally",
+        (Direction::Along, View::Lateral | View::Pedicle) => "anteriorly",
     }
 }
 
@@ -50,7 +50,7 @@ const fn name(what: Measured) -> &'static str {
     match what {
         Measured::Depth => "Depth",
         Measured::Height => "Height",
-        Measured::Across => "Across",
+        Measured::Across => "Mediolateral",
     }
 }
 
@@ -173,7 +173,7 @@ mod tests {
         assert_eq!(rows[0], ["Depth", "42 %", "40 %", "+2 %"].map(str::to_owned));
         assert!(rows[1][0].contains("guessed") && rows[1][3].contains("10"));
         let (heads, rows) = places_table(&score(0.8));
-        assert_eq!(heads[2], "forward");
+        assert_eq!(heads[2], "anteriorly");
         assert_eq!(rows[0], ["tip", "1.0 mm", "+0.8 mm", "−0.5 mm"].map(str::to_owned));
     }
 

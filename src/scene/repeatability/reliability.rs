@@ -10,7 +10,7 @@ use crate::study::repeatability::{Compared, Comparison, PairOf, Reliability, Rep
 /// Sources of the formulas by name, the key of the result first.
 pub const SOURCES: [(&str, &str); 6] = [
     ("bias and limits of agreement", "Bland and Altman 1986 and 1999"),
-    ("exact intervals of the limits", "noncentral t distribution, Lenth 1989 (AS 243)"),
+    ("exact intervals for the limits", "noncentral t distribution, Lenth 1989 (AS 243)"),
     ("ICC", "Shrout and Fleiss 1979; (2,.) by Satterthwaite's degrees of freedom as given there"),
     ("words", "Koo and Li 2016, applied to the interval"),
     ("within-subject SD", "Bland and Altman 1996"),
@@ -47,7 +47,7 @@ pub fn report_lines(report: &Report) -> Vec<String> {
     }
     if !report.means.is_empty() {
         lines.push(String::new());
-        lines.push("Raters on the means of their rounds".to_owned());
+        lines.push("Raters, on the means of their sessions".to_owned());
         for pair in &report.means {
             pair_lines(&mut lines, pair);
         }
@@ -55,7 +55,7 @@ pub fn report_lines(report: &Report) -> Vec<String> {
     lines.push(String::new());
     lines.push(match report.within_subject {
         Some((sd, df)) => format!(
-            "Within-subject SD {} ({} degrees of freedom); two readings of one subject differ by less than {} in 95 of 100.",
+            "Within-subject SD {} ({} degrees of freedom); two readings of one subject differ by less than {} in 95 of 100 cases.",
             format::measured(sd),
             format::measured(df),
             format::measured(Sem::of(sd).mdc95),
@@ -67,12 +67,12 @@ pub fn report_lines(report: &Report) -> Vec<String> {
 
 fn comparison_lines(lines: &mut Vec<String>, comparison: &Comparison, rounds: usize) {
     lines.push(match &comparison.of {
-        Compared::Raters { round } if rounds > 1 => format!("Raters, round {round}"),
+        Compared::Raters { round } if rounds > 1 => format!("Raters, session {round}"),
         Compared::Raters { .. } => "Raters".to_owned(),
-        Compared::Rounds { rater } => format!("Rounds of {rater}"),
+        Compared::Rounds { rater } => format!("Sessions of {rater}"),
     });
     if !comparison.left_out.is_empty() {
-        lines.push(format!("  left out, because a reading is missing: {}", comparison.left_out.join(", ")));
+        lines.push(format!("  excluded because a reading is missing: {}", comparison.left_out.join(", ")));
     }
     for pair in &comparison.pairs {
         pair_lines(lines, pair);
@@ -129,10 +129,9 @@ fn reliability_lines(lines: &mut Vec<String>, reliability: &Reliability) {
         format::measured(ms.n),
         format::measured(ms.k)
     ));
-    for (what, sem) in [
-        ("raters exchanged (agreement)", reliability.agreement),
-        ("one's own comparisons (consistency)", reliability.consistency),
-    ] {
+    for (what, sem) in
+        [("absolute agreement", reliability.agreement), ("consistency", reliability.consistency)]
+    {
         lines.push(format!(
             "  {what}: SEM {}, MDC95 {}",
             format::measured(sem.sem),
@@ -167,9 +166,9 @@ pub fn words(icc: &Icc) -> Option<String> {
 pub const fn undefined(reason: Undefined) -> &'static str {
     match reason {
         Undefined::NoVariance => {
-            "not defined: all readings are the same, so there is no variance to share out."
+            "not defined: all readings are identical, so there is no variance to partition."
         }
-        Undefined::NothingToShare => "not defined: the readings leave nothing of what this form compares.",
+        Undefined::NothingToShare => "not defined for these readings.",
     }
 }
 
@@ -178,12 +177,12 @@ pub const fn undefined(reason: Undefined) -> &'static str {
 pub const fn table_fault(fault: TableFault) -> &'static str {
     match fault {
         TableFault::OneSubject => {
-            "Fewer than two subjects have a reading in every column, so reliability is not defined; read more subjects."
+            "Fewer than two subjects have a reading in every column, so reliability is not defined; add more subjects."
         }
         TableFault::OneRater => {
-            "There is only one reading of each subject, so reliability is not defined; read again, or let a second person read."
+            "Each subject has only one reading, so reliability is not defined; re-read them, or have a second reader."
         }
-        TableFault::Ragged => "The readings do not form a table; check that each is a number.",
+        TableFault::Ragged => "The readings do not form a table; check that each one is a number.",
     }
 }
 
@@ -205,7 +204,7 @@ mod tests {
     #[test]
     fn no_variance_and_one_subject_are_sentences() {
         let same = lines(&table(&[("a", "x", 2.0), ("a", "y", 2.0), ("b", "x", 2.0), ("b", "y", 2.0)]));
-        assert!(same.iter().any(|line| line.contains("no variance to share out")), "{same:?}");
+        assert!(same.iter().any(|line| line.contains("no variance to partition")), "{same:?}");
         let one = lines(&table(&[("a", "x", 2.0), ("a", "y", 2.5)]));
         assert!(one.iter().any(|line| line.contains("Fewer than two subjects")), "{one:?}");
         assert!(one.iter().any(|line| line.contains("no limits of agreement")), "{one:?}");

@@ -15,7 +15,7 @@ use crate::study::repeatability::{Reading, paired, report};
 use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
 
 /// The title on paper.
-const TITLE: &str = "How repeatable the readings are";
+const TITLE: &str = "Repeatability of the readings";
 /// Shares of the width that the columns of the marks' table have on paper.
 const WIDTHS: [f64; 8] = [4.2, 1.0, 2.0, 1.0, 0.7, 1.2, 1.4, 1.3];
 /// Size of a plot in points.
@@ -59,7 +59,7 @@ pub fn results(study: &Study<'_>, settings: &Settings) -> Results {
     sections.extend(study.reports.iter().map(|(what, _)| quantity(study, *what)));
     let adopting = study.adopted(settings).filter(|adopted| adopted != settings).map(|adopted| Adopting {
         words: format!(
-            "Placement error of bone marks {} mm instead of {}, of metal marks {} mm instead of {}.",
+            "Marking error {} mm instead of {} for bone, {} mm instead of {} for metal.",
             format::as_typed(adopted.bone_sd_mm),
             format::as_typed(settings.bone_sd_mm),
             format::as_typed(adopted.metal_sd_mm),
@@ -103,7 +103,7 @@ pub fn pages(results: &Results) -> Vec<Page> {
         }
     }
     if let Some(adopting) = &results.adopting {
-        paper.heading("Placement settings");
+        paper.heading("Marking error");
         paper.paragraph(&format!("As measured: {}", adopting.words));
     }
     paper.heading("Sources");
@@ -117,9 +117,9 @@ pub fn pages(results: &Results) -> Vec<Page> {
 #[must_use]
 pub const fn measured(what: Measured) -> &'static str {
     match what {
-        Measured::Depth => "Depth, % of the body's depth",
-        Measured::Height => "Height, % of the body's height",
-        Measured::Across => "Across, % of the body's width",
+        Measured::Depth => "Depth, % of the body depth",
+        Measured::Height => "Height, % of the body height",
+        Measured::Across => "Mediolateral position, % of the body width",
     }
 }
 
@@ -141,43 +141,41 @@ fn overview(study: &Study<'_>) -> Section {
     )];
     if study.reads.iter().any(|read| read.first) {
         let who = if readers.iter().any(|reader| reader == FIRST_MARKS) {
-            "a reader of their own, because the case names no operator"
+            "a separate reader, because the case names no operator"
         } else {
-            "their operator's first round; blind rounds of that operator follow as the second and so on"
+            "the first session of the operator; blinded sessions of the same operator follow as the second and so on"
         };
-        lines.push(format!("The first marks count as {who}. They were not made blind."));
+        lines.push(format!("The first marks count as {who}. They were not blinded."));
     }
     if study.assumed_scale > 0 {
         lines.push(format!(
-            "{} without a scale: millimetres there take the body for one of typical size.",
+            "{} not calibrated: millimeters assume a body of typical size.",
             format::count(study.assumed_scale, "shot is", "shots are"),
         ));
     }
     for (subject, reader, round) in &study.unread {
         lines.push(format!(
-            "{subject}, {reader}, round {round}: its marks give no reading, so its cells are empty."
+            "{subject}, {reader}, session {round}: its marks give no reading, so its cells are empty."
         ));
     }
-    Section { title: "What was read".to_owned(), lines, table: None, plot: None }
+    Section { title: "Readings".to_owned(), lines, table: None, plot: None }
 }
 
 fn marks(study: &Study<'_>) -> Section {
     let mut lines = vec![
-        "Standard deviation of a placed mark in each direction, with its 95 % interval. Borders are compared at their \
-         middle, across the border; being lines through several points, they do not count among all marks on bone."
+        "SD of a mark in each direction, with its 95 % interval. Borders are compared at their midpoint, perpendicular to the border; as lines through several points, they are not counted among all marks on bone."
             .to_owned(),
     ];
     let spread = &study.marks;
     if spread.places.is_empty() {
-        lines.push("No mark was placed twice on the same picture, so there is no spread yet.".to_owned());
+        lines.push("No mark was placed twice on the same image, so there is no spread yet.".to_owned());
     }
     let several = study.raters > 1;
-    let mut heads = vec!["place", "SD, mm", "95 % interval, mm", "SD, px", "df", "farthest, px"];
+    let mut heads = vec!["place", "SD, mm", "95 % interval, mm", "SD, px", "df", "largest, px"];
     if several {
-        heads.extend(["own rounds, mm", "own rounds, px"]);
+        heads.extend(["own sessions, mm", "own sessions, px"]);
         lines.push(
-            "The first columns are of all readers together, the last of each reader's own rounds; farthest is the \
-             largest distance of a reading from the mean of its picture."
+            "The first columns combine all readers, the last are within each reader's own sessions; largest is the greatest distance of a reading from the mean of its image."
                 .to_owned(),
         );
     }
@@ -219,16 +217,16 @@ pub fn place(key: PlaceKey) -> String {
     let seen = match key.view {
         View::Lateral => "lateral",
         View::Ap => "AP",
-        View::Pedicle => "down the pedicle",
+        View::Pedicle => "en face pedicle",
     };
     let plate = matches!(key.kind, MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate);
     let name = match key.part {
         Part::Middle => format!("{}, middle", format::mark(key.kind)),
         Part::First if plate && key.view == View::Ap => {
-            format!("{}, corner on the left of the picture", format::mark(key.kind))
+            format!("{}, left end as displayed", format::mark(key.kind))
         }
         Part::Last if plate && key.view == View::Ap => {
-            format!("{}, corner on the right of the picture", format::mark(key.kind))
+            format!("{}, right end as displayed", format::mark(key.kind))
         }
         Part::First => format::mark_point(MarkRef { kind: key.kind, index: 0 }, key.view, 2),
         Part::Last => {
@@ -273,10 +271,10 @@ mod tests {
                 "lateral, posterior-superior corner",
             ),
             (key(View::Lateral, MarkKind::InferiorEndPlate, Part::Last), "lateral, anterior-inferior corner"),
-            (key(View::Ap, MarkKind::SuperiorEndPlate, Part::Last), "corner on the right of the picture"),
+            (key(View::Ap, MarkKind::SuperiorEndPlate, Part::Last), "right end as displayed"),
             (key(View::Lateral, MarkKind::PosteriorWall, Part::Middle), "lateral, posterior wall, middle"),
             (key(View::Lateral, MarkKind::Tip, Part::First), "lateral, tip"),
-            (key(View::Lateral, MarkKind::Cannula, Part::Last), "lateral, cannula, its mouth"),
+            (key(View::Lateral, MarkKind::Cannula, Part::Last), "lateral, cannula tip (distal opening)"),
             (key(View::Ap, MarkKind::LeftPedicle, Part::Last), "AP, left pedicle, medial border"),
             (key(View::Pedicle, MarkKind::Pedicle, Part::Nth(3)), "pedicle, lateral border"),
         ] {

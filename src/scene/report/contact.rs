@@ -104,9 +104,11 @@ fn put(sheet: &mut Sheet, told: &CaseReport<'_>, index: usize, (x, width): (f64,
     sheet.y += space::S1;
     let mut said = Vec::new();
     if in_doubt {
-        said.push("Not shown: its file says that words are in it, and nothing of it is covered.".to_owned());
+        said.push(
+            "Not shown: the file states that it contains burned-in text, and nothing is redacted.".to_owned(),
+        );
     } else if frame.is_none() {
-        said.push("The picture cannot be opened.".to_owned());
+        said.push("The image cannot be opened.".to_owned());
     }
     if shot.draft {
         said.push("The marks are a draft.".to_owned());

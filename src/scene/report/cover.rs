@@ -12,13 +12,7 @@ use crate::scene::words::caution;
 use crate::scene::words::plan;
 
 /// The method in one paragraph.
-const METHOD: &str = "The borders of each vertebral body were marked by hand on saved stills. From them follows a map \
-    that is one to one over the body, and through it the marked tip is read as fractions: depth from the posterior \
-    wall (0 %) to the anterior wall (100 %), height from the superior (0 %) to the inferior end plate (100 %), and the \
-    offset from the midline as a share of the body's width, negative short of it. Each number carries a standard \
-    uncertainty (JCGM 100) from the placement of the marks on bone and metal and from how true the view is; intervals \
-    hold 95 %. A verdict is inside or outside a band only with 95 % confidence, and undecided otherwise. A lateral and \
-    an AP of one level, side and stage are read together; their heights are joined by their weights.";
+const METHOD: &str = "The borders of each vertebral body were marked by hand on saved stills. They define a one-to-one map of the body, which gives the position of the marked tip as fractions: depth from the posterior wall (0 %) to the anterior wall (100 %), height from the superior (0 %) to the inferior endplate (100 %), and the offset from the midline as a fraction of the body width, negative when short of it. Each number has a standard uncertainty (JCGM 100) from marking bone and metal and from undetected rotation of the view; intervals are 95 %. A verdict is inside or outside a target only with 95 % confidence, and undecided otherwise. A matched lateral and AP of one level, side and stage are read together; their heights are inverse-variance weighted.";
 
 /// Writes the page.
 pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>) {
@@ -42,7 +36,7 @@ pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>) {
     paper.heading("Targets and settings");
     settings(paper, told);
 
-    paper.heading("How it was read");
+    paper.heading("Method");
     paper.paragraph(METHOD);
     paper.note(&format!("Read by Stillmark {}.", env!("CARGO_PKG_VERSION")));
 }
@@ -69,7 +63,7 @@ fn bodies(paper: &mut Paper, told: &CaseReport<'_>) {
         }
     }
     if rows.is_empty() {
-        paper.note("No shot says of which level and side it is.");
+        paper.note("No shot has a level and a side.");
     } else {
         paper.table(&columns, &rows);
     }
@@ -103,17 +97,17 @@ fn plan(paper: &mut Paper, told: &CaseReport<'_>) {
     let discs: Vec<String> =
         told.plan.discs.iter().map(|(above, below)| format!("{}-{}", above.name(), below.name())).collect();
     if !discs.is_empty() {
-        paper.paragraph(&format!("Degenerated discs: {}.", discs.join(", ")));
+        paper.paragraph(&format!("Affected discs: {}.", discs.join(", ")));
     }
     for name in &told.plan.unreadable_discs {
-        paper.note(&format!("“{name}” is no disc between two neighbouring bodies."));
+        paper.note(&format!("“{name}” is not a disc between two adjacent bodies."));
     }
     paper.paragraph(&plan::summary(&told.plan));
     let to_sort = told.plan.to_sort.len();
     if to_sort > 0 {
         let shots = format::count(to_sort, "shot lacks", "shots lack");
         paper.paragraph(&format!(
-            "{shots} a level, a side or a stage; without a level they have no page here."
+            "{shots} a level, a side or a stage; shots without a level have no page here."
         ));
     }
 }
@@ -141,8 +135,7 @@ fn settings(paper: &mut Paper, told: &CaseReport<'_>) {
         paper.table(&columns, &rows);
     }
     paper.paragraph(&format!(
-        "Placement of marks, standard deviation per axis: {} mm on bone, {} mm on metal. Half-width of what the view may \
-         be turned: {}°. Smallest change that matters: {} %.",
+        "Marking error, SD per axis: {} mm on bone, {} mm on metal. Undetected rotation: ± {}°. Smallest relevant change: {} %.",
         format::as_typed(settings.bone_sd_mm),
         format::as_typed(settings.metal_sd_mm),
         format::as_typed(settings.view_half_width_deg),

@@ -52,7 +52,7 @@ fn one_side(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) 
     paper.heading("Final position");
     final_position(paper, told, Final::of(told, level, side));
 
-    paper.heading("Written down");
+    paper.heading("Report notes");
     let record = told.case.record(level, side);
     let lesion = record.and_then(|record| record.lesion_s);
     let remarks = record.and_then(|record| record.remarks.as_deref());
@@ -62,14 +62,14 @@ fn one_side(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) 
     remarks.iter().flat_map(|remarks| remarks.lines()).for_each(|line| paper.line(line));
     paper.gap(if remarks.is_some() { space::S2 } else { 0.0 });
     match (lesion, remarks) {
-        (None, None) => paper.note("No lesion time and no remarks."),
+        (None, None) => paper.note("No lesion time and no remarks entered."),
         (None, Some(_)) => paper.note("No lesion time."),
         (Some(_), _) => {}
     }
 
     let shots = contact::shots_of(told, level, side);
     if !shots.is_empty() {
-        paper.heading("The run of shots");
+        paper.heading("Shots");
         contact::write(paper, told, &shots);
     }
     if let Some(plan) = plan {
@@ -203,13 +203,13 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
             Column::words("", 3.0),
             Column::words("value", 1.6),
             Column::words("95 % interval", 2.2),
-            Column::words("against the target", 6.0),
+            Column::words("relative to the target", 6.0),
         ];
         let cells = rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.verdict]);
         paper.table(&columns, &cells.collect::<Vec<_>>());
     }
     if last.pair.is_none() {
-        paper.note("The final stage was not saved as a matched pair of lateral and AP.");
+        paper.note("The final stage was not saved as a matched lateral and AP.");
     }
     let own = [lateral, ap].into_iter().flatten().flat_map(|(_, reading)| reading.issues());
     let of_pair = last.pair.map(|pair| pair.reading.issues.as_slice()).unwrap_or_default();

@@ -18,7 +18,7 @@ mod level;
 pub mod series;
 
 /// What stands over a report whose case has no title.
-const UNTITLED: &str = "Case without a title";
+const UNTITLED: &str = "Untitled case";
 
 /// A case with all that a report says of it.
 struct CaseReport<'a> {
@@ -85,7 +85,7 @@ mod tests {
     #[test]
     fn a_case_with_nothing_in_it_still_has_a_cover() {
         let said = words(&Case::default());
-        assert!(said.contains(UNTITLED) && said.contains("No disc is said"), "{said}");
+        assert!(said.contains(UNTITLED) && said.contains("No affected disc is set"), "{said}");
         assert!(said.contains("page 1 of 1") && !said.contains("page 2"));
     }
 

@@ -90,8 +90,8 @@ impl Plot {
     const fn title(self) -> &'static str {
         match self {
             Self::Tips => "All tips in a typical body",
-            Self::Shares => "Shares in the target",
-            Self::Errors => "The tip's error over time",
+            Self::Shares => "Proportions in the target",
+            Self::Errors => "Tip error over time",
             Self::Sums => "Cumulative sums",
         }
     }
@@ -137,7 +137,7 @@ impl SeriesReport<'_> {
             words.push_str(&format!(" Only {only}."));
         }
         if !self.skipped.is_empty() {
-            words.push_str(&format!(" Passed over: {}.", format::count(self.skipped.len(), "file", "files")));
+            words.push_str(&format!(" Skipped: {}.", format::count(self.skipped.len(), "file", "files")));
         }
         words
     }
@@ -145,10 +145,10 @@ impl SeriesReport<'_> {
 
 fn errors_note(told: &SeriesReport<'_>) -> String {
     let without = told.bodies.iter().filter(|body| body.time().is_none()).count();
-    let mut words = "Squares are the means of half-years with their 95 % t intervals.".to_owned();
+    let mut words = "Squares are half-year means with 95 % t intervals.".to_owned();
     if without > 0 {
         let count = format::count(without, "body has", "bodies have");
-        words.push_str(&format!(" {count} no date that can be read and stand in no half-year."));
+        words.push_str(&format!(" {count} no readable date and are in no half-year."));
     }
     words
 }
@@ -163,7 +163,7 @@ pub fn plot_page(told: &SeriesReport<'_>, plot: Plot) -> Page {
     sheet.y += space::S3;
     let drawings = told.drawings(plot, inner, ALONE.1);
     if drawings.is_empty() {
-        sheet.paragraph("There is nothing to draw: no body has an outcome.", Role::Text, TextSize::Small);
+        sheet.paragraph("Nothing to plot: no body has an outcome.", Role::Text, TextSize::Small);
     }
     lay(&mut sheet, plot, drawings);
     for note in plot.notes(told) {
@@ -199,15 +199,15 @@ fn lay(sheet: &mut Sheet, plot: Plot, drawings: Vec<Scene>) {
 /// The series on paper: plots with their tables, then every body, then what was passed over.
 #[must_use]
 pub fn pages(told: &SeriesReport<'_>) -> Vec<Page> {
-    let mut paper = Paper::new("Series of treated bodies");
-    paper.title("Series of treated bodies");
+    let mut paper = Paper::new("Case series");
+    paper.title("Case series");
     paper.paragraph(&told.count());
     for plot in Plot::ALL {
         part(&mut paper, told, plot);
     }
     bodies(&mut paper, told);
     if !told.skipped.is_empty() {
-        paper.heading("Passed over");
+        paper.heading("Skipped");
         for sentence in told.skipped {
             paper.line(sentence);
         }
@@ -222,7 +222,7 @@ fn part(paper: &mut Paper, told: &SeriesReport<'_>, plot: Plot) {
     paper.need(HEADING + first.min(0.7 * paper::SIZE.1));
     paper.heading(plot.title());
     if drawings.is_empty() {
-        paper.paragraph("There is nothing to draw: no body has an outcome.");
+        paper.paragraph("Nothing to plot: no body has an outcome.");
         return;
     }
     if plot == Plot::Tips {
@@ -247,8 +247,9 @@ fn part(paper: &mut Paper, told: &SeriesReport<'_>, plot: Plot) {
 fn share_tables(paper: &mut Paper, audit: &Audit) {
     let mut columns = vec![paper::Column::words("group", 1.6)];
     columns.extend(["n", "in", "out", "?"].map(|name| paper::Column::numbers(name, 0.5)));
-    columns
-        .extend(["undecided as in", "as out", "by probability"].map(|name| paper::Column::words(name, 1.7)));
+    columns.extend(
+        ["undecided as hits", "as misses", "by probability"].map(|name| paper::Column::words(name, 1.7)),
+    );
     let rows: Vec<Vec<String>> = audit
         .shares
         .iter()
@@ -262,7 +263,7 @@ fn share_tables(paper: &mut Paper, audit: &Audit) {
     if !audit.differences.is_empty() {
         let columns = [
             paper::Column::words("difference, undecided by probability", 1.6),
-            paper::Column::words("Newcombe's 95 % interval", 1.0),
+            paper::Column::words("Newcombe 95 % interval", 1.0),
         ];
         let rows: Vec<Vec<String>> =
             audit.differences.iter().map(|one| difference_cells(one).to_vec()).collect();
@@ -276,7 +277,7 @@ fn errors(paper: &mut Paper, audit: &Audit) {
         paper::Column::words("coordinate", 0.9),
         paper::Column::numbers("n", 0.5),
         paper::Column::words("mean", 2.2),
-        paper::Column::words("which way", 1.6),
+        paper::Column::words("direction", 1.6),
         paper::Column::numbers("SD", 0.6),
     ];
     let rows: Vec<Vec<String>> = audit.errors.iter().map(|one| error_cells(one).to_vec()).collect();
@@ -295,7 +296,7 @@ fn bodies(paper: &mut Paper, told: &SeriesReport<'_>) {
         .map(|body| COLUMNS.iter().map(|(column, _)| on_paper(body, *column)).collect())
         .collect();
     paper.table(&columns, &rows);
-    paper.note("Depth, height and midline with the half-widths of their 95 % intervals.");
+    paper.note("Depth, height and midline offset with their 95 % intervals (±).");
 }
 
 /// A cell that fits into a narrow column.
@@ -354,7 +355,7 @@ mod tests {
                 "Only operator R1.",
                 "x.json: it is no case file",
                 "Not a medical device",
-                "Likelihood ratio:",
+                "Likelihood ratio chart:",
                 "patient are",
                 "900 s",
             ] {
@@ -380,8 +381,8 @@ mod tests {
     #[test]
     fn nothing_at_all_is_said() {
         told(&[], |told| {
-            assert!(words(&pages(told)).contains("nothing to draw"));
-            assert!(words([&plot_page(told, Plot::Sums)]).contains("nothing to draw"));
+            assert!(words(&pages(told)).contains("Nothing to plot"));
+            assert!(words([&plot_page(told, Plot::Sums)]).contains("Nothing to plot"));
         });
     }
 }

@@ -11,7 +11,8 @@ use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Spa
 use crate::scene::format;
 
 /// What is always said beside a curve.
-pub const SHAPE_ONLY: &str = "It shows a shape, for teaching; it does not say where an instrument will go.";
+pub const SHAPE_ONLY: &str =
+    "It shows a shape, for teaching; it does not predict where an instrument will go.";
 
 /// The next lateral shot of the same body, by its place in the case.
 #[must_use]
@@ -74,7 +75,7 @@ pub fn lines(course: &Ahead, next: Option<(&str, &ShotReading)>) -> Vec<String> 
             format::percent(end.along),
             format::percent(end.height)
         ),
-        None => "as drawn it ends too far from the body to be read".to_owned(),
+        None => "as drawn it ends too far from the body to be located".to_owned(),
     }];
     if let (Some(end), Some((id, ShotReading::Lateral(reading)))) = (course.end, next)
         && let Some(tip) = &reading.tip
@@ -90,9 +91,7 @@ pub fn lines(course: &Ahead, next: Option<(&str, &ShotReading)>) -> Vec<String> 
     }
     if course.scale_assumed {
         let scale = format::scale(course.mm_per_px);
-        lines.push(format!(
-            "note: the shot is not calibrated; {scale} is assumed from a typical body's size."
-        ));
+        lines.push(format!("note: not calibrated; {scale} is assumed from a body of typical size."));
     }
     lines.push(SHAPE_ONLY.to_owned());
     lines

@@ -121,7 +121,7 @@ impl Way {
     #[must_use]
     pub fn without_steps(&self) -> Option<&'static str> {
         self.run.is_none().then_some(
-            "Two matched pairs with depth and across are needed to say how the tip went; mark a lateral and an AP of each moment.",
+            "Two matched pairs with depth and mediolateral position are needed for the tip path; mark a lateral and an AP at each position.",
         )
     }
 }
@@ -130,7 +130,7 @@ impl Moment {
     fn words(&self, case: &Case) -> String {
         let shots: Vec<_> =
             [self.lateral, self.ap].into_iter().flatten().filter_map(|at| case.shots.get(at)).collect();
-        let stage = shots.first().and_then(|shot| shot.stage).map_or("stage not said", format::stage);
+        let stage = shots.first().and_then(|shot| shot.stage).map_or("stage not set", format::stage);
         let names: Vec<&str> = shots.iter().map(|shot| shot.id.as_str()).collect();
         let place = self.stop.position;
         let coordinates: Vec<String> =
@@ -138,8 +138,9 @@ impl Moment {
                 .into_iter()
                 .filter_map(|(name, c)| Some(format!("{name} {}", of(c?))))
                 .collect();
-        let offset =
-            place.midline.map(|(_, offset)| format!(", {} from the midline", format::signed_percent(offset)));
+        let offset = place
+            .midline
+            .map(|(_, offset)| format!(", {} relative to the midline", format::signed_percent(offset)));
         format!(
             "{}: {stage}: {}{} ({})",
             self.stop.number,

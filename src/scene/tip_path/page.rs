@@ -102,13 +102,13 @@ mod tests {
         let way = Way::of(&case, &readings, (Level::L4, Side::Right));
         let lines = way.moment_lines(&case);
         assert!(
-            lines[0].starts_with("1: stage not said: depth 10 %") && lines[0].ends_with("(a)"),
+            lines[0].starts_with("1: stage not set: depth 10 %") && lines[0].ends_with("(a)"),
             "{lines:?}"
         );
         assert!(lines[1].starts_with("2: ") && lines.len() == 2);
         assert!(way.step_lines().is_empty() && way.without_steps().is_some());
         let [side, front, _] = drawings(&case, &way, (240.0, 200.0));
-        assert!(side.words.contains("The way: 1 at 10 % and 50 %, 2 at 40 % and 50 %."));
+        assert!(side.words.contains("Tip path: 1 at 10 % and 50 %, 2 at 40 % and 50 %."));
         assert!(!front.words.contains("The way"));
     }
 

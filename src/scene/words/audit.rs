@@ -10,9 +10,7 @@ use crate::study::audit::{Audit, By, Difference, Share, Sums, TipError, Undecide
 pub const NOT_INDEPENDENT: &str = "Differences are by Newcombe's interval for independent groups. Bodies of one patient are \
     not independent of each other, so the true intervals are wider than these.";
 /// How undecided bodies are counted.
-pub const THREE_WAYS: &str = "Undecided bodies are counted three ways: as in the target, as out of it, and by their probability. \
-    The truth lies between the first two. The probability of several bands is their product, as if their errors were \
-    independent.";
+pub const THREE_WAYS: &str = "Undecided bodies are counted three ways: as hits, as misses, and by their probability. The true share lies between the first two. Probabilities for several target ranges are multiplied, as if their errors were independent.";
 
 /// A share with its interval: `72 % (64 to 79 %)`.
 #[must_use]
@@ -30,27 +28,29 @@ pub fn share(estimate: &Estimate) -> String {
 pub fn lines(audit: &Audit, rates: &Rates) -> Vec<String> {
     let mut lines = Vec::new();
     if audit.shares.is_empty() {
-        lines.push("No body has a final reading in both views yet, so there are no shares.".to_owned());
+        lines.push(
+            "No body has a final reading in both views yet, so there are no proportions to show.".to_owned(),
+        );
     } else {
         lines.push(
-            "Share of bodies whose final tip lay in the target, with Wilson's 95 % interval".to_owned(),
+            "Proportion of bodies with the final tip in the target, with Wilson 95 % interval".to_owned(),
         );
         lines.push(format!(
             "  {:<24} {:>4} {:>4} {:>4} {:>4}  {:<22} {:<22} {}",
-            "", "n", "in", "out", "?", "undecided as in", "as out", "by probability"
+            "", "n", "in", "out", "?", "undecided as hits", "as misses", "by probability"
         ));
         lines.extend(audit.shares.iter().map(share_line));
         lines.push(THREE_WAYS.to_owned());
     }
     if !audit.differences.is_empty() {
         lines.push(String::new());
-        lines.push("Differences of shares, undecided by probability".to_owned());
+        lines.push("Differences between proportions, undecided by probability".to_owned());
         lines.extend(audit.differences.iter().map(difference_line));
         lines.push(NOT_INDEPENDENT.to_owned());
     }
     if !audit.errors.is_empty() {
         lines.push(String::new());
-        lines.push("How far tips lay from the middle of the band".to_owned());
+        lines.push("Distance of the tip from the center of the target range".to_owned());
         lines.extend(audit.errors.iter().map(error_line));
     }
     if !audit.order.is_empty() {
@@ -63,7 +63,7 @@ pub fn lines(audit: &Audit, rates: &Rates) -> Vec<String> {
 /// What a group is called: `operator R1`, `from the right`.
 #[must_use]
 pub fn group(by: By, group: &str) -> String {
-    let group = if group.is_empty() { "not said" } else { group };
+    let group = if group.is_empty() { "not set" } else { group };
     match by {
         By::All => "all".to_owned(),
         By::Level => group.to_owned(),
@@ -112,13 +112,13 @@ fn difference_line(one: &Difference) -> String {
 #[must_use]
 pub fn error_cells(one: &TipError) -> [String; 6] {
     let (more, less) = match one.rule {
-        Rule::Depth => ("too far forward", "too far back"),
+        Rule::Depth => ("too far anterior", "too far posterior"),
         Rule::Height => ("too low", "too high"),
         Rule::Midline => ("past the midline", "short of the midline"),
     };
     // A mean that is nothing when written has no direction.
     let way = match format::signed_percent(one.mean).as_str() {
-        "0 %" => "neither way",
+        "0 %" => "no direction",
         _ if one.mean >= 0.0 => more,
         _ => less,
     };
@@ -149,9 +149,7 @@ pub fn limits(rates: &Rates) -> [String; 2] {
     let [good, bad] = [rates.acceptable, rates.unacceptable].map(|rate| run_length(rates, threshold, rate));
     [
         format!(
-            "Decision limits: each tip outside the target adds {}, each inside takes {} away. Above {} the rate of misses is \
-             called too high (that of {} rather than {}), below {} low enough; when the true rate is the other one, that \
-             happens by chance in {} and {} of series.",
+            "Decision limits: each tip outside the target adds {}, each tip inside subtracts {}. Above {} the miss rate is called too high ({} rather than {}), below {} acceptable; if the other rate is the true one, this happens by chance in {} and {} of series.",
             format::coefficient(1.0 - limits.s),
             format::coefficient(limits.s),
             format::coefficient(limits.h1),
@@ -162,8 +160,7 @@ pub fn limits(rates: &Rates) -> [String; 2] {
             format::percent(rates.beta)
         ),
         format!(
-            "Likelihood ratio: the chart never falls below zero and signals above {}. At a true rate of {} it does so by \
-             chance about once in {} bodies; at {} it takes about {} on average.",
+            "Likelihood ratio chart: it never falls below zero and signals above {}. At a true miss rate of {} it signals by chance about once in {} bodies; at {} it takes about {} bodies on average.",
             format::coefficient(threshold),
             format::percent(rates.acceptable),
             format::rounded(good),
@@ -175,7 +172,7 @@ pub fn limits(rates: &Rates) -> [String; 2] {
 
 fn sums_lines(audit: &Audit, rates: &Rates) -> Vec<String> {
     let mut lines = vec![format!(
-        "Cumulative sums over {} in the order of time",
+        "Cumulative sums over {} in chronological order",
         format::count(audit.order.len(), "body", "bodies")
     )];
     lines.extend(audit.sums.iter().map(|sums| sums_line(sums, rates)));
@@ -191,18 +188,18 @@ fn sums_line(sums: &Sums, rates: &Rates) -> String {
     };
     let threshold = rates.threshold();
     let what = match sums.undecided {
-        Undecided::AsIn => "undecided as in",
-        Undecided::AsOut => "undecided as out",
+        Undecided::AsIn => "undecided as hits",
+        Undecided::AsOut => "undecided as misses",
         Undecided::ByProbability => "by probability",
     };
     format!(
-        "  {what}: sum {}{}{}; chart {}{}; the other way {}{}",
+        "  {what}: sum {}{}{}; chart {}{}; improvement chart {}{}",
         last(&sums.walk),
         first(sums.walk.iter().position(|x| *x >= limits.h1), "above the upper limit"),
         first(sums.walk.iter().position(|x| *x <= -limits.h0), "below the lower limit"),
         last(&sums.deterioration),
         first(sums.deterioration.iter().position(|x| *x > threshold), "signals too many misses"),
         last(&sums.learning),
-        first(sums.learning.iter().position(|x| *x > threshold), "signals few enough"),
+        first(sums.learning.iter().position(|x| *x > threshold), "signals an acceptable miss rate"),
     )
 }

@@ -10,11 +10,11 @@ use crate::scene::format;
 #[must_use]
 pub fn summary(plan: &Plan) -> String {
     if plan.discs.is_empty() {
-        return "No disc is said to be degenerated yet; the two bodies beside one are to be treated."
+        return "No affected disc is set yet; both bodies adjacent to an affected disc are planned."
             .to_owned();
     }
     if plan.is_complete() {
-        return "The plan is complete: every stage of every body to be treated is there and read.".to_owned();
+        return "Complete: every stage of every planned body has been saved and read.".to_owned();
     }
     let wanted = || plan.bodies.iter().filter(|body| body.wanted);
     let untouched: Vec<String> =
@@ -34,7 +34,7 @@ pub fn summary(plan: &Plan) -> String {
     if unread > 0 {
         parts.push(format::count(unread, "view not read yet", "views not read yet"));
     }
-    format!("Still open: {}.", parts.join(", "))
+    format!("Still needed: {}.", parts.join(", "))
 }
 
 /// A body's side in one line: `L4, patient's right: 7 of 9 views read, 1 outside, final verdict inside`.
@@ -51,7 +51,7 @@ pub fn side(level: Level, side: Side, plan: Option<&SidePlan>) -> String {
     );
     let passage = match plan.passage() {
         Some(state @ (State::Outside | State::Undecided)) => {
-            format!(", safe passage {}", format::state(state))
+            format!(", medial breach check {}", format::state(state))
         }
         _ => String::new(),
     };
@@ -73,7 +73,7 @@ pub fn stages(plan: &SidePlan) -> Vec<String> {
                 .collect();
             let passages = plan.passages.iter().filter(|passage| passage.stage == Some(*stage));
             let passage = match together(passages.map(|passage| passage.state)) {
-                Some(state) => format!("; safe passage {}", format::state(state)),
+                Some(state) => format!("; medial breach check {}", format::state(state)),
                 None => String::new(),
             };
             format!("{}: {}{passage}", format::stage(*stage), parts.join(", "))
@@ -93,14 +93,14 @@ mod tests {
     fn what_is_open_is_said_from_the_first_disc_on() {
         let of = |case: &Case| plan(case, &read_case(case, |_| Picture::NotLookedAt, None));
         let mut case = Case::default();
-        assert!(summary(&of(&case)).starts_with("No disc"));
+        assert!(summary(&of(&case)).starts_with("No affected disc"));
         case.discs = vec!["L4-L5".to_owned()];
-        assert_eq!(summary(&of(&case)), "Still open: L4, L5 without shots.");
+        assert_eq!(summary(&of(&case)), "Still needed: L4, L5 without shots.");
         let mut shot = Shot::new("a", "a.png", View::Lateral);
         (shot.level, shot.side, shot.stage) = (Some(Level::L4), Some(Side::Right), Some(Stage::Final));
         case.shots.push(shot);
         let plan = of(&case);
-        let words = "Still open: L5 without shots, 8 views missing, 1 view not read yet.";
+        let words = "Still needed: L5 without shots, 8 views missing, 1 view not read yet.";
         assert_eq!(summary(&plan), words);
         let right = plan.body(Level::L4).unwrap().side(Side::Right);
         let words = "L4, patient's right: 0 of 9 views read, no final verdict";

@@ -69,11 +69,11 @@ fn lateral(reading: &LateralReading) -> Vec<ReadingLine> {
 #[must_use]
 pub fn depth_place(depth: f64) -> Option<&'static str> {
     if depth > 1.0 {
-        Some("the tip projects in front of the body")
+        Some("the tip projects anterior to the body")
     } else if depth > ANTERIOR_THIRD {
         Some("in the anterior third")
     } else if depth < 0.0 {
-        Some("behind the posterior wall")
+        Some("posterior to the posterior wall")
     } else {
         None
     }
@@ -131,7 +131,7 @@ pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
     if let Some(passage) = of_rule(&reading.verdicts, VerdictRule::SafePassage) {
         let number = passage.q.map(format::probability).unwrap_or_default();
         let mut one = line("passage", number, Some(passage));
-        let chance = "the number is the probability of a tip medial to the border behind the posterior wall";
+        let chance = "the number is the probability that the tip was medial to the border while posterior to the posterior wall";
         add_words(&mut one, Some(chance));
         lines.push(one);
     }
@@ -143,16 +143,16 @@ pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
 pub const fn over_spinous_process(over: &OverSpinousProcess) -> &'static str {
     match (over.nominal, over.state) {
         (Nominal::Inside, State::Inside) => {
-            "probability that the tip is over the spinous process; it is, with 95 % confidence"
+            "probability that the tip overlaps the spinous process; it does, with 95 % confidence"
         }
         (Nominal::Inside, _) => {
-            "probability that the tip is over the spinous process; by the number it is, but too close to call"
+            "probability that the tip overlaps the spinous process; by the value it does, but too close to call"
         }
         (_, State::Outside) => {
-            "probability that the tip is over the spinous process; it is not, with 95 % confidence"
+            "probability that the tip overlaps the spinous process; it does not, with 95 % confidence"
         }
         _ => {
-            "probability that the tip is over the spinous process; by the number it is not, but too close to call"
+            "probability that the tip overlaps the spinous process; by the value it does not, but too close to call"
         }
     }
 }
@@ -161,9 +161,9 @@ pub const fn over_spinous_process(over: &OverSpinousProcess) -> &'static str {
 #[must_use]
 pub fn medial_border(to_go: f64) -> &'static str {
     if to_go >= 0.0 {
-        "of the body's width still to go to the medial border of the entry side's pedicle"
+        "of the body width lateral to the medial border of the entry-side pedicle"
     } else {
-        "of the body's width past the medial border of the entry side's pedicle"
+        "of the body width medial to the medial border of the entry-side pedicle"
     }
 }
 
@@ -193,9 +193,9 @@ fn add_words(line: &mut ReadingLine, words: Option<&str>) {
 #[must_use]
 pub const fn midline_by(by: MidlineBy) -> &'static str {
     match by {
-        MidlineBy::Pedicles => "against the pedicles",
-        MidlineBy::SpinousProcess => "against the spinous process",
-        MidlineBy::Body => "against the middle of the body",
+        MidlineBy::Pedicles => "by the pedicles",
+        MidlineBy::SpinousProcess => "by the spinous process",
+        MidlineBy::Body => "by the body center",
     }
 }
 
@@ -203,10 +203,10 @@ pub const fn midline_by(by: MidlineBy) -> &'static str {
 #[must_use]
 pub const fn quadrant(quadrant: Quadrant) -> &'static str {
     match quadrant {
-        Quadrant::SuperiorLateral => "superior-lateral quarter",
-        Quadrant::SuperiorMedial => "superior-medial quarter",
-        Quadrant::InferiorLateral => "inferior-lateral quarter",
-        Quadrant::InferiorMedial => "inferior-medial quarter",
+        Quadrant::SuperiorLateral => "superolateral quadrant",
+        Quadrant::SuperiorMedial => "superomedial quadrant",
+        Quadrant::InferiorLateral => "inferolateral quadrant",
+        Quadrant::InferiorMedial => "inferomedial quadrant",
     }
 }
 
@@ -236,7 +236,7 @@ mod tests {
         let lines = read(0.38);
         assert_eq!((lines[0].name.as_str(), lines[0].number.as_str()), ("depth", "38 % ± 3"));
         assert_eq!(lines[0].sign, Some((Role::Inside, Glyph::Disc)));
-        assert_eq!(lines[0].words, "in the band 30–50 %, and inside with 95 % confidence");
+        assert_eq!(lines[0].words, "in target range 30–50 %, inside with 95 % confidence");
         // Height has no band in this reading, so it has a number and nothing else.
         assert_eq!((lines[1].sign, lines[1].words.as_str()), (None, ""));
     }
@@ -244,8 +244,8 @@ mod tests {
     #[test]
     fn places_outside_the_middle_are_named() {
         assert!(read(0.7)[0].words.ends_with("in the anterior third"));
-        assert!(read(1.04)[0].words.ends_with("the tip projects in front of the body"));
-        assert!(read(-0.1)[0].words.ends_with("behind the posterior wall"));
+        assert!(read(1.04)[0].words.ends_with("the tip projects anterior to the body"));
+        assert!(read(-0.1)[0].words.ends_with("posterior to the posterior wall"));
     }
 
     #[test]

@@ -9,7 +9,7 @@ use crate::study::selection::{Column, Filter, Standing};
 use crate::study::series::{Coordinate, NoOutcome, Treated};
 
 /// What is said where a word is missing.
-pub const NOT_SAID: &str = "not said";
+pub const NOT_SAID: &str = "not set";
 
 /// A column's heading.
 #[must_use]
@@ -35,19 +35,21 @@ pub const fn heading(column: Column) -> &'static str {
 #[must_use]
 pub const fn explanation(column: Column) -> &'static str {
     match column {
-        Column::Date => "The case's date.",
-        Column::Operator => "The operator's code.",
+        Column::Date => "Case date.",
+        Column::Operator => "Operator code.",
         Column::Level => "The vertebra.",
-        Column::Side => "The patient's side that the body was entered from.",
-        Column::Outcome => "The final tip in its target or not, all bands together.",
-        Column::Depth => "Final depth, 0 % on the posterior wall, with its 95 % interval.",
-        Column::Height => "Final height, 0 % on the superior end plate, with its 95 % interval.",
-        Column::Midline => "Final offset from the midline, minus short of it, with its 95 % interval.",
-        Column::Issues => "What was found with the final shots.",
-        Column::Lesion => "How long the lesion was made, where that is written down.",
-        Column::Shots => "How many shots the body has.",
-        Column::Case => "The case's title.",
-        Column::File => "The case's file, from the folder that was chosen.",
+        Column::Side => "The patient's side of entry.",
+        Column::Outcome => "Whether the final tip is inside the target, all ranges combined.",
+        Column::Depth => "Final depth, 0 % at the posterior wall, with its 95 % interval.",
+        Column::Height => "Final height, 0 % at the superior endplate, with its 95 % interval.",
+        Column::Midline => {
+            "Final offset from the midline, negative when short of it, with its 95 % interval."
+        }
+        Column::Issues => "Cautions on the final shots.",
+        Column::Lesion => "Lesion time, where entered.",
+        Column::Shots => "Number of shots of the body.",
+        Column::Case => "Case title.",
+        Column::File => "Case file, relative to the selected folder.",
     }
 }
 
@@ -55,9 +57,9 @@ pub const fn explanation(column: Column) -> &'static str {
 #[must_use]
 pub const fn standing(standing: Standing) -> &'static str {
     match standing {
-        Standing::Inside => "in target",
+        Standing::Inside => "inside the target",
         Standing::Undecided => "too close to call",
-        Standing::Outside => "out of target",
+        Standing::Outside => "outside the target",
         Standing::Without => "no outcome",
     }
 }
@@ -217,7 +219,7 @@ pub(crate) mod tests {
                 "R1",
                 "L4",
                 "right",
-                "in target",
+                "inside the target",
                 "38 % (35 to 41)",
                 "50 % (46 to 54)",
                 "−4 % (−8 to 0)",
@@ -230,7 +232,7 @@ pub(crate) mod tests {
         );
         assert_eq!(short(body().depth.unwrap()), "38 % ± 3");
         assert_eq!(short_signed(body().midline.unwrap()), "−4 % ± 4");
-        assert_eq!(row_words(&body()), "L4 right, 2026-02-03, operator R1: in target");
+        assert_eq!(row_words(&body()), "L4 right, 2026-02-03, operator R1: inside the target");
     }
 
     #[test]
@@ -244,7 +246,7 @@ pub(crate) mod tests {
         };
         assert_eq!(
             filter_words(&filter).as_deref(),
-            Some("level L5, operator not said, out of target, with “far”")
+            Some("level L5, operator not set, outside the target, with “far”")
         );
         assert_eq!(filter_words(&Filter::default()), None);
     }

@@ -7,7 +7,7 @@ use crate::scene::format;
 use crate::scene::words::reading::depth_place;
 
 /// What stands over a run.
-pub const HEADING: &str = "what the saved frames show of the way";
+pub const HEADING: &str = "tip path as seen in the saved frames";
 
 /// A change as words: `+12 % ± 5, moved`.
 #[must_use]
@@ -20,8 +20,8 @@ pub fn change(change: &Change) -> String {
 pub const fn moved(moved: Moved) -> &'static str {
     match moved {
         Moved::Yes => "moved",
-        Moved::No => "did not move by what matters",
-        Moved::Undecided => "undecided whether it moved",
+        Moved::No => "no relevant change",
+        Moved::Undecided => "undecided whether the tip moved",
     }
 }
 
@@ -30,19 +30,19 @@ pub const fn moved(moved: Moved) -> &'static str {
 pub fn step(step: &Step) -> String {
     let across = if step.begins_past == Some(true) { "beyond the midline" } else { "toward the midline" };
     let moves = format!(
-        "{} of the body's height toward the front, {} {across}",
+        "{} of the body height anteriorly, {} {across}",
         format::signed_percent_of(&step.toward_front),
         format::signed_percent_of(&step.toward_midline),
     );
     match &step.ratio {
         Some(ratio) => format!("{moves}; {}", for_every(ratio, &step.toward_front, across)),
-        None => format!("{moves}; too little forward to compare the two"),
+        None => format!("{moves}; too little anterior movement to compare the two"),
     }
 }
 
 /// `moved 1.4 % toward the midline for every 1 % forward`.
 fn for_every(ratio: &Quantity, forward: &Quantity, across: &str) -> String {
-    let way = if forward.value < 0.0 { "back" } else { "forward" };
+    let way = if forward.value < 0.0 { "posteriorly" } else { "anteriorly" };
     let aside = ratio.value * forward.value.signum();
     let (size, direction) = if aside < 0.0 {
         (
@@ -67,11 +67,11 @@ pub fn line_ahead(run: &Run) -> [String; 2] {
                 BorderSide::Undecided => "too close to the pedicle's medial border to call the side",
             };
             format!(
-                "A straight line through the last two positions meets the posterior wall {where_to} ({distance} of the body's width to go to it)."
+                "A straight line through the last two positions meets the posterior wall {where_to} ({distance} of the body width from the border)."
             )
         }
         Err(why) => {
-            format!("Where a straight line meets the posterior wall is not known: {}.", no_line(*why))
+            format!("Where a straight line would meet the posterior wall is not known: {}.", no_line(*why))
         }
     };
     let midline = match &run.at_midline {
@@ -88,10 +88,12 @@ pub fn line_ahead(run: &Run) -> [String; 2] {
 #[must_use]
 pub const fn no_line(why: NoLine) -> &'static str {
     match why {
-        NoLine::NotForward => "the tip did not clearly move forward or back between the last two pairs",
-        NoLine::NotAcross => "the tip did not clearly move across between the last two pairs",
+        NoLine::NotForward => {
+            "the tip did not clearly move anteriorly or posteriorly between the last two matched pairs"
+        }
+        NoLine::NotAcross => "the tip did not clearly move mediolaterally between the last two matched pairs",
         NoLine::NoMedialBorder => "mark the entry-side pedicle in the last two AP shots",
-        NoLine::NoMidline => "the last two AP shots do not find the midline by the same structure",
+        NoLine::NoMidline => "the last two AP shots use different landmarks for the midline",
     }
 }
 
@@ -116,9 +118,13 @@ mod tests {
 
     #[test]
     fn directions_are_named_as_they_are() {
-        assert!(said(0.1, 0.3, false).ends_with("moved 3.0 % toward the midline for every 1 % forward"));
-        assert!(said(0.1, -0.3, false).ends_with("moved 3.0 % away from the midline for every 1 % forward"));
-        assert!(said(0.1, 0.1, true).ends_with("moved 1.0 % beyond the midline for every 1 % forward"));
-        assert!(said(-0.1, -0.1, true).ends_with("moved 1.0 % back toward the midline for every 1 % back"));
+        assert!(said(0.1, 0.3, false).ends_with("moved 3.0 % toward the midline for every 1 % anteriorly"));
+        assert!(
+            said(0.1, -0.3, false).ends_with("moved 3.0 % away from the midline for every 1 % anteriorly")
+        );
+        assert!(said(0.1, 0.1, true).ends_with("moved 1.0 % beyond the midline for every 1 % anteriorly"));
+        assert!(
+            said(-0.1, -0.1, true).ends_with("moved 1.0 % back toward the midline for every 1 % posteriorly")
+        );
     }
 }

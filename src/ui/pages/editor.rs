@@ -11,7 +11,7 @@ use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::look::colour;
 use crate::ui::paint;
-use crate::ui::panels::next::{self, next_ui};
+use crate::ui::panels::next::{self, next_with_diagram_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::Asked;
 
@@ -47,9 +47,8 @@ pub fn desk_ui(
     };
     desk.state.display = display;
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(8, 4));
-    let height = next::height(ui.available_width());
-    Panel::bottom("desk next").frame(frame).exact_size(height).show(ui, |ui| {
-        next_ui(ui, &desk.state, asked);
+    Panel::bottom("desk next").frame(frame).exact_size(next::WITH_DIAGRAM).show(ui, |ui| {
+        next_with_diagram_ui(ui, &desk.state, asked);
     });
     CentralPanel::default().frame(Frame::new().fill(colour(theme.ground))).show(ui, |ui| {
         let mut tools = Tools { textures: &mut memory.textures, pointed: None, trace: false };

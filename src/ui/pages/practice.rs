@@ -7,6 +7,7 @@ use crate::app::pages;
 use crate::app::pages::practice::{DIFFICULTIES, Phase, PracticeCommand};
 use crate::app::session::state::State;
 use crate::measure::mark::View;
+use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
@@ -14,7 +15,7 @@ use crate::study::practice::Score;
 use crate::ui::look::colour;
 use crate::ui::pages::editor::{DeskMemory, desk_ui};
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, Typed, command_button, heading, rule, table_ui, weak};
+use crate::ui::widgets::{Asked, Typed, command_button, empty_page_ui, heading, rule, table_ui, weak};
 
 /// Width of the column with the choices, in points.
 const SETUP: f32 = 340.0;
@@ -62,8 +63,7 @@ fn setup_ui(ui: &mut Ui, state: &State, memory: &mut PracticeMemory, asked: &mut
     let page = &state.pages.practice;
     weak(
         ui,
-        "Mark simulated shots as you would your own, then see how far each mark and each reading was from the truth, \
-         which comes from the simulated body in space and not from the picture.",
+        "Mark simulated shots as you would your own, then see how far each mark and reading is from the ground truth, which comes from the simulated body, not from the image.",
     );
     rule(ui);
     heading(ui, "View");
@@ -81,14 +81,14 @@ fn setup_ui(ui: &mut Ui, state: &State, memory: &mut PracticeMemory, asked: &mut
     ui.add_space(8.0);
     let mut first = page.guess_first;
     let words = match Score::guessed(page.view) {
-        crate::study::rereading::Measured::Across => "Guess how far across first, then mark, then see",
-        _ => "Guess the depth first, then mark, then see",
+        crate::study::rereading::Measured::Across => "Guess the mediolateral position before marking",
+        _ => "Guess the depth before marking",
     };
     if ui.checkbox(&mut first, words).changed() {
         asked.push(command(PracticeCommand::GuessFirst(first)));
     }
     ui.add_space(4.0);
-    let name = "Number of the shot";
+    let name = "Shot number";
     ui.label(RichText::new(name).small().weak());
     let text = memory.seed.following(&page.seed);
     let response = ui
@@ -108,7 +108,17 @@ fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let page = &state.pages.practice;
     let kept = page.scores.as_ref().map_or(0, Vec::len);
     if kept == 0 {
-        ui.label("After some exercises, the bias and the spread of your marks stand here.");
+        empty_page_ui(
+            ui,
+            state,
+            &emblem(Emblem::Practice),
+            (
+                "Mark a simulated shot and see how far your marks and your reading are from the ground truth.",
+                "Select a view on the left and press Show a shot. Example: after ten lateral shots, the depth is read 2 % too deep on average with a spread of 3 %. After a few exercises, the bias and spread of your marks appear here.",
+            ),
+            None,
+            asked,
+        );
         return;
     }
     ui.label(RichText::new(format!("Your {}", format::count(kept, "exercise", "exercises"))).heading());
@@ -125,7 +135,7 @@ fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     if page.clearing {
         ui.horizontal(|ui| {
             let all = format::count(kept, "exercise", "exercises");
-            ui.label(format!("Delete {all} for good? This cannot be undone."));
+            ui.label(format!("Delete {all} permanently? This cannot be undone."));
             command_button(ui, state, command(PracticeCommand::ReallyClear), asked);
             command_button(ui, state, command(PracticeCommand::KeepThem), asked);
         });
@@ -163,17 +173,18 @@ fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
     match &exercise.phase {
         Phase::Guess => {
             let (what, name) = match exercise.desk.shot().map(|shot| shot.view) {
-                Some(View::Ap) => {
-                    ("How far across from the entry side does the tip lie?", "Guess, % of the width")
-                }
-                _ => ("How deep does the tip lie, from the posterior wall?", "Guess, % of the depth"),
+                Some(View::Ap) => (
+                    "What is the mediolateral position of the tip, from the entry-side wall?",
+                    "Guess, % of the width",
+                ),
+                _ => ("How deep is the tip, from the posterior wall?", "Guess, % of the depth"),
             };
             ui.label(what);
             let response =
                 ui.add(TextEdit::singleline(guess).desired_width(72.0).hint_text("%")).accessible_name(name);
             let entered = response.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter));
             let take = command(PracticeCommand::Guess(guess.clone()));
-            if ui.button("Take the guess").clicked() || entered {
+            if ui.button("Submit guess").clicked() || entered {
                 asked.push(take);
             }
         }
@@ -197,16 +208,14 @@ fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
 }
 
 fn error_ui(ui: &mut Ui, score: &Score) {
-    ui.label(RichText::new("How far off").heading());
+    ui.label(RichText::new("Error").heading());
     table_ui(ui, "error of readings", &readings_table(score));
     ui.add_space(12.0);
     table_ui(ui, "error of marks", &places_table(score));
     ui.add_space(8.0);
     weak(
         ui,
-        "Distances are in millimetres at the plane of the body. Blue dashed lines and crosses on the picture are the \
-         truth; yellow lines lead from your marks to it. Borders are compared at their middle, across the border. \
-         A reading can be off although every mark is right: the picture is not a perfectly true view.",
+        "Distances are in millimeters at the plane of the body. Blue dashed lines and crosses on the image are the ground truth; yellow lines connect your marks to it. Borders are compared at their midpoint, perpendicular to the border. A reading can be off even if every mark is right, because the image is not a perfectly true view.",
     );
 }
 

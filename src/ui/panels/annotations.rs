@@ -47,7 +47,7 @@ pub(super) fn labels_ui(
     ui.horizontal_wrapped(|ui| {
         for (kind, n) in LabelKind::ALL.into_iter().zip([1, 2, 3, 4, 5, 6, 7, 8, 9, 0]) {
             let chosen = labelling.kind == kind;
-            let button = Button::selectable(chosen, kind.name());
+            let button = Button::new(kind.name()).selected(chosen);
             if ui.add(button).on_hover_text(format!("Key: {n}")).clicked() {
                 asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Kind(kind))));
             }
@@ -68,7 +68,7 @@ pub(super) fn labels_ui(
                 Command::Annotations(AnnotationsCommand::Label(LabelCommand::Finish)),
                 asked,
             );
-            labelled_button(ui, state, Command::Marks(MarksCommand::Back), "Point back", asked);
+            labelled_button(ui, state, Command::Marks(MarksCommand::Back), "Undo point", asked);
         }
         labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
     });
@@ -76,7 +76,7 @@ pub(super) fn labels_ui(
     ui.scope(|ui| {
         ui.set_min_height(LIST_HEIGHT);
         if shot.labels.is_empty() {
-            weak(ui, "No labels on this shot yet. What you write stays out of a case that you give away.");
+            weak(ui, "No annotations on this shot yet. Annotation text is left out of a shared copy.");
         } else {
             list_ui(ui, document, shot, fields, asked);
         }
@@ -100,7 +100,7 @@ pub(super) fn labels_ui(
     });
     if labelling.chosen.len() > 1 {
         ui.horizontal_wrapped(|ui| {
-            ui.label("In line:");
+            ui.label("Align:");
             for edge in Edge::ALL {
                 command_button(
                     ui,
@@ -120,7 +120,7 @@ fn list_ui(ui: &mut Ui, document: &Document, shot: &Shot, fields: &mut LabelFiel
         ui.horizontal(|ui| {
             for index in 0..shot.labels.len() {
                 let chosen = document.labelling.chosen.contains(&index);
-                let response = ui.add(Button::selectable(chosen, entry::name(shot, index)));
+                let response = ui.add(Button::new(entry::name(shot, index)).selected(chosen));
                 if primary == Some(index) && fields.shown != primary {
                     response.scroll_to_me(None);
                 }
@@ -149,8 +149,8 @@ fn words_ui(
     let known = |index: &usize| shot.labels.get(*index).filter(|label| label.kind().is_some());
     let Some((index, label)) = index.and_then(|index| Some((index, known(&index)?))) else {
         let mut nothing = String::new();
-        let field = TextEdit::singleline(&mut nothing).desired_width(FIELD).hint_text("Words of the label");
-        ui.add_enabled(false, field).accessible_name("Words of the label");
+        let field = TextEdit::singleline(&mut nothing).desired_width(FIELD).hint_text("Annotation text");
+        ui.add_enabled(false, field).accessible_name("Annotation text");
         return;
     };
     let field = ui.make_persistent_id("label words");
@@ -201,7 +201,7 @@ fn inset_ui(ui: &mut Ui, shot: &Shot, index: usize, asked: &mut Asked) {
             }
         }
     });
-    named(&response.response, "Size of the inset", now);
+    named(&response.response, "Magnification of the inset", now);
 }
 
 fn named(response: &egui::Response, name: &str, now: &str) {
@@ -218,7 +218,7 @@ fn carry_ui(ui: &mut Ui, document: &Document, shot: &Shot, asked: &mut Asked) {
 
 fn carry_menu(ui: &mut Ui, ids: &[&str], asked: &mut Asked) {
     ui.menu_button("To another shot", |ui| {
-        ui.label(RichText::new("At the same place of the body there").weak());
+        ui.label(RichText::new("At the same position in the body").weak());
         ScrollArea::vertical().max_height(320.0).show(ui, |ui| {
             for id in ids {
                 if ui.button(*id).clicked() {

@@ -21,17 +21,17 @@ const NAMED: usize = 2;
 pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, asked: &mut Asked) {
     rule(ui);
     for (named, quantity) in looked.quantities() {
-        ui.label(RichText::new(format!("Certainty of the {}", named.phrase())).strong());
+        ui.label(RichText::new(format!("Uncertainty of the {}", named.phrase())).strong());
         ui.scope(|ui| parts(ui, state, quantity));
         for influence in quantity.influences.iter().take(NAMED) {
             let name =
                 format::mark_point(influence.mark, shot.view, shot.marks.slots(influence.mark.kind).len());
             let words = format!(
-                "Re-mark the {name}: it carries {} of the variance",
+                "Re-mark the {name}: it contributes {} of the variance",
                 format::percent(share(quantity, influence))
             );
             let button = Button::new(RichText::new(words).small()).wrap();
-            if ui.add(button).on_hover_text("Takes the mark in hand, to be placed again.").clicked() {
+            if ui.add(button).on_hover_text("Select this mark to place it again.").clicked() {
                 let step = crate::app::marking::guide::Step::of(&shot.marks, influence.mark);
                 asked.push(Command::Marks(MarksCommand::Take(step)));
             }
@@ -40,7 +40,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, 
     }
     weak(
         ui,
-        "Bone: how well borders can be marked. Metal: how well the tip can. View: what a slightly turned beam hides. sd: standard deviation, in percent points; squares of the three add up.",
+        "Bone: marking error of the borders. Metal: marking error of the tip. View: undetected rotation. SD in percentage points; the squares of the three add up.",
     );
     if ui.add(Button::new(RichText::new("Hide").small())).clicked() {
         asked.push(Command::Window(WindowCommand::ShowBudget));
@@ -71,7 +71,7 @@ fn parts(ui: &mut Ui, state: &State, quantity: &Quantity) {
             filled.set_width(bar.width() * pt((sd * sd / variance).clamp(0.0, 1.0)));
             ui.painter().rect_filled(filled, 2.0, colour(theme.edge));
             ui.add(egui::Label::new(
-                RichText::new(format!("sd {} points", format::budget_part(sd)))
+                RichText::new(format!("SD {} points", format::budget_part(sd)))
                     .small()
                     .color(colour(theme.text)),
             ));

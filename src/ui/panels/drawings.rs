@@ -12,13 +12,30 @@ use crate::scene::drawing::theme::Theme;
 use crate::ui::widgets::drawing as drawing_ui;
 
 /// Height of the drawing that the shot's own view gives, in points.
-const OWN: f32 = 168.0;
+const OWN: f32 = 120.0;
 /// Height of the two others.
 const OTHER: f32 = 124.0;
 
-/// Shows the three drawings of the shown shot's body, its own view's first; none for a view down the pedicle,
-/// which sees no body.
-pub fn drawings_ui(
+/// Shows the drawing of the shown shot's own view; none for an en face pedicle view, which sees no body.
+pub fn own_drawing_ui(
+    ui: &mut Ui,
+    document: &Document,
+    shot: &Shot,
+    looked: Option<&ShotSummary>,
+    theme: &Theme,
+) {
+    if shot.view == View::Pedicle {
+        return;
+    }
+    let drawing = drawing(document, shot, looked);
+    let ap = shot.view == View::Ap;
+    ui.add_space(4.0);
+    let size = vec2(ui.available_width(), OWN);
+    show(ui, size, theme, |size| if ap { drawing.front(size) } else { drawing.side(size) });
+}
+
+/// Shows the drawings of the other two views.
+pub fn other_drawings_ui(
     ui: &mut Ui,
     document: &Document,
     shot: &Shot,
@@ -31,7 +48,6 @@ pub fn drawings_ui(
     let drawing = drawing(document, shot, looked);
     let ap = shot.view == View::Ap;
     let width = ui.available_width();
-    show(ui, vec2(width, OWN), theme, |size| if ap { drawing.front(size) } else { drawing.side(size) });
     ui.horizontal(|ui| {
         let half = vec2((width - ui.spacing().item_spacing.x) * 0.5, OTHER);
         show(ui, half, theme, |size| if ap { drawing.side(size) } else { drawing.front(size) });

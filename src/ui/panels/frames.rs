@@ -30,7 +30,7 @@ pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.label(&words);
         if place.shown == place.own {
-            weak(ui, "the shot's own");
+            weak(ui, "marked frame");
         } else {
             command_button(ui, state, Command::Shots(ShotsCommand::UseFrame), asked);
             command_button(ui, state, Command::Shots(ShotsCommand::FrameAsShot), asked);

@@ -37,7 +37,7 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
         Modal::new(Id::unique("keys")).area(area).frame(dialog_frame(ctx)).backdrop_color(colour(theme.veil));
     let shown = modal.show(ctx, |ui| {
         ui.horizontal(|ui| {
-            ui.label(RichText::new("Keys").strong());
+            ui.label(RichText::new("Keyboard shortcuts").strong());
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 if ui.button("Close").clicked() {
                     asked.push(Command::Window(WindowCommand::Help));

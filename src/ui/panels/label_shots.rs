@@ -17,6 +17,9 @@ use crate::ui::widgets::{Asked, keyed_button};
 /// Room that the hint and the buttons behind it need, in points.
 const HINT: f32 = 470.0;
 
+/// Height of the line in points.
+pub const HEIGHT: f32 = 108.0;
+
 /// Shows the sort line.
 pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
@@ -30,14 +33,16 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().interact_size.y = 24.0;
             let of = match chosen.as_slice() {
-                [shot] => format!("What does “{}” show?", shot.id),
+                [shot] => format!("Label “{}”", shot.id),
                 many => {
-                    format!("What do the {} show?", format::count(many.len(), "chosen shot", "chosen shots"))
+                    format!("Label {}", format::count(many.len(), "selected shot", "selected shots"))
                 }
             };
             ui.label(RichText::new(of).strong());
             if ui.available_width() > HINT {
-                ui.label(RichText::new("Arrows go on, with Shift they choose more.").small().weak());
+                ui.label(
+                    RichText::new("Arrow keys: next shot; with Shift, extend the selection.").small().weak(),
+                );
             }
             keyed_button(ui, state, Command::Shots(ShotsCommand::SelectAll), asked);
             done(ui, state, asked);
@@ -58,17 +63,17 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 }
 
 fn done(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let key = RichText::new("Esc").small().color(colour(Theme::of(state.display.mode).accent));
+    let key = RichText::new("Esc").small().color(colour(Theme::of(state.display.mode).weak_text));
     let response = ui.add(Button::new("Done").left_text(key));
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, "Done"));
-    if response.on_hover_text("End sorting and go back to the marks.").clicked() {
+    if response.on_hover_text("Finish labeling and return to the marks.").clicked() {
         asked.push(Command::Shots(ShotsCommand::Label));
     }
 }
 
 fn button(ui: &mut Ui, group: &str, saying: LabelKey, chosen: &[&Shot], theme: &Theme, asked: &mut Asked) {
     let said = chosen.iter().all(|shot| is_said(shot, &saying.what));
-    let key = RichText::new(saying.key.to_string()).small().color(colour(theme.accent));
+    let key = RichText::new(saying.key.to_string()).small().color(colour(theme.weak_text));
     let response = ui.add(Button::new(&saying.word).left_text(key).selected(said));
     let label = format!("{group} {}", saying.word);
     response.widget_info(|| WidgetInfo::selected(Part::RadioButton, true, said, label.clone()));

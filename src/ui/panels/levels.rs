@@ -52,7 +52,7 @@ pub fn ladder_ui(ui: &mut Ui, state: &State, typed: &mut Typed, asked: &mut Aske
     ScrollArea::vertical().auto_shrink(false).max_height(height).show(ui, |ui| {
         ui.spacing_mut().item_spacing.y = 2.0;
         sides(ui, &theme);
-        let levels = levels(document);
+        let levels = levels_with_neighbors(document);
         let scale = (height / USUAL_HEIGHT).clamp(1.0, 1.5);
         for (i, &level) in levels.iter().enumerate() {
             body(ui, document, level, scale, &theme, asked);
@@ -62,7 +62,7 @@ pub fn ladder_ui(ui: &mut Ui, state: &State, typed: &mut Typed, asked: &mut Aske
         }
         ui.add_space(pt(space::S2));
         for name in &document.plan().unreadable_discs {
-            let words = format!("The case names a disc “{name}”, which is none between two neighbours.");
+            let words = format!("The case lists a disc “{name}”, which is not between two adjacent bodies.");
             ui.add(egui::Label::new(RichText::new(words).small().weak()).wrap());
         }
     });
@@ -72,10 +72,9 @@ pub fn ladder_ui(ui: &mut Ui, state: &State, typed: &mut Typed, asked: &mut Aske
 
 /// The case's title, to be typed.
 fn title(ui: &mut Ui, now: &str, typed: &mut Typed, asked: &mut Asked) {
-    let field = TextEdit::singleline(typed.following(now))
-        .hint_text("Title of the case")
-        .desired_width(f32::INFINITY);
-    let response = ui.add(field).accessible_name("Title of the case");
+    let field =
+        TextEdit::singleline(typed.following(now)).hint_text("Case title").desired_width(f32::INFINITY);
+    let response = ui.add(field).accessible_name("Case title");
     if response.lost_focus() && typed.text() != now {
         let title = Some(typed.text().trim().to_owned()).filter(|title| !title.is_empty());
         asked.push(Command::Case(CaseCommand::Edit(Edit::SetTitle(title))));
@@ -86,24 +85,36 @@ fn title(ui: &mut Ui, now: &str, typed: &mut Typed, asked: &mut Asked) {
 fn summary(ui: &mut Ui, document: &Document) {
     let plan = document.plan();
     let words = if plan.discs.is_empty() {
-        "Click the disc that is degenerated: both bodies beside it are to be treated.".to_owned()
+        "Click the disc whose endplates are affected (Modic type 1 or 2): both adjacent bodies are planned."
+            .to_owned()
     } else {
         plan::summary(plan)
     };
     ui.add(egui::Label::new(RichText::new(words).small().weak()).wrap());
 }
 
-/// The usual levels and those that the case names, down the spine without a gap.
-fn levels(document: &Document) -> Vec<Level> {
-    let named = document.plan().bodies.iter().map(|body| body.level);
-    let first = named.chain([Level::L1]).min().unwrap_or(Level::L1);
-    let mut levels = Vec::new();
-    let mut next = Some(first);
-    while let Some(level) = next.filter(|level| *level <= USUAL[USUAL.len() - 1]) {
-        levels.push(level);
-        next = level.below();
+/// The levels of the case, down the spine without a gap, with a neighbor on either side so that the discs between
+/// can be set; the usual ones where the case has none.
+fn levels_with_neighbors(document: &Document) -> Vec<Level> {
+    let own = levels(document);
+    let all: Vec<Level> = every_level().collect();
+    let at = |level: &Level| all.iter().position(|one| one == level);
+    match (own.first().and_then(at), own.last().and_then(at)) {
+        (Some(first), Some(last)) => all[first.saturating_sub(1)..(last + 2).min(all.len())].to_vec(),
+        _ => USUAL.to_vec(),
     }
-    levels
+}
+
+/// The levels of the case, down the spine without a gap; the usual ones where the case has none.
+pub(super) fn levels(document: &Document) -> Vec<Level> {
+    let named: Vec<Level> = document.plan().bodies.iter().map(|body| body.level).collect();
+    let (Some(first), Some(last)) = (named.iter().min(), named.iter().max()) else { return USUAL.to_vec() };
+    every_level().filter(|level| first <= level && level <= last).collect()
+}
+
+/// Every level, down the spine.
+fn every_level() -> impl Iterator<Item = Level> {
+    std::iter::successors(Level::from_name("T1"), |level| level.below())
 }
 
 /// Which half is which.
@@ -116,7 +127,7 @@ fn sides(ui: &mut Ui, theme: &Theme) {
     ] {
         painter.text(at, align, words, font(TextSize::Small), colour(theme.weak_text));
     }
-    response.on_hover_text("Seen from the front: the patient's right is on the left of the ladder.");
+    response.on_hover_text("Frontal view: the patient's right is on the left.");
 }
 
 fn body(ui: &mut Ui, document: &Document, level: Level, scale: f32, theme: &Theme, asked: &mut Asked) {
@@ -277,19 +288,19 @@ fn small(primitives: Vec<Primitive>, about: Point) -> Vec<Primitive> {
 }
 
 /// Stage by stage, what is there and what is not.
-fn half_tip(level: Level, side: Side, plan: Option<&SidePlan>) -> String {
+pub(super) fn half_tip(level: Level, side: Side, plan: Option<&SidePlan>) -> String {
     let Some(plan) = plan else {
         return format!(
-            "{} from the patient's {}: no shots yet. Choose it and add pictures, or sort shots to it.",
+            "{}, patient's {}: no shots yet. Select it and add images, or label shots for it.",
             level.name(),
             format::side(side)
         );
     };
-    let mut lines = vec![format!("{} from the patient's {}", level.name(), format::side(side))];
+    let mut lines = vec![format!("{}, patient's {}", level.name(), format::side(side))];
     lines.extend(plan::stages(plan).iter().map(|line| capital(line)));
     lines.push(match plan.verdict {
         Some(state) => format!("Final verdict of the matched pair: {}", format::state(state)),
-        None => "Final verdict: needs a lateral and an AP of the final stage, both read".to_owned(),
+        None => "Final verdict: needs a matched lateral and AP of the final stage, both read".to_owned(),
     });
     lines.join("\n")
 }
@@ -298,10 +309,8 @@ fn half_tip(level: Level, side: Side, plan: Option<&SidePlan>) -> String {
 fn disc(ui: &mut Ui, document: &Document, above: Level, theme: &Theme, asked: &mut Asked) {
     let Some(below) = above.below() else { return };
     let said = document.plan().discs.contains(&(above, below));
-    let name = format!("Disc {}-{}", above.name(), below.name());
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), DISC), Sense::click());
-    let words = if said { "degenerated" } else { "not said to be degenerated" };
-    let label = format!("{name}: {words}");
+    let label = disc_label(above, below, said);
     response.widget_info(|| WidgetInfo::selected(Part::CheckBox, true, said, label.clone()));
     if response.clicked() {
         asked.push(Command::Case(CaseCommand::SwitchDisc(above)));
@@ -314,7 +323,7 @@ fn disc(ui: &mut Ui, document: &Document, above: Level, theme: &Theme, asked: &m
         (if response.hovered() { theme.hovered } else { theme.raised }, theme.weak_text)
     };
     if said {
-        let word = format!("{}-{} degenerated", above.name(), below.name());
+        let word = format!("{}-{} affected", above.name(), below.name());
         let galley = painter.layout_no_wrap(word, font(TextSize::Small), colour(ink));
         let at = Align2::CENTER_CENTER.anchor_size(rect.center(), galley.size());
         for part in [
@@ -330,18 +339,25 @@ fn disc(ui: &mut Ui, document: &Document, above: Level, theme: &Theme, asked: &m
     if response.has_focus() {
         paint::frame(&painter, rect.shrink2(vec2(8.0, 0.0)), theme.accent);
     }
-    let tip = if said {
+    response.on_hover_text(disc_tip(above, below, said));
+}
+
+/// What a disc is called, with what is said of it.
+pub(super) fn disc_label(above: Level, below: Level, said: bool) -> String {
+    let words = if said { "affected" } else { "not marked as affected" };
+    format!("Disc {}-{}: {words}", above.name(), below.name())
+}
+
+/// What a click on a disc does.
+pub(super) fn disc_tip(above: Level, below: Level, said: bool) -> String {
+    let (above, below) = (above.name(), below.name());
+    if said {
         format!(
-            "{name} is degenerated: {} and {} are to be treated. Click to take it back.",
-            above.name(),
-            below.name()
+            "The endplates at {above}-{below} are affected: {above} and {below} are planned. Click to clear it."
         )
     } else {
         format!(
-            "Click to say that {name} is degenerated: {} and {} are then to be treated.",
-            above.name(),
-            below.name()
+            "Click if the endplates at {above}-{below} are affected (Modic type 1 or 2): {above} and {below} are then planned."
         )
-    };
-    response.on_hover_text(tip);
+    }
 }

@@ -22,7 +22,7 @@ use crate::ui::paint;
 use crate::ui::widgets::{Asked, command_button, heading};
 
 /// Height of one row in points.
-const ROW: f32 = 26.0;
+const ROW: f32 = 21.0;
 
 /// How many signs of a shot's name stand in the menu of shots to carry marks from.
 const SOURCE_NAME: usize = 36;
@@ -33,14 +33,13 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
     let shot = document.shot()?;
     let theme = Theme::of(state.display.mode);
     let mut pointed = None;
-    carry_menu(ui, document, asked);
+    ui.spacing_mut().item_spacing.y = 0.0;
     for (number, step) in guide::numbered(shot.view) {
         pointed = row(ui, document, shot, step, number, &theme, asked).or(pointed);
     }
     let extras = guide::extras(shot.view);
     if !extras.is_empty() {
-        let begun = extras.iter().any(|step| step.placed(&shot.marks).is_some());
-        let further = egui::CollapsingHeader::new("Further marks").id_salt("further").default_open(begun);
+        let further = egui::CollapsingHeader::new("More marks").id_salt("further");
         further.show(ui, |ui| {
             let mut named = false;
             for step in extras {
@@ -52,7 +51,9 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
             }
         });
     }
+    ui.add_space(4.0);
     ui.horizontal_wrapped(|ui| {
+        carry_menu(ui, document, asked);
         borders_menu(ui, shot, asked);
         command_button(ui, state, Command::Marks(MarksCommand::Remove), asked);
         command_button(ui, state, Command::Marks(MarksCommand::ClearMarks), asked);
@@ -81,10 +82,10 @@ fn row(
         (Some(_), _) if more > 1 => format!("{more} points"),
         (Some(_), _) => "placed".to_owned(),
         (None, Need::Required) => "missing".to_owned(),
-        (None, Need::Skippable | Need::Extra) => "may be left out".to_owned(),
+        (None, Need::Skippable | Need::Extra) => "optional".to_owned(),
     };
     let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
-    let title = step.title(shot.view);
+    let title = step.listed(shot.view);
     let label = format!("{title}, {state_words}");
     response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, in_hand, label.clone()));
     if response.clicked() {
@@ -146,8 +147,8 @@ fn carry_menu(ui: &mut Ui, document: &Document, asked: &mut Asked) {
     if sources.is_empty() {
         return;
     }
-    let tip = "Two clicks bring the bone marks of another shot of this level and view here, as a draft to be confirmed.\nKey for the nearest shot: K";
-    let menu = ui.menu_button("Carry marks from", |ui| {
+    let tip = "Two clicks copy the bone marks of another shot of this level and view as a draft for you to confirm.\nKey for the nearest shot: K";
+    let menu = ui.menu_button("Copy marks from", |ui| {
         ui.set_min_width(240.0);
         for source in sources {
             let stage = source.stage.map(|stage| format!(", {}", format::stage(stage))).unwrap_or_default();

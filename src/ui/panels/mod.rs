@@ -8,6 +8,7 @@ pub mod frames;
 pub mod help;
 pub mod label_shots;
 pub mod levels;
+pub mod levels_strip;
 pub mod marks;
 pub mod next;
 pub mod notices;

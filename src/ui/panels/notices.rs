@@ -1,47 +1,87 @@
-//! Sentences that stay until they are put away.
+//! Sentences that stay until they are dismissed, and what is under way: they float over the image.
 
-use egui::{Label, RichText, Ui};
+use egui::{Align2, Area, Context, Frame, Label, Margin, Rect, RichText, Ui, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::state::{Notice, State, Weight};
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::Theme;
-use crate::ui::widgets::{Asked, sign};
+use crate::ui::look::colour;
+use crate::ui::widgets::{Asked, command_button, sign};
 
 /// How far above the window's lower edge a hint stands, in points.
-const HINT_ABOVE: f32 = 132.0;
+const HINT_ABOVE: f32 = 220.0;
 /// How wide it may be.
 const HINT_WIDTH: f32 = 460.0;
+/// Widest that the notices get, in points.
+const WIDEST: f32 = 460.0;
 
-/// Shows what there is to be read.
-pub fn notices_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+/// Shows what there is to be read and what is under way, floating over the top of `over`: nothing beneath moves.
+pub fn notices_ui(ctx: &Context, over: Rect, state: &State, asked: &mut Asked) -> Option<Rect> {
+    if state.notices.is_empty() && state.under_way.line().is_none() && !state.choosing {
+        return None;
+    }
     let theme = Theme::of(state.display.mode);
-    for notice in &state.notices {
-        ui.horizontal_top(|ui| {
-            let (role, glyph) = match notice.weight {
-                Weight::Note => (Role::Text, Glyph::Disc),
-                Weight::Trouble => (Role::Undecided, Glyph::Triangle),
-            };
-            sign(ui, &theme, role, glyph);
-            ui.add(Label::new(RichText::new(&notice.text)).wrap());
+    let width = WIDEST.min(over.width() - 24.0).max(120.0);
+    let area = Area::new(egui::Id::unique("notices"))
+        .order(egui::Order::Middle)
+        .pivot(Align2::RIGHT_TOP)
+        .fixed_pos(over.right_top() + vec2(-10.0, 10.0))
+        .constrain(false);
+    let shown = area.show(ctx, |ui| {
+        let edge = egui::Stroke::new(1.0, colour(theme.edge));
+        let frame = Frame::new().fill(colour(theme.panel)).stroke(edge).inner_margin(Margin::same(8));
+        frame.corner_radius(6).show(ui, |ui| {
+            ui.set_max_width(width);
+            under_way(ui, state, asked);
+            for notice in &state.notices {
+                notice_ui(ui, &theme, notice);
+            }
+            if !state.notices.is_empty() && ui.button("Dismiss").on_hover_text("Key: Esc").clicked() {
+                asked.push(Command::Window(WindowCommand::Dismiss));
+            }
         });
-    }
-    if ui.button("Put away").on_hover_text("Key: Esc").clicked() {
-        asked.push(Command::Window(WindowCommand::Dismiss));
-    }
+    });
+    Some(shown.response.rect)
+}
+
+fn notice_ui(ui: &mut Ui, theme: &Theme, notice: &Notice) {
+    ui.horizontal_top(|ui| {
+        let (role, glyph) = match notice.weight {
+            Weight::Note => (Role::Text, Glyph::Disc),
+            Weight::Trouble => (Role::Undecided, Glyph::Triangle),
+        };
+        sign(ui, theme, role, glyph);
+        ui.add(Label::new(RichText::new(&notice.text)).wrap());
+    });
+}
+
+/// What takes a while just now.
+fn under_way(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    ui.horizontal(|ui| {
+        if let Some(line) = state.under_way.line() {
+            ui.label(line);
+            if state.under_way.can_stop() {
+                command_button(ui, state, Command::File(FileCommand::StopReading), asked);
+            }
+        } else if state.choosing {
+            ui.label("A file dialog is open");
+        }
+    });
 }
 
 /// Says why the last command did nothing, over whatever is there: nothing moves for it, and it goes with the next
 /// command.
-pub fn hint_ui(ctx: &egui::Context, state: &State) {
+pub fn hint_ui(ctx: &Context, state: &State) {
     let Some(sentence) = &state.refused else { return };
-    let area = egui::Area::new(egui::Id::unique("hint"))
+    let area = Area::new(egui::Id::unique("hint"))
         .order(egui::Order::Foreground)
-        .anchor(egui::Align2::CENTER_BOTTOM, egui::vec2(0.0, -HINT_ABOVE))
+        .anchor(Align2::CENTER_BOTTOM, vec2(0.0, -HINT_ABOVE))
         .interactable(false);
     area.show(ctx, |ui| {
-        egui::Frame::popup(ui.style()).show(ui, |ui| {
+        Frame::popup(ui.style()).show(ui, |ui| {
             ui.set_max_width(HINT_WIDTH);
             ui.add(Label::new(sentence).wrap());
         });

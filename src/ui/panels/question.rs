@@ -58,66 +58,60 @@ fn words(question: &Question, state: &State) -> (String, String) {
     match question {
         Question::Unsaved(leave) => {
             let before = match leave {
-                Leave::Quit => "before the program ends",
-                Leave::Stay | Leave::Start => "before it is closed",
+                Leave::Quit => "before quitting",
+                Leave::Stay | Leave::Start => "before closing",
                 Leave::Open(_) | Leave::Demonstration | Leave::Recover(_) | Leave::Arrived(_) => {
-                    "before another case is opened"
+                    "before opening another case"
                 }
             };
-            (format!("Save “{name}” {before}?"), "It has changes that are not in its file yet.".to_owned())
+            (format!("Save changes to “{name}” {before}?"), "The case has unsaved changes.".to_owned())
         }
         Question::Changed { file, text, .. } => {
             let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
-            (format!("“{}” is not as it was", format::shortened(&name, NAME)), text.clone())
+            (format!("“{}” has changed", format::shortened(&name, NAME)), text.clone())
         }
         Question::InDoubt { sentences, .. } => {
             let mut text = sentences.iter().take(6).cloned().collect::<Vec<_>>().join("\n");
             if sentences.len() > 6 {
                 text.push_str(&format!("\nand {} more shots.", sentences.len() - 6));
             }
-            ("Words may be readable in what you give away".to_owned(), text)
+            ("The shared copy may contain readable text".to_owned(), text)
         }
         Question::Recovered(leftover) => (
-            "Unsaved work on this case was found".to_owned(),
+            "Unsaved changes to this case were found".to_owned(),
             format!(
-                "{}. It was kept when the program last ended without saving. Take it back, or go on with the file as it is?",
+                "{}. They were autosaved when the program last ended without saving. Restore them, or open the file as saved?",
                 leftover_name(leftover, state.found)
             ),
         ),
         Question::Path { purpose, .. } => {
             let what = match purpose {
-                Purpose::Open => "Type the path of a case file or a picture, or drop it on the window.",
+                Purpose::Open => "Type the path of a case file or an image, or drop it on the window.",
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
-                Purpose::Add | Purpose::Relink(_) => "Type the path of a picture, or drop it on the window.",
-                Purpose::Export => "Type the path of a new folder to export the case into.",
+                Purpose::Add | Purpose::Relink(_) => "Type the path of an image, or drop it on the window.",
+                Purpose::Export => "Type the path of a new folder for the export.",
                 Purpose::Page(wish) => wish.typed,
-                Purpose::Save => "Type the path to save the case under.",
+                Purpose::Save => "Type the path of the case file.",
             };
-            ("No file dialog of the system is at hand".to_owned(), what.to_owned())
+            ("No system file dialog is available. Type the path.".to_owned(), what.to_owned())
         }
     }
 }
 
 fn buttons(ui: &mut Ui, question: &Question, asked: &mut Asked) {
     let choices: &[(&str, Answer)] = match question {
-        Question::Unsaved(_) => &[
-            ("Save", Answer::Save),
-            ("Discard changes", Answer::Discard),
-            ("Keep editing", Answer::KeepEditing),
-        ],
-        Question::Changed { .. } => &[
-            ("Save under another name", Answer::SaveAs),
-            ("Overwrite", Answer::Overwrite),
-            ("Keep editing", Answer::KeepEditing),
-        ],
-        Question::InDoubt { .. } => {
-            &[("Look at the pictures first", Answer::KeepEditing), ("Export as it is", Answer::AsIs)]
+        Question::Unsaved(_) => {
+            &[("Save", Answer::Save), ("Discard", Answer::Discard), ("Cancel", Answer::KeepEditing)]
         }
-        Question::Recovered(_) => &[
-            ("Take it back", Answer::TakeBack),
-            ("Throw it away", Answer::ThrowAway),
-            ("Decide later", Answer::KeepEditing),
-        ],
+        Question::Changed { .. } => {
+            &[("Save as", Answer::SaveAs), ("Overwrite", Answer::Overwrite), ("Cancel", Answer::KeepEditing)]
+        }
+        Question::InDoubt { .. } => {
+            &[("Check the images first", Answer::KeepEditing), ("Export anyway", Answer::AsIs)]
+        }
+        Question::Recovered(_) => {
+            &[("Restore", Answer::TakeBack), ("Discard", Answer::ThrowAway), ("Later", Answer::KeepEditing)]
+        }
         Question::Path { .. } => &[],
     };
     ui.horizontal_wrapped(|ui| {

@@ -1,14 +1,18 @@
-//! The reading: drawing first, then large numbers, then words.
+//! The reading: the verdict, then depth, height and midline, each once, then cautions and the matched shot. The rest
+//! is folded under one heading.
 
 use egui::accesskit::Role as Part;
-use egui::{Button, Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo};
+use egui::{Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo};
 
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::reading_details::{midline_used, of_shot};
+use crate::app::display::first_numbers::{FirstNumber, first_numbers};
+use crate::app::display::reading_details::of_shot;
 use crate::app::marking::guide::capital;
 use crate::app::marking::issue_actions::remedies;
+use crate::app::marking::prompt::prompt;
+use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::state::State;
 use crate::app::shots::shot_summary::{ShortName, ShotSummary, standing_sign, standing_words};
@@ -18,7 +22,6 @@ use crate::case::plan::standing::Standing;
 use crate::case::readings::ShotReading;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::length::Length;
-use crate::measure::quantity::Quantity;
 use crate::measure::verdict::{State as Verdicted, Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role, TextSize};
 use crate::scene::drawing::theme::{Theme, space, state_sign};
@@ -27,15 +30,19 @@ use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 use crate::ui::panels::budget;
 use crate::ui::panels::detail::{detail_ui, said};
-use crate::ui::panels::drawings::drawings_ui;
-use crate::ui::panels::pair::pair_ui;
+use crate::ui::panels::drawings::{other_drawings_ui, own_drawing_ui};
+use crate::ui::panels::next::diagram_ui;
+use crate::ui::panels::pair::{pair_details_ui, pair_ui};
 use crate::ui::widgets::{Asked, sign, weak};
 
 /// What stands behind a number.
-const PLUS_MINUS: &str = "± : half of the 95 % interval, in percent points";
+const PLUS_MINUS: &str = "±: 95 % interval, in percentage points";
+/// With less room than this, in points, the drawing of the body is folded away with the rest.
+const ROOM_FOR_DRAWING: f32 = 640.0;
 
-/// Shows the reading of the shown shot.
-pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+/// Shows what is read first: verdict, numbers, cautions, the matched shot, and the drawing of the shot's own view, or
+/// while a mark is asked for the diagram of where it belongs. `room` is the height of the whole column in points.
+pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let Some(shot) = document.shot() else {
         ui.label("No shot is shown.");
@@ -46,31 +53,59 @@ pub fn reading_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
     let doubted = looked.is_some_and(ShotSummary::doubted);
     headline(ui, standing, shot, doubted, &theme);
-    ui.add_space(pt(space::S1));
-    drawings_ui(ui, document, shot, looked, &theme);
-    let Some(looked) = looked else { return };
-    let quantities = looked.quantities();
-    for (named, quantity) in &quantities {
-        number(ui, looked, *named, quantity, &theme, asked);
+    if let Some(looked) = looked {
+        for number in first_numbers(document, shot, looked) {
+            number_ui(ui, &number, &theme, asked);
+        }
+        issues(ui, state, shot, looked, &theme, asked);
     }
+    pair_ui(ui, document, shot, &theme, asked);
+    if document.hand().places() {
+        where_ui(ui, state, document, &theme, asked);
+    } else if room >= ROOM_FOR_DRAWING {
+        own_drawing_ui(ui, document, shot, looked, &theme);
+    }
+}
+
+/// Where the mark that is asked for belongs.
+fn where_ui(ui: &mut Ui, state: &State, document: &Document, theme: &Theme, asked: &mut Asked) {
+    let prompt = prompt(document);
+    ui.add_space(pt(space::S2));
+    diagram_ui(ui, state, theme, asked);
+    if !prompt.advice.is_empty() {
+        ui.add(Label::new(RichText::new(&prompt.advice).small().color(colour(theme.text))).wrap());
+    }
+}
+
+/// Everything beyond the first numbers: folded, and there on one key.
+pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let Some(shot) = document.shot() else { return };
+    let Some(looked) = document.looked(&shot.id) else { return };
+    let theme = Theme::of(state.display.mode);
+    let open = state.display.budget;
+    ui.add_space(pt(space::S1));
+    let label = if open { "▼ Details" } else { "▶ Details" };
+    let response = ui
+        .button(label)
+        .on_hover_text("Other numbers, sources of uncertainty, sizes of the body and drawings.\nKey: C");
+    let spoken = if open { "Hide details" } else { "Show details" };
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, true, spoken));
+    if response.clicked() {
+        asked.push(Command::Window(WindowCommand::ShowBudget));
+    }
+    if !open {
+        return;
+    }
+    weak(ui, PLUS_MINUS);
     for line in of_shot(&looked.reading) {
         detail_ui(ui, &line, &theme);
     }
-    if !quantities.is_empty() {
-        weak(ui, PLUS_MINUS);
-    }
-    if state.display.budget {
-        budget::budget_ui(ui, state, shot, looked, asked);
-    } else if !quantities.is_empty() {
-        let button =
-            Button::new(RichText::new("What is this certainty made of?").small()).frame_when_inactive(false);
-        if ui.add(button).on_hover_text("Key: C").clicked() {
-            asked.push(Command::Window(WindowCommand::ShowBudget));
-        }
-    }
-    issues(ui, state, shot, looked, &theme, asked);
-    pair_ui(ui, document, shot, &theme, asked);
+    pair_details_ui(ui, document, &theme);
+    budget::budget_ui(ui, state, shot, looked, asked);
     sizes(ui, looked);
+    own_drawing_ui(ui, document, shot, Some(looked), &theme);
+    other_drawings_ui(ui, document, shot, Some(looked), &theme);
 }
 
 fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: &Theme) {
@@ -79,10 +114,10 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
         Standing::Judged(Verdicted::Inside) => "Inside the target".to_owned(),
         Standing::Judged(Verdicted::Outside) => "Outside the target".to_owned(),
         Standing::Judged(Verdicted::Undecided) => "Too close to call".to_owned(),
-        Standing::Read if shot.stage.is_none() => "Read; without a stage there is no target".to_owned(),
-        Standing::Read => "Read; this stage has no target".to_owned(),
+        Standing::Read if shot.stage.is_none() => "Measured. No target without a stage.".to_owned(),
+        Standing::Read => "Measured. No target is defined for this stage.".to_owned(),
         Standing::Incomplete => "Marks are missing".to_owned(),
-        Standing::Draft => "A draft: confirm its marks to have them read".to_owned(),
+        Standing::Draft => "Draft: confirm the marks to get a reading".to_owned(),
         other => capital(standing_words(other)),
     };
     if doubted && matches!(standing, Standing::Judged(_) | Standing::Read) {
@@ -95,20 +130,14 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
     });
 }
 
-fn number(
-    ui: &mut Ui,
-    looked: &ShotSummary,
-    named: ShortName,
-    quantity: &Quantity,
-    theme: &Theme,
-    asked: &mut Asked,
-) {
+fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut Asked) {
+    let FirstNumber { named, quantity, verdict, source } = number;
     let text = match named {
         ShortName::Midline => format::signed_percent_of(quantity),
         _ => format::percent_of(quantity),
     };
-    ui.add_space(pt(space::S2));
     let inner = ui.vertical(|ui| {
+        ui.spacing_mut().item_spacing.y = 0.0;
         ui.horizontal(|ui| {
             ui.label(RichText::new(named.word()).color(colour(theme.weak_text)));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
@@ -116,20 +145,23 @@ fn number(
                 ui.label(RichText::new(&text).font(large).color(colour(theme.text)));
             });
         });
-        if let Some(verdict) = looked.verdict(named) {
+        if let Some(verdict) = verdict {
             ui.horizontal(|ui| {
                 let (role, glyph) = state_sign(verdict.state);
                 sign(ui, theme, role, glyph);
-                ui.add(Label::new(RichText::new(verdict_words(verdict)).small()).wrap());
+                let words = match source.as_str() {
+                    "" => verdict_words(verdict),
+                    source => format!("{}; {source}", verdict_words(verdict)),
+                };
+                ui.add(Label::new(RichText::new(words).small()).wrap());
             });
-        }
-        if let (ShortName::Midline, Some(words)) = (named, midline_used(&looked.reading)) {
-            weak(ui, words);
+        } else if !source.is_empty() {
+            weak(ui, capital(source));
         }
     });
     let id = ui.scope_id().with(("number", named.word()));
     let response: Response = ui.interact(inner.response.rect, id, Sense::click());
-    let label = format!("{} {text}: show what its certainty is made of", named.word());
+    let label = format!("{} {text}: show sources of uncertainty", named.word());
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, label.clone()));
     if response.has_focus() {
         paint::frame(ui.painter(), response.rect, theme.accent);
@@ -137,26 +169,26 @@ fn number(
     if response.clicked() {
         asked.push(Command::Window(WindowCommand::ShowBudget));
     }
-    let chance = looked.verdict(named).map(|verdict| {
+    let chance = verdict.map(|verdict| {
         format!(
-            "\nProbability that the true value lies in the band: {}.",
+            "\nProbability that the true value is within the target range: {}.",
             format::probability(verdict.p_inside)
         )
     });
     response.on_hover_text(format!(
-        "{}\nValue and half-width of its 95 % interval, {}.{}",
+        "{}\nValue ± 95 % interval: {}.{}",
         capital(named.scale()),
         format::interval(quantity),
         chance.unwrap_or_default()
     ));
 }
 
-/// A verdict as a sentence; docking has no band to look at, so its probability stands with it.
+/// A verdict as a sentence; docking has no range to look at, so its probability stands with it.
 fn verdict_words(verdict: &Verdict) -> String {
     let words = capital(&format::verdict(verdict));
     match verdict.rule {
         VerdictRule::Docking => {
-            format!("{words}; probability that it is within: {}", format::probability(verdict.p_inside))
+            format!("{words}; probability of being within: {}", format::probability(verdict.p_inside))
         }
         VerdictRule::Band(_) | VerdictRule::SafePassage => words,
     }
@@ -180,35 +212,36 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: 
     if shown.is_empty() && warnings.is_empty() {
         return;
     }
-    ui.add_space(pt(space::S2));
-    let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(8)).corner_radius(4);
+    ui.add_space(pt(space::S1));
+    let frame = Frame::new().fill(colour(theme.raised)).inner_margin(Margin::same(6)).corner_radius(4);
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
         for issue in shown {
-            let (glyph, role) = match issue.blocks {
-                Blocks::Nothing => (Glyph::Triangle, Role::Undecided),
-                Blocks::AllButHeights | Blocks::Everything => (Glyph::Bar, Role::Outside),
-            };
-            said(ui, theme, (role, glyph), &issue.text);
-            let ways = state.document.as_ref().map(|document| remedies(document, issue.code));
-            for way in ways.unwrap_or_default() {
-                if ui.small_button(way.words).clicked() {
-                    asked.push(Command::Case(CaseCommand::Edit(way.edit)));
-                }
-            }
-            if issue.code == IssueCode::FrameChanged
-                && ui.small_button("The marks fit this picture").clicked()
-            {
-                let digest =
-                    state.key_of(shot).and_then(|key| state.known.get(&key)).map(|k| k.digest.clone());
-                let what = Description::Digest(digest);
-                asked.push(Command::Case(CaseCommand::Edit(Edit::Describe { shot: shot.id.clone(), what })));
-            }
+            issue_ui(ui, state, shot, issue, theme, asked);
         }
         for warning in warnings {
             said(ui, theme, (Role::Undecided, Glyph::Triangle), &warning);
         }
     });
+}
+
+fn issue_ui(ui: &mut Ui, state: &State, shot: &Shot, issue: &Issue, theme: &Theme, asked: &mut Asked) {
+    let (glyph, role) = match issue.blocks {
+        Blocks::Nothing => (Glyph::Triangle, Role::Undecided),
+        Blocks::AllButHeights | Blocks::Everything => (Glyph::Bar, Role::Outside),
+    };
+    said(ui, theme, (role, glyph), &issue.text);
+    let ways = state.document.as_ref().map(|document| remedies(document, issue.code));
+    for way in ways.unwrap_or_default() {
+        if ui.small_button(way.words).clicked() {
+            asked.push(Command::Case(CaseCommand::Edit(way.edit)));
+        }
+    }
+    if issue.code == IssueCode::FrameChanged && ui.small_button("The marks fit this image").clicked() {
+        let digest = state.key_of(shot).and_then(|key| state.known.get(&key)).map(|k| k.digest.clone());
+        let what = Description::Digest(digest);
+        asked.push(Command::Case(CaseCommand::Edit(Edit::Describe { shot: shot.id.clone(), what })));
+    }
 }
 
 fn sizes(ui: &mut Ui, looked: &ShotSummary) {
@@ -219,7 +252,7 @@ fn sizes(ui: &mut Ui, looked: &ShotSummary) {
     };
     let Some(body) = body else { return };
     let length = |px: f64, mm: Option<&Length>| mm.map_or_else(|| format::px(px), format::mm_of);
-    let first = if across { "Width" } else { "Depth" };
+    let first = if across { "width" } else { "depth" };
     let heights = [
         length(body.posterior_height_px, lengths.map(|l| &l.posterior_height)),
         length(body.middle_height_px, lengths.map(|l| &l.middle_height)),
@@ -227,11 +260,14 @@ fn sizes(ui: &mut Ui, looked: &ShotSummary) {
     ];
     ui.add_space(pt(space::S2));
     let extent = length(body.depth_px, lengths.map(|l| &l.depth));
-    weak(ui, format!("{first} of the body at mid height {extent}"));
+    weak(ui, format!("Body {first} at mid-height {extent}"));
     let order = if across { "entry side, middle, far side" } else { "posterior, middle, anterior" };
     weak(ui, format!("Heights {} ({order})", heights.join(", ")));
-    weak(ui, format!("Angle between the end plates {}", format::degrees(body.end_plate_angle_deg)));
+    weak(ui, format!("Endplate angle {}", format::degrees(body.end_plate_angle_deg)));
     if body.scale_assumed {
-        weak(ui, "No scale: lengths are in pixels, and the certainty assumes a body of typical size.");
+        weak(
+            ui,
+            "Not calibrated: lengths are in pixels, and the uncertainty assumes a body of typical size.",
+        );
     }
 }

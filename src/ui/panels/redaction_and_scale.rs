@@ -1,6 +1,6 @@
-//! The strip above the picture while covers or the scale are worked on, or where words may be readable.
+//! The strip over the image while redaction, scale or annotations are worked on, or where text may be readable.
 
-use egui::{Button, RichText, TextEdit, Ui};
+use egui::{Area, Button, Context, Frame, Margin, Rect, RichText, TextEdit, Ui, vec2};
 
 use crate::app::annotation::redaction::proposed;
 use crate::app::annotation::scale::offer;
@@ -8,16 +8,19 @@ use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
+use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
-use crate::app::session::state::State;
+use crate::app::session::state::{Column, State};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::image::offered_scale::Offer;
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
+use crate::ui::look::colour;
 use crate::ui::panels::annotations::{LabelFields, labels_ui};
-use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
+use crate::ui::widgets::{Asked, command_button, labelled_button, rule, weak};
 
 /// What is being typed into the strip.
 #[derive(Debug, Default)]
@@ -31,13 +34,6 @@ pub struct AsideFields {
     labels: LabelFields,
 }
 
-/// Whether there is anything to show.
-#[must_use]
-pub fn is_shown(state: &State) -> bool {
-    let Some(document) = &state.document else { return false };
-    document.tool() != Tool::Marks || !proposed(state).is_empty() || only_said(state)
-}
-
 /// Whether the file says that words are burned in, and nothing is covered yet.
 fn only_said(state: &State) -> bool {
     let Some(document) = &state.document else { return false };
@@ -48,10 +44,59 @@ fn only_said(state: &State) -> bool {
         && !document.refused.contains(&shot.id)
 }
 
-/// Shows the strip.
-pub fn aside_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Asked) {
+/// Shows what redaction, scale or annotations need, at the top of the column beside the image, while one of them is
+/// worked on.
+pub fn tools_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
-    let Some(shot) = document.shot() else { return };
+    let Some(shot) = document.shot().filter(|_| document.tool() != Tool::Marks) else { return };
+    work_ui(ui, state, document, shot, fields, asked);
+    rule(ui);
+}
+
+/// Shows the same over the top of `over` where no column stands beside the image, and there what looks like text: it
+/// floats, and nothing beneath moves.
+pub fn aside_ui(
+    ctx: &Context,
+    over: Rect,
+    state: &State,
+    fields: &mut AsideFields,
+    asked: &mut Asked,
+) -> Option<Rect> {
+    let document = state.document.as_ref()?;
+    let shot = document.shot()?;
+    let working = document.tool() != Tool::Marks;
+    let beside = working && state.display.has(Column::Reading);
+    if beside || (!working && proposed(state).is_empty() && !only_said(state)) {
+        return None;
+    }
+    let theme = Theme::of(state.display.mode);
+    let area = Area::new(egui::Id::unique("strip over the image"))
+        .order(egui::Order::Middle)
+        .fixed_pos(over.left_top() + vec2(8.0, 8.0))
+        .constrain(false);
+    let shown = area.show(ctx, |ui| {
+        let edge = egui::Stroke::new(1.0, colour(theme.edge));
+        let frame = Frame::new().fill(colour(theme.panel)).stroke(edge).inner_margin(Margin::same(8));
+        frame.corner_radius(6).show(ui, |ui| {
+            ui.set_max_width((over.width() - 34.0).clamp(120.0, 900.0));
+            // In a low window the strip scrolls rather than hiding the image.
+            let most = (0.4 * over.height()).max(96.0);
+            egui::ScrollArea::vertical().max_height(most).show(ui, |ui| {
+                work_ui(ui, state, document, shot, fields, asked);
+            });
+        });
+    });
+    Some(shown.response.rect)
+}
+
+fn work_ui(
+    ui: &mut Ui,
+    state: &State,
+    document: &Document,
+    shot: &Shot,
+    fields: &mut AsideFields,
+    asked: &mut Asked,
+) {
     match document.tool() {
         Tool::Scale { ends } => scale_ui(ui, state, shot, ends, fields, asked),
         Tool::Redaction { .. } => covers_ui(ui, state, shot, true, asked),
@@ -65,18 +110,20 @@ fn covers_ui(ui: &mut Ui, state: &State, shot: &Shot, drawing: bool, asked: &mut
     ui.horizontal_wrapped(|ui| {
         if places > 0 {
             let words =
-                if places == 1 { "place outside the field looks" } else { "places outside the field look" };
-            ui.label(format!("{places} {words} like words that were burned in."));
+                if places == 1 { "region outside the field looks" } else { "regions outside the field look" };
+            ui.label(format!("{places} {words} like burned-in text."));
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactSuggested), asked);
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RefuseSuggested), asked);
         } else if only_said(state) {
-            ui.label("The file says that words are burned into this picture. Look at it and cover them.");
+            ui.label(
+                "The file states that this image contains burned-in text. Check it and redact the text.",
+            );
         }
         if drawing {
-            ui.label("Draw a box over words; drag a box to move it.");
+            ui.label("Draw a box over text; drag a box to move it.");
             let count = format::count(shot.covers.len(), "cover", "covers");
             ui.label(RichText::new(count).weak());
-            labelled_button(ui, state, Command::Marks(MarksCommand::Remove), "Remove cover", asked);
+            labelled_button(ui, state, Command::Marks(MarksCommand::Remove), "Delete box", asked);
             labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
         } else {
             command_button(ui, state, Command::Annotations(AnnotationsCommand::Redact), asked);
@@ -96,25 +143,29 @@ fn scale_ui(
         match shot.mm_per_px {
             Some(scale) => {
                 let words = format::scale_of(scale, shot.mm_per_px_sd, shot.scale_from);
-                ui.label(format!("Now {words}."));
-                if ui.button("No scale").on_hover_text("Read fractions only.").clicked() {
+                ui.label(format!("Current: {words}."));
+                if ui
+                    .button("Clear scale")
+                    .on_hover_text("Remove the scale; only fractions are read.")
+                    .clicked()
+                {
                     asked.push(describe(shot, None));
                 }
             }
             None => {
-                ui.label("No scale yet: fractions only.");
+                ui.label("Not calibrated: fractions only.");
             }
         }
         labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
     });
     known_ui(ui, ends, fields, asked);
     ui.horizontal_wrapped(|ui| {
-        number(ui, "Scale in mm per px", &mut fields.scale, 64.0);
-        number(ui, "Scale ± (one sd)", &mut fields.scale_sd, 56.0);
+        number(ui, "Scale, mm/pixel", &mut fields.scale, 64.0);
+        number(ui, "Scale ± (1 SD)", &mut fields.scale_sd, 56.0);
         let typed = parsed(&fields.scale);
         let sd = parsed(&fields.scale_sd);
         let ready = typed.is_some() && (sd.is_some() || fields.scale_sd.trim().is_empty());
-        if ui.add_enabled(ready, Button::new("Take what is typed")).clicked()
+        if ui.add_enabled(ready, Button::new("Apply")).clicked()
             && let Some(scale) = typed
         {
             asked.push(describe(shot, Some(Calibration::typed(scale, sd))));
@@ -126,16 +177,16 @@ fn scale_ui(
 fn known_ui(ui: &mut Ui, ends: Option<[Point; 2]>, fields: &mut AsideFields, asked: &mut Asked) {
     ui.horizontal_wrapped(|ui| {
         let Some([a, b]) = ends else {
-            ui.label("Draw a line across something whose width is known, such as the cannula.");
+            ui.label("Draw a line across an object of known width, such as the cannula.");
             return;
         };
-        ui.label(format!("The line is {} long and stands for", format::px(a.distance(b))));
+        ui.label(format!("The line is {} long and represents", format::px(a.distance(b))));
         number(ui, "Known length in mm", &mut fields.length, 56.0);
-        number(ui, "Known length ± (one sd)", &mut fields.length_sd, 56.0);
+        number(ui, "Known length ± (1 SD)", &mut fields.length_sd, 56.0);
         let mm = parsed(&fields.length);
         let sd = if fields.length_sd.trim().is_empty() { Some(0.0) } else { parsed(&fields.length_sd) };
         let ready = mm.is_some() && sd.is_some();
-        if ui.add_enabled(ready, Button::new("Take the line")).clicked()
+        if ui.add_enabled(ready, Button::new("Use this line")).clicked()
             && let (Some(mm), Some(sd_mm)) = (mm, sd)
         {
             asked.push(Command::Annotations(AnnotationsCommand::SetLength { mm, sd_mm }));
@@ -155,12 +206,12 @@ fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Ask
         }
         if matches!(offer, Offer::Detector { .. } | Offer::Magnified { .. }) {
             number(ui, "Magnification", &mut fields.magnification, 56.0);
-            number(ui, "Magnification ± (one sd)", &mut fields.magnification_sd, 56.0);
+            number(ui, "Magnification ± (1 SD)", &mut fields.magnification_sd, 56.0);
             let magnification = parsed(&fields.magnification);
             let empty = fields.magnification_sd.trim().is_empty();
             let sd = if empty { Some(0.0) } else { parsed(&fields.magnification_sd) };
             let ready = magnification.is_some() && sd.is_some();
-            if ui.add_enabled(ready, Button::new("Take this magnification")).clicked()
+            if ui.add_enabled(ready, Button::new("Use this magnification")).clicked()
                 && let (Some(magnification), Some(sd)) = (magnification, sd)
             {
                 asked.push(Command::Annotations(AnnotationsCommand::UseDetectorScale { magnification, sd }));

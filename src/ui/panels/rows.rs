@@ -21,19 +21,19 @@ use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::State;
 use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::TextSize;
-use crate::scene::drawing::theme::{Theme, state_sign};
+use crate::scene::drawing::theme::{Mode, Theme, state_sign};
 use crate::scene::format;
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, command_button};
+use crate::ui::widgets::{Asked, command_button, tab};
 
 /// Height of the line above the rows in points.
-const HEAD: f32 = 34.0;
+const HEAD: f32 = 32.0;
 /// Height of the stages' names in points.
-const STAGES: f32 = 18.0;
+const STAGES: f32 = 15.0;
 /// Height of a row in points: in a high window, in a usual one, and in a low one.
-const ROW: [f32; 3] = [72.0, 44.0, 32.0];
+const ROW: [f32; 3] = [52.0, 36.0, 28.0];
 /// Width of the rows' names in points.
 const NAMES: f32 = 58.0;
 /// Least width of a column in points, for the stage's name above it.
@@ -45,11 +45,11 @@ const CELL: f32 = 226.0;
 /// Its height.
 const CELL_HEIGHT: f32 = 48.0;
 /// Windows at least as high as this, in points, have high rows, and those lower than the other low ones.
-const HIGH_AND_LOW: (f64, f64) = (1100.0, 780.0);
+const HIGH_AND_LOW: (f64, f64) = (1200.0, 1000.0);
 
 /// Height of the bar that moves the columns, and of the panel's margins, in points.
 const BAR: f32 = 10.0;
-const MARGINS: f32 = 8.0;
+const MARGINS: f32 = 4.0;
 
 /// Height of the panel in points, its margins included.
 #[must_use]
@@ -117,22 +117,24 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
     ui.horizontal(|ui| {
         ui.set_height(HEAD - 6.0);
         let scope = document.scope();
+        let mode = state.display.mode;
         let body = match scope {
             Scope::Body(level, side) => Some((level, side)),
             _ => document.shot().and_then(|shot| shot.level.zip(shot.side)),
         };
         if let Some((level, side)) = body {
             let words = format!("{} {}", level.name(), format::side(side));
-            tab(ui, words, Scope::Body(level, side), scope, asked);
+            scope_tab(ui, mode, words, (Scope::Body(level, side), scope), asked);
         }
-        tab(ui, format!("All shots: {}", document.case().shots.len()), Scope::All, scope, asked);
+        let all = format!("All shots: {}", document.case().shots.len());
+        scope_tab(ui, mode, all, (Scope::All, scope), asked);
         let to_sort = document.plan().to_sort.len();
         if to_sort > 0 {
-            tab(ui, format!("To be sorted: {to_sort}"), Scope::ToSort, scope, asked);
+            scope_tab(ui, mode, format!("Unlabeled: {to_sort}"), (Scope::ToSort, scope), asked);
         }
         let chosen = document.chosen().len();
         if chosen > 1 {
-            ui.label(RichText::new(format!("{chosen} chosen")).small());
+            ui.label(RichText::new(format!("{chosen} selected")).small());
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
             fold(ui, state, asked);
@@ -146,7 +148,7 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
 fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
     let command = Command::Window(WindowCommand::Fold(Column::Rows));
     let there = state.display.has(Column::Rows);
-    let (label, words) = if there { ("▼", "Fold the rows away") } else { ("▲", "Bring the rows back") };
+    let (label, words) = if there { ("▼", "Hide the shots") } else { ("▲", "Show the shots") };
     let response = ui.button(label);
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, words));
     let key = command.key_text().unwrap_or_default();
@@ -155,9 +157,9 @@ fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
     }
 }
 
-fn tab(ui: &mut Ui, words: String, scope: Scope, now: Scope, asked: &mut Asked) {
-    let response = ui.selectable_label(scope == now, words);
-    if response.clicked() {
+fn scope_tab(ui: &mut Ui, mode: Mode, words: String, (scope, now): (Scope, Scope), asked: &mut Asked) {
+    let theme = Theme::of(mode);
+    if tab(ui, scope == now, &words, &theme).clicked() {
         asked.push(Command::Shots(ShotsCommand::List(scope)));
     }
 }
@@ -176,9 +178,7 @@ fn shot_menu(ui: &mut Ui, state: &App, asked: &mut Asked) {
             }
             ui.separator();
         }
-        ui.label(
-            RichText::new("Ctrl click chooses several shots, Shift click all up to one.").small().weak(),
-        );
+        ui.label(RichText::new("Ctrl click selects several shots, Shift click a range.").small().weak());
     });
 }
 
@@ -241,14 +241,14 @@ fn column_head(ui: &mut Ui, moment: &Moment, before: Option<Option<Stage>>, widt
     if before == Some(moment.stage) {
         return;
     }
-    let words = moment.stage.map_or("stage not said", short_stage);
+    let words = moment.stage.map_or("stage not set", short_stage);
     let at = rect.left_center() + vec2(4.0, 0.0);
     ui.painter().text(at, Align2::LEFT_CENTER, words, font(TextSize::Small), colour(theme.weak_text));
 }
 
 const fn short_stage(stage: Stage) -> &'static str {
     match stage {
-        Stage::Pedicle => "in the pedicle",
+        Stage::Pedicle => "transpedicular",
         Stage::PosteriorWall => "posterior wall",
         other => format::stage(other),
     }
@@ -292,7 +292,7 @@ fn place(
             let at = pos2(area.right() + 5.0, rect.center().y);
             ui.painter().text(at, Align2::LEFT_CENTER, "–", font(TextSize::Small), colour(theme.weak_text));
             response.on_hover_text(format!(
-                "{} at this stage ({stage}) is expected and not there yet. Click to add its picture.",
+                "{} at this stage ({stage}) is expected but missing. Click to add its image.",
                 shot_words(view)
             ));
         }
@@ -331,7 +331,7 @@ fn passage(
     let at = Point::new(f64::from(at.x), f64::from(at.y));
     paint::primitives(ui.painter(), &Primitive::sign(at, glyph, role, theme));
     response.on_hover_text(
-        "The pair shows the tip behind the body. Read together, its two views say whether it had passed the pedicle's medial border there.",
+        "In this pair the tip is posterior to the body. Together, the two views show whether it had crossed the medial pedicle border there.",
     );
 }
 
@@ -340,7 +340,7 @@ const fn shot_words(view: View) -> &'static str {
     match view {
         View::Lateral => "A lateral shot",
         View::Ap => "An AP shot",
-        View::Pedicle => "A shot down the pedicle",
+        View::Pedicle => "An en face pedicle shot",
     }
 }
 
@@ -450,8 +450,8 @@ fn plain_list(
     let listed = document.listed();
     if listed.is_empty() {
         let words = match document.scope() {
-            Scope::ToSort => "Every shot is sorted: level, side and stage are said.",
-            _ => "This case has no shots yet: drop pictures on the window, or add them.",
+            Scope::ToSort => "Every shot is labeled with level, side and stage.",
+            _ => "This case has no shots yet. Drop images on the window, or add them.",
         };
         ui.label(RichText::new(words).weak());
         return;
@@ -496,8 +496,8 @@ fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
 
 /// What is said of a shot as short as it can be, with a question mark for what is not.
 fn sorted_words(shot: &Shot) -> String {
-    let level = shot.level.map_or_else(|| "level?".to_owned(), Level::name);
-    let side = shot.side.map_or("side?", |side| match side {
+    let level = shot.level.map_or_else(|| "Level…".to_owned(), Level::name);
+    let side = shot.side.map_or("Side…", |side| match side {
         Side::Left => "L",
         Side::Right => "R",
     });
@@ -506,7 +506,7 @@ fn sorted_words(shot: &Shot) -> String {
         View::Ap => "AP",
         View::Pedicle => "ped",
     };
-    let stage = shot.stage.map_or("stage?", |stage| match stage {
+    let stage = shot.stage.map_or("Stage…", |stage| match stage {
         Stage::Pedicle => "pedicle",
         Stage::PosteriorWall => "wall",
         other => format::stage(other),

@@ -58,7 +58,7 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
         ui.horizontal(|ui| {
             let changed = case.settings != Settings::default();
             let reset = ui.add_enabled(changed, Button::new("Reset to defaults")).on_hover_text(
-                "Reference values and targets as the method has them; Undo brings yours back.",
+                "Reset values and targets to the defaults of the method; Undo restores yours.",
             );
             if reset.clicked() {
                 asked.push(Command::Case(CaseCommand::Edit(defaults())));
@@ -112,12 +112,12 @@ fn this_case(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut 
 }
 
 fn patients_right(ui: &mut Ui, case: &Case, asked: &mut Asked) {
-    heading(ui, "The patient’s right in the AP pictures, where no marked pedicle tells");
+    heading(ui, "Patient’s right in the AP images, when no pedicle is marked");
     ui.horizontal(|ui| {
         let choices = [
-            (None, "not said"),
-            (Some(PatientRight::ImageLeft), "on the left of the picture"),
-            (Some(PatientRight::ImageRight), "on the right of the picture"),
+            (None, "not set"),
+            (Some(PatientRight::ImageLeft), "on image left"),
+            (Some(PatientRight::ImageRight), "on image right"),
         ];
         for (right, words) in choices {
             if ui.radio(case.patient_right == right, words).clicked() && case.patient_right != right {
@@ -128,7 +128,7 @@ fn patients_right(ui: &mut Ui, case: &Case, asked: &mut Asked) {
 }
 
 fn reference_values(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
-    heading(ui, "How well marks are placed, as standard deviations, and what the beam hides");
+    heading(ui, "Marking error (1 SD) and undetected rotation");
     grid("reference values").show(ui, |ui| {
         for field in [Field::BoneSd, Field::MetalSd, Field::ViewHalfWidth, Field::ChangeThatMatters] {
             row(ui, field, 80.0, case, fields, asked);
@@ -137,7 +137,7 @@ fn reference_values(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked
 }
 
 fn targets(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
-    heading(ui, "Targets in percent, such as 30–50; an empty field is no target");
+    heading(ui, "Targets in percent, such as 30–50; leave empty for no target");
     Grid::new("targets").num_columns(4).min_col_width(112.0).spacing([12.0, 6.0]).show(ui, |ui| {
         ui.label("");
         for words in ["Depth", "Height", "Offset from the midline"] {
@@ -156,6 +156,6 @@ fn targets(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut As
     ui.add_space(pt(space::S1));
     weak(
         ui,
-        "Docking is judged in the pedicle view by its own rule: the superior-lateral quarter, on the outline or inside it.",
+        "Docking is judged in the en face pedicle view: the superolateral quadrant, on or inside the outline.",
     );
 }

@@ -6,6 +6,7 @@ use egui::accesskit::Role as Part;
 use egui::{ComboBox, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::session::state::State;
 use crate::app::session::typed_fields::Field;
@@ -13,64 +14,25 @@ use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
 use crate::scene::format;
-use crate::ui::widgets::{Asked, Checked, said_below};
+use crate::ui::widgets::{Asked, Checked, command_button, said_below};
 
-/// With less room than this, in points, scale and name stand in a line of their own.
-const NARROW: f32 = 690.0;
-
-/// Room for the word before the name's field, in points.
-const NAME_LABEL: f32 = 60.0;
-
-/// What is being typed into the fields of the line.
+/// What is being typed into the fields of the shot.
 ///
 /// Each shot has fields of its own, so that what could not be meant still stands there when one comes back to it.
 #[derive(Debug, Default)]
 pub struct Fields(BTreeMap<(String, Field), Checked>);
 
-/// Whether scale and name stand in a line of their own at this width.
-fn is_narrow(shot: &Shot, width: f32) -> bool {
-    // The other views' names, the patient's right, and the longer stages take more room.
-    let view = if shot.view == View::Lateral { 0.0 } else { 160.0 };
-    let stage = match shot.stage {
-        Some(Stage::PosteriorWall) => 90.0,
-        Some(Stage::Pedicle) => 40.0,
-        _ => 0.0,
-    };
-    width < NARROW + view + stage
-}
-
-/// Height of the line in points at this width; the same whatever stands in it, so that the picture does not move.
-#[must_use]
-pub fn height(state: &State, width: f32) -> f32 {
-    let shot = state.document.as_ref().and_then(|document| document.shot());
-    if shot.is_some_and(|shot| is_narrow(shot, width)) { 76.0 } else { 42.0 }
-}
-
-/// Shows the line of the shown shot.
-pub fn shot_line_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
-    let (case, Some(shot)) = (document.case(), document.shot()) else { return };
-    let narrow = is_narrow(shot, ui.available_width());
-    ui.horizontal_wrapped(|ui| {
-        level(ui, shot, asked);
-        choice(ui, "Side", shot.side, &Side::ALL, format::side, "side?", asked, |side| {
-            (shot, Description::Side(side))
-        });
-        view(ui, shot, asked);
-        choice(ui, "Stage", shot.stage, &Stage::ALL, format::stage, "stage?", asked, |stage| {
-            (shot, Description::Stage(stage))
-        });
-        if !narrow {
-            rest(ui, case, shot, fields, asked);
-        }
+/// Shows level, side, view and stage of the shown shot, and in an AP where the patient's right is.
+pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    level(ui, shot, asked);
+    choice(ui, "Side", shot.side, &Side::ALL, format::side, "Side…", asked, |side| {
+        (shot, Description::Side(side))
     });
-    if narrow {
-        ui.horizontal(|ui| rest(ui, case, shot, fields, asked));
-    }
-}
-
-/// What stands behind level, side, view and stage, or below them.
-fn rest(ui: &mut Ui, case: &Case, shot: &Shot, fields: &mut Fields, asked: &mut Asked) {
+    view(ui, shot, asked);
+    choice(ui, "Stage", shot.stage, &Stage::ALL, format::stage, "Stage…", asked, |stage| {
+        (shot, Description::Stage(stage))
+    });
     if shot.view == View::Ap {
         choice(
             ui,
@@ -78,20 +40,35 @@ fn rest(ui: &mut Ui, case: &Case, shot: &Shot, fields: &mut Fields, asked: &mut 
             shot.patient_right,
             &PatientRight::ALL,
             side_of_picture,
-            "patient's right?",
+            "patient's right…",
             asked,
             |right| (shot, Description::PatientRight(right)),
         );
     }
-    typed(ui, case, shot, Field::ShotScale, ("typical", 60.0), fields, asked);
-    let room = (ui.available_width() - NAME_LABEL).clamp(60.0, 150.0);
-    typed(ui, case, shot, Field::ShotName, ("", room), fields, asked);
+}
+
+/// Shows the shot's name and scale, to be typed.
+pub fn shot_fields_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
+    let Some(document) = &state.document else { return };
+    let (case, Some(shot)) = (document.case(), document.shot()) else { return };
+    ui.horizontal(|ui| {
+        let room = ui.available_width() - 60.0;
+        typed(ui, case, shot, Field::ShotName, ("", room), fields, asked);
+    });
+    ui.horizontal(|ui| {
+        typed(ui, case, shot, Field::ShotScale, ("typical", 52.0), fields, asked);
+        if let Some(scale) = shot.mm_per_px {
+            let interval = format::scale_interval(scale, shot.mm_per_px_sd);
+            ui.label(RichText::new(interval.trim()).small());
+        }
+        command_button(ui, state, Command::Annotations(AnnotationsCommand::Scale), asked);
+    });
 }
 
 const fn side_of_picture(right: PatientRight) -> &'static str {
     match right {
-        PatientRight::ImageLeft => "right is on the left",
-        PatientRight::ImageRight => "right is on the right",
+        PatientRight::ImageLeft => "right is on image left",
+        PatientRight::ImageRight => "right is on image right",
     }
 }
 
@@ -102,7 +79,7 @@ fn describe(shot: &Shot, what: Description, asked: &mut Asked) {
 fn level(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
     let levels = [Level::L1, Level::L2, Level::L3, Level::L4, Level::L5, Level::S1];
     let other = (1..=12).rev().filter_map(|n| Level::from_name(&format!("T{n}")));
-    let shown = shot.level.map_or_else(|| "level?".to_owned(), Level::name);
+    let shown = shot.level.map_or_else(|| "Level…".to_owned(), Level::name);
     let response =
         ComboBox::from_id_salt("level").selected_text(shown).width(56.0).height(420.0).show_ui(ui, |ui| {
             for level in levels.into_iter().chain(other) {
@@ -110,7 +87,7 @@ fn level(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
                     describe(shot, Description::Level(Some(level)), asked);
                 }
             }
-            if ui.selectable_label(shot.level.is_none(), "not said").clicked() {
+            if ui.selectable_label(shot.level.is_none(), "not set").clicked() {
                 describe(shot, Description::Level(None), asked);
             }
         });
@@ -118,7 +95,7 @@ fn level(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
 }
 
 fn named(response: &egui::Response, name: &str, value: &str) {
-    let label = if value.is_empty() { format!("{name}: not said") } else { format!("{name}: {value}") };
+    let label = if value.is_empty() { format!("{name}: not set") } else { format!("{name}: {value}") };
     response.widget_info(|| WidgetInfo::labeled(Part::ComboBox, true, label.clone()));
 }
 
@@ -142,7 +119,7 @@ fn choice<'a, T: Copy + PartialEq>(
                 describe(shot, what, asked);
             }
         }
-        if ui.selectable_label(now.is_none(), "not said").clicked() {
+        if ui.selectable_label(now.is_none(), "not set").clicked() {
             let (shot, what) = edit(None);
             describe(shot, what, asked);
         }

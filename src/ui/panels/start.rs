@@ -41,11 +41,11 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     ui.add_space((ui.ctx().content_rect().height() * 0.08).clamp(16.0, 96.0));
     ui.heading("Stillmark");
-    ui.label("Reads where a probe's tip sits inside a lumbar vertebral body on saved fluoroscopy stills.");
+    ui.label("Measures where a probe tip lies inside a lumbar vertebral body on saved fluoroscopy stills.");
     ui.add_space(pt(space::S6));
     ui.horizontal_wrapped(|ui| {
         let open = Command::File(FileCommand::Open);
-        let button = Button::new(RichText::new("Open a case or pictures").color(colour(theme.on_accent)))
+        let button = Button::new(RichText::new("Open case or images").color(colour(theme.on_accent)))
             .fill(colour(theme.accent))
             .min_size(vec2(0.0, 36.0));
         if ui.add(button).on_hover_text("Key: Ctrl O").clicked() {
@@ -66,7 +66,7 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
     });
     ui.add_space(pt(space::S1));
-    weak(ui, "Or drop a case file, pictures or a folder of pictures on this window.");
+    weak(ui, "Or drop a case file, images or a folder of images on this window.");
     if let Some(line) = state.under_way.line() {
         ui.add_space(pt(space::S2));
         ui.label(line);
@@ -93,7 +93,7 @@ fn leftovers(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12)).corner_radius(4);
     frame.show(ui, |ui| {
         ui.set_width(ui.available_width());
-        ui.label(RichText::new("Unsaved work was found").strong());
+        ui.label(RichText::new("Unsaved changes were found").strong());
         for (index, leftover) in state.leftovers.iter().enumerate() {
             ui.horizontal(|ui| {
                 ui.label(leftover_name(leftover, state.found));
@@ -102,16 +102,10 @@ fn leftovers(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
                         ui,
                         state,
                         Command::File(FileCommand::DiscardRecovery(index)),
-                        "Throw it away",
+                        "Discard",
                         asked,
                     );
-                    labelled_button(
-                        ui,
-                        state,
-                        Command::File(FileCommand::Recover(index)),
-                        "Take it back",
-                        asked,
-                    );
+                    labelled_button(ui, state, Command::File(FileCommand::Recover(index)), "Restore", asked);
                 });
             });
         }
@@ -123,13 +117,13 @@ fn recent(ui: &mut Ui, state: &State, asked: &mut Asked) {
         return;
     }
     ui.add_space(pt(space::S6));
-    ui.label(RichText::new("Opened lately").strong());
+    ui.label(RichText::new("Recent cases").strong());
     ui.add_space(pt(space::S1));
     for file in state.recent.iter().take(RECENT) {
         let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let folder = file.parent().map(|folder| folder.display().to_string()).unwrap_or_default();
         ui.horizontal(|ui| {
-            let response = ui.add(Button::new(format::shortened(&name, NAME)).frame_when_inactive(false));
+            let response = ui.add(Button::new(format::shortened(&name, NAME)));
             response.widget_info(|| WidgetInfo::labeled(Part::Button, true, format!("Open {name}")));
             if response.clicked() {
                 asked.push(Command::File(FileCommand::OpenPaths(vec![file.clone()])));

@@ -16,49 +16,51 @@ use crate::app::session::state::{Column, State};
 use crate::scene::format;
 use crate::scene::overlay::Layer;
 use crate::scene::window_level::look::Base;
-use crate::ui::widgets::{Asked, command_button, labelled_button};
+use crate::ui::panels::shot_line::shot_line_ui;
+use crate::ui::widgets::{Asked, command_button, heading, sign_button, weak};
 
 /// Width of a menu in points.
 const MENU: f32 = 248.0;
 
-/// Shows the line of commands.
-pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+/// Windows at least this wide, in points, have commands and the shot's properties in one line.
+const ONE_LINE: f32 = 1200.0;
+/// Height of a line in points.
+const LINE: f32 = 40.0;
+
+/// Height of the commands above the image in points; it depends on the window's width only.
+#[must_use]
+pub fn height(width: f32) -> f32 {
+    if width < ONE_LINE { 2.0 * LINE - 4.0 } else { LINE }
+}
+
+/// Shows the line of commands, with what the shown shot is.
+pub fn toolbar_ui(ui: &mut Ui, state: &State, width: f32, asked: &mut Asked) {
+    let one_line = width >= ONE_LINE;
     ui.horizontal(|ui| {
         case_menu(ui, state, asked);
         command_button(ui, state, Command::File(FileCommand::Save), asked);
+        sign_button(ui, state, Command::Case(CaseCommand::Undo), "↶", asked);
+        sign_button(ui, state, Command::Case(CaseCommand::Redo), "↷", asked);
         ui.separator();
-        command_button(ui, state, Command::Case(CaseCommand::Undo), asked);
-        command_button(ui, state, Command::Case(CaseCommand::Redo), asked);
-        ui.separator();
-        for command in [
-            Command::View(ViewCommand::Fit),
-            Command::View(ViewCommand::ZoomToBody),
-            Command::View(ViewCommand::OneToOne),
-        ] {
-            command_button(ui, state, command, asked);
+        if one_line {
+            shot_line_ui(ui, state, asked);
         }
-        labelled_button(ui, state, Command::View(ViewCommand::ZoomOut), "−", asked);
-        labelled_button(ui, state, Command::View(ViewCommand::ZoomIn), "+", asked);
-        ui.separator();
-        greys_menu(ui, state, asked);
-        picture_menu(ui, state, asked);
-        drawn_menu(ui, state, asked);
-        pages_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            command_button(ui, state, Command::Window(WindowCommand::Help), asked);
+            sign_button(ui, state, Command::Window(WindowCommand::Help), "?", asked);
             window_menu(ui, state, asked);
-            if let Some(line) = state.under_way.line() {
-                if state.under_way.can_stop() {
-                    command_button(ui, state, Command::File(FileCommand::StopReading), asked);
-                }
-                ui.label(RichText::new(line).small().weak());
-            } else if state.choosing {
-                ui.label(RichText::new("A file dialog is open").small().weak());
-            } else if let Some(saved) = saved(state) {
+            pages_menu(ui, state, asked);
+            drawn_menu(ui, state, asked);
+            picture_menu(ui, state, asked);
+            if ui.available_width() > 60.0
+                && let Some(saved) = saved(state)
+            {
                 ui.add(egui::Label::new(RichText::new(saved).small().weak()).truncate());
             }
         });
     });
+    if !one_line {
+        ui.horizontal(|ui| shot_line_ui(ui, state, asked));
+    }
 }
 
 /// Shows the line of commands while a page is shown in place of the picture.
@@ -75,7 +77,7 @@ pub fn page_bar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         pages_menu(ui, state, asked);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            command_button(ui, state, Command::Window(WindowCommand::Help), asked);
+            sign_button(ui, state, Command::Window(WindowCommand::Help), "?", asked);
             window_menu(ui, state, asked);
             if let Some(line) = state.under_way.line() {
                 ui.label(RichText::new(line).small().weak());
@@ -145,27 +147,19 @@ fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
 }
 
-fn greys_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    ui.menu_button("Greys", |ui| {
-        ui.set_width(MENU);
-        item(ui, state, Command::View(ViewCommand::AutomaticWindow), asked);
-        presets(ui, state);
-        for command in [
-            Command::View(ViewCommand::NextPreset),
-            Command::View(ViewCommand::Invert),
-            Command::View(ViewCommand::LocalContrast),
-        ] {
-            item(ui, state, command, asked);
-        }
-        ui.separator();
-        ui.label(
-            RichText::new(
-                "Drag with the right button: up and down changes the level, left and right the width.",
-            )
-            .small()
-            .weak(),
-        );
-    });
+/// The part of the image's menu that is about window and level.
+fn greys_part(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    heading(ui, "Window/level");
+    item(ui, state, Command::View(ViewCommand::AutomaticWindow), asked);
+    presets(ui, state);
+    for command in [
+        Command::View(ViewCommand::NextPreset),
+        Command::View(ViewCommand::Invert),
+        Command::View(ViewCommand::LocalContrast),
+    ] {
+        item(ui, state, command, asked);
+    }
+    weak(ui, "Drag with the right button: up and down changes the level, left and right the width.");
 }
 
 /// Which display the file's own are, and which is shown.
@@ -176,17 +170,27 @@ fn presets(ui: &mut Ui, state: &State) {
         Base::Automatic | Base::Window(_) => None,
     };
     let presets = &picture.frame.facts.presets;
-    let now = shown.and_then(|index| presets.get(index)).map_or("automatic or by hand", |p| p.name.as_str());
+    let now = shown.and_then(|index| presets.get(index)).map_or("automatic or manual", |p| p.name.as_str());
     if !presets.is_empty() {
         let words =
-            format!("The file carries {}; shown: {now}", format::count(presets.len(), "preset", "presets"));
+            format!("The file has {}; shown: {now}", format::count(presets.len(), "preset", "presets"));
         ui.label(RichText::new(words).small().weak());
     }
 }
 
 fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    ui.menu_button("Picture", |ui| {
+    ui.menu_button("Image", |ui| {
         ui.set_width(MENU);
+        greys_part(ui, state, asked);
+        ui.separator();
+        for command in [
+            Command::View(ViewCommand::Fit),
+            Command::View(ViewCommand::ZoomToBody),
+            Command::View(ViewCommand::OneToOne),
+        ] {
+            item(ui, state, command, asked);
+        }
+        ui.separator();
         for command in [
             Command::View(ViewCommand::RotateRight),
             Command::View(ViewCommand::RotateLeft),
@@ -225,7 +229,7 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 }
 
 fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    ui.menu_button("Drawn", |ui| {
+    ui.menu_button("Overlays", |ui| {
         ui.set_width(MENU);
         // Only what the shown view can have; all of them where nothing is shown.
         let view = state.document.as_ref().and_then(|document| document.shot()).map(|shot| shot.view);
@@ -246,12 +250,12 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
             });
         }
         ui.separator();
-        ui.label(RichText::new("Hold Space to see the picture alone.").small().weak());
+        ui.label(RichText::new("Hold Space to hide all overlays.").small().weak());
     });
 }
 
 fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    ui.menu_button("View", |ui| {
+    ui.menu_button("Appearance", |ui| {
         ui.set_width(MENU);
         for column in [Column::Ladder, Column::Reading, Column::Rows] {
             let command = Command::Window(WindowCommand::Fold(column));
@@ -274,7 +278,7 @@ fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.separator();
         item(ui, state, Command::Window(WindowCommand::MoreMemory), asked);
-        let words = format!("Now {} MiB", state.display.memory_mib);
+        let words = format!("Current: {} MiB", state.display.memory_mib);
         ui.label(RichText::new(words).small().weak());
     });
 }

@@ -149,7 +149,7 @@ fn ap_intervals_hold_at_every_stage() {
         .collect();
     page.push_str(
         "## AP views within ± 1.4°\n\n\
-         How often the 95 % interval holds the truth; the second contour of an end plate is marked where it shows. The \
+         How often the 95 % interval holds the truth; the second contour of an endplate is marked where it shows. The \
          three offsets are from the midline by the pedicles, by the spinous process and by the body.\n\n\
          | stage | shots | across | height | offset: pedicles | offset: spinous process | offset: body | medial border |\n\
          | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n",

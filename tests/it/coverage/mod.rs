@@ -156,18 +156,18 @@ the true position. `STILLMARK_UPDATE=1 cargo test coverage` makes them again; th
 perfectly true view. It never comes from the simulated picture.
 
 **Bodies**: L1–L5 in equal shares, either sex and side. Sizes and spread: Cook and Baker 2021; wedging: Masharawi 2010;
-concavity of the end plates: Wang 2012; posterior wall hollow at L1–L3, flat at L4, convex at L5: Larsen 1985. What no
+concavity of the endplates: Wang 2012; posterior wall hollow at L1–L3, flat at L4, convex at L5: Larsen 1985. What no
 source gives (waists, spreads of shape) is plausible only.
 
 **Shots**: lateral and AP views; source to body 650–750 mm; the ray through the body's middle turned and tilted, each
 uniformly within ± 1.4°; up to 25 mm (2°) of that by decentring in each direction; any roll to 15°, mirrored or not;
-scale known. In an AP view no tilt means along the mean of both end plates.
+scale known. In an AP view no tilt means along the mean of both endplates.
 
 **Tip**: depth, height and distance from the middle plane as the stage implies (root mean square 14, 14, 10, 6 and
 3 mm).
 
-**Marks**: each border on its near or far contour at random (in an AP view: the front or the back of an end plate's
-rim); two or three interior points on each end plate, one or two on each wall; every point off by a normal error of
+**Marks**: each border on its near or far contour at random (in an AP view: the front or the back of an endplate's
+rim); two or three interior points on each endplate, one or two on each wall; every point off by a normal error of
 0.5 mm (bone) or 0.25 mm (metal) in each direction. A second contour *shows* where it lies farther from the first than
 that of a ray turned by 1.4° would.
 ";

@@ -24,32 +24,30 @@ impl LabelCommand {
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::Begin => (
-                "Own labels",
-                "Write and draw on the picture for teaching: words, arrows, lines, angles, lengths, outlines, numbers, insets.",
+                "Annotations",
+                "Annotate the image for teaching: text, arrows, lines, angles, lengths, outlines, numbers, insets.",
                 const { &[Shortcut::plain(Key::Letter('E'))] },
             ),
             Self::NextGrip => (
                 "Next part",
-                "While labels are worked on: let the arrows move the next part of the chosen label.",
+                "While annotating: move the next part of the selected annotation with the arrow keys.",
                 const { &[Shortcut::shift(Key::Letter('N'))] },
             ),
-            Self::Finish => ("That is all of it", "The label has all its points; Enter does the same.", &[]),
-            Self::Round => ("Round", "Make outlines and regions round instead of with corners.", &[]),
-            Self::FreeWords => ("By itself", "Let the words stand where there is room.", &[]),
+            Self::Finish => ("Finish", "Finish the annotation; Enter does the same.", &[]),
+            Self::Round => ("Round", "Make outlines and regions round instead of angular.", &[]),
+            Self::FreeWords => ("Auto place", "Place the text where there is room.", &[]),
             Self::Earlier => ("Earlier", "Draw it before the others; numbers count in this order.", &[]),
             Self::Later => ("Later", "Draw it after the others; numbers count in this order.", &[]),
-            Self::Align(Edge::Left) => ("Left ends", "Bring the left ends of the chosen words in line.", &[]),
-            Self::Align(Edge::Right) => {
-                ("Right ends", "Bring the right ends of the chosen words in line.", &[])
-            }
-            Self::Align(Edge::Top) => ("Tops", "Bring the tops of the chosen words in line.", &[]),
+            Self::Align(Edge::Left) => ("Align left", "Align the left edges of the selected texts.", &[]),
+            Self::Align(Edge::Right) => ("Align right", "Align the right edges of the selected texts.", &[]),
+            Self::Align(Edge::Top) => ("Tops", "Align the tops of the selected texts.", &[]),
             Self::Align(Edge::Middle) => {
-                ("Middles", "Bring the middles of the chosen words to one height.", &[])
+                ("Middles", "Align the vertical centers of the selected texts.", &[])
             }
-            Self::Remove => ("Remove label", "Take the chosen labels away; Undo brings them back.", &[]),
+            Self::Remove => ("Delete annotation", "Take the chosen labels away; Undo brings them back.", &[]),
             Self::CarryTo(_) => (
-                "Put on another shot",
-                "Put the chosen labels on another shot, each at the same place of the body.",
+                "Copy to another shot",
+                "Copy the selected annotations to another shot, each at the same position in the body.",
                 &[],
             ),
             Self::Kind(_)
@@ -82,7 +80,7 @@ pub fn sentence(document: &Document) -> String {
         && let Some(label) = document.shot().and_then(|shot| shot.labels.get(index))
     {
         if label.kind().is_none() {
-            return "A label of a later version: it is kept as it is.".to_owned();
+            return "An annotation from a newer version; it is kept unchanged.".to_owned();
         }
         return format!("Chosen; the arrows move {}. Click elsewhere for another.", labelling.grip.name());
     }
@@ -93,16 +91,16 @@ fn next_point(labelling: &LabelDraft) -> String {
     let placed = labelling.placed.len();
     let round = labelling.round && labelling.kind.can_be_round();
     let what = match (labelling.kind, placed) {
-        (LabelKind::Text, _) => "the place the words belong to",
-        (LabelKind::Number, _) => "the place that gets the number",
+        (LabelKind::Text, _) => "the point the text refers to",
+        (LabelKind::Number, _) => "the point to number",
         (LabelKind::Arrow, 0) => "where the arrow begins",
-        (LabelKind::Arrow, _) => "where its head is to be",
+        (LabelKind::Arrow, _) => "where its head points",
         (LabelKind::Line | LabelKind::Length, 0) => "one end",
         (LabelKind::Line | LabelKind::Length, _) => "the other end",
         (LabelKind::Curve, 0) => "where the curve begins",
         (LabelKind::Curve, 1) => "a point on the curve",
-        (LabelKind::Curve, 2) => "a further point",
-        (LabelKind::Curve, _) => "a further point, or press Enter",
+        (LabelKind::Curve, 2) => "the next point",
+        (LabelKind::Curve, _) => "the next point, or press Enter",
         (LabelKind::Angle, 0) => "a point on one side of the angle",
         (LabelKind::Angle, 1) => "its corner",
         (LabelKind::Angle, _) => "a point on the other side",
@@ -112,7 +110,7 @@ fn next_point(labelling: &LabelDraft) -> String {
         (LabelKind::Outline | LabelKind::Dim, 0) => "the first corner",
         (LabelKind::Outline | LabelKind::Dim, 1 | 2) => "the next corner",
         (LabelKind::Outline | LabelKind::Dim, _) => "the next corner, or press Enter",
-        (LabelKind::Inset, 0) => "one corner of the region that is to be shown larger",
+        (LabelKind::Inset, 0) => "one corner of the region to magnify",
         (LabelKind::Inset, _) => "its opposite corner",
     };
     format!("Click {what}.")
@@ -125,7 +123,7 @@ pub fn name(shot: &Shot, index: usize) -> String {
     let kind = match (number(&shot.labels, index), label.kind()) {
         (Some(number), _) => format!("No. {number}"),
         (None, Some(kind)) => kind.name().to_owned(),
-        (None, None) => "Of a later version".to_owned(),
+        (None, None) => "From a newer version".to_owned(),
     };
     let words = label.words();
     if words.is_empty() { kind } else { format!("{kind}: {}", format::shortened(&words, SHORT)) }
@@ -136,6 +134,6 @@ pub fn name(shot: &Shot, index: usize) -> String {
 pub fn field_name(label: &Label) -> &'static str {
     match label.kind() {
         Some(LabelKind::Number) => "What the number stands for",
-        _ => "Words of the label",
+        _ => "Annotation text",
     }
 }

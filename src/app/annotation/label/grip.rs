@@ -37,9 +37,9 @@ impl Grip {
     #[must_use]
     pub fn name(self) -> String {
         match self {
-            Self::Whole => "all of it".to_owned(),
+            Self::Whole => "the whole annotation".to_owned(),
             Self::Point(slot) => format!("point {}", slot + 1),
-            Self::Words => "the words".to_owned(),
+            Self::Words => "the text".to_owned(),
         }
     }
 }

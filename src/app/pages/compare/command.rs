@@ -82,18 +82,18 @@ impl Mode {
             Self::SideBySide => "Side by side",
             Self::Blend => "Blend",
             Self::Alternate => "Alternate",
-            Self::Divider => "Dividing line",
+            Self::Divider => "Split",
             Self::Difference => "Difference",
         }
     }
 
     const fn tip(self) -> &'static str {
         match self {
-            Self::SideBySide => "Show both beside each other; zoom, place and pointer go together.",
-            Self::Blend => "Lay the earlier on the later one, each with a share.",
-            Self::Alternate => "Show one after the other in the same place.",
-            Self::Divider => "Show the earlier on one side of a line and the later on the other.",
-            Self::Difference => "Show what differs: middle grey is alike, dark is darker in the earlier one.",
+            Self::SideBySide => "Show both side by side with linked zoom, position and pointer.",
+            Self::Blend => "Blend the earlier shot with the later one.",
+            Self::Alternate => "Alternate between the two in the same position.",
+            Self::Divider => "Show the earlier shot on one side of a line and the later on the other.",
+            Self::Difference => "Show the difference: mid-gray is equal, dark is darker in the earlier shot.",
         }
     }
 }
@@ -106,24 +106,22 @@ impl CompareCommand {
 
     pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
-            Self::Swap => ("Swap", "Change the earlier and the later shot."),
+            Self::Swap => ("Swap", "Swap the earlier and the later shot."),
             Self::As(mode) => (mode.label(), mode.tip()),
-            Self::Alternate(true) => ("Alternate by itself", "Change from one to the other over and over."),
-            Self::Alternate(false) => ("Stop", "Stay with the picture that is shown."),
-            Self::Change => ("Show the other", "Change from one to the other once."),
-            Self::Whole => ("Whole picture", "Show all of both pictures."),
-            Self::Body => ("Body", "Show the body and a little about it."),
+            Self::Alternate(true) => ("Alternate automatically", "Switch back and forth automatically."),
+            Self::Alternate(false) => ("Stop", "Stay with the image shown."),
+            Self::Change => ("Show other", "Switch to the other image once."),
+            Self::Whole => ("Whole picture", "Fit both images."),
+            Self::Body => ("Zoom to body", "Zoom to the body."),
             Self::Refine => (
-                "Refine by the pictures",
-                "Lay the bone itself on itself, and say how far that moves it and whether it can be trusted.",
+                "Refine registration",
+                "Refine the registration from the images, and report how far that moves it and whether it is reliable.",
             ),
             Self::TakeRefinement(true) => (
-                "Take the refinement",
-                "Lay the pictures and count the change by it; the readings stay those of the marks.",
+                "Apply",
+                "Use the refined registration for the change; the readings remain those of the marks.",
             ),
-            Self::TakeRefinement(false) => {
-                ("Back to the marks", "Lay the pictures and count the change by the marks again.")
-            }
+            Self::TakeRefinement(false) => ("Back to the marks", "Use the registration by marks again."),
             Self::From(_)
             | Self::To(_)
             | Self::Share(_)

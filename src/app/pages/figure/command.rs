@@ -88,7 +88,7 @@ impl Switch {
             Self::Whole => "Whole frames",
             Self::Letters => "Letters",
             Self::ScaleBar => "Scale bars",
-            Self::Legend => "What the lines mean",
+            Self::Legend => "Legend",
         }
     }
 
@@ -96,11 +96,11 @@ impl Switch {
     #[must_use]
     pub const fn tip(self) -> &'static str {
         match self {
-            Self::Marked => "Without them the pictures are clean, as in a question.",
-            Self::Whole => "Show all of each frame, not only what is about the body.",
-            Self::Letters => "A letter on every picture.",
-            Self::ScaleBar => "A bar of known length on every picture that has a scale.",
-            Self::Legend => "Say below the pictures what the lines mean.",
+            Self::Marked => "Without overlays the images are clean, as in a quiz question.",
+            Self::Whole => "Show the whole frame, not only the region around the body.",
+            Self::Letters => "A letter on every image.",
+            Self::ScaleBar => "A scale bar on every calibrated image.",
+            Self::Legend => "Explain the lines below the images.",
         }
     }
 
@@ -153,8 +153,11 @@ impl Noted {
                     None => None,
                     Some(text) => {
                         let seconds = text.replace(',', ".").parse::<f64>();
-                        let wrong =
-                            || format!("“{text}” is no number of seconds; type one such as 900, or nothing.");
+                        let wrong = || {
+                            format!(
+                                "“{text}” is not a number of seconds; type one such as 900, or leave it empty."
+                            )
+                        };
                         let seconds = seconds.ok().filter(|s| s.is_finite()).ok_or_else(wrong)?;
                         if let Some(why) = lesion_fault(seconds) {
                             return Err(capital(&format!("{why}.")));
@@ -181,20 +184,19 @@ impl FigureCommand {
 
     pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
-            Self::Save => ("Save the figure", "Write it as PNG, SVG or PDF, by the ending of the name."),
-            Self::SaveQuestions => (
-                "Save questions",
-                "Every shot of the case twice, without and with the answer, as one PDF to page through.",
-            ),
+            Self::Save => ("Save the figure", "Save as PNG, SVG or PDF, by the ending of the file name."),
+            Self::SaveQuestions => {
+                ("Save questions", "Every shot of the case twice, without and with the answer, as one PDF.")
+            }
             Self::SaveReport => {
-                ("Save the report", "The case on paper: a cover and a page for each level, as PDF.")
+                ("Save the report", "Case report: a cover and a page for each level, as PDF.")
             }
-            Self::Copy => ("Copy", "Put the figure on the clipboard as an image."),
+            Self::Copy => ("Copy", "Copy the figure to the clipboard as an image."),
             Self::AsIs => {
-                ("Show as it is", "You have looked at the pictures, and no words need to be covered.")
+                ("Show unredacted", "You have checked the images, and no text needs to be redacted.")
             }
-            Self::Keep(_) => ("Keep", "Keep how the figure is made in the case, under this name."),
-            Self::Forget(_) => ("Forget", "Take this template out of the case."),
+            Self::Keep(_) => ("Keep", "Save these figure settings in the case under this name."),
+            Self::Forget(_) => ("Forget", "Delete this template from the case."),
             Self::Undo | Self::Redo | Self::Choose(_) | Self::Note(_) | Self::Copied => return None,
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })

@@ -177,13 +177,13 @@ fn questions(order: &FigureOrder) -> Result<Vec<u8>, Vec<String>> {
     let places: Vec<usize> = (0..order.case.shots.len()).collect();
     let chosen = opened(order, &places, options.extent).map_err(|(mut sentences, in_doubt)| {
         if in_doubt {
-            sentences.push("Nothing was written; cover the words first.".to_owned());
+            sentences.push("Nothing was written; redact the text first.".to_owned());
         }
         sentences
     })?;
     let pages = paged(chosen.questions(&order.case, &options));
     if pages.is_empty() {
-        return Err(vec!["No shot of the case has a reading to ask for.".to_owned()]);
+        return Err(vec!["No shot of the case has a reading to ask about.".to_owned()]);
     }
     pdf::document(&pages, &theme(order)).map_err(|e| said(&e))
 }

@@ -173,7 +173,7 @@ pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Ef
         }
         FigureCommand::Copied => {
             state.pages.figure.copying = None;
-            state.say(Weight::Note, "The figure is on the clipboard.");
+            state.say(Weight::Note, "The figure was copied to the clipboard.");
         }
         FigureCommand::AsIs => state.pages.figure.as_is = true,
     }
@@ -285,7 +285,7 @@ pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     }
     if let Some(why) = order.spec.kind.fault(order.shots.len()) {
         (figure.trouble, figure.in_doubt) =
-            (vec![capital(&format!("{why}; choose them on the left."))], false);
+            (vec![capital(&format!("{why}; select them on the left."))], false);
         figure.drawn = None;
         figure.drawing = false;
         figure.made = Some(order);

@@ -56,15 +56,11 @@ impl PracticeCommand {
                 "Simulate a shot and show it; this takes a moment.",
                 const { &[Shortcut::plain(Key::PageDown)] },
             ),
-            Self::See => ("Show the error", "Lay the truth over the marks and keep the error.", &[]),
-            Self::Leave => {
-                ("Back to the exercises", "Leave this shot; marks without an error are not kept.", &[])
-            }
-            Self::Clear => {
-                ("Delete all exercises", "Asks before it deletes what was kept of your exercises.", &[])
-            }
-            Self::ReallyClear => ("Delete them", "Delete every exercise for good.", &[]),
-            Self::KeepThem => ("Keep them", "Delete nothing.", &[]),
+            Self::See => ("Show error", "Show the ground truth over your marks and record the error.", &[]),
+            Self::Leave => ("Back to the exercises", "Skip this shot; nothing is recorded.", &[]),
+            Self::Clear => ("Delete exercises", "Delete the record of your exercises, after asking.", &[]),
+            Self::ReallyClear => ("Delete", "Delete every exercise for good.", &[]),
+            Self::KeepThem => ("Cancel", "Keep the exercises.", &[]),
         };
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
@@ -110,7 +106,7 @@ fn seed(state: &State) -> Result<u64, String> {
         let kept = page.scores.as_ref().map_or(0, Vec::len);
         return Ok(kept as u64 + 1);
     }
-    typed.parse().map_err(|_no_number| "Write a whole number for the shot, or leave it empty.".to_owned())
+    typed.parse().map_err(|_no_number| "Type a whole number for the shot, or leave it empty.".to_owned())
 }
 
 /// Does what was asked for.
@@ -140,7 +136,7 @@ pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<
                     exercise.phase = Phase::Mark;
                 }
             }
-            None => state.say(Weight::Trouble, "Write the guess as a number of percent, such as 40."),
+            None => state.say(Weight::Trouble, "Type the guess in percent, such as 40."),
         },
         PracticeCommand::See => exercise::see(state, effects),
         PracticeCommand::Leave => page.exercise = None,

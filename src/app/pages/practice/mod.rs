@@ -51,9 +51,9 @@ pub struct Practice {
 
 /// What can be chosen of how hard shots are, in words.
 pub const DIFFICULTIES: [(Difficulty, &str); 3] = [
-    (Difficulty::Clear, "Clear: much dose, a true view"),
-    (Difficulty::Ordinary, "Ordinary: as saved stills are"),
-    (Difficulty::Hard, "Hard: little dose, a turned view, words"),
+    (Difficulty::Clear, "Clear: high dose, true view"),
+    (Difficulty::Ordinary, "Ordinary: typical saved stills"),
+    (Difficulty::Hard, "Hard: low dose, rotated view, burned-in text"),
 ];
 
 impl Default for Practice {
@@ -194,7 +194,7 @@ pub(super) fn perform(work: PracticeWork) -> PracticeDone {
 fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<Box<Made>, Error> {
     let series = crate::phantom::exercise::exercise(seed, view, difficulty, side_px);
     let missing = || {
-        let text = "no such shot can be simulated; choose another view";
+        let text = "no such shot can be simulated; select another view";
         Error::new(crate::io::error::ErrorKind::Other, &exercise::picture_name(seed), text)
     };
     let simulated = series.shots.first().ok_or_else(missing)?;

@@ -57,25 +57,25 @@ impl RereadingCommand {
             | Self::Undo
             | Self::Redo => return None,
             Self::Adopt => (
-                "Adopt as placement settings",
-                "From now on the certainty of this case is worked out with the measured placement errors; undo takes it back.",
+                "Use as marking error",
+                "Use the measured marking errors for the uncertainty of this case; Undo reverts it.",
                 &[],
             ),
             Self::Begin => (
-                "Begin the round",
-                "Show the chosen shots one after the other, in shuffled order, without marks.",
+                "Start session",
+                "Show the selected shots one after the other in random order, without marks.",
                 &[],
             ),
-            Self::Resume(..) => ("Resume", "Go on with this round where it was left.", &[]),
-            Self::Forget(..) => ("Take out", "Take this round out of the case; undo brings it back.", &[]),
+            Self::Resume(..) => ("Resume", "Continue this session where it stopped.", &[]),
+            Self::Forget(..) => ("Remove", "Remove this session from the case; Undo restores it.", &[]),
             Self::Next => (
-                "Next picture",
-                "This picture has been read; show the next one.",
+                "Next image",
+                "Done with this image; show the next one.",
                 const { &[Shortcut::plain(Key::PageDown)] },
             ),
-            Self::SkipPicture => ("Leave it out", "Do not read this picture in this round.", &[]),
+            Self::SkipPicture => ("Skip", "Skip this image in this session.", &[]),
             Self::Stop => {
-                ("Stop for now", "End here; what was read is kept, and the round can be resumed.", &[])
+                ("Stop for now", "Stop here; the readings are kept and the session can be resumed.", &[])
             }
         };
         Some(Entry { label, tip, group: Group::Marks, keys })
@@ -149,11 +149,11 @@ pub(super) fn plan(state: &State) -> Result<Rereading, String> {
     } else {
         typed
             .parse()
-            .map_err(|_no_number| "Write a whole number for the order, or leave it empty.".to_owned())?
+            .map_err(|_no_number| "Type a whole number for the order, or leave it empty.".to_owned())?
     };
     let shots = page.shots(state);
     if shots.is_empty() {
-        return Err("No shot of the case is of that kind; choose others.".to_owned());
+        return Err("No shot of the case matches; select others.".to_owned());
     }
     let plan = Rereading::new(&operator, round, seed, shots);
     match plan.fault() {

@@ -54,7 +54,7 @@ fn show_next(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
         state.pages.rereading.session = None;
         state.say(
             Weight::Note,
-            format!("Round {} of {} is complete: {done} read.", round.round, round.operator),
+            format!("Session {} of {} is complete: {done} read.", round.round, round.operator),
         );
         return;
     };

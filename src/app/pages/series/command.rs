@@ -65,37 +65,29 @@ impl SeriesCommand {
 
     pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
-            Self::AddFolder => {
-                ("Add a folder", "Choose a folder of case files; folders in it are looked into as well.")
-            }
-            Self::ReadAgain => {
-                ("Read again", "Read the folders again; only files that have changed take time.")
-            }
-            Self::StopReading => ("Stop", "Leave the rest of the files unread; what has been read is shown."),
-            Self::StartOver => ("Start over", "Forget the folders and what was read; no file is touched."),
-            Self::SavePaper => (
-                "Save as PDF",
-                "Put the listed bodies and what they say on paper: plots, tables, every body.",
-            ),
+            Self::AddFolder => ("Add folder", "Select a folder of case files; subfolders are included."),
+            Self::ReadAgain => ("Reload", "Reload the folders; only changed files are read."),
+            Self::StopReading => ("Stop", "Stop reading; the files already read are shown."),
+            Self::StartOver => ("Start over", "Clear the list of folders; no file is changed."),
+            Self::SavePaper => ("Save as PDF", "Save plots and tables of the listed bodies as a PDF."),
             Self::SaveTable => {
-                ("Save table", "Write the listed bodies as a table (CSV), values not rounded.")
+                ("Save table", "Save the listed bodies as a table (CSV) with unrounded values.")
             }
-            Self::ShowSkipped => ("Passed over", "List the files that were passed over, and why."),
+            Self::ShowSkipped => ("Skipped", "List the skipped files and why."),
             Self::ShowAll => ("Show all", "List every body again."),
             Self::Show(SeriesSection::Table) => ("Table", "Every listed body with its final reading."),
             Self::Show(SeriesSection::Tips) => {
-                ("Tips in the body", "All tips in a typical body, where they crowd, and their mean.")
+                ("Tips in the body", "All tips in a typical body, their density and mean.")
             }
             Self::Show(SeriesSection::Shares) => {
-                ("Shares", "Shares in the target by group with their intervals, and their differences.")
+                ("Proportions", "Proportions in the target by group with intervals, and their differences.")
             }
             Self::Show(SeriesSection::Errors) => {
-                ("Errors over time", "How far tips lay from the middle of the band, half-year by half-year.")
+                ("Errors over time", "Distance of tips from the center of the target range, by half-year.")
             }
-            Self::Show(SeriesSection::Sums) => (
-                "Cumulative sums",
-                "Outcomes one after the other: is the rate of misses as low as it should be?",
-            ),
+            Self::Show(SeriesSection::Sums) => {
+                ("Cumulative sums", "Outcomes in chronological order: is the miss rate acceptable?")
+            }
             Self::Open(_) => ("Open", "Open this case; unsaved work is asked about first."),
             Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => return None,
         };

@@ -84,8 +84,8 @@ struct Opening {
 const FOLDER: Wish = Wish {
     page: Page::Series,
     what: Wanted::Folder,
-    title: "Choose a folder of case files",
-    typed: "Type the path of a folder with case files; folders in it are looked into as well.",
+    title: "Select a folder of case files",
+    typed: "Type the path of a folder with case files; subfolders are included.",
 };
 
 /// The wish for a document.

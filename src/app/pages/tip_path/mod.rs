@@ -86,14 +86,14 @@ impl TipPathCommand {
     pub(super) fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
             Self::Tab(Tab::Way) => {
-                ("Way of the tip", "The way through the body, lines over the shots, steps in words.")
+                ("Tip path", "The tip path through the body, with values by shot and each step in words.")
             }
             Self::Tab(Tab::Curve) => {
-                ("Curve ahead", "For teaching: where a curved stylet of a given shape would run.")
+                ("Projected stylet path", "For teaching: where a curved stylet of a given shape would run.")
             }
-            Self::Forget => ("Forget the clicks", "Remove the places clicked along a visible curve."),
-            Self::TakeRadius => ("Use this radius", "Draw the curve with the radius of the clicked circle."),
-            Self::About => ("Body", "Show the body and a little about it."),
+            Self::Forget => ("Clear points", "Remove the points clicked along a visible curve."),
+            Self::TakeRadius => ("Use this radius", "Draw the path with the radius of the fitted circle."),
+            Self::About => ("Zoom to body", "Zoom to the body."),
             Self::Body(..)
             | Self::Shot(_)
             | Self::Shape(_)

@@ -48,7 +48,7 @@ pub(super) fn decode<'a>(
         && !matches!(syntax.coding, Coding::Native | Coding::InFragments | Coding::DeflatedFrames)
     {
         let text = format!(
-            "its one-bit samples are coded as {}, which cannot be opened here; export it as 8- or 16-bit grey",
+            "its one-bit samples are coded as {}, which is not supported; export it as 8- or 16-bit grayscale",
             syntax.name
         );
         return Err(Error::new(ErrorKind::Unsupported, path, text));
@@ -90,7 +90,7 @@ pub(super) fn decode<'a>(
 /// The refusal of a syntax that is not read.
 pub(super) fn not_read(path: &Path, syntax: Syntax) -> Error {
     let text = format!(
-        "its pixels are coded as {}, which cannot be opened here; export it uncompressed or as JPEG 2000",
+        "its pixels are coded as {}, which is not supported; export it uncompressed or as JPEG 2000",
         syntax.name
     );
     Error::new(ErrorKind::Unsupported, path, text)
@@ -119,7 +119,7 @@ impl Job<'_> {
     }
 
     fn unsupported(&self, what: &str) -> Error {
-        let text = format!("its pixels are {what}, which cannot be opened here; export it uncompressed");
+        let text = format!("its pixels are {what}, which is not supported; export it uncompressed");
         Error::new(ErrorKind::Unsupported, self.path, text)
     }
 
@@ -132,14 +132,14 @@ impl Job<'_> {
         let header = &self.header;
         if (columns, rows) != (header.columns as usize, header.rows as usize) {
             let text = format!(
-                "the file says {} × {} pixels, its {} stream {columns} × {rows}; export it again",
+                "the file states {} × {} pixels, its {} stream {columns} × {rows}; export it again",
                 header.columns, header.rows, self.syntax.name
             );
             return Err(Error::new(ErrorKind::Damaged, self.path, text));
         }
         if components != header.samples {
             let text = format!(
-                "the file says {} samples a pixel, its {} stream {components}; export it again",
+                "the file states {} samples per pixel, its {} stream {components}; export it again",
                 header.samples, self.syntax.name
             );
             return Err(Error::new(ErrorKind::Damaged, self.path, text));
@@ -147,8 +147,7 @@ impl Job<'_> {
         let pixels = header.pixels();
         if pixels > MAX_CODED_PIXELS || (pixels > 1 << 20 && coded < pixels / MAX_RATIO) {
             let text = format!(
-                "decoding {columns} × {rows} pixels from {coded} bytes of {} would take more memory than is \
-                 allowed; export it uncompressed",
+                "decoding {columns} × {rows} pixels from {coded} bytes of {} would take more memory than allowed; export it uncompressed",
                 self.syntax.name
             );
             return Err(Error::new(ErrorKind::TooLarge, self.path, text));
@@ -167,9 +166,9 @@ impl Job<'_> {
             0xc0..=0xc2 if bits == 8 => {}
             0xc3 if (2..=16).contains(&bits) => {}
             0xc0..=0xc2 => {
-                return Err(self.unsupported(&format!("JPEG extended with {bits} bits a sample")));
+                return Err(self.unsupported(&format!("JPEG extended with {bits} bits per sample")));
             }
-            _ => return Err(self.unsupported("coded by a JPEG process that is hardly ever used")),
+            _ => return Err(self.unsupported("coded by a rarely used JPEG process")),
         }
         self.check(usize::from(columns), usize::from(rows), usize::from(components), coded.len())?;
         let mut coded = coded.into_owned();
@@ -210,7 +209,7 @@ impl Job<'_> {
 
     fn jpeg_ls<'a>(&self, coded: &[u8], stream: jpeg_ls::Stream) -> Result<Native<'a>, Error> {
         if stream.components != 1 {
-            return Err(self.unsupported("JPEG-LS in colour"));
+            return Err(self.unsupported("color JPEG-LS"));
         }
         self.check(usize::from(stream.columns), usize::from(stream.rows), 1, coded.len())?;
         let bytes = jpeg_ls::decode(coded, stream).ok_or_else(|| self.damaged())?;
@@ -245,7 +244,7 @@ impl Job<'_> {
         }
         let (bits, signed) = (u32::from(first & 0x7f) + 1, first & 0x80 != 0);
         if bits > 16 {
-            return Err(self.unsupported(&format!("JPEG 2000 with {bits} bits a sample")));
+            return Err(self.unsupported(&format!("JPEG 2000 with {bits} bits per sample")));
         }
         let native = self.by_library(coded.to_vec(), uids::JPEG2000, bits)?;
         let stored = if signed == self.header.signed { bits.max(self.header.stored) } else { bits };

@@ -41,9 +41,9 @@ pub(in crate::io::import) fn list(path: &Path, bytes: &[u8]) -> Result<(Vec<Path
     }
     if found.is_empty() {
         let text = if missing > 0 {
-            "none of the pictures this DICOMDIR lists is there; copy the whole medium"
+            "none of the images this DICOMDIR lists is present; copy the whole medium"
         } else {
-            "this DICOMDIR lists no pictures; open their folder"
+            "this DICOMDIR lists no images; open the image folder"
         };
         return Err(Error::new(ErrorKind::Missing, path, text));
     }

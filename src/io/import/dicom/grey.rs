@@ -30,7 +30,7 @@ pub(super) fn to_grey(path: &Path, native: &Native<'_>, palette: Option<&Palette
     let header = &native.header;
     let plain = |samples, stored_offset| Grey { samples, stored_offset, was_colour: false };
     let too_short = || {
-        let text = "the file ends before the picture does; copy it again";
+        let text = "the file ends before the image is complete; copy it again";
         Error::new(ErrorKind::Damaged, path, text)
     };
     let needed = frame_bytes(header).ok_or_else(too_short)?;
@@ -44,7 +44,7 @@ pub(super) fn to_grey(path: &Path, native: &Native<'_>, palette: Option<&Palette
         },
         Colours::Palette => {
             let Some(palette) = palette else {
-                let text = "its palette of colours is missing or damaged; export it as grey";
+                let text = "its color palette is missing or damaged; export it as grayscale";
                 return Err(Error::new(ErrorKind::Damaged, path, text));
             };
             let indices = stored_words(bytes, header);
@@ -128,8 +128,7 @@ fn long_words(path: &Path, bytes: &[u8], header: &Header) -> Result<Grey, Error>
     let low = values().min().unwrap_or(0);
     let samples: Option<Vec<u16>> = values().map(|value| u16::try_from(value - low).ok()).collect();
     let (Some(samples), Ok(stored_offset)) = (samples, i32::try_from(low)) else {
-        let text = "its values differ by more than 16 bits can hold, which cannot be opened here; export it as \
-                    16-bit grey";
+        let text = "its values span more than 16 bits, which is not supported; export it as 16-bit grayscale";
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     };
     Ok(Grey { samples: Samples::Gray16(samples), stored_offset, was_colour: false })

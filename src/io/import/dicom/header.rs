@@ -63,13 +63,12 @@ impl Header {
     /// Reads and checks the layout.
     pub(super) fn read(path: &Path, set: DataSet<'_>) -> Result<Self, Error> {
         let damaged =
-            |text: &str| Error::new(ErrorKind::Damaged, path, format!("{text}; export the picture again"));
+            |text: &str| Error::new(ErrorKind::Damaged, path, format!("{text}; export the image again"));
         let unsupported = |text: String| {
-            let text = format!("{text}, which cannot be opened here; export it as 8- or 16-bit grey");
+            let text = format!("{text}, which is not supported; export it as 8- or 16-bit grayscale");
             Error::new(ErrorKind::Unsupported, path, text)
         };
-        let need =
-            |tag, name: &str| set.short(tag).ok_or_else(|| damaged(&format!("it does not say its {name}")));
+        let need = |tag, name: &str| set.short(tag).ok_or_else(|| damaged(&format!("its {name} is missing")));
         let columns = u32::from(need(tags::COLUMNS, "Columns")?);
         let rows = u32::from(need(tags::ROWS, "Rows")?);
         check_size(path, columns, rows, Remedy::Export)?;
@@ -78,9 +77,8 @@ impl Header {
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "within the limit")]
             Some(n) if n >= 1.0 && n <= f64::from(MAX_FRAMES) => n as u32,
             Some(n) if n > f64::from(MAX_FRAMES) => {
-                let text = format!(
-                    "it says it has {n} frames; up to {MAX_FRAMES} can be opened, so export fewer of them"
-                );
+                let text =
+                    format!("it states {n} frames; at most {MAX_FRAMES} can be opened, so export fewer");
                 return Err(Error::new(ErrorKind::TooLarge, path, text));
             }
             Some(_) => 1,
@@ -99,13 +97,13 @@ impl Header {
             other => {
                 let word: String =
                     other.chars().filter(|c| c.is_alphanumeric() || matches!(c, ' ' | '_')).collect();
-                return Err(unsupported(format!("its colours are written as “{word}”")));
+                return Err(unsupported(format!("its Photometric Interpretation is “{word}”")));
             }
         };
         let expected = if matches!(colours, Colours::Grey { .. } | Colours::Palette) { 1 } else { 3 };
         if samples != expected {
             return Err(damaged(&format!(
-                "it says it has {samples} samples a pixel where its colours need {expected}"
+                "it states {samples} samples per pixel where its Photometric Interpretation needs {expected}"
             )));
         }
         let allocated = u32::from(need(tags::BITS_ALLOCATED, "Bits Allocated")?);
@@ -115,20 +113,20 @@ impl Header {
         let stored = set.short(tags::BITS_STORED).map_or(allocated, u32::from);
         if stored == 0 || stored > allocated {
             return Err(damaged(&format!(
-                "it says that {stored} of {allocated} bits of its samples are used, which cannot be"
+                "it states that {stored} of {allocated} bits are used, which is impossible"
             )));
         }
         let high_bit = set.short(tags::HIGH_BIT).map_or(stored - 1, u32::from);
         if high_bit + 1 < stored || high_bit >= allocated {
             return Err(damaged(&format!(
-                "it says that bit {high_bit} is the highest of {stored} in {allocated} bits, which cannot be"
+                "it states High Bit {high_bit} for {stored} of {allocated} bits, which is impossible"
             )));
         }
         let signed = match set.short(tags::PIXEL_REPRESENTATION) {
             None | Some(0) => false,
             Some(1) => true,
             Some(other) => {
-                return Err(damaged(&format!("its Pixel Representation is {other}, which has no meaning")));
+                return Err(damaged(&format!("its Pixel Representation is {other}, which is not defined")));
             }
         };
         Ok(Self {

@@ -91,7 +91,7 @@ impl Opened {
             Pixels::Native(range, words) => {
                 if !matches!(walked.syntax.coding, Coding::Native) {
                     let text = format!(
-                        "its pixels are said to be coded as {} but are not; export it again",
+                        "its pixels are labeled as {} but are not coded that way; export it again",
                         walked.syntax.name
                     );
                     return Err(Error::new(ErrorKind::Damaged, path, text));
@@ -101,7 +101,7 @@ impl Opened {
             Pixels::Fragments { offsets, pieces } => {
                 if walked.syntax.coding == Coding::Native {
                     let text = format!(
-                        "its pixels lie in fragments where {} has none; export it again",
+                        "its pixels are in fragments, which {} does not have; export it again",
                         walked.syntax.name
                     );
                     return Err(Error::new(ErrorKind::Damaged, path, text));
@@ -110,8 +110,7 @@ impl Opened {
                 let frames = header.frames as usize;
                 let index = FrameIndex::new(&data, frames, offsets, &extended, &pieces).ok_or_else(|| {
                     let text = format!(
-                        "it says it has {frames} frames, but its {} fragments cannot be assigned to them; export it \
-                         again",
+                        "it states {frames} frames, but its {} fragments cannot be assigned to them; export it again",
                         pieces.len()
                     );
                     Error::new(ErrorKind::Damaged, path, text)
@@ -120,7 +119,8 @@ impl Opened {
             }
         };
         if set.text(tags::NUMBER_OF_FRAMES).is_some() && set.decimal(tags::NUMBER_OF_FRAMES).is_none() {
-            warnings.push("The file's Number of Frames is no number; its first frame is shown.".to_owned());
+            warnings
+                .push("The file's Number of Frames is not a number; the first frame is shown.".to_owned());
         }
         let path = path.to_path_buf();
         Ok(Self { path, syntax: walked.syntax, header, object, data, place, warnings })
@@ -193,7 +193,7 @@ impl Opened {
     fn coded(&self, frame: u32) -> Result<Cow<'_, [u8]>, Error> {
         let cut = || {
             let text = match frame {
-                0 => "the file ends before the picture does; copy it again".to_owned(),
+                0 => "the file ends before the image is complete; copy it again".to_owned(),
                 n => format!("the file ends before its frame {n} does; copy it again"),
             };
             Error::new(ErrorKind::Damaged, &self.path, text)
@@ -272,11 +272,11 @@ fn damaged(path: &Path) -> Error {
 
 fn without_pixels(path: &Path, class: Option<&str>, float: bool) -> Error {
     let text = if class == Some(directory::CLASS) {
-        "it is a DICOMDIR, a list of files; open the folder it lies in"
+        "it is a DICOMDIR, a list of files; open its folder"
     } else if float {
-        "its samples are floating-point numbers, which cannot be opened here; export it as 16-bit grey"
+        "its samples are floating-point numbers, which is not supported; export it as 16-bit grayscale"
     } else {
-        "it is a DICOM file without a picture, such as a report or a list; open one of the pictures"
+        "it is a DICOM file without an image, such as a report; open one of the images"
     };
     Error::new(ErrorKind::Unsupported, path, text)
 }
@@ -291,14 +291,13 @@ fn explain(path: &Path, fault: Fault) -> Error {
         }
         Fault::Damaged(tag) => {
             let text = format!(
-                "the DICOM file is damaged at or behind its element {}; copy or export it again",
+                "the DICOM file is damaged at or after its element {}; copy or export it again",
                 at(tag)
             );
             Error::new(ErrorKind::Damaged, path, text)
         }
         Fault::TooDeep | Fault::TooMany => {
-            let text = "the DICOM file nests or lists more than any real one does, so it is not opened; export the \
-                        picture again";
+            let text = "the DICOM file is nested or listed beyond any real file and is not opened; export the image again";
             Error::new(ErrorKind::TooLarge, path, text)
         }
         Fault::NotInflated => {
@@ -315,7 +314,7 @@ fn explain(path: &Path, fault: Fault) -> Error {
         Fault::UnknownSyntax(uid) => {
             let uid: String = uid.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '.').collect();
             let text =
-                format!("its transfer syntax {uid} is not known here; export it as explicit little endian");
+                format!("its transfer syntax {uid} is not supported; export it as explicit little endian");
             Error::new(ErrorKind::Unsupported, path, text)
         }
     }

@@ -29,7 +29,7 @@ pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> 
             }
             _ => {
                 warnings.push(format!(
-                    "The file's {name} is no pair of plausible distances; the picture counts as uncalibrated by it."
+                    "The file's {name} is not a plausible pair of distances and is ignored; the image is not calibrated by it."
                 ));
                 None
             }
@@ -61,8 +61,7 @@ pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> 
     };
     if !is_square(&spacing) {
         warnings.push(
-            "The file says that its pixels are not square; the picture is shown and read as if they were, so angles \
-             and depths against heights may be off."
+            "The file states that its pixels are not square; the image is shown and read as if they were, so angles and proportions may be off."
                 .to_owned(),
         );
     }

@@ -28,10 +28,7 @@ pub(super) fn modality(set: DataSet<'_>, frame: u32, signed: bool, warnings: &mu
         if let Some(table) = item.table(tags::LUT_DESCRIPTOR, tags::LUT_DATA) {
             return Modality::Table { first: first_of(&table, signed), values: table.entries };
         }
-        warnings.push(
-            "The file's table of values (Modality LUT) is damaged; stored values are shown as they are."
-                .to_owned(),
-        );
+        warnings.push("The file's Modality LUT is damaged; stored values are shown as they are.".to_owned());
         return Modality::PLAIN;
     }
     let item = holder(set, frame, tags::PIXEL_VALUE_TRANSFORMATION_SEQUENCE, tags::RESCALE_SLOPE);
@@ -46,7 +43,7 @@ pub(super) fn modality(set: DataSet<'_>, frame: u32, signed: bool, warnings: &mu
         }
         _ => {
             warnings.push(
-                "The file's Rescale Slope and Intercept are no usable numbers; stored values are shown as they are."
+                "The file's Rescale Slope and Intercept are not usable; stored values are shown as they are."
                     .to_owned(),
             );
             Modality::PLAIN

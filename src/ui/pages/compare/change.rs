@@ -22,7 +22,7 @@ use crate::ui::widgets::{Asked, command_button, heading, rule, sign, weak};
 pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     let page = &state.pages.compare;
     let Some(document) = &state.document else { return };
-    ui.label(RichText::new("What changed").strong());
+    ui.label(RichText::new("Change").strong());
     let Some(places) = page.places(document) else {
         ui.add(egui::Label::new(nothing(state)).wrap());
         return;
@@ -43,12 +43,12 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
         None => {}
     }
     if let (Some(Ok(_)), Some(Err(why))) = (&page.found, &page.registered) {
-        weak(ui, format!("The pictures cannot be laid on each other. {why}"));
+        weak(ui, format!("The images cannot be registered. {why}"));
     }
     rule(ui);
     let mut shared = page.position == Position::Shared;
-    let tip = "The view then errs alike in both, and its part of the uncertainty is left out. Say so only if the C-arm was not moved in between.";
-    if ui.checkbox(&mut shared, "These share one C-arm position").on_hover_text(tip).changed() {
+    let tip = "The view error is then the same in both shots and cancels out of the change. Set this only if the C-arm was not moved in between.";
+    if ui.checkbox(&mut shared, "Same C-arm position").on_hover_text(tip).changed() {
         let position = if shared { Position::Shared } else { Position::Own };
         asked.push(on(CompareCommand::Position(position)));
     }
@@ -59,14 +59,14 @@ pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut A
 
 /// What the pictures themselves say of how they lie on each other, once they were asked.
 fn refinement_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
-    heading(ui, "By the pictures");
+    heading(ui, "From the images");
     let Some(refining) = &state.pages.compare.refining else {
         command_button(ui, state, on(CompareCommand::Refine), asked);
         return;
     };
     match &refining.found {
         None => {
-            ui.label("Looking at both pictures…");
+            ui.label("Comparing the images…");
         }
         Some(Err(why)) => {
             ui.add(egui::Label::new(why.as_str()).wrap());
@@ -93,13 +93,13 @@ fn nothing(state: &State) -> String {
     let shown = state.document.as_ref().and_then(|document| document.shot());
     match shown {
         Some(shot) if shot.view == View::Pedicle => {
-            "A view down the pedicle shows where the needle docks, not how far it went. Choose two lateral or two AP shots above.".to_owned()
+            "An en face pedicle view shows where the needle docks, not how far it advanced. Select two lateral or two AP shots above.".to_owned()
         }
         Some(shot) => format!(
-            "There is no other shot of the level, view and side of “{}”. Choose two shots above.",
+            "There is no other shot with the level, view and side of “{}”. Select two shots above.",
             shot.id
         ),
-        None => "Choose two shots above.".to_owned(),
+        None => "Select two shots above.".to_owned(),
     }
 }
 
@@ -141,13 +141,13 @@ fn found_ui(ui: &mut Ui, case: &crate::case::document::Case, found: &Comparison,
     let lines = found.lines(case);
     if lines.is_empty() {
         ui.add_space(pt(space::S2));
-        ui.add(egui::Label::new("No change can be said: a shot has no reading.").wrap());
+        ui.add(egui::Label::new("No change can be measured: one shot has no reading.").wrap());
     }
     for line in &lines {
         line_ui(ui, line, theme);
     }
     if !lines.is_empty() {
-        weak(ui, "± : half of the 95 % interval, in percent points");
+        weak(ui, "±: 95 % interval, in percentage points");
     }
     if let Some(sentence) = found.millimetres(case) {
         weak(ui, capital(&sentence));

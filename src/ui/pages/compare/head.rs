@@ -11,8 +11,9 @@ use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::measure::mark::View;
 use crate::scene::comparison::others;
+use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::ui::widgets::{Asked, command_button};
+use crate::ui::widgets::{Asked, command_button, tab};
 
 /// How many signs of a shot's name are shown.
 const NAME: usize = 26;
@@ -39,7 +40,7 @@ pub(super) fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             let command = on(CompareCommand::As(mode));
             let tip = command.entry().map_or("", |entry| entry.tip);
             let chosen = state.pages.compare.mode == mode;
-            let response = ui.selectable_label(chosen, mode.label());
+            let response = tab(ui, chosen, mode.label(), &Theme::of(state.display.mode));
             if response.on_hover_text(format!("{tip}\nKey: {}", i + 1)).clicked() {
                 asked.push(command);
             }
@@ -64,7 +65,7 @@ fn shots_ui(ui: &mut Ui, document: &Document, state: &State, asked: &mut Asked) 
         let words = |at: usize| case.shots.get(at).map(shot_words).unwrap_or_default();
         let shown = chosen
             .and_then(|at| case.shots.get(at))
-            .map_or_else(|| "choose a shot".to_owned(), |shot| format::shortened(&shot.id, NAME));
+            .map_or_else(|| "select a shot".to_owned(), |shot| format::shortened(&shot.id, NAME));
         ui.label(RichText::new(name).small().weak());
         let combo = ComboBox::from_id_salt(name).selected_text(shown.clone()).width(170.0);
         let response = combo.show_ui(ui, |ui| {
@@ -106,5 +107,5 @@ fn whose_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 }
             }
         });
-    label_combo(&response.response, "Marks and target drawn".to_owned(), now.label().to_owned());
+    label_combo(&response.response, "Show overlays".to_owned(), now.label().to_owned());
 }

@@ -63,7 +63,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             let mut share = 100.0 * page.share;
             ui.label("earlier");
             let slider = Slider::new(&mut share, 0.0..=100.0).show_value(false);
-            if ui.add(slider).accessible_name("Share of the later shot").changed() {
+            if ui.add(slider).accessible_name("Blend: later shot").changed() {
                 asked.push(on(CompareCommand::Share(share / 100.0)));
             }
             ui.label("later");
@@ -73,8 +73,8 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             command_button(ui, state, on(CompareCommand::Alternate(!page.alternating)), asked);
             command_button(ui, state, on(CompareCommand::Change), asked);
             let mut rate = page.rate_hz;
-            let slider = Slider::new(&mut rate, RATES_HZ).step_by(0.25).suffix(" changes a second");
-            if ui.add(slider).accessible_name("Changes a second").changed() {
+            let slider = Slider::new(&mut rate, RATES_HZ).step_by(0.25).suffix(" switches per second");
+            if ui.add(slider).accessible_name("Switches per second").changed() {
                 asked.push(on(CompareCommand::Rate(rate)));
             }
             ui.label(if page.later_shown { "shown: the later" } else { "shown: the earlier" });
@@ -84,7 +84,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             let mut line = 100.0 * page.line;
             ui.label("left: earlier");
             let slider = Slider::new(&mut line, 0.0..=100.0).show_value(false);
-            if ui.add(slider).accessible_name("Place of the dividing line").changed() {
+            if ui.add(slider).accessible_name("Position of the split").changed() {
                 asked.push(on(CompareCommand::Line(line / 100.0)));
             }
             ui.label("right: later");
@@ -96,7 +96,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
     let inverted = page.laid.layers().is_some_and(|layers| layers.inverted());
     let turned = if inverted {
-        " Bone is dark in one and bright in the other, so the earlier one is turned."
+        " Bone is dark in one and bright in the other, so the earlier image is inverted."
     } else {
         ""
     };
@@ -195,7 +195,7 @@ fn picture(
             false
         }
         Laid::Busy(_) | Laid::Nothing => {
-            say("Laying one picture on the other…");
+            say("Registering the images…");
             false
         }
     }

@@ -3,14 +3,15 @@
 //! Reading order: [`head`] (which shots, and how), [`sides`] (two pictures beside each other), [`layered`] (one on the
 //! other), [`change`] (what changed).
 
-use egui::{Frame, Margin, Panel, ScrollArea, Ui};
+use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
 use crate::app::pages::compare::Mode;
 use crate::app::session::state::State;
+use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::Theme;
 use crate::ui::look::colour;
 use crate::ui::textures::{LayeredSight, Sight, Textures};
-use crate::ui::widgets::Asked;
+use crate::ui::widgets::{Asked, empty_page_ui};
 
 mod change;
 mod head;
@@ -52,6 +53,22 @@ pub fn page_ui(
                 change::change_ui(ui, state, &theme, asked);
             });
         });
+    if state.document.as_ref().is_some_and(|document| state.pages.compare.places(document).is_none()) {
+        CentralPanel::default().frame(Frame::new().inner_margin(Margin::same(16))).show(ui, |ui| {
+            empty_page_ui(
+                ui,
+                state,
+                &emblem(Emblem::Compare),
+                (
+                    "Register two shots of one body and measure how far the tip moved between them.",
+                    "Example: from stylet to final, depth +9 % (95 % interval: +5 to +13 %), moved. Select two lateral or two AP shots of one level above.",
+                ),
+                None,
+                asked,
+            );
+        });
+        return;
+    }
     match state.pages.compare.mode {
         Mode::SideBySide => sides::sides_ui(ui, state, memory, &theme, asked),
         Mode::Blend | Mode::Alternate | Mode::Divider | Mode::Difference => {

@@ -43,7 +43,7 @@ pub(super) fn sides_ui(
     let responses = [0, 1].map(|side| {
         let response = ui.allocate_rect(rooms[side], Sense::click_and_drag());
         let name = Half::of(state, side).map_or_else(String::new, |half| half.shot.id.clone());
-        let label = format!("{} picture: shot {name}", if side == 0 { "Earlier" } else { "Later" });
+        let label = format!("{} image: shot {name}", if side == 0 { "Earlier" } else { "Later" });
         response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
         pointer(ui, &response, asked);
         response
@@ -184,11 +184,11 @@ pub(super) fn standing_in(
     theme: &Theme,
 ) {
     let words = match half.loading(state) {
-        Some(Loading::Failed(sentence)) => format!("The picture cannot be shown. {sentence}"),
+        Some(Loading::Failed(sentence)) => format!("The image cannot be shown. {sentence}"),
         _ if half.key.is_none() => {
-            "The picture cannot be shown: its name leads out of the case's folder.".to_owned()
+            "The image cannot be shown: its path leads out of the case folder.".to_owned()
         }
-        _ => "Opening the picture…".to_owned(),
+        _ => "Opening the image…".to_owned(),
     };
     let font = crate::ui::look::font(crate::scene::drawing::shape::TextSize::Body);
     let galley = painter.layout(words, font, colour(theme.text), (room.width() - 24.0).max(40.0));

@@ -24,7 +24,7 @@ pub(super) fn choices_ui(ui: &mut Ui, state: &State, memory: &mut FigureChoicesM
     let Some(document) = &state.document else { return };
     let case = document.case();
     let spec = &state.pages.figure.spec;
-    heading(ui, "What it is");
+    heading(ui, "Figure type");
     one_of(ui, FigureKind::ALL, spec.kind, kind_name, |kind| {
         asked.push(on(FigureCommand::Choose(FigureChoice::Kind(kind))))
     });
@@ -34,11 +34,11 @@ pub(super) fn choices_ui(ui: &mut Ui, state: &State, memory: &mut FigureChoicesM
     one_of(ui, FigureWidth::ALL, spec.width, width_name, |w| {
         asked.push(on(FigureCommand::Choose(FigureChoice::Width(w))))
     });
-    heading(ui, "Ground");
+    heading(ui, "Background");
     one_of(ui, FigureGround::ALL, spec.ground, ground_name, |g| {
         asked.push(on(FigureCommand::Choose(FigureChoice::Ground(g))));
     });
-    heading(ui, "In it");
+    heading(ui, "Show");
     for switch in Switch::ALL {
         let mut is_on = switch.is_on(spec);
         if ui.checkbox(&mut is_on, switch.label()).on_hover_text(switch.tip()).clicked() {
@@ -99,12 +99,12 @@ pub(super) fn line(ui: &mut Ui, typed: &mut Typed, name: &str, now: &str, rows: 
 }
 
 fn templates(ui: &mut Ui, state: &State, case: &Case, memory: &mut FigureChoicesMemory, asked: &mut Asked) {
-    heading(ui, "Templates of the case");
+    heading(ui, "Templates in this case");
     for template in &case.figures {
         ui.horizontal(|ui| {
             let words = format::shortened(&template.name, 28);
             let response = ui.selectable_label(state.pages.figure.spec.name == template.name, words);
-            if response.on_hover_text("Make the figure by this template.").clicked() {
+            if response.on_hover_text("Make the figure with this template.").clicked() {
                 asked.push(on(FigureCommand::Choose(FigureChoice::Template(template.name.clone()))));
             }
             command_button(ui, state, on(FigureCommand::Forget(template.name.clone())), asked);

@@ -24,7 +24,7 @@ pub(super) struct FigureNotesMemory {
 pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut FigureNotesMemory, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let case = document.case();
-    heading(ui, "Written down for the report");
+    heading(ui, "Report notes");
     let now = case.reference.clone().unwrap_or_default();
     if let Some(text) = line(ui, &mut memory.reference, "Your reference", &now, false) {
         asked.push(on(FigureCommand::Note(Noted::Reference(text))));
@@ -44,7 +44,7 @@ pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut FigureNotesMemor
     }
     weak(
         ui,
-        "Nothing here is read from a picture, and nothing proposes a value. Leave out who the patient is.",
+        "Nothing here is taken from an image, and no value is suggested. Do not enter patient identifiers.",
     );
 }
 

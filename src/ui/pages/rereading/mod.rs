@@ -79,7 +79,7 @@ fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut RereadingMemory, aske
 /// should be.
 fn title(state: &State) -> String {
     let Some(session) = &state.pages.rereading.session else { return String::new() };
-    let number = format!("Picture {} of {}", session.at + 1, session.count());
+    let number = format!("Image {} of {}", session.at + 1, session.count());
     let shows = session.desk.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
     match shows {
         Some(shows) => format!("{number}: {shows}"),

@@ -8,21 +8,32 @@ use crate::app::pages;
 use crate::app::pages::rereading::RereadingCommand;
 use crate::app::session::state::State;
 use crate::geom::point::Vec2;
+use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::shape::Scene;
 use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
-use crate::ui::widgets::{Asked, command_button, table_ui, weak};
+use crate::ui::widgets::{Asked, command_button, empty_page_ui, table_ui, weak};
 
 /// Shows the results.
 pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(results) = state.pages.rereading.results() else {
-        ui.label("Once a shot has been read again, what the readings say stands here.");
+        empty_page_ui(
+            ui,
+            state,
+            &emblem(Emblem::Rereading),
+            (
+                "Mark shots again without seeing the first marks, to measure how repeatable the readings are.",
+                "Example: of twelve shots read twice, the depth differs by less than 5 % in 95 of 100. Enter a reader code on the left and press Start session; once a shot has been re-read, the results appear here.",
+            ),
+            None,
+            asked,
+        );
         return;
     };
     let ask = |ask| Command::Page(pages::PageCommand::Rereading(ask));
     let mut blind = state.pages.rereading.blind_only;
-    if ui.checkbox(&mut blind, "Blind readings only, without the first marks").changed() {
+    if ui.checkbox(&mut blind, "Blinded readings only, without the first marks").changed() {
         asked.push(ask(RereadingCommand::BlindOnly(blind)));
     }
     ui.add_space(8.0);
@@ -60,7 +71,7 @@ fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     match adopting {
         Some(adopting) => weak(ui, &adopting.words),
         None => {
-            weak(ui, "The settings of the case are those measured, or nothing was measured in millimetres.")
+            weak(ui, "The case already uses the measured values, or nothing was measured in millimeters.")
         }
     };
 }

@@ -27,15 +27,14 @@ pub(super) fn setup_ui(
     let ask = |ask| Command::Page(pages::PageCommand::Rereading(ask));
     weak(
         ui,
-        "Mark shots again without seeing their first marks. How far the readings differ says how much of the scatter \
-         is the clicking. The first marks stay as they are.",
+        "Mark shots again without seeing the first marks. The differences show how repeatable the readings are. The first marks are not changed.",
     );
     rule(ui);
     let named = page.operator(state);
-    field(ui, "Operator, a short word", "R1", &named, operator, |text| {
+    field(ui, "Reader code", "R1", &named, operator, |text| {
         asked.push(ask(RereadingCommand::SetOperator(text)))
     });
-    field(ui, "Number for the order", "by itself", &page.seed, seed, |text| {
+    field(ui, "Seed for the order", "automatic", &page.seed, seed, |text| {
         asked.push(ask(RereadingCommand::SetSeed(text)))
     });
     heading(ui, "Which shots");
@@ -47,7 +46,7 @@ pub(super) fn setup_ui(
     choices.extend(levels.into_iter().map(|level| (Which::Level(level), format!("All of {}", level.name()))));
     let chosen: Vec<String> = document.chosen().iter().map(|shot| shot.id.clone()).collect();
     if chosen.len() > 1 {
-        let words = format!("The chosen {}", format::count(chosen.len(), "shot", "shots"));
+        let words = format!("The selected {}", format::count(chosen.len(), "shot", "shots"));
         choices.push((Which::Chosen(chosen), words));
     }
     for (which, words) in choices {
@@ -60,10 +59,10 @@ pub(super) fn setup_ui(
     let round = case.next_round(&named);
     let shots = page.shots(state).len();
     if named.trim().is_empty() {
-        weak(ui, "Name the operator to begin.");
+        weak(ui, "Enter a reader code to start.");
     } else {
         let who = format::shortened(named.trim(), 24);
-        weak(ui, format!("Round {round} of {who}, {}.", format::count(shots, "shot", "shots")));
+        weak(ui, format!("Session {round} of {who}, {}.", format::count(shots, "shot", "shots")));
     }
     command_button(ui, state, ask(RereadingCommand::Begin), asked);
     rule(ui);
@@ -83,7 +82,7 @@ fn field(ui: &mut Ui, name: &str, hint: &str, now: &str, typed: &mut Typed, mut 
 /// The rounds of the case, each with how far it has come.
 fn rounds_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
-    heading(ui, "Rounds in this case");
+    heading(ui, "Sessions in this case");
     if document.case().rereadings.is_empty() {
         weak(ui, "None yet.");
     }
@@ -91,19 +90,19 @@ fn rounds_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         let who = format::shortened(&one.operator, 24);
         let (done, open) = (one.done(), one.open());
         let skipped = one.readings.len() - done - open;
-        let mut words = format!("{who}, round {}: {done} of {} read", one.round, one.readings.len());
+        let mut words = format!("{who}, session {}: {done} of {} read", one.round, one.readings.len());
         if skipped > 0 {
-            words = format!("{words}, {skipped} left out");
+            words = format!("{words}, {skipped} skipped");
         }
         ui.label(words);
         ui.horizontal(|ui| {
             let command = |ask| Command::Page(pages::PageCommand::Rereading(ask));
             if open > 0 {
                 let resume = command(RereadingCommand::Resume(one.operator.clone(), one.round));
-                labelled_button(ui, state, resume, &format!("Resume round {} of {who}", one.round), asked);
+                labelled_button(ui, state, resume, &format!("Resume session {} of {who}", one.round), asked);
             }
             let forget = command(RereadingCommand::Forget(one.operator.clone(), one.round));
-            labelled_button(ui, state, forget, &format!("Take out round {} of {who}", one.round), asked);
+            labelled_button(ui, state, forget, &format!("Remove session {} of {who}", one.round), asked);
         });
     }
 }

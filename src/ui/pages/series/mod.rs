@@ -6,11 +6,12 @@ use crate::app::command::Command;
 use crate::app::pages;
 use crate::app::pages::series::{Series, SeriesCommand, SeriesSection};
 use crate::app::session::state::State;
+use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::ui::look::{colour, pt};
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, Typed, command_button, weak};
+use crate::ui::widgets::{Asked, Typed, command_button, empty_page_ui, tab};
 
 mod filter;
 mod plots;
@@ -41,9 +42,12 @@ pub fn page_ui(
     let theme = Theme::of(state.display.mode);
     let series = &state.pages.series;
     let bar = || Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
-    Panel::top("series folders").frame(bar()).show(ui, |ui| folders(ui, state, series, asked));
+    let empty = series.found.is_none() && series.reading.is_none();
+    if !empty {
+        Panel::top("series folders").frame(bar()).show(ui, |ui| folders(ui, state, series, asked));
+    }
     if series.skipped {
-        Panel::top("series passed over").frame(bar()).show(ui, |ui| passed_over(ui, series));
+        Panel::top("series skipped").frame(bar()).show(ui, |ui| passed_over(ui, series));
     }
     if series.found.is_some() {
         Panel::top("series filter").frame(bar()).show(ui, |ui| {
@@ -54,12 +58,17 @@ pub fn page_ui(
     }
     let middle = Frame::new().fill(colour(theme.ground)).inner_margin(Margin::symmetric(12, 8));
     CentralPanel::default().frame(middle).show(ui, |ui| {
-        if series.found.is_none() {
-            weak(
+        if empty {
+            empty_page_ui(
                 ui,
-                "Add a folder with case files to see every body treated in them: where its final tip lies, whether \
-                 that is in the target, and what all of them say together. Pictures are not opened, and no file is \
-                 changed.",
+                state,
+                &emblem(Emblem::Series),
+                (
+                    "See every treated body of many cases: where the final tip lies, and whether it is inside the target.",
+                    "Example: of 40 bodies, 31 are inside the target, 78 % (95 % interval: 62 to 88 %). Images are not opened, and no file is changed.",
+                ),
+                Some(on(SeriesCommand::AddFolder)),
+                asked,
             );
             return;
         }
@@ -95,9 +104,9 @@ fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
             );
             ui.label(words);
             if !found.skipped.is_empty() {
-                let words = format!("Passed over: {}", found.skipped.len());
-                let chosen = ui.selectable_label(series.skipped, words);
-                if chosen.on_hover_text("List the files that were passed over, and why.").clicked() {
+                let words = format!("Skipped: {}", found.skipped.len());
+                let chosen = ui.add(egui::Button::new(words).selected(series.skipped));
+                if chosen.on_hover_text("List the skipped files and why.").clicked() {
                     asked.push(on(SeriesCommand::ShowSkipped));
                 }
             }
@@ -129,8 +138,9 @@ fn tabs(ui: &mut Ui, state: &State, asked: &mut Asked) {
     for part in SeriesSection::ALL {
         let command = on(SeriesCommand::Show(part));
         let Some(entry) = command.entry() else { continue };
-        let chosen = ui.selectable_label(series.part == part, entry.label);
-        if chosen.on_hover_text(entry.tip).clicked() {
+        let theme = Theme::of(state.display.mode);
+        let shown = tab(ui, series.part == part, entry.label, &theme);
+        if shown.on_hover_text(entry.tip).clicked() {
             asked.push(command);
         }
     }

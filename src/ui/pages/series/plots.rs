@@ -12,7 +12,7 @@ use crate::scene::words::audit::{THREE_WAYS, error_cells};
 use crate::ui::chart::chart_ui;
 use crate::ui::look::pt;
 use crate::ui::pages::series::{SeriesMemory, on, shares};
-use crate::ui::widgets::{Asked, drawing, heading, weak};
+use crate::ui::widgets::{Asked, drawing, heading, tab, weak};
 
 /// Height of a chart in points.
 const CHART: f32 = 250.0;
@@ -45,12 +45,8 @@ impl Drawn {
 }
 
 /// What is seen of the three drawings: all of them, or one as large as the room allows.
-const SEEN: [(Option<usize>, &str); 4] = [
-    (None, "All three"),
-    (Some(0), "From the side, large"),
-    (Some(1), "From the front, large"),
-    (Some(2), "From above, large"),
-];
+const SEEN: [(Option<usize>, &str); 4] =
+    [(None, "All three"), (Some(0), "Lateral, large"), (Some(1), "AP, large"), (Some(2), "Axial, large")];
 
 /// All tips in a typical body.
 pub(super) fn tips_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
@@ -59,7 +55,7 @@ pub(super) fn tips_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
     let Some(audit) = &series.audit else { return };
     ui.horizontal_wrapped(|ui| {
         for (seen, words) in SEEN {
-            if ui.selectable_label(drawn.large == seen, words).clicked() {
+            if tab(ui, drawn.large == seen, words, &theme).clicked() {
                 drawn.large = seen;
             }
         }
@@ -114,7 +110,7 @@ pub(super) fn errors_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
             ui.add_space(pt(space::S2));
         }
         if !audit.errors.is_empty() {
-            heading(ui, "How far tips lay from the middle of the band");
+            heading(ui, "Distance of the tip from the center of the target range");
             let names = ["", "Coordinate", "Bodies", "Mean, 95 % interval", "", "SD"];
             shares::grid(ui, "errors", &names, |ui| {
                 for one in &audit.errors {
@@ -135,7 +131,7 @@ pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut SeriesMemory, ask
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
             let now = [series.rates.0, series.rates.1].map(format::percent_as_typed);
-            let names = ["Acceptable rate of misses, %", "Unacceptable, %"];
+            let names = ["Acceptable miss rate, %", "Unacceptable miss rate, %"];
             let mut left = false;
             for ((typed, now), name) in memory.rates.iter_mut().zip(&now).zip(names) {
                 let label = ui.label(RichText::new(name).small().weak());
@@ -149,8 +145,7 @@ pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut SeriesMemory, ask
         });
         weak(
             ui,
-            "A miss is a tip outside the target. The usual rates have no source for this procedure; set your own before \
-             you look.",
+            "A miss is a tip outside the target. The default rates have no source for this procedure; set your own before looking at the chart.",
         );
         let (_, charts) = memory.drawn.charts(state);
         if charts.is_empty() {
@@ -171,9 +166,5 @@ pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut SeriesMemory, ask
 }
 
 fn zoom_words(ui: &mut Ui) {
-    weak(
-        ui,
-        "Drag to move, Ctrl and the wheel to look closer, a box with the right button to see a part, a double click to see \
-         all of it.",
-    );
+    weak(ui, "Drag to pan, Ctrl and wheel to zoom, right-drag a box to zoom to it, double-click to fit.");
 }

@@ -15,7 +15,7 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
     let Some(audit) = &series.audit else { return };
     ScrollArea::both().auto_shrink(false).show(ui, |ui| {
         if audit.shares.is_empty() {
-            weak(ui, "None of these bodies has a final reading in both views, so there are no shares.");
+            weak(ui, "None of these bodies has a final reading in both views, so there are no proportions.");
         } else {
             let of = listed_words(&series.filter);
             weak(ui, format!("Of {of}:"));
@@ -25,7 +25,7 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
             weak(ui, THREE_WAYS);
         }
         if !audit.differences.is_empty() {
-            heading(ui, "Differences of shares, undecided by probability");
+            heading(ui, "Differences between proportions, undecided by probability");
             grid(ui, "differences", &["", "Difference, 95 % interval"], |ui| {
                 for one in &audit.differences {
                     for words in difference_cells(one) {
@@ -36,11 +36,11 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
             });
             weak(ui, NOT_INDEPENDENT);
         }
-        heading(ui, "The shares in numbers");
+        heading(ui, "Table");
         grid(
             ui,
             "shares",
-            &["", "Bodies", "In", "Out", "?", "Undecided as in", "As out", "By probability"],
+            &["", "Bodies", "In", "Out", "?", "Undecided as hits", "As misses", "By probability"],
             |ui| {
                 for one in &audit.shares {
                     ui.label(group(one.by, &one.group));
@@ -59,7 +59,7 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
             let words = format::count(without, "body has", "bodies have");
             weak(
                 ui,
-                format!("{words} no outcome, for want of a final reading in both views or of a target."),
+                format!("{words} no outcome, because a final reading in both views or a target is missing."),
             );
         }
     });

@@ -65,7 +65,7 @@ pub(super) fn table_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 if series.filter.is_open() {
                     "No case below these folders has a shot with a level and a side yet."
                 } else {
-                    "No body is like this; change the filters or show all."
+                    "No body matches; change the filters or show all."
                 },
             );
             return;
@@ -100,7 +100,7 @@ fn headings(ui: &mut Ui, series: &Series, wide: &impl Fn(Column) -> f32, asked: 
         let words = RichText::new(label).small().strong();
         let response = child.add(Button::new(words).frame_when_inactive(by));
         response.widget_info(|| {
-            let turned = if by && series.sorting.falling { ", falling" } else { "" };
+            let turned = if by && series.sorting.falling { ", descending" } else { "" };
             let sorted = if by { format!(": sorted{turned}") } else { String::new() };
             WidgetInfo::labeled(Part::Button, true, format!("Sort by {}{sorted}", name.to_lowercase()))
         });

@@ -47,7 +47,8 @@ pub(super) fn curve_ui(
     }
     let response = ui.allocate_rect(room, Sense::click_and_drag());
     let id = shot(state).map_or("", |shot| shot.id.as_str());
-    let label = format!("Curve ahead on shot {id}. Click along a visible curve to learn its radius.");
+    let label =
+        format!("Projected stylet path on shot {id}. Click along a visible curve to measure its radius.");
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
     asked.extend(hands(ui, &response).into_iter().map(|hand| match hand {
         Hand::Pan(by) => on(TipPathCommand::Pan(by)),
@@ -100,7 +101,7 @@ fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let page = &state.pages.tip_path.curve;
     let others = candidates(state);
     if others.is_empty() {
-        ui.add(egui::Label::new("This body has no lateral shot to draw a curve on.").wrap());
+        ui.add(egui::Label::new("This body has no lateral shot to draw the path on.").wrap());
         return;
     }
     let shown = page.shot.clone().unwrap_or_default();
@@ -115,7 +116,7 @@ fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             }
         });
     response.response.widget_info(|| {
-        let mut info = WidgetInfo::labeled(Part::ComboBox, true, "Shot the curve is drawn on");
+        let mut info = WidgetInfo::labeled(Part::ComboBox, true, "Shot to draw on");
         info.current_text_value = Some(shown.clone());
         info
     });
@@ -128,8 +129,8 @@ fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             let n = format::count(page.clicks.len(), "place", "places");
             format!("{n}: a radius of {}", format::mm(radius))
         }
-        (0..=2, None) => format!("Click three or more places along it; {} so far.", page.clicks.len()),
-        (_, None) => "These places lie on a line, so they have no radius.".to_owned(),
+        (0..=2, None) => format!("Click three or more points along it; {} so far.", page.clicks.len()),
+        (_, None) => "These points lie on a straight line, so they have no radius.".to_owned(),
     };
     ui.add(egui::Label::new(words).wrap());
     ui.horizontal(|ui| {
@@ -163,14 +164,14 @@ fn shape_ui(ui: &mut Ui, now: Shape, asked: &mut Asked) {
     for (name, value, range, suffix) in [
         ("Radius", &mut shape.radius_mm, 5.0..=200.0, " mm"),
         ("Bend", &mut shape.bend_deg, 0.0..=180.0, "°"),
-        ("Turn about the cannula", &mut shape.turn_deg, -180.0..=180.0, "°"),
-        ("Lean out of the picture", &mut shape.lean_deg, -60.0..=60.0, "°"),
+        ("Rotation about the cannula", &mut shape.turn_deg, -180.0..=180.0, "°"),
+        ("Angle out of the image plane", &mut shape.lean_deg, -60.0..=60.0, "°"),
     ] {
         weak(ui, name);
         let slider = Slider::new(value, range).suffix(suffix).max_decimals(1).logarithmic(name == "Radius");
         changed |= ui.add(slider).accessible_name(name).changed();
     }
-    weak(ui, "Turn: 0° bends toward the inferior end plate, 180° toward the superior one.");
+    weak(ui, "Rotation: 0° bends toward the inferior endplate, 180° toward the superior endplate.");
     // A slider rounds what it shows; only what the hand changed counts.
     if changed {
         asked.push(on(TipPathCommand::Shape(shape)));

@@ -22,7 +22,7 @@ use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::panels::drawings::show;
 use crate::ui::textures::{Sight, Textures};
-use crate::ui::widgets::{Asked, heading, weak};
+use crate::ui::widgets::{Asked, heading, tab, weak};
 
 mod curve;
 
@@ -66,7 +66,7 @@ pub fn page_ui(
             match (&state.pages.tip_path.way, &state.document) {
                 (Some(way), Some(document)) => way_ui(ui, document.case(), way, &theme),
                 _ => {
-                    ui.label("No lateral or AP shot has a level and a side yet. Set both above the picture.");
+                    ui.label("No lateral or AP shot has a level and a side yet. Set both above the image.");
                 }
             }
         });
@@ -81,7 +81,7 @@ fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     ui.horizontal_wrapped(|ui| {
         let now = state.pages.tip_path.body;
-        let shown = now.map_or_else(|| "choose a body".to_owned(), words);
+        let shown = now.map_or_else(|| "select a body".to_owned(), words);
         let response =
             ComboBox::from_id_salt("body").selected_text(shown.clone()).width(110.0).show_ui(ui, |ui| {
                 for body in bodies(document.case()) {
@@ -96,10 +96,10 @@ fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             info
         });
         ui.separator();
-        for (i, tab) in [Tab::Way, Tab::Curve].into_iter().enumerate() {
-            let command = on(TipPathCommand::Tab(tab));
+        for (i, part) in [Tab::Way, Tab::Curve].into_iter().enumerate() {
+            let command = on(TipPathCommand::Tab(part));
             let (label, tip) = command.entry().map_or(("", ""), |entry| (entry.label, entry.tip));
-            let response = ui.selectable_label(state.pages.tip_path.tab == tab, label);
+            let response = tab(ui, state.pages.tip_path.tab == part, label, &Theme::of(state.display.mode));
             if response.on_hover_text(format!("{tip}\nKey: {}", i + 1)).clicked() {
                 asked.push(command);
             }
@@ -127,7 +127,7 @@ fn way_ui(ui: &mut Ui, case: &crate::case::document::Case, way: &Way, theme: &Th
     let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
     paint::scene(&ui.painter_at(rect), &drawn.scene, theme, Ground::Panel, |p| p + origin);
     response.on_hover_text(drawn.words);
-    heading(ui, "Where the tip was");
+    heading(ui, "Tip positions");
     for line in way.moment_lines(case) {
         ui.add(egui::Label::new(line).wrap());
     }
@@ -141,5 +141,5 @@ fn way_ui(ui: &mut Ui, case: &crate::case::document::Case, way: &Way, theme: &Th
     if let Some(why) = way.without_steps() {
         weak(ui, why);
     }
-    weak(ui, "Dots: the tip with its 95 % interval. Bands: the target of the final position.");
+    weak(ui, "Dots: tip with 95 % interval. Shaded: target of the final position.");
 }

@@ -1,0 +1,83 @@
+//! The numbers that are read first: depth and height, and in an AP the offset from the midline, each once. Where the
+//! shot belongs to a matched pair, a number is the pair's, and its source is named.
+
+use crate::app::display::reading_details::HeightFrom;
+use crate::app::session::document::Document;
+use crate::app::shots::shot_summary::{ShortName, ShotSummary};
+use crate::case::document::Shot;
+use crate::case::readings::{ReadPairOf, ShotReading};
+use crate::measure::mark::View;
+use crate::measure::quantity::Quantity;
+use crate::measure::settings::Rule;
+use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::words::reading::midline_by;
+
+/// One number with its verdict and where it comes from.
+#[derive(Clone, Debug, PartialEq)]
+pub struct FirstNumber<'a> {
+    /// What it is.
+    pub named: ShortName,
+    /// Value and uncertainty, as fractions.
+    pub quantity: &'a Quantity,
+    /// The verdict, if the stage has a target for it.
+    pub verdict: Option<&'a Verdict>,
+    /// Where it comes from; empty where it can only come from this shot.
+    pub source: String,
+}
+
+/// The numbers of the shown shot that are read first, in their order.
+#[must_use]
+pub fn first_numbers<'a>(
+    document: &'a Document,
+    shot: &Shot,
+    looked: &'a ShotSummary,
+) -> Vec<FirstNumber<'a>> {
+    let own = |named: ShortName, quantity: &'a Quantity| FirstNumber {
+        named,
+        quantity,
+        verdict: looked.verdict(named),
+        source: own_source(&looked.reading, named),
+    };
+    let mut numbers: Vec<FirstNumber<'a>> = looked
+        .quantities()
+        .into_iter()
+        .filter(|(named, _)| *named != ShortName::Across)
+        .map(|(named, quantity)| own(named, quantity))
+        .collect();
+    if let Some(pair) = document.pair().filter(|_| shot.view != View::Pedicle) {
+        better_height(document, pair, &mut numbers);
+    }
+    numbers
+}
+
+fn own_source(reading: &ShotReading, named: ShortName) -> String {
+    match (reading, named) {
+        (ShotReading::Ap(ap), ShortName::Midline) => {
+            ap.midline_by.best().map_or_else(String::new, |(by, _)| midline_by(by).to_owned())
+        }
+        _ => String::new(),
+    }
+}
+
+/// Both views tell the height; their weighted mean is the better one.
+fn better_height<'a>(document: &'a Document, pair: &'a ReadPairOf, numbers: &mut [FirstNumber<'a>]) {
+    let Some(height) = &pair.reading.height else { return };
+    let rule = VerdictRule::Band(Rule::Height);
+    let verdict = pair.reading.verdicts.iter().find(|verdict| verdict.rule == rule);
+    let both = height_from(document, pair) == HeightFrom::Both;
+    for number in numbers.iter_mut().filter(|number| both && number.named == ShortName::Height) {
+        number.quantity = height;
+        number.verdict = verdict.or(number.verdict);
+        number.source = "from both views".to_owned();
+    }
+}
+
+/// Which shots of a pair gave its height.
+#[must_use]
+pub fn height_from(document: &Document, pair: &ReadPairOf) -> HeightFrom {
+    let gives = |index: usize| {
+        let looked = document.looked(&document.case().shots[index].id);
+        looked.is_some_and(|looked| looked.reading.is_read() || looked.reading.is_height_only())
+    };
+    HeightFrom::of(gives(pair.lateral), gives(pair.ap))
+}

@@ -1,0 +1,88 @@
+//! How a shot is shown when it is opened: the body large, its display as on the shot before where that fits.
+
+use crate::app::display::viewport::Showing;
+use crate::app::session::state::State;
+use crate::case::document::{Case, Shot};
+use crate::geom::point::Point;
+use crate::measure::mark::{Material, View};
+
+/// Share of the canvas's height that the body fills when its shot is opened.
+pub const BODY_SHARE: f64 = 0.5;
+/// Share of the frame's width and height that a body fills on a usual still, by view; it lies in the middle.
+/// Common practice, no source: the level of interest is centered, and the field is 17 to 25 cm wide.
+const fn usual(view: View) -> (f64, f64) {
+    match view {
+        View::Lateral => (0.23, 0.19),
+        View::Ap => (0.31, 0.18),
+        View::Pedicle => (0.20, 0.20),
+    }
+}
+
+/// Decides once how the shown shot is shown, as soon as its size and its view are known. What was decided, or what
+/// the user has set since, stays.
+pub fn settle(state: &mut State) {
+    let Some(document) = &state.document else { return };
+    let Some(shot) = document.shot() else { return };
+    if document.showing.contains_key(&shot.id) || state.shown_frame().is_none() {
+        return;
+    }
+    let id = shot.id.clone();
+    let from = document.came_from.as_deref().and_then(|id| document.case().shot(id));
+    let from = from.filter(|from| alike(state, from, shot)).map(|from| from.id.clone());
+    let kept = from.as_ref().and_then(|from| document.showing.get(from)).copied();
+    let aspect = from.as_ref().and_then(|from| document.aspects.get(from)).copied();
+    let turn = aspect.unwrap_or_else(|| document.aspect()).turn;
+    let showing =
+        kept.unwrap_or_else(|| Showing::about_body(state.canvas, turn, expected(state, shot), BODY_SHARE));
+    let Some(document) = &mut state.document else { return };
+    document.showing.insert(id.clone(), showing);
+    if let Some(aspect) = aspect {
+        document.aspects.entry(id).or_insert(aspect);
+    }
+}
+
+/// Whether the display of one shot suits the other: the same level and view, in frames of one size.
+fn alike(state: &State, a: &Shot, b: &Shot) -> bool {
+    let size = |shot: &Shot| {
+        let known = state.known.get(&state.key_of(shot)?)?;
+        Some((known.extent.width, known.extent.height))
+    };
+    a.view == b.view && a.level.is_some() && a.level == b.level && size(a).is_some() && size(a) == size(b)
+}
+
+/// Where the body of a shot is marked, else where it is expected: as on the shot most like it, else in the middle.
+#[must_use]
+pub fn expected(state: &State, shot: &Shot) -> (Point, Point) {
+    if let Some(own) = marked(shot) {
+        return own;
+    }
+    let case = state.document.as_ref().map(|document| document.case());
+    let others = |same_level: bool| {
+        let fits = move |other: &&Shot| {
+            other.view == shot.view && (!same_level || (other.level.is_some() && other.level == shot.level))
+        };
+        case.into_iter().flat_map(|case: &Case| case.shots.iter()).filter(fits).find_map(marked)
+    };
+    others(true).or_else(|| others(false)).unwrap_or_else(|| {
+        let (width, height) = state.frame_size();
+        let (across, down) = usual(shot.view);
+        let at = |x: f64, y: f64| Point::new(x * width, y * height);
+        (at(0.5 - 0.5 * across, 0.5 - 0.5 * down), at(0.5 + 0.5 * across, 0.5 + 0.5 * down))
+    })
+}
+
+/// The box about a shot's marks on bone, if it has any height.
+fn marked(shot: &Shot) -> Option<(Point, Point)> {
+    let bone = shot
+        .marks
+        .placed()
+        .filter(|(at, _)| at.kind.belongs_to(shot.view) && at.kind.material() == Material::Bone);
+    let (mut low, mut high) = (Point::new(f64::MAX, f64::MAX), Point::new(f64::MIN, f64::MIN));
+    let mut count = 0;
+    for (_, p) in bone {
+        low = Point::new(low.x.min(p.x), low.y.min(p.y));
+        high = Point::new(high.x.max(p.x), high.y.max(p.y));
+        count += 1;
+    }
+    (count >= 3 && high.y - low.y > 8.0 && high.x - low.x > 8.0).then_some((low, high))
+}

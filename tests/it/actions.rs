@@ -1,0 +1,179 @@
+//! How large the image is, and how long the usual work takes by count of actions: a script drives the window as a
+//! person would, with 1.2 s for a click, 0.3 s for a key and 0.2 s for a notch of the wheel.
+#![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
+
+use std::path::Path;
+
+use eframe::egui::{Key, Modifiers, vec2};
+use stillmark::geom::point::Point;
+use stillmark::io::store::save::open_case;
+use stillmark::measure::mark::{MarkKind, MarkRef};
+
+use crate::journey::{Journey, demonstration, one_picture, samples, walk};
+
+const CLICK_S: f64 = 1.2;
+const KEY_S: f64 = 0.3;
+
+fn alone(name: &str, journey: impl FnOnce(&Path)) {
+    crate::journey::alone("actions", name, journey);
+}
+
+/// A person at the window, whose actions are counted.
+struct Person {
+    journey: Journey,
+    seconds: f64,
+}
+
+impl Person {
+    fn key(&mut self, modifiers: Modifiers, key: Key) {
+        self.seconds += KEY_S;
+        self.journey.key(modifiers, key);
+    }
+
+    fn click(&mut self, at: Point) {
+        let seen = self.journey.screen(at);
+        assert!(self.journey.canvas().contains(seen), "{at:?} is not in sight");
+        self.seconds += CLICK_S;
+        self.journey.click_picture(at);
+    }
+}
+
+fn share(journey: &Journey) -> f64 {
+    journey.window.state().image_share()
+}
+
+/// Height of the marked body on the screen, as a share of the canvas's height.
+fn body_share(journey: &Journey) -> f64 {
+    let marks = journey.marks();
+    let ends = [MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]
+        .into_iter()
+        .flat_map(|kind| marks.slots(kind).to_vec())
+        .flatten()
+        .map(|p| f64::from(journey.screen(p).y));
+    let (low, high) = ends.fold((f64::MAX, f64::MIN), |(low, high), y| (low.min(y), high.max(y)));
+    (high - low) / f64::from(journey.canvas().height())
+}
+
+/// At least half of a small window and six tenths of a usual one are image while a lateral is marked; the body fills
+/// close to half of the canvas's height.
+#[test]
+fn the_image_is_most_of_the_window() {
+    alone("the_image_is_most_of_the_window", |folder| {
+        let case = demonstration(folder);
+        for (size, least) in [
+            (vec2(1024.0, 700.0), 0.50),
+            (vec2(1280.0, 800.0), 0.50),
+            (vec2(1920.0, 1080.0), 0.60),
+            (vec2(2560.0, 1440.0), 0.60),
+        ] {
+            let mut journey = Journey::sized(vec![case.clone()], size);
+            assert!(share(&journey) >= least, "read at {size:?}: {:.3}", share(&journey));
+            assert!(body_share(&journey) >= 0.45, "{size:?}: {:.3}", body_share(&journey));
+            // One key shows the whole image, another brings the body back.
+            journey.key(Modifiers::NONE, Key::F);
+            assert!(body_share(&journey) < 0.3, "{:.3}", body_share(&journey));
+            journey.key(Modifiers::NONE, Key::Z);
+            assert!(body_share(&journey) >= 0.45);
+            // While a mark is asked for.
+            journey.press("Tip, placed");
+            assert!(share(&journey) >= least, "marking at {size:?}: {:.3}", share(&journey));
+        }
+    });
+}
+
+/// All marks of a read shot stand beside it, together with its matched pair, in a small window.
+#[test]
+fn every_mark_is_in_sight_beside_a_read_shot_with_a_pair() {
+    alone("every_mark_is_in_sight_beside_a_read_shot_with_a_pair", |_| {
+        let mut journey = Journey::begin(vec![samples().join("demonstration.case.json")]);
+        show(&mut journey, "l4-right-lateral-final");
+        assert!(journey.shows("Matched automatically with"));
+        let bottom = 800.0 - 64.0;
+        for mark in [
+            "Posterior-superior corner, placed",
+            "Mid superior endplate",
+            "Anterior-superior corner, placed",
+            "Anterior wall, mid-height",
+            "Anterior-inferior corner, placed",
+            "Mid inferior endplate",
+            "Posterior-inferior corner, placed",
+            "Posterior wall, mid-height",
+            "Tip, placed",
+        ] {
+            use egui_kittest::kittest::Queryable as _;
+            let found = journey.window.query_all_by_label_contains(mark).next();
+            let rect = found.unwrap_or_else(|| panic!("{mark} is not listed")).rect();
+            assert!(rect.bottom() <= bottom && rect.top() >= 40.0, "{mark} is at {rect:?}");
+        }
+    });
+}
+
+fn show(journey: &mut Journey, id: &str) {
+    for _ in 0..40 {
+        if journey.window.state().state.document.as_ref().unwrap().shown.as_deref() == Some(id) {
+            return;
+        }
+        journey.key(Modifiers::NONE, Key::PageDown);
+    }
+    panic!("{id} is not reached");
+}
+
+/// Nothing moves under the pointer: a notice, the strip of the redactions and that of the scale leave canvas and zoom
+/// as they are.
+#[test]
+fn nothing_moves_the_image() {
+    alone("nothing_moves_the_image", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case]);
+        let before = (journey.canvas(), journey.screen(Point::new(400.0, 400.0)));
+        for key in [Key::W, Key::H] {
+            journey.key(Modifiers::NONE, key);
+            assert_eq!((journey.canvas(), journey.screen(Point::new(400.0, 400.0))), before, "{key:?}");
+            journey.key(Modifiers::NONE, Key::Escape);
+        }
+        journey.window.state_mut().state.say(stillmark::app::session::state::Weight::Note, "A notice.");
+        journey.window.run();
+        assert!(journey.shows("A notice."));
+        assert_eq!((journey.canvas(), journey.screen(Point::new(400.0, 400.0))), before);
+    });
+}
+
+/// The first lateral of a case: its view, level, side and stage set by keys, its nine marks clicked.
+#[test]
+fn the_first_lateral_takes_less_than_twelve_seconds_of_actions() {
+    alone("the_first_lateral_takes_less_than_twelve_seconds_of_actions", |folder| {
+        let (picture, places) = one_picture(folder);
+        let mut person = Person { journey: Journey::begin(vec![picture]), seconds: 0.0 };
+        for key in [Key::S, Key::Num4, Key::R, LATERAL, Key::F, Key::Escape] {
+            person.key(Modifiers::NONE, key);
+        }
+        for at in &places {
+            person.click(*at);
+        }
+        let journey = &person.journey;
+        assert_eq!(journey.marks().placed().count(), 9);
+        assert!(journey.shows("Depth") && journey.shows("Height"));
+        // Nine clicks and six keys: 9 × 1.2 + 6 × 0.3 = 12.6 s; the stage of a single still may stay open.
+        assert!(person.seconds <= 12.7, "{:.1} s", person.seconds);
+    });
+}
+
+/// The key that sets a lateral view.
+const LATERAL: Key = Key::E;
+
+/// A shot whose marks are all there needs no click to be read, and a mark is corrected with two actions.
+#[test]
+fn a_mark_is_corrected_with_a_click_and_keys() {
+    alone("a_mark_is_corrected_with_a_click_and_keys", |folder| {
+        let case = demonstration(folder);
+        let shot = open_case(&case).unwrap().case.shots[0].clone();
+        let places = walk(&shot.marks);
+        let mut person = Person { journey: Journey::begin(vec![case]), seconds: 0.0 };
+        person.click(places[0]);
+        person.key(Modifiers::NONE, Key::ArrowRight);
+        let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
+        let moved = person.journey.marks().point(at).unwrap().x - places[0].x;
+        assert!((moved - 1.0).abs() < 1e-6, "{moved}");
+        assert!(person.seconds <= 2.0);
+    });
+}
