@@ -43,6 +43,12 @@ xdotool windowmove "$window" 0 0
 xdotool windowfocus "$window"
 sleep 1
 
+# Before any mark the view is asked: a lateral. Then the whole image is shown.
+for key in e Escape f; do
+  xdotool key --clearmodifiers "$key"
+  sleep 0.4
+done
+
 # Fit is deterministic: the canvas and its map are written to standard error, in pixels of the window.
 while read -r x y; do
   read -r px py < <(python3 .ci/journey.py pixel "$work/trace" "$x" "$y")

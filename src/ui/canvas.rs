@@ -5,9 +5,11 @@ use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
+use crate::app::display::first_numbers::first_numbers;
 use crate::app::display::opening;
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::marking::copied_marks;
+use crate::app::marking::guide::capital;
 use crate::app::marking::placement;
 use crate::app::marking::prompt::prompt;
 use crate::app::session::document::Document;
@@ -165,12 +167,27 @@ pub(super) fn hovering(ui: &Ui, response: &Response) -> Option<Pos2> {
 
 fn name(response: &Response, state: &State) {
     let shot = state.document.as_ref().and_then(Document::shot);
-    let sentence = state.document.as_ref().map(|document| prompt(document).sentence).unwrap_or_default();
-    let label = match shot {
-        Some(shot) => format!("Image of shot {}. {sentence}", shot.id),
-        None => "Image".to_owned(),
+    let label = match (&state.document, shot) {
+        (Some(document), Some(shot)) => {
+            let sentence = prompt(document).sentence;
+            format!("Image of shot {}. {}{sentence}", shot.id, spoken_reading(document, shot))
+        }
+        _ => "Image".to_owned(),
     };
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
+}
+
+/// The verdict and the numbers that are read first, in a sentence for those who cannot see them.
+fn spoken_reading(document: &Document, shot: &Shot) -> String {
+    let Some(looked) = document.looked(&shot.id) else { return String::new() };
+    let numbers: Vec<String> = first_numbers(document, shot, looked)
+        .iter()
+        .map(|number| format!("{} {}", number.named.word(), format::percent_of(number.quantity)))
+        .collect();
+    if numbers.is_empty() {
+        return String::new();
+    }
+    format!("{}: {}. ", capital(format::standing(looked.standing)), numbers.join(", "))
 }
 
 #[expect(clippy::too_many_arguments, reason = "one call, and each is a thing of its own")]

@@ -154,6 +154,7 @@ fn marks() -> Vec<Command> {
         C::MirrorDiagram => [C::MirrorDiagram],
         C::CopyMarks => [C::CopyMarks],
         C::CopyMarksFrom(_) => [C::CopyMarksFrom(id("b"))],
+        C::SecondContour => [C::SecondContour],
         C::ConfirmMarks => [C::ConfirmMarks],
     })
 }
@@ -210,6 +211,7 @@ fn annotations() -> Vec<Command> {
         C::SetLength { .. } => [C::SetLength { mm: 3.0, sd_mm: 0.0 }],
         C::UseFileScale => [C::UseFileScale],
         C::UseDetectorScale { .. } => [C::UseDetectorScale { magnification: 1.2, sd: 0.02 }],
+        C::ScaleForAlike => [C::ScaleForAlike],
         C::Millimeters => [C::Millimeters],
     })
 }

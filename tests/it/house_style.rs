@@ -195,7 +195,7 @@ fn the_command_line_takes_templates_and_asks_questions() {
             &["--template", "none"][..],
             "the case has no figure template “none”; it has talk",
         ),
-        (&[FINAL], "x.svg", &["--kind", "before_after"], "has two shots, but 1 are named"),
+        (&[FINAL], "x.svg", &["--kind", "before_after"], "has two shots, but 1 were given"),
         (&[FINAL], "x.svg", &["--width", "wide"], "--width: “wide” is not known"),
         (&[FINAL, FINAL_AP], "x.svg", &["--questions"], "ending in .pdf"),
         (&["l4-right-lateral-final-9"], "x.svg", &[], "this case has no shot"),

@@ -168,6 +168,12 @@ impl Journey {
         self.window.run();
     }
 
+    /// Says that the shown still is a lateral, which is asked before any mark, and goes on to its marks.
+    pub(crate) fn it_is_a_lateral(&mut self) {
+        self.key(Modifiers::NONE, Key::E);
+        self.key(Modifiers::NONE, Key::Escape);
+    }
+
     /// Fits the image into the canvas if a place is not in sight.
     pub(crate) fn bring_into_sight(&mut self, at: Point) {
         if !self.canvas().shrink(12.0).contains(self.screen(at)) {

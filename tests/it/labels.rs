@@ -118,7 +118,7 @@ fn broken_labels_are_one_sentence_that_names_the_place() {
         (r#"[{"kind": "inset", "points": [[1, 1], [1, 9]]}]"#, "no area"),
         (r#"[{"kind": "inset", "points": [[1, 1], [9, 9]], "times": 900}]"#, "1.5 to 8 times"),
         (r#"[{"kind": "inset", "points": [[1, 1], [9, 9]], "corner": "middle"}]"#, "labels[0].corner"),
-        (many.as_str(), "has 10000 labels"),
+        (many.as_str(), "has 10000 annotations"),
         (long.as_str(), "more than 200 characters"),
     ] {
         let sentence = read(&file(labels)).unwrap_err();

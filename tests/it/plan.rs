@@ -28,9 +28,9 @@ fn the_plan_is_printed_with_what_is_there_and_what_is_not() {
         "affected discs: L4-L5",
         "L5: no shots from either side",
         "L4, patient's right: 2 of 9 views read, 1 outside, no final verdict",
-        "in the pedicle: AP missing, lateral missing",
+        "transpedicular: AP missing, lateral missing",
         "at the posterior wall: AP missing, lateral outside",
-        "to be sorted (level, side or stage is not said): loose",
+        "unlabeled (level, side or stage not set): loose",
     ] {
         assert!(run.out.contains(line), "{line}\n{}", run.out);
     }

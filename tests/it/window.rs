@@ -51,6 +51,9 @@ fn a_picture_is_marked_read_saved_and_opened_again() {
     alone("a_picture_is_marked_read_saved_and_opened_again", |folder| {
         let (picture, places) = one_picture(folder);
         let mut journey = Journey::begin(vec![picture]);
+        assert!(!journey.shows("Click the posterior-superior corner."), "the view is asked first");
+        assert!(journey.shows("View lateral"));
+        journey.it_is_a_lateral();
         assert!(journey.shows("Click the posterior-superior corner."));
         journey.mark_all(&places);
         assert!(journey.shows("All marks placed."));
@@ -106,6 +109,7 @@ fn marks_are_placed_without_a_pointer() {
     alone("marks_are_placed_without_a_pointer", |folder| {
         let (picture, places) = one_picture(folder);
         let mut journey = Journey::begin(vec![picture]);
+        journey.it_is_a_lateral();
         journey.key(Modifiers::NONE, Key::ArrowRight);
         for place in &places {
             let document = journey.window.state().state.document.as_ref().unwrap();
@@ -146,6 +150,7 @@ fn closing_asks_about_unsaved_work() {
     alone("closing_asks_about_unsaved_work", |folder| {
         let (picture, places) = one_picture(folder);
         let mut journey = Journey::begin(vec![picture]);
+        journey.it_is_a_lateral();
         journey.click_picture(places[0]);
         let sent = journey.close();
         assert!(sent.contains(&ViewportCommand::CancelClose), "{sent:?}");

@@ -42,6 +42,8 @@ pub enum AnnotationsCommand {
     },
     /// Take the scale that the file offers.
     UseFileScale,
+    /// Use the shown shot's scale for every shot that it suits.
+    ScaleForAlike,
     /// Take the file's spacing at the detector with a magnification of the user's own.
     UseDetectorScale {
         /// The magnification.
@@ -61,7 +63,8 @@ impl AnnotationsCommand {
     /// Those with a key of their own, in the order of the list of keys.
     #[must_use]
     pub fn listed() -> Vec<Self> {
-        let mut all = vec![Self::Redact, Self::RedactSuggested, Self::Scale, Self::Millimeters];
+        let mut all =
+            vec![Self::Redact, Self::RedactSuggested, Self::Scale, Self::ScaleForAlike, Self::Millimeters];
         all.extend(LabelCommand::listed().into_iter().map(Self::Label));
         all
     }
@@ -86,6 +89,11 @@ impl AnnotationsCommand {
                 "Scale",
                 "Set the size of a pixel: from the file, from a known width, or typed.",
                 const { &[Shortcut::plain(letter('H'))] },
+            ),
+            Self::ScaleForAlike => (
+                "Use for all alike",
+                "Use this scale for all selected shots, or for all shots of the same frame size and source.",
+                const { &[Shortcut::shift(letter('S'))] },
             ),
             Self::UseFileScale => ("Use file scale", "Use the scale given in the file.", &[]),
             Self::Millimeters => (
@@ -141,6 +149,12 @@ impl AnnotationsCommand {
                 matches!(document.tool(), Tool::Scale { ends: Some(_) }),
                 "Draw a line along the known length first.",
             ),
+            Self::ScaleForAlike if shot.mm_per_px.is_none() => {
+                unless(false, "This shot is not calibrated. Set its scale first.")
+            }
+            Self::ScaleForAlike => {
+                unless(!scale::alike(state).is_empty(), "No other shot has the same frame size and source.")
+            }
             Self::UseFileScale => unless(
                 scale::offer(state).scale().is_some(),
                 "This image's file has no scale that can be used.",
@@ -167,6 +181,7 @@ impl AnnotationsCommand {
             Self::Scale => scale::begin_or_end(state),
             Self::MarkLength(a, b) => scale::draw(state, a, b),
             Self::SetLength { mm, sd_mm } => scale::set_length(state, mm, sd_mm),
+            Self::ScaleForAlike => scale::use_for_alike(state),
             Self::UseFileScale => scale::use_file(state),
             Self::UseDetectorScale { magnification, sd } => scale::use_detector(state, magnification, sd),
             Self::Millimeters => scale::millimeters(state),

@@ -35,6 +35,8 @@ pub enum MarksCommand {
     PutDown,
     /// Add further points to the border in hand.
     AddPoints,
+    /// Mark the second contour of the border in hand, from its first end.
+    SecondContour,
     /// Add further points to this border.
     AddPointsTo(MarkKind),
     /// Put the point in hand at this place.
@@ -65,6 +67,11 @@ pub enum MarksCommand {
     ConfirmMarks,
 }
 
+/// Whether a place lies on an image of this size in pixels.
+fn inside(at: Point, (width, height): (f64, f64)) -> bool {
+    (0.0..=width).contains(&at.x) && (0.0..=height).contains(&at.y)
+}
+
 impl MarksCommand {
     /// Those with a key of their own, in the order of the list of keys.
     #[must_use]
@@ -74,6 +81,7 @@ impl MarksCommand {
             Self::Skip,
             Self::Back,
             Self::AddPoints,
+            Self::SecondContour,
             Self::Remove,
             Self::PutDown,
             Self::MirrorDiagram,
@@ -100,6 +108,11 @@ impl MarksCommand {
                 "Cancel",
                 "Deselect the mark, or close what is open on top.",
                 const { &[Shortcut::plain(Key::Escape)] },
+            ),
+            Self::SecondContour => (
+                "Second contour",
+                "Mark the second contour of the selected border, where it shows twice.",
+                const { &[Shortcut::plain(letter('D'))] },
             ),
             Self::AddPoints => (
                 "Add points",
@@ -161,6 +174,11 @@ impl MarksCommand {
         {
             return Some(why.into());
         }
+        if let Self::Place(at) | Self::Insert(_, at) = self
+            && !inside(*at, state.frame_size())
+        {
+            return unless(false, "That click is outside the image. Click on the image to place the mark.");
+        }
         let hand = document.hand();
         let placed = |at: MarkRef| unless(shot.marks.point(at).is_some(), "That mark is not placed.");
         let dragged = || unless(document.grabbed().is_some(), "No mark is being dragged.");
@@ -169,6 +187,10 @@ impl MarksCommand {
         match self {
             Self::Take(step) if marks::is_in_hand(document, *step) => unless(false, IN_HAND),
             Self::Take(step) => belongs(step.kind),
+            Self::TakeNumber(_) if !hand.places() => unless(
+                false,
+                "Numbers select marks only while a mark is asked for. Press N for the next one.",
+            ),
             Self::TakeNumber(n) => match guide::steps(shot.view).get(usize::from(*n).wrapping_sub(1)) {
                 Some(step) => unless(!marks::is_in_hand(document, *step), IN_HAND),
                 None => unless(false, "This view has no mark of that number."),
@@ -186,6 +208,10 @@ impl MarksCommand {
             Self::PutDown => unless(
                 hand != Hand::Nothing || document.crosshair.is_some() || state.has_something_on_top(),
                 "No mark is selected.",
+            ),
+            Self::SecondContour => unless(
+                marks::second_contour(document).is_some(),
+                "Select a mark of a border first: its second contour is marked then.",
             ),
             Self::AddPoints => unless(
                 document.border_in_hand().is_some(),
@@ -231,6 +257,11 @@ impl MarksCommand {
             Self::Skip => document.skip(),
             Self::Back => document.back(),
             Self::PutDown => marks::put_down(document),
+            Self::SecondContour => {
+                if let Some(step) = marks::second_contour(document) {
+                    marks::take(document, step);
+                }
+            }
             Self::AddPoints => {
                 if let Some(kind) = document.border_in_hand() {
                     document.take(Hand::Adding(kind));

@@ -23,7 +23,7 @@ const fn usual(view: View) -> (f64, f64) {
 pub fn settle(state: &mut State) {
     let Some(document) = &state.document else { return };
     let Some(shot) = document.shot() else { return };
-    if document.showing.contains_key(&shot.id) || state.shown_frame().is_none() {
+    if document.showing.contains_key(&shot.id) || state.shown_frame().is_none() || document.asks_for_view() {
         return;
     }
     let id = shot.id.clone();

@@ -67,7 +67,7 @@ pub(crate) fn arrived_words(found: &[FoundImage]) -> Option<String> {
     let words = times_words(&times);
     let behind = if words.is_empty() { String::new() } else { format!(" {words}") };
     Some(format!(
-        "{} images were added in chronological order. Press S to label them, many at once.{behind}",
+        "{} images were added in chronological order. Label them with one key each, many at once; S starts and ends labeling.{behind}",
         found.len()
     ))
 }

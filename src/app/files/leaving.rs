@@ -6,6 +6,7 @@ use std::time::SystemTime;
 use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
 use crate::app::session::document::Document;
+use crate::app::session::mode::Mode;
 use crate::app::session::state::{Arrival, Leave, Loading, Purpose, Question, State, Weight};
 use crate::app::work::effect::Effect;
 use crate::app::work::under_way::Activity;
@@ -71,7 +72,12 @@ fn arrive(state: &mut State, arrival: Arrival) {
         }
         Arrival::Pictures(found) => {
             let words = arrived_words(&found);
-            set_document(state, Document::fresh(case_of_pictures(found)));
+            let mut document = Document::fresh(case_of_pictures(found));
+            // Nobody has said what they show: that is asked before any mark.
+            if document.asks_for_view() {
+                document.enter(Mode::Labeling);
+            }
+            set_document(state, document);
             if let Some(words) = words {
                 state.say(Weight::Note, words);
             }

@@ -18,6 +18,30 @@ pub(crate) fn take_number(document: &mut Document, n: u8) {
     }
 }
 
+/// The step that begins the second contour of the border in hand; of a corner, that of the endplate it ends. `None` for
+/// what has no second contour.
+pub(crate) fn second_contour(document: &Document) -> Option<Step> {
+    let shot = document.shot()?;
+    let kind = match document.hand() {
+        Hand::Next(step) => step.kind,
+        Hand::Again(at) | Hand::Mark(at) => at.kind,
+        Hand::Adding(kind) => kind,
+        Hand::Nothing | Hand::Landmark { .. } => return None,
+    };
+    let second = match kind {
+        MarkKind::SuperiorEndPlate => MarkKind::SuperiorEndPlateSecond,
+        MarkKind::InferiorEndPlate => MarkKind::InferiorEndPlateSecond,
+        MarkKind::PosteriorWall => MarkKind::PosteriorWallSecond,
+        MarkKind::AnteriorWall => MarkKind::AnteriorWallSecond,
+        MarkKind::RightWall => MarkKind::RightWallSecond,
+        MarkKind::LeftWall => MarkKind::LeftWallSecond,
+        _ => return None,
+    };
+    let begins = guide::steps_of(shot.view, second).next()?;
+    // One that is begun goes on at its open end.
+    guide::steps_of(shot.view, second).find(|step| step.placed(&shot.marks).is_none()).or(Some(begins))
+}
+
 /// Takes a step in hand: its mark if it is placed, else placing it.
 pub(crate) fn take(document: &mut Document, step: Step) {
     document.take(hand_of(document, step));
@@ -193,6 +217,7 @@ pub(crate) mod tests {
     use crate::app::command::Command;
     use crate::app::command::case::CaseCommand;
     use crate::app::command::marks::MarksCommand;
+    use crate::app::marking::guide::StepPart;
     use crate::case::document::{Case, Shot};
     use crate::measure::mark::{Marks, View};
 
@@ -297,6 +322,20 @@ pub(crate) mod tests {
         let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
         assert_eq!(marks(&document).point(at), Some(Point::new(60.0, 50.0)));
         assert!(document.hand().places());
+    }
+
+    #[test]
+    fn one_key_begins_the_second_contour_of_the_border_in_hand() {
+        let mut document = document();
+        run(&mut document, Command::Marks(MarksCommand::TakeNumber(8)));
+        run(&mut document, Command::Marks(MarksCommand::SecondContour));
+        let first = Hand::Next(Step { kind: MarkKind::PosteriorWallSecond, part: StepPart::First });
+        assert_eq!(document.hand(), first);
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(5.0, 5.0))));
+        let last = Hand::Next(Step { kind: MarkKind::PosteriorWallSecond, part: StepPart::Last });
+        assert_eq!(document.hand(), last, "the other end is asked for by itself");
+        document.take(Hand::Nothing);
+        assert_eq!(second_contour(&document), None);
     }
 
     #[test]

@@ -20,7 +20,7 @@ use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading};
 use crate::geom::point::Point;
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
-use crate::measure::mark::{MarkKind, MarkRef};
+use crate::measure::mark::{MarkKind, MarkRef, View};
 
 /// An open case.
 #[derive(Debug)]
@@ -35,6 +35,8 @@ pub struct Document {
     pub shown: Option<String>,
     /// What pointer and keys are about.
     pub(crate) mode: Mode,
+    /// Shots whose view was set since they were opened.
+    pub view_set: BTreeSet<String>,
     /// The shot that was shown before this one; its display is kept where it fits.
     pub came_from: Option<String>,
     /// Where marks are placed without a pointer.
@@ -92,6 +94,7 @@ impl Document {
             file,
             seen,
             mode: Mode::default(),
+            view_set: BTreeSet::new(),
             came_from: None,
             crosshair: None,
             showing: BTreeMap::new(),
@@ -419,6 +422,19 @@ impl Document {
         }
     }
 
+    /// Whether nobody has set the view of the shown shot yet: nothing of it is set or marked.
+    #[must_use]
+    pub fn asks_for_view(&self) -> bool {
+        self.shot().is_some_and(|shot| {
+            shot.marks.is_empty()
+                && shot.view == View::Lateral
+                && shot.level.is_none()
+                && shot.side.is_none()
+                && shot.stage.is_none()
+                && !self.view_set.contains(&shot.id)
+        })
+    }
+
     /// The border whose point is in hand, if further points can be added to it.
     #[must_use]
     pub fn border_in_hand(&self) -> Option<MarkKind> {
@@ -522,7 +538,7 @@ pub fn required_done(shot: &Shot) -> bool {
 mod tests {
     use super::*;
     use crate::app::marking::guide::StepPart;
-    use crate::measure::mark::{Marks, View};
+    use crate::measure::mark::Marks;
 
     fn document(marks: Marks) -> Document {
         let mut case = Case::default();

@@ -113,6 +113,7 @@ fn label_or_mark(command: MarksCommand) -> Command {
         MarksCommand::Take(_)
         | MarksCommand::TakeMark(_)
         | MarksCommand::AddPoints
+        | MarksCommand::SecondContour
         | MarksCommand::AddPointsTo(_)
         | MarksCommand::Place(_)
         | MarksCommand::Insert(..)

@@ -247,16 +247,33 @@ fn leave_sorting(document: &mut Document) {
     document.back_to_marking();
 }
 
+/// Ends labeling by itself once a case of one shot has all that is set by keys: there is nothing more to label.
+fn end_of_labeling(document: &mut Document) {
+    let all_set = document.shot().is_some_and(|shot| {
+        shot.level.is_some()
+            && shot.side.is_some()
+            && shot.stage.is_some()
+            && (shot.view != View::Lateral || document.view_set.contains(&shot.id))
+    });
+    if document.is_labeling() && all_set && document.case().shots.len() == 1 {
+        leave_sorting(document);
+    }
+}
+
 /// Says one thing of every chosen shot, as one step back.
 pub(crate) fn say(state: &mut State, what: &Description) {
     let Some(document) = &state.document else { return };
     let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
     let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
+    let ids = document.chosen_ids();
     apply(state, &edits);
+    let Some(document) = &mut state.document else { return };
     // Another view asks for other marks.
-    if let (Description::View(_), Some(document)) = (what, &mut state.document) {
+    if let Description::View(_) = what {
+        document.view_set.extend(ids);
         document.resume(None);
     }
+    end_of_labeling(document);
 }
 
 pub(crate) fn switch_disc(state: &mut State, above: Level) {

@@ -156,6 +156,7 @@ fn scale_ui(
                 ui.label("Not calibrated: fractions only.");
             }
         }
+        command_button(ui, state, Command::Annotations(AnnotationsCommand::ScaleForAlike), asked);
         labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);
     });
     known_ui(ui, ends, fields, asked);

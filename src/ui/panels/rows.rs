@@ -324,7 +324,7 @@ fn passage(
     }
     let at = pos2(ui.min_rect().right() - 9.0, y);
     let rect = Rect::from_center_size(at, vec2(16.0, 16.0));
-    let words = format!("safe passage: {}", format::state(passage.state));
+    let words = format!("medial breach check: {}", format::state(passage.state));
     let response = ui.interact(rect, ui.scope_id().with(("passage", lateral)), Sense::hover());
     response.widget_info(|| WidgetInfo::labeled(Part::Label, true, words.clone()));
     let (role, glyph) = state_sign(passage.state);

@@ -28,6 +28,7 @@ pub fn of_marks(state: &State, command: &MarksCommand) -> Option<CompareCommand>
         | MarksCommand::Back
         | MarksCommand::PutDown
         | MarksCommand::AddPoints
+        | MarksCommand::SecondContour
         | MarksCommand::AddPointsTo(_)
         | MarksCommand::Place(_)
         | MarksCommand::PlaceAtCrosshair

@@ -19,6 +19,7 @@ pub fn of_marks(command: &MarksCommand) -> Option<TipPathCommand> {
         | MarksCommand::Back
         | MarksCommand::PutDown
         | MarksCommand::AddPoints
+        | MarksCommand::SecondContour
         | MarksCommand::AddPointsTo(_)
         | MarksCommand::Place(_)
         | MarksCommand::PlaceAtCrosshair
