@@ -32,6 +32,7 @@ mod phantom;
 mod plan;
 mod privacy;
 mod properties;
+mod proposals;
 mod reference;
 mod reference_cases;
 mod reference_views;

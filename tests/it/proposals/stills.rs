@@ -1,0 +1,195 @@
+//! Simulated stills for proposals: any level, dose, rotation and polarity, mirrored or not; the true lines; clicks with error.
+
+use stillmark::case::document::Shot;
+use stillmark::case::image::frame::{Frame, Samples};
+use stillmark::geom::point::{Point, Vec2};
+use stillmark::geom::spline::Spline;
+use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
+use stillmark::phantom::draw::Draw;
+use stillmark::phantom::look::Look;
+use stillmark::phantom::marks::{Reader, Showing};
+use stillmark::phantom::series::{SimulatedShot, Wanted, drawn};
+use stillmark::propose::lateral::Clicks;
+
+/// Pixels a side.
+pub(super) const SIDE: u32 = 512;
+
+/// A still and what is true of it.
+pub(super) struct Still {
+    pub(super) shot: Shot,
+    pub(super) frame: Frame,
+    pub(super) simulated: SimulatedShot,
+    /// Marks on the middle lines.
+    pub(super) middle: Marks,
+    /// The near and the far line of each border.
+    near: [Vec<Point>; 4],
+    far: [Vec<Point>; 4],
+}
+
+/// How the ray is turned.
+#[derive(Clone, Copy)]
+pub(super) enum Turned {
+    /// Turn and tilt each anywhere within ± this, in degrees.
+    Within(f64),
+    /// Turn and tilt together anywhere between these, in any direction.
+    Between(f64, f64),
+}
+
+/// A lateral still: level, dose 0.3–2, rotation of the picture to 30°, polarity, words and side drawn from the seed.
+pub(super) fn still(seed: u64, stage: Stage, turned: Turned) -> Still {
+    let mut draw = Draw::new(seed ^ 0x70_72_6f_70);
+    let (turn, tilt) = match turned {
+        Turned::Within(deg) => (draw.between(-deg, deg), draw.between(-deg, deg)),
+        Turned::Between(low, high) => {
+            let (angle, size) = (draw.between(0.0, std::f64::consts::TAU), draw.between(low, high));
+            (size * angle.cos(), size * angle.sin())
+        }
+    };
+    let look = Look {
+        side_px: SIDE,
+        turn_deg: Some(turn),
+        tilt_deg: Some(tilt),
+        roll_deg: Some(draw.between(-30.0, 30.0)),
+        dose: Some(0.3 * (2.0_f64 / 0.3).powf(draw.unit())),
+        mirrored: draw.coin(),
+        words: draw.coin(),
+        mm_per_px: Some(draw.between(0.25, 0.36)),
+        off_axis: Some([draw.between(-20.0, 20.0), draw.between(-20.0, 20.0)]),
+        ..Look::default()
+    };
+    let inverted = draw.coin();
+    shown(seed, stage, &look, inverted)
+}
+
+/// A lateral still of a seed's body.
+pub(super) fn shown(seed: u64, stage: Stage, look: &Look, inverted: bool) -> Still {
+    let wanted = Wanted { view: Some(View::Lateral), stage: Some(stage), ..Wanted::default() };
+    let mut series = drawn(seed, wanted, look);
+    let (shot, simulated) = (series.case.shots.remove(0), series.shots.remove(0));
+    let mut samples = simulated.picture().samples;
+    if inverted {
+        samples.iter_mut().for_each(|v| *v = u16::MAX - *v);
+    }
+    let frame = Frame {
+        width: look.side_px,
+        height: look.side_px,
+        samples: Samples::Gray16(samples),
+        was_colour: false,
+        digest: String::new(),
+        warnings: Vec::new(),
+        taken: None,
+        facts: Default::default(),
+    };
+    let near = Reader { showing: Showing::One, ..Reader::careful() };
+    let far = Reader {
+        superior: near.superior.other(),
+        inferior: near.inferior.other(),
+        posterior: near.posterior.other(),
+        ..near.clone()
+    };
+    let lines = |reader: &Reader| lines(&simulated.subject.marks(View::Lateral, &simulated.beam(), reader));
+    let (near, far) = (lines(&near), lines(&far));
+    let middle = simulated.true_marks();
+    Still { shot, frame, near, far, middle, simulated }
+}
+
+impl Still {
+    pub(super) fn mm(&self) -> f64 {
+        self.simulated.pose.mm_per_px
+    }
+
+    /// Clicks in the middle of both walls, off by normal errors: `sd` millimetres across the wall and along it.
+    pub(super) fn clicks(&self, sd: (f64, f64), draw: &mut Draw) -> Clicks {
+        let lines = lines(&self.middle);
+        let (p, a) = (lines[2][50], lines[3][50]);
+        let across = (a - p).normalized().unwrap_or(Vec2::new(1.0, 0.0));
+        let mut off = |at: Point| {
+            let (x, y) = (draw.normal(0.0, sd.0), draw.normal(0.0, sd.1));
+            at + (across * x + across.perpendicular() * y) / self.mm()
+        };
+        Clicks { posterior: off(p), anterior: off(a) }
+    }
+
+    /// The body's own axes in the picture, a millimetre long: toward the front, and downward; and its middle.
+    pub(super) fn axes(&self) -> (Point, Vec2, Vec2) {
+        let lines = lines(&self.middle);
+        let (p, a) = (lines[2][50], lines[3][50]);
+        let front = (a - p).normalized().unwrap_or(Vec2::new(1.0, 0.0)) / self.mm();
+        let (s, i) = (lines[0][50], lines[1][50]);
+        let down = (i - s).normalized().unwrap_or(Vec2::new(0.0, 1.0)) / self.mm();
+        (s.midpoint(i), front, down)
+    }
+
+    /// For each border, how far places of it lie off the nearer of its two lines, in millimetres: 0 between them, outward
+    /// positive.
+    pub(super) fn off_nearer(&self, marks: &Marks) -> [Vec<f64>; 4] {
+        let found = lines(marks);
+        let middle = self.axes().0;
+        std::array::from_fn(|b| {
+            let near = across(&found[b], &self.near[b], middle, self.mm());
+            let far = across(&found[b], &self.far[b], middle, self.mm());
+            let nearer = |(a, b): (f64, f64)| {
+                if a * b < 0.0 {
+                    0.0
+                } else if a.abs() < b.abs() {
+                    a
+                } else {
+                    b
+                }
+            };
+            near.into_iter().zip(far).map(nearer).collect()
+        })
+    }
+
+    /// For each border, how far places of it lie off its middle line.
+    pub(super) fn off_middle(&self, marks: &Marks) -> [Vec<f64>; 4] {
+        let (found, truth) = (lines(marks), lines(&self.middle));
+        let middle = self.axes().0;
+        std::array::from_fn(|b| across(&found[b], &truth[b], middle, self.mm()))
+    }
+
+    /// The true place of the tip.
+    pub(super) fn tip(&self) -> Option<Point> {
+        self.middle.complete(MarkKind::Tip)?.first().copied()
+    }
+}
+
+/// The four borders as fine lines: superior and inferior end plate, posterior and anterior wall.
+fn lines(marks: &Marks) -> [Vec<Point>; 4] {
+    let of = |kind| marks.complete(kind).unwrap_or_default();
+    let (s, i) = (of(MarkKind::SuperiorEndPlate), of(MarkKind::InferiorEndPlate));
+    let wall = |kind, from: Option<&Point>, to: Option<&Point>| {
+        let ends = |p: Option<&Point>| p.copied();
+        let points: Vec<Point> = ends(from).into_iter().chain(of(kind)).chain(ends(to)).collect();
+        fine(&points)
+    };
+    let posterior = wall(MarkKind::PosteriorWall, s.first(), i.first());
+    let anterior = wall(MarkKind::AnteriorWall, s.last(), i.last());
+    [fine(&s), fine(&i), posterior, anterior]
+}
+
+fn fine(points: &[Point]) -> Vec<Point> {
+    let spline = Spline::through(points);
+    (0..=100)
+        .map(|n| {
+            let t = f64::from(n) / 100.0;
+            spline.as_ref().map_or_else(|| points[0].lerp(points[points.len() - 1], t), |s| s.at(t).0)
+        })
+        .collect()
+}
+
+/// How far outward of `truth` a line lies, at places from a tenth to nine tenths of it.
+fn across(found: &[Point], truth: &[Point], middle: Point, mm: f64) -> Vec<f64> {
+    (10..=90)
+        .step_by(4)
+        .map(|k| {
+            let q = truth[k];
+            let nearest =
+                (1..100).min_by(|&a, &b| found[a].distance(q).total_cmp(&found[b].distance(q))).unwrap_or(50);
+            let along = (found[nearest + 1] - found[nearest - 1]).normalized().unwrap_or(Vec2::new(1.0, 0.0));
+            let out = along.perpendicular();
+            let sign = if out.dot(q - middle) > 0.0 { 1.0 } else { -1.0 };
+            sign * out.dot(found[nearest] - q) * mm
+        })
+        .collect()
+}
