@@ -7,7 +7,7 @@ use crate::app::marking::issue_actions::asks_for_right;
 use crate::app::marking::marks;
 use crate::app::session::edits::{apply, describe};
 use crate::app::session::state::State;
-use crate::app::shots::selection;
+use crate::app::shots::select;
 use crate::case::document::edit::Edit;
 use crate::measure::mark::{Level, PatientRight};
 
@@ -87,11 +87,11 @@ impl CaseCommand {
         match self {
             Self::Undo => step(state, false),
             Self::Redo => step(state, true),
-            Self::Edit(edit) => match selection::for_all(state, edit) {
-                Ok(what) => selection::say(state, &what),
+            Self::Edit(edit) => match select::for_all(state, edit) {
+                Ok(what) => select::say(state, &what),
                 Err(edit) => describe(state, edit),
             },
-            Self::SwitchDisc(above) => selection::switch_disc(state, above),
+            Self::SwitchDisc(above) => select::switch_disc(state, above),
             Self::SetPatientRight(right) => apply(state, &[Edit::SetPatientRight(Some(right))]),
         }
     }

@@ -5,7 +5,8 @@ use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::state::State;
 use crate::app::shots::pairing::pair_with;
-use crate::app::shots::selection::{self, Pick, Scope};
+use crate::app::shots::select;
+use crate::app::shots::selection::{Pick, Scope};
 use crate::app::shots::{frames, navigation};
 use crate::case::document::duplicate::{duplicate, for_other_side};
 use crate::case::document::edit::Description;
@@ -215,11 +216,9 @@ impl ShotsCommand {
             | Self::Describe(_)
             | Self::Duplicate
             | Self::Remove => None,
-            Self::SelectNext => {
-                unless(selection::reached(document, 1).is_some(), "No further shot is listed.")
-            }
+            Self::SelectNext => unless(select::reached(document, 1).is_some(), "No further shot is listed."),
             Self::SelectPrevious => {
-                unless(selection::reached(document, -1).is_some(), "No earlier shot is listed.")
+                unless(select::reached(document, -1).is_some(), "No earlier shot is listed.")
             }
             Self::OrderByTime => unless(case.shots.len() > 1, "The case has only one shot."),
             Self::DuplicateOtherSide => unless(
@@ -259,16 +258,16 @@ impl ShotsCommand {
             Self::Previous => navigation::step(state, -1),
             Self::NextUnmarked => navigation::go_to_unmarked(state),
             Self::Show(id) => navigation::go_to(state, &id),
-            Self::List(scope) => selection::show_rows(state, scope),
-            Self::Select(id, pick) => selection::choose(state, &id, pick),
-            Self::SelectNext => selection::reach(state, 1),
-            Self::SelectPrevious => selection::reach(state, -1),
-            Self::SelectAll => selection::choose_all(state),
-            Self::Label => selection::sort(state),
-            Self::Describe(what) => selection::say(state, &what),
-            Self::OrderByTime => selection::order_by_time(state),
-            Self::Duplicate => selection::copy(state, duplicate),
-            Self::DuplicateOtherSide => selection::copy(state, for_other_side),
+            Self::List(scope) => select::show_rows(state, scope),
+            Self::Select(id, pick) => select::choose(state, &id, pick),
+            Self::SelectNext => select::reach(state, 1),
+            Self::SelectPrevious => select::reach(state, -1),
+            Self::SelectAll => select::choose_all(state),
+            Self::Label => select::sort(state),
+            Self::Describe(what) => select::say(state, &what),
+            Self::OrderByTime => select::order_by_time(state),
+            Self::Duplicate => select::copy(state, duplicate),
+            Self::DuplicateOtherSide => select::copy(state, for_other_side),
             Self::NextFrame => frames::step(state, |at| at.shown.saturating_add(1).min(at.count - 1)),
             Self::PreviousFrame => frames::step(state, |at| at.shown.saturating_sub(1)),
             Self::ShowFrame(frame) => frames::step(state, |at| frame.min(at.count - 1)),
@@ -276,9 +275,9 @@ impl ShotsCommand {
             Self::Tick => frames::tick(state),
             Self::UseFrame => frames::use_frame(state),
             Self::FrameAsShot => frames::as_shot(state),
-            Self::Remove => selection::remove(state),
-            Self::Earlier => selection::move_chosen(state, false),
-            Self::Later => selection::move_chosen(state, true),
+            Self::Remove => select::remove(state),
+            Self::Earlier => select::move_chosen(state, false),
+            Self::Later => select::move_chosen(state, true),
             Self::PairWith(wanted) => pair_with(state, wanted.as_deref()),
         }
     }

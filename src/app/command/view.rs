@@ -3,7 +3,7 @@
 use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
-use crate::app::display::appearance;
+use crate::app::display::adjust;
 use crate::app::display::viewport::{Showing, Turn};
 use crate::app::display::zoom;
 use crate::app::session::state::State;
@@ -190,17 +190,17 @@ impl ViewCommand {
             Self::Fit => zoom::fit(state),
             Self::OneToOne => zoom::one_to_one(state),
             Self::ZoomToBody => zoom::to_body(state),
-            Self::AutomaticWindow => appearance::automatic(state),
-            Self::Invert => appearance::invert(state),
-            Self::DragWindow(level, width) => appearance::drag(state, level, width),
-            Self::NextPreset => appearance::next_preset(state),
-            Self::LocalContrast => appearance::local_contrast(state),
-            Self::RotateRight => appearance::turn(state, |turn| turn.turned(90.0)),
-            Self::RotateLeft => appearance::turn(state, |turn| turn.turned(-90.0)),
-            Self::RotateRightFine => appearance::turn(state, |turn| turn.turned(appearance::FINE_DEG)),
-            Self::RotateLeftFine => appearance::turn(state, |turn| turn.turned(-appearance::FINE_DEG)),
-            Self::Flip => appearance::turn(state, Turn::flipped),
-            Self::ResetOrientation => appearance::turn(state, |_| Turn::default()),
+            Self::AutomaticWindow => adjust::automatic(state),
+            Self::Invert => adjust::invert(state),
+            Self::DragWindow(level, width) => adjust::drag(state, level, width),
+            Self::NextPreset => adjust::next_preset(state),
+            Self::LocalContrast => adjust::local_contrast(state),
+            Self::RotateRight => adjust::turn(state, |turn| turn.turned(90.0)),
+            Self::RotateLeft => adjust::turn(state, |turn| turn.turned(-90.0)),
+            Self::RotateRightFine => adjust::turn(state, |turn| turn.turned(adjust::FINE_DEG)),
+            Self::RotateLeftFine => adjust::turn(state, |turn| turn.turned(-adjust::FINE_DEG)),
+            Self::Flip => adjust::turn(state, Turn::flipped),
+            Self::ResetOrientation => adjust::turn(state, |_| Turn::default()),
         }
     }
 }

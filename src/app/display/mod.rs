@@ -1,7 +1,8 @@
 //! How the open case is shown; none of it is part of the case: which part of an image and which way up
-//! ([`viewport`], [`zoom`]), window and level ([`appearance`]), how a shot opens ([`opening`]) and a case ([`first_shot`]), the
+//! ([`viewport`], [`zoom`]), window and level ([`appearance`], [`adjust`]), how a shot opens ([`opening`]) and a case ([`first_shot`]), the
 //! numbers that are read first ([`first_numbers`]) and the smaller lines of a reading ([`reading_details`]).
 
+pub mod adjust;
 pub mod appearance;
 pub mod first_numbers;
 pub mod first_shot;

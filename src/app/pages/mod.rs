@@ -2,61 +2,27 @@
 
 use std::path::PathBuf;
 
-use crate::app::command::Command;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::editor::Editor;
 use crate::app::session::state::{PictureKey, State};
-use crate::app::shots::frames::FramePreview;
+use crate::app::shots::frame_preview::FramePreview;
 use crate::app::work::cancel::Cancel;
-use crate::app::work::effect::{Decoded, Effect, Outcome};
+use crate::app::work::effect::{Effect, Outcome};
 
 pub mod compare;
 pub mod figure;
+pub mod page;
 pub mod practice;
 pub mod rereading;
 pub mod series;
 pub mod tip_path;
+pub mod work;
 
-/// What fills the window's middle.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Page {
-    /// One picture with its marks.
-    #[default]
-    Picture,
-    /// Two shots of one body laid on each other.
-    Compare,
-    /// The run of one body's shots.
-    TipPath,
-    /// A figure being made.
-    Figure,
-    /// Many cases.
-    Series,
-    /// Shots read again blind.
-    Rereading,
-    /// Simulated shots with known truth.
-    Practice,
-}
-
-/// What all pages remember.
-#[derive(Debug, Default)]
-pub struct Pages {
-    /// Which one is shown.
-    pub shown: Page,
-    /// Two shots of one body, registered.
-    pub compare: compare::Compare,
-    /// The tip path of one body.
-    pub tip_path: tip_path::TipPathPage,
-    /// A teaching figure and the case report.
-    pub figure: figure::Figure,
-    /// The bodies of many cases.
-    pub series: series::Series,
-    /// Blinded re-reading.
-    pub rereading: rereading::Rereading,
-    /// Practice with known truth.
-    pub practice: practice::Practice,
-}
+pub use crate::app::session::state::Pages;
+pub use page::{Page, Wanted, Wish};
+pub use work::{PageDone, PageWork};
 
 /// What a page asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -75,62 +41,6 @@ pub enum PageCommand {
     Rereading(rereading::RereadingCommand),
     /// Practice with known truth.
     Practice(practice::PracticeCommand),
-}
-
-/// What is done for a page at the edge.
-#[derive(Clone, Debug, PartialEq)]
-pub enum PageWork {
-    /// Two shots of one body, registered.
-    Compare(compare::CompareWork),
-    /// The tip path of one body.
-    TipPath(tip_path::TipPathWork),
-    /// A teaching figure and the case report.
-    Figure(figure::FigureWork),
-    /// The bodies of many cases.
-    Series(series::SeriesWork),
-    /// Blinded re-reading.
-    Rereading(rereading::RereadingWork),
-    /// Practice with known truth.
-    Practice(practice::PracticeWork),
-}
-
-/// What came of that.
-#[derive(Clone, Debug)]
-pub enum PageDone {
-    /// Two shots of one body, registered.
-    Compare(compare::CompareDone),
-    /// The tip path of one body.
-    TipPath(tip_path::TipPathDone),
-    /// A teaching figure and the case report.
-    Figure(figure::FigureDone),
-    /// The bodies of many cases.
-    Series(series::SeriesDone),
-    /// Blinded re-reading.
-    Rereading(rereading::RereadingDone),
-    /// Practice with known truth.
-    Practice(practice::PracticeDone),
-}
-
-/// A path that a page wants from the user.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Wish {
-    /// For which page.
-    pub page: Page,
-    /// What kind of path.
-    pub what: Wanted,
-    /// The dialog's title, as "Save the figure".
-    pub title: &'static str,
-    /// The sentence over the field where a path is typed when the system has no dialog.
-    pub typed: &'static str,
-}
-
-/// A kind of path.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wanted {
-    /// A file to write, with the endings it may have.
-    File(&'static [&'static str]),
-    /// A folder that is there.
-    Folder,
 }
 
 impl PageWork {
@@ -161,10 +71,6 @@ impl PageWork {
 }
 
 impl Page {
-    /// All but the picture itself, in the order of the menu.
-    pub const OTHERS: [Self; 6] =
-        [Self::Compare, Self::TipPath, Self::Figure, Self::Series, Self::Rereading, Self::Practice];
-
     /// Its label, tooltip and key.
     #[must_use]
     pub fn entry(self) -> Entry {
@@ -288,15 +194,6 @@ pub(crate) fn apply(state: &mut State, command: PageCommand, effects: &mut Vec<E
     }
 }
 
-/// Carries a command out on the image that is marked on the shown page.
-pub(crate) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
-    match state.pages.shown {
-        Page::Rereading => rereading::mark(state, command, effects),
-        Page::Practice => practice::mark(state, command, effects),
-        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => {}
-    }
-}
-
 fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
     // The key of the page that is shown leads back to the picture.
     let page = if page == state.pages.shown { Page::Picture } else { page };
@@ -339,9 +236,12 @@ pub fn editor_mut(state: &mut State) -> Option<&mut Editor> {
     }
 }
 
-/// A picture has been read, perhaps for a page.
-pub(crate) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<Decoded>, String>) {
-    rereading::picture(state, key, result);
+/// What was marked on the shown page's image is taken in where the page keeps it.
+pub(crate) fn marked(state: &mut State) {
+    match state.pages.shown {
+        Page::Rereading => rereading::marked(state),
+        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series | Page::Practice => {}
+    }
 }
 
 /// A page that has nothing left to show gives way to the picture, and so does one whose case has been opened.

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use crate::app::annotation::label::LabelDraft;
+use crate::app::annotation::label::draft::LabelDraft;
 use crate::app::display::appearance::Appearance;
 use crate::app::display::viewport::Showing;
 use crate::app::marking::guide::{self, Need, Step};

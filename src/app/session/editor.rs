@@ -1,13 +1,8 @@
 //! A desk: one picture that is marked with the usual means, apart from the open case. It knows nothing but this
 //! picture, so that nothing of the case shows through.
 
-use crate::app::command::Command;
-use crate::app::command::window::WindowCommand;
 use crate::app::session::document::{Document, required_done};
 use crate::app::session::state::{Display, Loading, PictureKey, State};
-use crate::app::session::update::update;
-use crate::app::work::effect::{Decoded, Effect};
-use crate::app::work::pictures;
 use crate::case::document::Shot;
 use crate::measure::mark::Marks;
 use crate::scene::overlay::{Layer, LayerSet};
@@ -46,28 +41,10 @@ impl Editor {
         self.state.pictures = ready.map(|(key, loading)| (key.clone(), loading.clone())).collect();
     }
 
-    /// Carries a command out on the desk. Of what follows only reading the picture leaves it: nothing is kept or saved
-    /// from here.
-    pub(crate) fn run(&mut self, command: Command, effects: &mut Vec<Effect>) {
-        let follows = update(&mut self.state, command);
-        effects.extend(follows.into_iter().filter(|effect| matches!(effect, Effect::Decode { .. })));
-    }
-
-    /// Asks for what the desk needs at its beginning.
-    pub(crate) fn begin(&mut self, effects: &mut Vec<Effect>) {
-        // A command that changes nothing: readings and pictures follow from it all the same.
-        self.run(Command::Window(WindowCommand::HideDrawing(false)), effects);
-    }
-
-    /// Takes in a picture, if it is one the desk has asked for.
-    pub(crate) fn receive(&mut self, key: &PictureKey, result: &Result<Box<Decoded>, String>) {
-        if matches!(self.state.pictures.get(key), Some(Loading::Busy)) {
-            pictures::receive(&mut self.state, key.clone(), result.clone());
-            // The picture may change what can be read.
-            self.run(
-                Command::Window(WindowCommand::HideDrawing(self.state.display.drawing_hidden)),
-                &mut Vec::new(),
-            );
+    /// Lets a point go that is held by the pointer, and ends whatever else is under way.
+    pub(crate) fn release(&mut self) {
+        if let Some(document) = &mut self.state.document {
+            document.end_change();
         }
     }
 
@@ -108,31 +85,25 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::command::Command;
     use crate::app::command::case::CaseCommand;
     use crate::app::command::marks::MarksCommand;
+    use crate::app::session::update::update;
     use crate::case::document::Case;
     use crate::geom::point::Point;
     use crate::measure::mark::View;
 
-    fn desk() -> Editor {
+    #[test]
+    fn marks_are_made_on_it_and_taken_back() {
         let mut case = Case::default();
         case.shots.push(Shot::new("1", "a.png", View::Lateral));
-        Editor::new(Document::recovered(case.clone(), case, Some(PathBuf::from("/x/a.case.json")), None))
-    }
-
-    #[test]
-    fn marks_are_made_and_nothing_is_kept_from_here() {
-        let mut desk = desk();
-        let mut effects = Vec::new();
-        desk.begin(&mut effects);
-        assert!(effects.iter().all(|effect| matches!(effect, Effect::Decode { .. })) && !effects.is_empty());
-        effects.clear();
-        desk.run(Command::Marks(MarksCommand::Place(Point::new(4.0, 4.0))), &mut effects);
-        assert_eq!(desk.marks().placed().count(), 1);
-        assert!(effects.is_empty(), "{effects:?}");
-        assert!(!desk.is_done());
-        desk.run(Command::Case(CaseCommand::Undo), &mut effects);
-        assert!(desk.marks().is_empty());
+        let file = Some(PathBuf::from("/x/a.case.json"));
+        let mut editor = Editor::new(Document::recovered(case.clone(), case, file, None));
+        update(&mut editor.state, Command::Marks(MarksCommand::Place(Point::new(4.0, 4.0))));
+        assert_eq!(editor.marks().placed().count(), 1);
+        assert!(!editor.is_done() && !editor.is_dragging());
+        update(&mut editor.state, Command::Case(CaseCommand::Undo));
+        assert!(editor.marks().is_empty());
     }
 
     #[test]

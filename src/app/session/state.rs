@@ -2,26 +2,28 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::SystemTime;
 
 use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
-use crate::app::pages::{Pages, Wish};
+use crate::app::pages::compare::memory::Compare;
+use crate::app::pages::figure::memory::Figure;
+use crate::app::pages::page::{Page, Wish};
+use crate::app::pages::practice::memory::Practice;
+use crate::app::pages::rereading::memory::Rereading;
+use crate::app::pages::series::memory::Series;
+use crate::app::pages::tip_path::memory::TipPathPage;
 use crate::app::session::document::Document;
-use crate::app::shots::frames::{self, FramePreview};
-use crate::app::work::effect::FoundImage;
+use crate::app::shots::frame_preview::FramePreview;
+use crate::app::work::found::FoundImage;
+pub use crate::app::work::store::{Known, Loading, Picture, PictureKey};
 use crate::app::work::under_way::UnderWay;
-use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
-use crate::case::image::frame::Frame;
-use crate::case::image::offered_scale::Offer;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;
-use crate::measure::reading::FrameExtent;
 use crate::scene::drawing::theme::Mode;
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
-use crate::scene::window_level::{GreyTile, WindowLevel};
+use crate::scene::window_level::WindowLevel;
 
 /// A column at the side of the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -32,60 +34,6 @@ pub enum Column {
     Reading,
     /// The rows of shots, below the picture.
     Rows,
-}
-
-/// What a picture is known by: its file and the frame within.
-#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub struct PictureKey {
-    /// The file.
-    pub path: PathBuf,
-    /// The frame in it, from 0.
-    pub frame: u32,
-}
-
-/// A picture that has been decoded.
-#[derive(Clone, Debug)]
-pub struct Picture {
-    /// The stored samples.
-    pub frame: Arc<Frame>,
-    /// The grey levels that suit it.
-    pub greys: WindowLevel,
-}
-
-/// How far a picture has come.
-#[derive(Clone, Debug)]
-pub enum Loading {
-    /// It is being decoded.
-    Busy,
-    /// It is there.
-    Ready(Picture),
-    /// It is known, but its samples were put aside to spare memory.
-    Aside,
-    /// It cannot be shown: one sentence.
-    Failed(String),
-}
-
-/// What is known of a picture for good, however often its samples come and go.
-#[derive(Clone, Debug)]
-pub struct Known {
-    /// Its size and field.
-    pub extent: FrameExtent,
-    /// Its digest.
-    pub digest: String,
-    /// A small picture of it.
-    pub small: Arc<GreyTile>,
-    /// What the user should know of the file.
-    pub warnings: Vec<String>,
-    /// Frames in its file.
-    pub frames: u32,
-    /// Time from frame to frame in milliseconds, if the file says it.
-    pub frame_time_ms: Option<f64>,
-    /// Places that look like burned-in words, as covers to propose.
-    pub proposed: Vec<Cover>,
-    /// What the file says of the scale.
-    pub offer: Offer,
-    /// Whether the file says that words are burned into the picture.
-    pub burned_in: bool,
 }
 
 /// What has been read and waits to take the place of the open case.
@@ -246,6 +194,25 @@ pub struct Display {
     pub memory_mib: usize,
 }
 
+/// What all pages remember.
+#[derive(Debug, Default)]
+pub struct Pages {
+    /// Which one is shown.
+    pub shown: Page,
+    /// Two shots of one body, registered.
+    pub compare: Compare,
+    /// The tip path of one body.
+    pub tip_path: TipPathPage,
+    /// A teaching figure and the case report.
+    pub figure: Figure,
+    /// The bodies of many cases.
+    pub series: Series,
+    /// Blinded re-reading.
+    pub rereading: Rereading,
+    /// Practice with known truth.
+    pub practice: Practice,
+}
+
 /// Everything the window knows.
 #[derive(Debug, Default)]
 pub struct State {
@@ -395,7 +362,7 @@ impl State {
     #[must_use]
     pub fn shown_key(&self) -> Option<PictureKey> {
         let shot = self.document.as_ref()?.shot()?;
-        Some(PictureKey { frame: frames::shown_frame(self, shot), ..self.key_of(shot)? })
+        Some(PictureKey { frame: FramePreview::shown(self.peek.as_ref(), shot), ..self.key_of(shot)? })
     }
 
     /// How far the shown shot's picture has come.
@@ -456,7 +423,7 @@ impl State {
     /// The layers that are drawn just now: none upon a frame that the marks do not belong to.
     #[must_use]
     pub fn drawn(&self) -> LayerSet {
-        if frames::is_elsewhere(self) { LayerSet::NONE } else { self.display.drawn() }
+        if self.is_elsewhere() { LayerSet::NONE } else { self.display.drawn() }
     }
 
     /// Notes which shot of the open case is shown, for the next time it is opened.
@@ -481,6 +448,14 @@ impl State {
         for (shot, file) in remembered.lines().filter_map(|line| line.split_once('\t')) {
             self.left.insert(PathBuf::from(file), shot.to_owned());
         }
+    }
+
+    /// Whether a frame is looked at that the marks of its shot do not belong to.
+    #[must_use]
+    pub fn is_elsewhere(&self) -> bool {
+        let shot = self.document.as_ref().and_then(Document::shot);
+        let other = |shot: &Shot| FramePreview::shown(self.peek.as_ref(), shot) != shot.frame;
+        shot.is_some_and(|shot| !shot.marks.is_empty() && other(shot))
     }
 
     /// The window's title.

@@ -12,7 +12,7 @@ use crate::app::pages;
 use crate::app::session::mode::Mode;
 use crate::app::session::outcome;
 use crate::app::session::route::{Route, looks_closer, route};
-use crate::app::session::state::{State, Weight};
+use crate::app::session::state::{Loading, State, Weight};
 use crate::app::shots::frames;
 use crate::app::work::effect::{Effect, Outcome};
 use crate::app::work::pictures;
@@ -23,7 +23,7 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     state.refused = None;
     match route(state, command) {
         Route::Nowhere(why) => state.refused = Some(why.into_owned()),
-        Route::Editor(command) => pages::mark(state, command, &mut effects),
+        Route::Editor(command) => on_editor(state, command, &mut effects),
         Route::Here(command) => {
             let refusal = command.refusal(state);
             end_changes(state, &command);
@@ -35,6 +35,26 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
     }
     follow(state, &mut effects);
     effects
+}
+
+/// Carries a command out on the image that is marked on the shown page. Of what follows only reading images leaves it:
+/// nothing is kept or saved from there.
+fn on_editor(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
+    let Some(editor) = pages::editor_mut(state) else { return };
+    let follows = update(&mut editor.state, command);
+    effects.extend(follows.into_iter().filter(|effect| matches!(effect, Effect::Decode { .. })));
+    let (said, refused) = (std::mem::take(&mut editor.state.notices), editor.state.refused.take());
+    state.notices.extend(said);
+    state.refused = refused;
+    pages::marked(state);
+}
+
+/// What follows every change on the image that is marked on the shown page.
+fn follow_editor(state: &mut State, effects: &mut Vec<Effect>) {
+    let Some(editor) = pages::editor_mut(state) else { return };
+    let mut follows = Vec::new();
+    follow(&mut editor.state, &mut follows);
+    effects.extend(follows.into_iter().filter(|effect| matches!(effect, Effect::Decode { .. })));
 }
 
 /// Hands a command to its subject.
@@ -84,7 +104,11 @@ pub fn receive_all(state: &mut State, outcomes: Vec<Outcome>) -> Vec<Effect> {
     for outcome in outcomes {
         match outcome {
             Outcome::Picture { key, result } => {
-                pages::picture(state, &key, &result);
+                if let Some(editor) = pages::editor_mut(state)
+                    && matches!(editor.state.pictures.get(&key), Some(Loading::Busy))
+                {
+                    pictures::receive(&mut editor.state, key.clone(), result.clone());
+                }
                 pictures::receive(state, key, result);
                 followed = false;
             }
@@ -113,6 +137,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     frames::tidy(state);
     pages::tidy(state);
     pages::follow(state, effects);
+    follow_editor(state, effects);
     saving::keep(state, effects);
     pictures::want(state, effects);
 }

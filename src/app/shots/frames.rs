@@ -5,23 +5,13 @@ use std::time::Duration;
 
 use crate::app::session::edits::apply;
 use crate::app::session::state::{Known, Loading, PictureKey, State};
+use crate::app::shots::frame_preview::FramePreview;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::measure::mark::Marks;
 
 /// Time from frame to frame where the file does not say one.
 const USUAL: Duration = Duration::from_millis(100);
-
-/// A frame that is looked at.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FramePreview {
-    /// The shot whose file it is of.
-    pub shot: String,
-    /// The frame, from 0.
-    pub frame: u32,
-    /// Whether one frame after the other is shown.
-    pub playing: bool,
-}
 
 /// Where the shown shot stands among the frames of its file.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -46,17 +36,13 @@ pub fn place(state: &State) -> Option<FramePosition> {
 /// The frame of a shot that is shown.
 #[must_use]
 pub fn shown_frame(state: &State, shot: &Shot) -> u32 {
-    match &state.peek {
-        Some(peek) if peek.shot == shot.id => peek.frame,
-        _ => shot.frame,
-    }
+    FramePreview::shown(state.peek.as_ref(), shot)
 }
 
 /// Whether a frame is looked at that the marks of its shot do not belong to.
 #[must_use]
 pub fn is_elsewhere(state: &State) -> bool {
-    let shot = state.document.as_ref().and_then(|document| document.shot());
-    shot.is_some_and(|shot| shown_frame(state, shot) != shot.frame && !shot.marks.is_empty())
+    state.is_elsewhere()
 }
 
 /// Whether one frame after the other is shown.

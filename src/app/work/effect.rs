@@ -1,19 +1,15 @@
 //! File work as values: what is to be done, and what came of it.
 
 use std::path::PathBuf;
-use std::sync::Arc;
 use std::time::SystemTime;
 
-use crate::app::pages;
-use crate::app::session::state::{Leave, PictureKey, Purpose};
+use crate::app::pages::work::{PageDone, PageWork};
+use crate::app::session::state::{Leave, Purpose};
+pub use crate::app::work::found::{Decoded, FoundImage};
+use crate::app::work::store::PictureKey;
 use crate::case::document::Case;
-use crate::case::document::redaction::Cover;
-use crate::case::image::facts::Facts;
-use crate::case::image::frame::Frame;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;
-use crate::measure::reading::FrameExtent;
-use crate::scene::window_level::{GreyTile, WindowLevel};
 
 /// What a save may write over.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -107,41 +103,9 @@ pub enum Effect {
     /// Let at most so many bytes of pictures' files stay open.
     KeepOpen(usize),
     /// Work for a page.
-    Page(pages::PageWork),
+    Page(PageWork),
     /// End the program.
     Quit,
-}
-
-/// Pictures that were found.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct FoundImage {
-    /// A picture's file.
-    pub path: PathBuf,
-    /// Digest of its bytes.
-    pub digest: Option<String>,
-    /// Time taken as the file says it.
-    pub taken: Option<String>,
-}
-
-/// A decoded picture with what follows from it.
-#[derive(Clone, Debug)]
-pub struct Decoded {
-    /// The samples, where they are wanted.
-    pub frame: Option<Arc<Frame>>,
-    /// Digest of its file.
-    pub digest: String,
-    /// What the user should know of the file.
-    pub warnings: Vec<String>,
-    /// What the file says beside the samples.
-    pub facts: Facts,
-    /// Its size and field.
-    pub extent: FrameExtent,
-    /// A small picture of it.
-    pub small: Arc<GreyTile>,
-    /// The grey levels that suit it.
-    pub greys: WindowLevel,
-    /// Places that look like burned-in words, as covers to propose.
-    pub proposed: Vec<Cover>,
 }
 
 /// What came of an effect.
@@ -243,7 +207,7 @@ pub enum Outcome {
     /// So many bytes of pictures' files are open.
     HeldOpen(usize),
     /// Work for a page is done.
-    Page(pages::PageDone),
+    Page(PageDone),
     /// A picture is there, or one sentence says why not.
     Picture {
         /// Which.
@@ -259,7 +223,7 @@ impl Stoppable {
     pub const fn of(effect: &Effect) -> Option<Self> {
         match effect {
             Effect::Open { .. } => Some(Self::Opening),
-            Effect::Page(pages::PageWork::Series(work)) if work.is_reading() => Some(Self::Series),
+            Effect::Page(PageWork::Series(work)) if work.is_reading() => Some(Self::Series),
             _ => None,
         }
     }
@@ -270,8 +234,7 @@ impl Effect {
     /// overlay for the window. Whoever asked for the earlier one looks only for the newer.
     #[must_use]
     pub fn replaces(&self, earlier: &Self) -> bool {
-        use pages::PageWork;
-        use pages::compare::CompareWork;
+        use crate::app::pages::compare::work::CompareWork;
         match (self, earlier) {
             (Self::Page(PageWork::Figure(new)), Self::Page(PageWork::Figure(old))) => {
                 new.is_seen() && old.is_seen()
@@ -291,7 +254,7 @@ impl Outcome {
     pub const fn progress_of(&self) -> Option<Stoppable> {
         match self {
             Self::Progress { .. } => Some(Stoppable::Opening),
-            Self::Page(pages::PageDone::Series(done)) if done.is_progress() => Some(Stoppable::Series),
+            Self::Page(PageDone::Series(done)) if done.is_progress() => Some(Stoppable::Series),
             _ => None,
         }
     }

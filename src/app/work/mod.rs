@@ -6,9 +6,11 @@
 pub mod cancel;
 pub mod effect;
 pub mod failure;
+pub mod found;
 pub mod jobs;
 mod kind;
 mod lane;
 pub mod performer;
 pub mod pictures;
+pub mod store;
 pub mod under_way;

@@ -10,9 +10,9 @@ use crate::app::marking::guide::capital;
 use crate::app::pages;
 use crate::app::session::state::{PictureKey, Purpose};
 use crate::app::work::cancel::Cancel;
-use crate::app::work::effect::{Decoded, Effect, FoundImage, Outcome, Over};
+use crate::app::work::effect::{Effect, FoundImage, Outcome, Over};
+use crate::app::work::found::decoded;
 use crate::case::document::Case;
-use crate::case::image::burned_in::proposed_covers;
 use crate::case::image::frame::Frame;
 use crate::case::image::taken;
 use crate::io::clock;
@@ -24,10 +24,7 @@ use crate::io::import::open_files::OpenFiles;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
 use crate::io::store::save::{self, Onto};
-use crate::scene::window_level::{Region, WindowLevel, render};
 
-/// Longer side of the small picture of a shot, in pixels.
-const SMALL_SIDE: u32 = 192;
 /// How many pictures of one folder are taken in at once.
 const MANY: usize = 500;
 /// Up to so many pictures are decoded before they are taken in.
@@ -292,18 +289,4 @@ fn demonstration_file() -> Option<PathBuf> {
 fn decode(key: PictureKey, frame: Result<Frame, Error>, samples: bool) -> Outcome {
     let result = frame.map_err(|error| sentence(&error)).map(|frame| Box::new(decoded(frame, samples)));
     Outcome::Picture { key, result }
-}
-
-/// A frame with what follows from it; without `samples` these are let go.
-pub(crate) fn decoded(frame: Frame, samples: bool) -> Decoded {
-    let extent = frame.extent();
-    let greys = WindowLevel::automatic(&frame, extent.field);
-    let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
-    let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
-    let proposed = proposed_covers(&frame, extent.field);
-    let (digest, warnings) = (frame.digest.clone(), frame.warnings.clone());
-    let facts = frame.facts.clone();
-    // Samples that nobody looks at yet are let go at once.
-    let frame = samples.then(|| Arc::new(frame));
-    Decoded { frame, digest, warnings, facts, extent, small, greys, proposed }
 }

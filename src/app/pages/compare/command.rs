@@ -3,26 +3,12 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::{Canvas, Showing};
+use crate::app::pages::compare::memory::Mode;
 use crate::app::pages::compare::refine;
 use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::compare::Position;
 pub use crate::scene::comparison::arrow_and_marks::Whose;
-
-/// How two shots are shown.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Mode {
-    /// Beside each other.
-    SideBySide,
-    /// One over the other with a share.
-    Blend,
-    /// One after the other in the same place.
-    Alternate,
-    /// On either side of a line.
-    Divider,
-    /// What differs.
-    Difference,
-}
 
 /// What the page asks for.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,99 +3,29 @@
 //! Reading order: [`command`] (what it can be asked for), [`viewport`] (which part is seen, and how two pictures hang
 //! together), [`registration`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
 
-use std::sync::Arc;
-
 use crate::align::laying::Laying;
-use crate::app::display::viewport::{Canvas, Showing};
-use crate::app::session::document::Document;
+use crate::app::display::viewport::Showing;
 use crate::app::session::state::{PictureKey, State};
 use crate::app::work::effect::Effect;
-use crate::measure::compare::Position;
-use crate::scene::comparison::layers::Layers;
-use crate::scene::comparison::refined::Refined;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod command;
 pub mod keys;
+pub mod memory;
 pub mod refine;
 pub mod registration;
 pub mod viewport;
+pub mod work;
 
-pub use command::{CompareCommand, Mode, Whose};
-pub use refine::Refining;
-pub use registration::Laid;
+pub use command::{CompareCommand, Whose};
+pub use memory::{Compare, Laid, Mode, Refining};
+pub use work::{CompareDone, CompareWork};
 
 /// The slowest and the fastest change from one picture to the other, in changes a second.
 pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
 
 /// One step of the zoom keys.
 pub(super) const ZOOM_STEP: f64 = 1.25;
-
-/// What the page remembers.
-#[derive(Debug)]
-pub struct Compare {
-    /// Ids of the earlier and the later shot.
-    pub shots: Option<[String; 2]>,
-    /// How they are shown.
-    pub mode: Mode,
-    /// Whose marks are drawn.
-    pub whose: Whose,
-    /// Whether the user says that both share one C-arm position.
-    pub position: Position,
-    /// Which part of the later shot's picture is seen; the earlier one follows. The body where nothing was chosen.
-    pub showing: Option<Showing>,
-    /// The room that one picture has.
-    pub canvas: Canvas,
-    /// What changed, or why nothing can be said.
-    pub found: Option<Result<Comparison, String>>,
-    /// Share of the later picture where both are blended.
-    pub share: f64,
-    /// Where the dividing line stands, as a share of the room's width.
-    pub line: f64,
-    /// Changes from one picture to the other a second.
-    pub rate_hz: f64,
-    /// Whether they alternate by themselves.
-    pub alternating: bool,
-    /// Whether the later one is shown just now.
-    pub later_shown: bool,
-    /// The earlier picture drawn in the later one's frame.
-    pub laid: Laid,
-    /// How one lies on the other, or why it cannot.
-    pub registered: Option<Result<Laying, String>>,
-    /// A refinement by the pictures, once it was asked for.
-    pub refining: Option<Refining>,
-}
-
-impl Default for Compare {
-    fn default() -> Self {
-        Self {
-            shots: None,
-            mode: Mode::SideBySide,
-            whose: Whose::Both,
-            position: Position::Own,
-            showing: None,
-            canvas: Canvas::default(),
-            found: None,
-            registered: None,
-            refining: None,
-            share: 0.5,
-            line: 0.5,
-            rate_hz: 1.0,
-            alternating: false,
-            later_shown: true,
-            laid: Laid::Nothing,
-        }
-    }
-}
-
-/// What is done for the page at the edge.
-#[derive(Clone, Debug, PartialEq)]
-pub enum CompareWork {
-    /// Draw the earlier picture in the later one's frame.
-    Lay(Box<registration::RegisterOrder>),
-    /// Refine by the pictures how it lies.
-    Refine(Box<refine::RefineOrder>),
-}
 
 impl CompareWork {
     pub(super) const fn named(&self) -> &'static str {
@@ -110,25 +40,6 @@ impl CompareWork {
             Self::Lay(order) => CompareDone::Laid(Box::new(order.of.clone()), Err(text.to_owned())),
             Self::Refine(order) => CompareDone::Refined(Box::new(order.from().clone()), Err(text.to_owned())),
         }
-    }
-}
-
-/// What came of that.
-#[derive(Clone, Debug)]
-pub enum CompareDone {
-    /// The earlier picture is drawn, or why it cannot be.
-    Laid(Box<registration::MadeOf>, Result<Arc<Layers>, String>),
-    /// The pictures were asked how it lies.
-    Refined(Box<refine::FoundFrom>, Result<Arc<Refined>, String>),
-}
-
-impl Compare {
-    /// The places of the two shots in a case.
-    #[must_use]
-    pub fn places(&self, document: &Document) -> Option<[usize; 2]> {
-        let [from, to] = self.shots.as_ref()?;
-        let place = |id: &String| document.case().shots.iter().position(|shot| shot.id == *id);
-        Some([place(from)?, place(to)?])
     }
 }
 
@@ -287,8 +198,10 @@ mod tests {
     use crate::app::command::case::CaseCommand;
     use crate::app::pages::Page;
     use crate::app::pages::PageCommand;
+    use crate::app::session::document::Document;
     use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
+    use crate::measure::compare::Position;
     use crate::measure::mark::{Level, MarkKind, Marks, View};
 
     /// A lateral body of 140 × 90 px, its corner at `(x, y)`, the tip at this share of its depth.

@@ -3,69 +3,15 @@
 //! Readings and the change stay those of the marks until the user takes the refinement, and are so again once it is put
 //! back or anything that it was found from has changed.
 
+use crate::app::pages::work::PageWork;
 use std::sync::Arc;
 
-use crate::app::pages;
+use crate::app::pages::compare::memory::{FoundFrom, Refining};
 use crate::app::pages::compare::viewport::Half;
-use crate::app::pages::compare::{CompareDone, CompareWork};
+use crate::app::pages::compare::work::{CompareDone, CompareWork, RefineOrder};
 use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
-use crate::case::document::{Case, Shot};
-use crate::case::image::frame::Frame;
-use crate::case::readings::ShotReading;
-use crate::measure::compare::Position;
-use crate::scene::comparison::Comparison;
 use crate::scene::comparison::refined::Refined;
-
-/// What a refinement was found from, to tell whether it still holds.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FoundFrom {
-    shots: [Shot; 2],
-    position: Position,
-    bone_sd_mm: f64,
-}
-
-/// A refinement to be found.
-#[derive(Clone, Debug)]
-pub struct RefineOrder {
-    from: FoundFrom,
-    case: Case,
-    compared: Comparison,
-    second: ShotReading,
-    frames: [Arc<Frame>; 2],
-}
-
-impl RefineOrder {
-    /// What it is found from.
-    pub(super) const fn from(&self) -> &FoundFrom {
-        &self.from
-    }
-}
-
-impl PartialEq for RefineOrder {
-    fn eq(&self, other: &Self) -> bool {
-        self.from == other.from
-    }
-}
-
-/// How far a refinement has come.
-#[derive(Clone, Debug)]
-pub struct Refining {
-    from: FoundFrom,
-    /// What was found, or why there is nothing to find; `None` while it is being worked on.
-    pub found: Option<Result<Arc<Refined>, String>>,
-    /// Whether the user has taken it.
-    pub taken: bool,
-}
-
-impl Refining {
-    /// What was found, if that can be trusted.
-    #[must_use]
-    pub fn trusted(&self) -> Option<&Arc<Refined>> {
-        let Some(Ok(refined)) = &self.found else { return None };
-        refined.refinement.trusted().map(|_| refined)
-    }
-}
 
 fn found_from(state: &State) -> Option<FoundFrom> {
     let (document, page) = (state.document.as_ref()?, &state.pages.compare);
@@ -101,7 +47,7 @@ pub(super) fn begin(state: &mut State, effects: &mut Vec<Effect>) {
     }
     let Some(order) = wanted(state) else { return };
     state.pages.compare.refining = Some(Refining { from: order.from.clone(), found: None, taken: false });
-    effects.push(Effect::Page(pages::PageWork::Compare(CompareWork::Refine(Box::new(order)))));
+    effects.push(Effect::Page(PageWork::Compare(CompareWork::Refine(Box::new(order)))));
 }
 
 /// Finds it.

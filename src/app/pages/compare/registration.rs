@@ -1,82 +1,14 @@
 //! Laying the earlier picture on the later one away from the drawing thread, whenever what it is made of has changed.
 
+use crate::app::pages::work::PageWork;
 use std::sync::Arc;
 
-use crate::align::laying::Laying;
+use crate::app::pages::compare::memory::{Laid, MadeOf, Mode, One};
 use crate::app::pages::compare::viewport::Half;
-use crate::app::pages::compare::{CompareDone, CompareWork, Mode};
-use crate::app::pages::{self};
-use crate::app::session::state::{PictureKey, State};
+use crate::app::pages::compare::work::{CompareDone, CompareWork, RegisterOrder};
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
-use crate::case::document::redaction::Cover;
-use crate::case::image::frame::Frame;
-use crate::measure::mark::{Marks, PatientRight, Side};
 use crate::scene::comparison::layers::Layers;
-
-/// What two layers are made of, to tell whether they are still those.
-#[derive(Clone, Debug, PartialEq)]
-pub struct MadeOf {
-    both: [One; 2],
-    /// Whether they are laid by the pictures and not by the marks.
-    refined: bool,
-}
-
-#[derive(Clone, Debug, PartialEq)]
-struct One {
-    key: PictureKey,
-    digest: String,
-    marks: Marks,
-    sides: (Option<Side>, Option<PatientRight>),
-    covers: Vec<Cover>,
-}
-
-/// Layers to be made.
-#[derive(Clone, Debug)]
-pub struct RegisterOrder {
-    /// What of.
-    pub of: MadeOf,
-    laying: Laying,
-    frames: [Arc<Frame>; 2],
-    covers: [Vec<Cover>; 2],
-}
-
-impl PartialEq for RegisterOrder {
-    fn eq(&self, other: &Self) -> bool {
-        self.of == other.of
-    }
-}
-
-/// How far the layers have come.
-#[derive(Clone, Debug, Default)]
-pub enum Laid {
-    /// They are not wanted, or a picture is not there yet.
-    #[default]
-    Nothing,
-    /// They are being made of this.
-    Busy(MadeOf),
-    /// They are there.
-    Ready(MadeOf, Arc<Layers>),
-    /// They cannot be made: one sentence.
-    Failed(MadeOf, String),
-}
-
-impl Laid {
-    const fn of(&self) -> Option<&MadeOf> {
-        match self {
-            Self::Nothing => None,
-            Self::Busy(of) | Self::Ready(of, _) | Self::Failed(of, _) => Some(of),
-        }
-    }
-
-    /// The layers, if they are there.
-    #[must_use]
-    pub const fn layers(&self) -> Option<&Arc<Layers>> {
-        match self {
-            Self::Ready(_, layers) => Some(layers),
-            Self::Nothing | Self::Busy(_) | Self::Failed(..) => None,
-        }
-    }
-}
 
 /// Orders layers where the page shows them and has none of the present shots.
 pub(super) fn order(state: &mut State, effects: &mut Vec<Effect>) {
@@ -89,7 +21,7 @@ pub(super) fn order(state: &mut State, effects: &mut Vec<Effect>) {
     };
     if state.pages.compare.laid.of() != Some(&order.of) {
         state.pages.compare.laid = Laid::Busy(order.of.clone());
-        effects.push(Effect::Page(pages::PageWork::Compare(CompareWork::Lay(Box::new(order)))));
+        effects.push(Effect::Page(PageWork::Compare(CompareWork::Lay(Box::new(order)))));
     }
 }
 

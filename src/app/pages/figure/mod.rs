@@ -3,12 +3,12 @@
 //! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`suggest`] (which
 //! shots a kind takes), [`drawing`] (drawing and writing at the edge).
 
+use crate::app::pages::work::PageWork;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use crate::app::marking::guide::capital;
 use crate::app::marking::marks::step_in_time;
-use crate::app::pages::{self, Page, Wanted, Wish};
+use crate::app::pages::page::{Page, Wanted, Wish};
 use crate::app::session::state::{Leave, Purpose, State, Weight};
 use crate::app::work::effect::Effect;
 use crate::case::document::Case;
@@ -18,50 +18,17 @@ use crate::case::document::record::BodyRecord;
 use crate::measure::mark::{Level, Side};
 
 mod command;
-mod drawing;
+pub(crate) mod drawing;
+pub mod memory;
 mod suggest;
 
 pub use command::{FigureChoice, FigureCommand, Noted, Switch};
 pub use drawing::{DrawnFigure, FigureDone, FigureOrder, FigureWork};
 
+pub use memory::Figure;
+
 pub(super) use drawing::perform;
-
-/// What the page remembers.
-#[derive(Debug, Default)]
-pub struct Figure {
-    /// How the figure is made.
-    pub spec: FigureSpec,
-    /// The shots in it, by their ids.
-    pub shots: Vec<String>,
-    /// The figure as pixels for the window.
-    pub drawn: Option<Arc<DrawnFigure>>,
-    /// Why there is none, a sentence each.
-    pub trouble: Vec<String>,
-    /// Whether what stands in the way is only that words may be readable.
-    pub in_doubt: bool,
-    /// Whether the figure is being drawn.
-    pub drawing: bool,
-    /// Whether a file is being written or an image copied.
-    pub writing: bool,
-    /// The figure at its own resolution, on its way to the clipboard.
-    pub copying: Option<Arc<DrawnFigure>>,
-    as_is: bool,
-    /// What the figure was last drawn of.
-    made: Option<FigureOrder>,
-    /// The shown and the chosen shots when the page last came up.
-    from: Vec<String>,
-    past: Vec<SpecStep>,
-    future: Vec<SpecStep>,
-}
-
-/// One step back or forth.
-#[derive(Clone, Debug)]
-enum SpecStep {
-    /// Other choices of this page.
-    Choices(Box<(FigureSpec, Vec<String>)>),
-    /// A change of the case.
-    Case,
-}
+use memory::SpecStep;
 
 const FIGURE: Wish = Wish {
     page: Page::Figure,
@@ -81,50 +48,6 @@ const REPORT: Wish = Wish {
     title: "Save the report",
     typed: "Type where to save the report; the name ends in .pdf.",
 };
-
-impl Figure {
-    /// Whether the page has a step of its own to take back, or forward.
-    #[must_use]
-    fn can_step(&self, forward: bool) -> bool {
-        let steps = if forward { &self.future } else { &self.past };
-        matches!(steps.last(), Some(SpecStep::Choices(_)))
-    }
-
-    fn choices(&self) -> SpecStep {
-        SpecStep::Choices(Box::new((self.spec.clone(), self.shots.clone())))
-    }
-
-    /// Makes a choice that can be taken back.
-    fn choose(&mut self, spec: FigureSpec, shots: Vec<String>) {
-        if (&spec, &shots) == (&self.spec, &self.shots) {
-            return;
-        }
-        self.past.push(self.choices());
-        self.future.clear();
-        if shots != self.shots {
-            self.as_is = false;
-        }
-        (self.spec, self.shots) = (spec, shots);
-    }
-
-    /// Goes one step; `None` where it is the case that has to.
-    fn step(&mut self, forward: bool) -> Option<()> {
-        let now = self.choices();
-        let (from, to) =
-            if forward { (&mut self.future, &mut self.past) } else { (&mut self.past, &mut self.future) };
-        match from.pop()? {
-            SpecStep::Choices(choices) => {
-                to.push(now);
-                (self.spec, self.shots) = *choices;
-                Some(())
-            }
-            SpecStep::Case => {
-                to.push(SpecStep::Case);
-                None
-            }
-        }
-    }
-}
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
@@ -189,7 +112,7 @@ fn step(state: &mut State, forward: bool) {
 }
 
 fn work(effects: &mut Vec<Effect>, work: FigureWork) {
-    effects.push(Effect::Page(pages::PageWork::Figure(work)));
+    effects.push(Effect::Page(PageWork::Figure(work)));
 }
 
 /// Asks for a path beside the case's file.
@@ -395,7 +318,7 @@ mod tests {
         let draws = |effects: &[Effect]| {
             effects
                 .iter()
-                .filter(|e| matches!(e, Effect::Page(pages::PageWork::Figure(FigureWork::Draw(_)))))
+                .filter(|e| matches!(e, Effect::Page(PageWork::Figure(FigureWork::Draw(_)))))
                 .count()
         };
         assert_eq!(draws(&effects), 1);

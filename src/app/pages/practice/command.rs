@@ -5,7 +5,7 @@ use super::{Phase, PracticeWork};
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
-use crate::app::pages;
+use crate::app::pages::work::PageWork;
 use crate::app::session::state::{State, Weight};
 use crate::app::work::effect::Effect;
 use crate::measure::mark::View;
@@ -111,7 +111,7 @@ fn seed(state: &State) -> Result<u64, String> {
 
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
-    let work = |work| Effect::Page(pages::PageWork::Practice(work));
+    let work = |work| Effect::Page(PageWork::Practice(work));
     let page = &mut state.pages.practice;
     match ask {
         PracticeCommand::SetView(view) => page.view = view,

@@ -2,57 +2,18 @@
 
 use std::path::PathBuf;
 
-use super::Made;
-use crate::app::command::Command;
-use crate::app::command::marks::MarksCommand;
-use crate::app::pages::{self, practice::PracticeWork};
+use crate::app::marking::marks::put_down;
+use crate::app::pages::practice::memory::{Exercise, Phase};
+use crate::app::pages::practice::work::{Made, PracticeWork};
+use crate::app::pages::work::PageWork;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
 use crate::app::work::effect::Effect;
 use crate::case::document::{Case, Shot};
 use crate::case::image::offered_scale::Offer;
-use crate::scene::drawing::shape::Scene;
 use crate::scene::repeatability::practice::truth_scene;
-use crate::study::practice::{Score, Truth, score};
-
-/// How far an exercise has come.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Phase {
-    /// The depth is to be guessed; nothing can be marked yet.
-    Guess,
-    /// Marks are made.
-    Mark,
-    /// The error is shown.
-    Seen {
-        /// The score.
-        score: Box<Score>,
-        /// The truth, to be drawn over the marks.
-        truth: Scene,
-    },
-}
-
-/// An exercise.
-#[derive(Debug)]
-pub struct Exercise {
-    /// What the shot follows from.
-    pub seed: u64,
-    /// The desk it lies on.
-    pub desk: Editor,
-    /// What was guessed, a fraction.
-    pub guess: Option<f64>,
-    /// How far it has come.
-    pub phase: Phase,
-    truth: Truth,
-}
-
-impl Exercise {
-    /// What is known of the shot.
-    #[must_use]
-    pub const fn truth(&self) -> &Truth {
-        &self.truth
-    }
-}
+use crate::study::practice::score;
 
 /// The name of a picture that lies in no file.
 pub(super) fn picture_name(seed: u64) -> PathBuf {
@@ -66,7 +27,7 @@ pub(super) fn bare_case(case: &Case, shot: &Shot, seed: u64) -> Case {
     Case { patient_right: case.patient_right, shots: vec![bare], ..Case::default() }
 }
 
-pub(super) fn begin(state: &mut State, made: Made, effects: &mut Vec<Effect>) {
+pub(super) fn begin(state: &mut State, made: Made) {
     let Made { seed, case, decoded, truth } = made;
     let mut desk = Editor::new(Document::fresh(case));
     let key = PictureKey { path: picture_name(seed), frame: 0 };
@@ -85,7 +46,6 @@ pub(super) fn begin(state: &mut State, made: Made, effects: &mut Vec<Effect>) {
         desk.state.known.insert(key.clone(), known);
         desk.state.pictures.insert(key, Loading::Ready(Picture { frame, greys: decoded.greys }));
     }
-    desk.begin(effects);
     let phase = if state.pages.practice.guess_first { Phase::Guess } else { Phase::Mark };
     state.pages.practice.exercise = Some(Exercise { seed, desk, guess: None, phase, truth });
 }
@@ -103,12 +63,14 @@ pub(super) fn see(state: &mut State, effects: &mut Vec<Effect>) {
     if exercise.phase != Phase::Mark || !exercise.desk.is_done() {
         return;
     }
-    exercise.desk.run(Command::Marks(MarksCommand::PutDown), effects);
+    if let Some(document) = &mut exercise.desk.state.document {
+        put_down(document);
+    }
     let Some(document) = &exercise.desk.state.document else { return };
     let Some(shot) = document.shot() else { return };
     let found = score(document.case(), shot, &shot.marks, &exercise.truth, exercise.guess);
     let truth = truth_scene(shot.view, &shot.marks, &exercise.truth);
-    effects.push(Effect::Page(pages::PageWork::Practice(PracticeWork::Keep(Box::new(found.clone())))));
+    effects.push(Effect::Page(PageWork::Practice(PracticeWork::Keep(Box::new(found.clone())))));
     exercise.phase = Phase::Seen { score: Box::new(found), truth };
 }
 

@@ -7,7 +7,6 @@ use crate::app::command::refusal::{Refusal, unless};
 use crate::app::marking::marks::step_in_time;
 use crate::app::session::edits::apply;
 use crate::app::session::state::{State, Weight};
-use crate::app::work::effect::Effect;
 use crate::case::document::edit::Edit;
 use crate::case::document::rereading::{Rereading, Which};
 
@@ -172,7 +171,7 @@ fn seed_of(operator: &str, round: u32) -> u64 {
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec<Effect>) {
+pub(super) fn update(state: &mut State, ask: RereadingCommand) {
     match ask {
         RereadingCommand::SetOperator(operator) => state.pages.rereading.operator = Some(operator),
         RereadingCommand::SetWhich(which) => state.pages.rereading.which = which,
@@ -180,7 +179,7 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec
         RereadingCommand::Begin => match plan(state) {
             Ok(round) => {
                 apply(state, &[Edit::SetRereading(Box::new(round.clone()))]);
-                session::begin(state, round, effects);
+                session::begin(state, round);
             }
             Err(sentence) => state.say(Weight::Trouble, sentence),
         },
@@ -188,12 +187,12 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec
             let case = state.document.as_ref().map(|document| document.case());
             let round = case.and_then(|case| case.rereading(&operator, round)).cloned();
             if let Some(round) = round {
-                session::begin(state, round, effects);
+                session::begin(state, round);
             }
         }
         RereadingCommand::Forget(operator, round) => session::forget(state, operator, round),
-        RereadingCommand::Next => session::next(state, effects),
-        RereadingCommand::SkipPicture => session::skip(state, effects),
+        RereadingCommand::Next => session::next(state),
+        RereadingCommand::SkipPicture => session::skip(state),
         RereadingCommand::Stop => session::stop(state),
         RereadingCommand::BlindOnly(blind) => state.pages.rereading.blind_only = blind,
         RereadingCommand::Undo => step(state, false),

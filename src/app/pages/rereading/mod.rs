@@ -2,74 +2,24 @@
 //!
 //! Reading order: [`command`] (what can be asked for), [`session`] (shot after shot).
 
-use crate::app::command::Command;
 use crate::app::pages::Page;
 use crate::app::session::editor;
-use crate::app::session::state::{PictureKey, State};
-use crate::app::work::effect::{Decoded, Effect};
+use crate::app::session::state::State;
+use crate::app::work::effect::Effect;
 use crate::case::document::Case;
 use crate::case::document::rereading::Which;
-use crate::scene::repeatability::rereading::{Results, results};
+use crate::scene::repeatability::rereading::results;
 use crate::study::rereading::{Named, study};
 
 mod command;
+pub mod memory;
 mod session;
+pub mod work;
 
 pub use command::RereadingCommand;
-pub use session::Session;
-
-/// What the page remembers.
-#[derive(Debug, Default)]
-pub struct Rereading {
-    /// Who reads; `None` until something is typed, then it stands for the case's operator.
-    pub operator: Option<String>,
-    /// Which shots are to be read.
-    pub which: Which,
-    /// The number by which the order is shuffled, as typed; empty for one that follows from operator and round.
-    pub seed: String,
-    /// Whether the first marks are left out of the results.
-    pub blind_only: bool,
-    /// The session that is under way.
-    pub session: Option<Session>,
-    found: Option<KeptResults>,
-}
-
-/// Results, and what they are made from.
-#[derive(Debug)]
-struct KeptResults {
-    case: Case,
-    blind_only: bool,
-    results: Results,
-}
-
-/// What is done for the page at the edge.
-#[derive(Clone, Debug, PartialEq)]
-pub enum RereadingWork {}
-
-/// What came of that.
-#[derive(Clone, Debug)]
-pub enum RereadingDone {}
-
-impl Rereading {
-    /// What the blind readings of the case say, if there are any.
-    #[must_use]
-    pub fn results(&self) -> Option<&Results> {
-        self.found.as_ref().map(|found| &found.results)
-    }
-
-    /// The operator as it stands in the field.
-    #[must_use]
-    pub fn operator(&self, state: &State) -> String {
-        let of_case = || state.document.as_ref().and_then(|document| document.case().operator.clone());
-        self.operator.clone().or_else(of_case).unwrap_or_default()
-    }
-
-    /// The shots that would be read, in the case's order.
-    #[must_use]
-    pub fn shots(&self, state: &State) -> Vec<String> {
-        state.document.as_ref().map(|document| self.which.shots(document.case())).unwrap_or_default()
-    }
-}
+use memory::KeptResults;
+pub use memory::{Rereading, Session};
+pub use work::{RereadingDone, RereadingWork};
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
@@ -105,20 +55,13 @@ pub(super) fn desk_mut(state: &mut State) -> Option<&mut editor::Editor> {
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: RereadingCommand, effects: &mut Vec<Effect>) {
-    command::update(state, ask, effects);
+pub(super) fn update(state: &mut State, ask: RereadingCommand, _effects: &mut Vec<Effect>) {
+    command::update(state, ask);
 }
 
-/// Carries a command on marks out on the image that is read.
-pub(super) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
-    session::mark(state, command, effects);
-}
-
-/// A picture has been read, perhaps for the session.
-pub(super) fn picture(state: &mut State, key: &PictureKey, result: &Result<Box<Decoded>, String>) {
-    if let Some(desk) = desk_mut(state) {
-        desk.receive(key, result);
-    }
+/// What was marked on the image that is read goes into the case.
+pub(super) fn marked(state: &mut State) {
+    session::keep(state, None);
 }
 
 /// Results follow the case. A session ends whose round is no longer what it was, because the case was changed, closed or exchanged.

@@ -1,47 +1,26 @@
 //! A session of blind reading: one shot after the other on a desk, under a number instead of its name, without its
 //! marks. After every change the marks go into the case's round, never into its first marks.
 
-use crate::app::command::Command;
-use crate::app::command::marks::MarksCommand;
 use crate::app::marking::guide::capital;
+use crate::app::pages::rereading::memory::Session;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
 use crate::app::session::state::{State, Weight};
-use crate::app::work::effect::Effect;
 use crate::case::document::edit::Edit;
 use crate::case::document::extra::Extra;
 use crate::case::document::rereading::{Progress, Rereading};
 use crate::case::document::{Case, Shot};
 use crate::measure::mark::Marks;
 
-/// A session.
-#[derive(Debug)]
-pub struct Session {
-    /// The round as the case keeps it.
-    pub round: Rereading,
-    /// The place of the shot that is read now.
-    pub at: usize,
-    /// The desk it lies on.
-    pub desk: Editor,
-}
-
-impl Session {
-    /// How many shots the round has.
-    #[must_use]
-    pub const fn count(&self) -> usize {
-        self.round.readings.len()
-    }
-}
-
 /// Begins or resumes a round at its first shot that is still to be read.
-pub(super) fn begin(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
+pub(super) fn begin(state: &mut State, round: Rereading) {
     state.pages.rereading.session = None;
-    show_next(state, round, effects);
+    show_next(state, round);
 }
 
 /// Shows the next shot that is still to be read, or ends the session.
-fn show_next(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
+fn show_next(state: &mut State, round: Rereading) {
     let Some(document) = &mut state.document else { return };
     document.history.end_gesture();
     let case = document.case();
@@ -70,7 +49,6 @@ fn show_next(state: &mut State, round: Rereading, effects: &mut Vec<Effect>) {
     document.history.begin_gesture();
     let mut desk = Editor::new(inner);
     desk.share(state);
-    desk.begin(effects);
     state.pages.rereading.session = Some(Session { round, at, desk });
 }
 
@@ -97,18 +75,8 @@ fn working_copy(case: &Case, shot: &Shot, at: usize, marks: &Marks) -> Case {
     }
 }
 
-/// Carries a command on marks out and keeps what came of it in the case.
-pub(super) fn mark(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
-    let Some(session) = &mut state.pages.rereading.session else { return };
-    session.desk.run(command, effects);
-    let notices = std::mem::take(&mut session.desk.state.notices);
-    state.notices.extend(notices);
-    state.refused = session.desk.state.refused.take();
-    keep(state, None);
-}
-
 /// Puts the marks of the desk into the case's round; with `progress`, says how far the reading has come.
-fn keep(state: &mut State, progress: Option<Progress>) {
+pub(super) fn keep(state: &mut State, progress: Option<Progress>) {
     let State { document: Some(document), pages, notices, .. } = state else { return };
     let Some(session) = &mut pages.rereading.session else { return };
     if session.desk.is_dragging() {
@@ -135,31 +103,31 @@ fn keep(state: &mut State, progress: Option<Progress>) {
 }
 
 /// The shot has been read: on to the next. Nothing happens while a mark is missing without which there is no reading.
-pub(super) fn next(state: &mut State, effects: &mut Vec<Effect>) {
+pub(super) fn next(state: &mut State) {
     if state.pages.rereading.session.as_ref().is_some_and(|session| session.desk.is_done()) {
-        go_on(state, Progress::Done, effects);
+        go_on(state, Progress::Done);
     }
 }
 
 /// The shot is left out of this round.
-pub(super) fn skip(state: &mut State, effects: &mut Vec<Effect>) {
-    go_on(state, Progress::Skipped, effects);
+pub(super) fn skip(state: &mut State) {
+    go_on(state, Progress::Skipped);
 }
 
-fn go_on(state: &mut State, progress: Progress, effects: &mut Vec<Effect>) {
+fn go_on(state: &mut State, progress: Progress) {
     if let Some(session) = &mut state.pages.rereading.session {
-        session.desk.run(Command::Marks(MarksCommand::Release), effects);
+        session.desk.release();
     }
     keep(state, Some(progress));
     if let Some(session) = state.pages.rereading.session.take() {
-        show_next(state, session.round, effects);
+        show_next(state, session.round);
     }
 }
 
 /// Ends the session; what was read is kept, and the round can be resumed.
 pub(super) fn stop(state: &mut State) {
     if let Some(session) = &mut state.pages.rereading.session {
-        session.desk.run(Command::Marks(MarksCommand::Release), &mut Vec::new());
+        session.desk.release();
         keep(state, None);
     }
     state.pages.rereading.session = None;

@@ -2,24 +2,9 @@
 
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
+use crate::app::pages::series::memory::SeriesSection;
 use crate::app::session::state::State;
 use crate::study::selection::{Column, Filter};
-
-/// What is shown of the listed bodies.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub enum SeriesSection {
-    /// The table.
-    #[default]
-    Table,
-    /// All tips in a typical body.
-    Tips,
-    /// Shares in the target.
-    Shares,
-    /// How far tips lay from the middle of the band, over time.
-    Errors,
-    /// Cumulative sums.
-    Sums,
-}
 
 /// What the page asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -50,11 +35,6 @@ pub enum SeriesCommand {
     SaveTable,
     /// Open the case of the body at this place.
     Open(usize),
-}
-
-impl SeriesSection {
-    /// All parts, in the order of the tabs.
-    pub const ALL: [Self; 5] = [Self::Table, Self::Tips, Self::Shares, Self::Errors, Self::Sums];
 }
 
 impl SeriesCommand {

@@ -4,81 +4,28 @@
 //! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`work`] (what is done for it at the
 //! edge).
 
+use crate::app::pages::work::PageWork;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
 
 use crate::app::files::leaving::leave;
 use crate::app::marking::guide::capital;
-use crate::app::pages::{self, Page, Wanted, Wish};
+use crate::app::pages::page::{Page, Wanted, Wish};
 use crate::app::session::state::{Leave, Purpose, State, Weight};
 use crate::app::work::effect::{Effect, Stoppable};
 use crate::app::work::under_way::Activity;
-use crate::io::series::Found;
-use crate::measure::mark::{Level, Side, Stage, View};
-use crate::scene::plot::Chart;
-use crate::scene::plot::audit as plot;
-use crate::scene::words::audit;
-use crate::study::audit::{Audit, USUAL_RATES, audit, rates};
-use crate::study::selection::{Filter, Sorting, choices, selected};
-use crate::study::series::Treated;
+use crate::measure::mark::{Stage, View};
+use crate::study::audit::rates;
+use crate::study::selection::{Filter, Sorting, choices};
 
 mod command;
-mod work;
+pub mod memory;
+pub(crate) mod work;
 
-pub use command::{SeriesCommand, SeriesSection};
+pub use command::SeriesCommand;
+use memory::Opening;
+pub use memory::{Choices, Series, SeriesSection};
 pub(super) use work::perform;
 pub use work::{Saving, SeriesDone, SeriesWork};
-
-/// What the page remembers.
-#[derive(Debug)]
-pub struct Series {
-    /// The folders that were chosen.
-    pub folders: Vec<PathBuf>,
-    /// How far reading has come: files read, and how many there are.
-    pub reading: Option<(usize, usize)>,
-    /// What was found in them.
-    pub found: Option<Arc<Found>>,
-    /// Which bodies are listed.
-    pub filter: Filter,
-    /// In which order.
-    pub sorting: Sorting,
-    /// What is shown of them.
-    pub part: SeriesSection,
-    /// Whether the files that were passed over are listed.
-    pub skipped: bool,
-    /// The acceptable and the unacceptable rate of tips outside the target.
-    pub rates: (f64, f64),
-    /// The places of the listed bodies, in the order of the table.
-    pub listed: Vec<usize>,
-    /// What there is to choose from in the filters.
-    pub choices: Choices,
-    /// What the listed bodies say.
-    pub audit: Option<Audit>,
-    /// What the limits of the cumulative sums mean at these rates.
-    pub limits: Vec<String>,
-    /// Changes whenever what the listed bodies say may have changed.
-    pub version: u64,
-    opening: Option<Opening>,
-}
-
-/// What there is to choose from in the filters.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
-pub struct Choices {
-    /// Levels.
-    pub levels: Vec<Level>,
-    /// Operators; an empty text where some are not said.
-    pub operators: Vec<String>,
-    /// Half-years; an empty text where some have no date.
-    pub half_years: Vec<String>,
-}
-
-/// The body of a row whose case is being opened.
-#[derive(Clone, Debug)]
-struct Opening {
-    file: PathBuf,
-    level: Level,
-    side: Side,
-}
 
 /// The wish for a folder.
 const FOLDER: Wish = Wish {
@@ -103,72 +50,6 @@ const TABLE: Wish = Wish {
     title: "Save the table of bodies",
     typed: "Type the path of a table (CSV) to write.",
 };
-
-impl Default for Series {
-    fn default() -> Self {
-        Self {
-            folders: Vec::new(),
-            reading: None,
-            found: None,
-            filter: Filter::default(),
-            sorting: Sorting::default(),
-            part: SeriesSection::default(),
-            skipped: false,
-            rates: USUAL_RATES,
-            listed: Vec::new(),
-            choices: Choices::default(),
-            audit: None,
-            limits: Vec::new(),
-            version: 0,
-            opening: None,
-        }
-    }
-}
-
-impl Series {
-    /// The bodies that were found, listed or not.
-    #[must_use]
-    pub fn bodies(&self) -> &[Treated] {
-        self.found.as_ref().map_or(&[], |found| &found.bodies)
-    }
-
-    /// The bodies that the filter lets through, in the order of the files.
-    #[must_use]
-    pub fn taken(&self) -> Vec<&Treated> {
-        self.bodies().iter().filter(|body| self.filter.takes(body)).collect()
-    }
-
-    /// The charts of the listed bodies: errors over time, and cumulative sums.
-    #[must_use]
-    pub fn charts(&self) -> (Vec<Chart>, Vec<Chart>) {
-        let Some(audit) = &self.audit else { return (Vec::new(), Vec::new()) };
-        let sums = rates(self.rates.0, self.rates.1).map(|rates| plot::sums(audit, &rates));
-        (plot::errors(&self.taken(), audit), sums.unwrap_or_default())
-    }
-
-    /// The file that the body at this place stands in.
-    #[must_use]
-    pub fn file_of(&self, place: usize) -> Option<&Path> {
-        let found = self.found.as_ref()?;
-        found.files.get(*found.origins.get(place)?).map(PathBuf::as_path)
-    }
-
-    /// Lists and counts anew what the filter lets through.
-    fn look(&mut self) {
-        self.version += 1;
-        self.listed = selected(self.bodies(), &self.filter, self.sorting);
-        self.audit = rates(self.rates.0, self.rates.1).ok().map(|rates| audit(&self.taken(), &rates));
-    }
-
-    fn sort(&mut self) {
-        self.listed = selected(self.bodies(), &self.filter, self.sorting);
-    }
-
-    fn explain(&mut self) {
-        self.limits = rates(self.rates.0, self.rates.1)
-            .map_or_else(|_| Vec::new(), |rates| audit::limits(&rates).to_vec());
-    }
-}
 
 /// Whether there is anything to show: folders can be chosen at any time.
 pub(super) const fn can_open(_state: &State) -> bool {
@@ -240,7 +121,7 @@ fn percent(typed: &str) -> Option<f64> {
 fn read(series: &mut Series, effects: &mut Vec<Effect>) {
     if !series.folders.is_empty() {
         series.reading = Some((0, 0));
-        effects.push(Effect::Page(pages::PageWork::Series(SeriesWork::Read(series.folders.clone()))));
+        effects.push(Effect::Page(PageWork::Series(SeriesWork::Read(series.folders.clone()))));
     }
 }
 
@@ -307,7 +188,7 @@ pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
         let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
         let saving = Box::new(Saving { found, filter, sorting, rates, file });
         state.under_way.begin(Activity::Writing, "Writing");
-        effects.push(Effect::Page(pages::PageWork::Series(SeriesWork::Save(saving))));
+        effects.push(Effect::Page(PageWork::Series(SeriesWork::Save(saving))));
     }
 }
 
@@ -348,14 +229,21 @@ mod tests {
     use crate::app::command::Command;
     use crate::app::command::file::FileCommand;
     use crate::app::pages::PageCommand;
+    use crate::app::pages::work::PageDone;
     use crate::app::session::outcome::tests::{marked, opened, seen};
     use crate::app::session::state::{Answer, Question};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::case::document::{Case, Shot};
+    use crate::io::series::Found;
+    use crate::measure::mark::Level;
+    use crate::measure::mark::Side;
     use crate::measure::verdict::State as Verdict;
+    use crate::study::audit::USUAL_RATES;
     use crate::study::selection::{Column, Standing};
+    use crate::study::series::Treated;
     use crate::study::series::{NoOutcome, Outcome as Result_};
+    use std::sync::Arc;
 
     fn body(file: &str, operator: &str, state: Option<Verdict>) -> Treated {
         Treated {
@@ -391,7 +279,7 @@ mod tests {
             files: vec![PathBuf::from("/x/a.case.json"), PathBuf::from("/x/b.case.json")],
             skipped: vec!["/x/c.json: it is no case file".to_owned()],
         };
-        Outcome::Page(pages::PageDone::Series(SeriesDone::Read(Ok(Arc::new(found)))))
+        Outcome::Page(PageDone::Series(SeriesDone::Read(Ok(Arc::new(found)))))
     }
 
     fn ask(state: &mut State, ask: SeriesCommand) -> Vec<Effect> {
@@ -415,13 +303,13 @@ mod tests {
         };
         let paths = Some(vec![PathBuf::from("/x")]);
         let effects = receive(&mut state, Outcome::Chosen { purpose, paths, leave });
-        let read = Effect::Page(pages::PageWork::Series(SeriesWork::Read(vec![PathBuf::from("/x")])));
+        let read = Effect::Page(PageWork::Series(SeriesWork::Read(vec![PathBuf::from("/x")])));
         assert!(effects.contains(&read));
         assert!(SeriesCommand::AddFolder.refusal(&state).is_some(), "one reading after the other");
         receive(&mut state, found());
         assert!(ask(&mut state, SeriesCommand::ReadAgain).contains(&read));
         let sentence = "/x: it is not there".to_owned();
-        receive(&mut state, Outcome::Page(pages::PageDone::Series(SeriesDone::Read(Err(sentence)))));
+        receive(&mut state, Outcome::Page(PageDone::Series(SeriesDone::Read(Err(sentence)))));
         assert!(state.pages.series.folders.is_empty() && state.notices.len() == 1);
     }
 
@@ -439,7 +327,7 @@ mod tests {
             };
             let paths = Some(vec![PathBuf::from(typed)]);
             match receive(state, Outcome::Chosen { purpose, paths, leave }).first() {
-                Some(Effect::Page(pages::PageWork::Series(SeriesWork::Save(saving)))) => {
+                Some(Effect::Page(PageWork::Series(SeriesWork::Save(saving)))) => {
                     assert_eq!(saving.filter.operator.as_deref(), Some("R1"));
                     saving.file.clone()
                 }
@@ -453,7 +341,7 @@ mod tests {
         );
         assert_eq!(file(&mut state, SeriesCommand::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
         let saved = SeriesDone::Saved(Ok(PathBuf::from("/y/a.csv")));
-        receive(&mut state, Outcome::Page(pages::PageDone::Series(saved)));
+        receive(&mut state, Outcome::Page(PageDone::Series(saved)));
         assert!(state.under_way.line().is_none() && state.notices.len() == 1);
         ask(&mut state, SeriesCommand::Filter(Filter { text: "nothing".to_owned(), ..Filter::default() }));
         assert!(SeriesCommand::SavePaper.refusal(&state).is_some(), "there is nothing to write");

@@ -1,10 +1,10 @@
 //! What is done at the edge for the page with the bodies of many cases: folders are read, and what is listed is written.
 
+use crate::app::pages::work::PageDone;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::app::marking::guide::capital;
-use crate::app::pages;
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Outcome;
 use crate::io::export::audit::pdf_bytes;
@@ -90,7 +90,7 @@ pub(in crate::app::pages) fn perform(
     match work {
         SeriesWork::Read(folders) => {
             let found = read_series_watched(&folders, true, &mut |done, of| {
-                say(Outcome::Page(pages::PageDone::Series(SeriesDone::Progress(done, of))));
+                say(Outcome::Page(PageDone::Series(SeriesDone::Progress(done, of))));
                 !cancel.is_cancelled()
             });
             SeriesDone::Read(found.map(Arc::new).map_err(|error| sentence(&error.to_string())))

@@ -1,56 +1,17 @@
 //! The curve ahead on a lateral shot of the body: its shape, the clicks along a visible curve, what follows.
 
-use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
+use crate::app::display::viewport::{Sheet, Showing, Transform};
 use crate::app::pages::tip_path::TipPathCommand;
+pub use crate::app::pages::tip_path::memory::{Curve, Shape};
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
-use crate::geom::circle::{Circle, fit};
+use crate::geom::circle::fit;
 use crate::geom::point::Point;
-use crate::measure::ahead::{Ahead, Stylet, ahead};
+use crate::measure::ahead::ahead;
 use crate::measure::body::BodyPoint;
 use crate::measure::mark::View;
 use crate::scene::tip_path::curve::{next_lateral, next_tip};
-
-/// The shape of the drawn stylet.
-pub type Shape = Stylet;
-
-/// What is remembered of the curve.
-#[derive(Debug)]
-pub struct Curve {
-    /// Id of the shot it is drawn on.
-    pub shot: Option<String>,
-    /// Its shape.
-    pub shape: Shape,
-    /// Places clicked along a visible curve.
-    pub clicks: Vec<Point>,
-    /// The circle through them, with its radius in millimetres.
-    pub circle: Option<(Circle, f64)>,
-    /// The course, or why there is none.
-    pub course: Option<Result<Ahead, String>>,
-    /// Place of the next lateral shot of the body in the case, and its tip on this picture.
-    pub next: Option<(usize, Option<Point>)>,
-    /// Which part of the picture is seen; the body where nothing was chosen.
-    pub showing: Option<Showing>,
-    /// The room that the picture has.
-    pub canvas: Canvas,
-}
-
-impl Default for Curve {
-    fn default() -> Self {
-        Self {
-            shot: None,
-            // Only where the sliders begin.
-            shape: Shape { radius_mm: 25.0, bend_deg: 45.0, turn_deg: 0.0, lean_deg: 0.0 },
-            clicks: Vec::new(),
-            circle: None,
-            course: None,
-            next: None,
-            showing: None,
-            canvas: Canvas::default(),
-        }
-    }
-}
 
 /// The shots a curve can be drawn on: laterals of the page's body.
 #[must_use]

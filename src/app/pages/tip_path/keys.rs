@@ -2,7 +2,8 @@
 
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::view::ViewCommand;
-use crate::app::pages::tip_path::{Tab, TipPathCommand};
+use crate::app::pages::tip_path::TipPathCommand;
+use crate::app::pages::tip_path::memory::Tab;
 use crate::app::session::state::State;
 use crate::geom::point::Point;
 

@@ -13,29 +13,11 @@ use crate::scene::tip_path::{Way, bodies};
 
 pub mod curve;
 pub mod keys;
+pub mod memory;
+pub mod work;
 
-/// What of the page is shown.
-#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Tab {
-    /// The way through the body.
-    #[default]
-    Way,
-    /// The curve ahead.
-    Curve,
-}
-
-/// What the page remembers.
-#[derive(Debug, Default)]
-pub struct TipPathPage {
-    /// The body and entry side.
-    pub body: Option<(Level, Side)>,
-    /// Its way; `None` where no shot has level and side.
-    pub way: Option<Way>,
-    /// What is shown.
-    pub tab: Tab,
-    /// The curve ahead.
-    pub curve: curve::Curve,
-}
+pub use memory::{Tab, TipPathPage};
+pub use work::{TipPathDone, TipPathWork};
 
 /// What the page asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -68,14 +50,6 @@ pub enum TipPathCommand {
     /// Show what is about the body.
     About,
 }
-
-/// What is done for the page at the edge.
-#[derive(Clone, Debug, PartialEq)]
-pub enum TipPathWork {}
-
-/// What came of that.
-#[derive(Clone, Debug)]
-pub enum TipPathDone {}
 
 impl TipPathCommand {
     /// Those with a key, for the list of keys.
