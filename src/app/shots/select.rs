@@ -10,7 +10,7 @@ use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::image::taken;
 use crate::case::plan::{is_to_sort, with_disc_switched};
-use crate::measure::mark::Level;
+use crate::measure::mark::{Level, View};
 
 impl Document {
     /// What the rows list: as the user has said, else what the shown shot belongs to.
