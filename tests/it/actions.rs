@@ -81,6 +81,17 @@ fn the_image_is_most_of_the_window() {
     });
 }
 
+/// A window that is made larger shows the body as large as before.
+#[test]
+fn the_body_follows_the_window() {
+    alone("the_body_follows_the_window", |folder| {
+        let mut journey = Journey::sized(vec![demonstration(folder)], vec2(1024.0, 700.0));
+        journey.window.set_size(vec2(1920.0, 1080.0));
+        journey.window.run();
+        assert!(body_share(&journey) >= 0.45, "{:.3}", body_share(&journey));
+    });
+}
+
 /// All marks of a read shot stand beside it, together with its matched pair, in a small window.
 #[test]
 fn every_mark_is_in_sight_beside_a_read_shot_with_a_pair() {

@@ -21,6 +21,7 @@ const fn usual(view: View) -> (f64, f64) {
 /// Decides once how the shown shot is shown, as soon as its size and its view are known. What was decided, or what
 /// the user has set since, stays.
 pub fn settle(state: &mut State) {
+    follow_window(state);
     let Some(document) = &state.document else { return };
     let Some(shot) = document.shot() else { return };
     if document.showing.contains_key(&shot.id) || state.shown_frame().is_none() || document.asks_for_view() {
@@ -34,10 +35,23 @@ pub fn settle(state: &mut State) {
     let turn = aspect.unwrap_or_else(|| document.aspect()).turn;
     let showing =
         kept.unwrap_or_else(|| Showing::about_body(state.canvas, turn, expected(state, shot), BODY_SHARE));
+    let canvas = state.canvas;
     let Some(document) = &mut state.document else { return };
     document.showing.insert(id.clone(), showing);
+    document.settled = Some((id.clone(), showing, canvas));
     if let Some(aspect) = aspect {
         document.aspects.entry(id).or_insert(aspect);
+    }
+}
+
+/// A window that is made larger or smaller shows the body as large as before, unless the user has zoomed or panned since.
+fn follow_window(state: &mut State) {
+    let canvas = state.canvas;
+    let Some(document) = &mut state.document else { return };
+    let Some((id, showing, decided_for)) = &document.settled else { return };
+    if *decided_for != canvas && document.showing.get(id) == Some(showing) {
+        document.showing.remove(id);
+        document.settled = None;
     }
 }
 

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::app::annotation::label::draft::LabelDraft;
 use crate::app::display::appearance::Appearance;
-use crate::app::display::viewport::Showing;
+use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
 use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool};
@@ -37,6 +37,8 @@ pub struct Document {
     pub(crate) mode: Mode,
     /// Shots whose view was set since they were opened.
     pub view_set: BTreeSet<String>,
+    /// The shot whose display was decided last, with that decision and the canvas it was made for.
+    pub settled: Option<(String, Showing, Canvas)>,
     /// The shot that was shown before this one; its display is kept where it fits.
     pub came_from: Option<String>,
     /// Where marks are placed without a pointer.
@@ -95,6 +97,7 @@ impl Document {
             seen,
             mode: Mode::default(),
             view_set: BTreeSet::new(),
+            settled: None,
             came_from: None,
             crosshair: None,
             showing: BTreeMap::new(),
