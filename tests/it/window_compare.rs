@@ -184,7 +184,7 @@ fn the_difference_says_what_dark_and_bright_mean_and_a_body_that_is_not_marked_w
         // On the picture again: a corner is removed.
         journey.key(Modifiers::NONE, Key::Escape);
         assert!(page(&journey).laid.layers().is_none(), "nothing is kept for later");
-        journey.key(Modifiers::NONE, Key::Num1);
+        journey.press("Posterior-superior corner, placed");
         journey.key(Modifiers::NONE, Key::Delete);
         journey.key(Modifiers::NONE, Key::F6);
         assert!(journey.shows("cannot be registered") && journey.shows("No change can be measured"));

@@ -212,6 +212,9 @@ fn words_are_covered_and_the_case_is_given_away() {
 fn a_turned_and_mirrored_picture_is_marked_where_it_is_seen() {
     alone("a_turned_and_mirrored_picture_is_marked_where_it_is_seen", |folder| {
         let mut journey = Journey::begin(&written_on(folder));
+        for key in [Key::E, Key::Escape] {
+            journey.key(Modifiers::NONE, key);
+        }
         journey.menu("Image", "Rotate 90° clockwise");
         journey.key(Modifiers::NONE, Key::X);
         journey.key(Modifiers::NONE, Key::T);

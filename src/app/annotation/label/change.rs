@@ -272,7 +272,7 @@ fn carry_to(state: &mut State, id: &str) {
         Ok(carried) => {
             let edit = Edit::Describe { shot: id.to_owned(), what: Description::Labels(carried.labels) };
             let done = document.apply(&edit);
-            let put = format::count(carried.count, "label is", "labels are");
+            let put = format::count(carried.count, "annotation is", "annotations are");
             match done {
                 Ok(()) => state.say(Weight::Note, format!("{put} on “{id}” now; Undo takes that back.")),
                 Err(error) => state.say(Weight::Trouble, capital(&format!("{error}."))),

@@ -139,7 +139,7 @@ fn labels_are_carried_to_the_same_place_of_another_body() {
     ask(&mut state, LabelCommand::CarryTo("b".to_owned()));
     let other = |state: &State| state.document.as_ref().unwrap().case().shots[1].labels.clone();
     assert!(other(&state)[0].points()[0].distance(p(330.0, 130.0)) < 1e-8);
-    assert!(state.notices[0].text.contains("1 label is on “b”"), "{:?}", state.notices);
+    assert!(state.notices[0].text.contains("1 annotation is on “b”"), "{:?}", state.notices);
     run(&mut state, Command::Case(CaseCommand::Undo));
     assert!(other(&state).is_empty() && labels(&state).len() == 1);
 }
