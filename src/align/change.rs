@@ -39,7 +39,8 @@ pub fn refined_change(
         let mut quantity = by_marks.quantity.clone();
         quantity.value = value;
         quantity.budget.bone = bone;
-        Change { moved: Moved::of(&quantity, case.settings.change_that_matters), quantity }
+        let moved = Moved::of(&quantity, case.settings.change_that_matters);
+        Change { moved, quantity, view_unknown: by_marks.view_unknown }
     };
     let along = changed(by_marks.along.as_ref()?, b.along - a.along, marks[0].hypot(own[0]));
     let height = changed(by_marks.height.as_ref()?, b.height - a.height, marks[1].hypot(own[1]));

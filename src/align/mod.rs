@@ -1,7 +1,8 @@
 //! Laying one shot on another by their pictures: where every place of the first picture lies in the second, the first
 //! picture drawn in the second one's frame, grey levels matched, and a small correction found from the pictures.
 //!
-//! Reading order: [`laying`], [`warp`], [`greys`]; `patch`, `metal`, `estimate`, [`refine`], [`change`].
+//! Reading order: [`laying`], [`warp`], [`greys`]; `patch`, `metal`, `estimate`, [`refine`], [`change`]; [`softness`] says how
+//! sharp a picture is at each mark.
 //!
 //! ```text
 //! let laying = Laying::of_shots(&case, [from, to])?;         // from the marks of both shots
@@ -22,4 +23,5 @@ mod patch;
 pub(crate) mod plane;
 pub mod refine;
 pub(crate) mod region;
+pub mod softness;
 pub mod warp;

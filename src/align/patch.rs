@@ -176,7 +176,7 @@ fn fine_places(q: Point, step: f64) -> impl Iterator<Item = Point> {
 }
 
 /// The stored value at a place, joined between the four nearest samples; `None` where they are not all there.
-fn joined(frame: &Frame, p: Point) -> Option<f32> {
+pub(super) fn joined(frame: &Frame, p: Point) -> Option<f32> {
     let (columns, rows) = (frame.width as usize, frame.height as usize);
     let (x, y) = (p.x - 0.5, p.y - 0.5);
     if columns < 2 || rows < 2 || !(x >= 0.0 && y >= 0.0) {

@@ -28,8 +28,11 @@ pub struct RepeatArgs {
     /// For case files: the readings as a table, one line each.
     #[arg(long)]
     csv: bool,
-    /// For case files: leave out the first marks, which were not blinded.
+    /// For case files: include the first marks as a reading by the case's operator; they were not blinded.
     #[arg(long)]
+    with_first_marks: bool,
+    /// For case files: leave out the first marks; this is so unless --with-first-marks is given.
+    #[arg(long, hide = true, conflicts_with = "with_first_marks")]
     blind_only: bool,
     /// Write the result to this file; for case files, a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
@@ -53,8 +56,9 @@ pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
 }
 
 fn of_table(args: &RepeatArgs, table: &Path) -> Result<String, Refused> {
-    if args.csv || args.blind_only {
-        let sentence = "--csv and --blind-only are for case files; omit them with a table".to_owned();
+    if args.csv || args.blind_only || args.with_first_marks {
+        let sentence =
+            "--csv, --with-first-marks and --blind-only are for case files; omit them with a table".to_owned();
         return Err(Refused(vec![sentence]));
     }
     let report = report(&open_readings(table)?);
@@ -70,7 +74,7 @@ fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<
         inputs.iter().map(|path| Ok(open_case(path)?.case)).collect::<Result<_, Refused>>()?;
     let names = names(inputs);
     let named: Vec<Named<'_>> = names.iter().zip(&cases).map(|(name, case)| Named { name, case }).collect();
-    let study = study(&named, !args.blind_only);
+    let study = study(&named, args.with_first_marks);
     if study.reads.is_empty() {
         let files: Vec<String> = inputs.iter().map(|path| path.display().to_string()).collect();
         return Err(Refused(vec![format!(

@@ -17,6 +17,7 @@ use crate::measure::reading::{
 };
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::simulate;
+use crate::measure::unknown_view::{UnknownView, unknown_rho};
 use crate::measure::verdict::{Nominal, Verdict, nominal, state, too_uncertain};
 use crate::measure::view_part::{
     AP_HEIGHT, BODY_MIDDLE, PEDICLES, SPINOUS_PROCESS, Separations, Structure, against, ap_off_middle,
@@ -135,6 +136,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
         }
     }
     if detail == Detail::Full {
+        reading.unknown_view = eye.unknown(&reading);
         reading.verdicts = verdicts(input, &reading);
         let issues = speaking_issues(input, &body, &reading, &eye);
         reading.issues.extend(issues);
@@ -145,6 +147,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
 }
 
 /// How the view bears on across and height.
+#[derive(Clone, Copy)]
 struct Eye {
     width_mm: f64,
     height_mm: f64,
@@ -171,6 +174,24 @@ impl Eye {
 
     fn height_variance(&self, v: f64) -> f64 {
         between_borders(v, self.height_mm, ap_off_middle(self.depth), AP_HEIGHT, self.height, self.rho)
+    }
+
+    /// The view's parts if nothing were known of its turn and tilt. No second contour tells of a turn in this view.
+    fn unknown(&self, reading: &ApReading) -> UnknownView {
+        let off = Self { rho: unknown_rho(), ..*self };
+        let across = reading.tip.as_ref().map(|tip| tip.along.value);
+        let turned = |structure| across.map(|across| off.against(structure, across).sqrt());
+        let midline = reading.midline_by.best().map(|(by, _)| match by {
+            MidlineBy::Pedicles => PEDICLES,
+            MidlineBy::SpinousProcess => SPINOUS_PROCESS,
+            MidlineBy::Body => BODY_MIDDLE,
+        });
+        let height = reading.height.as_ref().filter(|_| self.height.sine(AP_HEIGHT).is_none());
+        UnknownView {
+            along: turned(BODY_MIDDLE),
+            midline: midline.and_then(turned),
+            height: height.map(|height| off.height_variance(height.value).sqrt()),
+        }
     }
 
     fn place(&self, body: &MarkedBody, located: &Located) -> Place {

@@ -31,6 +31,9 @@ pub struct Change {
     pub quantity: Quantity,
     /// Whether it moved.
     pub moved: Moved,
+    /// Whether one of the views may be off by more than 1.4° in this direction, for all that is marked; the view's part
+    /// is then that of a view of which nothing is known.
+    pub view_unknown: bool,
 }
 
 /// The changes between two lateral or two AP shots.
@@ -106,15 +109,35 @@ pub fn change(from: &Quantity, to: &Quantity, position: Position, matters: f64) 
         influences: Vec::new(),
         monte_carlo: None,
     };
-    Change { moved: Moved::of(&quantity, matters), quantity }
+    Change { moved: Moved::of(&quantity, matters), quantity, view_unknown: false }
+}
+
+/// The same, where the view's part is larger if nothing is known of a view's turn or tilt; at one position of the C-arm
+/// both views err alike, whatever is known of them.
+fn change_seen(
+    (from, from_unknown): (&Quantity, Option<f64>),
+    (to, to_unknown): (&Quantity, Option<f64>),
+    position: Position,
+    matters: f64,
+) -> Change {
+    if position == Position::Shared || (from_unknown.is_none() && to_unknown.is_none()) {
+        return change(from, to, position, matters);
+    }
+    let seen = |quantity: &Quantity, unknown: Option<f64>| {
+        let view = unknown.unwrap_or(0.0).max(quantity.budget.view);
+        Quantity { budget: Budget { view, ..quantity.budget }, influences: Vec::new(), ..*quantity }
+    };
+    let wide = change(&seen(from, from_unknown), &seen(to, to_unknown), position, matters);
+    Change { view_unknown: true, ..wide }
 }
 
 /// The changes from one lateral shot to another of the same level.
 #[must_use]
 pub fn lateral(from: &LateralReading, to: &LateralReading, position: Position, matters: f64) -> ShotChange {
     let Some((a, b)) = from.tip.as_ref().zip(to.tip.as_ref()) else { return ShotChange::default() };
-    let along = change(&a.along, &b.along, position, matters);
-    let height = change(&a.height, &b.height, position, matters);
+    let (before, after) = (from.unknown_view, to.unknown_view);
+    let along = change_seen((&a.along, before.along), (&b.along, after.along), position, matters);
+    let height = change_seen((&a.height, before.height), (&b.height, after.height), position, matters);
     let mm = in_mm(&along, &height, from.lengths.as_ref(), to.lengths.as_ref());
     ShotChange { along: Some(along), height: Some(height), midline: None, mm }
 }
@@ -122,15 +145,19 @@ pub fn lateral(from: &LateralReading, to: &LateralReading, position: Position, m
 /// The changes from one AP shot to another of the same level and entry side.
 #[must_use]
 pub fn ap(from: &ApReading, to: &ApReading, position: Position, matters: f64) -> ShotChange {
-    let of = |a: Option<&Quantity>, b: Option<&Quantity>| Some(change(a?, b?, position, matters));
-    let along = of(from.tip.as_ref().map(|tip| &tip.along), to.tip.as_ref().map(|tip| &tip.along));
-    let height = of(from.height.as_ref(), to.height.as_ref());
+    let (before, after) = (from.unknown_view, to.unknown_view);
+    let of = |a: Option<&Quantity>, b: Option<&Quantity>, unknown: [Option<f64>; 2]| {
+        Some(change_seen((a?, unknown[0]), (b?, unknown[1]), position, matters))
+    };
+    let along = |reading: &'_ ApReading| reading.tip.as_ref().map(|tip| tip.along.clone());
+    let along = of(along(from).as_ref(), along(to).as_ref(), [before.along, after.along]);
+    let height = of(from.height.as_ref(), to.height.as_ref(), [before.height, after.height]);
     let midline = from
         .midline_by
         .best()
         .zip(to.midline_by.best())
         .filter(|(a, b)| a.0 == b.0)
-        .map(|(a, b)| (a.0, change(a.1, b.1, position, matters)));
+        .map(|(a, b)| (a.0, change_seen((a.1, before.midline), (b.1, after.midline), position, matters)));
     let mm = along
         .as_ref()
         .zip(height.as_ref())
@@ -141,17 +168,18 @@ pub fn ap(from: &ApReading, to: &ApReading, position: Position, matters: f64) ->
 /// The changes from one matched pair to another of the same level and entry side.
 #[must_use]
 pub fn pairs(from: &PairReading, to: &PairReading, position: Position, matters: f64) -> PairChange {
-    let of = |a: Option<&Quantity>, b: Option<&Quantity>| Some(change(a?, b?, position, matters));
-    let midline = from
-        .midline
-        .as_ref()
-        .zip(to.midline.as_ref())
-        .filter(|(a, b)| a.0 == b.0)
-        .map(|(a, b)| (a.0, change(&a.1, &b.1, position, matters)));
+    let (lateral, ap) = ([from.unknown_lateral, to.unknown_lateral], [from.unknown_ap, to.unknown_ap]);
+    let of = |a: Option<&Quantity>, b: Option<&Quantity>, unknown: [Option<f64>; 2]| {
+        Some(change_seen((a?, unknown[0]), (b?, unknown[1]), position, matters))
+    };
+    let midline =
+        from.midline.as_ref().zip(to.midline.as_ref()).filter(|(a, b)| a.0 == b.0).map(|(a, b)| {
+            (a.0, change_seen((&a.1, ap[0].midline), (&b.1, ap[1].midline), position, matters))
+        });
     PairChange {
-        depth: of(from.depth.as_ref(), to.depth.as_ref()),
-        across: of(from.across.as_ref(), to.across.as_ref()),
-        height: of(from.height.as_ref(), to.height.as_ref()),
+        depth: of(from.depth.as_ref(), to.depth.as_ref(), lateral.map(|view| view.along)),
+        across: of(from.across.as_ref(), to.across.as_ref(), ap.map(|view| view.along)),
+        height: of(from.height.as_ref(), to.height.as_ref(), lateral.map(|view| view.height)),
         midline,
     }
 }
@@ -203,6 +231,19 @@ mod tests {
         let shared = change(&a, &b, Position::Shared, 0.08);
         assert!((shared.quantity.sd() - 0.042_426).abs() < 1e-6);
         assert_eq!(shared.moved, Moved::Yes);
+    }
+
+    /// By hand: the same readings, the later one of a view of which nothing is known, with a view part of 0.07: √(0.03² +
+    /// 0.03² + 0.04² + 0.07²) = 0.091104, and 0.1 is no longer a change. At one position nothing changes.
+    #[test]
+    fn a_view_of_which_nothing_is_known_widens_a_change() {
+        let (a, b) = (quantity(0.30, 0.03, 0.04), quantity(0.45, 0.03, 0.04));
+        let known = change(&a, &b, Position::Own, 0.08);
+        let wide = change_seen((&a, None), (&b, Some(0.07)), Position::Own, 0.08);
+        assert!((wide.quantity.sd() - 0.091_104).abs() < 1e-6 && wide.view_unknown && !known.view_unknown);
+        assert_eq!((known.moved, wide.moved), (Moved::Yes, Moved::Undecided));
+        let shared = change_seen((&a, None), (&b, Some(0.07)), Position::Shared, 0.08);
+        assert_eq!(shared, change(&a, &b, Position::Shared, 0.08));
     }
 
     /// No change is stated only where the whole interval is small: 0.01 ± 1.96·0.02·√2 = 0.01 ± 0.0554.

@@ -47,6 +47,8 @@ pub enum IssueCode {
     ImageMissing,
     /// The picture is no longer the one that was marked.
     FrameChanged,
+    /// The picture has no edge at a bone mark.
+    NoEdge,
 }
 
 /// How far an issue stands in the way of a reading.
@@ -98,6 +100,7 @@ impl IssueCode {
             Self::NoScale => "no_scale",
             Self::ImageMissing => "image_missing",
             Self::FrameChanged => "frame_changed",
+            Self::NoEdge => "no_edge",
         }
     }
 

@@ -15,6 +15,7 @@ use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, LateralReading, Place, ShotInput};
 use crate::measure::settings::{Rule, Settings};
 use crate::measure::simulate;
+use crate::measure::unknown_view::{UnknownView, unknown_rho};
 use crate::measure::verdict::{Verdict, VerdictRule, too_uncertain};
 use crate::measure::view_part::{
     LATERAL_DEPTH, LATERAL_HEIGHT, Separations, between_borders, rho, typical_off_middle,
@@ -117,6 +118,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     if detail == Detail::ValuesOnly {
         return reading;
     }
+    reading.unknown_view = reading.tip.as_ref().map(|tip| eye.unknown(tip)).unwrap_or_default();
     reading.verdicts = verdicts(input, reading.tip.as_ref());
     let issues = speaking_issues(input, &body, &reading, &eye);
     reading.issues.extend(issues);
@@ -143,6 +145,7 @@ fn to_wall_mm(
 }
 
 /// How the view bears on depth and height.
+#[derive(Clone, Copy)]
 struct Eye {
     depth_mm: f64,
     height_mm: f64,
@@ -171,6 +174,17 @@ impl Eye {
 
     fn height_variance(&self, v: f64) -> f64 {
         between_borders(v, self.height_mm, self.off_middle_mm, LATERAL_HEIGHT, self.height, self.rho)
+    }
+
+    /// The view's parts if nothing were known of its turn and tilt, where no second contour tells.
+    fn unknown(&self, tip: &Place) -> UnknownView {
+        let off = Self { rho: unknown_rho(), ..*self };
+        let one_contour = |told: Option<f64>, variance: f64| told.is_none().then(|| variance.sqrt());
+        UnknownView {
+            along: one_contour(self.depth.sine(LATERAL_DEPTH), off.depth_variance(tip.along.value)),
+            midline: None,
+            height: one_contour(self.height.sine(LATERAL_HEIGHT), off.height_variance(tip.height.value)),
+        }
     }
 
     fn place(&self, body: &MarkedBody, located: &Located) -> Place {

@@ -2,10 +2,10 @@
 //!
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
-//! [`mod@mark_error`] says which marks are less certain than the settings; [`body`] is the body map, from an `outline` over
+//! [`border_line`] puts a border in order; [`mod@mark_error`] says which marks are less certain than the settings; [`body`] is the body map, from an `outline` over
 //! the patch in `coons`; `marked`, `body_response`, `gradient`, `placement`, `view_part` and `instruments` carry
 //! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`link`] lays two shots on
-//! each other, [`mod@compare`] says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
+//! each other, [`mod@compare`] (with [`unknown_view`]) says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
 //! [`mod@ahead`] draws a curved stylet's course;
 //! `simulate` checks by simulation.
 
@@ -13,6 +13,7 @@ pub mod ahead;
 pub mod ap;
 pub mod body;
 mod body_response;
+pub mod border_line;
 pub mod calibration;
 pub mod compare;
 mod coons;
@@ -35,5 +36,6 @@ pub mod reading;
 pub mod run;
 pub mod settings;
 mod simulate;
+pub mod unknown_view;
 pub mod verdict;
 mod view_part;

@@ -59,6 +59,9 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
         }
         (a, b) => pair.height = a.or(b).cloned(),
     }
+    (pair.unknown_lateral, pair.unknown_ap) = (lateral.unknown_view, ap.unknown_view);
+    pair.unknown_lateral.height = unknown_height(lateral, ap, share);
+    pair.unknown_ap.height = None;
     // The height is a weighted mean, and each view's marks move it by that view's share.
     pair.depth_height = share.0 * lateral.tip.as_ref().map_or(0.0, |tip| tip.covariance);
     pair.across_height = share.1 * ap.tip.as_ref().map_or(0.0, |tip| tip.covariance);
@@ -81,6 +84,21 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
         pair.verdicts.push(verdict);
     }
     pair
+}
+
+/// The view's part of the weighted height if nothing were known of the tilt in a view of which no second contour tells.
+fn unknown_height(lateral: &LateralReading, ap: &ApReading, (wa, wb): (f64, f64)) -> Option<f64> {
+    let (a, b) = (lateral.unknown_view.height, ap.unknown_view.height);
+    let heights = (lateral.tip.as_ref().map(|tip| &tip.height), ap.height.as_ref());
+    match heights {
+        (Some(first), Some(second)) if a.is_some() || b.is_some() => {
+            let part = |unknown: Option<f64>, height: &Quantity| unknown.unwrap_or(height.budget.view);
+            Some((wa * part(a, first)).hypot(wb * part(b, second)))
+        }
+        (Some(_), Some(_)) => None,
+        (Some(_), None) => a,
+        (None, _) => b,
+    }
 }
 
 /// The weights of two values by inverse variance.

@@ -4,6 +4,7 @@ use rand_chacha::ChaCha8Rng;
 use rand_distr::{Distribution, StandardNormal};
 
 use crate::geom::point::{Point, Vec2};
+use crate::measure::border_line::{border_line, wall_ends};
 use crate::measure::mark::{MarkKind, MarkRef, Marks, Material};
 use crate::measure::mark_error::MarkErrors;
 use crate::measure::settings::Settings;
@@ -190,49 +191,17 @@ pub(crate) fn normal(random: &mut ChaCha8Rng) -> f64 {
     StandardNormal.sample(random)
 }
 
-/// A border's points in order, with the corners at both ends of a wall.
-fn line(marks: &Marks, kind: MarkKind) -> Vec<Point> {
-    let own = marks.slots(kind).iter().copied().flatten();
-    let [start, end] = wall_ends(marks, kind).map(|end| end.map(|(_, p)| p));
-    start.into_iter().chain(own).chain(end).collect()
-}
-
 /// Unit vector from the start of a border to its end.
 fn chord(marks: &Marks, kind: MarkKind) -> Option<Vec2> {
-    let line = line(marks, kind);
+    let line = border_line(marks, kind);
     (*line.last()? - *line.first()?).normalized()
 }
 
 /// The direction of a border at one of its points: from the point before to the point after.
 fn direction(marks: &Marks, at: MarkRef) -> Option<Vec2> {
     let p = marks.point(at)?;
-    let line = line(marks, at.kind);
+    let line = border_line(marks, at.kind);
     let here = line.iter().position(|q| *q == p)?;
     let (before, after) = (line[here.saturating_sub(1)], line[(here + 1).min(line.len() - 1)]);
     (after - before).normalized()
-}
-
-/// The corners at the ends of a wall: of each end plate the end nearer the wall. No other mark has any.
-fn wall_ends(marks: &Marks, wall: MarkKind) -> [Option<(MarkRef, Point)>; 2] {
-    let walls = [MarkKind::PosteriorWall, MarkKind::AnteriorWall, MarkKind::RightWall, MarkKind::LeftWall];
-    if !walls.contains(&wall) {
-        return [None, None];
-    }
-    let own: Vec<Point> = marks.slots(wall).iter().copied().flatten().collect();
-    let end = |plate: MarkKind, last: bool| {
-        let slots = marks.slots(plate);
-        let ends = [0, slots.len().checked_sub(1)?];
-        let ends = ends.map(|index| Some((MarkRef { kind: plate, index }, slots[index]?)));
-        // A wall without points of its own is told by its name: the posterior wall is at the plates' start. In AP
-        // views the plates may run either way, so that such a wall has no corners here.
-        let Some(near) = (if last { own.last() } else { own.first() }) else {
-            return match wall {
-                MarkKind::PosteriorWall => ends[0],
-                MarkKind::AnteriorWall => ends[1],
-                _ => None,
-            };
-        };
-        ends.into_iter().flatten().min_by(|a, b| a.1.distance(*near).total_cmp(&b.1.distance(*near)))
-    };
-    [end(MarkKind::SuperiorEndPlate, false), end(MarkKind::InferiorEndPlate, true)]
 }

@@ -11,6 +11,7 @@ use crate::measure::mark_error::MarkErrors;
 use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Settings;
+use crate::measure::unknown_view::UnknownView;
 use crate::measure::verdict::{Nominal, State, Verdict};
 
 /// The part of a frame in which there is a picture.
@@ -154,6 +155,8 @@ pub struct LateralReading {
     pub electrodes: Option<Electrodes>,
     /// The cannula's mouth, if marked.
     pub cannula_mouth: Option<Place>,
+    /// The view's part if nothing were known of its turn and tilt.
+    pub unknown_view: UnknownView,
     /// Direction of travel in body coordinates (change of depth, change of height), length one.
     pub travel: Option<(f64, f64)>,
     /// Against the target of the stage.
@@ -209,6 +212,8 @@ pub struct ApReading {
     pub patient_right: Option<PatientRight>,
     /// Offsets from the midline, three ways.
     pub midline_by: MidlineOffsets,
+    /// The view's part if nothing were known of its turn and tilt.
+    pub unknown_view: UnknownView,
     /// Over the spinous process or not, where it is marked.
     pub over_spinous_process: Option<OverSpinousProcess>,
     /// Across distance still to go to the entry-side medial border, positive while lateral to it.
@@ -268,6 +273,10 @@ pub struct PedicleReading {
 /// A lateral and an AP shot that belong together: the tip in three body coordinates.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct PairReading {
+    /// The view's part if nothing were known of the turn and tilt of the lateral: of depth and height.
+    pub unknown_lateral: UnknownView,
+    /// The same of the AP view: of across and the midline; its height is with the lateral's.
+    pub unknown_ap: UnknownView,
     /// Depth fraction, from the lateral.
     pub depth: Option<Quantity>,
     /// Across fraction, from the AP.

@@ -252,7 +252,11 @@ mod tests {
 
     fn readings(series: &Series) -> CaseReadings {
         let extent = FrameExtent { width: SIDE, height: SIDE, field: Field::Whole };
-        read_case(&series.case, |_| Picture::Present { extent, digest: None }, None)
+        read_case(
+            &series.case,
+            |_| Picture::Present { extent, digest: None, softness: Default::default() },
+            None,
+        )
     }
 
     fn at(series: &Series, id: &str) -> usize {

@@ -161,17 +161,24 @@ pub fn report(readings: &[Reading]) -> Report {
 
     let mut means = Vec::new();
     if rounds.len() >= 2 && raters.len() >= 2 {
-        // Only subjects whom a rater read in every round, so that every mean is of as many readings.
+        // Only subjects whom a rater read in every round of that rater's own, so that every mean of one rater is of as
+        // many readings; raters may have different numbers of rounds.
+        let own_rounds = |rater: &str| {
+            rounds.iter().filter(|round| subjects.iter().any(|s| value(s, rater, round).is_some())).count()
+        };
+        let counts: BTreeMap<&str, usize> =
+            raters.iter().map(|rater| (rater.as_str(), own_rounds(rater))).collect();
         #[expect(clippy::cast_precision_loss, reason = "a handful of rounds")]
-        let m = rounds.len() as f64;
+        let m = |rater: &str| counts.get(rater).copied().unwrap_or(0) as f64;
         let mean_of = |subject: &str, rater: &str| {
             let all = all_of(subject, rater);
-            (all.len() == rounds.len()).then(|| all.iter().sum::<f64>() / m)
+            let whole = !all.is_empty() && Some(&all.len()) == counts.get(rater);
+            whole.then(|| all.iter().sum::<f64>() / m(rater))
         };
         let rows = rows(&subjects, &raters, mean_of);
         means = pairs(&raters, &rows);
         for pair in &mut means {
-            let own = |rater: &str| within_subject(&groups(rater)).map(|(sw, _)| (sw, m));
+            let own = |rater: &str| within_subject(&groups(rater)).map(|(sw, _)| (sw, m(rater)));
             pair.corrected_sd = pair
                 .agreement
                 .zip(own(&pair.first).zip(own(&pair.second)))
@@ -269,6 +276,27 @@ mod tests {
         let main = &report.comparisons[0];
         assert_eq!((main.complete, main.left_out.as_slice()), (2, &["b".to_owned()][..]));
         assert!((main.pairs[0].agreement.unwrap().bias.value + 0.5).abs() < 1e-12);
+    }
+
+    /// Raters with three rounds and two are compared on the means of their own rounds: by hand, rater one's means are 1,
+    /// 2 and 3, rater two's 1.5, 2.5 and 3.5, half a unit apart.
+    #[test]
+    fn raters_with_unequal_numbers_of_rounds_are_compared_on_their_own_means() {
+        let mut table = Vec::new();
+        for (i, subject) in ["a", "b", "c"].into_iter().enumerate() {
+            let x = f64::from(u8::try_from(i).unwrap()) + 1.0;
+            for (round, off) in [("1", -0.1), ("2", 0.0), ("3", 0.1)] {
+                table.push(reading(subject, "one", round, x + off));
+            }
+            for (round, off) in [("1", -0.2), ("2", 0.2)] {
+                table.push(reading(subject, "two", round, x + 0.5 + off));
+            }
+        }
+        let report = report(&table);
+        let agreement = report.means[0].agreement.expect("three subjects have both");
+        assert_eq!(agreement.n, 3);
+        assert!((agreement.bias.value + 0.5).abs() < 1e-12);
+        assert!(report.means[0].corrected_sd.is_some());
     }
 
     #[test]

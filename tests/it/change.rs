@@ -25,8 +25,8 @@ const A_ROW: u64 = 2000;
 /// Every interval must hold the truth this often.
 const HOLDS: std::ops::RangeInclusive<f64> = 0.93..=0.98;
 
-/// The one row that the page explains.
-const TOO_WIDE: std::ops::RangeInclusive<f64> = 0.98..=1.0;
+/// The rows that the page explains: where one contour leaves a view unknown beyond 1.4°, which here it is not.
+const TOO_WIDE: std::ops::RangeInclusive<f64> = 0.95..=1.0;
 
 /// Which quantities of a view are followed.
 const LATERAL: [&str; 2] = ["depth", "height"];
@@ -151,10 +151,11 @@ marked in both, and the comparison told so, so that the view's part is left out.
 ";
 
 const CLOSING: &str = "
-Every row holds the truth in 93–98 % but one: the AP height from the posterior wall on is held more often than it says.
-At the posterior wall the tip lies 16 mm behind the middle of the body's depth. A wedged body shows an endplate twice in
-AP, and the method takes the distance of the two contours for a tilt of the view, which it then carries to the tip; the
-wedge itself is no tilt, so the interval is too wide there, never too narrow.
+At one position every row holds the truth in 93–98 %. From positions of their own a change carries more than these views
+ask for: one contour says nothing of a turn or tilt beyond 1.4°, and between two shots the C-arm may have moved by far more,
+so that such a direction counts as off by 4° (one standard deviation), although every view here is within 1.4°. With the
+C-arm moved by up to 8° in any direction, 2,000 pairs a view, a tip that did not move is called moved in no more than 3 %
+(a test holds it). Mark both contours, or say that both shots share one position, and a change is as sure as it can be.
 
 How pictures are laid on each other by their own bone, and what a change by that is worth: [refinement.md](refinement.md).
 ";
@@ -196,7 +197,7 @@ fn intervals_hold_the_truth_and_the_page_is_current() {
                         rms(|e| e.0)
                     )
                     .unwrap();
-                    let wide = view == View::Ap && stages[0] == Stage::PosteriorWall && *name == "height";
+                    let wide = position == Position::Own;
                     let holds = if wide { TOO_WIDE } else { HOLDS };
                     if n < 1950.0 || !holds.contains(&held) {
                         wrong.push(format!("{view:?} {stages:?} {name}: {held} of {n}"));

@@ -46,6 +46,7 @@ mod series;
 mod strings;
 mod support;
 mod uncertainty;
+mod unmoved;
 mod views;
 #[cfg(feature = "window")]
 mod window;

@@ -149,7 +149,13 @@ fn read_again(folder: &std::path::Path) -> std::path::PathBuf {
 fn blind_readings_of_a_case_give_back_the_spread_they_were_made_with() {
     let place = folder();
     let file = read_again(place.path());
-    let run = stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--json".as_ref()]).expect("a run");
+    let run = stillmark_cli([
+        "repeat".as_ref(),
+        file.as_os_str(),
+        "--with-first-marks".as_ref(),
+        "--json".as_ref(),
+    ])
+    .expect("a run");
     assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
     let found: Value = serde_json::from_str(&run.out).expect("JSON");
     let of = |value: &Value| value.as_f64().expect("a number");
@@ -179,8 +185,7 @@ fn blind_readings_of_a_case_give_back_the_spread_they_were_made_with() {
     assert_eq!(depth["n"], 12);
     assert!(depth["icc"]["ICC(2,1)"]["words"].is_string());
     // Blind readings only: R1's rounds are counted from his first blind one.
-    let blind =
-        stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--json".as_ref(), "--blind-only".as_ref()]);
+    let blind = stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--json".as_ref()]);
     let blind: Value = serde_json::from_str(&blind.expect("a run").out).expect("JSON");
     assert_eq!((&found["readings"], &blind["readings"]), (&96.into(), &72.into()));
     assert_eq!(blind["quantities"]["depth"]["comparisons"][1]["columns"], serde_json::json!(["1", "2"]));
@@ -190,7 +195,8 @@ fn blind_readings_of_a_case_give_back_the_spread_they_were_made_with() {
 fn blind_readings_as_words_table_and_paper() {
     let place = folder();
     let file = read_again(place.path());
-    let run = stillmark_cli(["repeat".as_ref(), file.as_os_str()]).expect("a run");
+    let run =
+        stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--with-first-marks".as_ref()]).expect("a run");
     assert_eq!(run.status, Some(0), "{}", run.err);
     for words in [
         "24 shots, 96 readings by 2 readers (R1, R2).",
@@ -206,7 +212,9 @@ fn blind_readings_as_words_table_and_paper() {
     ] {
         assert!(run.out.contains(words), "{words}:\n{}", run.out);
     }
-    let table = stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--csv".as_ref()]).expect("a run");
+    let table =
+        stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--with-first-marks".as_ref(), "--csv".as_ref()])
+            .expect("a run");
     let mut lines = table.out.lines();
     assert_eq!(lines.next(), Some("subject,rater,round,blind,view,depth,height,across"));
     let cells: Vec<&str> = lines.next().expect("a line").split(',').collect();

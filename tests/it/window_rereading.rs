@@ -100,6 +100,9 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
         }
         // What follows: every mark lies (1, 0.5) px from the first, so each direction's SD over two readings is
         // √((1² + 0.5²)/2/2) px, by hand; the shots' own scale turns it into millimetres.
+        // The first marks were not made blind and count only when asked for.
+        assert!(journey.shows("4 readings by 1 reader (R1)"));
+        journey.press("Blinded readings only, without the first marks");
         assert!(journey.shows("8 readings by 1 reader (R1)"));
         assert!(journey.shows("Depth, % of the body depth"));
         assert!(journey.shows("lateral, tip") && journey.shows("0.559"));

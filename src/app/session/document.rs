@@ -11,6 +11,7 @@ use crate::app::marking::placement;
 use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool};
 use crate::app::shots::selection::Selection;
 use crate::app::shots::shot_summary::ShotSummary;
+use crate::app::work::pictures::Soft;
 use crate::case::document::edit::{Edit, EditError};
 use crate::case::document::history::History;
 use crate::case::document::{Case, Shot};
@@ -59,6 +60,8 @@ pub struct Document {
     pub kept: Option<Case>,
     /// What is listed below the picture, and which shots are chosen beside the shown one.
     pub choice: Selection,
+    /// How soft the pictures are at each shot's marks, as far as they were in memory.
+    pub soft: BTreeMap<String, Soft>,
     /// Whether the readings are no longer those of the case and its pictures.
     pub stale: bool,
     saved: Case,
@@ -108,6 +111,7 @@ impl Document {
             posterior_left: None,
             kept: None,
             choice: Selection::default(),
+            soft: BTreeMap::new(),
             stale: true,
             plan: Plan::default(),
             saved,

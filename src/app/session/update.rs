@@ -127,11 +127,14 @@ pub fn receive_all(state: &mut State, outcomes: Vec<Outcome>) -> Vec<Effect> {
 
 /// What follows every change: readings, unsaved work beside the file, pictures that are needed.
 fn follow(state: &mut State, effects: &mut Vec<Effect>) {
+    pictures::soften(state);
     let State { document, known, pictures, .. } = state;
     if let Some(document) = document {
         let file = document.file.clone();
         label::tidy(document);
-        document.look(|shot| pictures::about(known, pictures, file.as_deref(), shot));
+        let soft = std::mem::take(&mut document.soft);
+        document.look(|shot| pictures::about(known, pictures, &soft, file.as_deref(), shot));
+        document.soft = soft;
     }
     state.note_place();
     frames::tidy(state);

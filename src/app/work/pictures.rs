@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use crate::align::softness::Softnesses;
 use crate::app::pages;
 use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
 use crate::app::shots::frames;
@@ -40,6 +41,7 @@ pub const fn open_bytes_of(memory_mib: usize) -> usize {
 pub fn about(
     known: &BTreeMap<PictureKey, Known>,
     pictures: &BTreeMap<PictureKey, Loading>,
+    soft: &BTreeMap<String, Soft>,
     file: Option<&Path>,
     shot: &Shot,
 ) -> readings::Picture {
@@ -48,12 +50,47 @@ pub fn about(
     };
     let key = PictureKey { path, frame: shot.frame };
     if let Some(known) = known.get(&key) {
-        return readings::Picture::Present { extent: known.extent, digest: Some(known.digest.clone()) };
+        let soft = soft.get(&shot.id).filter(|soft| soft.key == key && soft.digest == known.digest);
+        let softness = soft.map(|soft| soft.found.marks()).unwrap_or_default();
+        let digest = Some(known.digest.clone());
+        return readings::Picture::Present { extent: known.extent, digest, softness };
     }
     match pictures.get(&key) {
         Some(Loading::Failed(_)) => readings::Picture::Missing,
         Some(Loading::Busy | Loading::Ready(_) | Loading::Aside) | None => readings::Picture::NotLookedAt,
     }
+}
+
+/// How soft a shot's picture is at its marks, and of which picture that was found.
+#[derive(Debug)]
+pub struct Soft {
+    key: PictureKey,
+    digest: String,
+    found: Softnesses,
+}
+
+/// Looks how soft the pictures in memory are at marks that changed. What was found stays when a picture is put aside.
+pub(crate) fn soften(state: &mut State) {
+    let State { document, pictures, .. } = state;
+    let Some(document) = document.as_mut().filter(|document| document.stale) else { return };
+    let file = document.file.clone().unwrap_or_default();
+    let mut soft = std::mem::take(&mut document.soft);
+    soft.retain(|id, _| document.case().shot(id).is_some());
+    for shot in &document.case().shots {
+        let Ok(path) = picture_path(&file, &shot.image) else { continue };
+        let key = PictureKey { path, frame: shot.frame };
+        let Some(Loading::Ready(Picture { frame, .. })) = pictures.get(&key) else { continue };
+        let one = soft.entry(shot.id.clone()).or_insert_with(|| Soft {
+            key: key.clone(),
+            digest: frame.digest.clone(),
+            found: Softnesses::default(),
+        });
+        if one.key != key || one.digest != frame.digest {
+            *one = Soft { key, digest: frame.digest.clone(), found: Softnesses::default() };
+        }
+        one.found.follow(frame, shot);
+    }
+    document.soft = soft;
 }
 
 /// Asks for the shown picture first, then for its neighbours, then for every one of which nothing is known.
@@ -324,7 +361,7 @@ mod tests {
         assert!(effects.is_empty());
         let shot = state.document.as_ref().unwrap().case().shots[0].clone();
         let file = Path::new("/x/a.case.json");
-        let about = about(&state.known, &state.pictures, Some(file), &shot);
+        let about = about(&state.known, &state.pictures, &BTreeMap::new(), Some(file), &shot);
         assert_eq!(about, readings::Picture::Missing);
     }
 }

@@ -3,6 +3,7 @@
 pub mod body_map;
 pub mod following;
 
+use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::case::document::{Case, Shot};
@@ -11,7 +12,8 @@ use crate::measure::ap::read_ap;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::read_lateral;
-use crate::measure::mark::{MarkKind, Marks, View};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
+use crate::measure::mark_error::{MarkErrors, Softness};
 use crate::measure::pair::read_pair;
 use crate::measure::pedicle::read_pedicle;
 use crate::measure::reading::{
@@ -32,8 +34,13 @@ pub enum Picture {
         extent: FrameExtent,
         /// Digest of the file's bytes as it is now.
         digest: Option<String>,
+        /// How soft it is at the shot's bone marks, as far as that was measured.
+        softness: SoftMarks,
     },
 }
+
+/// How soft a picture is at marks; those that are not named are as sharp as the settings say, or nobody has looked.
+pub type SoftMarks = Arc<Vec<(MarkRef, Softness)>>;
 
 /// The reading of one shot, by its view.
 #[derive(Clone, Debug, PartialEq)]
@@ -146,8 +153,9 @@ pub fn read_case(
     let mut shots: Vec<Option<ShotReading>> = vec![None; case.shots.len()];
     let mut read_pairs = Vec::new();
     let refused = refusals(case);
+    let errors: Vec<MarkErrors> = pictures.iter().map(mark_errors).collect();
     for (lateral, ap) in pairs(case) {
-        let input = |i: usize| input(case, &case.shots[i], &pictures[i], monte_carlo);
+        let input = |i: usize| input(case, &case.shots[i], &pictures[i], &errors[i], monte_carlo);
         let read = read_pair(&input(lateral), &input(ap));
         shots[lateral] = Some(ShotReading::Lateral(Box::new(read.lateral)));
         shots[ap] = Some(ShotReading::Ap(Box::new(read.ap)));
@@ -157,7 +165,7 @@ pub fn read_case(
         .into_iter()
         .enumerate()
         .map(|(i, paired)| {
-            let input = input(case, &case.shots[i], &pictures[i], monte_carlo);
+            let input = input(case, &case.shots[i], &pictures[i], &errors[i], monte_carlo);
             let mut reading = paired.unwrap_or_else(|| read_alone(&input));
             add_issues(&mut reading, &case.shots[i], &pictures[i]);
             add_refusals(&mut reading, &refused_of(&refused, i));
@@ -192,7 +200,7 @@ pub fn read_with_partner(
 /// for by hand cannot be.
 pub(crate) fn read_apart(case: &Case, index: usize, picture: &Picture, refused: &[String]) -> ShotReading {
     let shot = &case.shots[index];
-    let mut reading = read_alone(&input(case, shot, picture, None));
+    let mut reading = read_alone(&input(case, shot, picture, &mark_errors(picture), None));
     add_issues(&mut reading, shot, picture);
     add_refusals(&mut reading, refused);
     reading
@@ -219,7 +227,11 @@ pub(crate) fn read_matched_with(
     of_ap: (&Picture, &[String]),
 ) -> (ShotReading, ShotReading, ReadPairOf) {
     let shots = [&case.shots[lateral], &case.shots[ap]];
-    let read = read_pair(&input(case, shots[0], of_lateral.0, None), &input(case, shots[1], of_ap.0, None));
+    let errors = [of_lateral, of_ap].map(|(picture, _)| mark_errors(picture));
+    let read = read_pair(
+        &input(case, shots[0], of_lateral.0, &errors[0], None),
+        &input(case, shots[1], of_ap.0, &errors[1], None),
+    );
     let mut readings = [ShotReading::Lateral(Box::new(read.lateral)), ShotReading::Ap(Box::new(read.ap))];
     for (reading, (shot, (picture, refused))) in
         readings.iter_mut().zip(shots.into_iter().zip([of_lateral, of_ap]))
@@ -250,6 +262,7 @@ fn input<'a>(
     case: &'a Case,
     shot: &'a Shot,
     picture: &Picture,
+    errors: &'a MarkErrors,
     monte_carlo: Option<MonteCarlo>,
 ) -> ShotInput<'a> {
     let frame = match picture {
@@ -266,10 +279,44 @@ fn input<'a>(
         mm_per_px_sd: shot.mm_per_px_sd,
         frame,
         settings: &case.settings,
-        mark_errors: None,
+        mark_errors: Some(errors),
         lent: Lent::default(),
         monte_carlo,
     }
+}
+
+/// The placement errors of single marks that a picture tells of.
+fn mark_errors(picture: &Picture) -> MarkErrors {
+    let mut errors = MarkErrors::new();
+    if let Picture::Present { softness, .. } = picture {
+        for &(at, softness) in softness.iter().filter(|(_, softness)| *softness != Softness::Sharp) {
+            errors.soften(at, softness);
+        }
+    }
+    errors
+}
+
+/// A sentence that names the marks whose border has no edge in the picture.
+fn no_edge(shot: &Shot, picture: &Picture) -> Option<Issue> {
+    let Picture::Present { softness, .. } = picture else { return None };
+    let kinds: BTreeSet<MarkKind> = softness
+        .iter()
+        .filter(|(at, softness)| *softness == Softness::NoEdge && shot.marks.point(*at).is_some())
+        .map(|(at, _)| at.kind)
+        .collect();
+    let names: Vec<&str> = kinds.into_iter().map(MarkKind::name).collect();
+    let (last, others) = names.split_last()?;
+    let list = if others.is_empty() {
+        format!("the {last}")
+    } else {
+        format!("the {} and the {last}", others.join(", the "))
+    };
+    Some(Issue::new(
+        IssueCode::NoEdge,
+        format!(
+            "The picture shows no edge at marks of {list}, so they count as certain to 1.5 mm only; check them, or mark a sharper image of the same moment."
+        ),
+    ))
 }
 
 /// What the shot itself and its picture have to say.
@@ -282,6 +329,7 @@ fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
     }
     if !shot.draft {
         reading.issues_mut().extend(half_marked(shot));
+        reading.issues_mut().extend(no_edge(shot, picture));
     }
     reading.issues_mut().extend(picture_issue(shot, picture));
 }
@@ -368,7 +416,11 @@ mod tests {
             readings.shots[0].issues().iter().map(|issue| issue.code).collect::<Vec<_>>()
         };
         let extent = FrameExtent { width: 800, height: 600, field: Field::Whole };
-        let present = |digest: &str| Picture::Present { extent, digest: Some(digest.to_owned()) };
+        let present = |digest: &str| Picture::Present {
+            extent,
+            digest: Some(digest.to_owned()),
+            softness: SoftMarks::default(),
+        };
         assert!(codes(Picture::NotLookedAt).is_empty());
         assert_eq!(codes(Picture::Missing), [IssueCode::ImageMissing]);
         assert!(codes(present("sha256:1")).is_empty());

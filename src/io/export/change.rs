@@ -116,6 +116,9 @@ fn pair_of(case: &Case, (lateral, ap): (usize, usize)) -> Value {
 fn change(change: &Change) -> Value {
     let mut value = quantity(&change.quantity);
     value["moved"] = change.moved.key().into();
+    if change.view_unknown {
+        value["view_unknown"] = true.into();
+    }
     value
 }
 

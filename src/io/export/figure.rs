@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::align::softness::soft_marks;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::readings::{CaseReadings, Picture, read_case};
@@ -52,6 +53,7 @@ impl Chosen {
             opened.map_or(Picture::NotLookedAt, |(_, frame)| Picture::Present {
                 extent: frame.extent(),
                 digest: Some(frame.digest.clone()),
+                softness: soft_marks(frame, shot),
             })
         };
         chosen.readings = read_case(case, picture, None);

@@ -2,6 +2,7 @@
 
 use std::path::Path;
 
+use crate::align::softness::soft_marks;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
@@ -31,6 +32,7 @@ impl OpenedCase {
             frame.map_or(Picture::Missing, |frame| Picture::Present {
                 extent: frame.extent(),
                 digest: Some(frame.digest.clone()),
+                softness: soft_marks(frame, shot),
             })
         };
         let readings = read_case(case, picture, None);

@@ -7,6 +7,7 @@
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
 
+use crate::align::softness::soft_marks;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
@@ -110,15 +111,29 @@ pub fn open_picture(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
 /// Looks at a shot's picture.
 #[must_use]
 pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
-    let missing = |sentence: String| Found { picture: Picture::Missing, said: vec![sentence] };
+    let missing = || Found { picture: Picture::Missing, said: Vec::new() };
+    found_of(case_file, &[shot]).pop().unwrap_or_else(missing)
+}
+
+/// Looks at the one picture that all of these shots show.
+fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<Found> {
+    let Some(shot) = shots.first() else { return Vec::new() };
+    let missing = |sentence: String| {
+        let found = Found { picture: Picture::Missing, said: vec![sentence] };
+        vec![found; shots.len()]
+    };
     let path = match picture_path(case_file, &shot.image) {
         Ok(path) => path,
         Err(sentence) => return missing(sentence),
     };
     match Source::open(&path).and_then(|source| source.frame(shot.frame)) {
         Ok(frame) => {
-            let picture = Picture::Present { extent: frame.extent(), digest: Some(frame.digest) };
-            Found { picture, said: frame.warnings }
+            let extent = frame.extent();
+            let found = |shot: &&Shot| {
+                let (digest, softness) = (Some(frame.digest.clone()), soft_marks(&frame, shot));
+                Found { picture: Picture::Present { extent, digest, softness }, said: frame.warnings.clone() }
+            };
+            shots.iter().map(found).collect()
         }
         Err(error) => missing(format!(
             "The image “{}” cannot be opened ({}); the marks are still read.",
@@ -127,16 +142,19 @@ pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
     }
 }
 
-/// The same for all shots of a case, in their order; each picture is opened once.
+/// The same for all shots of a case, in their order; each picture is opened once, for all shots that show it.
 #[must_use]
 pub fn pictures_of(case_file: &Path, case: &Case) -> Vec<Found> {
-    let mut known: BTreeMap<(&str, u32), Found> = BTreeMap::new();
-    case.shots
-        .iter()
-        .map(|shot| {
-            known.entry((&shot.image, shot.frame)).or_insert_with(|| picture_of(case_file, shot)).clone()
-        })
-        .collect()
+    let mut shown: BTreeMap<(&str, u32), Vec<usize>> = BTreeMap::new();
+    for (index, shot) in case.shots.iter().enumerate() {
+        shown.entry((&shot.image, shot.frame)).or_default().push(index);
+    }
+    let mut found: BTreeMap<usize, Found> = BTreeMap::new();
+    for indices in shown.into_values() {
+        let shots: Vec<&Shot> = indices.iter().map(|&index| &case.shots[index]).collect();
+        found.extend(indices.into_iter().zip(found_of(case_file, &shots)));
+    }
+    found.into_values().collect()
 }
 
 #[cfg(test)]

@@ -14,6 +14,8 @@ pub const NO_CHANGE: &str = "no change can be measured: one shot has no reading"
 /// What is said where the user says that both shots share one position.
 pub const ONE_POSITION: &str =
     "both shots are set as sharing one C-arm position; the rotation component is left out";
+/// What is said where a view may be off by more than its marks tell.
+pub const VIEW_UNKNOWN: &str = "one contour is marked where a border may show twice, so the change is as uncertain as if the C-arm stood 4° off (one standard deviation): mark the second contours, set both shots as sharing one C-arm position, or refine by the images";
 /// What stands over the three coordinates of two matched pairs.
 pub const PAIRS: &str = "the matched pairs, in three coordinates";
 
@@ -35,11 +37,19 @@ pub const fn sign(moved: Moved) -> (Role, Glyph) {
 }
 
 pub(super) fn line(name: &str, change: &Change) -> ReadingLine {
+    // Depth, across and the midline answer to a turn of the view, height to a tilt.
+    let off = if name == "height" { "tilted" } else { "turned" };
+    let words = match change.view_unknown {
+        true => {
+            format!("{}; a view may be {off} by more than 1.4°, for all that is marked", moved(change.moved))
+        }
+        false => moved(change.moved).to_owned(),
+    };
     ReadingLine {
         sign: Some(sign(change.moved)),
         name: name.to_owned(),
         number: format::signed_percent_of(&change.quantity),
-        words: moved(change.moved).to_owned(),
+        words,
     }
 }
 
@@ -95,6 +105,10 @@ impl Comparison {
         let mut lines = Vec::new();
         if self.position == Position::Shared {
             lines.push(ONE_POSITION.to_owned());
+        }
+        let unknown = [self.change.along.as_ref(), self.change.height.as_ref()];
+        if unknown.into_iter().flatten().any(|change| change.view_unknown) {
+            lines.push(VIEW_UNKNOWN.to_owned());
         }
         for (at, issues) in self.shots.iter().zip(&self.issues) {
             let id = case.shots.get(*at).map_or("", |shot| shot.id.as_str());

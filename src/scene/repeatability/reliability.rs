@@ -49,7 +49,7 @@ pub fn report_lines(report: &Report) -> Vec<String> {
         lines.push(String::new());
         lines.push("Raters, on the means of their sessions".to_owned());
         for pair in &report.means {
-            pair_lines(&mut lines, pair);
+            pair_lines(&mut lines, pair, "were read by both in every one of their rounds");
         }
     }
     lines.push(String::new());
@@ -75,7 +75,7 @@ fn comparison_lines(lines: &mut Vec<String>, comparison: &Comparison, rounds: us
         lines.push(format!("  excluded because a reading is missing: {}", comparison.left_out.join(", ")));
     }
     for pair in &comparison.pairs {
-        pair_lines(lines, pair);
+        pair_lines(lines, pair, "have both");
     }
     match &comparison.reliability {
         Ok(reliability) => reliability_lines(lines, reliability),
@@ -83,12 +83,11 @@ fn comparison_lines(lines: &mut Vec<String>, comparison: &Comparison, rounds: us
     }
 }
 
-fn pair_lines(lines: &mut Vec<String>, pair: &PairOf) {
+/// `both` says what fewer than two subjects have where there is nothing to tell.
+fn pair_lines(lines: &mut Vec<String>, pair: &PairOf, both: &str) {
     let what = format!("{} − {}", pair.first, pair.second);
     let Some(agreement) = &pair.agreement else {
-        lines.push(format!(
-            "  {what}: fewer than two subjects have both, so there are no limits of agreement."
-        ));
+        lines.push(format!("  {what}: fewer than two subjects {both}, so there are no limits of agreement."));
         return;
     };
     let Agreement { n, bias, sd, lower, upper } = agreement;

@@ -194,7 +194,7 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand) {
         RereadingCommand::Next => session::next(state),
         RereadingCommand::SkipPicture => session::skip(state),
         RereadingCommand::Stop => session::stop(state),
-        RereadingCommand::BlindOnly(blind) => state.pages.rereading.blind_only = blind,
+        RereadingCommand::BlindOnly(blind) => state.pages.rereading.with_first = !blind,
         RereadingCommand::Undo => step(state, false),
         RereadingCommand::Redo => step(state, true),
         RereadingCommand::Adopt => {

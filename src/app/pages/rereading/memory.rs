@@ -16,8 +16,8 @@ pub struct Rereading {
     pub which: Which,
     /// The number by which the order is shuffled, as typed; empty for one that follows from operator and round.
     pub seed: String,
-    /// Whether the first marks are left out of the results.
-    pub blind_only: bool,
+    /// Whether the first marks, which were not blinded, count in the results.
+    pub with_first: bool,
     /// The session that is under way.
     pub session: Option<Session>,
     pub(super) found: Option<KeptResults>,
@@ -27,7 +27,7 @@ pub struct Rereading {
 #[derive(Debug)]
 pub(super) struct KeptResults {
     pub(super) case: Case,
-    pub(super) blind_only: bool,
+    pub(super) with_first: bool,
     pub(super) results: Results,
 }
 

@@ -75,13 +75,13 @@ pub(super) fn tidy(state: &mut State) {
         page.found = None;
         return;
     };
-    let same = |found: &KeptResults| found.blind_only == page.blind_only && found.case == *case;
+    let same = |found: &KeptResults| found.with_first == page.with_first && found.case == *case;
     if page.found.as_ref().is_some_and(same) {
         return;
     }
     let named = [Named { name: "", case }];
-    let results = results(&study(&named, !page.blind_only), &case.settings);
-    page.found = Some(KeptResults { case: case.clone(), blind_only: page.blind_only, results });
+    let results = results(&study(&named, page.with_first), &case.settings);
+    page.found = Some(KeptResults { case: case.clone(), with_first: page.with_first, results });
 }
 
 /// Work at the edge: files, long computations.

@@ -32,7 +32,7 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         return;
     };
     let ask = |ask| Command::Page(pages::PageCommand::Rereading(ask));
-    let mut blind = state.pages.rereading.blind_only;
+    let mut blind = !state.pages.rereading.with_first;
     if ui.checkbox(&mut blind, "Blinded readings only, without the first marks").changed() {
         asked.push(ask(RereadingCommand::BlindOnly(blind)));
     }
