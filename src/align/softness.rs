@@ -7,6 +7,7 @@ use std::sync::Arc;
 use crate::align::metal::Metal;
 use crate::align::patch::joined;
 use crate::case::document::Shot;
+use crate::case::document::redaction::Cover;
 use crate::case::image::frame::Frame;
 use crate::case::readings::SoftMarks;
 use crate::geom::point::{Point, Vec2};
@@ -66,6 +67,7 @@ impl Rise {
 pub struct Softnesses {
     seen: BTreeMap<MarkRef, Seen>,
     metal: Vec<Point>,
+    covers: Vec<Cover>,
     found: SoftMarks,
 }
 
@@ -90,9 +92,10 @@ impl Softnesses {
         let instruments = [MarkKind::Cannula, MarkKind::Electrodes, MarkKind::Tip];
         let metal: Vec<Point> =
             instruments.iter().flat_map(|&kind| shot.marks.slots(kind).iter().copied().flatten()).collect();
-        if metal != self.metal {
+        if metal != self.metal || shot.covers != self.covers {
             self.seen.clear();
             self.metal = metal;
+            self.covers.clone_from(&shot.covers);
         }
         let old = std::mem::take(&mut self.seen);
         let mut again = false;
@@ -102,7 +105,7 @@ impl Softnesses {
                 |seen: &&Seen| (seen.middle, seen.across, seen.mm_per_px) == (middle, across, mm_per_px);
             let seen = old.get(&at).filter(same).copied().unwrap_or_else(|| {
                 again = true;
-                let rise = rise_at(frame, &shot.marks, middle, across, mm_per_px);
+                let rise = rise_at(frame, shot, middle, across, mm_per_px);
                 Seen { middle, across, mm_per_px, rise }
             });
             self.seen.insert(at, seen);
@@ -135,27 +138,38 @@ pub fn soft_marks(frame: &Frame, shot: &Shot) -> SoftMarks {
 
 /// How soft the picture is at one mark.
 #[must_use]
-pub fn rise(frame: &Frame, marks: &Marks, at: MarkRef, mm_per_px: f64) -> Rise {
-    match place(marks, at, mm_per_px) {
-        Some((middle, across)) => rise_at(frame, marks, middle, across, mm_per_px),
+pub fn rise(frame: &Frame, shot: &Shot, at: MarkRef, mm_per_px: f64) -> Rise {
+    match place(&shot.marks, at, mm_per_px) {
+        Some((middle, across)) => rise_at(frame, shot, middle, across, mm_per_px),
         None => Rise::Unseen,
     }
 }
 
-fn rise_at(frame: &Frame, marks: &Marks, middle: Point, across: Vec2, mm_per_px: f64) -> Rise {
-    let metal = Metal::of(marks, mm_per_px);
+fn rise_at(frame: &Frame, shot: &Shot, middle: Point, across: Vec2, mm_per_px: f64) -> Rise {
+    let metal = Metal::of(&shot.marks, mm_per_px);
+    // What lies beneath a cover, or a pixel beside it, must not show in any number.
+    let beneath = |p: Point| {
+        let near = Vec2::new(1.5, 1.5);
+        shot.covers.iter().any(|cover| Cover { min: cover.min - near, max: cover.max + near }.contains(p))
+    };
     let (along, px) = (across.perpendicular(), |mm: f64| mm / mm_per_px);
     let columns: Vec<Vec<Option<f64>>> = steps(ALONG_MM)
         .map(|t| {
             let foot = middle + along * px(t);
             let value = |d: f64| {
                 let p = foot + across * px(d);
-                if metal.covers(p) { None } else { joined(frame, p).map(f64::from) }
+                if metal.covers(p) || beneath(p) { None } else { joined(frame, p).map(f64::from) }
             };
             steps(ACROSS_MM).map(value).collect()
         })
         .collect();
     let Some((profile, grain)) = averaged(&columns) else { return Rise::Unseen };
+    // One value everywhere is no picture of anything: a box filled in, or the ground beside the field.
+    let mut seen = profile.iter().flatten();
+    let first = seen.next();
+    if seen.all(|value| first == Some(value)) {
+        return Rise::Unseen;
+    }
     edge(&profile, grain)
 }
 
@@ -353,9 +367,7 @@ mod tests {
         for wanted in [0.5, 1.0, 2.0, 3.0, 4.0] {
             let frame = still(wanted, 8_000.0, 100.0);
             for index in 0..3 {
-                let Rise::Mm(found) = rise(&frame, &shot().marks, at(index), 0.25) else {
-                    panic!("{wanted}")
-                };
+                let Rise::Mm(found) = rise(&frame, &shot(), at(index), 0.25) else { panic!("{wanted}") };
                 // A pixel of 0.25 mm has a rise of its own.
                 assert!((found - wanted).abs() < 0.1 * wanted + 0.1, "{wanted}: {found}");
             }
@@ -365,17 +377,31 @@ mod tests {
     #[test]
     fn a_flat_picture_has_no_edge_and_beyond_it_nothing_is_seen() {
         let flat = still(1.0, 0.0, 100.0);
-        assert_eq!(rise(&flat, &shot().marks, at(1), 0.25), Rise::NoEdge);
-        let marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(900.0, 200.0), (990.0, 200.0)]);
-        assert_eq!(rise(&flat, &marks, at(0), 0.25), Rise::Unseen);
+        assert_eq!(rise(&flat, &shot(), at(1), 0.25), Rise::NoEdge);
+        let mut beyond = shot();
+        beyond.marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(900.0, 200.0), (990.0, 200.0)]);
+        assert_eq!(rise(&flat, &beyond, at(0), 0.25), Rise::Unseen);
+        assert_eq!(rise(&still(1.0, 0.0, 0.0), &shot(), at(1), 0.25), Rise::Unseen, "one value everywhere");
     }
 
     #[test]
     fn metal_over_the_mark_leaves_it_unseen() {
         let frame = still(2.0, 8_000.0, 100.0);
-        let marks = shot().marks.with(MarkKind::Cannula, &[(190.0, 100.0), (190.0, 260.0)]);
-        assert_eq!(rise(&frame, &marks, at(1), 0.25), Rise::Unseen);
-        assert!(matches!(rise(&frame, &marks, at(0), 0.25), Rise::Mm(_)));
+        let mut with_cannula = shot();
+        with_cannula.marks = shot().marks.with(MarkKind::Cannula, &[(190.0, 100.0), (190.0, 260.0)]);
+        assert_eq!(rise(&frame, &with_cannula, at(1), 0.25), Rise::Unseen);
+        assert!(matches!(rise(&frame, &with_cannula, at(0), 0.25), Rise::Mm(_)));
+    }
+
+    /// What lies beneath a cover shows in no number.
+    #[test]
+    fn a_cover_hides_what_is_beneath_it() {
+        let mut covered = shot();
+        covered.covers.extend(Cover::between(Point::new(150.0, 150.0), Point::new(230.0, 250.0)));
+        for contrast in [0.0, 8_000.0] {
+            let frame = still(2.0, contrast, 100.0);
+            assert_eq!(rise(&frame, &covered, at(1), 0.25), Rise::Unseen);
+        }
     }
 
     /// By hand: a rise of 3 mm adds 0.3 · (3 − 1) = 0.6 mm.

@@ -2,8 +2,7 @@
 
 use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
-use crate::measure::marked::TYPICAL_HEIGHT_MM;
-use crate::measure::pedicle::TYPICAL_PEDICLE_HEIGHT_MM;
+use crate::measure::typical::{TYPICAL_HEIGHT_MM, TYPICAL_PEDICLE_HEIGHT_MM};
 
 /// A border's points in order, with the corners at both ends of a wall.
 #[must_use]

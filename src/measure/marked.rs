@@ -10,9 +10,7 @@ use crate::measure::mark::{MarkKind, MarkRef, Marks};
 use crate::measure::placement::{Placement, Placing};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, Field, FrameExtent, Place};
-
-/// Mean of the two end heights of a typical body, in millimetres; the scale of an uncalibrated shot.
-pub const TYPICAL_HEIGHT_MM: f64 = 28.0;
+pub use crate::measure::typical::TYPICAL_HEIGHT_MM;
 
 /// The marks that make up a border: where its points come from.
 #[derive(Clone, Debug)]

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`mark`], [`settings`], [`issue`], [`quantity`], [`length`],
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
-//! [`border_line`] puts a border in order; [`mod@mark_error`] says which marks are less certain than the settings; [`body`] is the body map, from an `outline` over
+//! [`border_line`] puts a border in order; [`typical`] sizes stand in for a scale; [`mod@mark_error`] says which marks are less certain than the settings; [`body`] is the body map, from an `outline` over
 //! the patch in `coons`; `marked`, `body_response`, `gradient`, `placement`, `view_part` and `instruments` carry
 //! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`link`] lays two shots on
 //! each other, [`mod@compare`] (with [`unknown_view`]) says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
@@ -36,6 +36,7 @@ pub mod reading;
 pub mod run;
 pub mod settings;
 mod simulate;
+pub mod typical;
 pub mod unknown_view;
 pub mod verdict;
 mod view_part;

@@ -11,10 +11,9 @@ use crate::measure::marked::missing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{PedicleReading, Quadrant, ShotInput};
 use crate::measure::simulate;
+use crate::measure::typical::TYPICAL_PEDICLE_HEIGHT_MM;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
 
-/// From superior to inferior border of a typical pedicle, in millimetres; the scale of an uncalibrated shot.
-pub const TYPICAL_PEDICLE_HEIGHT_MM: f64 = 15.0;
 /// Draws for the docking probability, and their seed: the same marks give the same verdict.
 const DRAWS: u32 = 4096;
 const SEED: u64 = 4096;

@@ -6,6 +6,7 @@
 use std::path::Path;
 use std::{fs, io};
 
+use stillmark::align::softness::soft_marks;
 use stillmark::case::document::figure_spec::{FigureKind, FigureSpec, FigureWidth};
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::image::frame::{Frame, Samples};
@@ -365,7 +366,14 @@ fn the_command_line_writes_what_the_library_draws() {
     let folder = Folder::new().unwrap();
     assert_eq!(folder.run(&["a"], "figure.svg", &[]), (0, String::new()));
     let written = fs::read_to_string(folder.path("figure.svg")).unwrap();
-    assert_eq!(written, svg(&page(&case(), Some(&frame()), &options())).unwrap());
+    // The command line looks at the picture: a ramp has no edge at any mark.
+    let (case, frame) = (case(), frame());
+    let (extent, softness) = (frame.extent(), soft_marks(&frame, &case.shots[0]));
+    let reading =
+        read_shot(&case, 0, |_| Picture::Present { extent, digest: None, softness: softness.clone() });
+    let shots =
+        [FigureShot { shot: &case.shots[0], reading: &reading, frame: Some(&frame), field: Field::Whole }];
+    assert_eq!(written, svg(&figure(&case, &shots, &[], &options())).unwrap());
     assert_eq!(folder.run(&["a", "a"], "figure.png", &["--clean", "--dark", "--whole"]), (0, String::new()));
     let png = fs::read(folder.path("figure.png")).unwrap();
     assert_eq!(&png[1..4], b"PNG");

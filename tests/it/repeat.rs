@@ -245,5 +245,5 @@ fn cases_without_blind_readings_and_mixed_inputs_are_refused_in_a_sentence() {
     assert!(run.status == Some(2) && run.err.contains("given twice"), "{}", run.err);
     // Two cases: their shots are told apart by the files' names.
     let run = stillmark_cli(["repeat".as_ref(), file.as_os_str(), none.as_os_str(), "--csv".as_ref()]);
-    assert!(run.expect("a run").out.contains("\nagain/shot-0,R1,1,no,"));
+    assert!(run.expect("a run").out.contains("\nagain/shot-0,R1,1,yes,"));
 }
