@@ -170,7 +170,11 @@ fn rise_at(frame: &Frame, shot: &Shot, middle: Point, across: Vec2, mm_per_px: f
     if seen.all(|value| first == Some(value)) {
         return Rise::Unseen;
     }
-    edge(&profile, grain)
+    match edge(&profile, grain) {
+        // Every X-ray has grain. Of a picture without any, which was drawn, the lack of an edge says nothing.
+        Rise::NoEdge if grain <= 0.0 => Rise::Unseen,
+        found => found,
+    }
 }
 
 /// Offsets from minus to plus a reach.
@@ -184,14 +188,11 @@ fn steps((reach, step): (f64, f64)) -> impl Iterator<Item = f64> {
 /// where the mark itself is not seen.
 fn averaged(columns: &[Vec<Option<f64>>]) -> Option<(Vec<Option<f64>>, f64)> {
     let rows = columns.first()?.len();
-    let (mut squares, mut pairs, mut seen) = (0.0, 0.0, 0.0);
+    let (mut uneven, mut seen) = (Vec::new(), 0.0);
     let profile: Vec<Option<f64>> = (0..rows)
         .map(|row| {
             let values: Vec<f64> = columns.iter().filter_map(|column| column[row]).collect();
-            for pair in values.windows(2) {
-                squares += (pair[1] - pair[0]).powi(2);
-                pairs += 1.0;
-            }
+            uneven.extend(values.windows(3).map(|three| (three[0] - 2.0 * three[1] + three[2]).abs()));
             #[expect(clippy::cast_precision_loss, reason = "some columns")]
             let n = values.len() as f64;
             seen += n;
@@ -201,8 +202,11 @@ fn averaged(columns: &[Vec<Option<f64>>]) -> Option<(Vec<Option<f64>>, f64)> {
     profile[rows / 2]?;
     #[expect(clippy::cast_precision_loss, reason = "some rows")]
     let each = seen / rows as f64;
-    // Neighbouring columns differ by √2 times the grain of one; the mean of all has less of it.
-    Some((profile, (squares / (2.0 * pairs)).sqrt() / each.sqrt()))
+    uneven.sort_by(f64::total_cmp);
+    let middle = uneven.get(uneven.len() / 2).copied().unwrap_or(0.0);
+    // A second difference of columns has √6 times the grain of one, and half of them are below 0.6745 of that (normal
+    // distribution); the mean of all columns has less of it.
+    Some((profile, middle / (0.674_490 * 6.0_f64.sqrt()) / each.sqrt()))
 }
 
 /// The steepest edge near the middle of a profile, followed to where it flattens.

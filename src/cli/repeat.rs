@@ -58,7 +58,8 @@ pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
 fn of_table(args: &RepeatArgs, table: &Path) -> Result<String, Refused> {
     if args.csv || args.blind_only || args.with_first_marks {
         let sentence =
-            "--csv, --with-first-marks and --blind-only are for case files; omit them with a table".to_owned();
+            "--csv, --with-first-marks and --blind-only are for case files; omit them with a table"
+                .to_owned();
         return Err(Refused(vec![sentence]));
     }
     let report = report(&open_readings(table)?);

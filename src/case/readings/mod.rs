@@ -12,8 +12,8 @@ use crate::measure::ap::read_ap;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::read_lateral;
-use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
-use crate::measure::mark_error::{MarkErrors, Softness};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, Material, View};
+use crate::measure::mark_error::{MarkErrors, Proposed, Softness};
 use crate::measure::pair::read_pair;
 use crate::measure::pedicle::read_pedicle;
 use crate::measure::reading::{
@@ -153,7 +153,8 @@ pub fn read_case(
     let mut shots: Vec<Option<ShotReading>> = vec![None; case.shots.len()];
     let mut read_pairs = Vec::new();
     let refused = refusals(case);
-    let errors: Vec<MarkErrors> = pictures.iter().map(mark_errors).collect();
+    let errors: Vec<MarkErrors> =
+        case.shots.iter().zip(&pictures).map(|(shot, picture)| mark_errors(shot, picture)).collect();
     for (lateral, ap) in pairs(case) {
         let input = |i: usize| input(case, &case.shots[i], &pictures[i], &errors[i], monte_carlo);
         let read = read_pair(&input(lateral), &input(ap));
@@ -200,7 +201,7 @@ pub fn read_with_partner(
 /// for by hand cannot be.
 pub(crate) fn read_apart(case: &Case, index: usize, picture: &Picture, refused: &[String]) -> ShotReading {
     let shot = &case.shots[index];
-    let mut reading = read_alone(&input(case, shot, picture, &mark_errors(picture), None));
+    let mut reading = read_alone(&input(case, shot, picture, &mark_errors(shot, picture), None));
     add_issues(&mut reading, shot, picture);
     add_refusals(&mut reading, refused);
     reading
@@ -227,7 +228,7 @@ pub(crate) fn read_matched_with(
     of_ap: (&Picture, &[String]),
 ) -> (ShotReading, ShotReading, ReadPairOf) {
     let shots = [&case.shots[lateral], &case.shots[ap]];
-    let errors = [of_lateral, of_ap].map(|(picture, _)| mark_errors(picture));
+    let errors = [mark_errors(shots[0], of_lateral.0), mark_errors(shots[1], of_ap.0)];
     let read = read_pair(
         &input(case, shots[0], of_lateral.0, &errors[0], None),
         &input(case, shots[1], of_ap.0, &errors[1], None),
@@ -285,9 +286,36 @@ fn input<'a>(
     }
 }
 
-/// The placement errors of single marks that a picture tells of.
-fn mark_errors(picture: &Picture) -> MarkErrors {
+/// Along a border, in millimetres, where a proposal does not say how sure it is.
+const PROPOSED_ALONG_MM: f64 = 1.5;
+
+/// The placement errors of single marks that a picture tells of, and of points that are as the program proposed them.
+fn mark_errors(shot: &Shot, picture: &Picture) -> MarkErrors {
     let mut errors = MarkErrors::new();
+    for (at, _) in shot.marks.placed().filter(|(at, _)| shot.proposed.holds(*at)) {
+        let Some(sd) = shot.proposed.sd(at.kind) else { continue };
+        let own = (sd.across * sd.across - sd.common * sd.common).max(0.0).sqrt();
+        let along_mm = sd.along.unwrap_or(PROPOSED_ALONG_MM);
+        let metal = at.kind.material() == Material::Metal;
+        let axis = shot.marks.complete(MarkKind::Cannula).and_then(|cannula| {
+            let (outer, mouth) = (cannula.first()?, cannula.last()?);
+            Some(*mouth - *outer)
+        });
+        let proposed = match axis.filter(|_| metal) {
+            Some(along) => Proposed { across_mm: sd.across, along_mm, along: Some(along) },
+            // Without a shaft nothing says which way an instrument lies.
+            None if metal => Proposed {
+                across_mm: sd.across.max(along_mm),
+                along_mm: sd.across.max(along_mm),
+                along: None,
+            },
+            None => Proposed { across_mm: own, along_mm, along: None },
+        };
+        errors.propose(at, proposed);
+        if !metal {
+            errors.share(at.kind, sd.common);
+        }
+    }
     if let Picture::Present { softness, .. } = picture {
         for &(at, softness) in softness.iter().filter(|(_, softness)| *softness != Softness::Sharp) {
             errors.soften(at, softness);
