@@ -4,6 +4,8 @@
 //! Time is the thread's own processor time, so that other work on the machine hardly counts. The last lines are
 //! `NAME shots=N cpu_us=X`, microseconds of one step.
 
+#![expect(clippy::print_stdout, reason = "its lines are what it is for")]
+
 use std::hint::black_box;
 use std::path::PathBuf;
 use std::time::Instant;

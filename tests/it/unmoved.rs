@@ -115,7 +115,6 @@ fn a_moved_c_arm_is_no_moved_tip() {
             assert!(now <= most, "{}", said.join("\n"));
         }
     }
-    println!("{}", said.join("\n"));
 }
 
 /// A tip that went on by a tenth of the depth is still found in most pairs in which it was found before.
@@ -124,6 +123,5 @@ fn a_moved_tip_is_still_found() {
     let all = pairs(View::Lateral, Showing::One, 1.4, 0.1);
     let before: Vec<&Pair> = all.iter().filter(|pair| pair.found[0].2.moved == Moved::Yes).collect();
     let still = before.iter().filter(|pair| pair.found[0].1.moved == Moved::Yes).count();
-    println!("{still} of {} found before, of {} pairs", before.len(), all.len());
     assert!(2 * still > before.len() && before.len() > 500, "{still} of {}", before.len());
 }
