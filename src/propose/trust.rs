@@ -139,7 +139,7 @@ impl Code {
             }
             Self::Ambiguous => "More than one outline is possible: mark it by hand.",
             Self::Unlike => {
-                "The two images are not alike enough to carry marks from one to the other: click both walls, or mark by hand."
+                "The two images are not alike enough to copy marks from one to the other: click both walls, or mark by hand."
             }
             Self::OtherLevel => {
                 "The instrument ends outside the body that was found, perhaps a neighboring level: click both walls, or mark by hand."

@@ -17,12 +17,13 @@ and command line say, the command line's help. `{}` stands for what is filled in
 ";
 
 /// The parts of the source that speak, in reading order, each with its heading.
-const PARTS: [(&str, &str); 8] = [
+const PARTS: [(&str, &str); 9] = [
     ("src/app", "Commands, prompts and notices of the window"),
     ("src/ui", "Panels and pages of the window"),
     ("src/measure", "Names and cautions of the method"),
     ("src/case", "What a case refuses"),
     ("src/align", "Registration of two images"),
+    ("src/propose", "Marks proposed from the image, and why they are not"),
     ("src/scene", "Readings, figures, reports and drawings"),
     ("src/io", "Files: what is wrong and what to do"),
     ("src/cli", "The command line"),
