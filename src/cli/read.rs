@@ -17,6 +17,7 @@ use crate::io::store::save::{Opened, open_case};
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
+use crate::measure::true_view::choice::Basis;
 use crate::measure::verdict::Verdict;
 use crate::scene::format;
 use crate::scene::words::caution;
@@ -24,6 +25,7 @@ use crate::scene::words::plan;
 use crate::scene::words::reading::depth_place;
 use crate::scene::words::record;
 use crate::scene::words::tip_path;
+use crate::scene::words::true_view;
 
 /// Arguments of `read`.
 #[derive(Debug, clap::Args)]
@@ -189,6 +191,10 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
             }
         }
     }
+    put_true_view(text, &true_view::of_shot(reading));
+    for sentence in true_view::sentences(reading) {
+        put(text, &format!("    {sentence}"));
+    }
     if !reading.is_read() {
         let height_only = matches!(reading, ShotReading::Ap(ap) if ap.height.is_some());
         put(text, if height_only { "    only the height is read" } else { "    no reading" });
@@ -241,6 +247,7 @@ fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf
     if let Some((by, offset)) = &reading.midline {
         put_offset(text, *by, offset);
     }
+    put_true_view(text, &true_view::of_pair(reading));
     put_verdicts(text, &reading.verdicts);
     put_issues(text, reading.issues.iter());
 }
@@ -301,6 +308,17 @@ fn put_quantity(text: &mut String, name: &str, quantity: Option<&Quantity>) {
     put(text, &format!("    {name:<8} {value}  (95 %: {interval}{simulated})"));
 }
 
+/// The values that a true view would show.
+fn put_true_view(text: &mut String, rows: &[true_view::Row]) {
+    if !rows.is_empty() {
+        put(text, &format!("    {}:", true_view::HEADING.to_lowercase()));
+    }
+    for row in rows {
+        let words = if row.words.is_empty() { String::new() } else { format!("  ({})", row.words) };
+        put(text, &format!("      {:<8} {}  (95 %: {}){words}", row.name, row.number, row.interval));
+    }
+}
+
 fn put_offset(text: &mut String, by: MidlineBy, offset: &Quantity) {
     let by = by.key().replace('_', " ");
     put(text, &format!("    midline  {}  (by the {by})", format::signed_percent_of(offset)));
@@ -322,7 +340,8 @@ fn put_instruments(text: &mut String, along: &str, electrodes: Option<&Electrode
 fn put_verdicts(text: &mut String, verdicts: &[Verdict]) {
     for verdict in verdicts {
         let (sign, rule) = (format::state_sign(verdict.state), format::rule(verdict.rule));
-        put(text, &format!("    {sign} {rule}: {}", format::verdict(verdict)));
+        let by = if verdict.basis == Basis::TrueView { "; by what a true view would show" } else { "" };
+        put(text, &format!("    {sign} {rule}: {}{by}", format::verdict(verdict)));
     }
 }
 

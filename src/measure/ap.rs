@@ -6,7 +6,7 @@ use crate::measure::body::{BodyMap, Border};
 use crate::measure::body_response::BodyResponse;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
-use crate::measure::lateral::{too_uncertain_issue, turn_issue};
+use crate::measure::lateral::{too_uncertain_issue, turn_issue, untold_issue};
 use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, Side};
 use crate::measure::marked::{Detail, Located, MarkedBody, Sighting, missing};
 use crate::measure::orientation::orient;
@@ -17,6 +17,9 @@ use crate::measure::reading::{
 };
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::simulate;
+use crate::measure::true_view::choice::choose;
+use crate::measure::true_view::of_pair::ap_alone;
+use crate::measure::true_view::view::ApTrueView;
 use crate::measure::unknown_view::{UnknownView, unknown_rho};
 use crate::measure::verdict::{Nominal, Verdict, nominal, state, too_uncertain};
 use crate::measure::view_part::{
@@ -114,6 +117,8 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
     let sizes = body.sizes();
     let eye = Eye::new(&body, &sizes, input);
     reading.body = Some(sizes);
+    reading.said = input.known.cannot_tell.is_some();
+    reading.apart_mm = Border::ALL.map(|border| body.map.separation(border).map(|px| px * body.mm_per_px));
     let response = body.response(detail);
     reading.lengths = body.lengths(input.mm_per_px_sd, response.as_ref());
     let landmarks = Landmarks::find(&body, marks, response.as_ref());
@@ -137,7 +142,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
     }
     if detail == Detail::Full {
         reading.unknown_view = eye.unknown(&reading);
-        reading.verdicts = verdicts(input, &reading);
+        judge(input, &mut reading, ap_alone);
         let issues = speaking_issues(input, &body, &reading, &eye);
         reading.issues.extend(issues);
         drop(response);
@@ -154,17 +159,21 @@ struct Eye {
     depth: f64,
     height: Separations,
     rho: f64,
+    /// Standard deviation of the sine of the ray's tilt where one contour is marked.
+    tilt: f64,
 }
 
 impl Eye {
     fn new(body: &MarkedBody, sizes: &BodySizes, input: &ShotInput<'_>) -> Self {
         let mm = |border| body.map.separation(border).map(|px| px * sizes.mm_per_px);
+        let rho = rho(input.settings.view_half_width_deg);
         Self {
             width_mm: sizes.depth_px * sizes.mm_per_px,
             height_mm: body.map.mean_height_px() * sizes.mm_per_px,
             depth: input.lent.depth.unwrap_or_else(|| typical_depth(input.stage)),
             height: Separations { at_zero: mm(Border::Superior), at_one: mm(Border::Inferior) },
-            rho: rho(input.settings.view_half_width_deg),
+            rho,
+            tilt: if input.known.height_untold() { unknown_rho() } else { rho },
         }
     }
 
@@ -173,12 +182,12 @@ impl Eye {
     }
 
     fn height_variance(&self, v: f64) -> f64 {
-        between_borders(v, self.height_mm, ap_off_middle(self.depth), AP_HEIGHT, self.height, self.rho)
+        between_borders(v, self.height_mm, ap_off_middle(self.depth), AP_HEIGHT, self.height, self.tilt)
     }
 
     /// The view's parts if nothing were known of its turn and tilt. No second contour tells of a turn in this view.
     fn unknown(&self, reading: &ApReading) -> UnknownView {
-        let off = Self { rho: unknown_rho(), ..*self };
+        let off = Self { rho: unknown_rho(), tilt: unknown_rho(), ..*self };
         let across = reading.tip.as_ref().map(|tip| tip.along.value);
         let turned = |structure| across.map(|across| off.against(structure, across).sqrt());
         let midline = reading.midline_by.best().map(|(by, _)| match by {
@@ -293,15 +302,33 @@ fn compare(
     }
 }
 
-fn verdicts(input: &ShotInput<'_>, reading: &ApReading) -> Vec<Verdict> {
-    let midline = reading.midline_by.best().map(|(_, offset)| offset);
-    [(Rule::Height, reading.height.as_ref()), (Rule::Midline, midline)]
-        .into_iter()
-        .filter_map(|(rule, q)| {
-            let (q, band) = (q?, input.settings.targets.band(input.stage, rule)?);
-            Some(Verdict::on_band(rule, band, q.value, q.sd()))
-        })
-        .collect()
+/// Sets an AP beside what a true view would show, and gives the verdicts.
+pub(crate) fn judge(
+    input: &ShotInput<'_>,
+    reading: &mut ApReading,
+    view: impl Fn(&ApReading, &ShotInput<'_>) -> Option<ApTrueView>,
+) {
+    reading.true_view = view(reading, input);
+    reading.issues.retain(|issue| issue.code != IssueCode::ArchDiffers);
+    if reading.true_view.as_ref().is_some_and(|view| view.arch_differs) {
+        reading.issues.push(Issue::new(
+            IssueCode::ArchDiffers,
+            "The pedicles and the spinous process tell different turns of this view, as with a twisted arch or a process that deviates; check their marks, and trust the offset from the middle of the body most.",
+        ));
+    }
+    let height = reading.true_view.as_ref().and_then(|view| view.height.as_ref());
+    let midline = reading.midline_by.best();
+    let corrected = midline.and_then(|(by, _)| reading.true_view.as_ref()?.midline_by.by(by));
+    reading.verdicts = [
+        (Rule::Height, reading.height.as_ref(), height),
+        (Rule::Midline, midline.map(|(_, offset)| offset), corrected),
+    ]
+    .into_iter()
+    .filter_map(|(rule, direct, corrected)| {
+        let (direct, band) = (direct?, input.settings.targets.band(input.stage, rule)?);
+        Some(Verdict::chosen(rule, band, choose(direct, corrected)))
+    })
+    .collect();
 }
 
 fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading, eye: &Eye) -> Vec<Issue> {
@@ -329,6 +356,9 @@ fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading
         issues.extend(wall_sides(body, input.marks, side));
     }
     issues.extend(turn_issue(eye.height.sine(AP_HEIGHT), "angled cranio-caudally"));
+    if input.known.height_untold() && eye.height.sine(AP_HEIGHT).is_none() {
+        issues.push(untold_issue("endplates", "height"));
+    }
     let band = |rule| input.settings.targets.band(input.stage, rule);
     let midline = reading.midline_by.best().map(|(_, offset)| offset);
     for (rule, q, name) in [
@@ -401,6 +431,7 @@ mod tests {
     use super::*;
     use crate::measure::mark::{Stage, View};
     use crate::measure::reading::Lent;
+    use crate::measure::true_view::known::Known;
     use crate::measure::verdict::State;
 
     /// A body 50 px wide and 30 px high at 1 mm to a pixel, its left edge at x = 100. The patient's right is on
@@ -427,6 +458,7 @@ mod tests {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            known: Known::default(),
             mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,

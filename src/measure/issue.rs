@@ -29,6 +29,10 @@ pub enum IssueCode {
     OutsideBody,
     /// A second contour says a turn of more than 3°.
     DoubleContour,
+    /// The reader cannot tell whether a border shows twice.
+    CannotTell,
+    /// The arch and the spinous process tell different turns of the view.
+    ArchDiffers,
     /// Even a value in the middle of the band could not be called inside.
     TooUncertain,
     /// The two views of a pair give different heights.
@@ -91,6 +95,8 @@ impl IssueCode {
             Self::DeformedBody => "deformed_body",
             Self::OutsideBody => "outside_body",
             Self::DoubleContour => "double_contour",
+            Self::CannotTell => "cannot_tell",
+            Self::ArchDiffers => "arch_differs",
             Self::TooUncertain => "too_uncertain",
             Self::HeightsDisagree => "heights_disagree",
             Self::MedialBeforeWall => "medial_before_wall",

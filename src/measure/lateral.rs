@@ -15,6 +15,9 @@ use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, LateralReading, Place, ShotInput};
 use crate::measure::settings::{Rule, Settings};
 use crate::measure::simulate;
+use crate::measure::true_view::choice::choose;
+use crate::measure::true_view::of_pair::lateral_alone;
+use crate::measure::true_view::view::LateralTrueView;
 use crate::measure::unknown_view::{UnknownView, unknown_rho};
 use crate::measure::verdict::{Verdict, VerdictRule, too_uncertain};
 use crate::measure::view_part::{
@@ -114,12 +117,14 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> LateralReading 
     reading.cannula_mouth = found.mouth;
     reading.travel = found.travel;
     reading.body = Some(sizes);
+    reading.said = input.known.cannot_tell.is_some();
+    reading.apart_mm = Border::ALL.map(|border| body.map.separation(border).map(|px| px * body.mm_per_px));
     reading.lengths = body.lengths(input.mm_per_px_sd, response.as_ref());
     if detail == Detail::ValuesOnly {
         return reading;
     }
     reading.unknown_view = reading.tip.as_ref().map(|tip| eye.unknown(tip)).unwrap_or_default();
-    reading.verdicts = verdicts(input, reading.tip.as_ref());
+    judge(input, &mut reading, lateral_alone);
     let issues = speaking_issues(input, &body, &reading, &eye);
     reading.issues.extend(issues);
     drop(response);
@@ -152,33 +157,37 @@ struct Eye {
     off_middle_mm: f64,
     depth: Separations,
     height: Separations,
-    rho: f64,
+    /// Standard deviation of the sine of the ray's turn and tilt where one contour is marked.
+    turn: f64,
+    tilt: f64,
 }
 
 impl Eye {
     fn new(body: &MarkedBody, sizes: &BodySizes, input: &ShotInput<'_>) -> Self {
         let mm = |border| body.map.separation(border).map(|px| px * sizes.mm_per_px);
+        let (known, rho) = (input.known, rho(input.settings.view_half_width_deg));
         Self {
             depth_mm: sizes.depth_px * sizes.mm_per_px,
             height_mm: body.map.mean_height_px() * sizes.mm_per_px,
             off_middle_mm: input.lent.off_middle_mm.unwrap_or_else(|| typical_off_middle(input.stage)),
             depth: Separations { at_zero: mm(Border::Start), at_one: mm(Border::End) },
             height: Separations { at_zero: mm(Border::Superior), at_one: mm(Border::Inferior) },
-            rho: rho(input.settings.view_half_width_deg),
+            turn: if known.depth_untold() { unknown_rho() } else { rho },
+            tilt: if known.height_untold() { unknown_rho() } else { rho },
         }
     }
 
     fn depth_variance(&self, u: f64) -> f64 {
-        between_borders(u, self.depth_mm, self.off_middle_mm, LATERAL_DEPTH, self.depth, self.rho)
+        between_borders(u, self.depth_mm, self.off_middle_mm, LATERAL_DEPTH, self.depth, self.turn)
     }
 
     fn height_variance(&self, v: f64) -> f64 {
-        between_borders(v, self.height_mm, self.off_middle_mm, LATERAL_HEIGHT, self.height, self.rho)
+        between_borders(v, self.height_mm, self.off_middle_mm, LATERAL_HEIGHT, self.height, self.tilt)
     }
 
     /// The view's parts if nothing were known of its turn and tilt, where no second contour tells.
     fn unknown(&self, tip: &Place) -> UnknownView {
-        let off = Self { rho: unknown_rho(), ..*self };
+        let off = Self { turn: unknown_rho(), tilt: unknown_rho(), ..*self };
         let one_contour = |told: Option<f64>, variance: f64| told.is_none().then(|| variance.sqrt());
         UnknownView {
             along: one_contour(self.depth.sine(LATERAL_DEPTH), off.depth_variance(tip.along.value)),
@@ -193,15 +202,22 @@ impl Eye {
     }
 }
 
-fn verdicts(input: &ShotInput<'_>, tip: Option<&Place>) -> Vec<Verdict> {
-    let Some(tip) = tip else { return Vec::new() };
-    [(Rule::Depth, &tip.along), (Rule::Height, &tip.height)]
+/// Sets a lateral beside what a true view would show, and gives the verdicts.
+pub(crate) fn judge(
+    input: &ShotInput<'_>,
+    reading: &mut LateralReading,
+    view: impl Fn(&LateralReading, &ShotInput<'_>) -> Option<LateralTrueView>,
+) {
+    reading.true_view = view(reading, input);
+    let Some(tip) = &reading.tip else { return };
+    let (depth, height) = reading.true_view.as_ref().map(|v| (&v.depth, &v.height)).unzip();
+    reading.verdicts = [(Rule::Depth, &tip.along, depth), (Rule::Height, &tip.height, height)]
         .into_iter()
-        .filter_map(|(rule, q)| {
+        .filter_map(|(rule, direct, corrected)| {
             let band = input.settings.targets.band(input.stage, rule)?;
-            Some(Verdict::on_band(rule, band, q.value, q.sd()))
+            Some(Verdict::chosen(rule, band, choose(direct, corrected)))
         })
-        .collect()
+        .collect();
 }
 
 fn speaking_issues(
@@ -254,6 +270,12 @@ fn speaking_issues(
     }
     issues.extend(turn_issue(eye.depth.sine(LATERAL_DEPTH), "rotated axially"));
     issues.extend(turn_issue(eye.height.sine(LATERAL_HEIGHT), "angled to the side"));
+    if input.known.depth_untold() && eye.depth.sine(LATERAL_DEPTH).is_none() {
+        issues.push(untold_issue("walls", "depth"));
+    }
+    if input.known.height_untold() && eye.height.sine(LATERAL_HEIGHT).is_none() {
+        issues.push(untold_issue("endplates", "height"));
+    }
     issues.extend(too_uncertain_issues(&reading.verdicts, reading.tip.as_ref()));
     issues
 }
@@ -268,6 +290,16 @@ pub(crate) fn turn_issue(sine: Option<f64>, how: &str) -> Option<Issue> {
             ),
         )
     })
+}
+
+/// The issue of a direction in which the reader cannot tell whether a border shows twice.
+pub(crate) fn untold_issue(borders: &str, quantity: &str) -> Issue {
+    Issue::new(
+        IssueCode::CannotTell,
+        format!(
+            "It cannot be told whether the {borders} show twice, so a turn or tilt of up to 8° is allowed for and the {quantity} is less certain; mark the second line, or use a truer view, to make it surer."
+        ),
+    )
 }
 
 /// An issue for each band that is too narrow for the uncertainty.
@@ -318,6 +350,7 @@ mod tests {
     use super::*;
     use crate::measure::mark::{Stage, View};
     use crate::measure::reading::{Field, FrameExtent, Lent, MonteCarlo};
+    use crate::measure::true_view::known::Known;
     use crate::measure::verdict::{Nominal, State};
 
     fn input<'a>(marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
@@ -331,6 +364,7 @@ mod tests {
             mm_per_px_sd: None,
             frame: None,
             settings,
+            known: Known::default(),
             mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,

@@ -197,6 +197,8 @@ impl Stage {
 }
 
 impl Level {
+    /// The eleventh thoracic vertebra.
+    pub const T11: Self = Self(11);
     /// The first lumbar vertebra.
     pub const L1: Self = Self(13);
     /// The second lumbar vertebra.

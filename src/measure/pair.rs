@@ -3,10 +3,14 @@
 use crate::measure::ap::{self, read_ap};
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::lateral::{self, read_lateral};
-use crate::measure::quantity::{Quantity, Simulated, Z95};
+use crate::measure::quantity::{Quantity, Z95};
 use crate::measure::reading::{ApReading, LateralReading, Lent, PairReading, ShotInput};
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::{Basis, choose};
+use crate::measure::true_view::of_pair;
+use crate::measure::true_view::view::PairTrueView;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
+use crate::measure::weighted::{weighted, weights};
 use crate::stats::normal::p_below;
 
 /// The readings of both shots, each with what the other lends it, and of the pair.
@@ -32,16 +36,25 @@ pub fn read_pair(lateral: &ShotInput<'_>, ap: &ShotInput<'_>) -> ReadPair {
         .map(|(tip, body)| (tip.along.value - 0.5).abs() * body.depth_px * body.mm_per_px);
     let lateral = ShotInput { lent: Lent { off_middle_mm, depth: None }, ..*lateral };
     let ap = ShotInput { lent: Lent { off_middle_mm: None, depth }, ..*ap };
-    let (lateral_reading, ap_reading) = (read_lateral(&lateral), read_ap(&ap));
-    let pair = combine(&lateral, &lateral_reading, &ap_reading);
+    let (mut lateral_reading, mut ap_reading) = (read_lateral(&lateral), read_ap(&ap));
+    let views = of_pair::pair((&lateral_reading, &lateral), (&ap_reading, &ap));
+    lateral::judge(&lateral, &mut lateral_reading, |_, _| views.lateral.clone());
+    ap::judge(&ap, &mut ap_reading, |_, _| views.ap.clone());
+    let pair = combine(&lateral, &lateral_reading, &ap_reading, views.pair);
     ReadPair { lateral: lateral_reading, ap: ap_reading, pair }
 }
 
-fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> PairReading {
+fn combine(
+    input: &ShotInput<'_>,
+    lateral: &LateralReading,
+    ap: &ApReading,
+    true_view: PairTrueView,
+) -> PairReading {
     let mut pair = PairReading {
         depth: lateral.tip.as_ref().map(|tip| tip.along.clone()),
         across: ap.tip.as_ref().map(|tip| tip.along.clone()),
         midline: ap.midline_by.best().map(|(by, offset)| (by, offset.clone())),
+        true_view,
         ..PairReading::default()
     };
     let mut share = (1.0, 1.0);
@@ -65,16 +78,21 @@ fn combine(input: &ShotInput<'_>, lateral: &LateralReading, ap: &ApReading) -> P
     // The height is a weighted mean, and each view's marks move it by that view's share.
     pair.depth_height = share.0 * lateral.tip.as_ref().map_or(0.0, |tip| tip.covariance);
     pair.across_height = share.1 * ap.tip.as_ref().map_or(0.0, |tip| tip.covariance);
-    let midline = pair.midline.as_ref().map(|(_, offset)| offset);
-    for (rule, q) in
-        [(Rule::Depth, pair.depth.as_ref()), (Rule::Height, pair.height.as_ref()), (Rule::Midline, midline)]
-    {
-        if let (Some(q), Some(band)) = (q, input.settings.targets.band(input.stage, rule)) {
-            pair.verdicts.push(Verdict::on_band(rule, band, q.value, q.sd()));
+    let view = &pair.true_view;
+    let midline = pair.midline.as_ref().map(|(by, offset)| (offset, view.midline_by.by(*by)));
+    for (rule, direct, corrected) in [
+        (Rule::Depth, pair.depth.as_ref(), view.depth.as_ref()),
+        (Rule::Height, pair.height.as_ref(), view.height.as_ref()),
+        (Rule::Midline, midline.map(|m| m.0), midline.and_then(|m| m.1)),
+    ] {
+        if let (Some(direct), Some(band)) = (direct, input.settings.targets.band(input.stage, rule)) {
+            pair.verdicts.push(Verdict::chosen(rule, band, choose(direct, corrected)));
         }
     }
     if let (Some(depth), Some(to_go)) = (&pair.depth, &ap.medial_border) {
-        let verdict = safe_passage(depth, to_go);
+        let view = &pair.true_view;
+        let verdict =
+            safe_passage(choose(depth, view.depth.as_ref()), choose(to_go, view.medial_border.as_ref()));
         if verdict.q.is_some_and(|q| q > 1.0 - CONFIDENCE) {
             pair.issues.push(Issue::new(
                 IssueCode::MedialBeforeWall,
@@ -101,41 +119,15 @@ fn unknown_height(lateral: &LateralReading, ap: &ApReading, (wa, wb): (f64, f64)
     }
 }
 
-/// The weights of two values by inverse variance.
-fn weights(a: &Quantity, b: &Quantity) -> (f64, f64) {
-    let (va, vb) = (a.sd().powi(2), b.sd().powi(2));
-    let wa = if va + vb > 0.0 { vb / (va + vb) } else { 0.5 };
-    (wa, 1.0 - wa)
-}
-
-/// The mean of two values weighted by inverse variance, part by part.
-fn weighted(a: &Quantity, b: &Quantity) -> Quantity {
-    let (wa, wb) = weights(a, b);
-    Quantity {
-        value: wa * a.value + wb * b.value,
-        budget: a.budget.with(b.budget, |a, b| (wa * a).hypot(wb * b)),
-        influences: Vec::new(),
-        monte_carlo: a.monte_carlo.zip(b.monte_carlo).map(|(a, b)| weighted_runs((wa, a), (wb, b))),
-    }
-}
-
-/// The weighted mean of two independent simulated quantities; on each side the distances from the mean to the
-/// ends of the 95 % intervals add in quadrature, which is exact for normal distributions.
-fn weighted_runs((wa, a): (f64, Simulated), (wb, b): (f64, Simulated)) -> Simulated {
-    let mean = wa * a.mean + wb * b.mean;
-    Simulated {
-        mean,
-        sd: (wa * a.sd).hypot(wb * b.sd),
-        low: mean - (wa * (a.mean - a.low)).hypot(wb * (b.mean - b.low)),
-        high: mean + (wa * (a.high - a.mean)).hypot(wb * (b.high - b.mean)),
-    }
-}
-
 /// While behind the posterior wall the tip must not have crossed the medial border (common practice, no
-/// source).
-fn safe_passage(depth: &Quantity, to_go: &Quantity) -> Verdict {
-    let p_behind = p_below(0.0, depth.value, depth.sd());
-    let q = p_behind * p_below(0.0, to_go.value, to_go.sd());
+/// source): the verdict on a depth and on what is still to go to the border, each as value, standard uncertainty, basis.
+#[must_use]
+pub fn safe_passage(
+    (depth, depth_sd, _): (f64, f64, Basis),
+    (to_go, to_go_sd, basis): (f64, f64, Basis),
+) -> Verdict {
+    let p_behind = p_below(0.0, depth, depth_sd);
+    let q = p_behind * p_below(0.0, to_go, to_go_sd);
     let state = if p_behind < 1.0 - CONFIDENCE {
         State::NotShown
     } else if q >= CONFIDENCE {
@@ -145,35 +137,27 @@ fn safe_passage(depth: &Quantity, to_go: &Quantity) -> Verdict {
     } else {
         State::Inside
     };
-    let crossed = depth.value < 0.0 && to_go.value < 0.0;
+    let crossed = depth < 0.0 && to_go < 0.0;
     let nominal = if crossed { Nominal::Past } else { Nominal::Inside };
-    Verdict { rule: VerdictRule::SafePassage, band: None, nominal, state, p_inside: 1.0 - q, q: Some(q) }
+    Verdict {
+        rule: VerdictRule::SafePassage,
+        band: None,
+        nominal,
+        state,
+        p_inside: 1.0 - q,
+        basis,
+        q: Some(q),
+    }
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::quantity::Budget;
-
-    fn quantity(value: f64, sd: f64) -> Quantity {
-        Quantity {
-            value,
-            budget: Budget { bone: sd, ..Budget::default() },
-            influences: Vec::new(),
-            monte_carlo: None,
-        }
-    }
-
-    /// By hand: 0.40 ± 0.03 and 0.50 ± 0.04: weights 16/25 and 9/25, mean 0.436, sd 0.03·0.04/0.05 = 0.024.
-    #[test]
-    fn heights_are_weighted_by_inverse_variance() {
-        let mean = weighted(&quantity(0.40, 0.03), &quantity(0.50, 0.04));
-        assert!((mean.value - 0.436).abs() < 1e-12 && (mean.sd() - 0.024).abs() < 1e-12);
-    }
 
     #[test]
     fn safe_passage_has_its_four_states() {
-        let state = |u, m| safe_passage(&quantity(u, 0.02), &quantity(m, 0.02)).state;
+        let at = |x| (x, 0.02, Basis::Direct);
+        let state = |u, m| safe_passage(at(u), at(m)).state;
         assert_eq!(state(-0.2, -0.1), State::Outside);
         assert_eq!(state(-0.2, 0.1), State::Inside);
         assert_eq!(state(-0.2, 0.01), State::Undecided);

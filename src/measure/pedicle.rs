@@ -11,6 +11,7 @@ use crate::measure::marked::missing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{PedicleReading, Quadrant, ShotInput};
 use crate::measure::simulate;
+use crate::measure::true_view::choice::Basis;
 use crate::measure::typical::TYPICAL_PEDICLE_HEIGHT_MM;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
 
@@ -212,7 +213,15 @@ fn docking(input: &ShotInput<'_>, scale: f64, (x, y): (f64, f64)) -> Verdict {
     } else {
         State::Undecided
     };
-    Verdict { rule: VerdictRule::Docking, band: None, nominal, state, p_inside, q: None }
+    Verdict {
+        rule: VerdictRule::Docking,
+        band: None,
+        nominal,
+        state,
+        p_inside,
+        basis: Basis::Direct,
+        q: None,
+    }
 }
 
 impl simulate::Quantities for PedicleReading {
@@ -230,6 +239,7 @@ mod tests {
     use crate::measure::mark::View;
     use crate::measure::reading::Lent;
     use crate::measure::settings::Settings;
+    use crate::measure::true_view::known::Known;
 
     fn read_at(tip: (f64, f64), mirrored: bool) -> PedicleReading {
         let side = if mirrored { -1.0 } else { 1.0 };
@@ -248,6 +258,7 @@ mod tests {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            known: Known::default(),
             mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,

@@ -11,6 +11,8 @@ use crate::measure::mark_error::MarkErrors;
 use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Settings;
+use crate::measure::true_view::known::Known;
+use crate::measure::true_view::view::{ApTrueView, LateralTrueView, PairTrueView};
 use crate::measure::unknown_view::UnknownView;
 use crate::measure::verdict::{Nominal, State, Verdict};
 
@@ -78,6 +80,8 @@ pub struct ShotInput<'a> {
     pub frame: Option<FrameExtent>,
     /// The case's settings.
     pub settings: &'a Settings,
+    /// What was said of the shot beside its marks.
+    pub known: Known,
     /// Placement errors of single marks, where they are not the settings': softness, proposals.
     pub mark_errors: Option<&'a MarkErrors>,
     /// What the other view of the pair lends.
@@ -159,6 +163,13 @@ pub struct LateralReading {
     pub unknown_view: UnknownView,
     /// Direction of travel in body coordinates (change of depth, change of height), length one.
     pub travel: Option<(f64, f64)>,
+    /// How far the two contours of each border lie apart, in millimetres, where both are marked: superior and inferior end
+    /// plate, posterior and anterior wall.
+    pub apart_mm: [Option<f64>; 4],
+    /// Whether somebody has said whether borders show twice.
+    pub said: bool,
+    /// The same tip as a true view would show it.
+    pub true_view: Option<LateralTrueView>,
     /// Against the target of the stage.
     pub verdicts: Vec<Verdict>,
     /// What was found.
@@ -228,6 +239,13 @@ pub struct ApReading {
     pub electrodes: Option<Electrodes>,
     /// The cannula's mouth, if marked.
     pub cannula_mouth: Option<Place>,
+    /// How far the two contours of each border lie apart, in millimetres, where both are marked: superior and inferior end
+    /// plate, wall of the entry side and the opposite one.
+    pub apart_mm: [Option<f64>; 4],
+    /// Whether somebody has said whether borders show twice.
+    pub said: bool,
+    /// The same tip as a true view would show it.
+    pub true_view: Option<ApTrueView>,
     /// Against the target of the stage.
     pub verdicts: Vec<Verdict>,
     /// What was found.
@@ -289,6 +307,8 @@ pub struct PairReading {
     pub across_height: f64,
     /// Offset from the midline with what it was found by, from the AP.
     pub midline: Option<(MidlineBy, Quantity)>,
+    /// The same as true views would show it.
+    pub true_view: PairTrueView,
     /// Bands of the target, and safe passage.
     pub verdicts: Vec<Verdict>,
     /// What was found.
@@ -308,6 +328,16 @@ impl MidlineBy {
 }
 
 impl MidlineOffsets {
+    /// The offset found by one of the three.
+    #[must_use]
+    pub const fn by(&self, by: MidlineBy) -> Option<&Quantity> {
+        match by {
+            MidlineBy::Pedicles => self.pedicles.as_ref(),
+            MidlineBy::SpinousProcess => self.spinous_process.as_ref(),
+            MidlineBy::Body => self.body.as_ref(),
+        }
+    }
+
     /// The offset a verdict uses: by the pedicles, else the spinous process, else the body.
     #[must_use]
     pub fn best(&self) -> Option<(MidlineBy, &Quantity)> {

@@ -1,6 +1,7 @@
 //! A quantity against a band: inside, outside, or too close to call.
 
 use crate::measure::settings::{Band, Rule};
+use crate::measure::true_view::choice::Basis;
 use crate::stats::normal::{p_below, p_between};
 
 /// What a state needs to be called.
@@ -66,6 +67,8 @@ pub struct Verdict {
     pub state: State,
     /// Probability that the true value lies in the band.
     pub p_inside: f64,
+    /// Whether it goes by the direct reading or by what a true view would show.
+    pub basis: Basis,
     /// Safe passage only: probability that the tip is medial to the border behind the wall.
     pub q: Option<f64>,
 }
@@ -82,7 +85,21 @@ impl Verdict {
         };
         let nominal = nominal(band, x, below, above);
         let (state, p_inside) = state(band, x, sd);
-        Self { rule: VerdictRule::Band(rule), band: Some(band), nominal, state, p_inside, q: None }
+        Self {
+            rule: VerdictRule::Band(rule),
+            band: Some(band),
+            nominal,
+            state,
+            p_inside,
+            basis: Basis::Direct,
+            q: None,
+        }
+    }
+
+    /// The verdict on a value, standard uncertainty and what they are based on.
+    #[must_use]
+    pub(crate) fn chosen(rule: Rule, band: Band, (x, sd, basis): (f64, f64, Basis)) -> Self {
+        Self { basis, ..Self::on_band(rule, band, x, sd) }
     }
 }
 

@@ -3,7 +3,7 @@
 //! The window and the figures draw the same scenes, so they cannot disagree. Reading order: [`drawing`] (shapes,
 //! colors, type), [`window_level`] (stored values to gray levels), [`mod@format`] and [`words`] (numbers and results in
 //! words), [`overlay`] (what lies on an image), [`annotation`], [`body_map`] (the small drawings of a body),
-//! [`comparison`], [`tip_path`], [`plot`], [`page`] (pages on paper), [`figure`], [`report`], [`repeatability`],
+//! [`comparison`], [`tip_path`], [`view_sketch`] (how the C-arm stood), [`plot`], [`page`] (pages on paper), [`figure`], [`report`], [`repeatability`],
 //! [`lesson`] (the manual's drawings).
 
 pub mod annotation;
@@ -19,5 +19,6 @@ pub mod plot;
 pub mod repeatability;
 pub mod report;
 pub mod tip_path;
+pub mod view_sketch;
 pub mod window_level;
 pub mod words;

@@ -325,6 +325,7 @@ mod tests {
             depth: None,
             height: None,
             midline: None,
+            true_view: [None; 3],
             against: Vec::new(),
             outcome: state
                 .map(|(state, p_inside)| Outcome { nominal_inside: p_inside > 0.5, state, p_inside })

@@ -279,6 +279,7 @@ mod tests {
                 depth: depth.map(|value| Coordinate { value, sd: 0.01 }),
                 height: None,
                 midline: None,
+                true_view: [None; 3],
                 against: Vec::new(),
                 outcome: state
                     .map(|state| Outcome { nominal_inside: true, state, p_inside: 0.5 })

@@ -11,6 +11,7 @@ use crate::measure::issue::Issue;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::quantity::{Quantity, Z95};
 use crate::measure::settings::{Band, Rule};
+use crate::measure::true_view::choice::Basis;
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 
 /// A value with its standard uncertainty.
@@ -35,6 +36,8 @@ pub struct Against {
     pub state: State,
     /// Probability that the true value lies in the band.
     pub p_inside: f64,
+    /// Which of the two values it goes by.
+    pub basis: Basis,
 }
 
 /// Whether the tip of a body lay in its target, all bands together.
@@ -88,6 +91,8 @@ pub struct Treated {
     pub height: Option<Coordinate>,
     /// Its offset from the midline.
     pub midline: Option<Coordinate>,
+    /// The same three as a true view would show them, in the order of [`Rule::ALL`].
+    pub true_view: [Option<Coordinate>; 3],
     /// Against each band.
     pub against: Vec<Against>,
     /// All bands together, or why there is nothing.
@@ -222,6 +227,7 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         depth: None,
         height: None,
         midline: None,
+        true_view: [None; 3],
         against: Vec::new(),
         outcome: Err(NoOutcome::NoFinalShot),
         issues: Vec::new(),
@@ -234,6 +240,10 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         body.depth = read.reading.depth.as_ref().map(Coordinate::from);
         body.height = read.reading.height.as_ref().map(Coordinate::from);
         body.midline = read.reading.midline.as_ref().map(|(_, q)| Coordinate::from(q));
+        let (view, by) = (&read.reading.true_view, read.reading.midline.as_ref().map(|(by, _)| *by));
+        let midline = by.and_then(|by| view.midline_by.by(by));
+        body.true_view =
+            [view.depth.as_ref(), view.height.as_ref(), midline].map(|q| q.map(Coordinate::from));
         body.judge(&read.reading.verdicts, lateral.is_read() && ap.is_read());
         return body;
     }
@@ -247,10 +257,21 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
             ShotReading::Lateral(reading) => {
                 body.depth = reading.tip.as_ref().map(|tip| Coordinate::from(&tip.along));
                 body.height = reading.tip.as_ref().map(|tip| Coordinate::from(&tip.height));
+                if let Some(view) = &reading.true_view {
+                    body.true_view[0] = Some(Coordinate::from(&view.depth));
+                    body.true_view[1] = Some(Coordinate::from(&view.height));
+                }
             }
             ShotReading::Ap(reading) => {
                 body.height = body.height.or_else(|| reading.height.as_ref().map(Coordinate::from));
-                body.midline = reading.midline_by.best().map(|(_, q)| Coordinate::from(q));
+                let best = reading.midline_by.best();
+                body.midline = best.map(|(_, q)| Coordinate::from(q));
+                if let Some(view) = &reading.true_view {
+                    let own = view.height.as_ref().map(Coordinate::from);
+                    body.true_view[1] = body.true_view[1].or(own);
+                    let midline = best.and_then(|(by, _)| view.midline_by.by(by));
+                    body.true_view[2] = midline.map(Coordinate::from);
+                }
             }
             ShotReading::Pedicle(_) => {}
         }
@@ -277,6 +298,7 @@ impl Treated {
                 nominal_inside: verdict.nominal == Nominal::Inside,
                 state: verdict.state,
                 p_inside: verdict.p_inside,
+                basis: verdict.basis,
             });
         }
         self.outcome = if !read {

@@ -163,6 +163,7 @@ fn of<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a>
         mm_per_px_sd: None,
         frame: None,
         settings,
+        known: stillmark::measure::true_view::known::Known::NOTHING,
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

@@ -8,6 +8,7 @@ use stillmark::measure::lateral::{lateral_body_map, read_lateral};
 use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
 use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 
 /// Four corners and the tip.
 fn straight() -> Marks {
@@ -43,6 +44,7 @@ fn reading(criterion: &mut Criterion) {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            known: Known::default(),
             mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,

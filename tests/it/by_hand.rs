@@ -13,6 +13,7 @@ use stillmark::measure::pedicle::read_pedicle;
 use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::{ApReading, Lent, PedicleReading, Quadrant, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 use stillmark::measure::verdict::{Nominal, State, VerdictRule};
 
 fn input<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
@@ -26,6 +27,7 @@ fn input<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<
         mm_per_px_sd: None,
         frame: None,
         settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

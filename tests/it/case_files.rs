@@ -18,6 +18,7 @@ use stillmark::io::error::ErrorKind;
 use stillmark::measure::calibration::{KnownLength, ScaleFrom};
 use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
 use stillmark::measure::settings::{Band, Rule, Settings, Targets};
+use stillmark::measure::true_view::known::{ApTube, CannotTell, Tube};
 
 fn sample() -> String {
     let path = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("tests/it/samples/version-1.case.json");
@@ -278,13 +279,14 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec())),
         prop::option::of(words()),
         marks(),
-        any::<bool>(),
+        (any::<bool>(), prop::option::of(any::<(bool, bool)>())),
         extra(),
         extra(),
     );
     (about, further, scale(), covers(), labels()).prop_map(move |(about, further, scale, covers, labels)| {
         let (image, frame, digest, level, side, view, stage) = about;
-        let (taken, mm_per_px, patient_right, pair_with, marks, draft, extra, marks_extra) = further;
+        let (taken, mm_per_px, patient_right, pair_with, marks, (draft, untold), extra, marks_extra) =
+            further;
         let id = id.clone();
         // Drafts are also proposed, each mark with another uncertainty.
         let sd = |n: usize| MarkSd {
@@ -311,6 +313,7 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
             covers,
             labels,
             patient_right,
+            cannot_tell: untold.map(|(depth, height)| CannotTell { depth, height }),
             pair_with,
             marks,
             draft,
@@ -485,6 +488,17 @@ fn case() -> impl Strategy<Value = Case> {
                     reference,
                     discs,
                     patient_right,
+                    // Said or not, and with keys of its own or none, as the patient's right happens to be.
+                    tube: Tube {
+                        lateral: patient_right.map(|right| match right {
+                            PatientRight::ImageLeft => Side::Left,
+                            PatientRight::ImageRight => Side::Right,
+                        }),
+                        ap: patient_right
+                            .filter(|right| *right == PatientRight::ImageLeft)
+                            .map(|_| ApTube::Behind),
+                    },
+                    tube_extra: extra.clone(),
                     settings,
                     bodies,
                     figures,

@@ -12,6 +12,7 @@ use stillmark::measure::lateral::read_lateral;
 use stillmark::measure::mark::{MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::beam::Pose;
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::instrument::Instrument;
@@ -92,6 +93,7 @@ fn trial(row: Row, seed: u64) -> Option<Trial> {
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

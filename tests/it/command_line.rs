@@ -262,7 +262,8 @@ fn the_same_seed_gives_the_same_numbers_and_every_quantity_is_simulated() {
                     let run = members.get("monte_carlo").unwrap_or_else(|| panic!("{value}"));
                     assert_keys(run, &["mean", "sd", "low", "high"]);
                 }
-                stack.extend(members.values());
+                // What a true view would show is worked out in closed form from what was simulated.
+                stack.extend(members.iter().filter(|(key, _)| *key != "true_view").map(|(_, value)| value));
             }
             Value::Array(list) => stack.extend(list),
             _ => {}

@@ -20,6 +20,7 @@ fn read(marks: &Marks, errors: &MarkErrors, monte_carlo: Option<MonteCarlo>) -> 
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        known: stillmark::measure::true_view::known::Known::NOTHING,
         mark_errors: Some(errors),
         lent: Lent::default(),
         monte_carlo,

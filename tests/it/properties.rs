@@ -14,6 +14,7 @@ use stillmark::measure::pedicle::read_pedicle;
 use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::{Field, FrameExtent, Lent, MonteCarlo, Place, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 
 fn input<'a>(marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
     ShotInput {
@@ -26,6 +27,7 @@ fn input<'a>(marks: &'a Marks, settings: &'a Settings) -> ShotInput<'a> {
         mm_per_px_sd: None,
         frame: None,
         settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

@@ -8,6 +8,8 @@ use stillmark::measure::mark::{MarkKind, Marks, PatientRight, Side, Stage, View}
 use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::{Field, FrameExtent, Lent, ShotInput};
 use stillmark::measure::settings::{Band, Rule, Settings};
+use stillmark::measure::true_view::known::Known;
+use stillmark::measure::verdict::{Verdict, VerdictRule};
 
 /// Agreement of fractions.
 pub(crate) const FRACTION: f64 = 1e-9;
@@ -56,6 +58,14 @@ impl Differences {
 
     pub(crate) fn assert_none(self) {
         assert!(self.0.is_empty(), "{} differences:\n{}", self.0.len(), self.0.join("\n"));
+    }
+}
+
+/// The verdict on the direct reading where a reading's own goes by what a true view would show.
+pub(crate) fn on_direct(verdict: &Verdict, direct: Option<&Quantity>) -> Verdict {
+    match (verdict.rule, verdict.band, direct) {
+        (VerdictRule::Band(rule), Some(band), Some(q)) => Verdict::on_band(rule, band, q.value, q.sd()),
+        _ => *verdict,
     }
 }
 
@@ -139,6 +149,7 @@ pub(crate) fn shot<'a>(view: View, input: &Value, marks: &'a Marks, settings: &'
         mm_per_px_sd: None,
         frame: input.get("frame").and_then(frame),
         settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent { off_middle_mm: input["off_middle_mm"].as_f64(), depth: input["depth"].as_f64() },
         monte_carlo: None,

@@ -91,6 +91,7 @@ fn read(first: &Borders, plates: Vec2, wall: Vec2, own_corners: bool, tip: Point
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        known: stillmark::measure::true_view::known::Known::NOTHING,
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

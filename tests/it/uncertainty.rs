@@ -14,6 +14,7 @@ use stillmark::measure::pedicle::read_pedicle;
 use stillmark::measure::quantity::{Budget, Quantity};
 use stillmark::measure::reading::{Lent, MonteCarlo, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 
 use crate::reference_cases::{Differences, marks, number, settings, stage};
 
@@ -28,6 +29,7 @@ fn shot<'a>(view: View, marks: &'a Marks, settings: &'a Settings) -> ShotInput<'
         mm_per_px_sd: None,
         frame: None,
         settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

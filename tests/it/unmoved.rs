@@ -65,6 +65,7 @@ fn pair(view: View, showing: Showing, most_deg: f64, along: f64, seed: u64) -> O
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        known: stillmark::measure::true_view::known::Known::NOTHING,
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

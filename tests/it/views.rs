@@ -10,6 +10,7 @@ use stillmark::measure::pedicle::read_pedicle;
 use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::{ApReading, Lent, MidlineBy, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::beam::{Pose, sign};
 use stillmark::phantom::body::Body;
 use stillmark::phantom::instrument::{Instrument, TipPlace};
@@ -48,6 +49,7 @@ fn read(marks: &Marks, side: Side, right: Option<PatientRight>) -> ApReading {
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,
@@ -309,6 +311,7 @@ fn a_docking_point_in_a_turned_and_a_mirrored_picture() {
             mm_per_px_sd: None,
             frame: None,
             settings: &settings,
+            known: Known::default(),
             mark_errors: None,
             lent: Lent::default(),
             monte_carlo: None,

@@ -10,6 +10,7 @@ use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
 use crate::scene::words::reading::{midline_by, quadrant};
+use crate::scene::words::true_view;
 
 /// One small line.
 #[derive(Clone, Debug, PartialEq)]
@@ -53,6 +54,28 @@ pub fn midline_used(reading: &ShotReading) -> Option<String> {
     let ShotReading::Ap(reading) = reading else { return None };
     let (by, _) = reading.midline_by.best()?;
     Some(format!("Measured {}, the reference midline.", midline_by(by)))
+}
+
+/// What a true view would show of a shot.
+#[must_use]
+pub fn of_true_view(reading: &ShotReading) -> Vec<Detail> {
+    true_view::of_shot(reading).into_iter().map(of_row).collect()
+}
+
+/// How the C-arm stood, and what is not known of that.
+#[must_use]
+pub fn true_view_said(reading: &ShotReading) -> Vec<String> {
+    true_view::sentences(reading)
+}
+
+fn of_row(row: true_view::Row) -> Detail {
+    let name = match row.name {
+        "depth" => "Depth, true view",
+        "height" => "Height, true view",
+        "midline" => "From the midline, true view",
+        _ => "Across, true view",
+    };
+    Detail::new(name, row.number, capital(&row.words))
 }
 
 fn of_ap(reading: &ApReading) -> Vec<Detail> {
@@ -200,6 +223,7 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
     if let Some(verdict) = verdict(VerdictRule::SafePassage) {
         lines.push(safe_passage(verdict));
     }
+    lines.extend(true_view::of_pair(reading).into_iter().map(of_row));
     lines
 }
 

@@ -14,6 +14,7 @@ use crate::measure::mark::{
     Level, MAX_COORDINATE_PX, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View,
 };
 use crate::measure::settings::{Settings, scale_fault};
+use crate::measure::true_view::known::{CannotTell, Tube};
 
 /// A change of a shot or of the case. Shots are named by their id.
 #[derive(Clone, Debug, PartialEq)]
@@ -121,6 +122,8 @@ pub enum Edit {
     SetDiscs(Vec<String>),
     /// Sets the patient's right for the case.
     SetPatientRight(Option<PatientRight>),
+    /// Sets where the X-ray tube stood.
+    SetTube(Tube),
 }
 
 /// One property of a shot.
@@ -146,6 +149,8 @@ pub enum Description {
     Labels(Vec<Label>),
     /// The patient's right in this picture.
     PatientRight(Option<PatientRight>),
+    /// In which directions it cannot be told whether a border shows twice.
+    CannotTell(Option<CannotTell>),
     /// The shot it is paired with.
     PairWith(Option<String>),
     /// The picture.
@@ -325,6 +330,7 @@ impl Case {
             }
             Edit::SetDiscs(discs) => self.discs.clone_from(discs),
             Edit::SetPatientRight(right) => self.patient_right = *right,
+            Edit::SetTube(tube) => self.tube = *tube,
         }
         Ok(())
     }
@@ -395,6 +401,7 @@ impl Case {
                 shot.labels.clone_from(labels);
             }
             Description::PatientRight(right) => shot.patient_right = *right,
+            Description::CannotTell(untold) => shot.cannot_tell = *untold,
             Description::PairWith(other) => shot.pair_with.clone_from(other),
             Description::Image(image) => shot.image.clone_from(image),
             Description::Digest(digest) => shot.digest.clone_from(digest),

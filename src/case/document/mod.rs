@@ -21,6 +21,7 @@ use crate::case::document::rereading::Rereading;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::measure::settings::Settings;
+use crate::measure::true_view::known::{CannotTell, Tube};
 
 /// One saved frame with its marks.
 #[derive(Clone, Debug, PartialEq)]
@@ -57,6 +58,8 @@ pub struct Shot {
     pub labels: Vec<Label>,
     /// Which side of this picture is the patient's right; stands before the case's.
     pub patient_right: Option<PatientRight>,
+    /// In which directions the reader cannot tell whether a border shows twice; `None` where nobody has said.
+    pub cannot_tell: Option<CannotTell>,
     /// Id of the shot it is paired with, instead of the pairing by order.
     pub pair_with: Option<String>,
     /// The marks.
@@ -86,6 +89,10 @@ pub struct Case {
     pub discs: Vec<String>,
     /// Which side of the pictures is the patient's right.
     pub patient_right: Option<PatientRight>,
+    /// Where the X-ray tube stood, as far as it is known.
+    pub tube: Tube,
+    /// Keys of that which this version does not know.
+    pub tube_extra: Extra,
     /// Settings.
     pub settings: Settings,
     /// What the user wrote down of treated bodies, each body and side once, down the spine.
@@ -123,6 +130,7 @@ impl Shot {
             covers: Vec::new(),
             labels: Vec::new(),
             patient_right: None,
+            cannot_tell: None,
             pair_with: None,
             marks: Marks::new(),
             draft: false,

@@ -19,6 +19,7 @@ use crate::measure::pedicle::read_pedicle;
 use crate::measure::reading::{
     ApReading, FrameExtent, LateralReading, Lent, MonteCarlo, PairReading, PedicleReading, ShotInput,
 };
+use crate::measure::true_view::known::Known;
 use crate::measure::verdict::Verdict;
 
 /// What is known of a shot's picture.
@@ -280,6 +281,7 @@ fn input<'a>(
         mm_per_px_sd: shot.mm_per_px_sd,
         frame,
         settings: &case.settings,
+        known: Known { level: shot.level, tube: case.tube, cannot_tell: shot.cannot_tell },
         mark_errors: Some(errors),
         lent: Lent::default(),
         monte_carlo,

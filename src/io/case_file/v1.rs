@@ -10,7 +10,7 @@
 
 use std::collections::BTreeSet;
 
-use crate::case::document::extra::SettingsExtra;
+use crate::case::document::extra::{Extra, SettingsExtra};
 use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
@@ -24,6 +24,7 @@ use crate::io::case_file::rereadings;
 use crate::measure::calibration::{KnownLength, ScaleFrom};
 use crate::measure::mark::{PatientRight, Side, Stage, View};
 use crate::measure::settings::{Band, Rule, Settings, Targets, scale_fault};
+use crate::measure::true_view::known::{ApTube, CannotTell, Tube};
 
 /// The case of a file whose `format` and `version` have been taken.
 pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
@@ -38,6 +39,9 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
         case.discs = discs.elements("texts")?.iter().map(Field::text).collect::<Result<_, _>>()?;
     }
     case.patient_right = patient_right(&mut file)?;
+    if let Some(field) = file.take("tube") {
+        (case.tube, case.tube_extra) = tube(&field)?;
+    }
     if let Some(field) = file.take("settings") {
         (case.settings, case.settings_extra) = settings(&field)?;
     }
@@ -89,6 +93,7 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
         shot.labels = labels::read(&field)?;
     }
     shot.patient_right = patient_right(&mut members)?;
+    shot.cannot_tell = members.take("cannot_tell").map(|field| cannot_tell(&field)).transpose()?;
     shot.pair_with = members.take_text("pair_with")?;
     if let Some(draft) = members.take("draft") {
         shot.draft = draft.truth()?;
@@ -135,6 +140,29 @@ fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
     let points: Vec<Point> =
         field.elements("two points")?.iter().map(Field::point).collect::<Result<_, _>>()?;
     <[Point; 2]>::try_from(points).ok().ok_or_else(two)
+}
+
+/// Where the tube stood in lateral and in AP shots; either may be missing.
+fn tube(field: &Field<'_>) -> Result<(Tube, Extra), Fault> {
+    let mut members = field.members()?;
+    let tube = Tube {
+        lateral: members.take("lateral").map(|f| f.one_of(Side::ALL, Side::key)).transpose()?,
+        ap: members.take("ap").map(|f| f.one_of(ApTube::ALL, ApTube::key)).transpose()?,
+    };
+    Ok((tube, members.into_extra()))
+}
+
+/// The directions in which it cannot be told whether a border shows twice; an empty list says that it can.
+fn cannot_tell(field: &Field<'_>) -> Result<CannotTell, Fault> {
+    let mut untold = CannotTell::default();
+    for one in field.elements("depth and height")? {
+        match one.text()?.as_str() {
+            "depth" => untold.depth = true,
+            "height" => untold.height = true,
+            _ => return Err(one.fault("is no direction; write depth or height")),
+        }
+    }
+    Ok(untold)
 }
 
 fn patient_right(members: &mut Members<'_>) -> Result<Option<PatientRight>, Fault> {

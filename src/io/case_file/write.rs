@@ -12,6 +12,7 @@ use crate::io::case_file::{FORMAT, VERSION, labels, proposed, rereadings};
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::mark::{Level, PatientRight, Side, Stage};
 use crate::measure::settings::{Band, Rule, Settings, Targets};
+use crate::measure::true_view::known::ApTube;
 
 /// The whole file.
 pub(super) fn case_text(case: &Case) -> String {
@@ -27,6 +28,10 @@ pub(super) fn case_text(case: &Case) -> String {
         file.put("discs", format!("[{}]", discs.join(", ")));
     }
     file.put_text("patient_right", case.patient_right.map(PatientRight::key));
+    let tube = tube(case);
+    if !tube.is_empty() {
+        file.put("tube", tube.end());
+    }
     file.put("settings", settings(&case.settings, &case.settings_extra));
     if !case.bodies.is_empty() {
         file.put("bodies", list(1, case.bodies.iter().map(record).collect()));
@@ -63,6 +68,14 @@ fn figure(figure: &FigureSpec) -> String {
     }
     members.put_extra(&figure.extra);
     members.end()
+}
+
+fn tube(case: &Case) -> Object {
+    let mut members = Object::at(1);
+    members.put_text("lateral", case.tube.lateral.map(Side::key));
+    members.put_text("ap", case.tube.ap.map(ApTube::key));
+    members.put_extra(&case.tube_extra);
+    members
 }
 
 fn record(record: &BodyRecord) -> String {
@@ -109,6 +122,10 @@ fn shot(shot: &Shot) -> String {
         members.put("covers", list(3, shot.covers.iter().map(corners).collect()));
     }
     members.put_text("patient_right", shot.patient_right.map(PatientRight::key));
+    if let Some(untold) = shot.cannot_tell {
+        let said = untold.parts().into_iter().filter(|(_, said)| *said).map(|(key, _)| quoted(key));
+        members.put("cannot_tell", format!("[{}]", said.collect::<Vec<_>>().join(", ")));
+    }
     members.put_text("pair_with", shot.pair_with.as_deref());
 
     if shot.draft {

@@ -100,7 +100,7 @@ fn body(body: &Treated) -> Value {
         .map(|a| {
             json!({
                 "rule": a.rule.key(), "band": [a.band.low, a.band.high], "aim": a.band.middle(), "nominal_inside": a.nominal_inside,
-                "state": a.state.key(), "p_inside": a.p_inside,
+                "state": a.state.key(), "p_inside": a.p_inside, "basis": a.basis.key(),
             })
         })
         .collect();
@@ -121,6 +121,11 @@ fn body(body: &Treated) -> Value {
         "depth": value(body.depth),
         "height": value(body.height),
         "midline": value(body.midline),
+        "true_view": {
+            "depth": value(body.true_view[0]),
+            "height": value(body.true_view[1]),
+            "midline": value(body.true_view[2]),
+        },
         "verdicts": against,
         "outcome": outcome,
         "no_outcome": body.outcome.err().map(series::NoOutcome::key),

@@ -80,6 +80,12 @@ fn of_bodies(bodies: &[&Treated]) -> Vec<Vec<String>> {
         "lesion_s",
         "remarks",
     ]));
+    for rule in Rule::ALL {
+        for end in ["", "_sd", "_low", "_high"] {
+            heading.push(format!("true_view_{}{end}", rule.key()));
+        }
+        heading.push(format!("{}_basis", rule.key()));
+    }
     std::iter::once(heading).chain(bodies.iter().map(|body| of_body(body))).collect()
 }
 
@@ -115,6 +121,14 @@ fn of_body(body: &Treated) -> Vec<String> {
     line.push(body.issues.join(" "));
     line.push(number(body.lesion_s));
     line.push(body.remarks.clone());
+    for (rule, view) in Rule::ALL.into_iter().zip(body.true_view) {
+        line.push(number(view.map(|v| v.value)));
+        line.push(number(view.map(|v| v.sd)));
+        line.push(number(view.map(series::Coordinate::low)));
+        line.push(number(view.map(series::Coordinate::high)));
+        let against = body.against.iter().find(|against| against.rule == rule);
+        line.push(against.map_or_else(String::new, |a| a.basis.key().to_owned()));
+    }
     line
 }
 

@@ -218,6 +218,8 @@ fn bare(case: &Case, keep: Keep) -> Case {
         reference: _,
         discs,
         patient_right,
+        tube,
+        tube_extra: _,
         settings,
         bodies,
         // Titles and captions are words, and a template without them is soon made again.
@@ -239,6 +241,8 @@ fn bare(case: &Case, keep: Keep) -> Case {
         // Whatever else may be written there is free text.
         discs: discs.iter().filter(|disc| names_two_levels(disc)).cloned().collect(),
         patient_right: *patient_right,
+        tube: *tube,
+        tube_extra: Extra::default(),
         settings: settings.clone(),
         reference: None,
         figures: Vec::new(),
@@ -299,6 +303,7 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         covers,
         labels,
         patient_right,
+        cannot_tell,
         pair_with,
         marks,
         draft,
@@ -328,6 +333,7 @@ fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep)
         covers: covers.clone(),
         labels: if keep.has(Words::Labels) { known(labels) } else { Vec::new() },
         patient_right: *patient_right,
+        cannot_tell: *cannot_tell,
         pair_with: partner,
         marks: marks.clone(),
         draft: *draft,

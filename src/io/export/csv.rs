@@ -7,6 +7,8 @@ use crate::measure::mark::{Level, Side, Stage};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, MidlineBy, Place, Quadrant};
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::Basis;
+use crate::measure::true_view::view::Angle;
 use crate::measure::verdict::{Verdict, VerdictRule};
 
 /// A heading under way, or one line: cells by the name of their column, in order.
@@ -84,6 +86,42 @@ impl<'a> Shown<'a> {
     }
 }
 
+/// What a true view would show, whatever the view.
+#[derive(Default)]
+struct TrueView<'a> {
+    depth: Option<&'a Quantity>,
+    across: Option<&'a Quantity>,
+    height: Option<&'a Quantity>,
+    midline: Option<&'a Quantity>,
+    turn: Option<Angle>,
+    tilt: Option<Angle>,
+}
+
+impl<'a> TrueView<'a> {
+    fn of(reading: &'a ShotReading) -> Self {
+        match reading {
+            ShotReading::Lateral(reading) => {
+                reading.true_view.as_ref().map_or_else(Self::default, |view| Self {
+                    depth: Some(&view.depth),
+                    height: Some(&view.height),
+                    turn: Some(view.turn_abs),
+                    tilt: Some(view.tilt),
+                    ..Self::default()
+                })
+            }
+            ShotReading::Ap(reading) => reading.true_view.as_ref().map_or_else(Self::default, |view| Self {
+                across: view.across.as_ref(),
+                height: view.height.as_ref(),
+                midline: reading.midline_by.best().and_then(|(by, _)| view.midline_by.by(by)),
+                turn: view.turn,
+                tilt: view.tilt,
+                ..Self::default()
+            }),
+            ShotReading::Pedicle(_) => Self::default(),
+        }
+    }
+}
+
 impl Line {
     fn fill(&mut self, file: &str, title: &str, of: Option<(&Shot, &ShotReading)>) {
         let (shot, reading) = of.unzip();
@@ -122,6 +160,35 @@ impl Line {
         let issues = reading.map(ShotReading::issues).unwrap_or_default();
         let codes: Vec<_> = issues.iter().map(|issue| issue.code.key()).collect();
         self.put("issues", codes.join(" "));
+        self.put_true_view(reading);
+    }
+
+    /// What a true view would show, and which verdicts go by it.
+    fn put_true_view(&mut self, reading: Option<&ShotReading>) {
+        let seen = reading.map(TrueView::of).unwrap_or_default();
+        let quantities = [
+            ("depth", seen.depth),
+            ("across", seen.across),
+            ("height", seen.height),
+            ("midline", seen.midline),
+        ];
+        for (name, quantity) in quantities {
+            self.put_number(&format!("true_view_{name}"), quantity.map(|q| q.value));
+            self.put_number(&format!("true_view_{name}_sd"), quantity.map(Quantity::sd));
+            self.put_number(&format!("true_view_{name}_low"), quantity.map(Quantity::low));
+            self.put_number(&format!("true_view_{name}_high"), quantity.map(Quantity::high));
+        }
+        for (name, angle) in [("turn", seen.turn), ("tilt", seen.tilt)] {
+            self.put_number(&format!("{name}_deg"), angle.map(|angle| angle.deg));
+            self.put_number(&format!("{name}_sd_deg"), angle.map(|angle| angle.sd_deg));
+        }
+        let verdicts = reading.map(ShotReading::verdicts).unwrap_or_default();
+        let by: Vec<&str> = verdicts
+            .iter()
+            .filter(|verdict| verdict.basis == Basis::TrueView)
+            .map(|verdict| verdict.rule.key())
+            .collect();
+        self.put("verdicts_by_true_view", by.join(" "));
     }
 
     fn put(&mut self, name: &str, cell: String) {

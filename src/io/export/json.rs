@@ -11,13 +11,15 @@ use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::io::export::change;
 use crate::io::export::plan::plan as export_plan;
 use crate::io::export::result::CaseResult;
+use crate::io::export::true_view;
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::issue::{Blocks, Issue};
 use crate::measure::length::{BodyLengths, Length};
 use crate::measure::mark::{Level, PatientRight, Side, Stage};
 use crate::measure::quantity::{Budget, Quantity, Simulated};
 use crate::measure::reading::{
-    ApReading, BodySizes, Electrodes, LateralReading, MidlineBy, PedicleReading, Place, Quadrant,
+    ApReading, BodySizes, Electrodes, LateralReading, MidlineBy, MidlineOffsets, PedicleReading, Place,
+    Quadrant,
 };
 use crate::measure::verdict::Verdict;
 
@@ -93,6 +95,7 @@ fn lateral(reading: &LateralReading) -> Value {
         "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Depth)),
         "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Depth)),
         "travel": reading.travel.map(|(depth, height)| json!({ "depth": depth, "height": height })),
+        "true_view": reading.true_view.as_ref().map(true_view::lateral),
     })
 }
 
@@ -105,11 +108,7 @@ fn ap(reading: &ApReading) -> Value {
         "across": maybe(reading.tip.as_ref().map(|tip| &tip.along)),
         "height": maybe(reading.height.as_ref()),
         "midline": by.best().map(|(by, offset)| midline(by, offset)),
-        "midline_by": {
-            "pedicles": maybe(by.pedicles.as_ref()),
-            "spinous_process": maybe(by.spinous_process.as_ref()),
-            "body": maybe(by.body.as_ref()),
-        },
+        "midline_by": midline_by(by),
         "over_spinous_process": over,
         "medial_border": maybe(reading.medial_border.as_ref()),
         "across_pedicle": maybe(reading.across_pedicle.as_ref()),
@@ -118,6 +117,7 @@ fn ap(reading: &ApReading) -> Value {
         "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Across)),
         "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Across)),
         "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Across)),
+        "true_view": reading.true_view.as_ref().map(true_view::ap),
     })
 }
 
@@ -143,12 +143,23 @@ fn pair(case: &Case, read: &ReadPairOf) -> Value {
         "across": maybe(pair.across.as_ref()),
         "height": maybe(pair.height.as_ref()),
         "midline": pair.midline.as_ref().map(|(by, offset)| midline(*by, offset)),
+        "true_view": true_view::pair(&pair.true_view),
         "verdicts": pair.verdicts.iter().map(verdict).collect::<Vec<_>>(),
         "issues": pair.issues.iter().map(issue).collect::<Vec<_>>(),
     })
 }
 
-fn maybe(value: Option<&Quantity>) -> Value {
+/// The offset from each midline.
+pub(crate) fn midline_by(by: &MidlineOffsets) -> Value {
+    json!({
+        "pedicles": maybe(by.pedicles.as_ref()),
+        "spinous_process": maybe(by.spinous_process.as_ref()),
+        "body": maybe(by.body.as_ref()),
+    })
+}
+
+/// A quantity, or `null`.
+pub(crate) fn maybe(value: Option<&Quantity>) -> Value {
     value.map_or(Value::Null, quantity)
 }
 
@@ -243,6 +254,7 @@ fn verdict(verdict: &Verdict) -> Value {
     value.insert("nominal".to_owned(), verdict.nominal.key().into());
     value.insert("state".to_owned(), verdict.state.key().into());
     value.insert("p_inside".to_owned(), verdict.p_inside.into());
+    value.insert("basis".to_owned(), verdict.basis.key().into());
     if let Some(q) = verdict.q {
         value.insert("q".to_owned(), q.into());
     }

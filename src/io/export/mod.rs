@@ -28,6 +28,7 @@ pub mod report;
 pub mod rereading;
 pub mod result;
 pub mod svg;
+mod true_view;
 
 /// The formats a page can be written in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]

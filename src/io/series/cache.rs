@@ -15,11 +15,12 @@ use crate::io::store::home::data_dir;
 use crate::io::store::save::{Onto, write_file};
 use crate::measure::mark::{Level, Side};
 use crate::measure::settings::{Band, Rule};
+use crate::measure::true_view::choice::Basis;
 use crate::measure::verdict::State;
 use crate::study::series::{Against, Coordinate, NoOutcome, Outcome, Treated};
 
 /// Changes whenever rows would come out differently from the same file.
-const METHOD: u32 = 2;
+const METHOD: u32 = 3;
 /// The largest cache that is read back, in bytes.
 const MAX_BYTES: u64 = 1_000_000_000;
 
@@ -66,8 +67,8 @@ impl From<Exact> for f64 {
     }
 }
 
-/// Rule, band, whether the value alone is inside, state and probability.
-type KeptAgainst = (u8, (Exact, Exact), bool, u8, Exact);
+/// Rule, band, whether the value alone is inside, state, probability, and whether it goes by what a true view would show.
+type KeptAgainst = (u8, (Exact, Exact), bool, u8, Exact, bool);
 
 /// A row as it is written; names are short, since there are many.
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -83,6 +84,7 @@ struct Kept {
     u: Option<(Exact, Exact)>,
     v: Option<(Exact, Exact)>,
     m: Option<(Exact, Exact)>,
+    x: [Option<(Exact, Exact)>; 3],
     a: Vec<KeptAgainst>,
     r: Result<(bool, u8, Exact), u8>,
     i: Vec<String>,
@@ -154,12 +156,14 @@ impl Kept {
             u: value(body.depth),
             v: value(body.height),
             m: value(body.midline),
+            x: body.true_view.map(value),
             a: body
                 .against
                 .iter()
                 .map(|a| {
                     let band = (a.band.low.into(), a.band.high.into());
-                    (rule(a.rule), band, a.nominal_inside, place(a.state), a.p_inside.into())
+                    let by_view = a.basis == Basis::TrueView;
+                    (rule(a.rule), band, a.nominal_inside, place(a.state), a.p_inside.into(), by_view)
                 })
                 .collect(),
             r: match body.outcome {
@@ -175,7 +179,7 @@ impl Kept {
             value.map(|(value, sd)| Coordinate { value: value.into(), sd: sd.into() })
         };
         let state = |at: u8| STATES.get(usize::from(at)).copied();
-        let against = |&(rule, (low, high), nominal_inside, at, p_inside): &KeptAgainst| {
+        let against = |&(rule, (low, high), nominal_inside, at, p_inside, by_view): &KeptAgainst| {
             let rule = *Rule::ALL.get(usize::from(rule))?;
             Some(Against {
                 rule,
@@ -183,6 +187,7 @@ impl Kept {
                 nominal_inside,
                 state: state(at)?,
                 p_inside: p_inside.into(),
+                basis: if by_view { Basis::TrueView } else { Basis::Direct },
             })
         };
         Some(Treated {
@@ -198,6 +203,7 @@ impl Kept {
             depth: value(self.u),
             height: value(self.v),
             midline: value(self.m),
+            true_view: self.x.map(value),
             against: self.a.iter().map(against).collect::<Option<_>>()?,
             outcome: match self.r {
                 Ok((nominal_inside, at, p_inside)) => {

@@ -547,6 +547,7 @@ mod tests {
             nominal: Nominal::Inside,
             state: State::Undecided,
             p_inside: 0.51,
+            basis: crate::measure::true_view::choice::Basis::Direct,
             q: None,
         };
         assert_eq!(verdict(&verdict_of), "in target range 30–50 %, but too close to call");

@@ -2,7 +2,7 @@
 //! of a body map, every number and verdict on them is computed.
 //!
 //! Reading order: [`board`], [`typical`], [`clicking`], [`coordinates`], [`certainty`], [`anatomy`], then [`front`],
-//! [`docking`] and [`pairs`] for the other views.
+//! [`docking`], [`pairs`] and [`turned`] for the other views.
 
 pub mod anatomy;
 pub mod board;
@@ -12,6 +12,7 @@ pub mod coordinates;
 pub mod docking;
 pub mod front;
 pub mod pairs;
+pub mod turned;
 pub mod typical;
 
 use crate::scene::drawing::shape::Scene;
@@ -34,5 +35,6 @@ pub fn all() -> Vec<(&'static str, Scene)> {
         ("down-the-pedicle", docking::down_the_pedicle()),
         ("pair", pairs::three_sides()),
         ("safe-passage", pairs::safe_passage()),
+        ("turned-view", turned::turned_view()),
     ]
 }

@@ -6,6 +6,7 @@ use crate::measure::mark::{MarkKind, Marks, Side, Stage, View};
 use crate::measure::pair::{ReadPair, read_pair};
 use crate::measure::reading::{Lent, ShotInput};
 use crate::measure::settings::Settings;
+use crate::measure::true_view::known::Known;
 use crate::scene::body_map::{front, side};
 
 fn points(list: &[Point]) -> Vec<Option<Point>> {
@@ -66,6 +67,7 @@ pub const fn input<'a>(
         mm_per_px_sd: None,
         frame: None,
         settings,
+        known: Known::NOTHING,
         mark_errors: None,
         lent: Lent { off_middle_mm: None, depth: None },
         monte_carlo: None,

@@ -182,8 +182,14 @@ mod tests {
                 one.depth = Some(Coordinate { value, sd: 0.01 });
                 let band = Band::new(0.3, 0.5);
                 let state = if i % 7 == 0 { State::Outside } else { State::Inside };
-                one.against =
-                    vec![Against { rule: Rule::Depth, band, nominal_inside: true, state, p_inside: 0.9 }];
+                one.against = vec![Against {
+                    rule: Rule::Depth,
+                    band,
+                    nominal_inside: true,
+                    state,
+                    p_inside: 0.9,
+                    basis: crate::measure::true_view::choice::Basis::Direct,
+                }];
                 one.outcome = Ok(Outcome { nominal_inside: true, state, p_inside: 0.9 });
                 one
             })

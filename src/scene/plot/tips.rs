@@ -185,6 +185,7 @@ mod tests {
                     nominal_inside: true,
                     state: State::Inside,
                     p_inside: 0.97,
+                    basis: crate::measure::true_view::choice::Basis::Direct,
                 };
                 one.against = vec![
                     against(Rule::Depth, 0.3, 0.5),

@@ -100,23 +100,46 @@ impl<'a> Final<'a> {
             && (pair.depth.is_some() || pair.midline.is_some())
         {
             let verdicts = &pair.verdicts;
-            rows.extend(pair.depth.as_ref().map(|q| PositionRow::of(Rule::Depth, q, verdicts)));
-            rows.extend(pair.height.as_ref().map(|q| PositionRow::of(Rule::Height, q, verdicts)));
-            rows.extend(pair.midline.as_ref().map(|(by, q)| PositionRow::offset(*by, q, verdicts)));
+            let view = &pair.true_view;
+            rows.extend(
+                pair.depth.as_ref().map(|q| PositionRow::of(Rule::Depth, q, verdicts, view.depth.as_ref())),
+            );
+            rows.extend(
+                pair.height
+                    .as_ref()
+                    .map(|q| PositionRow::of(Rule::Height, q, verdicts, view.height.as_ref())),
+            );
+            rows.extend(
+                pair.midline
+                    .as_ref()
+                    .map(|(by, q)| PositionRow::offset(*by, q, verdicts, view.midline_by.by(*by))),
+            );
             rows.extend(passage(verdicts));
             return rows;
         }
         if let Some(ShotReading::Lateral(side)) = reading(self.lateral)
             && let Some(tip) = &side.tip
         {
-            rows.push(PositionRow::of(Rule::Depth, &tip.along, &side.verdicts));
-            rows.push(PositionRow::of(Rule::Height, &tip.height, &side.verdicts));
+            let view = side.true_view.as_ref();
+            rows.push(PositionRow::of(Rule::Depth, &tip.along, &side.verdicts, view.map(|view| &view.depth)));
+            rows.push(PositionRow::of(
+                Rule::Height,
+                &tip.height,
+                &side.verdicts,
+                view.map(|view| &view.height),
+            ));
         }
         if let Some(ShotReading::Ap(front)) = reading(self.ap) {
+            let view = front.true_view.as_ref();
             if rows.is_empty() {
-                rows.extend(front.height.as_ref().map(|q| PositionRow::of(Rule::Height, q, &front.verdicts)));
+                let height = view.and_then(|view| view.height.as_ref());
+                rows.extend(
+                    front.height.as_ref().map(|q| PositionRow::of(Rule::Height, q, &front.verdicts, height)),
+                );
             }
-            rows.extend(front.midline_by.best().map(|(by, q)| PositionRow::offset(by, q, &front.verdicts)));
+            rows.extend(front.midline_by.best().map(|(by, q)| {
+                PositionRow::offset(by, q, &front.verdicts, view.and_then(|view| view.midline_by.by(by)))
+            }));
         }
         rows
     }
@@ -128,11 +151,12 @@ pub(super) struct PositionRow {
     name: String,
     pub(super) number: String,
     interval: String,
+    true_view: String,
     verdict: String,
 }
 
 impl PositionRow {
-    fn of(rule: Rule, quantity: &Quantity, verdicts: &[Verdict]) -> Self {
+    fn of(rule: Rule, quantity: &Quantity, verdicts: &[Verdict], corrected: Option<&Quantity>) -> Self {
         let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::Band(rule));
         let mut words = verdict.map(judged).unwrap_or_default();
         let place = (rule == Rule::Depth).then(|| reading::depth_place(quantity.value)).flatten();
@@ -144,15 +168,21 @@ impl PositionRow {
             name: rule.key().to_owned(),
             number: format::percent_of(quantity),
             interval: format::interval(quantity),
+            true_view: corrected.map(|q| reading::in_words(rule, q)).unwrap_or_default(),
             verdict: words,
         }
     }
 
-    fn offset(by: MidlineBy, quantity: &Quantity, verdicts: &[Verdict]) -> Self {
+    fn offset(
+        by: MidlineBy,
+        quantity: &Quantity,
+        verdicts: &[Verdict],
+        corrected: Option<&Quantity>,
+    ) -> Self {
         Self {
             name: format!("offset from the midline, {}", reading::midline_by(by)),
             number: format::signed_percent_of(quantity),
-            ..Self::of(Rule::Midline, quantity, verdicts)
+            ..Self::of(Rule::Midline, quantity, verdicts, corrected)
         }
     }
 }
@@ -168,6 +198,7 @@ fn passage(verdicts: &[Verdict]) -> Option<PositionRow> {
         name: format::rule(verdict.rule).to_owned(),
         number: verdict.q.map(format::probability).unwrap_or_default(),
         interval: String::new(),
+        true_view: String::new(),
         verdict: judged(verdict),
     })
 }
@@ -200,12 +231,14 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
         paper.need(DRAWING + 32.0);
         drawings(&mut paper.sheet, told.case, &seen, LayerSet::default(), DRAWING);
         let columns = [
-            Column::words("", 3.0),
-            Column::words("value", 1.6),
-            Column::words("95 % interval", 2.2),
+            Column::words("", 2.4),
+            Column::words("value", 1.3),
+            Column::words("95 % interval", 1.7),
+            Column::words("true view", 1.3),
             Column::words("relative to the target", 6.0),
         ];
-        let cells = rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.verdict]);
+        let cells =
+            rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.true_view, row.verdict]);
         paper.table(&columns, &cells.collect::<Vec<_>>());
     }
     if last.pair.is_none() {

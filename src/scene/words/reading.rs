@@ -6,6 +6,7 @@ use crate::measure::reading::{
     ApReading, LateralReading, MidlineBy, OverSpinousProcess, PairReading, PedicleReading, Quadrant,
 };
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::Basis;
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::state_sign;
@@ -61,8 +62,12 @@ fn lateral(reading: &LateralReading) -> Vec<ReadingLine> {
     let Some(tip) = &reading.tip else { return Vec::new() };
     let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
     let mut depth = line("depth", format::percent_of(&tip.along), verdict(Rule::Depth));
+    let view = reading.true_view.as_ref();
+    add_true_view(&mut depth, verdict(Rule::Depth), view.map(|view| &view.depth));
     add_words(&mut depth, depth_place(tip.along.value));
-    vec![depth, line("height", format::percent_of(&tip.height), verdict(Rule::Height))]
+    let mut height = line("height", format::percent_of(&tip.height), verdict(Rule::Height));
+    add_true_view(&mut height, verdict(Rule::Height), view.map(|view| &view.height));
+    vec![depth, height]
 }
 
 /// Where a depth lies that is worth naming beside its number.
@@ -92,6 +97,8 @@ fn ap(reading: &ApReading) -> Vec<ReadingLine> {
         let mut one =
             line("midline", format::signed_percent_of(quantity), verdict(Rule::Midline).filter(|_| i == 0));
         add_words(&mut one, Some(midline_by(by)));
+        let corrected = reading.true_view.as_ref().and_then(|view| view.midline_by.by(by));
+        add_true_view(&mut one, verdict(Rule::Midline).filter(|_| i == 0), corrected);
         lines.push(one);
     }
     if let Some(over) = &reading.over_spinous_process {
@@ -105,7 +112,10 @@ fn ap(reading: &ApReading) -> Vec<ReadingLine> {
         lines.push(one);
     }
     if let Some(height) = &reading.height {
-        lines.push(line("height", format::percent_of(height), verdict(Rule::Height)));
+        let mut one = line("height", format::percent_of(height), verdict(Rule::Height));
+        let corrected = reading.true_view.as_ref().and_then(|view| view.height.as_ref());
+        add_true_view(&mut one, verdict(Rule::Height), corrected);
+        lines.push(one);
     }
     lines
 }
@@ -117,15 +127,19 @@ pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
     let mut lines = Vec::new();
     if let Some(depth) = &reading.depth {
         let mut one = line("depth", format::percent_of(depth), verdict(Rule::Depth));
+        add_true_view(&mut one, verdict(Rule::Depth), reading.true_view.depth.as_ref());
         add_words(&mut one, depth_place(depth.value));
         lines.push(one);
     }
     if let Some(height) = &reading.height {
-        lines.push(line("height", format::percent_of(height), verdict(Rule::Height)));
+        let mut one = line("height", format::percent_of(height), verdict(Rule::Height));
+        add_true_view(&mut one, verdict(Rule::Height), reading.true_view.height.as_ref());
+        lines.push(one);
     }
     if let Some((by, offset)) = &reading.midline {
         let mut one = line("midline", format::signed_percent_of(offset), verdict(Rule::Midline));
         add_words(&mut one, Some(midline_by(*by)));
+        add_true_view(&mut one, verdict(Rule::Midline), reading.true_view.midline_by.by(*by));
         lines.push(one);
     }
     if let Some(passage) = of_rule(&reading.verdicts, VerdictRule::SafePassage) {
@@ -179,6 +193,27 @@ fn pedicle(reading: &PedicleReading) -> Vec<ReadingLine> {
         lines.push(line("clock", format::clock_hour(hour), None));
     }
     lines
+}
+
+/// The value that a true view would show, where the verdict goes by it.
+fn add_true_view(line: &mut ReadingLine, verdict: Option<&Verdict>, corrected: Option<&Quantity>) {
+    add_words(line, verdict.zip(corrected).and_then(|(v, q)| true_view_words(v, q)).as_deref());
+}
+
+/// The value that a verdict goes by, where that is what a true view would show: `true view 41 % ± 5`.
+#[must_use]
+pub fn true_view_words(verdict: &Verdict, corrected: &Quantity) -> Option<String> {
+    let VerdictRule::Band(rule) = verdict.rule else { return None };
+    (verdict.basis == Basis::TrueView).then(|| format!("true view {}", in_words(rule, corrected)))
+}
+
+/// The number a rule is about, with its half-width.
+#[must_use]
+pub fn in_words(rule: Rule, q: &Quantity) -> String {
+    match rule {
+        Rule::Midline => format::signed_percent_of(q),
+        Rule::Depth | Rule::Height => format::percent_of(q),
+    }
 }
 
 fn add_words(line: &mut ReadingLine, words: Option<&str>) {

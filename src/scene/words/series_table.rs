@@ -203,6 +203,7 @@ pub(crate) mod tests {
             depth: Some(Coordinate { value: 0.38, sd: 0.0153 }),
             height: Some(Coordinate { value: 0.5, sd: 0.02 }),
             midline: Some(Coordinate { value: -0.04, sd: 0.02 }),
+            true_view: [None; 3],
             against: Vec::new(),
             outcome: Ok(Outcome { nominal_inside: true, state: State::Inside, p_inside: 0.97 }),
             issues: vec!["body_cut_off".to_owned(), "too_uncertain".to_owned()],

@@ -21,3 +21,4 @@ pub mod settings;
 pub mod shot_line;
 pub mod start;
 pub mod toolbar;
+mod true_view;

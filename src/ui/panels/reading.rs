@@ -33,6 +33,7 @@ use crate::ui::panels::detail::{detail_ui, said};
 use crate::ui::panels::drawings::{other_drawings_ui, own_drawing_ui};
 use crate::ui::panels::next::diagram_ui;
 use crate::ui::panels::pair::{pair_details_ui, pair_ui};
+use crate::ui::panels::true_view::{true_view_line, true_view_ui};
 use crate::ui::widgets::{Asked, sign, weak};
 
 /// What stands behind a number.
@@ -57,6 +58,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
         for number in first_numbers(document, shot, looked) {
             number_ui(ui, &number, &theme, asked);
         }
+        true_view_line(ui, document, shot, &looked.reading, asked);
         issues(ui, state, shot, looked, &theme, asked);
     }
     pair_ui(ui, document, shot, &theme, asked);
@@ -101,6 +103,7 @@ pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     for line in of_shot(&looked.reading) {
         detail_ui(ui, &line, &theme);
     }
+    true_view_ui(ui, &looked.reading, &theme);
     pair_details_ui(ui, document, &theme);
     budget::budget_ui(ui, state, shot, looked, asked);
     sizes(ui, looked);

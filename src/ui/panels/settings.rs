@@ -11,8 +11,9 @@ use crate::app::session::state::State;
 use crate::app::session::typed_fields::{Field, defaults};
 use crate::case::document::Case;
 use crate::case::document::edit::Edit;
-use crate::measure::mark::{PatientRight, Stage};
+use crate::measure::mark::{PatientRight, Side, Stage};
 use crate::measure::settings::{Rule, Settings};
+use crate::measure::true_view::known::{ApTube, Tube};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::scene::words::caution;
@@ -51,6 +52,7 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
         ScrollArea::vertical().max_height(room.y - 180.0).show(ui, |ui| {
             this_case(ui, case, fields, asked);
             patients_right(ui, case, asked);
+            tube_side(ui, case, asked);
             reference_values(ui, case, fields, asked);
             targets(ui, case, fields, asked);
         });
@@ -122,6 +124,35 @@ fn patients_right(ui: &mut Ui, case: &Case, asked: &mut Asked) {
         for (right, words) in choices {
             if ui.radio(case.patient_right == right, words).clicked() && case.patient_right != right {
                 asked.push(Command::Case(CaseCommand::Edit(Edit::SetPatientRight(right))));
+            }
+        }
+    });
+}
+
+fn tube_side(ui: &mut Ui, case: &Case, asked: &mut Asked) {
+    heading(ui, "The X-ray tube: what is nearer to it appears larger");
+    let tube = case.tube;
+    let mut set = |new: Tube| asked.push(Command::Case(CaseCommand::Edit(Edit::SetTube(new))));
+    ui.horizontal(|ui| {
+        ui.label("Lateral images:");
+        let choices = [
+            (None, "not known"),
+            (Some(Side::Left), "patient’s left"),
+            (Some(Side::Right), "patient’s right"),
+        ];
+        for (lateral, words) in choices {
+            if ui.radio(tube.lateral == lateral, words).clicked() && tube.lateral != lateral {
+                set(Tube { lateral, ..tube });
+            }
+        }
+    });
+    ui.horizontal(|ui| {
+        ui.label("AP images:");
+        let choices =
+            [(None, "not known"), (Some(ApTube::Front), "anterior"), (Some(ApTube::Behind), "posterior")];
+        for (ap, words) in choices {
+            if ui.radio(tube.ap == ap, words).clicked() && tube.ap != ap {
+                set(Tube { ap, ..tube });
             }
         }
     });

@@ -68,6 +68,7 @@ fn read(subject: &Subject, marks: &Marks, mm_per_px: f64) -> ApReading {
         mm_per_px_sd: None,
         frame: None,
         settings: &Settings::default(),
+        known: stillmark::measure::true_view::known::Known::NOTHING,
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

@@ -9,6 +9,7 @@ use stillmark::measure::lateral::{lateral_body_map, read_lateral};
 use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, Stage, View};
 use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::marks::{Reader, Showing};
 use stillmark::phantom::scenario::{self, Ray, Subject};
@@ -62,6 +63,7 @@ fn trial(setting: Setting, seed: u64) -> Option<Trial> {
         mm_per_px_sd: None,
         frame: None,
         settings: &settings,
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

@@ -7,6 +7,7 @@ use stillmark::measure::ap::read_ap;
 use stillmark::measure::mark::{Stage, View};
 use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
+use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::beam::Pose;
 use stillmark::phantom::body::Body;
 use stillmark::phantom::draw::Draw;
@@ -39,6 +40,7 @@ fn error(subject: &Subject, pose: &Pose, draw: &mut Draw) -> Option<f64> {
         mm_per_px_sd: None,
         frame: None,
         settings: &Settings::default(),
+        known: Known::default(),
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

@@ -56,6 +56,7 @@ fn input<'a>(
         mm_per_px_sd: None,
         frame: None,
         settings,
+        known: stillmark::measure::true_view::known::Known::NOTHING,
         mark_errors: None,
         lent: Lent::default(),
         monte_carlo: None,

@@ -259,6 +259,7 @@ mod tests {
             depth: None,
             height: None,
             midline: None,
+            true_view: [None; 3],
             against: Vec::new(),
             outcome: state
                 .map(|state| Result_ { nominal_inside: true, state, p_inside: 0.5 })
