@@ -68,7 +68,7 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
         assert_ne!(order, own, "shuffled");
         for (i, id) in order.iter().enumerate() {
             assert_eq!(read_now(&journey).as_ref(), Some(id));
-            assert!(journey.shows(&format!("Picture {} of 4", i + 1)));
+            assert!(journey.shows(&format!("Image {} of 4", i + 1)));
             // Nothing of the first marks: no name, no reading, no stage, no mark.
             for word in own.iter().map(String::as_str).chain(["Depth", "Height", "final", "In target", "±"])
             {
@@ -129,7 +129,7 @@ fn a_round_is_left_resumed_skipped_and_taken_out() {
         let (_, mut journey) = begin(folder);
         let before = case(&journey);
         journey.press("Start session");
-        journey.press("Skip");
+        journey.press("Skip image");
         mark_again(&mut journey, Vec2::new(0.0, 0.0));
         journey.press("Next image");
         // Half of the third, then away to the picture: nothing of it is lost.
@@ -142,7 +142,7 @@ fn a_round_is_left_resumed_skipped_and_taken_out() {
         assert_eq!((kept.done(), kept.open()), (1, 2));
         assert_eq!(kept.readings[2].marks.placed().count(), 4);
         journey.key(Modifiers::NONE, Key::F10);
-        assert!(journey.shows("round 1: 1 of 4 read, 1 left out"));
+        assert!(journey.shows("session 1: 1 of 4 read, 1 skipped"));
         let operator = kept.operator.clone();
         journey.press(&format!("Resume session 1 of {operator}"));
         assert_eq!(read_now(&journey).as_ref(), Some(&third));

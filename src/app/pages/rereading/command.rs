@@ -72,7 +72,7 @@ impl RereadingCommand {
                 "Done with this image; show the next one.",
                 const { &[Shortcut::plain(Key::PageDown)] },
             ),
-            Self::SkipPicture => ("Skip", "Skip this image in this session.", &[]),
+            Self::SkipPicture => ("Skip image", "Skip this image in this session.", &[]),
             Self::Stop => {
                 ("Stop for now", "Stop here; the readings are kept and the session can be resumed.", &[])
             }
