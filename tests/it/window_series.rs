@@ -168,6 +168,7 @@ fn a_row_opens_its_case_after_asking_about_unsaved_work() {
         assert_eq!(page(&journey), Page::Picture);
         journey.answer(&picture);
         journey.key(Modifiers::CTRL, Key::O);
+        journey.it_is_a_lateral();
         journey.click_picture(places[0]);
         assert!(journey.unsaved());
         journey.key(Modifiers::NONE, Key::F9);

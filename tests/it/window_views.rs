@@ -137,7 +137,7 @@ fn an_ap_is_marked_by_keyboard_alone() {
         let offset = read.midline_by.best().unwrap().1.value;
         assert!((tip.along.value - 0.44).abs() < 0.005 && (tip.height.value - 0.5).abs() < 0.005);
         assert!((offset + 0.06).abs() < 0.005, "{offset}");
-        assert!(journey.shows("From the midline −6 %") && journey.shows("By the pedicles"));
+        assert!(journey.shows("From the midline −6 %") && journey.shows("by the pedicles"));
         assert!(!journey.shows("Medial border 8"), "the rest is folded");
         journey.key(Modifiers::NONE, Key::C);
         assert!(journey.shows("Medial border") && journey.shows("±: 95 % interval"));
@@ -190,7 +190,7 @@ fn a_pair_is_shown_and_its_partner_chosen_and_refused() {
         assert!(journey.shows("Matched manually with"));
         journey.press("Partner of lat");
         journey.press("ap-l5 (L5 right, AP, final)");
-        assert!(journey.shows("show different levels, L4 and L5"));
+        assert!(journey.shows("show different levels (L4 and L5)"));
         assert!(journey.shows("Matched manually with"), "the pairing stays as it was");
         journey.key(Modifiers::CTRL, Key::S);
         assert!(journey.shows("Saved to views.case.json at "));
@@ -298,7 +298,7 @@ fn settings_are_edited_and_a_bad_value_is_kept_and_explained() {
         type_into(&mut journey, "Depth, final", "20–35");
         journey.press("Close");
         assert!(depth(&journey) > 1.3 * before);
-        assert!(journey.shows("target range 20–35 %"));
+        assert!(journey.shows("target 20–35 %"));
         journey.key(Modifiers::CTRL, Key::S);
         let settings = open_case(&file).unwrap().case.settings;
         assert!((settings.bone_sd_mm - 1.0).abs() < 1e-12);
@@ -332,11 +332,11 @@ fn keys_rest_while_a_file_dialog_is_open() {
     alone("keys_rest_while_a_file_dialog_is_open", |folder| {
         let (mut journey, _) = begin(folder, vec![shot("lat", View::Lateral, Stage::Final, lateral())]);
         journey.window.state_mut().state.choosing = true;
-        journey.key(Modifiers::NONE, Key::Num9);
+        journey.key(Modifiers::NONE, Key::B);
         assert_eq!(document(&journey).hand(), Hand::Nothing);
         assert!(journey.shows("A file dialog is open"));
         journey.window.state_mut().state.choosing = false;
-        journey.key(Modifiers::NONE, Key::Num9);
+        journey.key(Modifiers::NONE, Key::B);
         assert!(document(&journey).hand().mark().is_some());
     });
 }

@@ -122,11 +122,12 @@ mod tests {
     use crate::app::command::annotations::AnnotationsCommand;
     use crate::app::command::case::CaseCommand;
     use crate::app::command::marks::MarksCommand;
+    use crate::app::marking::guide::{Step, StepPart};
     use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
     use crate::geom::point::Point;
     use crate::measure::calibration::ScaleFrom;
-    use crate::measure::mark::View;
+    use crate::measure::mark::{MarkKind, View};
 
     fn state() -> State {
         let mut case = Case::default();
@@ -182,7 +183,8 @@ mod tests {
     fn taking_a_mark_in_hand_ends_drawing_covers() {
         let mut state = state();
         run(&mut state, Command::Annotations(AnnotationsCommand::Redact));
-        run(&mut state, Command::Marks(MarksCommand::TakeNumber(1)));
+        let corner = Step { kind: MarkKind::SuperiorEndPlate, part: StepPart::First };
+        run(&mut state, Command::Marks(MarksCommand::Take(corner)));
         assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
     }
 }

@@ -5,6 +5,7 @@ use egui::{Align2, Area, Context, Frame, Label, Margin, Rect, RichText, Ui, vec2
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::pages::Page;
 use crate::app::session::state::{Notice, State, Weight};
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::Theme;
@@ -25,10 +26,16 @@ pub fn notices_ui(ctx: &Context, over: Rect, state: &State, asked: &mut Asked) -
     }
     let theme = Theme::of(state.display.mode);
     let width = WIDEST.min(over.width() - 24.0).max(120.0);
+    // A page has its buttons at the top, which a notice must not cover.
+    let (pivot, corner) = if state.pages.shown == Page::Picture {
+        (Align2::RIGHT_TOP, over.right_top() + vec2(-10.0, 10.0))
+    } else {
+        (Align2::RIGHT_BOTTOM, over.right_bottom() + vec2(-10.0, -40.0))
+    };
     let area = Area::new(egui::Id::unique("notices"))
         .order(egui::Order::Middle)
-        .pivot(Align2::RIGHT_TOP)
-        .fixed_pos(over.right_top() + vec2(-10.0, 10.0))
+        .pivot(pivot)
+        .fixed_pos(corner)
         .constrain(false);
     let shown = area.show(ctx, |ui| {
         let edge = egui::Stroke::new(1.0, colour(theme.edge));

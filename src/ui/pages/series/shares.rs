@@ -36,7 +36,7 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
             });
             weak(ui, NOT_INDEPENDENT);
         }
-        heading(ui, "Table");
+        heading(ui, "Proportions in numbers");
         grid(
             ui,
             "shares",
