@@ -21,6 +21,8 @@ pub const SHARP_MM: f64 = 1.0;
 pub const FACTOR: f64 = 0.3;
 /// How many times the grain a border's contrast must be to count as an edge.
 const GRAINS: f64 = 3.0;
+/// A grain below this, in grey levels, is rounding: even a picture of 8 bits has more.
+const NO_GRAIN: f64 = 0.01;
 /// How far along the border it is looked at to either side of a mark, and in what steps, in millimetres.
 const ALONG_MM: (f64, f64) = (1.5, 0.5);
 /// How far across the border to either side, and in what steps, in millimetres.
@@ -172,7 +174,7 @@ fn rise_at(frame: &Frame, shot: &Shot, middle: Point, across: Vec2, mm_per_px: f
     }
     match edge(&profile, grain) {
         // Every X-ray has grain. Of a picture without any, which was drawn, the lack of an edge says nothing.
-        Rise::NoEdge if grain <= 0.0 => Rise::Unseen,
+        Rise::NoEdge if grain < NO_GRAIN => Rise::Unseen,
         found => found,
     }
 }

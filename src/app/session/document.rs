@@ -11,7 +11,7 @@ use crate::app::marking::placement;
 use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool};
 use crate::app::shots::selection::Selection;
 use crate::app::shots::shot_summary::ShotSummary;
-use crate::app::work::pictures::Soft;
+use crate::app::work::soft::Soft;
 use crate::case::document::edit::{Edit, EditError};
 use crate::case::document::history::History;
 use crate::case::document::{Case, Shot};

@@ -12,5 +12,6 @@ mod kind;
 mod lane;
 pub mod performer;
 pub mod pictures;
+pub mod soft;
 pub mod store;
 pub mod under_way;

@@ -4,11 +4,11 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
-use crate::align::softness::Softnesses;
 use crate::app::pages;
 use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
 use crate::app::shots::frames;
 use crate::app::work::effect::{Decoded, Effect};
+use crate::app::work::soft::Soft;
 use crate::case::document::Shot;
 use crate::case::image::offered_scale::Offer;
 use crate::case::readings;
@@ -50,7 +50,7 @@ pub fn about(
     };
     let key = PictureKey { path, frame: shot.frame };
     if let Some(known) = known.get(&key) {
-        let soft = soft.get(&shot.id).filter(|soft| soft.key == key && soft.digest == known.digest);
+        let soft = soft.get(&shot.id).filter(|soft| soft.is_of(&key.path, key.frame, &known.digest));
         let softness = soft.map(|soft| soft.found.marks()).unwrap_or_default();
         let digest = Some(known.digest.clone());
         return readings::Picture::Present { extent: known.extent, digest, softness };
@@ -59,14 +59,6 @@ pub fn about(
         Some(Loading::Failed(_)) => readings::Picture::Missing,
         Some(Loading::Busy | Loading::Ready(_) | Loading::Aside) | None => readings::Picture::NotLookedAt,
     }
-}
-
-/// How soft a shot's picture is at its marks, and of which picture that was found.
-#[derive(Debug)]
-pub struct Soft {
-    key: PictureKey,
-    digest: String,
-    found: Softnesses,
 }
 
 /// Looks how soft the pictures in memory are at marks that changed. What was found stays when a picture is put aside.
@@ -80,13 +72,10 @@ pub(crate) fn soften(state: &mut State) {
         let Ok(path) = picture_path(&file, &shot.image) else { continue };
         let key = PictureKey { path, frame: shot.frame };
         let Some(Loading::Ready(Picture { frame, .. })) = pictures.get(&key) else { continue };
-        let one = soft.entry(shot.id.clone()).or_insert_with(|| Soft {
-            key: key.clone(),
-            digest: frame.digest.clone(),
-            found: Softnesses::default(),
-        });
-        if one.key != key || one.digest != frame.digest {
-            *one = Soft { key, digest: frame.digest.clone(), found: Softnesses::default() };
+        let fresh = || Soft::of(&key.path, key.frame, &frame.digest);
+        let one = soft.entry(shot.id.clone()).or_insert_with(fresh);
+        if !one.is_of(&key.path, key.frame, &frame.digest) {
+            *one = fresh();
         }
         one.found.follow(frame, shot);
     }
