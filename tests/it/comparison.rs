@@ -50,7 +50,7 @@ fn what_cannot_be_drawn_is_told_and_nothing_is_written() {
     let out = folder.path().join("a.png");
     let name = out.to_str().unwrap();
     for (extra, why) in [
-        (["--picture", name, "--share", "1.5"], "between 0 and 1"),
+        (["--picture", name, "--share", "1.5"], "enter a number from 0 to 1"),
         (["--picture", "a.bmp", "--share", "0.5"], "use a name ending in .png, .svg or .pdf"),
     ] {
         let run = stillmark_cli([&["compare", case, FROM, TO][..], &extra[..]].concat()).unwrap();

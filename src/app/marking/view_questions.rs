@@ -39,7 +39,7 @@ pub fn contours(shot: &Shot, reading: &ShotReading) -> Vec<Answer> {
     let mut answers = vec![answer("Shows once", once, false, false)];
     if shot.view == View::Lateral {
         answers.push(answer("Cannot tell: walls", untold, true, false));
-        answers.push(answer("Cannot tell: end plates", untold, false, true));
+        answers.push(answer("Cannot tell: endplates", untold, false, true));
         answers.push(answer("Cannot tell: either", untold, true, true));
     } else {
         answers.push(answer("Cannot tell", untold, false, true));

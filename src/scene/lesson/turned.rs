@@ -17,7 +17,7 @@ pub fn turned_view() -> Scene {
     view_sketch::ap_in(&mut board.scene, rooms, turn, tilt);
     let said = [
         ("Rotation", "shifts pedicles and spinous process against the body"),
-        ("Tilt", "parts the two lines of each end plate"),
+        ("Tilt", "separates the two lines of each endplate"),
     ];
     for (room, (name, words)) in rooms.into_iter().zip(said) {
         let at = Point::new(room.centre().x, 20.0);

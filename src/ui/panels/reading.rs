@@ -33,7 +33,7 @@ use crate::ui::panels::detail::{detail_ui, said};
 use crate::ui::panels::drawings::{other_drawings_ui, own_drawing_ui};
 use crate::ui::panels::next::diagram_ui;
 use crate::ui::panels::pair::{pair_details_ui, pair_ui};
-use crate::ui::panels::true_view::{true_view_line, true_view_ui};
+use crate::ui::panels::true_view::{questions_ui, true_view_line, true_view_ui};
 use crate::ui::widgets::{Asked, sign, weak};
 
 /// What stands behind a number.
@@ -58,7 +58,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
         for number in first_numbers(document, shot, looked) {
             number_ui(ui, &number, &theme, asked);
         }
-        true_view_line(ui, document, shot, &looked.reading, asked);
+        true_view_line(ui, &looked.reading);
         issues(ui, state, shot, looked, &theme, asked);
     }
     pair_ui(ui, document, shot, &theme, asked);
@@ -79,13 +79,14 @@ fn where_ui(ui: &mut Ui, state: &State, document: &Document, theme: &Theme, aske
     }
 }
 
-/// Everything beyond the first numbers: folded, and there on one key.
+/// The open questions about the view, then everything beyond the first numbers: folded, and there on one key.
 pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.document else { return };
     let Some(shot) = document.shot() else { return };
     let Some(looked) = document.looked(&shot.id) else { return };
     let theme = Theme::of(state.display.mode);
     let open = state.display.budget;
+    questions_ui(ui, document, shot, &looked.reading, asked);
     ui.add_space(pt(space::S1));
     let label = if open { "▼ Details" } else { "▶ Details" };
     let response = ui

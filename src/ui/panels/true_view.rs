@@ -20,20 +20,27 @@ use crate::ui::widgets::{Asked, drawing as drawing_ui, weak};
 /// Height of the drawings of the C-arm, in points.
 const SKETCH: f32 = 96.0;
 
-/// The values in one line, and the questions that are open.
-pub(super) fn true_view_line(
-    ui: &mut Ui,
-    document: &Document,
-    shot: &Shot,
-    reading: &ShotReading,
-    asked: &mut Asked,
-) {
+/// The values in one line.
+pub(super) fn true_view_line(ui: &mut Ui, reading: &ShotReading) {
     let rows = of_shot(reading);
     if rows.is_empty() {
         return;
     }
     let values: Vec<String> = rows.iter().map(|row| format!("{} {}", row.name, row.number)).collect();
     weak(ui, format!("{HEADING}: {}", values.join(", ")));
+}
+
+/// The questions about the view that are open. They stand below the marks, so that all marks stay in sight.
+pub(super) fn questions_ui(
+    ui: &mut Ui,
+    document: &Document,
+    shot: &Shot,
+    reading: &ShotReading,
+    asked: &mut Asked,
+) {
+    if of_shot(reading).is_empty() {
+        return;
+    }
     question(ui, "Does any border show twice?", contours(shot, reading), asked);
     question(ui, "Where was the X-ray tube? (asked once a case)", tube(document.case(), shot), asked);
 }
