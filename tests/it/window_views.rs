@@ -221,14 +221,9 @@ fn marks_are_carried_with_two_clicks_and_confirmed() {
         assert!(journey.shows("Draft: confirm the marks to get a reading"));
 
         // A single mark may be moved before it is confirmed, and the tip is the shot's own.
-        let shown = journey.screen(carried);
-        journey.window.hover_at(shown);
-        journey.window.run();
-        journey.button(shown, true, Modifiers::NONE);
-        journey.window.hover_at(journey.screen(Point::new(carried.x + 12.0, carried.y)));
-        journey.window.run();
-        journey.button(journey.screen(Point::new(carried.x + 12.0, carried.y)), false, Modifiers::NONE);
-        assert!(journey.marks().point(corner).unwrap().x > carried.x + 10.0);
+        journey.press("Anterior-inferior corner, placed");
+        journey.key(Modifiers::NONE, Key::ArrowRight);
+        assert!(journey.marks().point(corner).unwrap().x > carried.x);
         journey.key(Modifiers::CTRL, Key::Z);
         journey.press("Tip, missing");
         journey.click_picture(Point::new(174.0, 184.0));
