@@ -238,7 +238,7 @@ fn syntaxes_that_are_not_read_are_refused_by_their_names() {
         file
     };
     assert!(refused(&float).text.contains("floating-point"));
-    assert!(refused(&grey12(EXPLICIT, Pixels::None)).text.contains("without a picture"));
+    assert!(refused(&grey12(EXPLICIT, Pixels::None)).text.contains("without an image"));
 }
 
 #[test]
