@@ -34,11 +34,10 @@ pub(crate) fn wait(jobs: &mut Jobs, state: &mut State, mut done: impl FnMut(&Sta
     loop {
         let outcomes = jobs.outcomes();
         let seen = outcomes.clone();
-        let effects = receive_all(state, outcomes);
+        receive_all(state, outcomes).into_iter().for_each(|effect| jobs.push(effect));
         if done(state, &seen) {
             return;
         }
-        effects.into_iter().for_each(|effect| jobs.push(effect));
         assert!(start.elapsed() < PATIENCE, "nothing more came; notices: {:?}", state.notices);
         std::thread::sleep(Duration::from_millis(2));
     }

@@ -19,7 +19,7 @@ WORDS = {
     "shot": ["depth", "does not guide a needle"],
     "before-after": ["From the first to the second", "does not guide a needle"],
     "pair": ["midline", "does not guide a needle"],
-    "screen": ["lateral and AP together", "does not guide a needle"],
+    "screen": ["lateral and AP combined", "does not guide a needle"],
 }
 # Anti-aliasing may differ along edges, a shifted or missing part would differ over an area: so much of the mean and so
 # many of the pixels, compared at a third of their size, may be off by more than a fifth of the range.

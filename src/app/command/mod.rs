@@ -2,7 +2,7 @@
 //! present, and what it changes.
 //!
 //! Reading order: this file, [`entry`] and [`key`] (how a command presents itself), [`refusal`], then the subjects
-//! [`file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; what pages can be asked for stands with
+//! [`mod@file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; what pages can be asked for stands with
 //! them ([`crate::app::pages`]).
 
 pub mod annotations;
