@@ -4,6 +4,7 @@ use egui::{Painter, Rect, Stroke, StrokeKind, pos2};
 
 use crate::app::annotation::label::{self, Grip};
 use crate::app::display::viewport::Transform;
+use crate::app::pages::active;
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
@@ -43,20 +44,20 @@ impl LaidOut {
     }
 
     fn follow(&mut self, state: &State, document: &Document, shot: &Shot) {
-        if !label::is_drawn(state) || shot.labels.is_empty() {
+        if !label::is_drawn(active(state), &state.display) || shot.labels.is_empty() {
             *self = Self::default();
             return;
         }
         let of = Of {
             shot: shot.clone(),
-            transform: state.transform(),
-            size: state.frame_size(),
-            layers: state.drawn(),
+            transform: active(state).transform(),
+            size: active(state).frame_size(),
+            layers: active(state).drawn(&state.display),
             settings: document.case().settings.clone(),
             right: document.case().patient_right,
         };
         if self.of.as_ref() != Some(&of) {
-            self.drawn = label::drawn(state);
+            self.drawn = label::drawn(active(state), of.layers);
             self.of = Some(of);
         }
     }
@@ -72,7 +73,7 @@ pub(crate) fn paint(
     laid_out: &mut LaidOut,
 ) {
     laid_out.follow(state, document, shot);
-    let transform = state.transform();
+    let transform = active(state).transform();
     let origin = Vec2::new(f64::from(canvas.left()), f64::from(canvas.top()));
     let screen = |p: Point| transform.to_canvas(p) + origin;
     if let Some(drawn) = laid_out.drawn() {
@@ -87,7 +88,7 @@ pub(crate) fn paint(
         }
         paint::scene(painter, &drawn.words, theme, Ground::Picture, |p| p + origin);
     }
-    if label::is_on(state) {
+    if label::is_on(active(state)) {
         work(painter, theme, state, (document, shot), screen);
         chosen(painter, theme, document, laid_out.drawn(), origin);
     }

@@ -12,11 +12,13 @@ use crate::app::marking::copied_marks;
 use crate::app::marking::guide::capital;
 use crate::app::marking::placement;
 use crate::app::marking::prompt::prompt;
+use crate::app::pages::{active, active_mut};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::mode::Tool;
-use crate::app::session::state::{Loading, State};
+use crate::app::session::state::State;
 use crate::app::shots::shot_summary::ShotSummary;
+use crate::app::work::picture_store::Loading;
 use crate::case::document::Shot;
 use crate::case::document::redaction::Cover;
 use crate::case::readings::ShotReading;
@@ -89,9 +91,9 @@ impl CanvasMemory {
 
 /// The box that the shown image fills in the window.
 fn image_rect(canvas: Rect, state: &State) -> Option<Rect> {
-    state.shown_frame()?;
-    let (width, height) = state.frame_size();
-    let transform = state.transform();
+    active(state).shown_frame()?;
+    let (width, height) = active(state).frame_size();
+    let transform = active(state).transform();
     let corners = [(0.0, 0.0), (width, 0.0), (0.0, height), (width, height)]
         .map(|(x, y)| transform.to_canvas(Point::new(x, y)));
     let mut rect = Rect::NOTHING;
@@ -121,15 +123,15 @@ pub fn canvas_ui(
 ) -> Response {
     let response = ui.allocate_response(ui.available_size(), Sense::click_and_drag());
     let rect = response.rect;
-    state.canvas = Canvas {
+    let canvas = Canvas {
         width: f64::from(rect.width().max(1.0)),
         height: f64::from(rect.height().max(1.0)),
         pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
     };
-    opening::settle(state);
+    opening::enter(active_mut(state), canvas);
     memory.rect = Some(rect);
-    let transform = state.transform();
-    tools.textures.prepare(ui.ctx(), state);
+    let transform = active(state).transform();
+    tools.textures.prepare(ui.ctx(), active(state));
     name(&response, state);
     let state = &*state;
     pointer::input(ui, state, &response, transform, memory, asked);
@@ -138,7 +140,7 @@ pub fn canvas_ui(
     painter.rect_filled(rect, 0.0, colour(theme.ground));
     let origin = origin_of(rect);
     tools.textures.paint(&painter, transform, origin);
-    if let Some(document) = &state.document
+    if let Some(document) = &active(state).document
         && let Some(shot) = document.shot()
     {
         let pointer = hovering(ui, &response).map(|p| transform.to_image(local(rect, p)));
@@ -166,8 +168,8 @@ pub(super) fn hovering(ui: &Ui, response: &Response) -> Option<Pos2> {
 }
 
 fn name(response: &Response, state: &State) {
-    let shot = state.document.as_ref().and_then(Document::shot);
-    let label = match (&state.document, shot) {
+    let shot = active(state).document.as_ref().and_then(Document::shot);
+    let label = match (&active(state).document, shot) {
         (Some(document), Some(shot)) => {
             let sentence = prompt(document).sentence;
             format!("Image of shot {}. {}{sentence}", shot.id, spoken_reading(document, shot))
@@ -202,7 +204,7 @@ fn draw(
     memory: &mut CanvasMemory,
     theme: &Theme,
 ) {
-    let transform = state.transform();
+    let transform = active(state).transform();
     let origin = origin_of(rect);
     let screen = |p: Point| transform.to_canvas(p) + origin;
     let looked = document.looked(&shot.id);
@@ -224,7 +226,7 @@ fn draw(
     let held = document.grabbed().and_then(|grabbed| shot.marks.point(grabbed.at));
     let looking = held.or(nudged).or(aimed);
     if let Some(at) = looking.or(document.crosshair) {
-        magnifier::paint(painter, rect, at, state, tools.textures, &scene, theme);
+        magnifier::paint(painter, rect, at, active(state), tools.textures, &scene, theme);
     }
 }
 
@@ -278,7 +280,7 @@ fn overlay(
     looked: Option<&ShotSummary>,
     aimed: Option<Point>,
 ) -> Scene {
-    let (width, height) = state.frame_size();
+    let (width, height) = active(state).frame_size();
     let bounds = SceneRect::new(0.0, 0.0, width, height);
     let drawn = |marks: &Marks, map: Option<&BodyMap>, reading: Option<&ShotReading>| {
         Overlay {
@@ -288,8 +290,8 @@ fn overlay(
             reading,
             stage: shot.stage,
             settings: &document.case().settings,
-            layers: state.drawn(),
-            zoom: state.transform().zoom,
+            layers: active(state).drawn(&state.display),
+            zoom: active(state).transform().zoom,
         }
         .scene(bounds)
     };
@@ -301,7 +303,7 @@ fn overlay(
         None => now,
     };
     let mut scene = if shot.draft { preview::of_draft(scene) } else { scene };
-    both_sides::tips(&mut scene, document.case(), shot, state.drawn());
+    both_sides::tips(&mut scene, document.case(), shot, active(state).drawn(&state.display));
     scene
 }
 
@@ -389,9 +391,9 @@ fn corner_words(
     transform: Transform,
     theme: &Theme,
 ) {
-    let Some(picture) = state.shown_frame() else { return };
-    let mut words = format::zoom(transform.zoom * state.canvas.pixels_per_point);
-    let crosshair = state.document.as_ref().and_then(|document| document.crosshair);
+    let Some(picture) = active(state).shown_frame() else { return };
+    let mut words = format::zoom(transform.zoom * active(state).canvas.pixels_per_point);
+    let crosshair = active(state).document.as_ref().and_then(|document| document.crosshair);
     let pointer = response.hover_pos().map(|p| transform.to_image(local(rect, p)));
     if let Some(at) = crosshair.or(pointer) {
         #[expect(
@@ -415,7 +417,7 @@ fn corner_words(
 
 /// What stands where the picture should be.
 fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &active(state).document else { return };
     let Some(shot) = document.shot() else {
         centred(ui, rect, |ui| {
             ui.label("This case has no shots yet.");
@@ -424,7 +426,7 @@ fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
         return;
     };
     let unnamed = document.image_path(shot).err();
-    let failed = match state.shown_loading() {
+    let failed = match active(state).shown_loading() {
         Some(Loading::Failed(sentence)) => Some(sentence.clone()),
         Some(Loading::Ready(_)) => None,
         Some(Loading::Busy | Loading::Aside) | None => unnamed.clone(),
@@ -436,7 +438,7 @@ fn standing_in(ui: &mut Ui, rect: Rect, state: &State, asked: &mut Asked) {
             ui.label("Its marks are still read.");
             command_button(ui, state, Command::File(FileCommand::Relink), asked);
         }),
-        None if state.shown_frame().is_none() => centred(ui, rect, |ui| {
+        None if active(state).shown_frame().is_none() => centred(ui, rect, |ui| {
             ui.label("Opening the image…");
         }),
         None => {}
@@ -452,9 +454,10 @@ fn centred(ui: &mut Ui, rect: Rect, contents: impl FnOnce(&mut Ui)) {
 
 /// The canvas and its map in a line, in physical pixels of the window: for scripts that click at places of the image.
 fn layout_line(rect: Rect, state: &State, transform: Transform) -> String {
-    let scale = state.canvas.pixels_per_point;
-    let shot = state.document.as_ref().and_then(|document| document.shown.clone()).unwrap_or_default();
-    let ready = state.shown_frame().is_some();
+    let scale = active(state).canvas.pixels_per_point;
+    let shot =
+        active(state).document.as_ref().and_then(|document| document.shown.clone()).unwrap_or_default();
+    let ready = active(state).shown_frame().is_some();
     format!(
         "canvas left={} top={} width={} height={} zoom={} x0={} y0={} ready={ready} shot={shot}",
         f64::from(rect.left()) * scale,

@@ -11,7 +11,7 @@ use crate::ui::widgets::{Asked, command_button, sign_button, toggle_button};
 
 /// Shows the buttons of zoom and local contrast at the bottom of the image.
 pub fn zoom_ui(ctx: &Context, over: Rect, state: &State, asked: &mut Asked) -> Option<Rect> {
-    state.document.as_ref()?.shot()?;
+    state.editor.document.as_ref()?.shot()?;
     let theme = Theme::of(state.display.mode);
     let area = Area::new(egui::Id::unique("zoom"))
         .order(egui::Order::Middle)
@@ -23,7 +23,8 @@ pub fn zoom_ui(ctx: &Context, over: Rect, state: &State, asked: &mut Asked) -> O
         frame.show(ui, |ui| {
             ui.spacing_mut().item_spacing.x = 3.0;
             ui.horizontal(|ui| {
-                let local = state.document.as_ref().is_some_and(|document| document.aspect().look.local);
+                let local =
+                    state.editor.document.as_ref().is_some_and(|document| document.aspect().look.local);
                 toggle_button(ui, state, Command::View(ViewCommand::LocalContrast), local, asked);
                 for command in [Command::View(ViewCommand::Fit), Command::View(ViewCommand::ZoomToBody)] {
                     command_button(ui, state, command, asked);

@@ -5,8 +5,8 @@ use std::sync::mpsc::Sender;
 use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
+use crate::app::files::questions::{Leave, Purpose};
 use crate::app::pages::{Wanted, Wish};
-use crate::app::session::state::{Leave, Purpose};
 use crate::app::work::effect::Outcome;
 
 /// Nobody puts a dialog away faster than this: an answer that comes sooner means that there was none to be seen.

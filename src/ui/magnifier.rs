@@ -3,7 +3,7 @@
 use egui::{Painter, Rect, Stroke, StrokeKind, pos2, vec2};
 
 use crate::app::display::viewport::Transform;
-use crate::app::session::state::State;
+use crate::app::session::editor::Editor;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::{Role, Scene, Shape};
@@ -38,12 +38,12 @@ pub fn paint(
     painter: &Painter,
     canvas: Rect,
     at: Point,
-    state: &State,
+    editor: &Editor,
     textures: &Textures,
     drawn: &Scene,
     theme: &Theme,
 ) {
-    let transform = state.transform();
+    let transform = editor.transform();
     if transform.zoom >= LARGE_ENOUGH {
         return;
     }
@@ -55,7 +55,7 @@ pub fn paint(
     let corner = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
     let painter = painter.with_clip_rect(rect.intersect(canvas));
     painter.rect_filled(rect, 0.0, colour(theme.ground));
-    textures.paint_lens(&painter, state, inner, corner, f64::from(rect.width()));
+    textures.paint_lens(&painter, editor, inner, corner, f64::from(rect.width()));
     let lines =
         Scene { shapes: drawn.shapes.iter().filter(|s| is_thin(s)).cloned().collect(), ..drawn.clone() };
     paint::scene(&painter, &lines, theme, Ground::Picture, |p| inner.to_canvas(p) + corner);

@@ -10,6 +10,7 @@ use crate::app::command::marks::MarksCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::display::viewport::Transform;
 use crate::app::marking::placement;
+use crate::app::pages::active;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::mode::Tool;
@@ -68,7 +69,7 @@ pub(super) fn input(
     memory: &mut CanvasMemory,
     asked: &mut Asked,
 ) {
-    if state.document.as_ref().and_then(Document::shot).is_none() {
+    if active(state).document.as_ref().and_then(Document::shot).is_none() {
         return;
     }
     let rect = response.rect;
@@ -122,7 +123,7 @@ fn press(
     (transform, memory): (Transform, &CanvasMemory),
     asked: &mut Asked,
 ) -> Option<Press> {
-    let document = state.document.as_ref()?;
+    let document = active(state).document.as_ref()?;
     let pan = Press::Pan { from: pos };
     match button {
         PointerButton::Secondary => return Some(Press::Grey),
@@ -226,7 +227,7 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
             }
             asked.push(Command::View(ViewCommand::Pan(Vec2::new(x, y))));
         }
-        Some(Press::Grey) if state.greys().is_some() => {
+        Some(Press::Grey) if active(state).greys().is_some() => {
             asked.push(Command::View(ViewCommand::DragWindow(-y / GREY_TRAVEL, x / GREY_TRAVEL)));
         }
         Some(
@@ -253,7 +254,7 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
             asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Done)));
         }
         Press::Force => {
-            let Some(document) = &state.document else { return };
+            let Some(document) = &active(state).document else { return };
             let near = document.shot().and_then(|shot| {
                 placement::border_near(&shot.marks, shot.view, at, GRASP_RADIUS / transform.zoom)
             });
@@ -286,7 +287,7 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
 
 /// What was drawn becomes a cover or a line; what is too small for either chooses nothing.
 fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &active(state).document else { return };
     let large = from.distance(to) * transform.zoom >= STILL;
     match document.tool() {
         Tool::Redaction { .. } => match Cover::between(from, to).filter(|_| large) {
@@ -320,7 +321,7 @@ fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut
 
 fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, memory: &CanvasMemory) {
     let Some(pos) = hovering(ui, response) else { return };
-    let Some(document) = &state.document else { return };
+    let Some(document) = &active(state).document else { return };
     let at = transform.to_image(local(response.rect, pos));
     let icon = match memory.press {
         Some(Press::Mark { .. }) => CursorIcon::None,

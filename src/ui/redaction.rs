@@ -1,5 +1,6 @@
 //! Covers on the picture, what is proposed as one, and the line along a known length.
 
+use crate::app::pages::active;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
@@ -56,7 +57,7 @@ pub(crate) fn paint(
             lines.outline(corners(cover).to_vec(), role);
         }
     }
-    for cover in crate::app::annotation::redaction::proposed(state) {
+    for cover in crate::app::annotation::redaction::proposed(active(state)) {
         lines.outline(corners(&cover).to_vec(), Role::Undecided);
     }
     if let Drawing::Line(ends) = drawing {

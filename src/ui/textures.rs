@@ -12,7 +12,8 @@ use egui::epaint::{Mesh, Vertex};
 use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureHandle, TextureOptions};
 
 use crate::app::display::viewport::{Canvas, Transform};
-use crate::app::session::state::{Picture, PictureKey, State};
+use crate::app::session::editor::Editor;
+use crate::app::work::picture_store::{Picture, PictureKey};
 use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::reading::Field;
@@ -142,15 +143,15 @@ impl Sight {
 
 impl Textures {
     /// Puts on the card what the canvas shows of the shown picture, with its present greys.
-    pub fn prepare(&mut self, ctx: &Context, state: &State) {
-        let wanted = match (state.shown_key(), state.shown_frame(), &state.document) {
+    pub fn prepare(&mut self, ctx: &Context, editor: &Editor) {
+        let wanted = match (editor.shown_key(), editor.shown_frame(), &editor.document) {
             (Some(key), Some(picture), Some(document)) => Some(Wanted {
-                field: state.known.get(&key).map_or(Field::Whole, |known| known.extent.field),
+                field: editor.pictures.known.get(&key).map_or(Field::Whole, |known| known.extent.field),
                 key,
                 picture,
                 look: document.aspect().look,
-                canvas: state.canvas,
-                transform: state.transform(),
+                canvas: editor.canvas,
+                transform: editor.transform(),
             }),
             _ => None,
         };
@@ -168,12 +169,12 @@ impl Textures {
     pub fn paint_lens(
         &self,
         painter: &Painter,
-        state: &State,
+        editor: &Editor,
         transform: Transform,
         origin: Vec2,
         size: f64,
     ) {
-        let Some(picture) = state.shown_frame() else { return };
+        let Some(picture) = editor.shown_frame() else { return };
         if self.sight.canvas.is_none() {
             return;
         }
@@ -190,8 +191,8 @@ impl Textures {
     }
 
     /// The small picture of a shot, if it is known.
-    pub fn small(&mut self, ctx: &Context, state: &State, key: &PictureKey) -> Option<TextureHandle> {
-        let known = state.known.get(key);
+    pub fn small(&mut self, ctx: &Context, editor: &Editor, key: &PictureKey) -> Option<TextureHandle> {
+        let known = editor.pictures.known.get(key);
         if let Some((tile, texture)) = self.small.get(key)
             && known.is_none_or(|known| Arc::ptr_eq(&known.small, tile))
         {
@@ -208,9 +209,9 @@ impl Textures {
     }
 
     /// Lets small pictures go that no shot needs any more.
-    pub fn sweep(&mut self, state: &State) {
-        if self.small.len() > state.known.len() {
-            self.small.retain(|key, _| state.known.contains_key(key));
+    pub fn sweep(&mut self, editor: &Editor) {
+        if self.small.len() > editor.pictures.known.len() {
+            self.small.retain(|key, _| editor.pictures.known.contains_key(key));
         }
     }
 }

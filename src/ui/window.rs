@@ -11,10 +11,12 @@ use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::display::preferences::Column;
+use crate::app::files::questions::{Answer, Question};
 use crate::app::pages::PageCommand;
 use crate::app::pages::{self, Page};
 use crate::app::session::mode::Tool;
-use crate::app::session::state::{Answer, Column, Question, State};
+use crate::app::session::state::State;
 use crate::app::session::update::{receive_all, update};
 use crate::app::shots::frames;
 use crate::app::shots::label_shots;
@@ -165,7 +167,7 @@ impl StillmarkApp {
             (input.viewport().close_requested(), dropped, input.key_down(egui::Key::Space))
         });
         if closing && !self.quitting {
-            let unsaved = self.state.document.as_ref().is_some_and(|document| document.unsaved());
+            let unsaved = self.state.editor.document.as_ref().is_some_and(|document| document.unsaved());
             if unsaved {
                 ctx.send_viewport_cmd(ViewportCommand::CancelClose);
                 asked.push(Command::File(FileCommand::Quit));
@@ -195,7 +197,7 @@ impl StillmarkApp {
     /// Asks for the next frame when its time has come, and to be woken for it.
     fn play(&mut self, ctx: &Context, asked: &mut Asked) {
         let now = ctx.input(|input| input.time);
-        let Some(pace) = frames::pace(&self.state) else {
+        let Some(pace) = frames::pace(&self.state.editor) else {
             self.ticked = now;
             return;
         };
@@ -227,7 +229,7 @@ impl StillmarkApp {
                 }
                 continue;
             }
-            let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
+            let sorting = self.state.editor.document.as_ref().is_some_and(|document| document.is_labeling());
             if self.state.pages.shown != Page::Picture && shortcut == Shortcut::plain(Key::Escape) {
                 asked.push(Command::Page(PageCommand::Go(Page::Picture)));
                 continue;
@@ -261,7 +263,7 @@ impl StillmarkApp {
         let busy = ctx.text_edit_focused() || ctx.any_popup_open() || self.state.covered();
         if let Some(id) = self.canvas_id
             && (taken || (clicked && !busy))
-            && (self.state.document.is_some() || pages::editor(&self.state).is_some())
+            && (self.state.editor.document.is_some() || pages::editor(&self.state.pages).is_some())
         {
             ctx.memory_mut(|memory| memory.request_focus(id));
         }
@@ -282,7 +284,7 @@ impl StillmarkApp {
             ctx.send_viewport_cmd(ViewportCommand::Title(title.clone()));
             self.title = title;
         }
-        self.textures.sweep(&self.state);
+        self.textures.sweep(&self.state.editor);
     }
 
     fn case_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
@@ -334,7 +336,7 @@ impl StillmarkApp {
 
     /// What stands below the image: the next line, the frames of its file, the shots.
     fn below_ui(&mut self, ui: &mut Ui, panel: &dyn Fn(Margin) -> Frame, asked: &mut Asked) {
-        let sorting = self.state.document.as_ref().is_some_and(|document| document.is_labeling());
+        let sorting = self.state.editor.document.as_ref().is_some_and(|document| document.is_labeling());
         if sorting || self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
             let frame = panel(Margin::symmetric(8, 2));
@@ -343,7 +345,8 @@ impl StillmarkApp {
             });
         }
         // While the pointer draws something else, no mark is asked for.
-        let marking = self.state.document.as_ref().is_none_or(|document| document.tool() == Tool::Marks);
+        let marking =
+            self.state.editor.document.as_ref().is_none_or(|document| document.tool() == Tool::Marks);
         if sorting {
             let frame = panel(Margin::symmetric(8, 4));
             Panel::bottom("sort").frame(frame).exact_size(LABELING_HEIGHT).show(ui, |ui| {
@@ -357,7 +360,7 @@ impl StillmarkApp {
                 }
             });
         }
-        if frames::place(&self.state).is_some() {
+        if frames::place(&self.state.editor).is_some() {
             Panel::bottom("frames")
                 .exact_size(FRAMES_HEIGHT)
                 .frame(panel(Margin::symmetric(8, 2)))
@@ -409,7 +412,7 @@ impl StillmarkApp {
             ctx.layer_painter(egui::LayerId::new(egui::Order::Foreground, egui::Id::unique("dropping")));
         let rect = ctx.content_rect();
         painter.rect_filled(rect, 0.0, colour(theme.veil));
-        let words = match &self.state.document {
+        let words = match &self.state.editor.document {
             Some(_) => "Release to add the images to this case, or to open a case file",
             None => "Release to open",
         };
@@ -464,7 +467,7 @@ impl eframe::App for StillmarkApp {
         self.prepare(&ctx);
         if self.state.pages.shown != Page::Picture {
             self.page_ui(ui, &mut asked);
-        } else if self.state.document.is_some() {
+        } else if self.state.editor.document.is_some() {
             self.case_ui(ui, &mut asked);
         } else {
             let theme = Theme::of(self.state.display.mode);

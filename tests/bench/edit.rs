@@ -65,7 +65,7 @@ fn opened(case: Case, id: &str) -> State {
     let file = PathBuf::from("/demonstration/a.case.json");
     let outcome = Outcome::Opened { case: Box::new(case), file, seen: Seen::of(b"a case"), leftover: None };
     receive(&mut state, outcome);
-    if let Some(document) = &mut state.document {
+    if let Some(document) = &mut state.editor.document {
         document.show(id);
     }
     state
@@ -76,7 +76,7 @@ fn tip() -> MarkRef {
 }
 
 fn place_of(state: &State) -> Point {
-    let shot = state.document.as_ref().and_then(|document| document.shot());
+    let shot = state.editor.document.as_ref().and_then(|document| document.shot());
     shot.and_then(|shot| shot.marks.point(tip())).expect("a tip")
 }
 

@@ -55,15 +55,19 @@ fn open_folder(folder: &Path) {
             }
         }
         longest = longest.max(turn.elapsed());
-        let shots = state.document.as_ref().map_or(0, |document| document.case().shots.len());
+        let shots = state.editor.document.as_ref().map_or(0, |document| document.case().shots.len());
         if shots > 0 && listed.is_none() {
             listed = Some(start.elapsed());
         }
-        if state.shown_frame().is_some() && shown.is_none() {
+        if state.editor.shown_frame().is_some() && shown.is_none() {
             shown = Some(start.elapsed());
         }
-        let failed = state.pictures.len() - state.known.len().min(state.pictures.len());
-        if shots > 0 && state.known.len() + failed >= shots && state.known.len() * 10 >= shots * 9 {
+        let failed = state.editor.pictures.loading.len()
+            - state.editor.pictures.known.len().min(state.editor.pictures.loading.len());
+        if shots > 0
+            && state.editor.pictures.known.len() + failed >= shots
+            && state.editor.pictures.known.len() * 10 >= shots * 9
+        {
             break;
         }
         if start.elapsed() > Duration::from_secs(600) {
@@ -74,7 +78,7 @@ fn open_folder(folder: &Path) {
     let seconds = |time: Option<Duration>| time.map_or(-1.0, |time| time.as_secs_f64());
     println!(
         "{{\"pictures\": {}, \"listed\": {}, \"shown\": {}, \"all_small\": {}, \"longest_turn\": {}, \"peak_mib\": {}}}",
-        state.known.len(),
+        state.editor.pictures.known.len(),
         seconds(listed),
         seconds(shown),
         start.elapsed().as_secs_f64(),

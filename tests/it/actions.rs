@@ -121,7 +121,7 @@ fn every_mark_is_in_sight_beside_a_read_shot_with_a_pair() {
 
 fn show(journey: &mut Journey, id: &str) {
     for _ in 0..40 {
-        if journey.window.state().state.document.as_ref().unwrap().shown.as_deref() == Some(id) {
+        if journey.window.state().state.editor.document.as_ref().unwrap().shown.as_deref() == Some(id) {
             return;
         }
         journey.key(Modifiers::NONE, Key::PageDown);
@@ -142,7 +142,7 @@ fn nothing_moves_the_image() {
             assert_eq!((journey.canvas(), journey.screen(Point::new(400.0, 400.0))), before, "{key:?}");
             journey.key(Modifiers::NONE, Key::Escape);
         }
-        journey.window.state_mut().state.say(stillmark::app::session::state::Weight::Note, "A notice.");
+        journey.window.state_mut().state.say(stillmark::app::session::notice::Weight::Note, "A notice.");
         journey.window.run();
         assert!(journey.shows("A notice."));
         assert_eq!((journey.canvas(), journey.screen(Point::new(400.0, 400.0))), before);
@@ -191,7 +191,7 @@ fn a_scale_for_nine_shots_takes_less_than_four_seconds() {
         save_case(&file, &case, Onto::Nothing).unwrap();
         let mut person = Person { journey: Journey::begin(vec![file]), seconds: 0.0 };
         person.key(Modifiers::SHIFT, Key::S);
-        let document = person.journey.window.state().state.document.as_ref().unwrap();
+        let document = person.journey.window.state().state.editor.document.as_ref().unwrap();
         let scaled = document.case().shots.iter().filter(|shot| shot.mm_per_px == shown.mm_per_px).count();
         assert_eq!(scaled, 9);
         assert!(person.seconds <= 4.0);
@@ -239,7 +239,7 @@ fn what_cannot_be_meant_is_said_and_does_nothing() {
         let mut journey = Journey::begin(vec![demonstration(folder)]);
         journey.key(Modifiers::NONE, Key::Num3);
         assert!(journey.shows("Numbers select marks only while a mark is asked for."));
-        assert!(!journey.window.state().state.document.as_ref().unwrap().hand().places());
+        assert!(!journey.window.state().state.editor.document.as_ref().unwrap().hand().places());
     });
 }
 
@@ -249,7 +249,8 @@ fn cases_open_where_they_were_left() {
     alone("cases_open_where_they_were_left", |_| {
         let file = samples().join("demonstration.case.json");
         let mut journey = Journey::begin(vec![file.clone()]);
-        let shown = |journey: &Journey| journey.window.state().state.document.as_ref().unwrap().shown.clone();
+        let shown =
+            |journey: &Journey| journey.window.state().state.editor.document.as_ref().unwrap().shown.clone();
         assert_eq!(shown(&journey).as_deref(), Some("l4-right-lateral-final"));
         journey.key(Modifiers::NONE, Key::PageUp);
         let left = shown(&journey);

@@ -15,7 +15,9 @@ use stillmark::app::command::shots::ShotsCommand;
 use stillmark::app::command::stride::{Stride, Way};
 use stillmark::app::command::view::ViewCommand;
 use stillmark::app::command::window::WindowCommand;
+use stillmark::app::display::preferences::Column;
 use stillmark::app::display::viewport::Canvas;
+use stillmark::app::files::questions::Answer;
 use stillmark::app::marking::guide::{Step, StepPart};
 use stillmark::app::pages::compare::{CompareCommand, Mode, Whose};
 use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
@@ -26,7 +28,7 @@ use stillmark::app::pages::tip_path::curve::Shape;
 use stillmark::app::pages::tip_path::{Tab, TipPathCommand};
 use stillmark::app::pages::{Page, PageCommand};
 use stillmark::app::session::document::Document;
-use stillmark::app::session::state::{Answer, Column, State};
+use stillmark::app::session::state::State;
 use stillmark::app::session::update::update;
 use stillmark::app::shots::selection::{FreePlace, Pick, Scope};
 use stillmark::case::annotation::list::Edge;
@@ -407,8 +409,8 @@ fn marked_case() -> Case {
 
 fn with(case: Case) -> State {
     let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-    let mut state = State { document: Some(document), ..State::default() };
-    state.canvas = Canvas { width: 400.0, height: 300.0, pixels_per_point: 1.0 };
+    let mut state = State::of(document);
+    state.editor.canvas = Canvas { width: 400.0, height: 300.0, pixels_per_point: 1.0 };
     state
 }
 
@@ -532,7 +534,7 @@ fn a_step_back_is_refused_where_the_case_is_not_shown() {
         update(&mut state, Command::Marks(MarksCommand::ClearMarks));
         assert!(go_to(&mut state, page));
         update(&mut state, Command::Case(CaseCommand::Undo));
-        let document = state.document.as_ref().expect("a case");
+        let document = state.editor.document.as_ref().expect("a case");
         assert!(document.case().shots[0].marks.is_empty(), "{page:?}: marks came back unseen");
         let why = state.refused.clone().unwrap_or_default();
         assert!(why.contains("this page does not show"), "{page:?}: {why}");

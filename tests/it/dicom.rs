@@ -3,7 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
-use stillmark::app::session::state::Purpose;
+use stillmark::app::files::questions::Purpose;
 use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome};
 use stillmark::app::work::performer::{Perform as _, Performer};

@@ -9,10 +9,11 @@ use std::process::{Command, Stdio};
 use std::time::{Duration, Instant};
 
 use rand::{Rng as _, SeedableRng as _};
-use stillmark::app::session::state::{PictureKey, Purpose};
+use stillmark::app::files::questions::Purpose;
 use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome};
 use stillmark::app::work::performer::{Perform as _, Performer};
+use stillmark::app::work::picture_store::PictureKey;
 use stillmark::case::document::Case;
 use stillmark::geom::point::Point;
 use stillmark::io::error::ErrorKind;

@@ -11,8 +11,8 @@ use eframe::egui::{
 };
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable as _;
+use stillmark::app::files::questions::Purpose;
 use stillmark::app::pages;
-use stillmark::app::session::state::Purpose;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::geom::point::Point;
 use stillmark::io::store::home::DATA_DIR_VARIABLE;
@@ -156,7 +156,7 @@ impl Journey {
 
     pub(crate) fn screen(&self, at: Point) -> Pos2 {
         let state = &self.window.state().state;
-        let p = pages::editor(state).map_or(state, |desk| &desk.state).transform().to_canvas(at);
+        let p = pages::active(state).transform().to_canvas(at);
         #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
         let shift = vec2(p.x as f32, p.y as f32);
         self.canvas().min + shift
@@ -191,11 +191,11 @@ impl Journey {
     }
 
     pub(crate) fn marks(&self) -> Marks {
-        self.window.state().state.document.as_ref().unwrap().shot().unwrap().marks.clone()
+        self.window.state().state.editor.document.as_ref().unwrap().shot().unwrap().marks.clone()
     }
 
     pub(crate) fn unsaved(&self) -> bool {
-        self.window.state().state.document.as_ref().unwrap().unsaved()
+        self.window.state().state.editor.document.as_ref().unwrap().unsaved()
     }
 
     pub(crate) fn mark_all(&mut self, places: &[Point]) {

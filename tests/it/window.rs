@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use eframe::egui::{self, Event, Key, Modifiers, ViewportCommand, vec2};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::command::Command;
-use stillmark::app::session::state::Purpose;
+use stillmark::app::files::questions::Purpose;
 use stillmark::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
@@ -112,7 +112,7 @@ fn marks_are_placed_without_a_pointer() {
         journey.it_is_a_lateral();
         journey.key(Modifiers::NONE, Key::ArrowRight);
         for place in &places {
-            let document = journey.window.state().state.document.as_ref().unwrap();
+            let document = journey.window.state().state.editor.document.as_ref().unwrap();
             let mut at = document.crosshair.unwrap();
             for (stride, modifiers) in [
                 (50.0, Modifiers::CTRL),
@@ -127,7 +127,8 @@ fn marks_are_placed_without_a_pointer() {
                     while missing(at).abs() > 0.5 * stride + 1e-9 {
                         let key = if missing(at) < 0.0 { less } else { more };
                         journey.key(modifiers, key);
-                        at = journey.window.state().state.document.as_ref().unwrap().crosshair.unwrap();
+                        at =
+                            journey.window.state().state.editor.document.as_ref().unwrap().crosshair.unwrap();
                     }
                 }
             }
@@ -287,7 +288,8 @@ fn shots_layers_and_properties_answer_to_keys_and_names() {
         let case = demonstration(folder);
         let mut journey = Journey::begin(vec![case]);
         journey.key(Modifiers::NONE, Key::PageDown);
-        let shown = |journey: &Journey| journey.window.state().state.document.as_ref().unwrap().shown.clone();
+        let shown =
+            |journey: &Journey| journey.window.state().state.editor.document.as_ref().unwrap().shown.clone();
         assert_eq!(shown(&journey).as_deref(), Some("l4-right-lateral-posterior_wall"));
         journey.key(Modifiers::SHIFT, Key::R);
         assert!(!journey.window.state().state.display.layers.has(Layer::Ruler));
@@ -299,7 +301,7 @@ fn shots_layers_and_properties_answer_to_keys_and_names() {
         assert!(!journey.window.state().state.display.drawing_hidden);
         journey.press("Stage: at the posterior wall");
         journey.press("final");
-        let document = journey.window.state().state.document.as_ref().unwrap();
+        let document = journey.window.state().state.editor.document.as_ref().unwrap();
         assert_eq!(document.shot().unwrap().stage, Some(stillmark::measure::mark::Stage::Final));
         journey.key(Modifiers::NONE, Key::C);
         assert!(journey.shows("of the variance"));
@@ -328,7 +330,7 @@ fn dropped_files_are_added_or_opened() {
             journey.window.run();
         };
         drop(&mut journey, &picture);
-        let document = journey.window.state().state.document.as_ref().unwrap();
+        let document = journey.window.state().state.editor.document.as_ref().unwrap();
         assert_eq!(document.case().shots.len(), 7);
         let added = document.shot().unwrap();
         assert_eq!((added.id.as_str(), added.image.as_str()), ("still", "still.png"));
@@ -337,7 +339,7 @@ fn dropped_files_are_added_or_opened() {
         drop(&mut journey, &case);
         assert!(journey.shows("before opening another case?"));
         journey.press("Discard");
-        assert_eq!(journey.window.state().state.document.as_ref().unwrap().case().shots.len(), 6);
+        assert_eq!(journey.window.state().state.editor.document.as_ref().unwrap().case().shots.len(), 6);
     });
 }
 
@@ -349,7 +351,7 @@ fn marks_are_dragged_and_the_picture_is_zoomed_at_the_pointer() {
         let at = MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 };
         let before = journey.marks().point(at).unwrap();
         let pointer = journey.screen(Point::new(before.x + 1.0, before.y));
-        let zoom = journey.window.state().state.transform().zoom;
+        let zoom = journey.window.state().state.editor.transform().zoom;
         journey.window.hover_at(pointer);
         journey.window.run();
         let wheel = Event::MouseWheel {
@@ -361,7 +363,7 @@ fn marks_are_dragged_and_the_picture_is_zoomed_at_the_pointer() {
         };
         journey.window.event(wheel);
         journey.window.run();
-        assert!(journey.window.state().state.transform().zoom > 1.4 * zoom);
+        assert!(journey.window.state().state.editor.transform().zoom > 1.4 * zoom);
         let held = journey.screen(Point::new(before.x + 1.0, before.y));
         assert!((held - pointer).length() < 0.01, "the place under the pointer stays there");
 
@@ -371,13 +373,13 @@ fn marks_are_dragged_and_the_picture_is_zoomed_at_the_pointer() {
             journey.window.run();
         }
         let numbers = |journey: &Journey| {
-            let document = journey.window.state().state.document.as_ref().unwrap();
+            let document = journey.window.state().state.editor.document.as_ref().unwrap();
             let looked = document.looked("l4-right-lateral-pedicle").unwrap();
             fractions(&looked.reading)
         };
         let during = numbers(&journey);
         journey.button(pointer + vec2(20.0, -10.0), false, Modifiers::NONE);
-        let zoom = journey.window.state().state.transform().zoom;
+        let zoom = journey.window.state().state.editor.transform().zoom;
         let after = journey.marks().point(at).unwrap();
         let moved = (zoom * (after.x - before.x), zoom * (after.y - before.y));
         assert!((moved.0 - 20.0).abs() < 0.01 && (moved.1 + 10.0).abs() < 0.01, "{moved:?}");
@@ -404,7 +406,7 @@ fn names_titles_and_scales_can_be_typed() {
             journey.window.run();
             journey.key(Modifiers::NONE, Key::Enter);
         }
-        let document = journey.window.state().state.document.as_ref().unwrap();
+        let document = journey.window.state().state.editor.document.as_ref().unwrap();
         let shot = document.shot().unwrap();
         assert_eq!((shot.id.as_str(), shot.mm_per_px), ("first", Some(0.25)));
         assert_eq!(journey.window.state().state.title(), "Stillmark – Mine ●");

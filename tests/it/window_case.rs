@@ -124,7 +124,7 @@ fn draw(folder: &Path) -> PathBuf {
 }
 
 fn document(journey: &Journey) -> &Document {
-    journey.window.state().state.document.as_ref().unwrap()
+    journey.window.state().state.editor.document.as_ref().unwrap()
 }
 
 /// One key, and the frame in which it is heard.

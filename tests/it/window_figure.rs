@@ -76,7 +76,7 @@ fn what_is_written_down_stands_in_the_report() {
             journey.key(Modifiers::NONE, Key::Tab);
         }
         let record = |journey: &Journey| {
-            let case = journey.window.state().state.document.as_ref().unwrap().case().clone();
+            let case = journey.window.state().state.editor.document.as_ref().unwrap().case().clone();
             (case.reference.clone(), case.record(Level::L4, Side::Right).cloned())
         };
         let (reference, body) = record(&journey);
@@ -119,9 +119,9 @@ fn a_template_is_kept_and_used() {
         journey.press("for talks");
         let state = &journey.window.state().state;
         assert_eq!(state.pages.figure.spec.ground.key(), "dark");
-        assert_eq!(state.document.as_ref().unwrap().case().figures.len(), 1);
+        assert_eq!(state.editor.document.as_ref().unwrap().case().figures.len(), 1);
         assert!(journey.unsaved());
         journey.press("Forget");
-        assert!(journey.window.state().state.document.as_ref().unwrap().case().figures.is_empty());
+        assert!(journey.window.state().state.editor.document.as_ref().unwrap().case().figures.is_empty());
     });
 }

@@ -71,7 +71,7 @@ impl Journey {
     }
 
     fn document(&self) -> &Document {
-        self.state().document.as_ref().unwrap()
+        self.state().editor.document.as_ref().unwrap()
     }
 
     fn shot(&self) -> &Shot {
@@ -108,7 +108,7 @@ impl Journey {
     }
 
     fn screen(&self, at: Point) -> Pos2 {
-        let p = self.state().transform().to_canvas(at);
+        let p = self.state().editor.transform().to_canvas(at);
         #[expect(clippy::cast_possible_truncation, reason = "a place on the screen")]
         let shift = vec2(p.x as f32, p.y as f32);
         self.window.get_by_role(egui::accesskit::Role::Canvas).rect().min + shift
@@ -240,16 +240,16 @@ fn a_turned_and_mirrored_picture_is_marked_where_it_is_seen() {
 fn greys_are_changed_by_key_menu_and_drag_and_nothing_is_stored() {
     alone("greys_are_changed_by_key_menu_and_drag_and_nothing_is_stored", |folder| {
         let mut journey = Journey::begin(&demonstration(folder));
-        let before = journey.state().greys().unwrap();
+        let before = journey.state().editor.greys().unwrap();
         journey.key(Modifiers::NONE, Key::Y);
         assert!(journey.document().aspect().look.local);
         let middle = journey.window.get_by_role(egui::accesskit::Role::Canvas).rect().center();
         journey.drag(PointerButton::Secondary, middle, middle + vec2(80.0, -40.0));
-        let dragged = journey.state().greys().unwrap();
+        let dragged = journey.state().editor.greys().unwrap();
         assert!(dragged.high - dragged.low > before.high - before.low, "{dragged:?}");
         assert!(matches!(journey.document().aspect().look.base, Base::Window(_)));
         journey.menu("Image", "Auto window/level");
-        assert_eq!(journey.state().greys(), Some(before));
+        assert_eq!(journey.state().editor.greys(), Some(before));
         journey.menu("Image", "Invert");
         assert!(journey.document().aspect().look.inverted);
         assert!(!journey.document().unsaved());

@@ -19,7 +19,7 @@ fn alone(name: &str, journey: impl FnOnce(&Path)) {
 }
 
 fn document(journey: &Journey) -> &Document {
-    journey.window.state().state.document.as_ref().unwrap()
+    journey.window.state().state.editor.document.as_ref().unwrap()
 }
 
 fn labels(journey: &Journey) -> Vec<Label> {

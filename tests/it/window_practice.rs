@@ -100,10 +100,10 @@ fn a_user_without_error_sees_none_in_either_view() {
             assert!(score.readings.iter().any(|reading| reading.what == expected));
             assert!(journey.shows("Error") && journey.shows("0.0 mm"));
             // Nothing can be moved once the error is shown.
-            let before = exercise(&journey).desk.marks();
+            let before = exercise(&journey).editor.marks();
             journey.click_picture(places[0] + stillmark::geom::point::Vec2::new(9.0, 9.0));
             journey.key(Modifiers::NONE, Key::Delete);
-            assert_eq!(exercise(&journey).desk.marks(), before);
+            assert_eq!(exercise(&journey).editor.marks(), before);
         }
     });
 }
@@ -122,7 +122,7 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
                 journey.key(Modifiers::NONE, Key::PageDown)
             }
             let truth = exercise(&journey).truth().clone();
-            let side = exercise(&journey).desk.shot().and_then(|shot| shot.side);
+            let side = exercise(&journey).editor.shot().and_then(|shot| shot.side);
             let (forward, _) = directions(View::Lateral, side, &truth.marks).expect("directions");
             let mut places = walk(&truth.marks);
             let off = draw.normal(1.0, 0.4) / truth.mm_per_px;
@@ -177,7 +177,7 @@ fn a_guess_comes_first_and_is_held_against_the_truth() {
         let truth = exercise(&journey).truth().clone();
         let places = walk(&truth.marks);
         journey.click_picture(places[0]);
-        assert!(exercise(&journey).desk.marks().is_empty(), "nothing can be marked before the guess");
+        assert!(exercise(&journey).editor.marks().is_empty(), "nothing can be marked before the guess");
         journey.press("Submit guess");
         assert!(journey.shows("Type the guess in percent"));
         journey.window.get_by_label("Guess, % of the depth").focus();
@@ -195,6 +195,6 @@ fn a_guess_comes_first_and_is_held_against_the_truth() {
         journey.press("Back to the exercises");
         assert!(journey.shows("guessed"));
         // A case is not needed and none was made.
-        assert!(journey.window.state().state.document.is_none());
+        assert!(journey.window.state().state.editor.document.is_none());
     });
 }

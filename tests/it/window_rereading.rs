@@ -19,7 +19,7 @@ fn alone(name: &str, journey: impl FnOnce(&Path)) {
 }
 
 fn case(journey: &Journey) -> Case {
-    let document = journey.window.state().state.document.as_ref();
+    let document = journey.window.state().state.editor.document.as_ref();
     document.map(|document| document.case().clone()).unwrap_or_default()
 }
 
@@ -74,10 +74,10 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
             {
                 assert!(!journey.shows(word), "{word} shows through");
             }
-            let desk = pages::editor(&journey.window.state().state).expect("a desk");
-            assert!(desk.marks().is_empty());
+            let editor = pages::editor(&journey.window.state().state.pages).expect("an editor");
+            assert!(editor.marks().is_empty());
             assert_eq!(
-                desk.shot().map(|shot| (shot.id.clone(), shot.stage)),
+                editor.shot().map(|shot| (shot.id.clone(), shot.stage)),
                 Some(((i + 1).to_string(), None))
             );
             mark_again(&mut journey, Vec2::new(1.0, 0.5));
@@ -137,7 +137,7 @@ fn a_round_is_left_resumed_skipped_and_taken_out() {
         let first = case(&journey).shot(&third).expect("a shot").marks.clone();
         journey.mark_all(&walk(&first)[..4]);
         journey.key(Modifiers::NONE, Key::Escape);
-        assert!(pages::editor(&journey.window.state().state).is_none());
+        assert!(pages::editor(&journey.window.state().state.pages).is_none());
         let kept = case(&journey).rereadings[0].clone();
         assert_eq!((kept.done(), kept.open()), (1, 2));
         assert_eq!(kept.readings[2].marks.placed().count(), 4);

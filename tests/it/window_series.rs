@@ -156,7 +156,7 @@ fn a_row_opens_its_case_after_asking_about_unsaved_work() {
         journey.press("Open L4 left, 2026-08-10, operator R2: inside the target");
         assert_eq!(page(&journey), Page::Picture);
         let shown = |journey: &Journey| {
-            let document = journey.window.state().state.document.as_ref().unwrap();
+            let document = journey.window.state().state.editor.document.as_ref().unwrap();
             (document.file.clone().unwrap(), document.shot().unwrap().view)
         };
         assert_eq!(shown(&journey), (folder.join("cases/b/c/d/3.case.json"), View::Lateral));

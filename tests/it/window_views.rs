@@ -61,7 +61,7 @@ fn begin(folder: &Path, shots: Vec<Shot>) -> (Journey, PathBuf) {
 }
 
 fn document(journey: &Journey) -> &Document {
-    journey.window.state().state.document.as_ref().unwrap()
+    journey.window.state().state.editor.document.as_ref().unwrap()
 }
 
 fn reading(journey: &Journey) -> &ShotReading {

@@ -6,15 +6,18 @@ use std::sync::Arc;
 
 use stillmark::app::command::Command;
 use stillmark::app::command::file::FileCommand;
+use stillmark::app::files::questions::Purpose;
 use stillmark::app::pages::PageCommand;
 use stillmark::app::pages::{self, Page, compare, figure, practice, series};
-use stillmark::app::session::state::{PictureKey, Purpose, State, Weight};
+use stillmark::app::session::notice::Weight;
+use stillmark::app::session::state::State;
 use stillmark::app::session::update::update;
 use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome, Over};
 use stillmark::app::work::failure::named;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::app::work::performer::{Perform, Performer};
+use stillmark::app::work::picture_store::PictureKey;
 use stillmark::app::work::under_way::Activity;
 use stillmark::case::document::Case;
 use stillmark::io::store::autosave::Leftover;
@@ -161,7 +164,7 @@ fn whatever_fails_is_named_and_saving_goes_on() {
                     assert!(ended(Activity::Writing));
                 }
                 Effect::Decode { key, .. } => {
-                    assert!(state.pictures.contains_key(key), "it says so in its place")
+                    assert!(state.editor.pictures.loading.contains_key(key), "it says so in its place")
                 }
                 Effect::Page(pages::PageWork::Series(series::SeriesWork::Read(_))) => {
                     assert_eq!(state.pages.series.reading, None);
@@ -210,7 +213,7 @@ fn comparing_that_fails_is_named_and_the_page_stands() {
         update(state, command).into_iter().for_each(|effect| jobs.push(effect));
     };
     ask(&mut jobs, &mut state, Command::File(FileCommand::OpenPaths(vec![demonstration()])));
-    wait(&mut jobs, &mut state, |state, _| state.document.is_some());
+    wait(&mut jobs, &mut state, |state, _| state.editor.document.is_some());
     ask(&mut jobs, &mut state, Command::Page(PageCommand::Go(Page::Compare)));
     let on = |asked| Command::Page(PageCommand::Compare(asked));
     for asked in [

@@ -5,13 +5,15 @@ use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
 use std::sync::{Arc, Condvar, Mutex};
 use std::time::{Duration, Instant};
 
+use stillmark::app::files::questions::Purpose;
 use stillmark::app::pages::{self, figure, practice, series};
-use stillmark::app::session::state::{PictureKey, Purpose, State};
+use stillmark::app::session::state::State;
 use stillmark::app::session::update::receive_all;
 use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome, Over, Stoppable};
 use stillmark::app::work::jobs::Jobs;
 use stillmark::app::work::performer::{Perform, Performer};
+use stillmark::app::work::picture_store::PictureKey;
 use stillmark::case::document::figure_spec::FigureSpec;
 use stillmark::case::document::{Case, Shot};
 use stillmark::io::case_file::to_text;
@@ -277,10 +279,10 @@ fn an_opened_picture_is_not_read_again_to_be_shown() {
     wait(&mut jobs, &mut state, |state, outcomes| {
         let news = |one: &Outcome| if let Outcome::HeldOpen(bytes) = one { Some(*bytes) } else { None };
         held = outcomes.iter().find_map(news).or(held);
-        state.pictures.contains_key(&key) && held.is_some()
+        state.editor.pictures.loading.contains_key(&key) && held.is_some()
     });
-    assert!(state.known.contains_key(&key), "{:?}", state.pictures.get(&key));
-    assert_eq!((held, state.held_open), (Some(0), 0), "a still is let go once it is decoded");
+    assert!(state.editor.pictures.known.contains_key(&key), "{:?}", state.editor.pictures.loading.get(&key));
+    assert_eq!((held, state.editor.pictures.held_open), (Some(0), 0), "a still is let go once it is decoded");
 }
 
 /// Keeps every core busy that it can get, until it is let go.

@@ -2,15 +2,16 @@
 
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
+use crate::app::session::editor::Editor;
 use crate::app::session::mode::{Mode, Tool};
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::redaction::Cover;
 use crate::case::image::burned_in::uncovered;
 
 /// Begins or ends drawing redactions.
-pub(crate) fn begin_or_end(state: &mut State) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn begin_or_end(editor: &mut Editor) {
+    let Some(document) = &mut editor.document else { return };
     match document.tool() {
         Tool::Redaction { .. } => document.back_to_marking(),
         Tool::Marks | Tool::Scale { .. } | Tool::Annotations => {
@@ -20,75 +21,75 @@ pub(crate) fn begin_or_end(state: &mut State) {
 }
 
 /// Adds a redaction and selects it.
-pub(crate) fn add(state: &mut State, cover: Cover) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn add(editor: &mut Editor, cover: Cover) {
+    let Some(document) = &editor.document else { return };
     let mut covers = covers_of(document);
     covers.push(cover);
     let chosen = Some(covers.len() - 1);
-    set_covers(state, covers, chosen);
+    set_covers(editor, covers, chosen);
 }
 
 /// Puts a redaction elsewhere and selects it.
-pub(crate) fn put(state: &mut State, index: usize, cover: Cover) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn put(editor: &mut Editor, index: usize, cover: Cover) {
+    let Some(document) = &editor.document else { return };
     let mut covers = covers_of(document);
     if let Some(place) = covers.get_mut(index) {
         *place = cover;
-        set_covers(state, covers, Some(index));
+        set_covers(editor, covers, Some(index));
     }
 }
 
 /// Selects a redaction, or none.
-pub(crate) fn select(state: &mut State, chosen: Option<usize>) {
-    if let Some(document) = &mut state.document {
+pub(crate) fn select(editor: &mut Editor, chosen: Option<usize>) {
+    if let Some(document) = &mut editor.document {
         document.enter(Mode::Redacting { chosen });
     }
 }
 
 /// Removes the selected redaction.
-pub(crate) fn remove(state: &mut State) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn remove(editor: &mut Editor) {
+    let Some(document) = &editor.document else { return };
     let mut covers = covers_of(document);
     if let Tool::Redaction { chosen: Some(index) } = document.tool()
         && index < covers.len()
     {
         covers.remove(index);
-        set_covers(state, covers, None);
+        set_covers(editor, covers, None);
     }
 }
 
 /// Redacts what looks like text.
-pub(crate) fn accept(state: &mut State) {
-    let more = proposed(state);
-    let Some(document) = &state.document else { return };
+pub(crate) fn accept(editor: &mut Editor) {
+    let more = proposed(editor);
+    let Some(document) = &editor.document else { return };
     let mut covers = covers_of(document);
     covers.extend(more);
-    set_covers(state, covers, None);
+    set_covers(editor, covers, None);
 }
 
 /// What looks like text in the shown shot is none.
-pub(crate) fn refuse(state: &mut State) {
-    if let Some(document) = &mut state.document {
+pub(crate) fn refuse(editor: &mut Editor) {
+    if let Some(document) = &mut editor.document {
         let shown = document.shown.clone();
         document.refused.extend(shown);
     }
 }
 
 /// Goes back to marking.
-pub(crate) fn finish(state: &mut State) {
-    if let Some(document) = &mut state.document {
+pub(crate) fn finish(editor: &mut Editor) {
+    if let Some(document) = &mut editor.document {
         document.back_to_marking();
     }
 }
 
 /// What looks like words in the shown shot's picture and is neither covered nor refused.
 #[must_use]
-pub fn proposed(state: &State) -> Vec<Cover> {
-    let Some(document) = &state.document else { return Vec::new() };
+pub fn proposed(editor: &Editor) -> Vec<Cover> {
+    let Some(document) = &editor.document else { return Vec::new() };
     let Some(shot) = document.shot().filter(|shot| !document.refused.contains(&shot.id)) else {
         return Vec::new();
     };
-    let known = state.key_of(shot).and_then(|key| state.known.get(&key));
+    let known = editor.key_of(shot).and_then(|key| editor.pictures.known.get(&key));
     known.map(|known| uncovered(&known.proposed, &shot.covers)).unwrap_or_default()
 }
 
@@ -96,20 +97,20 @@ fn covers_of(document: &Document) -> Vec<Cover> {
     document.shot().map(|shot| shot.covers.clone()).unwrap_or_default()
 }
 
-fn set_covers(state: &mut State, covers: Vec<Cover>, chosen: Option<usize>) {
-    describe(state, Description::Covers(covers));
-    if let Some(document) = &mut state.document
+fn set_covers(editor: &mut Editor, covers: Vec<Cover>, chosen: Option<usize>) {
+    describe(editor, Description::Covers(covers));
+    if let Some(document) = &mut editor.document
         && matches!(document.tool(), Tool::Redaction { .. })
     {
         document.enter(Mode::Redacting { chosen });
     }
 }
 
-pub(crate) fn describe(state: &mut State, what: Description) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn describe(editor: &mut Editor, what: Description) {
+    let Some(document) = &mut editor.document else { return };
     let Some(shot) = document.shown.clone() else { return };
     if let Err(error) = document.apply(&Edit::Describe { shot, what }) {
-        state.say(Weight::Trouble, capital(&format!("{error}.")));
+        editor.say(Weight::Trouble, capital(&format!("{error}.")));
     }
 }
 
@@ -123,6 +124,7 @@ mod tests {
     use crate::app::command::case::CaseCommand;
     use crate::app::command::marks::MarksCommand;
     use crate::app::marking::guide::{Step, StepPart};
+    use crate::app::session::state::State;
     use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
     use crate::geom::point::Point;
@@ -133,11 +135,11 @@ mod tests {
         let mut case = Case::default();
         case.shots.push(Shot::new("a", "a.png", View::Lateral));
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        State { document: Some(document), ..State::default() }
+        State::of(document)
     }
 
     fn shot(state: &State) -> &Shot {
-        state.document.as_ref().unwrap().shot().unwrap()
+        state.editor.document.as_ref().unwrap().shot().unwrap()
     }
 
     fn a_box(x: f64) -> Cover {
@@ -158,7 +160,7 @@ mod tests {
         run(&mut state, Command::Case(CaseCommand::Undo));
         assert_eq!(shot(&state).covers, [a_box(0.0), a_box(20.0)]);
         run(&mut state, Command::Marks(MarksCommand::PutDown));
-        assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
+        assert_eq!(state.editor.document.as_ref().unwrap().tool(), Tool::Marks);
     }
 
     #[test]
@@ -185,6 +187,6 @@ mod tests {
         run(&mut state, Command::Annotations(AnnotationsCommand::Redact));
         let corner = Step { kind: MarkKind::SuperiorEndPlate, part: StepPart::First };
         run(&mut state, Command::Marks(MarksCommand::Take(corner)));
-        assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
+        assert_eq!(state.editor.document.as_ref().unwrap().tool(), Tool::Marks);
     }
 }

@@ -6,11 +6,12 @@ use crate::app::annotation::scale;
 use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
+use crate::app::session::editor::Editor;
 use crate::app::session::mode::Tool;
-use crate::app::session::state::State;
 use crate::case::document::redaction::Cover;
 use crate::case::image::offered_scale::Offer;
 use crate::geom::point::Point;
+use crate::scene::overlay::LayerSet;
 
 /// What can be asked for about what is drawn on an image beside its marks.
 #[derive(Clone, Debug, PartialEq)]
@@ -115,8 +116,8 @@ impl AnnotationsCommand {
 
     /// Why it would do nothing at present; `None` where it would.
     #[must_use]
-    pub fn refusal(&self, state: &State) -> Option<Refusal> {
-        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+    pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
+        let Some((document, shot)) = editor.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
         match self {
@@ -141,7 +142,7 @@ impl AnnotationsCommand {
             ),
             Self::Finish => unless(document.tool() != Tool::Marks, "Nothing is being drawn."),
             Self::RedactSuggested | Self::RefuseSuggested => unless(
-                !redaction::proposed(state).is_empty(),
+                !redaction::proposed(editor).is_empty(),
                 "No burned-in text is suggested in this image.",
             ),
             Self::Label(command) => command.refusal(document),
@@ -153,38 +154,38 @@ impl AnnotationsCommand {
                 unless(false, "This shot is not calibrated. Set its scale first.")
             }
             Self::ScaleForAlike => {
-                unless(!scale::alike(state).is_empty(), "No other shot has the same frame size and source.")
+                unless(!scale::alike(editor).is_empty(), "No other shot has the same frame size and source.")
             }
             Self::UseFileScale => unless(
-                scale::offer(state).scale().is_some(),
+                scale::offer(editor).scale().is_some(),
                 "This image's file has no scale that can be used.",
             ),
             Self::UseDetectorScale { .. } => unless(
-                matches!(scale::offer(state), Offer::Detector { .. } | Offer::Magnified { .. }),
+                matches!(scale::offer(editor), Offer::Detector { .. } | Offer::Magnified { .. }),
                 "This image's file has no spacing at the detector.",
             ),
         }
     }
 
-    /// Carries it out on the shown shot.
-    pub(crate) fn apply(self, state: &mut State) {
+    /// Carries it out on the shown shot; `layers` are those that are drawn over it.
+    pub(crate) fn apply(self, editor: &mut Editor, layers: LayerSet) {
         match self {
-            Self::Redact => redaction::begin_or_end(state),
-            Self::AddRedaction(cover) => redaction::add(state, cover),
-            Self::MoveRedaction(index, cover) => redaction::put(state, index, cover),
-            Self::SelectRedaction(chosen) => redaction::select(state, chosen),
-            Self::RemoveRedaction => redaction::remove(state),
-            Self::RedactSuggested => redaction::accept(state),
-            Self::RefuseSuggested => redaction::refuse(state),
-            Self::Finish => redaction::finish(state),
-            Self::Label(command) => command.apply(state),
-            Self::Scale => scale::begin_or_end(state),
-            Self::MarkLength(a, b) => scale::draw(state, a, b),
-            Self::SetLength { mm, sd_mm } => scale::set_length(state, mm, sd_mm),
-            Self::ScaleForAlike => scale::use_for_alike(state),
-            Self::UseFileScale => scale::use_file(state),
-            Self::UseDetectorScale { magnification, sd } => scale::use_detector(state, magnification, sd),
-            Self::Millimeters => scale::millimeters(state),
+            Self::Redact => redaction::begin_or_end(editor),
+            Self::AddRedaction(cover) => redaction::add(editor, cover),
+            Self::MoveRedaction(index, cover) => redaction::put(editor, index, cover),
+            Self::SelectRedaction(chosen) => redaction::select(editor, chosen),
+            Self::RemoveRedaction => redaction::remove(editor),
+            Self::RedactSuggested => redaction::accept(editor),
+            Self::RefuseSuggested => redaction::refuse(editor),
+            Self::Finish => redaction::finish(editor),
+            Self::Label(command) => command.apply(editor, layers),
+            Self::Scale => scale::begin_or_end(editor),
+            Self::MarkLength(a, b) => scale::draw(editor, a, b),
+            Self::SetLength { mm, sd_mm } => scale::set_length(editor, mm, sd_mm),
+            Self::ScaleForAlike => scale::use_for_alike(editor),
+            Self::UseFileScale => scale::use_file(editor),
+            Self::UseDetectorScale { magnification, sd } => scale::use_detector(editor, magnification, sd),
+            Self::Millimeters => scale::millimeters(editor),
         }
     }
 }

@@ -5,8 +5,8 @@ use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::issue_actions::asks_for_right;
 use crate::app::marking::marks;
+use crate::app::session::editor::Editor;
 use crate::app::session::edits::{apply, describe};
-use crate::app::session::state::State;
 use crate::app::shots::select;
 use crate::case::document::edit::Edit;
 use crate::measure::mark::{Level, PatientRight};
@@ -69,8 +69,8 @@ impl CaseCommand {
 
     /// Why it would do nothing at present; `None` where it would.
     #[must_use]
-    pub fn refusal(&self, state: &State) -> Option<Refusal> {
-        let Some(document) = &state.document else { return unless(false, NO_CASE) };
+    pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
+        let Some(document) = &editor.document else { return unless(false, NO_CASE) };
         match self {
             Self::Undo => unless(document.history.can_undo(), "There is nothing to undo."),
             Self::Redo => unless(document.history.can_redo(), "There is nothing to redo."),
@@ -83,22 +83,22 @@ impl CaseCommand {
     }
 
     /// Carries it out.
-    pub(crate) fn apply(self, state: &mut State) {
+    pub(crate) fn apply(self, editor: &mut Editor) {
         match self {
-            Self::Undo => step(state, false),
-            Self::Redo => step(state, true),
-            Self::Edit(edit) => match select::for_all(state, edit) {
-                Ok(what) => select::say(state, &what),
-                Err(edit) => describe(state, edit),
+            Self::Undo => step(editor, false),
+            Self::Redo => step(editor, true),
+            Self::Edit(edit) => match select::for_all(editor, edit) {
+                Ok(what) => select::say(editor, &what),
+                Err(edit) => describe(editor, edit),
             },
-            Self::SwitchDisc(above) => select::switch_disc(state, above),
-            Self::SetPatientRight(right) => apply(state, &[Edit::SetPatientRight(Some(right))]),
+            Self::SwitchDisc(above) => select::switch_disc(editor, above),
+            Self::SetPatientRight(right) => apply(editor, &[Edit::SetPatientRight(Some(right))]),
         }
     }
 }
 
-fn step(state: &mut State, forward: bool) {
-    if let Some(document) = &mut state.document {
+fn step(editor: &mut Editor, forward: bool) {
+    if let Some(document) = &mut editor.document {
         marks::step_in_time(document, forward);
     }
 }

@@ -7,9 +7,10 @@ use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_CASE, NO_SHOT, Refusal, unless};
 use crate::app::files::add_images::{add, for_place};
 use crate::app::files::leaving::leave;
+use crate::app::files::questions::{Answer, Leave, Purpose};
 use crate::app::files::saving::{folder_of, is_case_name, save, save_as};
 use crate::app::session::outcome::answer;
-use crate::app::session::state::{Answer, Leave, Purpose, State};
+use crate::app::session::state::State;
 use crate::app::shots::selection::FreePlace;
 use crate::app::work::effect::{Effect, Stoppable};
 
@@ -108,7 +109,7 @@ impl FileCommand {
     /// Why it would do nothing at present; `None` where it would.
     #[must_use]
     pub fn refusal(&self, state: &State) -> Option<Refusal> {
-        let document = state.document.as_ref();
+        let document = state.editor.document.as_ref();
         match self {
             Self::Open
             | Self::OpenFolder
@@ -160,7 +161,8 @@ impl FileCommand {
                 effects.push(ask(Purpose::Add, folder_of(state)));
             }
             Self::Relink => {
-                if let Some(shot) = state.document.as_ref().and_then(|document| document.shown.clone()) {
+                if let Some(shot) = state.editor.document.as_ref().and_then(|document| document.shown.clone())
+                {
                     effects.push(ask(Purpose::Relink(shot), folder_of(state)));
                 }
             }
@@ -170,7 +172,7 @@ impl FileCommand {
             }
             Self::Drop(paths) => {
                 let cases = paths.iter().any(|path| is_case_name(path));
-                if state.document.is_none() || cases {
+                if state.editor.document.is_none() || cases {
                     leave(state, Leave::Open(paths), effects);
                 } else {
                     for_place(state, None);

@@ -8,8 +8,8 @@ use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Step};
 use crate::app::marking::marks;
 use crate::app::session::document::Document;
+use crate::app::session::editor::Editor;
 use crate::app::session::mode::Hand;
-use crate::app::session::state::State;
 use crate::app::shots::frames;
 use crate::case::document::edit::EditError;
 use crate::geom::point::Point;
@@ -162,20 +162,20 @@ impl MarksCommand {
 
     /// Why it would do nothing at present; `None` where it would.
     #[must_use]
-    pub fn refusal(&self, state: &State) -> Option<Refusal> {
-        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+    pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
+        let Some((document, shot)) = editor.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
         if document.is_labeling() && *self != Self::PutDown {
             return unless(false, "Shots are being labeled. Press Esc to go back to their marks.");
         }
         if self.is_about_a_place()
-            && let Some(why) = frames::elsewhere(state)
+            && let Some(why) = frames::elsewhere(editor)
         {
             return Some(why.into());
         }
         if let Self::Place(at) | Self::Insert(_, at) = self
-            && !inside(*at, state.frame_size())
+            && !inside(*at, editor.frame_size())
         {
             return unless(false, "That click is outside the image. Click on the image to place the mark.");
         }
@@ -205,10 +205,9 @@ impl MarksCommand {
                 document.copying().is_some() || !shot.marks.is_empty(),
                 "No mark is placed yet, so there is none to go back to.",
             ),
-            Self::PutDown => unless(
-                hand != Hand::Nothing || document.crosshair.is_some() || state.has_something_on_top(),
-                "No mark is selected.",
-            ),
+            Self::PutDown => {
+                unless(hand != Hand::Nothing || document.crosshair.is_some(), "No mark is selected.")
+            }
             Self::SecondContour => unless(
                 marks::second_contour(document).is_some(),
                 "Select a mark of a border first: its second contour is marked then.",

@@ -2,11 +2,12 @@
 //! present, and what it changes.
 //!
 //! Reading order: this file, [`entry`] and [`key`] (how a command presents itself), [`refusal`], then the subjects
-//! [`mod@file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; what pages can be asked for stands with
+//! [`mod@file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; [`editing`] names those of one image apart from the case; what pages can be asked for stands with
 //! them ([`crate::app::pages`]).
 
 pub mod annotations;
 pub mod case;
+pub mod editing;
 pub mod entry;
 pub mod file;
 pub mod key;
@@ -110,11 +111,13 @@ impl Command {
     pub fn refusal(&self, state: &State) -> Option<Refusal> {
         match self {
             Self::File(command) => command.refusal(state),
-            Self::Shots(command) => command.refusal(state),
-            Self::Marks(command) => command.refusal(state),
-            Self::Case(command) => command.refusal(state),
-            Self::View(command) => command.refusal(state),
-            Self::Annotations(command) => command.refusal(state),
+            Self::Shots(command) => command.refusal(&state.editor),
+            // Its key also closes what lies on top.
+            Self::Marks(MarksCommand::PutDown) if state.has_something_on_top() => None,
+            Self::Marks(command) => command.refusal(&state.editor),
+            Self::Case(command) => command.refusal(&state.editor),
+            Self::View(command) => command.refusal(&state.editor),
+            Self::Annotations(command) => command.refusal(&state.editor),
             Self::Page(command) => command.refusal(state),
             Self::Window(command) => command.refusal(state),
         }

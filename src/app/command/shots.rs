@@ -3,7 +3,7 @@
 use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
-use crate::app::session::state::State;
+use crate::app::session::editor::Editor;
 use crate::app::shots::pairing::pair_with;
 use crate::app::shots::select;
 use crate::app::shots::selection::{Pick, Scope};
@@ -191,12 +191,12 @@ impl ShotsCommand {
 
     /// Why it would do nothing at present; `None` where it would.
     #[must_use]
-    pub fn refusal(&self, state: &State) -> Option<Refusal> {
-        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+    pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
+        let Some((document, shot)) = editor.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
         let case = document.case();
-        let frames = frames::place(state);
+        let frames = frames::place(editor);
         let others_too = !document.choice.also.is_empty();
         match self {
             Self::Next => unless(document.neighbour(1).is_some(), "This is the last shot."),
@@ -234,7 +234,7 @@ impl ShotsCommand {
                 "There is no earlier frame in this shot's file.",
             ),
             Self::ShowFrame(_) | Self::Play => unless(frames.is_some(), "This shot's file has one frame."),
-            Self::Tick => unless(frames::is_playing(state), "No frames are being played."),
+            Self::Tick => unless(frames::is_playing(editor), "No frames are being played."),
             Self::UseFrame | Self::FrameAsShot => unless(
                 frames.is_some_and(|at| at.shown != at.own),
                 "Go to another frame of this shot's file first.",
@@ -252,33 +252,33 @@ impl ShotsCommand {
     }
 
     /// Carries it out.
-    pub(crate) fn apply(self, state: &mut State) {
+    pub(crate) fn apply(self, editor: &mut Editor) {
         match self {
-            Self::Next => navigation::step(state, 1),
-            Self::Previous => navigation::step(state, -1),
-            Self::NextUnmarked => navigation::go_to_unmarked(state),
-            Self::Show(id) => navigation::go_to(state, &id),
-            Self::List(scope) => select::show_rows(state, scope),
-            Self::Select(id, pick) => select::choose(state, &id, pick),
-            Self::SelectNext => select::reach(state, 1),
-            Self::SelectPrevious => select::reach(state, -1),
-            Self::SelectAll => select::choose_all(state),
-            Self::Label => select::sort(state),
-            Self::Describe(what) => select::say(state, &what),
-            Self::OrderByTime => select::order_by_time(state),
-            Self::Duplicate => select::copy(state, duplicate),
-            Self::DuplicateOtherSide => select::copy(state, for_other_side),
-            Self::NextFrame => frames::step(state, |at| at.shown.saturating_add(1).min(at.count - 1)),
-            Self::PreviousFrame => frames::step(state, |at| at.shown.saturating_sub(1)),
-            Self::ShowFrame(frame) => frames::step(state, |at| frame.min(at.count - 1)),
-            Self::Play => frames::play_or_stop(state),
-            Self::Tick => frames::tick(state),
-            Self::UseFrame => frames::use_frame(state),
-            Self::FrameAsShot => frames::as_shot(state),
-            Self::Remove => select::remove(state),
-            Self::Earlier => select::move_chosen(state, false),
-            Self::Later => select::move_chosen(state, true),
-            Self::PairWith(wanted) => pair_with(state, wanted.as_deref()),
+            Self::Next => navigation::step(editor, 1),
+            Self::Previous => navigation::step(editor, -1),
+            Self::NextUnmarked => navigation::go_to_unmarked(editor),
+            Self::Show(id) => navigation::go_to(editor, &id),
+            Self::List(scope) => select::show_rows(editor, scope),
+            Self::Select(id, pick) => select::choose(editor, &id, pick),
+            Self::SelectNext => select::reach(editor, 1),
+            Self::SelectPrevious => select::reach(editor, -1),
+            Self::SelectAll => select::choose_all(editor),
+            Self::Label => select::sort(editor),
+            Self::Describe(what) => select::say(editor, &what),
+            Self::OrderByTime => select::order_by_time(editor),
+            Self::Duplicate => select::copy(editor, duplicate),
+            Self::DuplicateOtherSide => select::copy(editor, for_other_side),
+            Self::NextFrame => frames::step(editor, |at| at.shown.saturating_add(1).min(at.count - 1)),
+            Self::PreviousFrame => frames::step(editor, |at| at.shown.saturating_sub(1)),
+            Self::ShowFrame(frame) => frames::step(editor, |at| frame.min(at.count - 1)),
+            Self::Play => frames::play_or_stop(editor),
+            Self::Tick => frames::tick(editor),
+            Self::UseFrame => frames::use_frame(editor),
+            Self::FrameAsShot => frames::as_shot(editor),
+            Self::Remove => select::remove(editor),
+            Self::Earlier => select::move_chosen(editor, false),
+            Self::Later => select::move_chosen(editor, true),
+            Self::PairWith(wanted) => pair_with(editor, wanted.as_deref()),
         }
     }
 }

@@ -6,7 +6,7 @@ use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::display::adjust;
 use crate::app::display::viewport::{Showing, Turn};
 use crate::app::display::zoom;
-use crate::app::session::state::State;
+use crate::app::session::editor::Editor;
 use crate::geom::point::{Point, Vec2};
 
 /// What can be asked for about how the shown image is seen.
@@ -149,11 +149,11 @@ impl ViewCommand {
 
     /// Why it would do nothing at present; `None` where it would.
     #[must_use]
-    pub fn refusal(&self, state: &State) -> Option<Refusal> {
-        let Some((document, shot)) = state.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
+    pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
+        let Some((document, shot)) = editor.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
-        let picture = state.shown_frame();
+        let picture = editor.shown_frame();
         match self {
             Self::ZoomIn
             | Self::ZoomOut
@@ -165,7 +165,7 @@ impl ViewCommand {
             | Self::RotateRightFine
             | Self::RotateLeftFine
             | Self::Flip => None,
-            Self::Fit => unless(state.showing() != Showing::Whole, "The whole image is shown already."),
+            Self::Fit => unless(editor.showing() != Showing::Whole, "The whole image is shown already."),
             Self::OneToOne | Self::AutomaticWindow | Self::Invert | Self::DragWindow(..) => {
                 unless(picture.is_some(), "The image is not shown yet.")
             }
@@ -181,26 +181,26 @@ impl ViewCommand {
     }
 
     /// Carries it out: changes how the shown shot is seen, and nothing else.
-    pub(crate) fn apply(self, state: &mut State) {
+    pub(crate) fn apply(self, editor: &mut Editor) {
         match self {
-            Self::ZoomIn => zoom::by_key(state, true),
-            Self::ZoomOut => zoom::by_key(state, false),
-            Self::ZoomAt(at, factor) => zoom::at(state, at, factor),
-            Self::Pan(by) => zoom::pan(state, by),
-            Self::Fit => zoom::fit(state),
-            Self::OneToOne => zoom::one_to_one(state),
-            Self::ZoomToBody => zoom::to_body(state),
-            Self::AutomaticWindow => adjust::automatic(state),
-            Self::Invert => adjust::invert(state),
-            Self::DragWindow(level, width) => adjust::drag(state, level, width),
-            Self::NextPreset => adjust::next_preset(state),
-            Self::LocalContrast => adjust::local_contrast(state),
-            Self::RotateRight => adjust::turn(state, |turn| turn.turned(90.0)),
-            Self::RotateLeft => adjust::turn(state, |turn| turn.turned(-90.0)),
-            Self::RotateRightFine => adjust::turn(state, |turn| turn.turned(adjust::FINE_DEG)),
-            Self::RotateLeftFine => adjust::turn(state, |turn| turn.turned(-adjust::FINE_DEG)),
-            Self::Flip => adjust::turn(state, Turn::flipped),
-            Self::ResetOrientation => adjust::turn(state, |_| Turn::default()),
+            Self::ZoomIn => zoom::by_key(editor, true),
+            Self::ZoomOut => zoom::by_key(editor, false),
+            Self::ZoomAt(at, factor) => zoom::at(editor, at, factor),
+            Self::Pan(by) => zoom::pan(editor, by),
+            Self::Fit => zoom::fit(editor),
+            Self::OneToOne => zoom::one_to_one(editor),
+            Self::ZoomToBody => zoom::to_body(editor),
+            Self::AutomaticWindow => adjust::automatic(editor),
+            Self::Invert => adjust::invert(editor),
+            Self::DragWindow(level, width) => adjust::drag(editor, level, width),
+            Self::NextPreset => adjust::next_preset(editor),
+            Self::LocalContrast => adjust::local_contrast(editor),
+            Self::RotateRight => adjust::turn(editor, |turn| turn.turned(90.0)),
+            Self::RotateLeft => adjust::turn(editor, |turn| turn.turned(-90.0)),
+            Self::RotateRightFine => adjust::turn(editor, |turn| turn.turned(adjust::FINE_DEG)),
+            Self::RotateLeftFine => adjust::turn(editor, |turn| turn.turned(-adjust::FINE_DEG)),
+            Self::Flip => adjust::turn(editor, Turn::flipped),
+            Self::ResetOrientation => adjust::turn(editor, |_| Turn::default()),
         }
     }
 }

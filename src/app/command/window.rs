@@ -4,7 +4,9 @@ use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::overlays;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
-use crate::app::session::state::{Column, Display, MEMORIES_MIB, Notice, State, TEXT_SCALES};
+use crate::app::display::preferences::{Column, Display, MEMORIES_MIB, TEXT_SCALES};
+use crate::app::session::notice::Notice;
+use crate::app::session::state::State;
 use crate::scene::drawing::theme::Mode;
 use crate::scene::overlay::Layer;
 
@@ -124,7 +126,7 @@ impl WindowCommand {
         let display = &state.display;
         match self {
             Self::Toggle(_) | Self::Fold(_) | Self::ShowBudget | Self::CaseSettings => {
-                unless(state.document.is_some(), NO_CASE)
+                unless(state.editor.document.is_some(), NO_CASE)
             }
             Self::HideDrawing(_) | Self::SwitchMode | Self::MoreMemory | Self::Help => None,
             Self::NormalText => {

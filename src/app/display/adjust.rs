@@ -2,51 +2,51 @@
 
 use crate::app::display::viewport::{Showing, Turn};
 use crate::app::session::document::Document;
-use crate::app::session::state::State;
+use crate::app::session::editor::Editor;
 use crate::scene::window_level::look::{Base, Look};
 
 /// One step of a fine turn, in degrees.
 pub(crate) const FINE_DEG: f64 = 1.0;
 
 /// Chooses window and level from the image.
-pub(crate) fn automatic(state: &mut State) {
-    look(state, |look| Look { base: Base::Automatic, inverted: false, ..look });
+pub(crate) fn automatic(editor: &mut Editor) {
+    look(editor, |look| Look { base: Base::Automatic, inverted: false, ..look });
 }
 
 /// Changes black and white.
-pub(crate) fn invert(state: &mut State) {
-    look(state, |look| Look { inverted: !look.inverted, ..look });
+pub(crate) fn invert(editor: &mut Editor) {
+    look(editor, |look| Look { inverted: !look.inverted, ..look });
 }
 
 /// Spreads gray levels anew within each part of the image, or stops that.
-pub(crate) fn local_contrast(state: &mut State) {
-    look(state, |look| Look { local: !look.local, ..look });
+pub(crate) fn local_contrast(editor: &mut Editor) {
+    look(editor, |look| Look { local: !look.local, ..look });
 }
 
 /// Takes the next window that the file carries.
-pub(crate) fn next_preset(state: &mut State) {
-    let presets = state.shown_frame().map_or(0, |picture| picture.frame.facts.presets.len());
-    look(state, |look| look.next_preset(presets));
+pub(crate) fn next_preset(editor: &mut Editor) {
+    let presets = editor.shown_frame().map_or(0, |picture| picture.frame.facts.presets.len());
+    look(editor, |look| look.next_preset(presets));
 }
 
 /// Changes level and width by shares. A drag over an inverted picture goes the way it looks.
-pub(crate) fn drag(state: &mut State, level: f64, width: f64) {
-    let Some(window) = state.greys() else { return };
+pub(crate) fn drag(editor: &mut Editor, level: f64, width: f64) {
+    let Some(window) = editor.greys() else { return };
     let base = Base::Window(window.dragged(level, width));
-    look(state, |look| Look { base, ..look });
+    look(editor, |look| Look { base, ..look });
 }
 
-fn look(state: &mut State, change: impl FnOnce(Look) -> Look) {
-    if let Some(aspect) = state.document.as_mut().and_then(Document::aspect_mut) {
+fn look(editor: &mut Editor, change: impl FnOnce(Look) -> Look) {
+    if let Some(aspect) = editor.document.as_mut().and_then(Document::aspect_mut) {
         aspect.look = change(aspect.look);
     }
 }
 
 /// What is in the middle of the canvas stays there.
-pub(crate) fn turn(state: &mut State, change: impl FnOnce(Turn) -> Turn) {
-    let middle = crate::geom::point::Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height);
-    let centre = state.transform().to_image(middle);
-    let Some(document) = state.document.as_mut() else { return };
+pub(crate) fn turn(editor: &mut Editor, change: impl FnOnce(Turn) -> Turn) {
+    let middle = crate::geom::point::Point::new(0.5 * editor.canvas.width, 0.5 * editor.canvas.height);
+    let centre = editor.transform().to_image(middle);
+    let Some(document) = editor.document.as_mut() else { return };
     let Some(aspect) = document.aspect_mut() else { return };
     aspect.turn = change(aspect.turn);
     if let Some(id) = document.shown.clone()
@@ -65,6 +65,7 @@ mod tests {
     use crate::app::command::marks::MarksCommand;
     use crate::app::command::stride::{Stride, Way};
     use crate::app::command::view::ViewCommand;
+    use crate::app::session::state::State;
     use crate::app::session::update::update as run;
     use crate::case::document::{Case, Shot};
     use crate::geom::point::{Point, Vec2};
@@ -76,13 +77,13 @@ mod tests {
         shot.marks = Marks::new().with(MarkKind::Tip, &[(40.0, 30.0)]);
         case.shots.push(shot);
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        State { document: Some(document), ..State::default() }
+        State::of(document)
     }
 
     #[test]
     fn turning_and_mirroring_change_no_mark_and_no_case() {
         let mut state = state();
-        let before = state.document.as_ref().unwrap().case().clone();
+        let before = state.editor.document.as_ref().unwrap().case().clone();
         for command in [
             Command::View(ViewCommand::RotateRight),
             Command::View(ViewCommand::Flip),
@@ -91,11 +92,11 @@ mod tests {
         ] {
             run(&mut state, command);
         }
-        let document = state.document.as_ref().unwrap();
+        let document = state.editor.document.as_ref().unwrap();
         assert_eq!((document.case(), document.unsaved()), (&before, false));
         assert!((document.aspect().turn.degrees - 269.0).abs() < 1e-9, "{:?}", document.aspect());
         run(&mut state, Command::View(ViewCommand::ResetOrientation));
-        assert_eq!(state.document.as_ref().unwrap().aspect().turn, Turn::default());
+        assert_eq!(state.editor.document.as_ref().unwrap().aspect().turn, Turn::default());
     }
 
     #[test]
@@ -105,8 +106,8 @@ mod tests {
         run(&mut state, Command::View(ViewCommand::RotateRight));
         run(&mut state, Command::Marks(MarksCommand::TakeMark(tip)));
         run(&mut state, Command::Marks(MarksCommand::Nudge(Way::Right, Stride::Ten)));
-        let at = state.document.as_ref().unwrap().shot().unwrap().marks.point(tip).unwrap();
-        let seen = state.transform().turn.seen(at - Point::new(40.0, 30.0));
+        let at = state.editor.document.as_ref().unwrap().shot().unwrap().marks.point(tip).unwrap();
+        let seen = state.editor.transform().turn.seen(at - Point::new(40.0, 30.0));
         assert!((seen - Vec2::new(10.0, 0.0)).length() < 1e-9, "{at:?}");
     }
 
@@ -114,9 +115,9 @@ mod tests {
     fn a_turn_keeps_the_middle_in_the_middle() {
         let mut state = state();
         run(&mut state, Command::View(ViewCommand::ZoomAt(Point::new(100.0, 80.0), 4.0)));
-        let middle = Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height);
-        let before = state.transform().to_image(middle);
+        let middle = Point::new(0.5 * state.editor.canvas.width, 0.5 * state.editor.canvas.height);
+        let before = state.editor.transform().to_image(middle);
         run(&mut state, Command::View(ViewCommand::RotateLeft));
-        assert!(state.transform().to_image(middle).distance(before) < 1e-9);
+        assert!(state.editor.transform().to_image(middle).distance(before) < 1e-9);
     }
 }

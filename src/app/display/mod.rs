@@ -1,12 +1,13 @@
 //! How the open case is shown; none of it is part of the case: which part of an image and which way up
 //! ([`viewport`], [`zoom`]), window and level ([`appearance`], [`adjust`]), how a shot opens ([`opening`]) and a case ([`first_shot`]), the
-//! numbers that are read first ([`first_numbers`]) and the smaller lines of a reading ([`reading_details`]).
+//! numbers that are read first ([`first_numbers`]) the smaller lines of a reading ([`reading_details`]), and the window's own settings ([`preferences`]).
 
 pub mod adjust;
 pub mod appearance;
 pub mod first_numbers;
 pub mod first_shot;
 pub mod opening;
+pub mod preferences;
 pub mod reading_details;
 pub mod viewport;
 pub mod zoom;

@@ -1,7 +1,7 @@
 //! How a shot is shown when it is opened: the body large, its display as on the shot before where that fits.
 
-use crate::app::display::viewport::Showing;
-use crate::app::session::state::State;
+use crate::app::display::viewport::{Canvas, Showing};
+use crate::app::session::editor::Editor;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
 use crate::measure::mark::{Material, View};
@@ -18,25 +18,31 @@ const fn usual(view: View) -> (f64, f64) {
     }
 }
 
+/// The image has this room on the screen; the first time it is seen it is decided how.
+pub fn enter(editor: &mut Editor, canvas: Canvas) {
+    editor.canvas = canvas;
+    settle(editor);
+}
+
 /// Decides once how the shown shot is shown, as soon as its size and its view are known. What was decided, or what
 /// the user has set since, stays.
-pub fn settle(state: &mut State) {
-    follow_window(state);
-    let Some(document) = &state.document else { return };
+fn settle(editor: &mut Editor) {
+    follow_window(editor);
+    let Some(document) = &editor.document else { return };
     let Some(shot) = document.shot() else { return };
-    if document.showing.contains_key(&shot.id) || state.shown_frame().is_none() || document.asks_for_view() {
+    if document.showing.contains_key(&shot.id) || editor.shown_frame().is_none() || document.asks_for_view() {
         return;
     }
     let id = shot.id.clone();
     let from = document.came_from.as_deref().and_then(|id| document.case().shot(id));
-    let from = from.filter(|from| alike(state, from, shot)).map(|from| from.id.clone());
+    let from = from.filter(|from| alike(editor, from, shot)).map(|from| from.id.clone());
     let kept = from.as_ref().and_then(|from| document.showing.get(from)).copied();
     let aspect = from.as_ref().and_then(|from| document.aspects.get(from)).copied();
     let turn = aspect.unwrap_or_else(|| document.aspect()).turn;
     let showing =
-        kept.unwrap_or_else(|| Showing::about_body(state.canvas, turn, expected(state, shot), BODY_SHARE));
-    let canvas = state.canvas;
-    let Some(document) = &mut state.document else { return };
+        kept.unwrap_or_else(|| Showing::about_body(editor.canvas, turn, expected(editor, shot), BODY_SHARE));
+    let canvas = editor.canvas;
+    let Some(document) = &mut editor.document else { return };
     document.showing.insert(id.clone(), showing);
     document.settled = Some((id.clone(), showing, canvas));
     if let Some(aspect) = aspect {
@@ -45,9 +51,9 @@ pub fn settle(state: &mut State) {
 }
 
 /// A window that is made larger or smaller shows the body as large as before, unless the user has zoomed or panned since.
-fn follow_window(state: &mut State) {
-    let canvas = state.canvas;
-    let Some(document) = &mut state.document else { return };
+fn follow_window(editor: &mut Editor) {
+    let canvas = editor.canvas;
+    let Some(document) = &mut editor.document else { return };
     let Some((id, showing, decided_for)) = &document.settled else { return };
     if *decided_for != canvas && document.showing.get(id) == Some(showing) {
         document.showing.remove(id);
@@ -56,9 +62,9 @@ fn follow_window(state: &mut State) {
 }
 
 /// Whether the display of one shot suits the other: the same level and view, in frames of one size.
-fn alike(state: &State, a: &Shot, b: &Shot) -> bool {
+fn alike(editor: &Editor, a: &Shot, b: &Shot) -> bool {
     let size = |shot: &Shot| {
-        let known = state.known.get(&state.key_of(shot)?)?;
+        let known = editor.pictures.known.get(&editor.key_of(shot)?)?;
         Some((known.extent.width, known.extent.height))
     };
     a.view == b.view && a.level.is_some() && a.level == b.level && size(a).is_some() && size(a) == size(b)
@@ -66,11 +72,11 @@ fn alike(state: &State, a: &Shot, b: &Shot) -> bool {
 
 /// Where the body of a shot is marked, else where it is expected: as on the shot most like it, else in the middle.
 #[must_use]
-pub fn expected(state: &State, shot: &Shot) -> (Point, Point) {
+pub fn expected(editor: &Editor, shot: &Shot) -> (Point, Point) {
     if let Some(own) = marked(shot) {
         return own;
     }
-    let case = state.document.as_ref().map(|document| document.case());
+    let case = editor.document.as_ref().map(|document| document.case());
     let others = |same_level: bool| {
         let fits = move |other: &&Shot| {
             other.view == shot.view && (!same_level || (other.level.is_some() && other.level == shot.level))
@@ -78,7 +84,7 @@ pub fn expected(state: &State, shot: &Shot) -> (Point, Point) {
         case.into_iter().flat_map(|case: &Case| case.shots.iter()).filter(fits).find_map(marked)
     };
     others(true).or_else(|| others(false)).unwrap_or_else(|| {
-        let (width, height) = state.frame_size();
+        let (width, height) = editor.frame_size();
         let (across, down) = usual(shot.view);
         let at = |x: f64, y: f64| Point::new(x * width, y * height);
         (at(0.5 - 0.5 * across, 0.5 - 0.5 * down), at(0.5 + 0.5 * across, 0.5 + 0.5 * down))

@@ -1,7 +1,7 @@
 //! Zooming and moving the shown image.
 
 use crate::app::display::viewport::Showing;
-use crate::app::session::state::State;
+use crate::app::session::editor::Editor;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::Material;
 
@@ -12,13 +12,13 @@ const EDGE: f64 = 0.08;
 
 /// The image place in the middle of the canvas.
 #[must_use]
-pub fn middle(state: &State) -> Point {
-    state.transform().to_image(Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height))
+pub fn middle(editor: &Editor) -> Point {
+    editor.transform().to_image(Point::new(0.5 * editor.canvas.width, 0.5 * editor.canvas.height))
 }
 
-fn see(state: &mut State, change: impl FnOnce(Showing) -> Showing) {
-    let showing = change(state.showing());
-    if let Some(document) = &mut state.document
+fn see(editor: &mut Editor, change: impl FnOnce(Showing) -> Showing) {
+    let showing = change(editor.showing());
+    if let Some(document) = &mut editor.document
         && let Some(id) = &document.shown
     {
         document.showing.insert(id.clone(), showing);
@@ -26,38 +26,38 @@ fn see(state: &mut State, change: impl FnOnce(Showing) -> Showing) {
 }
 
 /// Zooms about what is in hand, else about the middle.
-pub(crate) fn by_key(state: &mut State, closer: bool) {
-    let about = in_hand(state).unwrap_or_else(|| middle(state));
-    at(state, about, if closer { ZOOM_STEP } else { 1.0 / ZOOM_STEP });
+pub(crate) fn by_key(editor: &mut Editor, closer: bool) {
+    let about = in_hand(editor).unwrap_or_else(|| middle(editor));
+    at(editor, about, if closer { ZOOM_STEP } else { 1.0 / ZOOM_STEP });
 }
 
 /// Zooms about an image place.
-pub(crate) fn at(state: &mut State, about: Point, factor: f64) {
-    let (canvas, frame) = (state.canvas, state.sheet());
-    see(state, |showing| showing.zoomed(canvas, frame, about, factor));
+pub(crate) fn at(editor: &mut Editor, about: Point, factor: f64) {
+    let (canvas, frame) = (editor.canvas, editor.sheet());
+    see(editor, |showing| showing.zoomed(canvas, frame, about, factor));
 }
 
 /// Moves the image by canvas points.
-pub(crate) fn pan(state: &mut State, by: Vec2) {
-    let (canvas, frame) = (state.canvas, state.sheet());
-    see(state, |showing| showing.panned(canvas, frame, by));
+pub(crate) fn pan(editor: &mut Editor, by: Vec2) {
+    let (canvas, frame) = (editor.canvas, editor.sheet());
+    see(editor, |showing| showing.panned(canvas, frame, by));
 }
 
 /// Shows the whole image.
-pub(crate) fn fit(state: &mut State) {
-    see(state, |_| Showing::Whole);
+pub(crate) fn fit(editor: &mut Editor) {
+    see(editor, |_| Showing::Whole);
 }
 
 /// Shows one pixel of the image as one of the screen.
-pub(crate) fn one_to_one(state: &mut State) {
-    let (canvas, frame) = (state.canvas, state.sheet());
-    see(state, |showing| showing.one_to_one(canvas, frame));
+pub(crate) fn one_to_one(editor: &mut Editor) {
+    let (canvas, frame) = (editor.canvas, editor.sheet());
+    see(editor, |showing| showing.one_to_one(canvas, frame));
 }
 
 /// Shows the marked bone as large as possible, else everything that is marked.
-pub(crate) fn to_body(state: &mut State) {
-    let (canvas, turn) = (state.canvas, state.sheet().turn);
-    let Some(shot) = state.document.as_ref().and_then(|d| d.shot()) else { return };
+pub(crate) fn to_body(editor: &mut Editor) {
+    let (canvas, turn) = (editor.canvas, editor.sheet().turn);
+    let Some(shot) = editor.document.as_ref().and_then(|d| d.shot()) else { return };
     let bone = |(at, _): &(crate::measure::mark::MarkRef, Point)| {
         at.kind.belongs_to(shot.view) && at.kind.material() == Material::Bone
     };
@@ -65,26 +65,26 @@ pub(crate) fn to_body(state: &mut State) {
     let all = shot.marks.placed().map(|(_, p)| p);
     let showing = Showing::around(canvas, turn, points).or_else(|| Showing::around(canvas, turn, all));
     if let Some(showing) = showing {
-        see(state, |_| showing);
+        see(editor, |_| showing);
     }
 }
 
 /// The image place of what is in hand: the mark, else the crosshair.
-fn in_hand(state: &State) -> Option<Point> {
-    let document = state.document.as_ref()?;
+fn in_hand(editor: &Editor) -> Option<Point> {
+    let document = editor.document.as_ref()?;
     let mark = document.hand().mark().and_then(|at| document.shot()?.marks.point(at));
     mark.or(document.crosshair)
 }
 
 /// Moves the image so far that what is in hand does not leave the canvas.
-pub(crate) fn keep_in_sight(state: &mut State) {
-    let Some(at) = in_hand(state) else { return };
-    let seen = state.transform().to_canvas(at);
-    let (width, height) = (state.canvas.width, state.canvas.height);
+pub(crate) fn keep_in_sight(editor: &mut Editor) {
+    let Some(at) = in_hand(editor) else { return };
+    let seen = editor.transform().to_canvas(at);
+    let (width, height) = (editor.canvas.width, editor.canvas.height);
     let over = |x: f64, side: f64| x.clamp(EDGE * side, (1.0 - EDGE) * side) - x;
     let by = Vec2::new(over(seen.x, width), over(seen.y, height));
     // A fitted frame shows all there is; its own edge may lie near the canvas's.
-    if by.length() > 0.0 && state.showing() != Showing::Whole {
-        pan(state, by);
+    if by.length() > 0.0 && editor.showing() != Showing::Whole {
+        pan(editor, by);
     }
 }

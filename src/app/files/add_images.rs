@@ -1,10 +1,13 @@
 //! Pictures become shots: of a new case, or of the one that is open.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use crate::app::files::leaving::leave;
+use crate::app::files::questions::{Arrival, Leave, Purpose};
 use crate::app::session::edits::apply;
-use crate::app::session::state::{Arrival, Leave, Purpose, State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::shots::selection::{FreePlace, Scope};
 use crate::app::work::effect::{Effect, FoundImage};
 use crate::app::work::under_way::Activity;
@@ -25,13 +28,13 @@ pub(crate) fn found_pictures(
     if found.is_empty() {
         return;
     }
-    match (purpose, &state.document) {
+    match (purpose, &state.editor.document) {
         (Purpose::Add, Some(_)) => {
             let words = arrived_words(&found);
             let found = by_time(found);
             let (edits, first) = additions(state, found);
-            apply(state, &edits);
-            if let (Some(document), Some(first)) = (&mut state.document, first) {
+            apply(&mut state.editor, &edits);
+            if let (Some(document), Some(first)) = (&mut state.editor.document, first) {
                 document.show(&first);
             }
             if let Some(words) = words {
@@ -104,9 +107,11 @@ pub(crate) fn case_of_pictures(found: Vec<FoundImage>) -> Case {
 /// Gives a shot another picture. Marks keep the digest of the picture they were made on, so that the reading says
 /// that it changed until the user has confirmed that they fit the new one.
 fn relink(state: &mut State, id: &str, picture: FoundImage) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let shot = document.case().shot(id);
-    let seen = shot.and_then(|shot| state.known.get(&state.key_of(shot)?)).map(|known| known.digest.clone());
+    let seen = shot
+        .and_then(|shot| state.editor.pictures.known.get(&state.editor.key_of(shot)?))
+        .map(|known| known.digest.clone());
     let marked_on = shot
         .filter(|shot| !shot.marks.is_empty())
         .map(|shot| shot.digest.clone().or(seen))
@@ -114,21 +119,21 @@ fn relink(state: &mut State, id: &str, picture: FoundImage) {
     let image = picture_name(document.file.as_deref(), &picture.path);
     let what = |what| Edit::Describe { shot: id.to_owned(), what };
     let edits = [what(Description::Image(image)), what(Description::Digest(marked_on))];
-    apply(state, &edits);
+    apply(&mut state.editor, &edits);
     // The same file may have been chosen again because it changed.
-    let path =
-        state.document.as_ref().and_then(|document| document.image_path(document.case().shot(id)?).ok());
-    state.pictures.retain(|key, _| Some(&key.path) != path.as_ref());
-    state.known.retain(|key, _| Some(&key.path) != path.as_ref());
-    state.kept.retain(|key| Some(&key.path) != path.as_ref());
-    state.glanced.retain(|key| Some(&key.path) != path.as_ref());
+    let path = state
+        .editor
+        .document
+        .as_ref()
+        .and_then(|document| document.image_path(document.case().shot(id)?).ok());
+    Arc::make_mut(&mut state.editor.pictures).retain(|key, _| Some(&key.path) != path.as_ref());
 }
 
 /// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
 /// pictures that are added together with a shot mostly show the same body. Where the rows of another body are
 /// listed, they land there; a free place of the plan that was chosen says everything.
 fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String>) {
-    let Some(document) = &state.document else { return (Vec::new(), None) };
+    let Some(document) = &state.editor.document else { return (Vec::new(), None) };
     let mut case = document.case().clone();
     let place = document.choice.place;
     let behind = match place {
@@ -180,13 +185,13 @@ pub(crate) fn slug(words: &str) -> String {
 /// Looks at images that are to be added to the case, or opened where there is none.
 pub(crate) fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
     state.under_way.begin(Activity::Opening, "Looking at the images");
-    let purpose = if state.document.is_some() { Purpose::Add } else { Purpose::Open };
+    let purpose = if state.editor.document.is_some() { Purpose::Add } else { Purpose::Open };
     effects.push(Effect::Open { paths, purpose });
 }
 
 /// Remembers for which place of the plan pictures are asked for.
 pub(crate) fn for_place(state: &mut State, place: Option<FreePlace>) {
-    if let Some(document) = &mut state.document {
+    if let Some(document) = &mut state.editor.document {
         document.choice.place = place;
     }
 }

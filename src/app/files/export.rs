@@ -8,7 +8,7 @@ use crate::app::work::under_way::Activity;
 
 /// Exports the case as it is now, saved or not.
 pub(crate) fn export(state: &mut State, folder: PathBuf, as_is: bool, effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let (case, file) = (Box::new(document.case().clone()), document.file.clone());
     state.under_way.begin(Activity::Exporting, "Exporting");
     effects.push(Effect::Export { case, file, folder, as_is });

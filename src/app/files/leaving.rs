@@ -1,14 +1,18 @@
 //! Leaving a case: what becomes of unsaved work is asked before anything else takes its place.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::time::SystemTime;
 
 use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
+use crate::app::files::questions::{Arrival, Leave, Purpose, Question};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Mode;
-use crate::app::session::state::{Arrival, Leave, Loading, Purpose, Question, State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
+use crate::app::work::picture_store::Loading;
 use crate::app::work::under_way::Activity;
 use crate::case::document::Case;
 use crate::io::store::autosave::Leftover;
@@ -16,7 +20,7 @@ use crate::scene::format;
 
 /// Goes somewhere else, after asking what is to become of unsaved work.
 pub(crate) fn leave(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
-    if then != Leave::Stay && state.document.as_ref().is_some_and(Document::unsaved) {
+    if then != Leave::Stay && state.editor.document.as_ref().is_some_and(Document::unsaved) {
         state.question = Some(Question::Unsaved(then));
         return;
     }
@@ -54,10 +58,7 @@ pub(crate) fn go(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
 /// Shows what was read. The files may have changed since they were last looked at, so nothing that is known of
 /// their pictures stays.
 fn arrive(state: &mut State, arrival: Arrival) {
-    state.pictures.clear();
-    state.known.clear();
-    state.glanced.clear();
-    state.kept.clear();
+    Arc::make_mut(&mut state.editor.pictures).clear();
     match arrival {
         Arrival::Case { case, file, seen, leftover } => {
             let left = state.left.get(&file).cloned();
@@ -86,15 +87,12 @@ fn arrive(state: &mut State, arrival: Arrival) {
 }
 
 fn close(state: &mut State, effects: &mut Vec<Effect>) {
-    if state.document.take().is_some() {
+    if state.editor.document.take().is_some() {
         effects.push(Effect::Drop);
     }
     state.question = None;
     state.notices.clear();
-    state.pictures.clear();
-    state.known.clear();
-    state.glanced.clear();
-    state.kept.clear();
+    Arc::make_mut(&mut state.editor.pictures).clear();
 }
 
 fn set_document(state: &mut State, document: Document) {
@@ -104,17 +102,14 @@ fn set_document(state: &mut State, document: Document) {
     // Pictures of the same files stay, those of others go; one that could not be opened is tried again.
     let wanted: Vec<PathBuf> =
         document.case().shots.iter().filter_map(|shot| document.image_path(shot).ok()).collect();
-    state
-        .pictures
-        .retain(|key, loading| wanted.contains(&key.path) && !matches!(loading, Loading::Failed(_)));
-    state.known.retain(|key, _| wanted.contains(&key.path));
-    state.glanced.clear();
-    state.kept.retain(|key| wanted.contains(&key.path));
-    state.document = Some(document);
+    let store = Arc::make_mut(&mut state.editor.pictures);
+    store.retain(|key, loading| wanted.contains(&key.path) && !matches!(loading, Some(Loading::Failed(_))));
+    store.glanced.clear();
+    state.editor.document = Some(document);
 }
 
 pub(crate) fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effect>) {
-    let saved = match &state.document {
+    let saved = match &state.editor.document {
         Some(document) if document.file == leftover.case_file && document.file.is_some() => {
             document.case().clone()
         }
@@ -178,8 +173,8 @@ mod tests {
     use crate::app::command::Command;
     use crate::app::command::file::FileCommand;
     use crate::app::command::marks::MarksCommand;
+    use crate::app::files::questions::Answer;
     use crate::app::session::outcome::tests::{case_of, marked, opened, seen};
-    use crate::app::session::state::Answer;
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::{FoundImage, Outcome};
     use crate::case::document::Shot;
@@ -194,7 +189,7 @@ mod tests {
     }
 
     fn file_name(state: &State) -> String {
-        let file = state.document.as_ref().unwrap().file.as_ref().unwrap();
+        let file = state.editor.document.as_ref().unwrap().file.as_ref().unwrap();
         file.file_name().unwrap().to_string_lossy().into_owned()
     }
 
@@ -204,7 +199,7 @@ mod tests {
         assert!(!update(&mut state, Command::File(FileCommand::Quit)).contains(&Effect::Quit));
         assert_eq!(state.question, Some(Question::Unsaved(Leave::Quit)));
         update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
-        assert!(state.question.is_none() && state.document.is_some());
+        assert!(state.question.is_none() && state.editor.document.is_some());
 
         update(&mut state, Command::File(FileCommand::Quit));
         let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Save)));
@@ -219,7 +214,7 @@ mod tests {
             let mut state = marked();
             update(&mut state, way);
             let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
-            assert!(state.document.is_none() && effects.contains(&Effect::Drop));
+            assert!(state.editor.document.is_none() && effects.contains(&Effect::Drop));
             assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })));
         }
     }
@@ -249,7 +244,7 @@ mod tests {
         assert!(matches!(effects[0], Effect::Forget(_)));
         let effects = update(&mut state, Command::File(FileCommand::Recover(0)));
         assert!(effects.iter().any(|effect| matches!(effect, Effect::Adopt(_))));
-        let document = state.document.as_ref().unwrap();
+        let document = state.editor.document.as_ref().unwrap();
         assert!(document.unsaved() && document.seen == Some(seen("1")));
         assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })), "it is kept already");
     }
@@ -268,7 +263,7 @@ mod tests {
         };
         let mut state = under_way();
         let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
-        assert!(state.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
+        assert!(state.editor.document.as_ref().unwrap().unsaved() && !effects.contains(&Effect::Drop));
         assert_eq!(file_name(&state), "a.case.json");
 
         let mut state = under_way();
@@ -291,18 +286,21 @@ mod tests {
         receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
         assert_eq!(file_name(&state), "a.case.json");
         update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
-        assert_eq!(state.document.as_ref().unwrap().case().shots[0].id, "1");
+        assert_eq!(state.editor.document.as_ref().unwrap().case().shots[0].id, "1");
     }
 
     #[test]
     fn a_case_that_is_opened_again_looks_at_its_pictures_anew() {
         let mut state = opened();
-        let key = state.shown_key().unwrap();
-        assert!(matches!(state.pictures.insert(key.clone(), Loading::Aside), Some(Loading::Busy)));
-        let case = Box::new(state.document.as_ref().unwrap().case().clone());
+        let key = state.editor.shown_key().unwrap();
+        assert!(matches!(
+            Arc::make_mut(&mut state.editor.pictures).loading.insert(key.clone(), Loading::Aside),
+            Some(Loading::Busy)
+        ));
+        let case = Box::new(state.editor.document.as_ref().unwrap().case().clone());
         let file = PathBuf::from("/x/a.case.json");
         let effects = receive(&mut state, Outcome::Opened { case, file, seen: seen("1"), leftover: None });
         assert!(effects.contains(&Effect::Decode { key: key.clone(), first: true, samples: true }));
-        assert!(matches!(state.pictures.get(&key), Some(Loading::Busy)));
+        assert!(matches!(state.editor.pictures.loading.get(&key), Some(Loading::Busy)));
     }
 }

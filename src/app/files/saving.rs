@@ -3,7 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::app::files::add_images::slug;
-use crate::app::session::state::{Leave, Purpose, State};
+use crate::app::files::questions::{Leave, Purpose};
+use crate::app::session::state::State;
 use crate::app::work::effect::{Effect, Over};
 use crate::app::work::under_way::Activity;
 
@@ -12,7 +13,7 @@ pub const CASE_ENDING: &str = ".case.json";
 
 /// Keeps unsaved work beside the case after each change, or lets it go once it is saved.
 pub(crate) fn keep(state: &mut State, effects: &mut Vec<Effect>) {
-    let Some(document) = &mut state.document else { return };
+    let Some(document) = &mut state.editor.document else { return };
     // A drag is kept once it has ended.
     if document.grabbed().is_some() {
         return;
@@ -32,7 +33,7 @@ pub(crate) fn keep(state: &mut State, effects: &mut Vec<Effect>) {
 }
 
 pub(crate) fn save(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     match (document.file.clone(), document.seen.clone()) {
         (Some(file), Some(seen)) => write(state, file, Over::Seen(seen), then, effects),
         (Some(file), None) => write(state, file, Over::Nothing, then, effects),
@@ -41,7 +42,7 @@ pub(crate) fn save(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
 }
 
 pub(crate) fn save_as(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let suggestion = document.file.clone().unwrap_or_else(|| {
         let stem = document.case().title.clone().unwrap_or_else(|| "unnamed".to_owned());
         let folder = folder_of(state).unwrap_or_default();
@@ -51,7 +52,7 @@ pub(crate) fn save_as(state: &mut State, then: Leave, effects: &mut Vec<Effect>)
 }
 
 pub(crate) fn write(state: &mut State, file: PathBuf, onto: Over, then: Leave, effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let case = Box::new(document.case_for(&file));
     state.leaving = (then != Leave::Stay).then_some(then);
     state.under_way.begin(Activity::Saving, "Saving");
@@ -60,7 +61,7 @@ pub(crate) fn write(state: &mut State, file: PathBuf, onto: Over, then: Leave, e
 
 /// The folder in which the user is at work: that of the case, else that of its first picture.
 pub(crate) fn folder_of(state: &State) -> Option<PathBuf> {
-    let document = state.document.as_ref()?;
+    let document = state.editor.document.as_ref()?;
     let near = match &document.file {
         Some(file) => file.clone(),
         None => document.case().shots.first().and_then(|shot| document.image_path(shot).ok())?,
@@ -86,8 +87,8 @@ mod tests {
     use crate::app::command::file::FileCommand;
     use crate::app::command::marks::MarksCommand;
     use crate::app::command::view::ViewCommand;
+    use crate::app::files::questions::{Answer, Question};
     use crate::app::session::outcome::tests::{case_of, marked, opened, saves, seen};
-    use crate::app::session::state::{Answer, Question};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::geom::point::Point;
@@ -112,7 +113,7 @@ mod tests {
             },
         );
         assert!(effects.contains(&Effect::Drop));
-        assert!(!state.document.as_ref().unwrap().unsaved());
+        assert!(!state.editor.document.as_ref().unwrap().unsaved());
     }
 
     #[test]
@@ -122,7 +123,7 @@ mod tests {
         update(&mut state, Command::Marks(MarksCommand::Place(Point::new(9.0, 1.0))));
         let file = PathBuf::from("/x/a.case.json");
         receive(&mut state, Outcome::Saved { case, file, seen: seen("2"), at: "10:42".to_owned() });
-        assert!(state.document.as_ref().unwrap().unsaved());
+        assert!(state.editor.document.as_ref().unwrap().unsaved());
     }
 
     #[test]
@@ -132,7 +133,7 @@ mod tests {
         update(&mut state, Command::File(FileCommand::Answer(Answer::Save)));
         let effects = receive(&mut state, Outcome::NotSaved("The disk is full.".to_owned()));
         assert!(!effects.contains(&Effect::Quit));
-        assert!(state.document.as_ref().unwrap().unsaved() && state.leaving.is_none());
+        assert!(state.editor.document.as_ref().unwrap().unsaved() && state.leaving.is_none());
         assert_eq!(state.notices[0].text, "The disk is full.");
     }
 

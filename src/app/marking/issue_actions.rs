@@ -169,21 +169,21 @@ mod tests {
         shot.marks = marks;
         let case = Case { shots: vec![shot], ..Case::default() };
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        let mut state = State { document: Some(document), ..State::default() };
-        state.document.as_mut().unwrap().take(Hand::Nothing);
+        let mut state = State::of(document);
+        state.editor.document.as_mut().unwrap().take(Hand::Nothing);
         update(&mut state, Command::View(ViewCommand::ZoomIn));
         state
     }
 
     fn codes(state: &State) -> Vec<IssueCode> {
-        let looked = state.document.as_ref().unwrap().looked("a").unwrap();
+        let looked = state.editor.document.as_ref().unwrap().looked("a").unwrap();
         looked.reading.issues().iter().map(|issue| issue.code).collect()
     }
 
     /// Follows the n-th remedy of the only issue, and gives the codes that are left.
     fn follow(mut state: State, code: IssueCode, n: usize) -> Vec<IssueCode> {
         assert!(codes(&state).contains(&code), "{:?}", codes(&state));
-        let ways = remedies(state.document.as_ref().unwrap(), code);
+        let ways = remedies(state.editor.document.as_ref().unwrap(), code);
         update(&mut state, Command::Case(CaseCommand::Edit(ways[n].edit.clone())));
         codes(&state)
     }
@@ -191,17 +191,20 @@ mod tests {
     #[test]
     fn the_patients_right_is_asked_once_and_never_assumed() {
         let mut state = state(marks());
-        assert!(asks_for_right(state.document.as_ref().unwrap()));
+        assert!(asks_for_right(state.editor.document.as_ref().unwrap()));
         assert_eq!(codes(&state), [IssueCode::SideUnknown]);
         update(&mut state, Command::Case(CaseCommand::SetPatientRight(PatientRight::ImageLeft)));
-        assert!(!asks_for_right(state.document.as_ref().unwrap()) && codes(&state).is_empty());
-        assert_eq!(state.document.as_ref().unwrap().case().patient_right, Some(PatientRight::ImageLeft));
+        assert!(!asks_for_right(state.editor.document.as_ref().unwrap()) && codes(&state).is_empty());
+        assert_eq!(
+            state.editor.document.as_ref().unwrap().case().patient_right,
+            Some(PatientRight::ImageLeft)
+        );
     }
 
     #[test]
     fn a_pedicle_tells_and_nothing_is_asked() {
         let state = state(marks().with(MarkKind::RightPedicle, &[(106.0, 108.0), (114.0, 108.0)]));
-        assert!(!asks_for_right(state.document.as_ref().unwrap()) && codes(&state).is_empty());
+        assert!(!asks_for_right(state.editor.document.as_ref().unwrap()) && codes(&state).is_empty());
     }
 
     #[test]
@@ -218,7 +221,7 @@ mod tests {
             .with(MarkKind::RightPedicle, &[(106.0, 108.0), (114.0, 108.0)])
             .with(MarkKind::LeftPedicle, &[(106.0, 109.0), (114.0, 109.0)]);
         let state = state(one_half);
-        assert!(remedies(state.document.as_ref().unwrap(), IssueCode::SideContradicts).is_empty());
+        assert!(remedies(state.editor.document.as_ref().unwrap(), IssueCode::SideContradicts).is_empty());
     }
 
     #[test]

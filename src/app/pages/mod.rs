@@ -1,15 +1,17 @@
 //! The pages beside the picture: what fills the window's middle, and how each page hangs in the program.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::editor::Editor;
-use crate::app::session::state::{PictureKey, State};
+use crate::app::session::state::State;
 use crate::app::shots::frame_preview::FramePreview;
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Effect, Outcome};
+use crate::app::work::picture_store::PictureKey;
 
 pub mod compare;
 pub mod figure;
@@ -204,7 +206,7 @@ fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
         rereading::left(state);
     }
     // Frames are not played unseen.
-    state.peek = state.peek.take().map(|peek| FramePreview { playing: false, ..peek });
+    state.editor.peek = state.editor.peek.take().map(|peek| FramePreview { playing: false, ..peek });
     state.pages.shown = page;
     match page {
         Page::Picture => {}
@@ -217,22 +219,43 @@ fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
     }
 }
 
-/// The desk on which marks are made on the shown page, if it has one.
+/// The editor of the image that is marked on the shown page, if it has one.
 #[must_use]
-pub fn editor(state: &State) -> Option<&Editor> {
-    match state.pages.shown {
-        Page::Rereading => rereading::desk(state),
-        Page::Practice => practice::desk(state),
+pub fn editor(pages: &Pages) -> Option<&Editor> {
+    match pages.shown {
+        Page::Rereading => pages.rereading.session.as_ref().map(|session| &session.editor),
+        Page::Practice => pages.practice.exercise.as_ref().map(|exercise| &exercise.editor),
         Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
     }
 }
 
 /// The same, to be changed.
-pub fn editor_mut(state: &mut State) -> Option<&mut Editor> {
-    match state.pages.shown {
-        Page::Rereading => rereading::desk_mut(state),
-        Page::Practice => practice::desk_mut(state),
+pub fn editor_mut(pages: &mut Pages) -> Option<&mut Editor> {
+    match pages.shown {
+        Page::Rereading => pages.rereading.session.as_mut().map(|session| &mut session.editor),
+        Page::Practice => pages.practice.exercise.as_mut().map(|exercise| &mut exercise.editor),
         Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
+    }
+}
+
+/// The editor that pointer and keys are about: the shown page's own, else that of the open case.
+#[must_use]
+pub fn active(state: &State) -> &Editor {
+    editor(&state.pages).unwrap_or(&state.editor)
+}
+
+/// The same, to be changed.
+pub fn active_mut(state: &mut State) -> &mut Editor {
+    match editor_mut(&mut state.pages) {
+        Some(editor) => editor,
+        None => &mut state.editor,
+    }
+}
+
+/// The shown page's editor looks into the store of images as it is now.
+pub(crate) fn lend_pictures(state: &mut State) {
+    if let Some(editor) = editor_mut(&mut state.pages) {
+        editor.pictures = Arc::clone(&state.editor.pictures);
     }
 }
 
@@ -271,7 +294,9 @@ pub(crate) fn pictures(state: &State) -> Vec<PictureKey> {
     match state.pages.shown {
         Page::Compare => compare::pictures(state),
         Page::TipPath => tip_path::pictures(state),
-        Page::Picture | Page::Figure | Page::Series | Page::Rereading | Page::Practice => Vec::new(),
+        // An exercise lies in no file, so its image is there from the beginning.
+        Page::Rereading => editor(&state.pages).and_then(Editor::shown_key).into_iter().collect(),
+        Page::Picture | Page::Figure | Page::Series | Page::Practice => Vec::new(),
     }
 }
 

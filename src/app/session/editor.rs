@@ -1,11 +1,19 @@
-//! A desk: one picture that is marked with the usual means, apart from the open case. It knows nothing but this
-//! picture, so that nothing of the case shows through.
+//! An editor: images with their marks, how the shown one is seen, and what pointer and keys are about. The window has one
+//! for the open case; blinded re-reading and practice have one each for the single image that is marked there, which
+//! knows nothing but that image, so that nothing of the case shows through.
 
+use std::sync::Arc;
+
+use crate::app::display::preferences::Display;
+use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
 use crate::app::session::document::{Document, required_done};
-use crate::app::session::state::{Display, Loading, PictureKey, State};
+use crate::app::session::notice::{Notice, Weight};
+use crate::app::shots::frame_preview::FramePreview;
+use crate::app::work::picture_store::{Loading, Picture, PictureKey, PictureStore};
 use crate::case::document::Shot;
 use crate::measure::mark::Marks;
 use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::window_level::WindowLevel;
 
 /// What may be drawn while marks are to be made without help: the marks themselves, no band, no number.
 const BARE: [Layer; 8] = [
@@ -19,46 +27,140 @@ const BARE: [Layer; 8] = [
     Layer::Quadrants,
 ];
 
-/// The desk.
+/// Images with their marks, and how the shown one is seen.
 #[derive(Debug, Default)]
 pub struct Editor {
-    /// A program of its own with one shot in it.
-    pub state: Box<State>,
+    /// What is marked: a case, with the mode that pointer and keys are in.
+    pub document: Option<Document>,
+    /// The images. There is one store of them; every editor looks into the same one.
+    pub pictures: Arc<PictureStore>,
+    /// The frame that is looked at, if it need not be the shot's own.
+    pub peek: Option<FramePreview>,
+    /// The room that the image has on the screen.
+    pub canvas: Canvas,
+    /// Whether marks are made without help: nothing is drawn that would lead.
+    pub blind: bool,
+    /// What is to be told, until the window takes it over.
+    pub said: Vec<Notice>,
 }
 
 impl Editor {
-    /// A desk that shows the only shot of this document.
+    /// An editor of this case.
     #[must_use]
     pub fn new(document: Document) -> Self {
-        Self { state: Box::new(State { document: Some(document), ..State::default() }) }
+        Self { document: Some(document), ..Self::default() }
     }
 
-    /// Takes over the pictures that are there already, so that none is read twice.
-    pub(crate) fn share(&mut self, from: &State) {
-        self.state.known.clone_from(&from.known);
-        let ready = |(_, loading): &(&PictureKey, &Loading)| matches!(loading, Loading::Ready(_));
-        let ready = from.pictures.iter().filter(ready);
-        self.state.pictures = ready.map(|(key, loading)| (key.clone(), loading.clone())).collect();
+    /// An editor of the only shot of this document, marked without help, with the images of a store.
+    #[must_use]
+    pub fn blind(document: Document, pictures: &Arc<PictureStore>) -> Self {
+        Self { blind: true, pictures: Arc::clone(pictures), ..Self::new(document) }
+    }
+
+    /// Adds a sentence to be told.
+    pub fn say(&mut self, weight: Weight, text: impl Into<String>) {
+        self.said.push(Notice { weight, text: text.into() });
     }
 
     /// Lets a point go that is held by the pointer, and ends whatever else is under way.
     pub(crate) fn release(&mut self) {
-        if let Some(document) = &mut self.state.document {
+        if let Some(document) = &mut self.document {
             document.end_change();
         }
     }
 
-    /// How the desk shows things: as the window does, but nothing that would help or lead.
+    /// The key of a shot's picture.
     #[must_use]
-    pub fn shown_as(display: &Display) -> Display {
-        let layers: LayerSet = BARE.into_iter().filter(|layer| display.layers.has(*layer)).collect();
-        Display { layers, budget: false, ..display.clone() }
+    pub fn key_of(&self, shot: &Shot) -> Option<PictureKey> {
+        let document = self.document.as_ref()?;
+        Some(PictureKey { path: document.image_path(shot).ok()?, frame: shot.frame })
     }
 
-    /// The shot.
+    /// The key of the shown shot's picture.
+    #[must_use]
+    pub fn shown_key(&self) -> Option<PictureKey> {
+        let shot = self.document.as_ref()?.shot()?;
+        Some(PictureKey { frame: FramePreview::shown(self.peek.as_ref(), shot), ..self.key_of(shot)? })
+    }
+
+    /// How far the shown shot's picture has come.
+    #[must_use]
+    pub fn shown_loading(&self) -> Option<&Loading> {
+        self.pictures.loading.get(&self.shown_key()?)
+    }
+
+    /// The shown shot's picture, if it is there.
+    #[must_use]
+    pub fn shown_frame(&self) -> Option<&Picture> {
+        match self.shown_loading()? {
+            Loading::Ready(picture) => Some(picture),
+            Loading::Busy | Loading::Aside | Loading::Failed(_) => None,
+        }
+    }
+
+    /// Size of the shown shot's picture in pixels; without a picture that of the marks, so that they can be
+    /// shown all the same.
+    #[must_use]
+    pub fn frame_size(&self) -> (f64, f64) {
+        if let Some(known) = self.shown_key().and_then(|key| self.pictures.known.get(&key)) {
+            return (f64::from(known.extent.width), f64::from(known.extent.height));
+        }
+        let placed = self.document.as_ref().and_then(Document::shot).map(|shot| shot.marks.placed());
+        let (x, y) =
+            placed.into_iter().flatten().fold((0.0_f64, 0.0_f64), |(x, y), (_, p)| (x.max(p.x), y.max(p.y)));
+        ((x * 1.2).max(512.0), (y * 1.2).max(512.0))
+    }
+
+    /// The shown shot's picture: its size, and which way up it is shown.
+    #[must_use]
+    pub fn sheet(&self) -> Sheet {
+        let turn = self.document.as_ref().map(|document| document.aspect().turn).unwrap_or_default();
+        Sheet { size: self.frame_size(), turn }
+    }
+
+    /// What part of the shown shot is seen.
+    #[must_use]
+    pub fn showing(&self) -> Showing {
+        let document = self.document.as_ref();
+        document.and_then(|d| d.showing.get(d.shown.as_deref()?)).copied().unwrap_or_default()
+    }
+
+    /// The map from image coordinates to points of the canvas.
+    #[must_use]
+    pub fn transform(&self) -> Transform {
+        self.showing().transform(self.canvas, self.sheet())
+    }
+
+    /// The window that shows the shown shot's greys, or the one most like them.
+    #[must_use]
+    pub fn greys(&self) -> Option<WindowLevel> {
+        let look = self.document.as_ref()?.aspect().look;
+        self.shown_frame().map(|picture| look.window(&picture.frame, picture.greys))
+    }
+
+    /// The layers that are drawn just now, of those that the window shows: none upon a frame that the marks do not belong
+    /// to, and nothing that leads where marks are made without help.
+    #[must_use]
+    pub fn drawn(&self, display: &Display) -> LayerSet {
+        if self.is_elsewhere() {
+            return LayerSet::NONE;
+        }
+        let layers = display.drawn();
+        if self.blind { BARE.into_iter().filter(|layer| layers.has(*layer)).collect() } else { layers }
+    }
+
+    /// Whether a frame is looked at that the marks of its shot do not belong to.
+    #[must_use]
+    pub fn is_elsewhere(&self) -> bool {
+        let shot = self.document.as_ref().and_then(Document::shot);
+        let other = |shot: &Shot| FramePreview::shown(self.peek.as_ref(), shot) != shot.frame;
+        shot.is_some_and(|shot| !shot.marks.is_empty() && other(shot))
+    }
+
+    /// The shown shot.
     #[must_use]
     pub fn shot(&self) -> Option<&Shot> {
-        self.state.document.as_ref()?.shot()
+        self.document.as_ref()?.shot()
     }
 
     /// Its marks.
@@ -76,42 +178,29 @@ impl Editor {
     /// Whether a point is held by the pointer just now.
     #[must_use]
     pub fn is_dragging(&self) -> bool {
-        self.state.document.as_ref().is_some_and(|document| document.grabbed().is_some())
+        self.document.as_ref().is_some_and(|document| document.grabbed().is_some())
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use std::path::PathBuf;
-
     use super::*;
-    use crate::app::command::Command;
-    use crate::app::command::case::CaseCommand;
-    use crate::app::command::marks::MarksCommand;
-    use crate::app::session::update::update;
-    use crate::case::document::Case;
-    use crate::geom::point::Point;
-    use crate::measure::mark::View;
 
     #[test]
-    fn marks_are_made_on_it_and_taken_back() {
-        let mut case = Case::default();
-        case.shots.push(Shot::new("1", "a.png", View::Lateral));
-        let file = Some(PathBuf::from("/x/a.case.json"));
-        let mut editor = Editor::new(Document::recovered(case.clone(), case, file, None));
-        update(&mut editor.state, Command::Marks(MarksCommand::Place(Point::new(4.0, 4.0))));
-        assert_eq!(editor.marks().placed().count(), 1);
-        assert!(!editor.is_done() && !editor.is_dragging());
-        update(&mut editor.state, Command::Case(CaseCommand::Undo));
-        assert!(editor.marks().is_empty());
+    fn no_band_and_no_number_is_drawn_where_marks_are_made_without_help() {
+        let display = Display::default();
+        let editor = Editor { blind: true, ..Editor::default() };
+        let drawn = editor.drawn(&display);
+        for layer in [Layer::DepthBand, Layer::HeightBand, Layer::Labels, Layer::Ruler, Layer::TipRegion] {
+            assert!(!drawn.has(layer) && Editor::default().drawn(&display).has(layer), "{layer:?}");
+        }
+        assert!(drawn.has(Layer::Borders));
     }
 
     #[test]
-    fn no_band_and_no_number_is_drawn() {
-        let shown = Editor::shown_as(&Display::default());
-        for layer in [Layer::DepthBand, Layer::HeightBand, Layer::Labels, Layer::Ruler, Layer::TipRegion] {
-            assert!(!shown.layers.has(layer), "{layer:?}");
-        }
-        assert!(shown.layers.has(Layer::Borders));
+    fn every_editor_looks_into_the_same_store() {
+        let window = Editor::default();
+        let apart = Editor::blind(Document::fresh(crate::case::document::Case::default()), &window.pictures);
+        assert!(Arc::ptr_eq(&window.pictures, &apart.pictures));
     }
 }

@@ -1,12 +1,13 @@
 //! Changes of the open case: several as one step back, and what follows a change that names the shown shot.
 
 use crate::app::marking::guide::capital;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::editor::Editor;
+use crate::app::session::notice::Weight;
 use crate::case::document::edit::{Description, Edit};
 
 /// Edits made together are one step back.
-pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn apply(editor: &mut Editor, edits: &[Edit]) {
+    let Some(document) = &mut editor.document else { return };
     // Pictures may arrive in the middle of a drag; what follows is not part of it.
     document.end_change();
     document.history.begin_gesture();
@@ -18,20 +19,20 @@ pub(crate) fn apply(state: &mut State, edits: &[Edit]) {
     }
     document.history.end_gesture();
     if let Some(error) = trouble {
-        state.say(Weight::Trouble, capital(&format!("{error}.")));
+        editor.say(Weight::Trouble, capital(&format!("{error}.")));
     }
 }
 
 /// One edit; a shot that gets another name stays shown, and one that gets another view is asked for other marks.
-pub(crate) fn describe(state: &mut State, edit: Edit) {
+pub(crate) fn describe(editor: &mut Editor, edit: Edit) {
     let renamed = match &edit {
-        Edit::Describe { shot, what: Description::Id(id) } if shown(state).as_ref() == Some(shot) => {
+        Edit::Describe { shot, what: Description::Id(id) } if shown(editor).as_ref() == Some(shot) => {
             Some(id.clone())
         }
         _ => None,
     };
     let viewed = matches!(&edit, Edit::Describe { what: Description::View(_), .. });
-    let Some(document) = &mut state.document else { return };
+    let Some(document) = &mut editor.document else { return };
     let before = document.shown.clone();
     // The shown shot keeps being shown under its new name.
     if let Some(id) = &renamed {
@@ -50,12 +51,12 @@ pub(crate) fn describe(state: &mut State, edit: Edit) {
     }
     if let Err(error) = document.apply(&edit) {
         document.shown = before;
-        state.say(Weight::Trouble, capital(&format!("{error}.")));
+        editor.say(Weight::Trouble, capital(&format!("{error}.")));
     } else if viewed {
         document.resume(None);
     }
 }
 
-fn shown(state: &State) -> Option<String> {
-    state.document.as_ref()?.shown.clone()
+fn shown(editor: &Editor) -> Option<String> {
+    editor.document.as_ref()?.shown.clone()
 }

@@ -1,13 +1,16 @@
 //! What came of file work: the open case, its pictures, its saving; paths that were chosen, and answers to questions.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use crate::app::files::add_images::{add, found_pictures};
 use crate::app::files::export::export;
 use crate::app::files::leaving::{go, leave, take_back};
+use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, Question};
 use crate::app::files::saving::{save, save_as, with_ending, write};
 use crate::app::pages;
-use crate::app::session::state::{Answer, Arrival, Leave, Purpose, Question, State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::work::effect::{Effect, Outcome, Over};
 use crate::app::work::under_way::Activity;
 use crate::scene::format;
@@ -57,7 +60,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.under_way.end(Activity::Saving);
             let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             state.saved = Some(format!("Saved to {} at {at}", format::shortened(&name, SAVED_NAME)));
-            if let Some(document) = &mut state.document {
+            if let Some(document) = &mut state.editor.document {
                 document.saved_as(*case, file, seen);
             }
             if let Some(then) = state.leaving.take() {
@@ -87,7 +90,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.question = Some(Question::InDoubt { folder, sentences });
         }
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
-        Outcome::HeldOpen(bytes) => state.held_open = bytes,
+        Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Page(done) => pages::receive(state, done, effects),
         Outcome::Picture { .. } => {}
@@ -115,10 +118,11 @@ pub(crate) fn chosen(
         Purpose::Save => {
             let Some(path) = paths.into_iter().next() else { return };
             let named = with_ending(&path);
-            let own = state.document.as_ref().and_then(|document| document.file.clone());
+            let own = state.editor.document.as_ref().and_then(|document| document.file.clone());
             // The system's dialog has asked about a file that is there, if the name is the one it saw.
             let over = if own.as_ref() == Some(&named) {
                 state
+                    .editor
                     .document
                     .as_ref()
                     .and_then(|document| document.seen.clone())
@@ -141,7 +145,7 @@ pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect
         (Question::Unsaved(then), Answer::Discard) => {
             effects.push(Effect::Drop);
             // What was thrown away must not be kept again on the way out.
-            state.document = None;
+            state.editor.document = None;
             go(state, then, effects);
         }
         (Question::Changed { file, leave, .. }, Answer::Overwrite) => {
@@ -227,7 +231,7 @@ pub(crate) mod tests {
             &mut state,
             Outcome::Pictures { purpose: Purpose::Open, found: pictures, trouble: Vec::new() },
         );
-        let document = state.document.as_ref().unwrap();
+        let document = state.editor.document.as_ref().unwrap();
         let ids: Vec<_> = document.case().shots.iter().map(|shot| shot.id.clone()).collect();
         assert_eq!(ids, ["shot-1", "shot-1-2"]);
         assert!(!document.unsaved(), "looking at pictures is no work to be saved");
@@ -238,11 +242,11 @@ pub(crate) mod tests {
             &mut state,
             Outcome::Pictures { purpose: Purpose::Add, found: vec![found("/x/b.png")], trouble: Vec::new() },
         );
-        let document = state.document.as_ref().unwrap();
+        let document = state.editor.document.as_ref().unwrap();
         assert_eq!(document.shown.as_deref(), Some("b"));
         assert_eq!(document.case().shots[1].image, "b.png", "named relative to the case");
         update(&mut state, Command::Case(CaseCommand::Undo));
-        assert_eq!(state.document.as_ref().unwrap().case().shots.len(), 1);
+        assert_eq!(state.editor.document.as_ref().unwrap().case().shots.len(), 1);
     }
 
     #[test]
@@ -250,8 +254,8 @@ pub(crate) mod tests {
         let mut state = opened();
         let edit = |id: &str| Edit::Describe { shot: "a".to_owned(), what: Description::Id(id.to_owned()) };
         update(&mut state, Command::Case(CaseCommand::Edit(edit("l4-final"))));
-        assert_eq!(state.document.as_ref().unwrap().shown.as_deref(), Some("l4-final"));
-        assert!(state.document.as_ref().unwrap().shot().is_some());
+        assert_eq!(state.editor.document.as_ref().unwrap().shown.as_deref(), Some("l4-final"));
+        assert!(state.editor.document.as_ref().unwrap().shot().is_some());
         update(&mut state, Command::Case(CaseCommand::Edit(edit("again"))));
         assert_eq!(state.notices.len(), 1, "there is no shot a any more");
     }
@@ -266,7 +270,7 @@ pub(crate) mod tests {
     #[test]
     fn another_picture_keeps_the_digest_that_the_marks_were_made_on() {
         let digest = |state: &State, at: usize| {
-            let shot = &state.document.as_ref().unwrap().case().shots[at];
+            let shot = &state.editor.document.as_ref().unwrap().case().shots[at];
             (shot.image.clone(), shot.digest.clone())
         };
         let mut state = opened();
@@ -291,12 +295,20 @@ pub(crate) mod tests {
         update(&mut state, Command::Case(CaseCommand::Edit(Edit::AddShot { at: 1, shot })));
         update(&mut state, Command::Shots(ShotsCommand::Show("b".to_owned())));
         relinked(&mut state, "a", "/x/c.png");
-        let images: Vec<_> =
-            state.document.as_ref().unwrap().case().shots.iter().map(|shot| shot.image.clone()).collect();
+        let images: Vec<_> = state
+            .editor
+            .document
+            .as_ref()
+            .unwrap()
+            .case()
+            .shots
+            .iter()
+            .map(|shot| shot.image.clone())
+            .collect();
         assert_eq!(images, ["c.png", "b.png"]);
         update(&mut state, Command::File(FileCommand::Close));
         update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));
         relinked(&mut state, "a", "/x/c.png");
-        assert!(state.document.is_none(), "no case comes up of itself");
+        assert!(state.editor.document.is_none(), "no case comes up of itself");
     }
 }

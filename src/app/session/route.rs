@@ -6,6 +6,7 @@ use crate::app::annotation::label::LabelCommand;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
+use crate::app::command::editing::EditorCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::refusal::Refusal;
 use crate::app::command::shots::ShotsCommand;
@@ -26,7 +27,7 @@ pub enum Route {
     /// It is carried out on the window, the open case or the shown page.
     Here(Command),
     /// It is carried out on the image that is marked on the shown page, apart from the open case.
-    Editor(Command),
+    Editor(EditorCommand),
     /// Nowhere, for this reason.
     Nowhere(Refusal),
 }
@@ -69,8 +70,8 @@ pub fn route(state: &State, command: Command) -> Route {
 pub fn refusal(state: &State, command: &Command) -> Option<Refusal> {
     match route(state, command.clone()) {
         Route::Here(command) => command.refusal(state),
-        Route::Editor(command) => match editor(state) {
-            Some(editor) => command.refusal(&editor.state),
+        Route::Editor(command) => match editor(&state.pages) {
+            Some(editor) => command.refusal(editor),
             None => Some(NO_IMAGE.into()),
         },
         Route::Nowhere(why) => Some(why),
@@ -79,7 +80,7 @@ pub fn refusal(state: &State, command: &Command) -> Option<Refusal> {
 
 /// What a command means while the pointer draws something else than marks.
 fn by_tool(state: &State, command: Command) -> Command {
-    let tool = state.document.as_ref().map(|document| document.tool()).unwrap_or_default();
+    let tool = state.editor.document.as_ref().map(|document| document.tool()).unwrap_or_default();
     let annotations = |command| Command::Annotations(command);
     match (tool, command) {
         (Tool::Marks, command) => command,
@@ -201,7 +202,9 @@ fn on_rereading(state: &State, command: Command) -> Route {
     let reading = state.pages.rereading.session.is_some();
     match command {
         Command::Shots(ShotsCommand::Next) => page(PageCommand::Rereading(RereadingCommand::Next)),
-        Command::Marks(_) | Command::View(_) | Command::Case(_) if reading => Route::Editor(command),
+        Command::Marks(command) if reading => Route::Editor(EditorCommand::Marks(command)),
+        Command::View(command) if reading => Route::Editor(EditorCommand::View(command)),
+        Command::Case(command) if reading => Route::Editor(EditorCommand::Case(command)),
         Command::Case(CaseCommand::Undo) => page(PageCommand::Rereading(RereadingCommand::Undo)),
         Command::Case(CaseCommand::Redo) => page(PageCommand::Rereading(RereadingCommand::Redo)),
         Command::Shots(_)
@@ -220,23 +223,29 @@ fn on_practice(state: &State, command: Command) -> Route {
     let phase = state.pages.practice.exercise.as_ref().map(|exercise| &exercise.phase);
     match command {
         Command::Shots(ShotsCommand::Next) => page(PageCommand::Practice(PracticeCommand::Begin)),
-        Command::View(ref view) => match phase {
-            Some(_) => Route::Editor(Command::View(view.clone())),
+        Command::View(command) => match phase {
+            Some(_) => Route::Editor(EditorCommand::View(command)),
             None => nowhere(NO_IMAGE),
         },
-        Command::Marks(_) | Command::Case(_) => match phase {
-            Some(Phase::Mark) => Route::Editor(command),
-            Some(Phase::Guess) => nowhere("Enter your guess first; then the image can be marked."),
-            Some(Phase::Seen { .. }) => {
-                nowhere("The error of this exercise is shown already. Begin the next one to mark again.")
-            }
-            None => nowhere(if matches!(command, Command::Case(_)) { CASE_UNSEEN } else { NO_IMAGE }),
-        },
+        Command::Marks(command) => marked_in(phase, EditorCommand::Marks(command), NO_IMAGE),
+        Command::Case(command) => marked_in(phase, EditorCommand::Case(command), CASE_UNSEEN),
         Command::Shots(_)
         | Command::Annotations(_)
         | Command::File(_)
         | Command::Page(_)
         | Command::Window(_) => nowhere(if phase.is_some() { ONE_IMAGE } else { NO_IMAGE }),
+    }
+}
+
+/// What changes the marks of an exercise, where it has come to them; without an exercise the reason given.
+fn marked_in(phase: Option<&Phase>, command: EditorCommand, without: &'static str) -> Route {
+    match phase {
+        Some(Phase::Mark) => Route::Editor(command),
+        Some(Phase::Guess) => nowhere("Enter your guess first; then the image can be marked."),
+        Some(Phase::Seen { .. }) => {
+            nowhere("The error of this exercise is shown already. Begin the next one to mark again.")
+        }
+        None => nowhere(without),
     }
 }
 

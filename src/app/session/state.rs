@@ -1,198 +1,25 @@
-//! Everything the window knows: the open case, the pictures, how things are shown, what is asked.
+//! Everything the window knows: the open case in its editor, how things are shown, what is asked, and what the pages
+//! remember.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::time::SystemTime;
 
-use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
+use crate::app::display::preferences::Display;
+use crate::app::files::questions::{Leave, Question};
 use crate::app::pages::compare::memory::Compare;
 use crate::app::pages::figure::memory::Figure;
-use crate::app::pages::page::{Page, Wish};
+use crate::app::pages::page::Page;
 use crate::app::pages::practice::memory::Practice;
 use crate::app::pages::rereading::memory::Rereading;
 use crate::app::pages::series::memory::Series;
 use crate::app::pages::tip_path::memory::TipPathPage;
 use crate::app::session::document::Document;
-use crate::app::shots::frame_preview::FramePreview;
-use crate::app::work::found::FoundImage;
-pub use crate::app::work::store::{Known, Loading, Picture, PictureKey};
+use crate::app::session::editor::Editor;
+use crate::app::session::notice::{Notice, Weight};
 use crate::app::work::under_way::UnderWay;
-use crate::case::document::{Case, Shot};
 use crate::io::store::autosave::Leftover;
-use crate::io::store::save::Seen;
-use crate::scene::drawing::theme::Mode;
 use crate::scene::format;
-use crate::scene::overlay::{Layer, LayerSet};
-use crate::scene::window_level::WindowLevel;
-
-/// A column at the side of the picture.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Column {
-    /// The ladder of levels, on the left.
-    Ladder,
-    /// The reading and the marks, on the right.
-    Reading,
-    /// The rows of shots, below the picture.
-    Rows,
-}
-
-/// What has been read and waits to take the place of the open case.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Arrival {
-    /// A case.
-    Case {
-        /// The case.
-        case: Box<Case>,
-        /// Its file.
-        file: PathBuf,
-        /// What the file holds.
-        seen: Seen,
-        /// Unsaved work on it.
-        leftover: Option<Box<Leftover>>,
-    },
-    /// Pictures for a case of their own.
-    Pictures(Vec<FoundImage>),
-}
-
-/// Where the user was going when a question came up.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Leave {
-    /// Nowhere; only saving.
-    Stay,
-    /// Back to the start.
-    Start,
-    /// Out of the program.
-    Quit,
-    /// To other files.
-    Open(Vec<PathBuf>),
-    /// To the demonstration.
-    Demonstration,
-    /// To unsaved work that was found.
-    Recover(usize),
-    /// To what was read while the open case was being worked on.
-    Arrived(Box<Arrival>),
-}
-
-/// What a path is asked for.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Purpose {
-    /// To open a case, pictures or a folder.
-    Open,
-    /// To open a folder of pictures.
-    Folder,
-    /// To add pictures to the case.
-    Add,
-    /// To save the case.
-    Save,
-    /// To export the case into a new folder.
-    Export,
-    /// To take another picture for the shot with this id.
-    Relink(String),
-    /// For a page.
-    Page(Wish),
-}
-
-/// What the window asks before it goes on.
-#[derive(Clone, Debug, PartialEq)]
-pub enum Question {
-    /// The case has unsaved changes.
-    Unsaved(Leave),
-    /// The file has changed on disk since it was opened, or there is one already.
-    Changed {
-        /// Which.
-        file: PathBuf,
-        /// What has happened, in a sentence.
-        text: String,
-        /// Where to go after saving.
-        leave: Leave,
-    },
-    /// Words may be readable in pictures that are to be exported.
-    InDoubt {
-        /// Where to.
-        folder: PathBuf,
-        /// One sentence for each shot.
-        sentences: Vec<String>,
-    },
-    /// There is unsaved work on the case that was just opened.
-    Recovered(Box<Leftover>),
-    /// No dialog of the system is at hand: a path is to be typed.
-    Path {
-        /// What for.
-        purpose: Purpose,
-        /// What stands in the field at first.
-        suggestion: String,
-        /// What to do after saving.
-        leave: Leave,
-    },
-}
-
-/// The answer to a question.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Answer {
-    /// Save, then go on.
-    Save,
-    /// Go on without saving.
-    Discard,
-    /// Do nothing and go on editing.
-    KeepEditing,
-    /// Write over the changed file.
-    Overwrite,
-    /// Save in a new file instead.
-    SaveAs,
-    /// Export although words may be readable.
-    AsIs,
-    /// Take unsaved work back.
-    TakeBack,
-    /// Throw unsaved work away.
-    ThrowAway,
-    /// This path.
-    Path(PathBuf),
-}
-
-/// How grave a notice is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Weight {
-    /// Good to know.
-    Note,
-    /// Something did not work.
-    Trouble,
-}
-
-/// A sentence that stays until it is put away.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Notice {
-    /// How grave.
-    pub weight: Weight,
-    /// What to say.
-    pub text: String,
-}
-
-/// How things are shown; none of it is part of the case.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Display {
-    /// Dark or light.
-    pub mode: Mode,
-    /// Size of everything written, 1 as usual.
-    pub text_scale: f64,
-    /// What is drawn over the picture.
-    pub layers: LayerSet,
-    /// Everything drawn is hidden for as long as a key is held.
-    pub drawing_hidden: bool,
-    /// Columns that the user has folded away or brought back; the others follow the window's width.
-    pub columns: BTreeMap<Column, bool>,
-    /// Width of the window in points.
-    pub width: f64,
-    /// Height of the window in points.
-    pub height: f64,
-    /// Whether the certainty's parts are shown.
-    pub budget: bool,
-    /// Whether the list of keys is shown.
-    pub help: bool,
-    /// Whether the settings of the case are shown.
-    pub settings: bool,
-    /// Memory for pictures, in MiB.
-    pub memory_mib: usize,
-}
 
 /// What all pages remember.
 #[derive(Debug, Default)]
@@ -216,26 +43,10 @@ pub struct Pages {
 /// Everything the window knows.
 #[derive(Debug, Default)]
 pub struct State {
-    /// The open case.
-    pub document: Option<Document>,
-    /// The pictures by their files.
-    pub pictures: BTreeMap<PictureKey, Loading>,
-    /// What is known of them.
-    pub known: BTreeMap<PictureKey, Known>,
-    /// The pictures whose samples are kept, the one used last at the end.
-    pub kept: Vec<PictureKey>,
-    /// How many bytes of pictures' files are open beside that.
-    pub held_open: usize,
-    /// How many may be, if the work was told another limit than the usual one.
-    pub told_open: Option<usize>,
-    /// The frame that is looked at, if it need not be the shot's own.
-    pub peek: Option<FramePreview>,
-    /// Pictures of which a small one was asked for.
-    pub glanced: BTreeSet<PictureKey>,
+    /// The open case with its images, and how the shown one is seen and marked.
+    pub editor: Editor,
     /// How things are shown.
     pub display: Display,
-    /// The canvas as the window has it.
-    pub canvas: Canvas,
     /// The question that is open.
     pub question: Option<Question>,
     /// Sentences to be read.
@@ -262,173 +73,19 @@ pub struct State {
     pub pages: Pages,
 }
 
-/// The steps of the text's size.
-pub const TEXT_SCALES: [f64; 7] = [0.8, 0.9, 1.0, 1.15, 1.3, 1.5, 1.75];
-
-impl Default for Display {
-    fn default() -> Self {
-        Self {
-            mode: Mode::Dark,
-            text_scale: 1.0,
-            layers: LayerSet::default(),
-            drawing_hidden: false,
-            columns: BTreeMap::new(),
-            width: 1280.0,
-            height: 800.0,
-            budget: false,
-            help: false,
-            settings: false,
-            memory_mib: 1024,
-        }
-    }
-}
-
-/// The choices of memory for pictures, in MiB.
-pub const MEMORIES_MIB: [usize; 4] = [512, 1024, 2048, 4096];
-/// Windows narrower than this, in points, fold the ladder away by themselves.
-const ROOM_FOR_LADDER: f64 = 2200.0;
-/// Windows narrower than this fold the reading away by themselves.
-const ROOM_FOR_READING: f64 = 640.0;
-/// Windows lower than this, in points, fold the rows away by themselves.
-const ROOM_FOR_ROWS: f64 = 740.0;
-
-impl Display {
-    /// Whether a column, or the rows, are there: as the user has chosen, else as far as the window allows.
-    #[must_use]
-    pub fn has(&self, column: Column) -> bool {
-        let room = match column {
-            Column::Ladder => self.width >= ROOM_FOR_LADDER,
-            Column::Reading => self.width >= ROOM_FOR_READING,
-            Column::Rows => self.height >= ROOM_FOR_ROWS,
-        };
-        self.columns.get(&column).copied().unwrap_or(room)
-    }
-
-    /// What is remembered for the next time, as one line of text.
-    #[must_use]
-    pub fn remembered(&self) -> String {
-        let mode = match self.mode {
-            Mode::Dark => "dark",
-            Mode::Light => "light",
-        };
-        let layers: Vec<&str> =
-            Layer::ALL.into_iter().filter(|layer| self.layers.has(*layer)).map(Layer::key).collect();
-        format!("{mode} {} {} {}", self.text_scale, layers.join(","), self.memory_mib)
-    }
-
-    /// Takes up what was remembered; what cannot be understood stays as it is.
-    pub fn recall(&mut self, remembered: &str) {
-        let mut words = remembered.split_whitespace();
-        match words.next() {
-            Some("light") => self.mode = Mode::Light,
-            Some("dark") => self.mode = Mode::Dark,
-            _ => {}
-        }
-        let scale = words.next().and_then(|word| word.parse::<f64>().ok());
-        if let Some(scale) =
-            scale.filter(|scale| TEXT_SCALES.iter().any(|known| (known - scale).abs() < 1e-9))
-        {
-            self.text_scale = scale;
-        }
-        if let Some(layers) = words.next().and_then(|word| LayerSet::from_keys(word).ok()) {
-            // Labels that are hidden are back the next time: nobody is to miss what they have written.
-            self.layers = layers.with(Layer::Teaching);
-        }
-        let memory = words.next().and_then(|word| word.parse::<usize>().ok());
-        if let Some(memory) = memory.filter(|memory| MEMORIES_MIB.contains(memory)) {
-            self.memory_mib = memory;
-        }
-    }
-
-    /// The layers that are drawn just now.
-    #[must_use]
-    pub const fn drawn(&self) -> LayerSet {
-        if self.drawing_hidden { LayerSet::NONE } else { self.layers }
-    }
-}
-
 /// How many signs of the case's name stand in the window's title.
 const TITLE_NAME: usize = 60;
 
 impl State {
-    /// The key of a shot's picture.
+    /// A window with this case open.
     #[must_use]
-    pub fn key_of(&self, shot: &Shot) -> Option<PictureKey> {
-        let document = self.document.as_ref()?;
-        Some(PictureKey { path: document.image_path(shot).ok()?, frame: shot.frame })
-    }
-
-    /// The key of the shown shot's picture.
-    #[must_use]
-    pub fn shown_key(&self) -> Option<PictureKey> {
-        let shot = self.document.as_ref()?.shot()?;
-        Some(PictureKey { frame: FramePreview::shown(self.peek.as_ref(), shot), ..self.key_of(shot)? })
-    }
-
-    /// How far the shown shot's picture has come.
-    #[must_use]
-    pub fn shown_loading(&self) -> Option<&Loading> {
-        self.pictures.get(&self.shown_key()?)
-    }
-
-    /// The shown shot's picture, if it is there.
-    #[must_use]
-    pub fn shown_frame(&self) -> Option<&Picture> {
-        match self.shown_loading()? {
-            Loading::Ready(picture) => Some(picture),
-            Loading::Busy | Loading::Aside | Loading::Failed(_) => None,
-        }
-    }
-
-    /// Size of the shown shot's picture in pixels; without a picture that of the marks, so that they can be
-    /// shown all the same.
-    #[must_use]
-    pub fn frame_size(&self) -> (f64, f64) {
-        if let Some(known) = self.shown_key().and_then(|key| self.known.get(&key)) {
-            return (f64::from(known.extent.width), f64::from(known.extent.height));
-        }
-        let placed = self.document.as_ref().and_then(Document::shot).map(|shot| shot.marks.placed());
-        let (x, y) =
-            placed.into_iter().flatten().fold((0.0_f64, 0.0_f64), |(x, y), (_, p)| (x.max(p.x), y.max(p.y)));
-        ((x * 1.2).max(512.0), (y * 1.2).max(512.0))
-    }
-
-    /// The shown shot's picture: its size, and which way up it is shown.
-    #[must_use]
-    pub fn sheet(&self) -> Sheet {
-        let turn = self.document.as_ref().map(|document| document.aspect().turn).unwrap_or_default();
-        Sheet { size: self.frame_size(), turn }
-    }
-
-    /// What part of the shown shot is seen.
-    #[must_use]
-    pub fn showing(&self) -> Showing {
-        let document = self.document.as_ref();
-        document.and_then(|d| d.showing.get(d.shown.as_deref()?)).copied().unwrap_or_default()
-    }
-
-    /// The map from image coordinates to points of the canvas.
-    #[must_use]
-    pub fn transform(&self) -> Transform {
-        self.showing().transform(self.canvas, self.sheet())
-    }
-
-    /// The window that shows the shown shot's greys, or the one most like them.
-    #[must_use]
-    pub fn greys(&self) -> Option<WindowLevel> {
-        let look = self.document.as_ref()?.aspect().look;
-        self.shown_frame().map(|picture| look.window(&picture.frame, picture.greys))
-    }
-
-    /// The layers that are drawn just now: none upon a frame that the marks do not belong to.
-    #[must_use]
-    pub fn drawn(&self) -> LayerSet {
-        if self.is_elsewhere() { LayerSet::NONE } else { self.display.drawn() }
+    pub fn of(document: Document) -> Self {
+        Self { editor: Editor::new(document), ..Self::default() }
     }
 
     /// Notes which shot of the open case is shown, for the next time it is opened.
     pub fn note_place(&mut self) {
-        let Some(document) = &self.document else { return };
+        let Some(document) = &self.editor.document else { return };
         if let (Some(file), Some(shown)) = (&document.file, &document.shown)
             && self.left.get(file) != Some(shown)
         {
@@ -450,18 +107,10 @@ impl State {
         }
     }
 
-    /// Whether a frame is looked at that the marks of its shot do not belong to.
-    #[must_use]
-    pub fn is_elsewhere(&self) -> bool {
-        let shot = self.document.as_ref().and_then(Document::shot);
-        let other = |shot: &Shot| FramePreview::shown(self.peek.as_ref(), shot) != shot.frame;
-        shot.is_some_and(|shot| !shot.marks.is_empty() && other(shot))
-    }
-
     /// The window's title.
     #[must_use]
     pub fn title(&self) -> String {
-        match &self.document {
+        match &self.editor.document {
             None => "Stillmark".to_owned(),
             Some(document) => {
                 let dot = if document.unsaved() { " ●" } else { "" };
@@ -475,6 +124,13 @@ impl State {
         let notice = Notice { weight, text: text.into() };
         if !self.notices.contains(&notice) {
             self.notices.push(notice);
+        }
+    }
+
+    /// Takes over what an editor had to say.
+    pub(crate) fn take_said(&mut self, said: Vec<Notice>) {
+        for notice in said {
+            self.say(notice.weight, notice.text);
         }
     }
 
@@ -494,31 +150,18 @@ impl State {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::case::document::Case;
 
     #[test]
     fn the_title_names_the_case_and_says_when_it_is_unsaved() {
         let mut state = State::default();
         assert_eq!(state.title(), "Stillmark");
         let mut case = Case::default();
-        state.document = Some(Document::fresh(case.clone()));
+        state.editor.document = Some(Document::fresh(case.clone()));
         assert_eq!(state.title(), "Stillmark – New case");
         case.title = Some("Demonstration A".to_owned());
-        state.document = Some(Document::recovered(case, Case::default(), None, None));
+        state.editor.document = Some(Document::recovered(case, Case::default(), None, None));
         assert_eq!(state.title(), "Stillmark – Demonstration A ●");
-    }
-
-    #[test]
-    fn what_is_remembered_is_recalled_and_nonsense_changes_nothing() {
-        let mut display =
-            Display { mode: Mode::Light, text_scale: 1.3, memory_mib: 2048, ..Display::default() };
-        display.layers = display.layers.without(Layer::Ruler);
-        let mut again = Display::default();
-        again.recall(&display.remembered());
-        assert_eq!(again, display);
-        again.recall("purple 1e9 stars");
-        assert_eq!(again, display);
-        again.recall("");
-        assert_eq!(again, display);
     }
 
     #[test]

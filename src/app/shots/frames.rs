@@ -3,9 +3,10 @@
 
 use std::time::Duration;
 
+use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
-use crate::app::session::state::{Known, Loading, PictureKey, State};
 use crate::app::shots::frame_preview::FramePreview;
+use crate::app::work::picture_store::{Known, Loading, PictureKey};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::measure::mark::Marks;
@@ -26,56 +27,56 @@ pub struct FramePosition {
 
 /// Where the shown shot stands among several frames; `None` for a still.
 #[must_use]
-pub fn place(state: &State) -> Option<FramePosition> {
-    let shot = state.document.as_ref()?.shot()?;
-    let count = known(state, shot)?.frames;
-    let shown = shown_frame(state, shot);
+pub fn place(editor: &Editor) -> Option<FramePosition> {
+    let shot = editor.document.as_ref()?.shot()?;
+    let count = known(editor, shot)?.frames;
+    let shown = shown_frame(editor, shot);
     (count > 1).then_some(FramePosition { shown, own: shot.frame, count })
 }
 
 /// The frame of a shot that is shown.
 #[must_use]
-pub fn shown_frame(state: &State, shot: &Shot) -> u32 {
-    FramePreview::shown(state.peek.as_ref(), shot)
+pub fn shown_frame(editor: &Editor, shot: &Shot) -> u32 {
+    FramePreview::shown(editor.peek.as_ref(), shot)
 }
 
 /// Whether a frame is looked at that the marks of its shot do not belong to.
 #[must_use]
-pub fn is_elsewhere(state: &State) -> bool {
-    state.is_elsewhere()
+pub fn is_elsewhere(editor: &Editor) -> bool {
+    editor.is_elsewhere()
 }
 
 /// Whether one frame after the other is shown.
 #[must_use]
-pub fn is_playing(state: &State) -> bool {
-    state.peek.as_ref().is_some_and(|peek| peek.playing)
+pub fn is_playing(editor: &Editor) -> bool {
+    editor.peek.as_ref().is_some_and(|peek| peek.playing)
 }
 
 /// How long each frame is shown while playing; `None` while nothing plays, or while a frame is still being read.
 #[must_use]
-pub fn pace(state: &State) -> Option<Duration> {
-    let shot = state.document.as_ref()?.shot()?;
+pub fn pace(editor: &Editor) -> Option<Duration> {
+    let shot = editor.document.as_ref()?.shot()?;
     // The next frame is read ahead, so that none is shown before it is there.
-    let next = ahead(state).and_then(|key| state.pictures.get(&key));
-    if !is_playing(state) || !matches!(next, Some(Loading::Ready(_) | Loading::Failed(_))) {
+    let next = ahead(editor).and_then(|key| editor.pictures.loading.get(&key));
+    if !is_playing(editor) || !matches!(next, Some(Loading::Ready(_) | Loading::Failed(_))) {
         return None;
     }
-    let ms = known(state, shot)?.frame_time_ms;
+    let ms = known(editor, shot)?.frame_time_ms;
     Some(ms.map_or(USUAL, |ms| Duration::from_secs_f64(ms / 1000.0)))
 }
 
 /// The frames to be read ahead while frames are looked through.
-pub(crate) fn ahead(state: &State) -> Option<PictureKey> {
-    let peek = state.peek.as_ref()?;
-    let place = place(state)?;
-    let path = state.shown_key()?.path;
+pub(crate) fn ahead(editor: &Editor) -> Option<PictureKey> {
+    let peek = editor.peek.as_ref()?;
+    let place = place(editor)?;
+    let path = editor.shown_key()?.path;
     Some(PictureKey { path, frame: (peek.frame + 1) % place.count })
 }
 
 /// Why nothing can be marked on the frame that is looked at: it is another one than the marks belong to.
 #[must_use]
-pub fn elsewhere(state: &State) -> Option<String> {
-    let place = place(state).filter(|_| is_elsewhere(state))?;
+pub fn elsewhere(editor: &Editor) -> Option<String> {
+    let place = place(editor).filter(|_| is_elsewhere(editor))?;
     Some(format!(
         "The marks belong to frame {}; frame {} is only shown. Use it for this shot, or make a new shot from it.",
         place.own + 1,
@@ -84,57 +85,57 @@ pub fn elsewhere(state: &State) -> Option<String> {
 }
 
 /// Shows one frame after the other, or stops that.
-pub(crate) fn play_or_stop(state: &mut State) {
-    let playing = !is_playing(state);
-    look_at(state, playing, |place| place.shown);
+pub(crate) fn play_or_stop(editor: &mut Editor) {
+    let playing = !is_playing(editor);
+    look_at(editor, playing, |place| place.shown);
 }
 
 /// Shows the next frame while they are played, after the last one the first.
-pub(crate) fn tick(state: &mut State) {
-    if is_playing(state) {
-        look_at(state, true, |place| (place.shown + 1) % place.count);
+pub(crate) fn tick(editor: &mut Editor) {
+    if is_playing(editor) {
+        look_at(editor, true, |place| (place.shown + 1) % place.count);
     }
 }
 
 /// Forgets what was looked at once another shot is shown.
-pub(crate) fn tidy(state: &mut State) {
-    let shown = state.document.as_ref().and_then(|document| document.shown.as_deref());
-    if state.peek.as_ref().is_some_and(|peek| Some(peek.shot.as_str()) != shown) {
-        state.peek = None;
+pub(crate) fn tidy(editor: &mut Editor) {
+    let shown = editor.document.as_ref().and_then(|document| document.shown.as_deref());
+    if editor.peek.as_ref().is_some_and(|peek| Some(peek.shot.as_str()) != shown) {
+        editor.peek = None;
     }
 }
 
-fn known<'a>(state: &'a State, shot: &Shot) -> Option<&'a Known> {
+fn known<'a>(editor: &'a Editor, shot: &Shot) -> Option<&'a Known> {
     // Each frame of a file knows of all.
-    let first = PictureKey { frame: 0, ..state.key_of(shot)? };
-    let (key, known) = state.known.range(&first..).next()?;
+    let first = PictureKey { frame: 0, ..editor.key_of(shot)? };
+    let (key, known) = editor.pictures.known.range(&first..).next()?;
     (key.path == first.path).then_some(known)
 }
 
 /// Goes to a frame and stops playing.
-pub(crate) fn step(state: &mut State, to: impl Fn(FramePosition) -> u32) {
-    look_at(state, false, to);
+pub(crate) fn step(editor: &mut Editor, to: impl Fn(FramePosition) -> u32) {
+    look_at(editor, false, to);
 }
 
-fn look_at(state: &mut State, playing: bool, to: impl Fn(FramePosition) -> u32) {
-    let Some(place) = place(state) else { return };
-    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
-    state.peek = Some(FramePreview { shot: shot.id.clone(), frame: to(place), playing });
+fn look_at(editor: &mut Editor, playing: bool, to: impl Fn(FramePosition) -> u32) {
+    let Some(place) = place(editor) else { return };
+    let Some(shot) = editor.document.as_ref().and_then(|document| document.shot()) else { return };
+    editor.peek = Some(FramePreview { shot: shot.id.clone(), frame: to(place), playing });
 }
 
 /// Makes the frame that is looked at the shot's own.
-pub(crate) fn use_frame(state: &mut State) {
-    let Some(place) = place(state).filter(|place| place.shown != place.own) else { return };
-    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+pub(crate) fn use_frame(editor: &mut Editor) {
+    let Some(place) = place(editor).filter(|place| place.shown != place.own) else { return };
+    let Some(shot) = editor.document.as_ref().and_then(|document| document.shot()) else { return };
     let edit = Edit::Describe { shot: shot.id.clone(), what: Description::Frame(place.shown) };
-    apply(state, &[edit]);
-    state.peek = None;
+    apply(editor, &[edit]);
+    editor.peek = None;
 }
 
 /// Puts a shot of the frame that is looked at behind the shown one, and shows it.
-pub(crate) fn as_shot(state: &mut State) {
-    let Some(place) = place(state).filter(|place| place.shown != place.own) else { return };
-    let Some(document) = &state.document else { return };
+pub(crate) fn as_shot(editor: &mut Editor) {
+    let Some(place) = place(editor).filter(|place| place.shown != place.own) else { return };
+    let Some(document) = &editor.document else { return };
     let (Some(shot), Some(index)) = (document.shot(), document.index()) else { return };
     let id = document.case().free_id(&format!("{}-frame-{}", shot.id, place.shown + 1));
     let new = Shot {
@@ -147,11 +148,11 @@ pub(crate) fn as_shot(state: &mut State) {
         covers: shot.covers.clone(),
         ..shot.clone()
     };
-    apply(state, &[Edit::AddShot { at: index + 1, shot: Box::new(new) }]);
-    if let Some(document) = &mut state.document {
+    apply(editor, &[Edit::AddShot { at: index + 1, shot: Box::new(new) }]);
+    if let Some(document) = &mut editor.document {
         document.show(&id);
     }
-    state.peek = None;
+    editor.peek = None;
 }
 
 #[cfg(test)]
@@ -164,6 +165,7 @@ mod tests {
     use crate::app::command::marks::MarksCommand;
     use crate::app::command::shots::ShotsCommand;
     use crate::app::session::document::Document;
+    use crate::app::session::state::State;
     use crate::app::session::update::update as run;
     use crate::case::document::Case;
     use crate::geom::point::Point;
@@ -176,7 +178,7 @@ mod tests {
         let mut case = Case::default();
         case.shots.push(Shot::new("a", "a.dcm", View::Lateral));
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        let mut state = State { document: Some(document), ..State::default() };
+        let mut state = State::of(document);
         let extent = FrameExtent { width: 100, height: 100, field: Field::Whole };
         let small = Arc::new(GreyTile { width: 1, height: 1, greys: vec![0] });
         let known = Known {
@@ -190,13 +192,13 @@ mod tests {
             offer: crate::case::image::offered_scale::Offer::Nothing,
             burned_in: false,
         };
-        let key = state.shown_key().unwrap();
-        state.known.insert(key, known);
+        let key = state.editor.shown_key().unwrap();
+        Arc::make_mut(&mut state.editor.pictures).known.insert(key, known);
         state
     }
 
     fn shown(state: &State) -> (u32, u32) {
-        let place = place(state).unwrap();
+        let place = place(&state.editor).unwrap();
         (place.shown, place.own)
     }
 
@@ -213,8 +215,8 @@ mod tests {
         assert_eq!(shown(&state), (9, 0));
         run(&mut state, Command::Shots(ShotsCommand::NextFrame));
         assert_eq!(shown(&state), (9, 0));
-        assert!(!state.document.as_ref().unwrap().unsaved());
-        assert_eq!(state.shown_key().unwrap().frame, 9);
+        assert!(!state.editor.document.as_ref().unwrap().unsaved());
+        assert_eq!(state.editor.shown_key().unwrap().frame, 9);
     }
 
     #[test]
@@ -223,20 +225,20 @@ mod tests {
         run(&mut state, Command::Shots(ShotsCommand::ShowFrame(4)));
         run(&mut state, Command::Marks(MarksCommand::Place(Point::new(10.0, 10.0))));
         assert_eq!(shown(&state), (4, 4));
-        let shot = state.document.as_ref().unwrap().shot().unwrap();
+        let shot = state.editor.document.as_ref().unwrap().shot().unwrap();
         assert_eq!((shot.frame, shot.marks.placed().count()), (4, 1));
         // From now on another frame is only looked at: nothing is drawn or placed there, and that is said.
         run(&mut state, Command::Shots(ShotsCommand::NextFrame));
-        assert!(is_elsewhere(&state));
-        assert_eq!(state.drawn(), crate::scene::overlay::LayerSet::NONE);
+        assert!(is_elsewhere(&state.editor));
+        assert_eq!(state.editor.drawn(&state.display), crate::scene::overlay::LayerSet::NONE);
         run(&mut state, Command::Marks(MarksCommand::Place(Point::new(20.0, 20.0))));
-        let shot = state.document.as_ref().unwrap().shot().unwrap();
+        let shot = state.editor.document.as_ref().unwrap().shot().unwrap();
         assert_eq!(shot.marks.placed().count(), 1);
         let why = state.refused.clone().unwrap_or_default();
         assert!(why.contains("belong to frame 5; frame 6"), "{why}");
         run(&mut state, Command::Shots(ShotsCommand::UseFrame));
         assert_eq!(shown(&state), (5, 5));
-        assert!(!is_elsewhere(&state));
+        assert!(!is_elsewhere(&state.editor));
     }
 
     #[test]
@@ -245,7 +247,7 @@ mod tests {
         run(&mut state, Command::Marks(MarksCommand::Place(Point::new(10.0, 10.0))));
         run(&mut state, Command::Shots(ShotsCommand::ShowFrame(6)));
         run(&mut state, Command::Shots(ShotsCommand::FrameAsShot));
-        let document = state.document.as_ref().unwrap();
+        let document = state.editor.document.as_ref().unwrap();
         let shot = document.shot().unwrap();
         assert_eq!((shot.id.as_str(), shot.frame, shot.image.as_str()), ("a-frame-7", 6, "a.dcm"));
         assert!(shot.marks.is_empty() && document.case().shots.len() == 2);
@@ -257,17 +259,17 @@ mod tests {
         let mut state = state();
         run(&mut state, Command::Shots(ShotsCommand::ShowFrame(8)));
         run(&mut state, Command::Shots(ShotsCommand::Play));
-        assert!(is_playing(&state));
-        assert_eq!(pace(&state), None, "a frame that is being read is waited for");
+        assert!(is_playing(&state.editor));
+        assert_eq!(pace(&state.editor), None, "a frame that is being read is waited for");
         for want in [9, 0, 1] {
             run(&mut state, Command::Shots(ShotsCommand::Tick));
             assert_eq!(shown(&state).0, want);
         }
         run(&mut state, Command::Shots(ShotsCommand::Play));
         run(&mut state, Command::Shots(ShotsCommand::Tick));
-        assert_eq!((shown(&state).0, is_playing(&state)), (1, false));
+        assert_eq!((shown(&state).0, is_playing(&state.editor)), (1, false));
         run(&mut state, Command::Shots(ShotsCommand::Play));
         run(&mut state, Command::Shots(ShotsCommand::NextFrame));
-        assert!(!is_playing(&state), "a step by hand stops it");
+        assert!(!is_playing(&state.editor), "a step by hand stops it");
     }
 }

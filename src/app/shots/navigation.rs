@@ -2,21 +2,21 @@
 
 use crate::app::annotation::label;
 use crate::app::session::document::{Document, required_done};
+use crate::app::session::editor::Editor;
 use crate::app::session::mode::{Mode, Tool};
-use crate::app::session::state::State;
 
 /// Shows the shot this many places further.
-pub(crate) fn step(state: &mut State, by: isize) {
-    let next = state.document.as_ref().and_then(|document| document.neighbour(by)).map(str::to_owned);
+pub(crate) fn step(editor: &mut Editor, by: isize) {
+    let next = editor.document.as_ref().and_then(|document| document.neighbour(by)).map(str::to_owned);
     if let Some(id) = next {
-        go_to(state, &id);
+        go_to(editor, &id);
     }
 }
 
 /// Shows a shot. Redactions and annotations are looked through shot by shot; a line along a known length belongs to
 /// the shot it was drawn on.
-pub(crate) fn go_to(state: &mut State, id: &str) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn go_to(editor: &mut Editor, id: &str) {
+    let Some(document) = &mut editor.document else { return };
     match document.tool() {
         Tool::Marks => {}
         Tool::Scale { .. } => document.back_to_marking(),
@@ -27,8 +27,8 @@ pub(crate) fn go_to(state: &mut State, id: &str) {
 }
 
 /// Shows the next shot on which something needed is missing, and goes on marking.
-pub(crate) fn go_to_unmarked(state: &mut State) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn go_to_unmarked(editor: &mut Editor) {
+    let Some(document) = &mut editor.document else { return };
     if let Some(id) = next_unmarked(document) {
         document.back_to_marking();
         document.show(&id);

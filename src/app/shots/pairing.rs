@@ -2,8 +2,9 @@
 
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
+use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::plan::pairing::{pairs, refusal};
@@ -50,11 +51,11 @@ pub fn candidates(document: &Document) -> Vec<(&Shot, bool)> {
 }
 
 /// Pairs the shown shot with another one, or leaves it to the order. Earlier wishes of either shot end.
-pub(crate) fn pair_with(state: &mut State, wanted: Option<&str>) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn pair_with(editor: &mut Editor, wanted: Option<&str>) {
+    let Some(document) = &editor.document else { return };
     let Some(shot) = document.shot() else { return };
     if let Some(sentence) = wanted.and_then(|id| refusal(document.case(), shot, id)) {
-        state.say(Weight::Trouble, capital(&sentence));
+        editor.say(Weight::Trouble, capital(&sentence));
         return;
     }
     let set = |id: &str, to: Option<String>| Edit::Describe {
@@ -70,7 +71,7 @@ pub(crate) fn pair_with(state: &mut State, wanted: Option<&str>) {
     let mut edits: Vec<Edit> =
         document.case().shots.iter().filter(|other| ends(other)).map(|other| set(&other.id, None)).collect();
     edits.push(set(&shot.id, wanted.map(str::to_owned)));
-    apply(state, &edits);
+    apply(editor, &edits);
 }
 
 #[cfg(test)]
@@ -81,6 +82,7 @@ mod tests {
     use crate::app::command::Command;
     use crate::app::command::case::CaseCommand;
     use crate::app::command::shots::ShotsCommand;
+    use crate::app::session::state::State;
     use crate::app::session::update::update;
     use crate::case::document::Case;
     use crate::measure::mark::{Level, Side, Stage};
@@ -98,11 +100,11 @@ mod tests {
         far.level = Some(Level::L5);
         case.shots.push(far);
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        State { document: Some(document), ..State::default() }
+        State::of(document)
     }
 
     fn partner_of(state: &State) -> Option<(String, Paired)> {
-        partner(state.document.as_ref().unwrap()).map(|(shot, how)| (shot.id.clone(), how))
+        partner(state.editor.document.as_ref().unwrap()).map(|(shot, how)| (shot.id.clone(), how))
     }
 
     fn wish(state: &mut State, id: Option<&str>) {
@@ -131,7 +133,7 @@ mod tests {
     #[test]
     fn a_pair_across_levels_is_refused_with_a_sentence() {
         let mut state = state();
-        let all = candidates(state.document.as_ref().unwrap());
+        let all = candidates(state.editor.document.as_ref().unwrap());
         assert_eq!(
             all.iter().map(|(shot, fits)| (shot.id.as_str(), *fits)).collect::<Vec<_>>(),
             [("a1", true), ("a2", true), ("a5", false)]
@@ -139,6 +141,6 @@ mod tests {
         wish(&mut state, Some("a5"));
         assert!(state.notices[0].text.contains("L4 and L5"), "{:?}", state.notices);
         assert_eq!(partner_of(&state), Some(("a1".to_owned(), Paired::ByOrder)));
-        assert!(!state.document.as_ref().unwrap().unsaved());
+        assert!(!state.editor.document.as_ref().unwrap().unsaved());
     }
 }

@@ -2,9 +2,10 @@
 
 use crate::app::files::add_images;
 use crate::app::session::document::Document;
+use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
 use crate::app::session::mode::Mode;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
 use crate::app::shots::selection::{Pick, Scope};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
@@ -61,8 +62,8 @@ impl Document {
 ///
 /// # Errors
 /// The edit as it was, where it goes for one shot or for the whole case.
-pub(crate) fn for_all(state: &State, edit: Edit) -> Result<Description, Edit> {
-    let Some(document) = &state.document else { return Err(edit) };
+pub(crate) fn for_all(editor: &Editor, edit: Edit) -> Result<Description, Edit> {
+    let Some(document) = &editor.document else { return Err(edit) };
     match edit {
         Edit::Describe {
             shot,
@@ -77,15 +78,15 @@ pub(crate) fn for_all(state: &State, edit: Edit) -> Result<Description, Edit> {
 }
 
 /// Selects every listed shot.
-pub(crate) fn choose_all(state: &mut State) {
-    if let Some(document) = &mut state.document {
+pub(crate) fn choose_all(editor: &mut Editor) {
+    if let Some(document) = &mut editor.document {
         let all = document.listed().into_iter().map(|i| document.case().shots[i].id.clone());
         document.choice.also = all.collect();
     }
 }
 
-pub(crate) fn show_rows(state: &mut State, scope: Scope) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn show_rows(editor: &mut Editor, scope: Scope) {
+    let Some(document) = &mut editor.document else { return };
     document.choice.also.clear();
     if document.is_labeling() && scope != Scope::All {
         leave_sorting(document);
@@ -103,8 +104,8 @@ pub(crate) fn show_rows(state: &mut State, scope: Scope) {
     }
 }
 
-pub(crate) fn choose(state: &mut State, id: &str, pick: Pick) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn choose(editor: &mut Editor, id: &str, pick: Pick) {
+    let Some(document) = &mut editor.document else { return };
     match pick {
         Pick::Toggle if document.shown.as_deref() == Some(id) => {}
         Pick::Toggle => {
@@ -128,8 +129,8 @@ fn choose_through(document: &mut Document, id: &str) {
 }
 
 /// Takes one more shot in, or one less, at the far end of the chosen ones.
-pub(crate) fn reach(state: &mut State, by: isize) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn reach(editor: &mut Editor, by: isize) {
+    let Some(document) = &mut editor.document else { return };
     if let Some(id) = reached(document, by) {
         choose_through(document, &id);
     }
@@ -145,8 +146,8 @@ pub fn reached(document: &Document, by: isize) -> Option<String> {
     Some(document.case().shots[*next].id.clone())
 }
 
-pub(crate) fn sort(state: &mut State) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn sort(editor: &mut Editor) {
+    let Some(document) = &mut editor.document else { return };
     if document.is_labeling() {
         leave_sorting(document);
     } else {
@@ -175,13 +176,13 @@ fn end_of_labeling(document: &mut Document) {
 }
 
 /// Says one thing of every chosen shot, as one step back.
-pub(crate) fn say(state: &mut State, what: &Description) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn say(editor: &mut Editor, what: &Description) {
+    let Some(document) = &editor.document else { return };
     let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
     let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
     let ids = document.chosen_ids();
-    apply(state, &edits);
-    let Some(document) = &mut state.document else { return };
+    apply(editor, &edits);
+    let Some(document) = &mut editor.document else { return };
     // Another view asks for other marks.
     if let Description::View(_) = what {
         document.view_set.extend(ids);
@@ -190,15 +191,15 @@ pub(crate) fn say(state: &mut State, what: &Description) {
     end_of_labeling(document);
 }
 
-pub(crate) fn switch_disc(state: &mut State, above: Level) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn switch_disc(editor: &mut Editor, above: Level) {
+    let Some(document) = &editor.document else { return };
     if let Some(discs) = with_disc_switched(&document.case().discs, above) {
-        apply(state, &[Edit::SetDiscs(discs)]);
+        apply(editor, &[Edit::SetDiscs(discs)]);
     }
 }
 
-pub(crate) fn order_by_time(state: &mut State) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn order_by_time(editor: &mut Editor) {
+    let Some(document) = &editor.document else { return };
     let shots = &document.case().shots;
     let times: Vec<Option<&str>> = shots.iter().map(|shot| shot.taken.as_deref()).collect();
     let order = taken::order(&times);
@@ -206,22 +207,22 @@ pub(crate) fn order_by_time(state: &mut State) {
         order.iter().enumerate().map(|(to, &i)| Edit::MoveShot { shot: shots[i].id.clone(), to }).collect();
     let moved = order.iter().enumerate().any(|(to, &i)| to != i);
     let words = add_images::times_words(&times);
-    apply(state, &edits);
+    apply(editor, &edits);
     let what = if moved { "The shots are now" } else { "The shots are already" };
-    state.say(Weight::Note, format!("{what} in chronological order. {words}").trim().to_owned());
+    editor.say(Weight::Note, format!("{what} in chronological order. {words}").trim().to_owned());
 }
 
-pub(crate) fn copy(state: &mut State, made: fn(&crate::case::document::Case, &str) -> Option<Edit>) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn copy(editor: &mut Editor, made: fn(&crate::case::document::Case, &str) -> Option<Edit>) {
+    let Some(document) = &editor.document else { return };
     let Some(edit) = document.shown.as_deref().and_then(|id| made(document.case(), id)) else { return };
-    apply(state, std::slice::from_ref(&edit));
-    if let (Edit::AddShot { shot, .. }, Some(document)) = (edit, &mut state.document) {
+    apply(editor, std::slice::from_ref(&edit));
+    if let (Edit::AddShot { shot, .. }, Some(document)) = (edit, &mut editor.document) {
         document.show(&shot.id);
     }
 }
 
-pub(crate) fn remove(state: &mut State) {
-    let Some(document) = &mut state.document else { return };
+pub(crate) fn remove(editor: &mut Editor) {
+    let Some(document) = &mut editor.document else { return };
     let gone = document.chosen_ids();
     // The shot behind those that go is shown next, else the one before them.
     let stays = |i: &usize| !gone.contains(&document.case().shots[*i].id);
@@ -232,12 +233,12 @@ pub(crate) fn remove(state: &mut State) {
     if let Some(next) = next {
         document.show(&next);
     }
-    apply(state, &edits);
+    apply(editor, &edits);
 }
 
 /// Moves the chosen shots one place earlier or later; those that stand at the end stay.
-pub(crate) fn move_chosen(state: &mut State, later: bool) {
-    let Some(document) = &state.document else { return };
+pub(crate) fn move_chosen(editor: &mut Editor, later: bool) {
+    let Some(document) = &editor.document else { return };
     let shots = &document.case().shots;
     let mut order: Vec<usize> = (0..shots.len()).collect();
     let chosen: Vec<bool> = shots.iter().map(|shot| document.is_chosen(&shot.id)).collect();
@@ -256,7 +257,7 @@ pub(crate) fn move_chosen(state: &mut State, later: bool) {
     }
     let edits: Vec<Edit> =
         order.iter().enumerate().map(|(to, &i)| Edit::MoveShot { shot: shots[i].id.clone(), to }).collect();
-    apply(state, &edits);
+    apply(editor, &edits);
 }
 
 #[cfg(test)]
@@ -268,6 +269,7 @@ mod tests {
     use crate::app::command::case::CaseCommand;
     use crate::app::command::shots::ShotsCommand;
     use crate::app::session::mode::Hand;
+    use crate::app::session::state::State;
     use crate::app::session::update::update;
     use crate::case::document::Case;
     use crate::measure::mark::{MarkKind, Marks};
@@ -279,11 +281,11 @@ mod tests {
             case.shots.push(Shot::new(*name, format!("{name}.png"), View::Lateral));
         }
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        State { document: Some(document), ..State::default() }
+        State::of(document)
     }
 
     fn document(state: &State) -> &Document {
-        state.document.as_ref().unwrap()
+        state.editor.document.as_ref().unwrap()
     }
 
     fn ids(state: &State) -> Vec<&str> {

@@ -3,10 +3,10 @@
 use std::path::PathBuf;
 use std::time::SystemTime;
 
+use crate::app::files::questions::{Leave, Purpose};
 use crate::app::pages::work::{PageDone, PageWork};
-use crate::app::session::state::{Leave, Purpose};
 pub use crate::app::work::found::{Decoded, FoundImage};
-use crate::app::work::store::PictureKey;
+use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;

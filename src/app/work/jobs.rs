@@ -12,13 +12,13 @@ use std::thread::{Builder, JoinHandle};
 
 use rayon::ThreadPool;
 
-use crate::app::session::state::PictureKey;
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Effect, Outcome, Stoppable};
 use crate::app::work::failure;
 use crate::app::work::kind::{Kind, STACK_BYTES, must_be_done};
 use crate::app::work::lane::{Job, Lane};
 use crate::app::work::performer::{Perform, Performer};
+use crate::app::work::picture_store::PictureKey;
 use crate::io::files;
 use crate::io::import::open_files::OpenFiles;
 
@@ -241,7 +241,7 @@ mod tests {
     use std::time::{Duration, Instant};
 
     use super::*;
-    use crate::app::session::state::Purpose;
+    use crate::app::files::questions::Purpose;
 
     #[test]
     fn done_work_wakes_the_window() {

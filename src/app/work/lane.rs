@@ -6,9 +6,9 @@
 use std::collections::{BTreeMap, VecDeque};
 use std::sync::{Condvar, Mutex, MutexGuard, PoisonError};
 
-use crate::app::session::state::PictureKey;
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Effect;
+use crate::app::work::picture_store::PictureKey;
 
 /// An effect with the sign by which it is told to stop.
 #[derive(Debug)]

@@ -5,13 +5,14 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
 
+use crate::app::files::questions::Purpose;
 use crate::app::files::saving::is_case_name;
 use crate::app::marking::guide::capital;
 use crate::app::pages;
-use crate::app::session::state::{PictureKey, Purpose};
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Effect, FoundImage, Outcome, Over};
 use crate::app::work::found::decoded;
+use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
 use crate::case::image::frame::Frame;
 use crate::case::image::taken;

@@ -5,9 +5,11 @@ use std::path::Path;
 use std::sync::Arc;
 
 use crate::app::pages;
-use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
+use crate::app::session::editor::Editor;
+use crate::app::session::state::State;
 use crate::app::shots::frames;
 use crate::app::work::effect::{Decoded, Effect};
+use crate::app::work::picture_store::{Known, Loading, Picture, PictureKey, PictureStore};
 use crate::app::work::soft::Soft;
 use crate::case::document::Shot;
 use crate::case::image::offered_scale::Offer;
@@ -39,8 +41,7 @@ pub const fn open_bytes_of(memory_mib: usize) -> usize {
 /// What a reading needs to know of a shot's picture.
 #[must_use]
 pub fn about(
-    known: &BTreeMap<PictureKey, Known>,
-    pictures: &BTreeMap<PictureKey, Loading>,
+    pictures: &PictureStore,
     soft: &BTreeMap<String, Soft>,
     file: Option<&Path>,
     shot: &Shot,
@@ -49,21 +50,21 @@ pub fn about(
         return readings::Picture::Missing;
     };
     let key = PictureKey { path, frame: shot.frame };
-    if let Some(known) = known.get(&key) {
+    if let Some(known) = pictures.known.get(&key) {
         let soft = soft.get(&shot.id).filter(|soft| soft.is_of(&key.path, key.frame, &known.digest));
         let softness = soft.map(|soft| soft.found.marks()).unwrap_or_default();
         let digest = Some(known.digest.clone());
         return readings::Picture::Present { extent: known.extent, digest, softness };
     }
-    match pictures.get(&key) {
+    match pictures.loading.get(&key) {
         Some(Loading::Failed(_)) => readings::Picture::Missing,
         Some(Loading::Busy | Loading::Ready(_) | Loading::Aside) | None => readings::Picture::NotLookedAt,
     }
 }
 
 /// Looks how soft the pictures in memory are at marks that changed. What was found stays when a picture is put aside.
-pub(crate) fn soften(state: &mut State) {
-    let State { document, pictures, .. } = state;
+pub(crate) fn soften(editor: &mut Editor) {
+    let Editor { document, pictures, .. } = editor;
     let Some(document) = document.as_mut().filter(|document| document.stale) else { return };
     let file = document.file.clone().unwrap_or_default();
     let mut soft = std::mem::take(&mut document.soft);
@@ -71,7 +72,7 @@ pub(crate) fn soften(state: &mut State) {
     for shot in &document.case().shots {
         let Ok(path) = picture_path(&file, &shot.image) else { continue };
         let key = PictureKey { path, frame: shot.frame };
-        let Some(Loading::Ready(Picture { frame, .. })) = pictures.get(&key) else { continue };
+        let Some(Loading::Ready(Picture { frame, .. })) = pictures.loading.get(&key) else { continue };
         let fresh = || Soft::of(&key.path, key.frame, &frame.digest);
         let one = soft.entry(shot.id.clone()).or_insert_with(fresh);
         if !one.is_of(&key.path, key.frame, &frame.digest) {
@@ -84,127 +85,148 @@ pub(crate) fn soften(state: &mut State) {
 
 /// Asks for the shown picture first, then for its neighbours, then for every one of which nothing is known.
 pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
-    let shown = state.shown_key();
-    let near = [1, -1].map(|by| {
-        document.neighbour(by).and_then(|id| document.case().shot(id)).and_then(|shot| state.key_of(shot))
-    });
-    let all: Vec<PictureKey> = document.case().shots.iter().filter_map(|shot| state.key_of(shot)).collect();
-    let open = open_bytes_of(state.display.memory_mib);
-    if state.told_open.unwrap_or(USUAL_LIMIT) != open {
-        state.told_open = Some(open);
-        effects.push(Effect::KeepOpen(open));
+    let editor = &state.editor;
+    let shown = editor.shown_key();
+    let on_page = pages::pictures(state);
+    let ahead = frames::ahead(editor);
+    let key = |shot: &Shot| editor.key_of(shot);
+    let Some(document) = &editor.document else { return };
+    let near = [1, -1].map(|by| key(document.case().shot(document.neighbour(by)?)?));
+    let all: Vec<PictureKey> = document.case().shots.iter().filter_map(key).collect();
+    let memory_mib = state.display.memory_mib;
+    let mut asking = Asking { store: Arc::make_mut(&mut state.editor.pictures), effects };
+    asking.keep_open(open_bytes_of(memory_mib));
+    let most = asking.store.most_kept(memory_mib);
+    for key in shown.iter().chain(&on_page) {
+        asking.ask(key, true);
+        asking.store.use_now(key);
     }
-    // Files that are open and small pictures have their part of the same memory.
-    let small: usize = state.known.values().map(|known| known.small.greys.len()).sum();
-    let beside = state.held_open + SMALL_COPIES * small;
-    let most = kept_bytes_of(state.display.memory_mib).saturating_sub(beside).max(LEAST_BYTES);
-    let mut ask = |state: &mut State, key: &PictureKey, first: bool| {
-        let there =
-            matches!(state.pictures.get(key), Some(Loading::Busy | Loading::Ready(_) | Loading::Failed(_)));
-        if !there {
-            state.pictures.insert(key.clone(), Loading::Busy);
-            effects.push(Effect::Decode { key: key.clone(), first, samples: true });
-        }
-    };
-    if let Some(key) = &shown {
-        ask(state, key, true);
-        use_now(state, key);
-    }
-    for key in pages::pictures(state) {
-        ask(state, &key, true);
-        use_now(state, &key);
-    }
-    if let Some(key) = frames::ahead(state) {
-        ask(state, &key, false);
+    if let Some(key) = ahead {
+        asking.ask(&key, false);
     }
     for key in near.into_iter().flatten() {
         // A neighbour whose samples were put aside comes back only where there is room, or it would go round.
-        let room = match state.known.get(&key) {
-            Some(known) => kept_bytes(state, shown.as_ref()) + largest_bytes(known) <= most,
+        let room = match asking.store.known.get(&key) {
+            Some(known) => asking.store.kept_bytes(shown.as_ref()) + largest_bytes(known) <= most,
             None => true,
         };
         if room {
-            ask(state, &key, false);
+            asking.ask(&key, false);
         }
     }
     // Of the others only the small picture is needed; their samples are not kept.
     for key in all {
-        let there = state.known.contains_key(&key) || state.pictures.contains_key(&key);
-        if !there && state.glanced.insert(key.clone()) {
-            effects.push(Effect::Decode { key, first: false, samples: false });
+        asking.ask_small(key);
+    }
+    asking.store.spare(shown.as_ref(), most);
+}
+
+/// What is asked for of the store, and what follows for the work.
+struct Asking<'a> {
+    store: &'a mut PictureStore,
+    effects: &'a mut Vec<Effect>,
+}
+
+impl Asking<'_> {
+    fn keep_open(&mut self, bytes: usize) {
+        if self.store.told_open.unwrap_or(USUAL_LIMIT) != bytes {
+            self.store.told_open = Some(bytes);
+            self.effects.push(Effect::KeepOpen(bytes));
         }
     }
-    spare(state, shown.as_ref(), most);
+
+    fn ask(&mut self, key: &PictureKey, first: bool) {
+        let loading = self.store.loading.get(key);
+        if !matches!(loading, Some(Loading::Busy | Loading::Ready(_) | Loading::Failed(_))) {
+            self.store.loading.insert(key.clone(), Loading::Busy);
+            self.effects.push(Effect::Decode { key: key.clone(), first, samples: true });
+        }
+    }
+
+    fn ask_small(&mut self, key: PictureKey) {
+        let there = self.store.known.contains_key(&key) || self.store.loading.contains_key(&key);
+        if !there && self.store.glanced.insert(key.clone()) {
+            self.effects.push(Effect::Decode { key, first: false, samples: false });
+        }
+    }
 }
 
 /// Takes in a decoded picture.
-pub(crate) fn receive(state: &mut State, key: PictureKey, result: Result<Box<Decoded>, String>) {
-    match result {
-        Ok(decoded) => {
-            let decoded = *decoded;
-            let again = state.known.get(&key).filter(|known| known.digest == decoded.digest);
-            let known = Known {
-                extent: decoded.extent,
-                // The small picture of the same file stays the same one, on the card too.
-                small: again.map_or(decoded.small, |known| Arc::clone(&known.small)),
-                digest: decoded.digest,
-                warnings: decoded.warnings,
-                frames: decoded.facts.frames,
-                frame_time_ms: decoded.facts.frame_time_ms,
-                proposed: decoded.proposed,
-                offer: Offer::of(&decoded.facts),
-                burned_in: decoded.facts.burned_in == Some(true),
-            };
-            state.known.insert(key.clone(), known);
-            let Some(frame) = decoded.frame else {
-                state.pictures.entry(key).or_insert(Loading::Aside);
-                if let Some(document) = &mut state.document {
-                    document.stale = true;
-                }
-                return;
-            };
-            let picture = Picture { frame, greys: decoded.greys };
-            state.pictures.insert(key.clone(), Loading::Ready(picture));
-            if !state.kept.contains(&key) {
-                // Not looked at yet: the first to be put aside.
-                state.kept.insert(0, key);
-            }
-        }
-        Err(sentence) => {
-            state.pictures.insert(key, Loading::Failed(sentence));
-        }
-    }
-    if let Some(document) = &mut state.document {
+pub(crate) fn receive(editor: &mut Editor, key: PictureKey, result: Result<Box<Decoded>, String>) {
+    Arc::make_mut(&mut editor.pictures).take(key, result);
+    if let Some(document) = &mut editor.document {
         document.stale = true;
     }
 }
 
-fn use_now(state: &mut State, key: &PictureKey) {
-    if state.kept.last() != Some(key) {
-        state.kept.retain(|other| other != key);
-        state.kept.push(key.clone());
-    }
-}
-
-/// Puts the samples aside that were looked at longest ago, as far as memory asks for it.
-fn spare(state: &mut State, shown: Option<&PictureKey>, most: usize) {
-    while kept_bytes(state, shown) > most {
-        let Some(index) = state.kept.iter().position(|key| Some(key) != shown) else { return };
-        let key = state.kept.remove(index);
-        if matches!(state.pictures.get(&key), Some(Loading::Ready(_))) {
-            state.pictures.insert(key, Loading::Aside);
+impl PictureStore {
+    fn take(&mut self, key: PictureKey, result: Result<Box<Decoded>, String>) {
+        let decoded = match result {
+            Ok(decoded) => *decoded,
+            Err(sentence) => {
+                self.loading.insert(key, Loading::Failed(sentence));
+                return;
+            }
+        };
+        let again = self.known.get(&key).filter(|known| known.digest == decoded.digest);
+        let known = Known {
+            extent: decoded.extent,
+            // The small picture of the same file stays the same one, on the card too.
+            small: again.map_or(decoded.small, |known| Arc::clone(&known.small)),
+            digest: decoded.digest,
+            warnings: decoded.warnings,
+            frames: decoded.facts.frames,
+            frame_time_ms: decoded.facts.frame_time_ms,
+            proposed: decoded.proposed,
+            offer: Offer::of(&decoded.facts),
+            burned_in: decoded.facts.burned_in == Some(true),
+        };
+        self.known.insert(key.clone(), known);
+        let Some(frame) = decoded.frame else {
+            self.loading.entry(key).or_insert(Loading::Aside);
+            return;
+        };
+        self.loading.insert(key.clone(), Loading::Ready(Picture { frame, greys: decoded.greys }));
+        if !self.kept.contains(&key) {
+            // Not looked at yet: the first to be put aside.
+            self.kept.insert(0, key);
         }
     }
-}
 
-/// Bytes of all samples but the shown picture's.
-fn kept_bytes(state: &State, shown: Option<&PictureKey>) -> usize {
-    let bytes = |key: &PictureKey| match state.pictures.get(key) {
-        Some(Loading::Ready(picture)) => picture.frame.bytes(),
-        _ => 0,
-    };
-    state.kept.iter().filter(|key| Some(*key) != shown).map(bytes).sum()
+    fn use_now(&mut self, key: &PictureKey) {
+        if self.kept.last() != Some(key) {
+            self.kept.retain(|other| other != key);
+            self.kept.push(key.clone());
+        }
+    }
+
+    /// How many bytes of samples may be kept beyond the shown picture's: files that are open and small pictures have
+    /// their part of the same memory.
+    fn most_kept(&self, memory_mib: usize) -> usize {
+        let small: usize = self.known.values().map(|known| known.small.greys.len()).sum();
+        let beside = self.held_open + SMALL_COPIES * small;
+        kept_bytes_of(memory_mib).saturating_sub(beside).max(LEAST_BYTES)
+    }
+
+    /// Puts the samples aside that were looked at longest ago, as far as memory asks for it.
+    fn spare(&mut self, shown: Option<&PictureKey>, most: usize) {
+        while self.kept_bytes(shown) > most {
+            let Some(index) = self.kept.iter().position(|key| Some(key) != shown) else { return };
+            let key = self.kept.remove(index);
+            if matches!(self.loading.get(&key), Some(Loading::Ready(_))) {
+                self.loading.insert(key, Loading::Aside);
+            }
+        }
+    }
+
+    /// Bytes of all samples but the shown picture's.
+    fn kept_bytes(&self, shown: Option<&PictureKey>) -> usize {
+        let bytes = |key: &PictureKey| match self.loading.get(key) {
+            Some(Loading::Ready(picture)) => picture.frame.bytes(),
+            Some(Loading::Busy | Loading::Aside | Loading::Failed(_)) | None => 0,
+        };
+        self.kept.iter().filter(|key| Some(*key) != shown).map(bytes).sum()
+    }
 }
 
 /// The most that a picture of this size can take.
@@ -257,7 +279,7 @@ mod tests {
             case.shots.push(Shot::new(format!("s{i}"), format!("{i}.png"), View::Lateral));
         }
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-        State { document: Some(document), ..State::default() }
+        State::of(document)
     }
 
     fn asked(effects: &[Effect]) -> Vec<String> {
@@ -274,7 +296,7 @@ mod tests {
     #[test]
     fn the_shown_picture_comes_first_and_each_is_asked_for_once() {
         let mut state = state(4);
-        if let Some(document) = &mut state.document {
+        if let Some(document) = &mut state.editor.document {
             document.show("s2");
         }
         let mut effects = Vec::new();
@@ -293,21 +315,23 @@ mod tests {
         want(&mut state, &mut effects);
         // 512 MiB leave 192 to pictures that are not shown.
         state.display.memory_mib = 512;
-        let shots = state.document.as_ref().unwrap().case().shots.clone();
-        let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.key_of(shot)).collect();
+        let shots = state.editor.document.as_ref().unwrap().case().shots.clone();
+        let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.editor.key_of(shot)).collect();
         for key in &keys {
-            receive(&mut state, key.clone(), Ok(Box::new(decoded(10_000))));
+            receive(&mut state.editor, key.clone(), Ok(Box::new(decoded(10_000))));
         }
         want(&mut state, &mut effects);
-        let aside: Vec<_> =
-            keys.iter().filter(|key| matches!(state.pictures.get(*key), Some(Loading::Aside))).collect();
+        let aside: Vec<_> = keys
+            .iter()
+            .filter(|key| matches!(state.editor.pictures.loading.get(*key), Some(Loading::Aside)))
+            .collect();
         assert_eq!(aside.len(), 1, "three others of 100 MB each, two fit");
         effects.clear();
         want(&mut state, &mut effects);
         assert!(effects.is_empty(), "what was put aside is not asked for in turn");
-        assert!(matches!(state.shown_loading(), Some(Loading::Ready(_))));
+        assert!(matches!(state.editor.shown_loading(), Some(Loading::Ready(_))));
         let gone = aside[0].path.file_stem().unwrap().to_string_lossy().into_owned();
-        if let Some(document) = &mut state.document {
+        if let Some(document) = &mut state.editor.document {
             document.show(&format!("s{gone}"));
         }
         effects.clear();
@@ -322,16 +346,18 @@ mod tests {
             want(&mut state, &mut Vec::new());
             // 512 MiB leave 192 to pictures that are not shown, in which one of 100 MB has room beside another.
             state.display.memory_mib = 512;
-            state.held_open = held_open;
-            let shots = state.document.as_ref().unwrap().case().shots.clone();
-            let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.key_of(shot)).collect();
+            Arc::make_mut(&mut state.editor.pictures).held_open = held_open;
+            let shots = state.editor.document.as_ref().unwrap().case().shots.clone();
+            let keys: Vec<PictureKey> = shots.iter().filter_map(|shot| state.editor.key_of(shot)).collect();
             for key in &keys {
                 let mut decoded = decoded(9_000);
                 decoded.small = Arc::new(GreyTile { width: 1, height: 1, greys: vec![0; small] });
-                receive(&mut state, key.clone(), Ok(Box::new(decoded)));
+                receive(&mut state.editor, key.clone(), Ok(Box::new(decoded)));
             }
             want(&mut state, &mut Vec::new());
-            keys.iter().filter(|key| matches!(state.pictures.get(*key), Some(Loading::Ready(_)))).count()
+            keys.iter()
+                .filter(|key| matches!(state.editor.pictures.loading.get(*key), Some(Loading::Ready(_))))
+                .count()
         };
         assert_eq!(kept(0, 1), 3, "the shown one and two of 81 MB");
         assert_eq!(kept(80 << 20, 1), 2, "80 MiB of files are open");
@@ -343,14 +369,14 @@ mod tests {
         let mut state = state(1);
         let mut effects = Vec::new();
         want(&mut state, &mut effects);
-        let key = state.shown_key().unwrap();
-        receive(&mut state, key, Err("It is not there.".to_owned()));
+        let key = state.editor.shown_key().unwrap();
+        receive(&mut state.editor, key, Err("It is not there.".to_owned()));
         effects.clear();
         want(&mut state, &mut effects);
         assert!(effects.is_empty());
-        let shot = state.document.as_ref().unwrap().case().shots[0].clone();
+        let shot = state.editor.document.as_ref().unwrap().case().shots[0].clone();
         let file = Path::new("/x/a.case.json");
-        let about = about(&state.known, &state.pictures, &BTreeMap::new(), Some(file), &shot);
+        let about = about(&state.editor.pictures, &BTreeMap::new(), Some(file), &shot);
         assert_eq!(about, readings::Picture::Missing);
     }
 }

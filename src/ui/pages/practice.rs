@@ -13,7 +13,7 @@ use crate::scene::format;
 use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
 use crate::study::practice::Score;
 use crate::ui::look::colour;
-use crate::ui::pages::editor::{DeskMemory, desk_ui};
+use crate::ui::pages::editor::{EditorMemory, editor_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button, empty_page_ui, heading, rule, table_ui, weak};
 
@@ -22,13 +22,13 @@ const SETUP: f32 = 340.0;
 /// Width of the column with the error.
 const ERROR: f32 = 420.0;
 
-/// What the page keeps between frames: text being typed, the desk.
+/// What the page keeps between frames: text being typed, the editor.
 #[derive(Debug, Default)]
 pub struct PracticeMemory {
     seed: Typed,
     guess: String,
-    /// The desk on which shots are marked.
-    pub desk: DeskMemory,
+    /// The editor in which shots are marked.
+    pub editor: EditorMemory,
 }
 
 /// Shows the page in all the room there is.
@@ -43,7 +43,7 @@ pub fn page_ui(
         exercise_ui(ui, state, memory, asked);
         return;
     }
-    memory.desk.canvas_id = None;
+    memory.editor.canvas_id = None;
     memory.guess.clear();
     let theme = Theme::of(state.display.mode);
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12));
@@ -160,19 +160,19 @@ fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut PracticeMemory, aske
             ScrollArea::both().auto_shrink(false).show(ui, |ui| error_ui(ui, score));
         });
     }
-    desk_ui(ui, state, &mut memory.desk, seen.as_ref().map(|(_, truth)| truth), asked);
+    editor_ui(ui, state, &mut memory.editor, seen.as_ref().map(|(_, truth)| truth), asked);
 }
 
 /// What the shot is and what comes next.
 fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
     let Some(exercise) = &state.pages.practice.exercise else { return };
-    let shows = exercise.desk.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
+    let shows = exercise.editor.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
     let title = format!("Shot {}: {}", exercise.seed, shows.unwrap_or_default());
     ui.label(RichText::new(title).strong());
     ui.separator();
     match &exercise.phase {
         Phase::Guess => {
-            let (what, name) = match exercise.desk.shot().map(|shot| shot.view) {
+            let (what, name) = match exercise.editor.shot().map(|shot| shot.view) {
                 Some(View::Ap) => (
                     "What is the mediolateral position of the tip, from the entry-side wall?",
                     "Guess, % of the width",
@@ -222,5 +222,5 @@ fn error_ui(ui: &mut Ui, score: &Score) {
 /// The canvas of the page, if it shows one.
 #[must_use]
 pub const fn canvas(memory: &PracticeMemory) -> Option<egui::Id> {
-    memory.desk.canvas_id
+    memory.editor.canvas_id
 }

@@ -14,10 +14,10 @@ pub const HEIGHT: f32 = 40.0;
 
 /// Shows the line; only for files of several frames.
 pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(place) = frames::place(state) else { return };
+    let Some(place) = frames::place(&state.editor) else { return };
     ui.horizontal_centered(|ui| {
         command_button(ui, state, Command::Shots(ShotsCommand::PreviousFrame), asked);
-        let play = if frames::is_playing(state) { "Stop" } else { "Play" };
+        let play = if frames::is_playing(&state.editor) { "Stop" } else { "Play" };
         labelled_button(ui, state, Command::Shots(ShotsCommand::Play), play, asked);
         command_button(ui, state, Command::Shots(ShotsCommand::NextFrame), asked);
         let mut number = place.shown + 1;

@@ -22,7 +22,7 @@ pub const HEIGHT: f32 = 108.0;
 
 /// Shows the sort line.
 pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let theme = Theme::of(state.display.mode);
     let chosen = document.chosen();
     let room = ui.max_rect();

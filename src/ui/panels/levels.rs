@@ -42,7 +42,7 @@ const MARK: f32 = 10.0;
 
 /// Shows the column: title, ladder, what is to be sorted.
 pub fn ladder_ui(ui: &mut Ui, state: &State, typed: &mut Typed, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let theme = Theme::of(state.display.mode);
     title(ui, document.case().title.as_deref().unwrap_or_default(), typed, asked);
     ui.add_space(pt(space::S1));

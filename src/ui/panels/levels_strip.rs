@@ -8,8 +8,9 @@ use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::display::preferences::Column;
 use crate::app::session::document::Document;
-use crate::app::session::state::{Column, State};
+use crate::app::session::state::State;
 use crate::app::shots::selection::Scope;
 use crate::case::plan::SidePlan;
 use crate::geom::point::Point;
@@ -32,7 +33,7 @@ const DISC: f32 = 13.0;
 
 /// Shows the strip.
 pub fn levels_strip_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let theme = Theme::of(state.display.mode);
     unfold(ui, asked);
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {

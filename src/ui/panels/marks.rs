@@ -29,7 +29,7 @@ const SOURCE_NAME: usize = 36;
 
 /// Shows the list of marks; gives the placed mark that the pointer is over.
 pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef> {
-    let document = state.document.as_ref()?;
+    let document = state.editor.document.as_ref()?;
     let shot = document.shot()?;
     let theme = Theme::of(state.display.mode);
     let mut pointed = None;

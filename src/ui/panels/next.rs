@@ -5,8 +5,10 @@ use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::marks::MarksCommand;
+use crate::app::display::preferences::Column;
 use crate::app::marking::prompt::{progress, prompt};
-use crate::app::session::state::{Column, State};
+use crate::app::pages::active;
+use crate::app::session::state::State;
 use crate::scene::body_map::click::{Facing, where_to_click};
 use crate::scene::body_map::{Posterior, Sides};
 use crate::scene::drawing::theme::{Ground, Theme};
@@ -29,7 +31,7 @@ pub fn height(state: &State) -> f32 {
 
 /// Shows the next line.
 pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &active(state).document else { return };
     let prompt = prompt(document);
     // A sentence that is too long is cut rather than making the line higher, which would move the image.
     let room = ui.max_rect();
@@ -64,7 +66,7 @@ const DIAGRAM_WIDTH: f32 = 168.0;
 
 /// Shows the next line with its diagram and where exactly the mark belongs.
 pub fn next_with_diagram_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &active(state).document else { return };
     let theme = Theme::of(state.display.mode);
     let room = ui.max_rect();
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
@@ -88,7 +90,7 @@ pub fn next_with_diagram_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 /// The diagram of the view with the mark that is asked for.
 pub fn diagram_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &active(state).document else { return };
     let Some((at, slots)) = prompt(document).diagram else { return };
     let Some(shot) = document.shot() else { return };
     let known = document.posterior_is_left();

@@ -7,8 +7,9 @@ use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::files::leaving::leftover_name;
+use crate::app::files::questions::{Answer, Leave, Purpose, Question};
 use crate::app::pages::Wanted;
-use crate::app::session::state::{Answer, Leave, Purpose, Question, State};
+use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::ui::look::{colour, pt};
@@ -53,7 +54,8 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
 }
 
 fn words(question: &Question, state: &State) -> (String, String) {
-    let name = state.document.as_ref().map(crate::app::session::document::Document::name).unwrap_or_default();
+    let name =
+        state.editor.document.as_ref().map(crate::app::session::document::Document::name).unwrap_or_default();
     let name = format::shortened(&name, NAME);
     match question {
         Question::Unsaved(leave) => {

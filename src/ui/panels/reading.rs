@@ -44,7 +44,7 @@ const ROOM_FOR_DRAWING: f32 = 640.0;
 /// Shows what is read first: verdict, numbers, cautions, the matched shot, and the drawing of the shot's own view, or
 /// while a mark is asked for the diagram of where it belongs. `room` is the height of the whole column in points.
 pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let Some(shot) = document.shot() else {
         ui.label("No shot is shown.");
         return;
@@ -81,7 +81,7 @@ fn where_ui(ui: &mut Ui, state: &State, document: &Document, theme: &Theme, aske
 
 /// The open questions about the view, then everything beyond the first numbers: folded, and there on one key.
 pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let Some(shot) = document.shot() else { return };
     let Some(looked) = document.looked(&shot.id) else { return };
     let theme = Theme::of(state.display.mode);
@@ -201,7 +201,8 @@ fn verdict_words(verdict: &Verdict) -> String {
 fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: &Theme, asked: &mut Asked) {
     let all = looked.reading.issues();
     // What is missing stands in the list of marks and in the next line; a mark that is being made is half made.
-    let marking = state.document.as_ref().is_some_and(|document| matches!(document.hand(), Hand::Next(_)));
+    let marking =
+        state.editor.document.as_ref().is_some_and(|document| matches!(document.hand(), Hand::Next(_)));
     let told = |issue: &&Issue| match issue.code {
         IssueCode::MissingMarks => false,
         IssueCode::HalfMarked => !marking,
@@ -209,8 +210,9 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: 
     };
     let shown: Vec<&Issue> = all.iter().filter(told).collect();
     let warnings = state
+        .editor
         .key_of(shot)
-        .and_then(|key| state.known.get(&key))
+        .and_then(|key| state.editor.pictures.known.get(&key))
         .map(|known| known.warnings.clone())
         .unwrap_or_default();
     if shown.is_empty() && warnings.is_empty() {
@@ -235,14 +237,18 @@ fn issue_ui(ui: &mut Ui, state: &State, shot: &Shot, issue: &Issue, theme: &Them
         Blocks::AllButHeights | Blocks::Everything => (Glyph::Bar, Role::Outside),
     };
     said(ui, theme, (role, glyph), &issue.text);
-    let ways = state.document.as_ref().map(|document| remedies(document, issue.code));
+    let ways = state.editor.document.as_ref().map(|document| remedies(document, issue.code));
     for way in ways.unwrap_or_default() {
         if ui.small_button(way.words).clicked() {
             asked.push(Command::Case(CaseCommand::Edit(way.edit)));
         }
     }
     if issue.code == IssueCode::FrameChanged && ui.small_button("The marks fit this image").clicked() {
-        let digest = state.key_of(shot).and_then(|key| state.known.get(&key)).map(|k| k.digest.clone());
+        let digest = state
+            .editor
+            .key_of(shot)
+            .and_then(|key| state.editor.pictures.known.get(&key))
+            .map(|k| k.digest.clone());
         let what = Description::Digest(digest);
         asked.push(Command::Case(CaseCommand::Edit(Edit::Describe { shot: shot.id.clone(), what })));
     }

@@ -8,9 +8,10 @@ use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
+use crate::app::display::preferences::Column;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
-use crate::app::session::state::{Column, State};
+use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::image::offered_scale::Offer;
@@ -36,9 +37,9 @@ pub struct AsideFields {
 
 /// Whether the file says that words are burned in, and nothing is covered yet.
 fn only_said(state: &State) -> bool {
-    let Some(document) = &state.document else { return false };
+    let Some(document) = &state.editor.document else { return false };
     let Some(shot) = document.shot() else { return false };
-    let known = state.key_of(shot).and_then(|key| state.known.get(&key));
+    let known = state.editor.key_of(shot).and_then(|key| state.editor.pictures.known.get(&key));
     known.is_some_and(|known| known.burned_in)
         && shot.covers.is_empty()
         && !document.refused.contains(&shot.id)
@@ -47,7 +48,7 @@ fn only_said(state: &State) -> bool {
 /// Shows what redaction, scale or annotations need, at the top of the column beside the image, while one of them is
 /// worked on.
 pub fn tools_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let Some(shot) = document.shot().filter(|_| document.tool() != Tool::Marks) else { return };
     work_ui(ui, state, document, shot, fields, asked);
     rule(ui);
@@ -62,11 +63,11 @@ pub fn aside_ui(
     fields: &mut AsideFields,
     asked: &mut Asked,
 ) -> Option<Rect> {
-    let document = state.document.as_ref()?;
+    let document = state.editor.document.as_ref()?;
     let shot = document.shot()?;
     let working = document.tool() != Tool::Marks;
     let beside = working && state.display.has(Column::Reading);
-    if beside || (!working && proposed(state).is_empty() && !only_said(state)) {
+    if beside || (!working && proposed(&state.editor).is_empty() && !only_said(state)) {
         return None;
     }
     let theme = Theme::of(state.display.mode);
@@ -106,7 +107,7 @@ fn work_ui(
 }
 
 fn covers_ui(ui: &mut Ui, state: &State, shot: &Shot, drawing: bool, asked: &mut Asked) {
-    let places = proposed(state).len();
+    let places = proposed(&state.editor).len();
     ui.horizontal_wrapped(|ui| {
         if places > 0 {
             let words =
@@ -196,7 +197,7 @@ fn known_ui(ui: &mut Ui, ends: Option<[Point; 2]>, fields: &mut AsideFields, ask
 }
 
 fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Asked) {
-    let offer = offer(state);
+    let offer = offer(&state.editor);
     if offer == Offer::Nothing {
         return;
     }

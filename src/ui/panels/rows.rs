@@ -8,8 +8,9 @@ use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::display::preferences::Column;
 use crate::app::session::document::Document;
-use crate::app::session::state::{Column, State as App};
+use crate::app::session::state::State as App;
 use crate::app::shots::selection::{FreePlace, Pick, Scope};
 use crate::app::shots::shot_summary::{ShotSummary, short_words, standing_sign, standing_words};
 use crate::case::document::Shot;
@@ -59,7 +60,7 @@ pub fn height(state: &App) -> f32 {
 
 /// Whether more than the line above the rows is seen: while sorting always, for that needs the list.
 fn open(state: &App) -> bool {
-    let sorting = state.document.as_ref().is_some_and(|document| document.is_labeling());
+    let sorting = state.editor.document.as_ref().is_some_and(|document| document.is_labeling());
     sorting || state.display.has(Column::Rows)
 }
 
@@ -81,7 +82,7 @@ fn column_width(row: f32) -> f32 {
 
 /// Shows the rows.
 pub fn rows_ui(ui: &mut Ui, state: &App, textures: &mut Textures, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     // The panel never grows with what is in it, or the picture would move.
     let room = ui.max_rect();
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
@@ -429,7 +430,9 @@ fn shot_ui(
 fn small_picture(ui: &Ui, state: &App, shot: &Shot, area: Rect, textures: &mut Textures, theme: &Theme) {
     let painter = ui.painter_at(area);
     painter.rect_filled(area, 2.0, colour(theme.ground));
-    if let Some(texture) = state.key_of(shot).and_then(|key| textures.small(ui.ctx(), state, &key)) {
+    if let Some(texture) =
+        state.editor.key_of(shot).and_then(|key| textures.small(ui.ctx(), &state.editor, &key))
+    {
         let image = texture.size_vec2();
         let scale = (area.width() / image.x).max(area.height() / image.y);
         let seen = area.size() / (image * scale);

@@ -29,7 +29,7 @@ pub struct SettingsFields(BTreeMap<Field, Checked>);
 
 /// Shows the settings of the case while they are wanted.
 pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, asked: &mut Asked) {
-    let Some(document) = state.document.as_ref().filter(|_| state.display.settings) else { return };
+    let Some(document) = state.editor.document.as_ref().filter(|_| state.display.settings) else { return };
     let theme = Theme::of(state.display.mode);
     let case = document.case();
     let room = ctx.content_rect().size();

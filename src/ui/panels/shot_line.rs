@@ -24,7 +24,7 @@ pub struct Fields(BTreeMap<(String, Field), Checked>);
 
 /// Shows level, side, view and stage of the shown shot, and in an AP where the patient's right is.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(shot) = state.document.as_ref().and_then(|document| document.shot()) else { return };
+    let Some(shot) = state.editor.document.as_ref().and_then(|document| document.shot()) else { return };
     level(ui, shot, asked);
     choice(ui, "Side", shot.side, &Side::ALL, format::side, "Side…", asked, |side| {
         (shot, Description::Side(side))
@@ -49,7 +49,7 @@ pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 /// Shows the shot's name and scale, to be typed.
 pub fn shot_fields_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let (case, Some(shot)) = (document.case(), document.shot()) else { return };
     ui.horizontal(|ui| {
         let room = ui.available_width() - 60.0;

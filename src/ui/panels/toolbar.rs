@@ -9,10 +9,11 @@ use crate::app::command::case::CaseCommand;
 use crate::app::command::file::FileCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::display::preferences::Column;
 use crate::app::pages::Page;
 use crate::app::pages::PageCommand;
 use crate::app::session::route::refusal;
-use crate::app::session::state::{Column, State};
+use crate::app::session::state::State;
 use crate::scene::format;
 use crate::scene::overlay::Layer;
 use crate::scene::window_level::look::Base;
@@ -98,7 +99,7 @@ fn pages_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 /// Where and when the case was saved, as long as nothing is changed.
 fn saved(state: &State) -> Option<&str> {
-    let unsaved = state.document.as_ref().is_none_or(|document| document.unsaved());
+    let unsaved = state.editor.document.as_ref().is_none_or(|document| document.unsaved());
     state.saved.as_deref().filter(|_| !unsaved)
 }
 
@@ -164,7 +165,9 @@ fn greys_part(ui: &mut Ui, state: &State, asked: &mut Asked) {
 
 /// Which display the file's own are, and which is shown.
 fn presets(ui: &mut Ui, state: &State) {
-    let (Some(document), Some(picture)) = (&state.document, state.shown_frame()) else { return };
+    let (Some(document), Some(picture)) = (&state.editor.document, state.editor.shown_frame()) else {
+        return;
+    };
     let shown = match document.aspect().look.base {
         Base::Preset(index) => Some(index),
         Base::Automatic | Base::Window(_) => None,
@@ -218,7 +221,7 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ] {
             item(ui, state, command, asked);
         }
-        let mut on = state.document.as_ref().is_some_and(|document| document.mm);
+        let mut on = state.editor.document.as_ref().is_some_and(|document| document.mm);
         let words = Command::Annotations(AnnotationsCommand::Millimeters)
             .entry()
             .map_or(("", ""), |entry| (entry.label, entry.tip));
@@ -232,7 +235,7 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Overlays", |ui| {
         ui.set_width(MENU);
         // Only what the shown view can have; all of them where nothing is shown.
-        let view = state.document.as_ref().and_then(|document| document.shot()).map(|shot| shot.view);
+        let view = state.editor.document.as_ref().and_then(|document| document.shot()).map(|shot| shot.view);
         for layer in Layer::ALL.into_iter().filter(|layer| view.is_none_or(|view| layer.belongs_to(view))) {
             let command = Command::Window(WindowCommand::Toggle(layer));
             let Some(entry) = command.entry() else { continue };

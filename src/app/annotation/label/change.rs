@@ -3,18 +3,20 @@
 use crate::app::annotation::label::{self, Grip, LabelCommand, begin, is_whole};
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
+use crate::app::session::editor::Editor;
 use crate::app::session::mode::{LabelChange, Mode, Tool};
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
 use crate::case::annotation::copied::carried;
 use crate::case::annotation::list::{Edge, LabelBox, in_line, reordered};
 use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::edit::{Description, Edit};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::format;
+use crate::scene::overlay::LayerSet;
 
-/// Does what is asked for.
-pub(super) fn act(state: &mut State, ask: LabelCommand) {
-    let Some(document) = state.document.as_mut() else { return };
+/// Does what is asked for; `layers` are those that are drawn, which the words keep clear of.
+pub(super) fn act(editor: &mut Editor, layers: LayerSet, ask: LabelCommand) {
+    let Some(document) = editor.document.as_mut() else { return };
     if ask != LabelCommand::Begin && document.tool() != Tool::Annotations {
         return;
     }
@@ -28,8 +30,8 @@ pub(super) fn act(state: &mut State, ask: LabelCommand) {
             document.labelling.round = !document.labelling.round;
             document.labelling.placed.clear();
         }
-        LabelCommand::At(at) => point(state, at),
-        LabelCommand::Finish => finish(state),
+        LabelCommand::At(at) => point(editor, at),
+        LabelCommand::Finish => finish(editor),
         LabelCommand::Choose(index) => {
             document.labelling.chosen = index.into_iter().collect();
             document.labelling.grip = Grip::Whole;
@@ -61,38 +63,38 @@ pub(super) fn act(state: &mut State, ask: LabelCommand) {
             document.labelling.placed.clear();
             document.begin_change(Mode::Annotating(Some(LabelChange::Moving(index, grip))));
         }
-        LabelCommand::Drag(index, grip, by) => shift(state, index, grip, by),
+        LabelCommand::Drag(index, grip, by) => shift(editor, layers, index, grip, by),
         // Whatever went on has been ended by now.
         LabelCommand::Done => {}
         LabelCommand::Say(index, words) => {
             if !document.is_changing_label() {
                 document.begin_change(Mode::Annotating(Some(LabelChange::Words(index))));
             }
-            change(state, index, |label| label.text = words);
+            change(editor, index, |label| label.text = words);
         }
-        LabelCommand::FreeWords => change_chosen(state, |label| label.text_at = None),
-        LabelCommand::Earlier => reorder(state, -1),
-        LabelCommand::Later => reorder(state, 1),
-        LabelCommand::Align(edge) => align(state, edge),
-        LabelCommand::Corner(to) => change_chosen(state, |label| {
+        LabelCommand::FreeWords => change_chosen(editor, |label| label.text_at = None),
+        LabelCommand::Earlier => reorder(editor, -1),
+        LabelCommand::Later => reorder(editor, 1),
+        LabelCommand::Align(edge) => align(editor, layers, edge),
+        LabelCommand::Corner(to) => change_chosen(editor, |label| {
             if let What::Known { corner, .. } = &mut label.drawn {
                 *corner = to;
             }
         }),
-        LabelCommand::Times(to) => change_chosen(state, |label| {
+        LabelCommand::Times(to) => change_chosen(editor, |label| {
             if let What::Known { kind: LabelKind::Inset, times, .. } = &mut label.drawn {
                 *times = to;
             }
         }),
-        LabelCommand::Remove => remove(state),
-        LabelCommand::CarryTo(id) => carry_to(state, &id),
+        LabelCommand::Remove => remove(editor),
+        LabelCommand::CarryTo(id) => carry_to(editor, &id),
         LabelCommand::Nudge(way, stride) => {
             let by = document.aspect().turn.unseen(way.unit()) * stride.px();
-            nudge(state, by);
+            nudge(editor, layers, by);
         }
         LabelCommand::PlaceAtCrosshair => match document.crosshair {
-            Some(at) => point(state, at),
-            None => finish(state),
+            Some(at) => point(editor, at),
+            None => finish(editor),
         },
         LabelCommand::Back => {
             document.labelling.placed.pop();
@@ -106,13 +108,14 @@ pub(super) fn act(state: &mut State, ask: LabelCommand) {
 }
 
 /// Moves the chosen part by arrows, or brings the crosshair up and moves that.
-fn nudge(state: &mut State, by: Vec2) {
-    let middle = state.transform().to_image(Point::new(0.5 * state.canvas.width, 0.5 * state.canvas.height));
-    let Some(document) = state.document.as_mut() else { return };
+fn nudge(editor: &mut Editor, layers: LayerSet, by: Vec2) {
+    let middle =
+        editor.transform().to_image(Point::new(0.5 * editor.canvas.width, 0.5 * editor.canvas.height));
+    let Some(document) = editor.document.as_mut() else { return };
     match document.labelling.primary() {
         Some(index) if document.labelling.placed.is_empty() => {
             let grip = document.labelling.grip;
-            shift(state, index, grip, by);
+            shift(editor, layers, index, grip, by);
         }
         _ => document.crosshair = Some(document.crosshair.map_or(middle, |at| at + by)),
     }
@@ -123,19 +126,19 @@ fn labels(document: &Document) -> &[Label] {
 }
 
 /// One more point of the label under way; with its last point it is made.
-fn point(state: &mut State, at: Point) {
-    let Some(document) = state.document.as_mut() else { return };
+fn point(editor: &mut Editor, at: Point) {
+    let Some(document) = editor.document.as_mut() else { return };
     let labelling = &mut document.labelling;
     labelling.chosen.clear();
     labelling.placed.push(at);
     let (_, most) = labelling.kind.count(labelling.round && labelling.kind.can_be_round());
     if labelling.placed.len() >= most {
-        finish(state);
+        finish(editor);
     }
 }
 
-fn finish(state: &mut State) {
-    let Some(document) = state.document.as_mut() else { return };
+fn finish(editor: &mut Editor) {
+    let Some(document) = editor.document.as_mut() else { return };
     if !is_whole(&document.labelling) {
         return;
     }
@@ -147,8 +150,8 @@ fn finish(state: &mut State) {
     let mut all = labels(document).to_vec();
     all.push(label);
     let index = all.len() - 1;
-    if set(state, all)
-        && let Some(document) = state.document.as_mut()
+    if set(editor, all)
+        && let Some(document) = editor.document.as_mut()
     {
         document.crosshair = None;
         document.labelling.chosen = vec![index];
@@ -158,69 +161,69 @@ fn finish(state: &mut State) {
 }
 
 /// Replaces the shown shot's labels; says why where that is impossible.
-fn set(state: &mut State, labels: Vec<Label>) -> bool {
-    let Some(document) = &mut state.document else { return false };
+fn set(editor: &mut Editor, labels: Vec<Label>) -> bool {
+    let Some(document) = &mut editor.document else { return false };
     let Some(shot) = document.shown.clone() else { return false };
     match document.apply(&Edit::Describe { shot, what: Description::Labels(labels) }) {
         Ok(()) => true,
         Err(error) => {
-            state.say(Weight::Trouble, capital(&format!("{error}.")));
+            editor.say(Weight::Trouble, capital(&format!("{error}.")));
             false
         }
     }
 }
 
-fn change(state: &mut State, index: usize, how: impl FnOnce(&mut Label)) {
-    let Some(document) = &state.document else { return };
+fn change(editor: &mut Editor, index: usize, how: impl FnOnce(&mut Label)) {
+    let Some(document) = &editor.document else { return };
     let mut all = labels(document).to_vec();
     if let Some(label) = all.get_mut(index) {
         how(label);
-        set(state, all);
+        set(editor, all);
     }
 }
 
-fn change_chosen(state: &mut State, how: impl Fn(&mut Label)) {
-    let Some(document) = &state.document else { return };
+fn change_chosen(editor: &mut Editor, how: impl Fn(&mut Label)) {
+    let Some(document) = &editor.document else { return };
     let mut all = labels(document).to_vec();
     for &index in &document.labelling.chosen {
         if let Some(label) = all.get_mut(index) {
             how(label);
         }
     }
-    set(state, all);
+    set(editor, all);
 }
 
-fn remove(state: &mut State) {
-    let Some(document) = &mut state.document else { return };
+fn remove(editor: &mut Editor) {
+    let Some(document) = &mut editor.document else { return };
     let chosen = std::mem::take(&mut document.labelling.chosen);
     let left = labels(document).iter().enumerate().filter(|(index, _)| !chosen.contains(index));
     let left = left.map(|(_, label)| label.clone()).collect();
-    set(state, left);
+    set(editor, left);
 }
 
-fn reorder(state: &mut State, by: isize) {
-    let Some(document) = &state.document else { return };
+fn reorder(editor: &mut Editor, by: isize) {
+    let Some(document) = &editor.document else { return };
     let Some(from) = document.labelling.primary() else { return };
     let Some(to) = from.checked_add_signed(by) else { return };
     let all = labels(document);
     if to >= all.len() {
         return;
     }
-    if set(state, reordered(all, from, to))
-        && let Some(document) = state.document.as_mut()
+    if set(editor, reordered(all, from, to))
+        && let Some(document) = editor.document.as_mut()
     {
         document.labelling.chosen = vec![to];
     }
 }
 
 /// Moves a part of a label by pixels of the picture; a run of such moves is one step back.
-fn shift(state: &mut State, index: usize, grip: Grip, by: Vec2) {
-    let words_at = if grip == Grip::Words { words_at(state, index) } else { None };
-    let Some(document) = state.document.as_mut() else { return };
+fn shift(editor: &mut Editor, layers: LayerSet, index: usize, grip: Grip, by: Vec2) {
+    let words_at = if grip == Grip::Words { words_at(editor, layers, index) } else { None };
+    let Some(document) = editor.document.as_mut() else { return };
     if !document.is_changing_label() {
         document.begin_change(Mode::Annotating(Some(LabelChange::Moving(index, grip))));
     }
-    change(state, index, |label| match grip {
+    change(editor, index, |label| match grip {
         Grip::Whole => *label = label.clone().moved(by),
         Grip::Point(slot) => {
             if let Some(point) = label.points_mut().get_mut(slot) {
@@ -232,15 +235,15 @@ fn shift(state: &mut State, index: usize, grip: Grip, by: Vec2) {
 }
 
 /// Where a label's words stand just now, in image coordinates.
-fn words_at(state: &State, index: usize) -> Option<Point> {
-    let drawn = label::drawn(state)?;
+fn words_at(editor: &Editor, layers: LayerSet, index: usize) -> Option<Point> {
+    let drawn = label::drawn(editor, layers)?;
     let (_, rect) = drawn.boxes.into_iter().find(|(of, _)| *of == index)?;
-    Some(state.transform().to_image(rect.centre()))
+    Some(editor.transform().to_image(rect.centre()))
 }
 
 /// Brings the words of the chosen labels in line, as they stand on the screen.
-fn align(state: &mut State, edge: Edge) {
-    let (Some(document), Some(drawn)) = (&state.document, label::drawn(state)) else { return };
+fn align(editor: &mut Editor, layers: LayerSet, edge: Edge) {
+    let (Some(document), Some(drawn)) = (&editor.document, label::drawn(editor, layers)) else { return };
     let standing: Vec<LabelBox> = drawn
         .boxes
         .iter()
@@ -251,19 +254,19 @@ fn align(state: &mut State, edge: Edge) {
             half: Vec2::new(0.5 * rect.width(), 0.5 * rect.height()),
         })
         .collect();
-    let transform = state.transform();
+    let transform = editor.transform();
     let mut all = labels(document).to_vec();
     for (words, to) in standing.iter().zip(in_line(&standing, edge)) {
         if let Some(label) = all.get_mut(words.index) {
             label.text_at = Some(transform.to_image(to));
         }
     }
-    set(state, all);
+    set(editor, all);
 }
 
 /// Puts the chosen labels on another shot, through the body map.
-fn carry_to(state: &mut State, id: &str) {
-    let Some(document) = &mut state.document else { return };
+fn carry_to(editor: &mut Editor, id: &str) {
+    let Some(document) = &mut editor.document else { return };
     let case = document.case();
     let (Some(from), Some(to)) = (document.shot(), case.shot(id)) else { return };
     let mut chosen = document.labelling.chosen.clone();
@@ -274,13 +277,13 @@ fn carry_to(state: &mut State, id: &str) {
             let done = document.apply(&edit);
             let put = format::count(carried.count, "annotation is", "annotations are");
             match done {
-                Ok(()) => state.say(Weight::Note, format!("{put} on “{id}” now; Undo takes that back.")),
-                Err(error) => state.say(Weight::Trouble, capital(&format!("{error}."))),
+                Ok(()) => editor.say(Weight::Note, format!("{put} on “{id}” now; Undo takes that back.")),
+                Err(error) => editor.say(Weight::Trouble, capital(&format!("{error}."))),
             }
             for note in carried.notes {
-                state.say(Weight::Note, note);
+                editor.say(Weight::Note, note);
             }
         }
-        Err(sentence) => state.say(Weight::Trouble, sentence),
+        Err(sentence) => editor.say(Weight::Trouble, sentence),
     }
 }

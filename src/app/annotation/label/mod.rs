@@ -5,15 +5,16 @@
 
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::command::stride::{Stride, Way};
+use crate::app::display::preferences::Display;
 use crate::app::session::document::Document;
+use crate::app::session::editor::Editor;
 use crate::app::session::mode::{LabelChange, Mode, Tool};
-use crate::app::session::state::State;
 use crate::case::annotation::list::Edge;
 use crate::case::annotation::{Corner, LabelKind};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::annotation::{self, PlacedAnnotations};
 use crate::scene::drawing::shape::Rect;
-use crate::scene::overlay::{Layer, Overlay};
+use crate::scene::overlay::{Layer, LayerSet, Overlay};
 
 mod change;
 pub mod draft;
@@ -82,25 +83,25 @@ pub enum LabelCommand {
 
 /// Whether labels are worked on.
 #[must_use]
-pub fn is_on(state: &State) -> bool {
-    state.document.as_ref().is_some_and(|document| document.tool() == Tool::Annotations)
+pub fn is_on(editor: &Editor) -> bool {
+    editor.document.as_ref().is_some_and(|document| document.tool() == Tool::Annotations)
 }
 
 /// Whether the shown shot's labels are drawn just now.
 #[must_use]
-pub fn is_drawn(state: &State) -> bool {
-    let elsewhere = crate::app::shots::frames::is_elsewhere(state);
-    !elsewhere && (state.drawn().has(Layer::Teaching) || is_on(state) && !state.display.drawing_hidden)
+pub fn is_drawn(editor: &Editor, display: &Display) -> bool {
+    let elsewhere = crate::app::shots::frames::is_elsewhere(editor);
+    !elsewhere && (editor.drawn(display).has(Layer::Teaching) || is_on(editor) && !display.drawing_hidden)
 }
 
-/// The shown shot's labels laid out on the canvas, in its points.
+/// The shown shot's labels laid out on the canvas, in its points, clear of what these layers draw.
 #[must_use]
-pub fn drawn(state: &State) -> Option<PlacedAnnotations> {
-    let document = state.document.as_ref()?;
+pub fn drawn(editor: &Editor, layers: LayerSet) -> Option<PlacedAnnotations> {
+    let document = editor.document.as_ref()?;
     let shot = document.shot().filter(|shot| !shot.labels.is_empty())?;
-    let (width, height) = state.frame_size();
+    let (width, height) = editor.frame_size();
     let bounds = Rect::new(0.0, 0.0, width, height);
-    let transform = state.transform();
+    let transform = editor.transform();
     let place = |p: Point| transform.to_canvas(p);
     let corners = [bounds.min, Point::new(width, 0.0), bounds.max, Point::new(0.0, height)];
     let room = Rect::around(corners.map(place))?;
@@ -113,7 +114,7 @@ pub fn drawn(state: &State) -> Option<PlacedAnnotations> {
         reading: looked.map(|looked| &looked.reading),
         stage: shot.stage,
         settings: &document.case().settings,
-        layers: state.drawn(),
+        layers,
         zoom: transform.zoom,
     }
     .scene(bounds);
@@ -140,7 +141,35 @@ pub(crate) fn goes_on(change: LabelChange, command: &LabelCommand) -> bool {
         (LabelChange::Words(index), LabelCommand::Say(of, _)) => *of == index,
         (LabelChange::Moving(index, grip), LabelCommand::Drag(of, part, _)) => (*of, *part) == (index, grip),
         (LabelChange::Moving(..), LabelCommand::Nudge(..)) => true,
-        (LabelChange::Words(_) | LabelChange::Moving(..), _) => false,
+        (
+            LabelChange::Words(_) | LabelChange::Moving(..),
+            LabelCommand::Begin
+            | LabelCommand::Kind(_)
+            | LabelCommand::Round
+            | LabelCommand::At(_)
+            | LabelCommand::Finish
+            | LabelCommand::Choose(_)
+            | LabelCommand::ChooseToo(_)
+            | LabelCommand::Next
+            | LabelCommand::NextGrip
+            | LabelCommand::Grab(..)
+            | LabelCommand::Drag(..)
+            | LabelCommand::Done
+            | LabelCommand::Say(..)
+            | LabelCommand::FreeWords
+            | LabelCommand::Earlier
+            | LabelCommand::Later
+            | LabelCommand::Align(_)
+            | LabelCommand::Corner(_)
+            | LabelCommand::Times(_)
+            | LabelCommand::Remove
+            | LabelCommand::CarryTo(_)
+            | LabelCommand::Nudge(..)
+            | LabelCommand::PlaceAtCrosshair
+            | LabelCommand::Back
+            | LabelCommand::SelectAll
+            | LabelCommand::PutDown,
+        ) => false,
     }
 }
 
@@ -190,11 +219,11 @@ fn begin(document: &mut Document) {
 
 impl LabelCommand {
     /// Carries it out on the shown shot.
-    pub(crate) fn apply(self, state: &mut State) {
-        if let Some(document) = &mut state.document {
+    pub(crate) fn apply(self, editor: &mut Editor, layers: LayerSet) {
+        if let Some(document) = &mut editor.document {
             tidy(document);
         }
-        change::act(state, self);
+        change::act(editor, layers, self);
     }
 
     /// Why it would do nothing at present; `None` where it would.

@@ -9,6 +9,7 @@ use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::stride::{Stride, Way};
+use crate::app::session::state::State;
 use crate::app::session::update::update as run;
 use crate::case::annotation::Label;
 use crate::case::document::{Case, Shot};
@@ -25,7 +26,7 @@ fn state() -> State {
         case.shots.push(shot);
     }
     let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
-    let mut state = State { document: Some(document), ..State::default() };
+    let mut state = State::of(document);
     ask(&mut state, LabelCommand::Begin);
     state
 }
@@ -35,11 +36,11 @@ fn ask(state: &mut State, ask: LabelCommand) {
 }
 
 fn labels(state: &State) -> Vec<Label> {
-    state.document.as_ref().unwrap().shot().unwrap().labels.clone()
+    state.editor.document.as_ref().unwrap().shot().unwrap().labels.clone()
 }
 
 fn work(state: &State) -> &LabelDraft {
-    &state.document.as_ref().unwrap().labelling
+    &state.editor.document.as_ref().unwrap().labelling
 }
 
 fn p(x: f64, y: f64) -> Point {
@@ -70,7 +71,7 @@ fn a_label_is_made_said_moved_and_each_is_one_step_back() {
     assert_eq!(labels(&state)[0].text, "");
     run(&mut state, Command::Case(CaseCommand::Undo));
     assert!(labels(&state).is_empty() && work(&state).placed.is_empty());
-    assert!(!state.document.as_ref().unwrap().history.can_undo());
+    assert!(!state.editor.document.as_ref().unwrap().history.can_undo());
 }
 
 #[test]
@@ -103,7 +104,7 @@ fn everything_can_be_done_by_keys() {
     run(&mut state, Command::Marks(MarksCommand::Remove));
     assert!(labels(&state).is_empty());
     run(&mut state, Command::Marks(MarksCommand::PutDown));
-    assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
+    assert_eq!(state.editor.document.as_ref().unwrap().tool(), Tool::Marks);
 }
 
 #[test]
@@ -120,7 +121,7 @@ fn labels_are_ordered_and_their_words_brought_in_line() {
     assert_eq!(work(&state).primary(), Some(1), "what was moved stays chosen");
     run(&mut state, Command::Shots(ShotsCommand::SelectAll));
     ask(&mut state, LabelCommand::Align(Edge::Left));
-    let boxes = drawn(&state).unwrap().boxes;
+    let boxes = drawn(&state.editor, state.editor.drawn(&state.display)).unwrap().boxes;
     let left: Vec<f64> = boxes.iter().map(|(_, rect)| rect.min.x).collect();
     assert!(left.iter().all(|x| (x - left[0]).abs() < 1e-6), "{left:?}");
     ask(&mut state, LabelCommand::FreeWords);
@@ -137,7 +138,7 @@ fn labels_are_carried_to_the_same_place_of_another_body() {
     ask(&mut state, LabelCommand::At(p(130.0, 130.0)));
     ask(&mut state, LabelCommand::Say(0, "posterior third".to_owned()));
     ask(&mut state, LabelCommand::CarryTo("b".to_owned()));
-    let other = |state: &State| state.document.as_ref().unwrap().case().shots[1].labels.clone();
+    let other = |state: &State| state.editor.document.as_ref().unwrap().case().shots[1].labels.clone();
     assert!(other(&state)[0].points()[0].distance(p(330.0, 130.0)) < 1e-8);
     assert!(state.notices[0].text.contains("1 annotation is on “b”"), "{:?}", state.notices);
     run(&mut state, Command::Case(CaseCommand::Undo));
@@ -151,9 +152,9 @@ fn a_press_takes_hold_of_points_words_and_lines() {
     ask(&mut state, LabelCommand::At(p(100.0, 300.0)));
     ask(&mut state, LabelCommand::At(p(300.0, 300.0)));
     ask(&mut state, LabelCommand::Say(0, "here".to_owned()));
-    let drawn = drawn(&state).unwrap();
-    let shot = state.document.as_ref().unwrap().shot().unwrap();
-    let with = (state.transform(), 8.0);
+    let drawn = drawn(&state.editor, state.editor.drawn(&state.display)).unwrap();
+    let shot = state.editor.document.as_ref().unwrap().shot().unwrap();
+    let with = (state.editor.transform(), 8.0);
     let words = with.0.to_image(drawn.boxes[0].1.centre());
     let at = |place| grip::hit(shot, &drawn, None, place, with);
     assert_eq!(at(p(101.0, 300.0)), Some((0, Grip::Point(0))));
@@ -165,7 +166,7 @@ fn a_press_takes_hold_of_points_words_and_lines() {
 #[test]
 fn marks_are_safe_while_labels_are_worked_on() {
     let mut state = state();
-    let marks = state.document.as_ref().unwrap().shot().unwrap().marks.clone();
+    let marks = state.editor.document.as_ref().unwrap().shot().unwrap().marks.clone();
     for command in [
         Command::Marks(MarksCommand::Remove),
         Command::Marks(MarksCommand::Nudge(Way::Up, Stride::Ten)),
@@ -174,13 +175,13 @@ fn marks_are_safe_while_labels_are_worked_on() {
     ] {
         run(&mut state, command);
     }
-    assert_eq!(state.document.as_ref().unwrap().shot().unwrap().marks, marks);
+    assert_eq!(state.editor.document.as_ref().unwrap().shot().unwrap().marks, marks);
     run(&mut state, Command::Shots(ShotsCommand::Next));
     assert_eq!(
-        state.document.as_ref().unwrap().tool(),
+        state.editor.document.as_ref().unwrap().tool(),
         Tool::Annotations,
         "labels are looked through shot by shot"
     );
     run(&mut state, Command::Annotations(AnnotationsCommand::Label(LabelCommand::Begin)));
-    assert_eq!(state.document.as_ref().unwrap().tool(), Tool::Marks);
+    assert_eq!(state.editor.document.as_ref().unwrap().tool(), Tool::Marks);
 }

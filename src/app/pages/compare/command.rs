@@ -144,7 +144,7 @@ impl CompareCommand {
                 unless(page.mode != *mode || page.alternating, "The two shots are shown that way already.")
             }
             Self::From(id) | Self::To(id) => unless(
-                state.document.as_ref().is_some_and(|document| document.case().shot(id).is_some()),
+                state.editor.document.as_ref().is_some_and(|document| document.case().shot(id).is_some()),
                 "That shot is no longer in the case.",
             ),
             Self::Share(_)

@@ -4,7 +4,7 @@ use crate::align::laying::Laying;
 use crate::app::display::viewport::Canvas;
 use crate::app::display::viewport::Showing;
 use crate::app::session::document::Document;
-use crate::app::work::store::PictureKey;
+use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Shot;
 use crate::case::document::redaction::Cover;
 use crate::measure::compare::Position;

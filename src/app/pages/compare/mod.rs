@@ -5,8 +5,9 @@
 
 use crate::align::laying::Laying;
 use crate::app::display::viewport::Showing;
-use crate::app::session::state::{PictureKey, State};
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
+use crate::app::work::picture_store::PictureKey;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod command;
@@ -45,12 +46,12 @@ impl CompareWork {
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
-    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+    state.editor.document.as_ref().is_some_and(|document| document.shot().is_some())
 }
 
 /// The page comes up: with the shown shot and the one before, unless the shown one is already compared.
 pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let page = &mut state.pages.compare;
     let shown = document.shown.as_ref();
     let kept = page.places(document).is_some()
@@ -63,7 +64,7 @@ pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
 
 /// Compares these two, the places of shots in the case.
 fn choose(state: &mut State, pair: Option<[usize; 2]>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let ids = pair.and_then(|[from, to]| {
         let id = |at: usize| document.case().shots.get(at).map(|shot| shot.id.clone());
         Some([id(from)?, id(to)?])
@@ -110,7 +111,7 @@ pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<E
 
 /// Takes a shot as the earlier (0) or the later one (1); the other stays where the two can be compared.
 fn take(state: &mut State, id: &str, side: usize) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let case = document.case();
     let Some(at) = case.shots.iter().position(|shot| shot.id == id) else { return };
     let mut pair = state.pages.compare.places(document).unwrap_or([at, at]);
@@ -135,9 +136,9 @@ pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
 }
 
 fn found(state: &mut State) {
-    let State { document, pages, .. } = state;
+    let State { editor, pages, .. } = state;
     let page = &mut pages.compare;
-    let Some(document) = document else { return };
+    let Some(document) = &editor.document else { return };
     let Some(places) = page.places(document) else {
         let pair = document.index().and_then(|index| first_pair(document.case(), index));
         page.found = None;
@@ -168,9 +169,9 @@ pub(super) fn left(state: &mut State) {
 
 /// The pictures that the page shows.
 pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
-    let Some(document) = &state.document else { return Vec::new() };
+    let Some(document) = &state.editor.document else { return Vec::new() };
     let shots = state.pages.compare.shots.iter().flatten();
-    shots.filter_map(|id| state.key_of(document.case().shot(id)?)).collect()
+    shots.filter_map(|id| state.editor.key_of(document.case().shot(id)?)).collect()
 }
 
 /// Work at the edge: files, long computations.
@@ -227,7 +228,7 @@ mod tests {
         }
         let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         document.show("b");
-        let mut state = State { document: Some(document), ..State::default() };
+        let mut state = State::of(document);
         run(&mut state, Command::Page(PageCommand::Go(Page::Compare)));
         state
     }
@@ -279,7 +280,7 @@ mod tests {
         assert!(why.contains("views differ"), "{why}");
         ask(&mut state, CompareCommand::To("b".to_owned()));
         let edit = crate::case::document::edit::Edit::RemoveShot { shot: "c".to_owned() };
-        state.document.as_mut().unwrap().apply(&edit).unwrap();
+        state.editor.document.as_mut().unwrap().apply(&edit).unwrap();
         run(&mut state, Command::Case(CaseCommand::Undo));
         run(&mut state, Command::Case(CaseCommand::Redo));
         assert_eq!(compared(&state), ["a", "b"]);
@@ -292,7 +293,7 @@ mod tests {
             shot: "a".to_owned(),
             at: crate::measure::mark::MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 },
         };
-        state.document.as_mut().unwrap().apply(&edit).unwrap();
+        state.editor.document.as_mut().unwrap().apply(&edit).unwrap();
         ask(&mut state, CompareCommand::As(Mode::SideBySide));
         let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
         assert!(why.contains("“a”"), "{why}");

@@ -14,14 +14,14 @@ use crate::app::work::effect::Effect;
 use crate::scene::comparison::refined::Refined;
 
 fn found_from(state: &State) -> Option<FoundFrom> {
-    let (document, page) = (state.document.as_ref()?, &state.pages.compare);
+    let (document, page) = (state.editor.document.as_ref()?, &state.pages.compare);
     let case = document.case();
     let [from, to] = page.places(document)?.map(|at| case.shots.get(at).cloned());
     Some(FoundFrom { shots: [from?, to?], position: page.position, bone_sd_mm: case.settings.bone_sd_mm })
 }
 
 fn wanted(state: &State) -> Option<RefineOrder> {
-    let (document, page) = (state.document.as_ref()?, &state.pages.compare);
+    let (document, page) = (state.editor.document.as_ref()?, &state.pages.compare);
     let Some(Ok(compared)) = &page.found else { return None };
     let frame = |i: usize| Some(Arc::clone(&Half::of(state, i)?.picture(state)?.frame));
     Some(RefineOrder {

@@ -29,7 +29,7 @@ pub(super) fn order(state: &mut State, effects: &mut Vec<Effect>) {
 pub(super) fn wanted(state: &State) -> Option<RegisterOrder> {
     let laying = state.pages.compare.registered.as_ref()?.as_ref().ok()?.clone();
     let (from, to) = (Half::of(state, 0)?, Half::of(state, 1)?);
-    let patient_right = state.document.as_ref()?.case().patient_right;
+    let patient_right = state.editor.document.as_ref()?.case().patient_right;
     let one = |half: &Half<'_>| {
         Some(One {
             key: half.key.clone()?,

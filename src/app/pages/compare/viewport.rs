@@ -5,7 +5,8 @@ use crate::align::laying::{Laying, body_grid};
 use crate::app::display::appearance::Appearance;
 use crate::app::display::viewport::{Sheet, Showing, Transform, Turn};
 use crate::app::session::document::Document;
-use crate::app::session::state::{Loading, Picture, PictureKey, State};
+use crate::app::session::state::State;
+use crate::app::work::picture_store::{Loading, Picture, PictureKey};
 use crate::case::document::Shot;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint};
@@ -31,7 +32,7 @@ impl<'a> Half<'a> {
     /// The earlier (0) or the later shot (1).
     #[must_use]
     pub fn of(state: &'a State, side: usize) -> Option<Self> {
-        let document = state.document.as_ref()?;
+        let document = state.editor.document.as_ref()?;
         let id = state.pages.compare.shots.as_ref()?.get(side)?;
         Self::on(state, document.case().shot(id)?)
     }
@@ -39,9 +40,10 @@ impl<'a> Half<'a> {
     /// Any shot.
     #[must_use]
     pub fn on(state: &'a State, shot: &'a Shot) -> Option<Self> {
-        let document = state.document.as_ref()?;
-        let key = state.key_of(shot);
-        let extent = key.as_ref().and_then(|key| state.known.get(key)).map(|known| known.extent);
+        let document = state.editor.document.as_ref()?;
+        let key = state.editor.key_of(shot);
+        let extent =
+            key.as_ref().and_then(|key| state.editor.pictures.known.get(key)).map(|known| known.extent);
         let size = extent.map_or((512.0, 512.0), |e| (f64::from(e.width), f64::from(e.height)));
         Some(Self { shot, key, aspect: document.aspects.get(&shot.id).copied().unwrap_or_default(), size })
     }
@@ -49,7 +51,7 @@ impl<'a> Half<'a> {
     /// How far its picture has come.
     #[must_use]
     pub fn loading(&self, state: &'a State) -> Option<&'a Loading> {
-        state.pictures.get(self.key.as_ref()?)
+        state.editor.pictures.loading.get(self.key.as_ref()?)
     }
 
     /// Its picture, if it is there.
@@ -112,7 +114,7 @@ fn linked(later: Transform, link: &Link) -> Transform {
 fn showing(state: &State, half: &Half<'_>) -> Showing {
     let page = &state.pages.compare;
     page.showing.unwrap_or_else(|| {
-        let map = state.document.as_ref().and_then(|document| map(document, &half.shot.id));
+        let map = state.editor.document.as_ref().and_then(|document| map(document, &half.shot.id));
         let corners = [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)];
         let about = map.and_then(|map| {
             let corners = corners.map(|(u, v)| map.to_image(BodyPoint::new(u, v)));

@@ -205,7 +205,7 @@ impl FigureCommand {
     /// Why it would do nothing at present; `None` where it would.
     pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
         let figure = &state.pages.figure;
-        let Some(document) = &state.document else { return unless(false, NO_CASE) };
+        let Some(document) = &state.editor.document else { return unless(false, NO_CASE) };
         const WRITING: &str = "A file is being written. Wait until it is done.";
         match self {
             Self::Undo => {

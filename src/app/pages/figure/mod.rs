@@ -6,10 +6,12 @@
 use crate::app::pages::work::PageWork;
 use std::path::{Path, PathBuf};
 
+use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
 use crate::app::marking::marks::step_in_time;
 use crate::app::pages::page::{Page, Wanted, Wish};
-use crate::app::session::state::{Leave, Purpose, State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
 use crate::case::document::Case;
 use crate::case::document::edit::Edit;
@@ -51,13 +53,13 @@ const REPORT: Wish = Wish {
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
-    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+    state.editor.document.as_ref().is_some_and(|document| document.shot().is_some())
 }
 
 /// The page comes up, with the shots that are shown and chosen if they are others than before.
 pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
-    let State { document, pages, .. } = state;
-    let Some(document) = document else { return };
+    let State { editor, pages, .. } = state;
+    let Some(document) = &editor.document else { return };
     let figure = &mut pages.figure;
     (figure.past, figure.future) = (Vec::new(), Vec::new());
     let case = document.case();
@@ -105,7 +107,7 @@ pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Ef
 /// One step back or forth: of this page, else of the case.
 fn step(state: &mut State, forward: bool) {
     if state.pages.figure.step(forward).is_none()
-        && let Some(document) = &mut state.document
+        && let Some(document) = &mut state.editor.document
     {
         step_in_time(document, forward);
     }
@@ -117,15 +119,15 @@ fn work(effects: &mut Vec<Effect>, work: FigureWork) {
 
 /// Asks for a path beside the case's file.
 fn wish(state: &State, wish: Wish, name: &str, effects: &mut Vec<Effect>) {
-    let file = state.document.as_ref().and_then(|document| document.file.as_deref());
+    let file = state.editor.document.as_ref().and_then(|document| document.file.as_deref());
     let folder = file.and_then(Path::parent);
     let suggestion = Some(folder.map_or_else(|| PathBuf::from(name), |folder| folder.join(name)));
     effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
 }
 
 fn choose(state: &mut State, choice: FigureChoice) {
-    let State { document, pages, .. } = state;
-    let Some(document) = document else { return };
+    let State { editor, pages, .. } = state;
+    let Some(document) = &editor.document else { return };
     let figure = &mut pages.figure;
     let case = document.case();
     let (mut spec, mut shots) = (figure.spec.clone(), figure.shots.clone());
@@ -161,7 +163,7 @@ fn choose(state: &mut State, choice: FigureChoice) {
 
 /// Writes down what is said of a body or of the case.
 fn note(state: &mut State, noted: &Noted) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     match noted.edit(document.case()) {
         Ok(edit) => change(state, &edit),
         Err(sentence) => state.say(Weight::Trouble, sentence),
@@ -170,7 +172,7 @@ fn note(state: &mut State, noted: &Noted) {
 
 /// Changes the case, as a step of this page.
 fn change(state: &mut State, edit: &Edit) {
-    let Some(document) = &mut state.document else { return };
+    let Some(document) = &mut state.editor.document else { return };
     match document.apply(edit) {
         Ok(()) => {
             state.pages.figure.past.push(SpecStep::Case);
@@ -188,7 +190,7 @@ pub fn record_of(case: &Case, level: Level, side: Side) -> BodyRecord {
 
 /// What is to be drawn as things are.
 fn order(state: &State) -> Option<FigureOrder> {
-    let document = state.document.as_ref()?;
+    let document = state.editor.document.as_ref()?;
     let figure = &state.pages.figure;
     Some(FigureOrder {
         case: Box::new(document.case().clone()),
@@ -302,7 +304,7 @@ mod tests {
         let mut state = State::default();
         let mut document = crate::app::session::document::Document::fresh(case);
         document.show("c");
-        state.document = Some(document);
+        state.editor.document = Some(document);
         state
     }
 
@@ -339,7 +341,7 @@ mod tests {
         ask(&mut state, FigureCommand::Note(lesion));
         ask(&mut state, FigureCommand::Choose(FigureChoice::Switch(Switch::Letters)));
         let seconds = |state: &State| {
-            let case = state.document.as_ref().unwrap().case();
+            let case = state.editor.document.as_ref().unwrap().case();
             case.record(Level::L4, Side::Right).and_then(|record| record.lesion_s)
         };
         assert_eq!((seconds(&state), state.pages.figure.spec.letters), (Some(900.0), false));
@@ -360,7 +362,7 @@ mod tests {
         let mut state = state();
         run(&mut state, Command::Page(PageCommand::Go(Page::Figure)));
         ask(&mut state, FigureCommand::Note(Noted::Lesion(Level::L4, Side::Right, "long".to_owned())));
-        assert!(state.document.as_ref().unwrap().case().bodies.is_empty());
+        assert!(state.editor.document.as_ref().unwrap().case().bodies.is_empty());
         assert!(state.notices.iter().any(|message| message.text.contains("seconds")));
     }
 }

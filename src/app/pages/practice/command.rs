@@ -6,7 +6,8 @@ use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::pages::work::PageWork;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
 use crate::measure::mark::View;
 use crate::phantom::exercise::Difficulty;
@@ -85,7 +86,7 @@ impl PracticeCommand {
             ),
             Self::Guess(_) => unless(phase == Some(&Phase::Guess), "No guess is asked for."),
             Self::See => unless(
-                phase == Some(&Phase::Mark) && exercise.is_some_and(|one| one.desk.is_done()),
+                phase == Some(&Phase::Mark) && exercise.is_some_and(|one| one.editor.is_done()),
                 "Marks are still missing without which there is no reading.",
             ),
             Self::Leave => unless(exercise.is_some(), "No exercise is under way."),
@@ -139,7 +140,7 @@ pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<
             None => state.say(Weight::Trouble, "Type the guess in percent, such as 40."),
         },
         PracticeCommand::See => exercise::see(state, effects),
-        PracticeCommand::Leave => page.exercise = None,
+        PracticeCommand::Leave => exercise::leave(state),
         PracticeCommand::Clear => page.clearing = true,
         PracticeCommand::KeepThem => page.clearing = false,
         PracticeCommand::ReallyClear => {

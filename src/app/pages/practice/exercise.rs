@@ -1,6 +1,6 @@
-//! One exercise: a simulated shot on a desk, from the guess through the marks to the error.
+//! One exercise: a simulated shot, from the guess through the marks to the error.
 
-use std::path::PathBuf;
+use std::sync::Arc;
 
 use crate::app::marking::marks::put_down;
 use crate::app::pages::practice::memory::{Exercise, Phase};
@@ -8,29 +8,25 @@ use crate::app::pages::practice::work::{Made, PracticeWork};
 use crate::app::pages::work::PageWork;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
-use crate::app::session::state::{Known, Loading, Picture, PictureKey, State};
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
+use crate::app::work::picture_store::{Known, Picture, PictureKey};
 use crate::case::document::{Case, Shot};
 use crate::case::image::offered_scale::Offer;
 use crate::scene::repeatability::practice::truth_scene;
 use crate::study::practice::score;
 
-/// The name of a picture that lies in no file.
-pub(super) fn picture_name(seed: u64) -> PathBuf {
-    PathBuf::from(format!("/simulated/{seed}.png"))
-}
-
 /// A case with the shot under a number, without marks, and without its stage, which would say where the tip may be.
 pub(super) fn bare_case(case: &Case, shot: &Shot, seed: u64) -> Case {
-    let mut bare = Shot::new(seed.to_string(), picture_name(seed).to_string_lossy(), shot.view);
+    let mut bare = Shot::new(seed.to_string(), PictureKey::simulated(seed).path.to_string_lossy(), shot.view);
     (bare.level, bare.side, bare.mm_per_px) = (shot.level, shot.side, shot.mm_per_px);
     Case { patient_right: case.patient_right, shots: vec![bare], ..Case::default() }
 }
 
 pub(super) fn begin(state: &mut State, made: Made) {
     let Made { seed, case, decoded, truth } = made;
-    let mut desk = Editor::new(Document::fresh(case));
-    let key = PictureKey { path: picture_name(seed), frame: 0 };
+    let store = Arc::make_mut(&mut state.editor.pictures);
+    store.forget_simulated();
     if let Some(frame) = decoded.frame {
         let known = Known {
             extent: decoded.extent,
@@ -43,11 +39,17 @@ pub(super) fn begin(state: &mut State, made: Made) {
             offer: Offer::of(&decoded.facts),
             burned_in: false,
         };
-        desk.state.known.insert(key.clone(), known);
-        desk.state.pictures.insert(key, Loading::Ready(Picture { frame, greys: decoded.greys }));
+        store.put_simulated(PictureKey::simulated(seed), known, Picture { frame, greys: decoded.greys });
     }
+    let editor = Editor::blind(Document::fresh(case), &state.editor.pictures);
     let phase = if state.pages.practice.guess_first { Phase::Guess } else { Phase::Mark };
-    state.pages.practice.exercise = Some(Exercise { seed, desk, guess: None, phase, truth });
+    state.pages.practice.exercise = Some(Exercise { seed, editor, guess: None, phase, truth });
+}
+
+/// The exercise is over; its image lies in no file and goes with it.
+pub(super) fn leave(state: &mut State) {
+    state.pages.practice.exercise = None;
+    Arc::make_mut(&mut state.editor.pictures).forget_simulated();
 }
 
 /// The guess is made, in percent as typed; `None` if it is no number that can be meant.
@@ -60,13 +62,13 @@ pub(super) fn guessed(text: &str) -> Option<f64> {
 /// Shows the error and keeps it. Nothing happens while a mark is missing without which there is no reading.
 pub(super) fn see(state: &mut State, effects: &mut Vec<Effect>) {
     let Some(exercise) = &mut state.pages.practice.exercise else { return };
-    if exercise.phase != Phase::Mark || !exercise.desk.is_done() {
+    if exercise.phase != Phase::Mark || !exercise.editor.is_done() {
         return;
     }
-    if let Some(document) = &mut exercise.desk.state.document {
+    if let Some(document) = &mut exercise.editor.document {
         put_down(document);
     }
-    let Some(document) = &exercise.desk.state.document else { return };
+    let Some(document) = &exercise.editor.document else { return };
     let Some(shot) = document.shot() else { return };
     let found = score(document.case(), shot, &shot.marks, &exercise.truth, exercise.guess);
     let truth = truth_scene(shot.view, &shot.marks, &exercise.truth);

@@ -72,8 +72,8 @@ pub enum Phase {
 pub struct Exercise {
     /// What the shot follows from.
     pub seed: u64,
-    /// The desk it lies on.
-    pub desk: Editor,
+    /// The editor in which it is marked.
+    pub editor: Editor,
     /// What was guessed, a fraction.
     pub guess: Option<f64>,
     /// How far it has come.

@@ -3,10 +3,11 @@
 //! Reading order: [`command`] (what can be asked for), [`exercise`] (one shot from the guess to the error).
 
 use crate::app::pages::work::PageWork;
-use crate::app::session::editor::Editor;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
 use crate::app::work::found::decoded;
+use crate::app::work::picture_store::PictureKey;
 use crate::io::error::Error;
 use crate::io::import::import_bytes;
 use crate::io::simulated::{png, truth_of};
@@ -68,16 +69,6 @@ pub(super) fn opened(state: &mut State, effects: &mut Vec<Effect>) {
     }
 }
 
-/// The desk, while an exercise is under way.
-pub(super) fn desk(state: &State) -> Option<&Editor> {
-    state.pages.practice.exercise.as_ref().map(|exercise| &exercise.desk)
-}
-
-/// The same, to be changed.
-pub(super) fn desk_mut(state: &mut State) -> Option<&mut Editor> {
-    state.pages.practice.exercise.as_mut().map(|exercise| &mut exercise.desk)
-}
-
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
     command::update(state, ask, effects);
@@ -98,13 +89,13 @@ pub(super) fn perform(work: PracticeWork) -> PracticeDone {
 
 fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<Box<Made>, Error> {
     let series = crate::phantom::exercise::exercise(seed, view, difficulty, side_px);
+    let name = PictureKey::simulated(seed).path;
     let missing = || {
         let text = "no such shot can be simulated; select another view";
-        Error::new(crate::io::error::ErrorKind::Other, &exercise::picture_name(seed), text)
+        Error::new(crate::io::error::ErrorKind::Other, &name, text)
     };
     let simulated = series.shots.first().ok_or_else(missing)?;
     let shot = series.case.shots.first().ok_or_else(missing)?;
-    let name = exercise::picture_name(seed);
     let frame = import_bytes(&name, &png(&shot.image, &simulated.picture())?)?;
     let case = exercise::bare_case(&series.case, shot, seed);
     Ok(Box::new(Made { seed, case, decoded: decoded(frame, true), truth: truth_of(simulated) }))

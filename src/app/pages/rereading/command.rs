@@ -6,7 +6,8 @@ use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::marking::marks::step_in_time;
 use crate::app::session::edits::apply;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::case::document::edit::Edit;
 use crate::case::document::rereading::{Rereading, Which};
 
@@ -102,7 +103,7 @@ impl RereadingCommand {
             Self::BlindOnly(true) => unless(page.with_first, "The first marks are left out already."),
             Self::BlindOnly(false) => unless(!page.with_first, "The first marks count already."),
             Self::Forget(operator, round) => {
-                let case = state.document.as_ref().map(|document| document.case());
+                let case = state.editor.document.as_ref().map(|document| document.case());
                 let there = case.is_some_and(|case| case.rereading(operator, *round).is_some());
                 unless(there, "That session is no longer in the case.")
             }
@@ -112,21 +113,21 @@ impl RereadingCommand {
             ),
             Self::Begin => plan(state).err().map(Into::into),
             Self::Resume(operator, round) => {
-                let case = state.document.as_ref().map(|document| document.case());
+                let case = state.editor.document.as_ref().map(|document| document.case());
                 let open =
                     case.and_then(|case| case.rereading(operator, *round)).is_some_and(|one| one.open() > 0);
                 unless(open, "Nothing is left to read in that session.")
             }
             Self::Next => match &page.session {
                 Some(session) => unless(
-                    session.desk.is_done(),
+                    session.editor.is_done(),
                     "Marks are still missing without which there is no reading. Place them, or skip this image.",
                 ),
                 None => unless(false, NOT_READING),
             },
             Self::SkipPicture | Self::Stop => unless(reading, NOT_READING),
             Self::Undo | Self::Redo => {
-                let history = state.document.as_ref().map(|document| &document.history);
+                let history = state.editor.document.as_ref().map(|document| &document.history);
                 let forward = *self == Self::Redo;
                 let can = history.is_some_and(|h| if forward { h.can_redo() } else { h.can_undo() });
                 unless(can, if forward { "There is nothing to redo." } else { "There is nothing to undo." })
@@ -141,7 +142,7 @@ impl RereadingCommand {
 /// That sentence.
 pub(super) fn plan(state: &State) -> Result<Rereading, String> {
     let page = &state.pages.rereading;
-    let Some(document) = &state.document else { return Err("Open a case first.".to_owned()) };
+    let Some(document) = &state.editor.document else { return Err("Open a case first.".to_owned()) };
     let operator = page.operator(state);
     let round = document.case().next_round(&operator);
     let typed = page.seed.trim();
@@ -180,13 +181,13 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand) {
         RereadingCommand::SetSeed(seed) => state.pages.rereading.seed = seed,
         RereadingCommand::Begin => match plan(state) {
             Ok(round) => {
-                apply(state, &[Edit::SetRereading(Box::new(round.clone()))]);
+                apply(&mut state.editor, &[Edit::SetRereading(Box::new(round.clone()))]);
                 session::begin(state, round);
             }
             Err(sentence) => state.say(Weight::Trouble, sentence),
         },
         RereadingCommand::Resume(operator, round) => {
-            let case = state.document.as_ref().map(|document| document.case());
+            let case = state.editor.document.as_ref().map(|document| document.case());
             let round = case.and_then(|case| case.rereading(&operator, round)).cloned();
             if let Some(round) = round {
                 session::begin(state, round);
@@ -203,7 +204,7 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand) {
             let results = state.pages.rereading.results();
             let adopting = results.and_then(|results| results.adopting.clone());
             if let Some(adopting) = adopting {
-                apply(state, &[Edit::SetSettings(Box::new(adopting.settings))]);
+                apply(&mut state.editor, &[Edit::SetSettings(Box::new(adopting.settings))]);
                 state.say(Weight::Note, adopting.words);
             }
         }
@@ -212,7 +213,7 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand) {
 
 /// One step back or forth, unless it would change shots, which this page does not show.
 fn step(state: &mut State, forward: bool) {
-    let Some(document) = &mut state.document else { return };
+    let Some(document) = &mut state.editor.document else { return };
     let before = document.case().shots.clone();
     step_in_time(document, forward);
     if document.case().shots != before {

@@ -41,14 +41,14 @@ impl Rereading {
     /// The operator as it stands in the field.
     #[must_use]
     pub fn operator(&self, state: &State) -> String {
-        let of_case = || state.document.as_ref().and_then(|document| document.case().operator.clone());
+        let of_case = || state.editor.document.as_ref().and_then(|document| document.case().operator.clone());
         self.operator.clone().or_else(of_case).unwrap_or_default()
     }
 
     /// The shots that would be read, in the case's order.
     #[must_use]
     pub fn shots(&self, state: &State) -> Vec<String> {
-        state.document.as_ref().map(|document| self.which.shots(document.case())).unwrap_or_default()
+        state.editor.document.as_ref().map(|document| self.which.shots(document.case())).unwrap_or_default()
     }
 }
 
@@ -59,8 +59,8 @@ pub struct Session {
     pub round: Round,
     /// The place of the shot that is read now.
     pub at: usize,
-    /// The desk it lies on.
-    pub desk: Editor,
+    /// The editor in which it is marked.
+    pub editor: Editor,
 }
 
 impl Session {

@@ -3,7 +3,6 @@
 //! Reading order: [`command`] (what can be asked for), [`session`] (shot after shot).
 
 use crate::app::pages::Page;
-use crate::app::session::editor;
 use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
 use crate::case::document::Case;
@@ -23,12 +22,12 @@ pub use work::{RereadingDone, RereadingWork};
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
-    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+    state.editor.document.as_ref().is_some_and(|document| document.shot().is_some())
 }
 
 /// The page comes up.
 pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
-    let document = state.document.as_ref();
+    let document = state.editor.document.as_ref();
     let chosen: Vec<String> = document
         .map(|document| document.chosen().iter().map(|shot| shot.id.clone()).collect())
         .unwrap_or_default();
@@ -42,16 +41,6 @@ pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
 /// Another page or the picture comes up instead. What was read so far is kept.
 pub(super) fn left(state: &mut State) {
     session::stop(state);
-}
-
-/// The desk, while a session is under way.
-pub(super) fn desk(state: &State) -> Option<&editor::Editor> {
-    state.pages.rereading.session.as_ref().map(|session| &session.desk)
-}
-
-/// The same, to be changed.
-pub(super) fn desk_mut(state: &mut State) -> Option<&mut editor::Editor> {
-    state.pages.rereading.session.as_mut().map(|session| &mut session.desk)
 }
 
 /// Does what was asked for.
@@ -69,7 +58,7 @@ pub(super) fn tidy(state: &mut State) {
     session::tidy(state);
     let page = &mut state.pages.rereading;
     let shown = state.pages.shown == Page::Rereading && page.session.is_none();
-    let case = state.document.as_ref().map(|document| document.case()).filter(|_| shown);
+    let case = state.editor.document.as_ref().map(|document| document.case()).filter(|_| shown);
     let read = |case: &&Case| case.rereadings.iter().any(|one| one.done() > 0);
     let Some(case) = case.filter(read) else {
         page.found = None;

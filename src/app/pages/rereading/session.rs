@@ -1,4 +1,4 @@
-//! A session of blind reading: one shot after the other on a desk, under a number instead of its name, without its
+//! A session of blind reading: one shot after the other apart from the case, under a number instead of its name, without its
 //! marks. After every change the marks go into the case's round, never into its first marks.
 
 use crate::app::marking::guide::capital;
@@ -6,7 +6,8 @@ use crate::app::pages::rereading::memory::Session;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
-use crate::app::session::state::{State, Weight};
+use crate::app::session::notice::{Notice, Weight};
+use crate::app::session::state::State;
 use crate::case::document::edit::Edit;
 use crate::case::document::extra::Extra;
 use crate::case::document::rereading::{Progress, Rereading};
@@ -21,7 +22,7 @@ pub(super) fn begin(state: &mut State, round: Rereading) {
 
 /// Shows the next shot that is still to be read, or ends the session.
 fn show_next(state: &mut State, round: Rereading) {
-    let Some(document) = &mut state.document else { return };
+    let Some(document) = &mut state.editor.document else { return };
     document.history.end_gesture();
     let case = document.case();
     let open = |i: &usize| {
@@ -47,9 +48,8 @@ fn show_next(state: &mut State, round: Rereading) {
     }
     // All that is done to this shot is one step back.
     document.history.begin_gesture();
-    let mut desk = Editor::new(inner);
-    desk.share(state);
-    state.pages.rereading.session = Some(Session { round, at, desk });
+    let editor = Editor::blind(inner, &state.editor.pictures);
+    state.pages.rereading.session = Some(Session { round, at, editor });
 }
 
 /// A case that holds nothing but this shot under a number, with the marks of this reading and without anything that
@@ -75,28 +75,29 @@ fn working_copy(case: &Case, shot: &Shot, at: usize, marks: &Marks) -> Case {
     }
 }
 
-/// Puts the marks of the desk into the case's round; with `progress`, says how far the reading has come.
+/// Puts the marks of the session's image into the case's round; with `progress`, says how far the reading has come.
 pub(super) fn keep(state: &mut State, progress: Option<Progress>) {
-    let State { document: Some(document), pages, notices, .. } = state else { return };
+    let State { editor, pages, .. } = state;
+    let Some(document) = &mut editor.document else { return };
     let Some(session) = &mut pages.rereading.session else { return };
-    if session.desk.is_dragging() {
+    if session.editor.is_dragging() {
         return;
     }
     let mut round = session.round.clone();
     let Some(reading) = round.readings.get_mut(session.at) else { return };
-    reading.marks = session.desk.marks();
+    reading.marks = session.editor.marks();
     reading.progress = progress.unwrap_or(reading.progress);
     if round != session.round {
         match document.apply(&Edit::SetRereading(Box::new(round.clone()))) {
             Ok(()) => session.round = round,
-            Err(error) => notices.push(crate::app::session::state::Notice {
-                weight: Weight::Trouble,
-                text: capital(&format!("{error}.")),
-            }),
+            Err(error) => {
+                let text = capital(&format!("{error}."));
+                editor.said.push(Notice { weight: Weight::Trouble, text });
+            }
         }
     }
     // Asked once for the case, whoever reads.
-    let told = session.desk.state.document.as_ref().and_then(|document| document.case().patient_right);
+    let told = session.editor.document.as_ref().and_then(|document| document.case().patient_right);
     if let (Some(right), None) = (told, document.case().patient_right) {
         let _ = document.apply(&Edit::SetPatientRight(Some(right)));
     }
@@ -104,7 +105,7 @@ pub(super) fn keep(state: &mut State, progress: Option<Progress>) {
 
 /// The shot has been read: on to the next. Nothing happens while a mark is missing without which there is no reading.
 pub(super) fn next(state: &mut State) {
-    if state.pages.rereading.session.as_ref().is_some_and(|session| session.desk.is_done()) {
+    if state.pages.rereading.session.as_ref().is_some_and(|session| session.editor.is_done()) {
         go_on(state, Progress::Done);
     }
 }
@@ -116,7 +117,7 @@ pub(super) fn skip(state: &mut State) {
 
 fn go_on(state: &mut State, progress: Progress) {
     if let Some(session) = &mut state.pages.rereading.session {
-        session.desk.release();
+        session.editor.release();
     }
     keep(state, Some(progress));
     if let Some(session) = state.pages.rereading.session.take() {
@@ -127,25 +128,25 @@ fn go_on(state: &mut State, progress: Progress) {
 /// Ends the session; what was read is kept, and the round can be resumed.
 pub(super) fn stop(state: &mut State) {
     if let Some(session) = &mut state.pages.rereading.session {
-        session.desk.release();
+        session.editor.release();
         keep(state, None);
     }
     state.pages.rereading.session = None;
-    if let Some(document) = &mut state.document {
+    if let Some(document) = &mut state.editor.document {
         document.history.end_gesture();
     }
 }
 
 /// Takes a round out of the case, as a step that can be taken back.
 pub(super) fn forget(state: &mut State, operator: String, round: u32) {
-    apply(state, &[Edit::RemoveRereading { operator, round }]);
+    apply(&mut state.editor, &[Edit::RemoveRereading { operator, round }]);
 }
 
 /// A session whose round is no longer what it was ends.
 pub(super) fn tidy(state: &mut State) {
     let Some(session) = &state.pages.rereading.session else { return };
     let round = &session.round;
-    let kept = state.document.as_ref().and_then(|d| d.case().rereading(&round.operator, round.round));
+    let kept = state.editor.document.as_ref().and_then(|d| d.case().rereading(&round.operator, round.round));
     if kept != Some(round) {
         state.pages.rereading.session = None;
     }

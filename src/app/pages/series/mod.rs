@@ -8,9 +8,11 @@ use crate::app::pages::work::PageWork;
 use std::path::{Path, PathBuf};
 
 use crate::app::files::leaving::leave;
+use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
 use crate::app::pages::page::{Page, Wanted, Wish};
-use crate::app::session::state::{Leave, Purpose, State, Weight};
+use crate::app::session::notice::Weight;
+use crate::app::session::state::State;
 use crate::app::work::effect::{Effect, Stoppable};
 use crate::app::work::under_way::Activity;
 use crate::measure::mark::{Stage, View};
@@ -137,14 +139,14 @@ fn open(state: &mut State, place: usize, effects: &mut Vec<Effect>) {
 }
 
 fn is_open(state: &State, file: &Path) -> bool {
-    state.document.as_ref().is_some_and(|document| document.file.as_deref() == Some(file))
+    state.editor.document.as_ref().is_some_and(|document| document.file.as_deref() == Some(file))
 }
 
 /// Once the case of a row is there, its picture is shown; where it did not come, nothing waits for it any more.
 pub(super) fn follow(state: &mut State) {
     let Some(opening) = &state.pages.series.opening else { return };
     if is_open(state, &opening.file) {
-        if let Some(document) = &mut state.document {
+        if let Some(document) = &mut state.editor.document {
             let own = |index: &&usize| {
                 let shot = &document.case().shots[**index];
                 shot.level == Some(opening.level) && shot.side == Some(opening.side)
@@ -228,10 +230,10 @@ mod tests {
     use super::*;
     use crate::app::command::Command;
     use crate::app::command::file::FileCommand;
+    use crate::app::files::questions::{Answer, Question};
     use crate::app::pages::PageCommand;
     use crate::app::pages::work::PageDone;
     use crate::app::session::outcome::tests::{marked, opened, seen};
-    use crate::app::session::state::{Answer, Question};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::case::document::{Case, Shot};
@@ -401,18 +403,18 @@ mod tests {
         assert_eq!(state.pages.shown, Page::Series, "until it is there");
         receive(&mut state, case());
         assert_eq!(state.pages.shown, Page::Picture);
-        assert_eq!(state.document.as_ref().unwrap().shown.as_deref(), Some("side"));
+        assert_eq!(state.editor.document.as_ref().unwrap().shown.as_deref(), Some("side"));
 
         let mut state = listing(marked());
         assert!(ask(&mut state, SeriesCommand::Open(2)).is_empty());
         assert!(matches!(state.question, Some(Question::Unsaved(Leave::Open(_)))));
         update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
-        assert!(state.document.as_ref().unwrap().unsaved() && state.pages.series.opening.is_none());
+        assert!(state.editor.document.as_ref().unwrap().unsaved() && state.pages.series.opening.is_none());
         assert_eq!(state.pages.shown, Page::Series);
 
         // The case that is open already is shown as it is.
         ask(&mut state, SeriesCommand::Open(0));
         assert_eq!((state.pages.shown, state.question.is_none()), (Page::Picture, true));
-        assert!(state.document.as_ref().unwrap().unsaved());
+        assert!(state.editor.document.as_ref().unwrap().unsaved());
     }
 }

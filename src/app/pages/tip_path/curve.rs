@@ -16,7 +16,7 @@ use crate::scene::tip_path::curve::{next_lateral, next_tip};
 /// The shots a curve can be drawn on: laterals of the page's body.
 #[must_use]
 pub fn candidates(state: &State) -> Vec<&Shot> {
-    let (Some(document), Some((level, side))) = (&state.document, state.pages.tip_path.body) else {
+    let (Some(document), Some((level, side))) = (&state.editor.document, state.pages.tip_path.body) else {
         return Vec::new();
     };
     let own = |shot: &&Shot| {
@@ -28,13 +28,13 @@ pub fn candidates(state: &State) -> Vec<&Shot> {
 /// The shot the curve is drawn on.
 #[must_use]
 pub fn shot(state: &State) -> Option<&Shot> {
-    state.document.as_ref()?.case().shot(state.pages.tip_path.curve.shot.as_deref()?)
+    state.editor.document.as_ref()?.case().shot(state.pages.tip_path.curve.shot.as_deref()?)
 }
 
 /// Begins with the shown shot where the curve can be drawn on it, else with the body's first lateral.
 pub(super) fn begin(state: &mut State) {
     let ids: Vec<String> = candidates(state).iter().map(|shot| shot.id.clone()).collect();
-    let shown = state.document.as_ref().and_then(|document| document.shown.clone());
+    let shown = state.editor.document.as_ref().and_then(|document| document.shown.clone());
     let kept = state.pages.tip_path.curve.shot.clone().filter(|id| ids.contains(id));
     let id = shown.filter(|id| ids.contains(id)).or(kept).or(ids.first().cloned());
     take(&mut state.pages.tip_path.curve, id);
@@ -101,7 +101,7 @@ pub(super) fn follow(state: &mut State) {
 }
 
 fn next(state: &State, shot: &Shot) -> Option<(usize, Option<Point>)> {
-    let case = state.document.as_ref()?.case();
+    let case = state.editor.document.as_ref()?.case();
     let index = case.shots.iter().position(|other| other.id == shot.id)?;
     let next = next_lateral(case, index)?;
     Some((next, next_tip(case, shot, case.shots.get(next)?)))
@@ -109,8 +109,8 @@ fn next(state: &State, shot: &Shot) -> Option<(usize, Option<Point>)> {
 
 fn sheet(state: &State) -> Option<Sheet> {
     let shot = shot(state)?;
-    let turn = state.document.as_ref()?.aspects.get(&shot.id).copied().unwrap_or_default().turn;
-    let known = state.key_of(shot).and_then(|key| state.known.get(&key));
+    let turn = state.editor.document.as_ref()?.aspects.get(&shot.id).copied().unwrap_or_default().turn;
+    let known = state.editor.key_of(shot).and_then(|key| state.editor.pictures.known.get(&key));
     let size = known.map_or((512.0, 512.0), |k| (f64::from(k.extent.width), f64::from(k.extent.height)));
     Some(Sheet { size, turn })
 }
@@ -121,8 +121,11 @@ fn showing(state: &State) -> Option<Showing> {
         return Some(showing);
     }
     let (sheet, shot) = (sheet(state)?, shot(state)?);
-    let map =
-        state.document.as_ref().and_then(|document: &Document| document.looked(&shot.id)?.map.as_deref());
+    let map = state
+        .editor
+        .document
+        .as_ref()
+        .and_then(|document: &Document| document.looked(&shot.id)?.map.as_deref());
     // Room behind the body for the cannula.
     let corners = [(-0.4, 0.0), (1.0, 0.0), (-0.4, 1.0), (1.0, 1.0)];
     let about = map.and_then(|map| {

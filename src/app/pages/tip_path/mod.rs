@@ -5,8 +5,9 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::Canvas;
-use crate::app::session::state::{PictureKey, State};
+use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
+use crate::app::work::picture_store::PictureKey;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{Level, Side};
 use crate::scene::tip_path::{Way, bodies};
@@ -112,12 +113,12 @@ const NO_LATERAL: &str = "This body has no lateral shot to draw the stylet path 
 
 /// Whether there is anything to show.
 pub(super) fn can_open(state: &State) -> bool {
-    state.document.as_ref().is_some_and(|document| document.shot().is_some())
+    state.editor.document.as_ref().is_some_and(|document| document.shot().is_some())
 }
 
 /// The page comes up with the shown shot's body.
 pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let own = document.shot().and_then(|shot| shot.level.zip(shot.side));
     let all = bodies(document.case());
     let page = &mut state.pages.tip_path;
@@ -140,9 +141,9 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand, _effects: &mut Vec<
 
 /// What follows every change while the page is shown.
 pub(super) fn follow(state: &mut State) {
-    let State { document, pages, .. } = &mut *state;
+    let State { editor, pages, .. } = &mut *state;
     let page = &mut pages.tip_path;
-    page.way = document.as_ref().and_then(|document| {
+    page.way = editor.document.as_ref().and_then(|document| {
         let body = page.body.filter(|body| bodies(document.case()).contains(body))?;
         Some(Way::of(document.case(), &document.readings()?, body))
     });
@@ -152,7 +153,7 @@ pub(super) fn follow(state: &mut State) {
 /// The picture that the curve is drawn on.
 pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
     let shown = state.pages.tip_path.tab == Tab::Curve;
-    curve::shot(state).filter(|_| shown).and_then(|shot| state.key_of(shot)).into_iter().collect()
+    curve::shot(state).filter(|_| shown).and_then(|shot| state.editor.key_of(shot)).into_iter().collect()
 }
 
 /// Work at the edge: files, long computations.

@@ -21,7 +21,7 @@ use crate::ui::widgets::{Asked, command_button, heading, rule, sign, weak};
 /// Shows what changed, or says why nothing can be said.
 pub(super) fn change_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     let page = &state.pages.compare;
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     ui.label(RichText::new("Change").strong());
     let Some(places) = page.places(document) else {
         ui.add(egui::Label::new(nothing(state)).wrap());
@@ -90,7 +90,7 @@ fn refinement_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
 
 /// Why there is nothing to compare.
 fn nothing(state: &State) -> String {
-    let shown = state.document.as_ref().and_then(|document| document.shot());
+    let shown = state.editor.document.as_ref().and_then(|document| document.shot());
     match shown {
         Some(shot) if shot.view == View::Pedicle => {
             "An en face pedicle view shows where the needle docks, not how far it advanced. Select two lateral or two AP shots above.".to_owned()

@@ -25,7 +25,7 @@ pub(super) const fn on(ask: CompareCommand) -> Command {
 
 /// Shows two lines: the shots, and how they are shown.
 pub(super) fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     ui.horizontal_wrapped(|ui| {
         shots_ui(ui, document, state, asked);
         command_button(ui, state, on(CompareCommand::Swap), asked);

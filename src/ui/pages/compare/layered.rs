@@ -224,7 +224,7 @@ fn overlay(
     theme: &Theme,
 ) {
     let page = &state.pages.compare;
-    let (Some(document), Some(to)) = (&state.document, Half::of(state, 1)) else { return };
+    let (Some(document), Some(to)) = (&state.editor.document, Half::of(state, 1)) else { return };
     let Some(Ok(laid)) = &page.registered else { return };
     let screen = |p: Point| transform.to_canvas(p) + origin(room);
     let bounds = SceneRect::new(0.0, 0.0, to.size.0, to.size.1);

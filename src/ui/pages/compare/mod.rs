@@ -53,7 +53,7 @@ pub fn page_ui(
                 change::change_ui(ui, state, &theme, asked);
             });
         });
-    if state.document.as_ref().is_some_and(|document| state.pages.compare.places(document).is_none()) {
+    if state.editor.document.as_ref().is_some_and(|document| state.pages.compare.places(document).is_none()) {
         CentralPanel::default().frame(Frame::new().inner_margin(Margin::same(16))).show(ui, |ui| {
             empty_page_ui(
                 ui,

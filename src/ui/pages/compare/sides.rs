@@ -7,7 +7,8 @@ use egui::{Event, MouseWheelUnit, PointerButton, Pos2, Rect, Response, Sense, Ui
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::pages::compare::CompareCommand;
 use crate::app::pages::compare::viewport::{Half, earlier, later};
-use crate::app::session::state::{Loading, State};
+use crate::app::session::state::State;
+use crate::app::work::picture_store::Loading;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyPoint;
 use crate::measure::reading::Field;
@@ -159,7 +160,7 @@ pub(in crate::ui::pages) fn picture(
     let painter = ui.painter_at(room);
     painter.rect_filled(room, 0.0, colour(theme.ground));
     let wanted = half.picture(state).zip(half.key.clone()).map(|(picture, key)| Wanted {
-        field: state.known.get(&key).map_or(Field::Whole, |known| known.extent.field),
+        field: state.editor.pictures.known.get(&key).map_or(Field::Whole, |known| known.extent.field),
         key,
         picture,
         look: half.aspect.look,
@@ -208,7 +209,7 @@ fn overlay(
     pointed: Option<BodyPoint>,
     theme: &Theme,
 ) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let page = &state.pages.compare;
     let painter = ui.painter_at(room);
     let screen = |p: Point| transform.to_canvas(p) + origin(room);

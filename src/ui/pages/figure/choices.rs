@@ -21,7 +21,7 @@ pub(super) struct FigureChoicesMemory {
 
 /// Shows the choices.
 pub(super) fn choices_ui(ui: &mut Ui, state: &State, memory: &mut FigureChoicesMemory, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let case = document.case();
     let spec = &state.pages.figure.spec;
     heading(ui, "Figure type");

@@ -22,7 +22,7 @@ pub(super) struct FigureNotesMemory {
 
 /// Shows the fields.
 pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut FigureNotesMemory, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let case = document.case();
     heading(ui, "Report notes");
     let now = case.reference.clone().unwrap_or_default();

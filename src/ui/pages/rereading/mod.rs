@@ -9,7 +9,7 @@ use crate::app::session::state::State;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::ui::look::colour;
-use crate::ui::pages::editor::{DeskMemory, desk_ui};
+use crate::ui::pages::editor::{EditorMemory, editor_ui};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button};
 
@@ -22,13 +22,13 @@ const SETUP: f32 = 372.0;
 /// The widest a line of words is, in points.
 const READABLE: f32 = 900.0;
 
-/// What the page keeps between frames: text being typed, the desk.
+/// What the page keeps between frames: text being typed, the editor.
 #[derive(Debug, Default)]
 pub struct RereadingMemory {
     operator: Typed,
     seed: Typed,
-    /// The desk on which shots are read.
-    pub desk: DeskMemory,
+    /// The editor in which shots are read.
+    pub editor: EditorMemory,
 }
 
 /// Shows the page in all the room there is.
@@ -43,7 +43,7 @@ pub fn page_ui(
         session_ui(ui, state, memory, asked);
         return;
     }
-    memory.desk.canvas_id = None;
+    memory.editor.canvas_id = None;
     let theme = Theme::of(state.display.mode);
     let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12));
     Panel::left("rereading setup").resizable(false).exact_size(SETUP).frame(frame).show(ui, |ui| {
@@ -72,7 +72,7 @@ fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut RereadingMemory, aske
             }
         });
     });
-    desk_ui(ui, state, &mut memory.desk, None, asked);
+    editor_ui(ui, state, &mut memory.editor, None, asked);
 }
 
 /// What is said of the shot: its number, and what one must know to mark it. Not its stage, which would say where the tip
@@ -80,7 +80,7 @@ fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut RereadingMemory, aske
 fn title(state: &State) -> String {
     let Some(session) = &state.pages.rereading.session else { return String::new() };
     let number = format!("Image {} of {}", session.at + 1, session.count());
-    let shows = session.desk.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
+    let shows = session.editor.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
     match shows {
         Some(shows) => format!("{number}: {shows}"),
         None => number,
@@ -91,6 +91,6 @@ fn title(state: &State) -> String {
 #[must_use]
 pub fn canvas(state: &State, memory: &RereadingMemory) -> Option<egui::Id> {
     (state.pages.shown == Page::Rereading && state.pages.rereading.session.is_some())
-        .then_some(memory.desk.canvas_id)
+        .then_some(memory.editor.canvas_id)
         .flatten()
 }

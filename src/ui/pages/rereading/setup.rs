@@ -21,7 +21,7 @@ pub(super) fn setup_ui(
     seed: &mut Typed,
     asked: &mut Asked,
 ) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     let page = &state.pages.rereading;
     let case = document.case();
     let ask = |ask| Command::Page(pages::PageCommand::Rereading(ask));
@@ -81,7 +81,7 @@ fn field(ui: &mut Ui, name: &str, hint: &str, now: &str, typed: &mut Typed, mut 
 
 /// The rounds of the case, each with how far it has come.
 fn rounds_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     heading(ui, "Sessions in this case");
     if document.case().rereadings.is_empty() {
         weak(ui, "None yet.");

@@ -55,7 +55,7 @@ pub(super) fn curve_ui(
         Hand::Zoom(at, factor) => on(TipPathCommand::Zoom { at, factor }),
     }));
     let (Some(document), Some(shot), Some((transform, size))) =
-        (&state.document, shot(state), transform(state))
+        (&state.editor.document, shot(state), transform(state))
     else {
         return;
     };
@@ -138,7 +138,7 @@ fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         command_button(ui, state, on(TipPathCommand::Forget), asked);
     });
     heading(ui, "Where it ends");
-    match (&page.course, &state.document) {
+    match (&page.course, &state.editor.document) {
         (Some(Ok(course)), Some(document)) => {
             for line in curve::lines(course, next(state, document.case())) {
                 ui.add(egui::Label::new(capital(&line)).wrap());
@@ -154,7 +154,7 @@ fn settings_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn next<'a>(state: &'a State, case: &'a Case) -> Option<(&'a str, &'a crate::case::readings::ShotReading)> {
     let (index, _) = state.pages.tip_path.curve.next?;
     let shot = case.shots.get(index)?;
-    let looked = state.document.as_ref()?.looked(&shot.id)?;
+    let looked = state.editor.document.as_ref()?.looked(&shot.id)?;
     Some((&shot.id, &looked.reading))
 }
 

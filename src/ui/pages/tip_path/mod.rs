@@ -63,7 +63,7 @@ pub fn page_ui(
     frame.show(ui, |ui| {
         ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
-            match (&state.pages.tip_path.way, &state.document) {
+            match (&state.pages.tip_path.way, &state.editor.document) {
                 (Some(way), Some(document)) => way_ui(ui, document.case(), way, &theme),
                 _ => {
                     ui.label("No lateral or AP shot has a level and a side yet. Set both above the image.");
@@ -78,7 +78,7 @@ fn words((level, side): (Level, Side)) -> String {
 }
 
 fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(document) = &state.document else { return };
+    let Some(document) = &state.editor.document else { return };
     ui.horizontal_wrapped(|ui| {
         let now = state.pages.tip_path.body;
         let shown = now.map_or_else(|| "select a body".to_owned(), words);

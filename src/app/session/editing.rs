@@ -1,0 +1,102 @@
+//! Carrying commands out on an editor, whichever it is: that of the open case, or that of the one image which is marked on a
+//! page; and what follows every change of it.
+
+use crate::app::annotation::label;
+use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::editing::EditorCommand;
+use crate::app::command::marks::MarksCommand;
+use crate::app::command::window::WindowCommand;
+use crate::app::display::zoom;
+use crate::app::marking::guide::capital;
+use crate::app::session::editor::Editor;
+use crate::app::session::mode::Mode;
+use crate::app::session::notice::Weight;
+use crate::app::session::route::looks_closer;
+use crate::app::shots::frames;
+use crate::app::work::pictures;
+
+/// Carries out what can be asked for of one image that is marked apart from the open case.
+pub(crate) fn carry_out(editor: &mut Editor, command: EditorCommand) {
+    match command {
+        EditorCommand::Marks(command) => mark(editor, command),
+        EditorCommand::View(command) => command.apply(editor),
+        EditorCommand::Case(command) => command.apply(editor),
+    }
+}
+
+/// A command on marks, and what belongs to it on the screen: the first mark is placed on the frame that is seen, and the
+/// mark in hand stays in sight.
+pub(crate) fn mark(editor: &mut Editor, command: MarksCommand) {
+    if command.is_about_a_place() && !matches!(command, MarksCommand::Grab(..)) {
+        frames::use_frame(editor);
+    }
+    let (middle, in_sight) = (zoom::middle(editor), command.moves_or_takes());
+    let Some(document) = &mut editor.document else { return };
+    if let Err(error) = command.apply(document, middle) {
+        editor.say(Weight::Trouble, capital(&format!("{error}.")));
+    }
+    if in_sight {
+        zoom::keep_in_sight(editor);
+    }
+}
+
+/// What follows every change: what changed is read again, and what is selected and looked at is still there.
+pub(crate) fn follow(editor: &mut Editor) {
+    pictures::soften(editor);
+    let Editor { document, pictures, .. } = editor;
+    if let Some(document) = document {
+        let file = document.file.clone();
+        label::tidy(document);
+        let soft = std::mem::take(&mut document.soft);
+        document.look(|shot| pictures::about(pictures, &soft, file.as_deref(), shot));
+        document.soft = soft;
+    }
+    frames::tidy(editor);
+}
+
+/// Ends what goes on over several commands before anything else is done to the case: nudges of one mark in a row are
+/// one step back, and so is a change of an annotation; a point that is held by the pointer is let go, so that neither
+/// the drag nor the command reaches a shot or a point that it was not meant for. Looking closer is no change.
+pub(crate) fn end_changes(editor: &mut Editor, command: &Command) {
+    let Some(document) = &mut editor.document else { return };
+    let goes_on = match document.mode() {
+        Mode::Dragging(_) => drag_goes_on(command),
+        Mode::Nudging(_) => matches!(command, Command::Marks(MarksCommand::Nudge(..))),
+        Mode::Annotating(Some(change)) => match command {
+            Command::Annotations(AnnotationsCommand::Label(command)) => label::goes_on(*change, command),
+            Command::Annotations(_)
+            | Command::File(_)
+            | Command::Shots(_)
+            | Command::Marks(_)
+            | Command::Case(_)
+            | Command::View(_)
+            | Command::Page(_)
+            | Command::Window(_) => false,
+        },
+        Mode::Marking(_)
+        | Mode::Copying(_)
+        | Mode::Labeling
+        | Mode::Redacting { .. }
+        | Mode::Annotating(None)
+        | Mode::Scaling { .. } => true,
+    };
+    if !goes_on {
+        document.end_change();
+    }
+}
+
+fn drag_goes_on(command: &Command) -> bool {
+    match command {
+        Command::Marks(command) => matches!(command, MarksCommand::Drag(_) | MarksCommand::Release),
+        Command::View(command) => looks_closer(command),
+        Command::Window(command) => {
+            matches!(command, WindowCommand::Toggle(_) | WindowCommand::HideDrawing(_))
+        }
+        Command::File(_)
+        | Command::Shots(_)
+        | Command::Case(_)
+        | Command::Annotations(_)
+        | Command::Page(_) => false,
+    }
+}
