@@ -7,6 +7,7 @@ use clap::{CommandFactory as _, Parser, Subcommand};
 
 use crate::cli::compare;
 use crate::cli::curve;
+use crate::cli::dicom;
 use crate::cli::export;
 use crate::cli::figure;
 use crate::cli::frame;
@@ -52,6 +53,8 @@ pub enum Command {
     Report(report::ReportArgs),
     /// A de-identified copy in a new folder: redactions in the pixels, neutral names, no free text.
     Export(export::ExportArgs),
+    /// DICOM objects for an archive: figures, the readings as a structured report, overlays; or a report read back.
+    Dicom(dicom::DicomArgs),
     /// One frame of an image file: its properties as JSON, or its stored samples as PNG.
     Frame(frame::FrameArgs),
     /// Reliability statistics of repeated readings.

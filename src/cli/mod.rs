@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), then the subcommands: [`read`],
-//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`repeat`], [`series`], [`curve`],
+//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
@@ -10,6 +10,7 @@
 pub mod args;
 pub mod compare;
 pub mod curve;
+pub mod dicom;
 pub mod ending;
 pub mod export;
 pub mod figure;
@@ -56,6 +57,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Figure(args) => figure::run(&args),
         Command::Report(args) => report::run(&args),
         Command::Export(args) => export::run(&args, out),
+        Command::Dicom(args) => dicom::run(&args, out),
         Command::Frame(args) => frame::run(&args, out),
         Command::Repeat(args) => repeat::run(&args, out),
         Command::Curve(args) => curve::run(&args, out),

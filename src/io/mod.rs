@@ -2,10 +2,11 @@
 //!
 //! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
 //! that nothing is lost), [`export`] (results as files), [`readings_table`] (tables of repeated
-//! readings), [`series`] (many case files), [`simulated`] (simulated series as files), [`clock`].
+//! readings), [`series`] (many case files), [`simulated`] (simulated series as files), [`clock`], [`dicom_codes`] (codes of objects for an archive).
 
 pub mod case_file;
 pub mod clock;
+mod dicom_codes;
 pub mod error;
 pub mod export;
 pub mod files;

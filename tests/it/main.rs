@@ -18,6 +18,7 @@ mod coverage_angle;
 mod curve;
 mod dicom;
 mod dicom_bytes;
+mod dicom_out;
 mod drawings;
 mod durability;
 mod figures;

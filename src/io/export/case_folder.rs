@@ -164,7 +164,7 @@ pub fn export_case(
 }
 
 /// The folder that `folder` is to lie in, if there is room for it there.
-fn free_parent(folder: &Path) -> Result<PathBuf, Error> {
+pub(super) fn free_parent(folder: &Path) -> Result<PathBuf, Error> {
     let refuse = |text: &str| Err(Error::new(ErrorKind::Conflict, folder, text));
     match std::fs::read_dir(folder) {
         Ok(mut entries) => {
@@ -205,12 +205,12 @@ pub fn doubt(shot: &Shot, frame: &Frame) -> Option<String> {
 }
 
 /// The name of the shot at this place that says nothing of it.
-fn neutral(index: usize) -> String {
+pub(super) fn neutral(index: usize) -> String {
     format!("shot-{}", index + 1)
 }
 
 /// The case without shots, and without what could tell of a person.
-fn bare(case: &Case, keep: Keep) -> Case {
+pub(super) fn bare(case: &Case, keep: Keep) -> Case {
     let Case {
         title,
         operator,
@@ -285,7 +285,7 @@ fn names_two_levels(disc: &str) -> bool {
         .is_some_and(|(above, below)| Level::from_name(above).is_some() && Level::from_name(below).is_some())
 }
 
-fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep) -> Shot {
+pub(super) fn bare_shot(case: &Case, index: usize, image: &str, digest: String, keep: Keep) -> Shot {
     let Shot {
         id,
         image: _,

@@ -2,7 +2,7 @@
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
 //! [`result`], [`json`], [`csv`], [`change`], [`proposal`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
-//! [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@frame`].
+//! [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
 
 use std::path::Path;
 
@@ -16,6 +16,7 @@ pub mod audit_tables;
 pub mod case_folder;
 pub mod change;
 pub mod csv;
+pub mod dicom;
 pub mod figure;
 pub mod frame;
 pub mod json;
@@ -25,6 +26,7 @@ pub mod png;
 pub mod proposal;
 pub mod reliability;
 pub mod report;
+pub mod report_back;
 pub mod rereading;
 pub mod result;
 pub mod svg;

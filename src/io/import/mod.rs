@@ -25,6 +25,7 @@ use crate::io::error::{Error, ErrorKind};
 use crate::io::import::content::{Content, recognise};
 use crate::io::import::source::Source;
 
+pub(crate) use crate::io::import::dicom::{source_object, structured_report};
 pub use crate::io::import::size::{MAX_FILE_BYTES, MAX_PIXELS, MAX_SIDE_PX};
 
 /// Opens a picture: PNG, JPEG, TIFF, BMP or DICOM, whatever its name says; of several frames the first. EXIF

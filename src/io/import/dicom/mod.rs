@@ -6,7 +6,8 @@
 //! Reading order: [`syntax`] (transfer syntaxes), [`walk`] (the first walk over a file), [`data_set`] (its values),
 //! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`] and
 //! [`jpeg_ls`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
-//! file says of values and distances), [`directory`] (DICOMDIR).
+//! file says of values and distances), [`directory`] (DICOMDIR), [`source_object`] (what a derived object refers to),
+//! [`structured_report`] (a report of our own, read back).
 
 mod codec;
 mod data_set;
@@ -17,7 +18,9 @@ mod header;
 mod jpeg_ls;
 mod palette;
 mod rle;
+pub(crate) mod source_object;
 mod spacing;
+pub(crate) mod structured_report;
 mod syntax;
 mod values;
 mod walk;

@@ -105,8 +105,13 @@ fn is_wanted(tag: Tag) -> bool {
     }
 }
 
-/// Walks over a file.
+/// Walks over a file and keeps what a picture needs.
 pub(super) fn walk(bytes: &[u8]) -> Result<Walked, Fault> {
+    walk_for(bytes, is_wanted)
+}
+
+/// Walks over a file and keeps the elements at the top of the data set that `wanted` names.
+pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, Fault> {
     let start = if bytes.get(128..132) == Some(b"DICM") { 132 } else { 0 };
     let meta = read_meta(bytes, start)?;
     let rest = bytes.get(meta.end..).unwrap_or(&[]);
@@ -123,10 +128,22 @@ pub(super) fn walk(bytes: &[u8]) -> Result<Walked, Fault> {
         }
         _ => syntax,
     };
-    let mut walker = Walker::new(data, syntax);
+    let mut walker = Walker::new(data, syntax, wanted);
     walker.run()?;
     let Walker { wanted, pixels, float_pixels, .. } = walker;
     Ok(Walked { syntax, class: meta.class, start: meta.end, inflated, wanted, pixels, float_pixels })
+}
+
+/// The elements of a list that the walk has kept up to the first that nests: tag, and where its value lies.
+pub(super) fn flat_elements(elements: &[u8], syntax: Syntax) -> Vec<(Tag, Range<usize>)> {
+    let mut found = Vec::new();
+    let mut at = 0;
+    while let Some(head) = head_at(elements, at, syntax, syntax.implicit) {
+        let Some(end) = fitting(head.start, head.length, elements.len()) else { break };
+        found.push((head.tag, head.start..end));
+        at = end;
+    }
+    found
 }
 
 /// The class of a file (0002,0002) by its first bytes.
@@ -263,6 +280,7 @@ struct Walker<'a> {
     data: &'a [u8],
     syntax: Syntax,
     open: Vec<Level>,
+    wants: fn(Tag) -> bool,
     wanted: Vec<u8>,
     pixels: Option<Pixels>,
     float_pixels: bool,
@@ -274,11 +292,12 @@ struct Walker<'a> {
 }
 
 impl<'a> Walker<'a> {
-    fn new(data: &'a [u8], syntax: Syntax) -> Self {
+    fn new(data: &'a [u8], syntax: Syntax, wants: fn(Tag) -> bool) -> Self {
         Self {
             data,
             syntax,
             open: Vec::new(),
+            wants,
             wanted: Vec::new(),
             pixels: None,
             float_pixels: false,
@@ -323,7 +342,7 @@ impl<'a> Walker<'a> {
     /// Keeps the element at the top that ends here, if a picture needs it.
     fn take(&mut self, end: usize) {
         let (start, tag) = self.began;
-        if is_wanted(tag) && !self.doubtful {
+        if (self.wants)(tag) && !self.doubtful {
             self.wanted.extend_from_slice(self.data.get(start..end).unwrap_or(&[]));
         }
     }
@@ -391,7 +410,7 @@ impl<'a> Walker<'a> {
         };
         let nests = is_sequence || head.length == UNDEFINED;
         self.doubtful |= (nests && !is_sequence) || head.vr.is_some_and(|vr| !is_type(vr));
-        let is_needed = is_wanted(self.began.1);
+        let is_needed = (self.wants)(self.began.1);
         if nests && (is_needed || head.length == UNDEFINED) {
             let end = self.end_of(head, limit)?;
             // Of unknown type and undefined length: written implicitly (PS3.5, 6.2.2, note 2).

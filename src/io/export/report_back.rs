@@ -1,0 +1,81 @@
+//! A case made of a structured report of ours, its values compared with a new reading of the same marks.
+
+use std::path::Path;
+
+use crate::case::document::Shot;
+use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
+use crate::io::case_file;
+use crate::io::error::{Error, ErrorKind};
+use crate::io::import::structured_report::{self, ReportedValue};
+use crate::io::store::pictures::{picture_name, pictures_of};
+use crate::measure::quantity::Quantity;
+
+/// What came of a report.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReportBack {
+    /// The text of the case file.
+    pub text: String,
+    /// How many values of the report were read again.
+    pub compared: usize,
+    /// The largest difference between a value of the report and the new reading, as a fraction.
+    pub largest: f64,
+    /// Shots whose image is not beside the report.
+    pub without_image: Vec<String>,
+}
+
+/// Makes a case of a report, to be written to `case_file`.
+///
+/// # Errors
+/// One sentence that names the file: it cannot be read, is damaged, or is no report of this program.
+pub fn read_back(report: &Path, case_file: &Path) -> Result<ReportBack, Error> {
+    if !structured_report::is_report(report) {
+        // Says what is the matter with the file itself, where something is.
+        structured_report::read(report)?;
+        let text = "it is no structured report of this program; choose the report that `dicom` wrote";
+        return Err(Error::new(ErrorKind::Unsupported, report, text));
+    }
+    let structured_report::ReadBack { mut case, values, without_image } = structured_report::read(report)?;
+    let folder = report.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    for shot in &mut case.shots {
+        if !without_image.contains(&shot.id) {
+            shot.image = picture_name(Some(case_file), &folder.join(&shot.image));
+        }
+    }
+    let found = pictures_of(case_file, &case);
+    let picture = |shot: &Shot| {
+        let at = case.shots.iter().position(|one| one.id == shot.id);
+        at.and_then(|at| found.get(at)).map_or(Picture::NotLookedAt, |one| one.picture.clone())
+    };
+    let readings = read_case(&case, picture, None);
+    let differences: Vec<f64> = values
+        .iter()
+        .filter_map(|value| {
+            let place = case.shots.iter().position(|shot| shot.id == value.group)?;
+            let now = value_of(&readings, place, value)?;
+            Some((now.value - value.value / 100.0).abs())
+        })
+        .collect();
+    let text = case_file::to_text(case_file, &case)?;
+    Ok(ReportBack {
+        text,
+        compared: differences.len(),
+        largest: differences.iter().copied().fold(0.0, f64::max),
+        without_image,
+    })
+}
+
+/// The same quantity in a new reading; fractions only.
+fn value_of<'a>(readings: &'a CaseReadings, place: usize, value: &ReportedValue) -> Option<&'a Quantity> {
+    let is_direct = value.method != "TRUE_VIEW";
+    match (readings.shots.get(place)?, value.name.as_str()) {
+        (ShotReading::Lateral(reading), "DEPTH") if is_direct => reading.tip.as_ref().map(|tip| &tip.along),
+        (ShotReading::Lateral(reading), "HEIGHT") if is_direct => reading.tip.as_ref().map(|tip| &tip.height),
+        (ShotReading::Lateral(reading), "DEPTH") => reading.true_view.as_ref().map(|view| &view.depth),
+        (ShotReading::Lateral(reading), "HEIGHT") => reading.true_view.as_ref().map(|view| &view.height),
+        (ShotReading::Ap(reading), "ACROSS") if is_direct => reading.tip.as_ref().map(|tip| &tip.along),
+        (ShotReading::Ap(reading), "HEIGHT") if is_direct => reading.height.as_ref(),
+        (ShotReading::Ap(reading), "ACROSS") => reading.true_view.as_ref()?.across.as_ref(),
+        (ShotReading::Ap(reading), "HEIGHT") => reading.true_view.as_ref()?.height.as_ref(),
+        _ => None,
+    }
+}
