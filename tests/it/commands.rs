@@ -274,6 +274,8 @@ fn pages() -> Vec<Command> {
     let mut all = every!(PageCommand, Command::Page, {
         C::Go(_) => [C::Go(Page::Compare), C::Go(Page::TipPath), C::Go(Page::Figure), C::Go(Page::Series),
             C::Go(Page::Rereading), C::Go(Page::Practice), C::Go(Page::Picture)],
+        C::Undo => [C::Undo],
+        C::Redo => [C::Redo],
         C::Compare(_) => [C::Compare(CompareCommand::Swap)],
         C::TipPath(_) => [C::TipPath(TipPathCommand::Tab(Tab::Curve))],
         C::Figure(_) => [C::Figure(FigureCommand::Save)],
@@ -360,8 +362,6 @@ fn pages() -> Vec<Command> {
         B::Stop => [B::Stop],
         B::BlindOnly(_) => [B::BlindOnly(true)],
         B::Adopt => [B::Adopt],
-        B::Undo => [B::Undo],
-        B::Redo => [B::Redo],
     }));
     use PracticeCommand as E;
     all.extend(every!(PracticeCommand, |command| Command::Page(C::Practice(command)), {
@@ -538,5 +538,44 @@ fn a_step_back_is_refused_where_the_case_is_not_shown() {
         assert!(document.case().shots[0].marks.is_empty(), "{page:?}: marks came back unseen");
         let why = state.refused.clone().unwrap_or_default();
         assert!(why.contains("this page does not show"), "{page:?}: {why}");
+    }
+}
+
+/// The marked case, and a lateral shot of another body behind it.
+fn two_bodies() -> Case {
+    let mut case = marked_case();
+    let mut other = case.shots[0].clone();
+    (other.id, other.level) = (id("z"), Some(Level::L2));
+    case.shots.push(other);
+    case
+}
+
+#[test]
+fn a_step_is_taken_where_its_shot_is_shown_and_refused_where_it_is_not() {
+    for page in [Page::Compare, Page::TipPath, Page::Figure] {
+        for (shot, shown) in [("b", true), ("z", false)] {
+            let mut state = with(two_bodies());
+            let marks = |state: &State| {
+                let document = state.editor.document.as_ref().expect("a case");
+                document.case().shot(shot).map(|shot| shot.marks.placed().count())
+            };
+            update(&mut state, Command::Shots(ShotsCommand::Show(id(shot))));
+            update(&mut state, Command::Marks(MarksCommand::ClearMarks));
+            update(&mut state, Command::Shots(ShotsCommand::Show(id("b"))));
+            assert!(go_to(&mut state, page));
+            update(&mut state, Command::Case(CaseCommand::Undo));
+            let why = state.refused.clone().unwrap_or_default();
+            if shown {
+                assert!(marks(&state) > Some(0) && why.is_empty(), "{page:?}: {why}");
+                update(&mut state, Command::Case(CaseCommand::Redo));
+                assert_eq!(marks(&state), Some(0), "{page:?}");
+            } else {
+                assert_eq!(marks(&state), Some(0), "{page:?}: marks came back unseen");
+                assert!(why.contains("this page does not show"), "{page:?}: {why}");
+                update(&mut state, Command::Page(PageCommand::Go(Page::Picture)));
+                update(&mut state, Command::Case(CaseCommand::Undo));
+                assert!(marks(&state) > Some(0), "{page:?}: the step is still there");
+            }
+        }
     }
 }

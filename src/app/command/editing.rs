@@ -1,21 +1,27 @@
-//! What can be asked for of one image that is marked apart from the open case, as in blinded re-reading and in practice.
+//! What can be asked for of an editor: the five subjects that concern images and their marks, whether they are those of the
+//! open case or the one image that is marked on a page.
 
-use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::refusal::Refusal;
+use crate::app::command::shots::ShotsCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::session::editor::Editor;
 
-/// What can be asked for there.
+/// What can be asked for of an editor.
 #[derive(Clone, Debug, PartialEq)]
 pub enum EditorCommand {
-    /// About its marks.
+    /// About its shots.
+    Shots(ShotsCommand),
+    /// About the marks of the shown shot.
     Marks(MarksCommand),
-    /// About how it is seen.
-    View(ViewCommand),
-    /// Back and forth through its changes, and which side is the patient's right.
+    /// About its case as a whole, and back and forth through the changes of it.
     Case(CaseCommand),
+    /// About how the shown image is seen.
+    View(ViewCommand),
+    /// About what is drawn on an image beside its marks.
+    Annotations(AnnotationsCommand),
 }
 
 impl EditorCommand {
@@ -23,19 +29,11 @@ impl EditorCommand {
     #[must_use]
     pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
         match self {
+            Self::Shots(command) => command.refusal(editor),
             Self::Marks(command) => command.refusal(editor),
-            Self::View(command) => command.refusal(editor),
             Self::Case(command) => command.refusal(editor),
-        }
-    }
-}
-
-impl From<EditorCommand> for Command {
-    fn from(command: EditorCommand) -> Self {
-        match command {
-            EditorCommand::Marks(command) => Self::Marks(command),
-            EditorCommand::View(command) => Self::View(command),
-            EditorCommand::Case(command) => Self::Case(command),
+            Self::View(command) => command.refusal(editor),
+            Self::Annotations(command) => command.refusal(editor),
         }
     }
 }

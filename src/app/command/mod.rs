@@ -2,7 +2,7 @@
 //! present, and what it changes.
 //!
 //! Reading order: this file, [`entry`] and [`key`] (how a command presents itself), [`refusal`], then the subjects
-//! [`mod@file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; [`editing`] names those of one image apart from the case; what pages can be asked for stands with
+//! [`mod@file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; [`editing`] gathers those that concern images and marks; what pages can be asked for stands with
 //! them ([`crate::app::pages`]).
 
 pub mod annotations;
@@ -21,6 +21,7 @@ pub mod window;
 
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
+use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::Entry;
 use crate::app::command::file::FileCommand;
 use crate::app::command::key::{Key, Shortcut};
@@ -30,7 +31,9 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::command::stride::nudge_of;
 use crate::app::command::view::ViewCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::pages::PageCommand;
+use crate::app::pages;
+use crate::app::pages::command::PageCommand;
+use crate::app::pages::page::Page;
 use crate::app::session::state::State;
 
 /// Something the user asks for.
@@ -54,6 +57,18 @@ pub enum Command {
     Window(WindowCommand),
 }
 
+impl From<EditorCommand> for Command {
+    fn from(command: EditorCommand) -> Self {
+        match command {
+            EditorCommand::Shots(command) => Self::Shots(command),
+            EditorCommand::Marks(command) => Self::Marks(command),
+            EditorCommand::Case(command) => Self::Case(command),
+            EditorCommand::View(command) => Self::View(command),
+            EditorCommand::Annotations(command) => Self::Annotations(command),
+        }
+    }
+}
+
 impl Command {
     /// Every command with a fixed key, in the order of the list of keys.
     #[must_use]
@@ -65,7 +80,7 @@ impl Command {
         all.extend(CaseCommand::listed().into_iter().map(Self::Case));
         all.extend(ViewCommand::listed().into_iter().map(Self::View));
         all.extend(AnnotationsCommand::listed().into_iter().map(Self::Annotations));
-        all.extend(PageCommand::listed().into_iter().map(Self::Page));
+        all.extend(Page::OTHERS.into_iter().map(|page| Self::Page(PageCommand::Go(page))));
         all.extend(WindowCommand::listed().into_iter().map(Self::Window));
         all
     }
@@ -80,7 +95,7 @@ impl Command {
             Self::Case(command) => command.entry(),
             Self::View(command) => command.entry(),
             Self::Annotations(command) => command.entry(),
-            Self::Page(command) => command.entry(),
+            Self::Page(command) => pages::entry(command),
             Self::Window(command) => command.entry(),
         }
     }
@@ -118,7 +133,7 @@ impl Command {
             Self::Case(command) => command.refusal(&state.editor),
             Self::View(command) => command.refusal(&state.editor),
             Self::Annotations(command) => command.refusal(&state.editor),
-            Self::Page(command) => command.refusal(state),
+            Self::Page(command) => pages::refusal(state, command),
             Self::Window(command) => command.refusal(state),
         }
     }

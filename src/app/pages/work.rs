@@ -3,23 +3,17 @@
 use crate::app::pages::compare::work::{CompareDone, CompareWork};
 use crate::app::pages::figure::drawing::{FigureDone, FigureWork};
 use crate::app::pages::practice::work::{PracticeDone, PracticeWork};
-use crate::app::pages::rereading::work::{RereadingDone, RereadingWork};
 use crate::app::pages::series::work::{SeriesDone, SeriesWork};
-use crate::app::pages::tip_path::work::{TipPathDone, TipPathWork};
 
 /// What is done for a page at the edge.
 #[derive(Clone, Debug, PartialEq)]
 pub enum PageWork {
     /// Two shots of one body, registered.
     Compare(CompareWork),
-    /// The tip path of one body.
-    TipPath(TipPathWork),
     /// A teaching figure and the case report.
     Figure(FigureWork),
     /// The bodies of many cases.
     Series(SeriesWork),
-    /// Blinded re-reading.
-    Rereading(RereadingWork),
     /// Practice with known truth.
     Practice(PracticeWork),
 }
@@ -29,14 +23,40 @@ pub enum PageWork {
 pub enum PageDone {
     /// Two shots of one body, registered.
     Compare(CompareDone),
-    /// The tip path of one body.
-    TipPath(TipPathDone),
     /// A teaching figure and the case report.
     Figure(FigureDone),
     /// The bodies of many cases.
     Series(SeriesDone),
-    /// Blinded re-reading.
-    Rereading(RereadingDone),
     /// Practice with known truth.
     Practice(PracticeDone),
+}
+
+/// Work for a certain page.
+pub(crate) trait WorkOfPage {
+    /// The work in words, at the beginning of a sentence.
+    fn named(&self) -> &'static str;
+    /// What comes of it if the program fails at it, and whether that itself is shown as a notice.
+    fn broken_off(&self, text: &str) -> (PageDone, bool);
+}
+
+impl PageWork {
+    const fn of_page(&self) -> &dyn WorkOfPage {
+        match self {
+            Self::Compare(work) => work,
+            Self::Figure(work) => work,
+            Self::Series(work) => work,
+            Self::Practice(work) => work,
+        }
+    }
+
+    /// The work in words, at the beginning of a sentence.
+    #[must_use]
+    pub fn named(&self) -> &'static str {
+        self.of_page().named()
+    }
+
+    /// What comes of it if the program fails at it, and whether that itself is shown as a notice.
+    pub(crate) fn broken_off(&self, text: &str) -> (PageDone, bool) {
+        self.of_page().broken_off(text)
+    }
 }

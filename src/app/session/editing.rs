@@ -6,28 +6,31 @@ use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::marks::MarksCommand;
+use crate::app::command::view::ViewCommand;
 use crate::app::command::window::WindowCommand;
 use crate::app::display::zoom;
 use crate::app::marking::guide::capital;
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::Mode;
 use crate::app::session::notice::Weight;
-use crate::app::session::route::looks_closer;
 use crate::app::shots::frames;
 use crate::app::work::pictures;
+use crate::scene::overlay::LayerSet;
 
-/// Carries out what can be asked for of one image that is marked apart from the open case.
-pub(crate) fn carry_out(editor: &mut Editor, command: EditorCommand) {
+/// Carries out what can be asked for of an editor; `layers` are those that are drawn over its image.
+pub(crate) fn carry_out(editor: &mut Editor, command: EditorCommand, layers: LayerSet) {
     match command {
+        EditorCommand::Shots(command) => command.apply(editor),
         EditorCommand::Marks(command) => mark(editor, command),
-        EditorCommand::View(command) => command.apply(editor),
         EditorCommand::Case(command) => command.apply(editor),
+        EditorCommand::View(command) => command.apply(editor),
+        EditorCommand::Annotations(command) => command.apply(editor, layers),
     }
 }
 
 /// A command on marks, and what belongs to it on the screen: the first mark is placed on the frame that is seen, and the
 /// mark in hand stays in sight.
-pub(crate) fn mark(editor: &mut Editor, command: MarksCommand) {
+fn mark(editor: &mut Editor, command: MarksCommand) {
     if command.is_about_a_place() && !matches!(command, MarksCommand::Grab(..)) {
         frames::use_frame(editor);
     }
@@ -84,6 +87,14 @@ pub(crate) fn end_changes(editor: &mut Editor, command: &Command) {
     if !goes_on {
         document.end_change();
     }
+}
+
+/// Whether a command only looks closer, so that a drag goes on meanwhile.
+const fn looks_closer(command: &ViewCommand) -> bool {
+    matches!(
+        command,
+        ViewCommand::Pan(_) | ViewCommand::ZoomAt(..) | ViewCommand::ZoomIn | ViewCommand::ZoomOut
+    )
 }
 
 fn drag_goes_on(command: &Command) -> bool {

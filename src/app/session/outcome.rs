@@ -92,7 +92,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
-        Outcome::Page(done) => pages::receive(state, done, effects),
+        Outcome::Page(done) => pages::receive(state, done),
         Outcome::Picture { .. } => {}
     }
 }

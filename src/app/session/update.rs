@@ -43,7 +43,10 @@ fn on_page(state: &mut State, command: EditorCommand) {
     editing::end_changes(editor, &command.clone().into());
     match refusal {
         Some(why) => state.refused = Some(why.into_owned()),
-        None => editing::carry_out(editor, command),
+        None => {
+            let layers = editor.drawn(&state.display);
+            editing::carry_out(editor, command, layers);
+        }
     }
     pages::marked(state);
 }
@@ -52,23 +55,25 @@ fn on_page(state: &mut State, command: EditorCommand) {
 fn apply(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
     match command {
         Command::File(command) => command.apply(state, effects),
-        Command::Shots(command) => command.apply(&mut state.editor),
+        Command::Shots(command) => edit(state, EditorCommand::Shots(command)),
         Command::Marks(command) => {
             // What lies on top is closed by the key that puts a mark down.
             if command == MarksCommand::PutDown {
                 dismiss(&mut state.display, &mut state.notices);
             }
-            editing::mark(&mut state.editor, command);
+            edit(state, EditorCommand::Marks(command));
         }
-        Command::Case(command) => command.apply(&mut state.editor),
-        Command::View(command) => command.apply(&mut state.editor),
-        Command::Annotations(command) => {
-            let layers = state.editor.drawn(&state.display);
-            command.apply(&mut state.editor, layers);
-        }
+        Command::Case(command) => edit(state, EditorCommand::Case(command)),
+        Command::View(command) => edit(state, EditorCommand::View(command)),
+        Command::Annotations(command) => edit(state, EditorCommand::Annotations(command)),
         Command::Page(command) => pages::apply(state, command, effects),
         Command::Window(command) => command.apply(&mut state.display, &mut state.notices),
     }
+}
+
+fn edit(state: &mut State, command: EditorCommand) {
+    let layers = state.editor.drawn(&state.display);
+    editing::carry_out(&mut state.editor, command, layers);
 }
 
 /// Takes in what came of an effect.

@@ -65,7 +65,6 @@ impl Kind {
                 pages::PageWork::Figure(_) | pages::PageWork::Series(_) => Some(Self::Writing),
                 pages::PageWork::Compare(_) => Some(Self::Comparing),
                 pages::PageWork::Practice(_) => Some(Self::Practice),
-                pages::PageWork::TipPath(_) | pages::PageWork::Rereading(_) => Some(Self::Figures),
             },
             Effect::Ask { .. } | Effect::Stop(_) | Effect::KeepOpen(_) | Effect::Quit => None,
         }
@@ -125,9 +124,7 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
             pages::PageWork::Figure(work) => !work.is_drawing(),
             pages::PageWork::Series(work) => !work.is_reading(),
             pages::PageWork::Practice(work) => work.is_kept(),
-            pages::PageWork::Compare(_) | pages::PageWork::TipPath(_) | pages::PageWork::Rereading(_) => {
-                false
-            }
+            pages::PageWork::Compare(_) => false,
         },
         Effect::Ask { .. }
         | Effect::Open { .. }

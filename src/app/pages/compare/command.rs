@@ -3,6 +3,7 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::{Canvas, Showing};
+use crate::app::pages::command::CommandOfPage;
 use crate::app::pages::compare::memory::Mode;
 use crate::app::pages::compare::refine;
 use crate::app::session::state::State;
@@ -84,13 +85,8 @@ impl Mode {
     }
 }
 
-impl CompareCommand {
-    /// Those with a key, for the list of keys.
-    pub(in crate::app::pages) fn listed() -> Vec<Self> {
-        Vec::new()
-    }
-
-    pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
+impl CommandOfPage for CompareCommand {
+    fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
             Self::Swap => ("Swap", "Swap the earlier and the later shot."),
             Self::As(mode) => (mode.label(), mode.tip()),
@@ -122,8 +118,7 @@ impl CompareCommand {
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    /// Why it would do nothing at present; `None` where it would.
-    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+    fn refusal(&self, state: &State) -> Option<Refusal> {
         let page = &state.pages.compare;
         let refining = page.refining.as_ref();
         match self {

@@ -4,14 +4,23 @@
 //! together), [`registration`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
 
 use crate::align::laying::Laying;
+use crate::app::command::editing::EditorCommand;
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::stride::{Stride, Way};
 use crate::app::display::viewport::Showing;
-use crate::app::session::state::State;
+use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
+use crate::app::pages::command::PageCommand;
+use crate::app::pages::page::Page;
+use crate::app::pages::page_keys::PageKey;
+use crate::app::pages::work::{PageDone, WorkOfPage};
+use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
 use crate::app::work::picture_store::PictureKey;
+use crate::geom::point::Point;
 use crate::scene::comparison::{Comparison, first_pair, others};
 
 pub mod command;
-pub mod keys;
 pub mod memory;
 pub mod refine;
 pub mod registration;
@@ -26,39 +35,112 @@ pub use work::{CompareDone, CompareWork};
 pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
 
 /// One step of the zoom keys.
-pub(super) const ZOOM_STEP: f64 = 1.25;
+const ZOOM_STEP: f64 = 1.25;
 
-impl CompareWork {
-    pub(super) const fn named(&self) -> &'static str {
+/// One step of the arrow keys along the share or the line.
+const STEP: f64 = 0.05;
+
+impl WorkOfPage for CompareWork {
+    fn named(&self) -> &'static str {
         match self {
             Self::Lay(_) => "Drawing the two shots on each other",
             Self::Refine(_) => "Refining the registration",
         }
     }
 
-    pub(super) fn broken_off(&self, text: &str) -> CompareDone {
-        match self {
-            Self::Lay(order) => CompareDone::Laid(Box::new(order.of.clone()), Err(text.to_owned())),
-            Self::Refine(order) => CompareDone::Refined(Box::new(order.from().clone()), Err(text.to_owned())),
-        }
+    fn broken_off(&self, text: &str) -> (PageDone, bool) {
+        let text = text.to_owned();
+        let done = match self {
+            Self::Lay(order) => CompareDone::Laid(Box::new(order.of.clone()), Err(text)),
+            Self::Refine(order) => CompareDone::Refined(Box::new(order.from().clone()), Err(text)),
+        };
+        (PageDone::Compare(done), false)
     }
 }
 
-/// Whether there is anything to show.
-pub(super) fn can_open(state: &State) -> bool {
-    state.editor.document.as_ref().is_some_and(|document| document.shot().is_some())
+/// The page.
+pub(super) struct ComparePage;
+
+impl PageBehavior for ComparePage {
+    fn entry(&self) -> Entry {
+        Entry {
+            label: "Compare shots",
+            tip: "Register two shots of one body and measure what changed.",
+            group: Group::Pages,
+            keys: const { &[Shortcut::plain(Key::Function(6))] },
+        }
+    }
+
+    /// It comes up with the shown shot and the one before, unless the shown one is already compared.
+    fn opened(&self, state: &mut State, _effects: &mut Vec<Effect>) {
+        let Some(document) = &state.editor.document else { return };
+        let page = &mut state.pages.compare;
+        let shown = document.shown.as_ref();
+        let kept = page.places(document).is_some()
+            && page.shots.as_ref().is_some_and(|shots| shown.is_some_and(|id| shots.contains(id)));
+        if !kept {
+            let pair = document.index().and_then(|index| first_pair(document.case(), index));
+            choose(state, pair);
+        }
+    }
+
+    fn meaning(&self, state: &State, command: EditorCommand) -> Meaning {
+        PageKey::of(&command).and_then(|key| meaning(state, key)).unwrap_or(Meaning::nothing(NO_IMAGE))
+    }
+
+    fn shows(&self, pages: &Pages, shot: &str) -> bool {
+        pages.compare.shots.iter().flatten().any(|id| id == shot)
+    }
+
+    /// While it is not shown, what takes much memory is let go, and nothing goes on by itself.
+    fn tidy(&self, state: &mut State) {
+        if state.pages.shown != Page::Compare {
+            state.pages.compare.laid = Laid::Nothing;
+            state.pages.compare.alternating = false;
+        }
+    }
+
+    fn follow(&self, state: &mut State, effects: &mut Vec<Effect>) {
+        found(state);
+        refine::follow(state);
+        registration::order(state, effects);
+    }
+
+    fn pictures(&self, state: &State) -> Vec<PictureKey> {
+        let Some(document) = &state.editor.document else { return Vec::new() };
+        let shots = state.pages.compare.shots.iter().flatten();
+        shots.filter_map(|id| state.editor.key_of(document.case().shot(id)?)).collect()
+    }
 }
 
-/// The page comes up: with the shown shot and the one before, unless the shown one is already compared.
-pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
-    let Some(document) = &state.editor.document else { return };
-    let page = &mut state.pages.compare;
-    let shown = document.shown.as_ref();
-    let kept = page.places(document).is_some()
-        && page.shots.as_ref().is_some_and(|shots| shown.is_some_and(|id| shots.contains(id)));
-    if !kept {
-        let pair = document.index().and_then(|index| first_pair(document.case(), index));
-        choose(state, pair);
+/// A number chooses how the shots are shown; arrows to either side move the share or the line; zoom goes for both images.
+fn meaning(state: &State, key: PageKey) -> Option<Meaning> {
+    let page = &state.pages.compare;
+    let at = Point::new(0.5 * page.canvas.width, 0.5 * page.canvas.height);
+    let command = match key {
+        PageKey::Undo => return Some(Meaning::Page(PageCommand::Undo)),
+        PageKey::Redo => return Some(Meaning::Page(PageCommand::Redo)),
+        PageKey::Number(number) => CompareCommand::As(*Mode::ALL.get(usize::from(number).checked_sub(1)?)?),
+        PageKey::Arrow(Way::Left, stride) => step(page, stride, -1.0)?,
+        PageKey::Arrow(Way::Right, stride) => step(page, stride, 1.0)?,
+        PageKey::Arrow(Way::Up | Way::Down, _) => return None,
+        PageKey::ZoomIn => CompareCommand::Zoom { at, factor: ZOOM_STEP },
+        PageKey::ZoomOut => CompareCommand::Zoom { at, factor: 1.0 / ZOOM_STEP },
+        PageKey::Fit => CompareCommand::Whole,
+        PageKey::ZoomToBody => CompareCommand::Body,
+    };
+    Some(Meaning::Page(PageCommand::Compare(command)))
+}
+
+/// What an arrow key to either side means: less or more of the later one, the line to the left or the right, the other
+/// picture.
+fn step(page: &Compare, stride: Stride, way: f64) -> Option<CompareCommand> {
+    let by = way * if stride == Stride::One { STEP } else { 0.2 * STEP };
+    match page.mode {
+        Mode::Blend => Some(CompareCommand::Share(page.share + by)),
+        Mode::Divider => Some(CompareCommand::Line(page.line + by)),
+        Mode::Alternate => Some(CompareCommand::Change),
+        Mode::SideBySide | Mode::Difference => None,
     }
 }
 
@@ -128,13 +210,6 @@ fn take(state: &mut State, id: &str, side: usize) {
     choose(state, Some(pair));
 }
 
-/// What follows every change while the page is shown.
-pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
-    found(state);
-    refine::follow(state);
-    registration::order(state, effects);
-}
-
 fn found(state: &mut State) {
     let State { editor, pages, .. } = state;
     let page = &mut pages.compare;
@@ -161,19 +236,6 @@ fn found(state: &mut State) {
     });
 }
 
-/// The page is left: what takes much memory is let go, and nothing goes on by itself.
-pub(super) fn left(state: &mut State) {
-    state.pages.compare.laid = Laid::Nothing;
-    state.pages.compare.alternating = false;
-}
-
-/// The pictures that the page shows.
-pub(super) fn pictures(state: &State) -> Vec<PictureKey> {
-    let Some(document) = &state.editor.document else { return Vec::new() };
-    let shots = state.pages.compare.shots.iter().flatten();
-    shots.filter_map(|id| state.editor.key_of(document.case().shot(id)?)).collect()
-}
-
 /// Work at the edge: files, long computations.
 pub(super) fn perform(work: CompareWork) -> CompareDone {
     match work {
@@ -183,7 +245,7 @@ pub(super) fn perform(work: CompareWork) -> CompareDone {
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: CompareDone, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: CompareDone) {
     match done {
         CompareDone::Laid(of, layers) => registration::take_in(state, *of, layers),
         CompareDone::Refined(from, refined) => refine::take_in(state, &from, refined),

@@ -3,12 +3,12 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::guide::capital;
-use crate::app::pages::figure::record_of;
+use crate::app::pages::command::CommandOfPage;
 use crate::app::session::state::State;
 use crate::case::document::Case;
 use crate::case::document::edit::Edit;
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
-use crate::case::document::record::lesion_fault;
+use crate::case::document::record::{BodyRecord, lesion_fault};
 use crate::measure::mark::{Level, Side};
 
 /// What the page asks for.
@@ -176,13 +176,8 @@ impl Noted {
     }
 }
 
-impl FigureCommand {
-    /// Those with a key, for the list of keys.
-    pub(in crate::app::pages) const fn listed() -> Vec<Self> {
-        Vec::new()
-    }
-
-    pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
+impl CommandOfPage for FigureCommand {
+    fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
             Self::Save => ("Save the figure", "Save as PNG, SVG or PDF, by the ending of the file name."),
             Self::SaveQuestions => {
@@ -202,8 +197,7 @@ impl FigureCommand {
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    /// Why it would do nothing at present; `None` where it would.
-    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+    fn refusal(&self, state: &State) -> Option<Refusal> {
         let figure = &state.pages.figure;
         let Some(document) = &state.editor.document else { return unless(false, NO_CASE) };
         const WRITING: &str = "A file is being written. Wait until it is done.";
@@ -226,4 +220,10 @@ impl FigureCommand {
             Self::Choose(_) | Self::Note(_) | Self::Forget(_) => None,
         }
     }
+}
+
+/// The record of a body as it is now.
+#[must_use]
+pub fn record_of(case: &Case, level: Level, side: Side) -> BodyRecord {
+    case.record(level, side).cloned().unwrap_or_else(|| BodyRecord::new(level, side))
 }

@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureSpec};
 use crate::io::export::figure::{Chosen, paged};
@@ -84,8 +85,10 @@ impl FigureWork {
     pub const fn is_seen(&self) -> bool {
         matches!(self, Self::Draw(_))
     }
+}
 
-    pub(in crate::app::pages) const fn named(&self) -> &'static str {
+impl WorkOfPage for FigureWork {
+    fn named(&self) -> &'static str {
         match self {
             Self::Draw(_) => "Drawing the figure",
             Self::Copy(_) => "Copying the figure",
@@ -95,13 +98,14 @@ impl FigureWork {
         }
     }
 
-    pub(in crate::app::pages) fn broken_off(&self, text: &str) -> FigureDone {
+    fn broken_off(&self, text: &str) -> (PageDone, bool) {
         let sentences = vec![text.to_owned()];
-        match self {
+        let done = match self {
             Self::Draw(order) => FigureDone::Drawn(order.clone(), Err((sentences, false))),
             Self::Copy(_) => FigureDone::Copied(Err(sentences)),
             Self::Write(..) | Self::Questions(..) | Self::Report(..) => FigureDone::Written(Err(sentences)),
-        }
+        };
+        (PageDone::Figure(done), !self.is_seen())
     }
 }
 

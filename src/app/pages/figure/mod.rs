@@ -3,33 +3,36 @@
 //! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`suggest`] (which
 //! shots a kind takes), [`drawing`] (drawing and writing at the edge).
 
-use crate::app::pages::work::PageWork;
 use std::path::{Path, PathBuf};
 
+use crate::app::command::editing::EditorCommand;
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::{Key, Shortcut};
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
-use crate::app::marking::marks::step_in_time;
+use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
+use crate::app::pages::command::PageCommand;
 use crate::app::pages::page::{Page, Wanted, Wish};
+use crate::app::pages::page_keys::PageKey;
+use crate::app::pages::undo;
+use crate::app::pages::work::PageWork;
 use crate::app::session::notice::Weight;
-use crate::app::session::state::State;
+use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
-use crate::case::document::Case;
 use crate::case::document::edit::Edit;
 use crate::case::document::figure_spec::{FigureKind, FigureSpec};
-use crate::case::document::record::BodyRecord;
-use crate::measure::mark::{Level, Side};
 
-mod command;
+pub mod command;
 pub(crate) mod drawing;
 pub mod memory;
 mod suggest;
 
+pub use command::record_of;
 pub use command::{FigureChoice, FigureCommand, Noted, Switch};
 pub use drawing::{DrawnFigure, FigureDone, FigureOrder, FigureWork};
 
 pub use memory::Figure;
 
-pub(super) use drawing::perform;
 use memory::SpecStep;
 
 const FIGURE: Wish = Wish {
@@ -51,28 +54,86 @@ const REPORT: Wish = Wish {
     typed: "Type where to save the report; the name ends in .pdf.",
 };
 
-/// Whether there is anything to show.
-pub(super) fn can_open(state: &State) -> bool {
-    state.editor.document.as_ref().is_some_and(|document| document.shot().is_some())
-}
+/// The page.
+pub(super) struct FigurePage;
 
-/// The page comes up, with the shots that are shown and chosen if they are others than before.
-pub(super) fn opened(state: &mut State, _effects: &mut Vec<Effect>) {
-    let State { editor, pages, .. } = state;
-    let Some(document) = &editor.document else { return };
-    let figure = &mut pages.figure;
-    (figure.past, figure.future) = (Vec::new(), Vec::new());
-    let case = document.case();
-    let chosen = |id: &str| document.shown.as_deref() == Some(id) || document.choice.also.contains(id);
-    let shots = case.shots.iter().map(|shot| &shot.id);
-    let now: Vec<String> = shots.filter(|id| chosen(id)).cloned().collect();
-    let gone = figure.shots.iter().any(|id| case.shot(id).is_none());
-    if gone || figure.shots.is_empty() || now != figure.from {
-        figure.spec.kind = suggest::kind_of(case, &now);
-        figure.shots.clone_from(&now);
-        figure.as_is = false;
+impl PageBehavior for FigurePage {
+    fn entry(&self) -> Entry {
+        Entry {
+            label: "Figures and report",
+            tip: "Make a teaching figure of the selected shots, or a case report.",
+            group: Group::Pages,
+            keys: const { &[Shortcut::plain(Key::Function(8))] },
+        }
     }
-    figure.from = now;
+
+    /// It comes up with the shots that are shown and chosen if they are others than before.
+    fn opened(&self, state: &mut State, _effects: &mut Vec<Effect>) {
+        let State { editor, pages, .. } = state;
+        let Some(document) = &editor.document else { return };
+        let figure = &mut pages.figure;
+        (figure.past, figure.future) = (Vec::new(), Vec::new());
+        let case = document.case();
+        let chosen = |id: &str| document.shown.as_deref() == Some(id) || document.choice.also.contains(id);
+        let shots = case.shots.iter().map(|shot| &shot.id);
+        let now: Vec<String> = shots.filter(|id| chosen(id)).cloned().collect();
+        let gone = figure.shots.iter().any(|id| case.shot(id).is_none());
+        if gone || figure.shots.is_empty() || now != figure.from {
+            figure.spec.kind = suggest::kind_of(case, &now);
+            figure.shots.clone_from(&now);
+            figure.as_is = false;
+        }
+        figure.from = now;
+    }
+
+    /// It has steps of its own.
+    fn meaning(&self, _state: &State, command: EditorCommand) -> Meaning {
+        match PageKey::of(&command) {
+            Some(PageKey::Undo) => Meaning::Page(PageCommand::Figure(FigureCommand::Undo)),
+            Some(PageKey::Redo) => Meaning::Page(PageCommand::Figure(FigureCommand::Redo)),
+            Some(_) | None => Meaning::nothing(NO_IMAGE),
+        }
+    }
+
+    fn shows(&self, pages: &Pages, shot: &str) -> bool {
+        pages.figure.shots.iter().any(|id| id == shot)
+    }
+
+    /// The figure is drawn anew where it would come out differently.
+    fn follow(&self, state: &mut State, effects: &mut Vec<Effect>) {
+        let Some(order) = order(state) else { return };
+        let figure = &mut state.pages.figure;
+        if figure.made.as_ref() == Some(&order) {
+            return;
+        }
+        if let Some(why) = order.spec.kind.fault(order.shots.len()) {
+            (figure.trouble, figure.in_doubt) =
+                (vec![capital(&format!("{why}; select them on the left."))], false);
+            figure.drawn = None;
+            figure.drawing = false;
+            figure.made = Some(order);
+            return;
+        }
+        figure.drawing = true;
+        figure.made = Some(order.clone());
+        work(effects, FigureWork::Draw(Box::new(order)));
+    }
+
+    fn chosen(&self, state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+        let (Some(order), Some(path)) = (order(state), paths.into_iter().next()) else { return };
+        state.pages.figure.writing = true;
+        let order = Box::new(order);
+        work(
+            effects,
+            if wish == QUESTIONS {
+                FigureWork::Questions(order, path)
+            } else if wish == REPORT {
+                FigureWork::Report(order, path)
+            } else {
+                FigureWork::Write(order, path)
+            },
+        );
+    }
 }
 
 /// Does what was asked for.
@@ -104,12 +165,12 @@ pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Ef
     }
 }
 
-/// One step back or forth: of this page, else of the case.
+/// One step back or forth: of this page, else of the case as far as the page shows it.
 fn step(state: &mut State, forward: bool) {
-    if state.pages.figure.step(forward).is_none()
-        && let Some(document) = &mut state.editor.document
-    {
-        step_in_time(document, forward);
+    let State { editor, pages, refused, .. } = state;
+    if pages.figure.step(forward).is_none() {
+        let why = undo::step(editor, forward, |shot| FigurePage.shows(pages, shot));
+        *refused = why.map(std::borrow::Cow::into_owned);
     }
 }
 
@@ -182,12 +243,6 @@ fn change(state: &mut State, edit: &Edit) {
     }
 }
 
-/// The record of a body as it is now.
-#[must_use]
-pub fn record_of(case: &Case, level: Level, side: Side) -> BodyRecord {
-    case.record(level, side).cloned().unwrap_or_else(|| BodyRecord::new(level, side))
-}
-
 /// What is to be drawn as things are.
 fn order(state: &State) -> Option<FigureOrder> {
     let document = state.editor.document.as_ref()?;
@@ -201,45 +256,8 @@ fn order(state: &State) -> Option<FigureOrder> {
     })
 }
 
-/// What follows every change: the figure is drawn anew where it would come out differently.
-pub(super) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
-    let Some(order) = order(state) else { return };
-    let figure = &mut state.pages.figure;
-    if figure.made.as_ref() == Some(&order) {
-        return;
-    }
-    if let Some(why) = order.spec.kind.fault(order.shots.len()) {
-        (figure.trouble, figure.in_doubt) =
-            (vec![capital(&format!("{why}; select them on the left."))], false);
-        figure.drawn = None;
-        figure.drawing = false;
-        figure.made = Some(order);
-        return;
-    }
-    figure.drawing = true;
-    figure.made = Some(order.clone());
-    work(effects, FigureWork::Draw(Box::new(order)));
-}
-
-/// The user has chosen a path for a wish of this page.
-pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
-    let (Some(order), Some(path)) = (order(state), paths.into_iter().next()) else { return };
-    state.pages.figure.writing = true;
-    let order = Box::new(order);
-    work(
-        effects,
-        if wish == QUESTIONS {
-            FigureWork::Questions(order, path)
-        } else if wish == REPORT {
-            FigureWork::Report(order, path)
-        } else {
-            FigureWork::Write(order, path)
-        },
-    );
-}
-
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: FigureDone, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: FigureDone) {
     let figure = &mut state.pages.figure;
     match done {
         FigureDone::Drawn(order, result) => {
@@ -287,8 +305,8 @@ mod tests {
     use crate::app::command::window::WindowCommand;
     use crate::app::pages::PageCommand;
     use crate::app::session::update::update as run;
-    use crate::case::document::Shot;
-    use crate::measure::mark::{Stage, View};
+    use crate::case::document::{Case, Shot};
+    use crate::measure::mark::{Level, Side, Stage, View};
 
     fn state() -> State {
         let mut case = Case { title: Some("A".to_owned()), ..Case::default() };

@@ -1,10 +1,12 @@
 //! What the page asks for, with words, and what is done then.
 
 use super::exercise;
-use super::{Phase, PracticeWork};
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
+use crate::app::pages::command::CommandOfPage;
+use crate::app::pages::practice::memory::Phase;
+use crate::app::pages::practice::work::PracticeWork;
 use crate::app::pages::work::PageWork;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
@@ -39,13 +41,8 @@ pub enum PracticeCommand {
     KeepThem,
 }
 
-impl PracticeCommand {
-    /// Those with a key, for the list of keys.
-    pub(in crate::app::pages) fn listed() -> Vec<Self> {
-        Vec::new()
-    }
-
-    pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
+impl CommandOfPage for PracticeCommand {
+    fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::SetView(_)
             | Self::SetDifficulty(_)
@@ -66,8 +63,7 @@ impl PracticeCommand {
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
 
-    /// Why it would do nothing at present; `None` where it would.
-    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+    fn refusal(&self, state: &State) -> Option<Refusal> {
         const UNDER_WAY: &str = "An exercise is under way. Go back to the exercises first.";
         let page = &state.pages.practice;
         let exercise = page.exercise.as_ref();
@@ -111,7 +107,7 @@ fn seed(state: &State) -> Result<u64, String> {
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
+pub(in crate::app::pages) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
     let work = |work| Effect::Page(PageWork::Practice(work));
     let page = &mut state.pages.practice;
     match ask {

@@ -2,9 +2,16 @@
 //!
 //! Reading order: [`command`] (what can be asked for), [`exercise`] (one shot from the guess to the error).
 
-use crate::app::pages::work::PageWork;
+use crate::app::command::editing::EditorCommand;
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::shots::ShotsCommand;
+use crate::app::pages::behavior::{CASE_UNSEEN, Meaning, NO_IMAGE, ONE_IMAGE, PageBehavior};
+use crate::app::pages::command::PageCommand;
+use crate::app::pages::work::{PageDone, PageWork, WorkOfPage};
+use crate::app::session::editor::Editor;
 use crate::app::session::notice::Weight;
-use crate::app::session::state::State;
+use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
 use crate::app::work::found::decoded;
 use crate::app::work::picture_store::PictureKey;
@@ -16,7 +23,7 @@ use crate::measure::mark::View;
 use crate::phantom::exercise::Difficulty;
 use crate::study::practice::habits;
 
-mod command;
+pub mod command;
 mod exercise;
 pub mod memory;
 pub mod work;
@@ -38,8 +45,10 @@ impl PracticeWork {
     pub const fn is_kept(&self) -> bool {
         matches!(self, Self::Keep(_) | Self::Clear)
     }
+}
 
-    pub(super) const fn named(&self) -> &'static str {
+impl WorkOfPage for PracticeWork {
+    fn named(&self) -> &'static str {
         match self {
             Self::Make { .. } => "Simulating a shot",
             Self::Load => "Reading your exercises",
@@ -48,30 +57,68 @@ impl PracticeWork {
         }
     }
 
-    pub(super) fn broken_off(&self, text: &str) -> PracticeDone {
-        match self {
+    fn broken_off(&self, text: &str) -> (PageDone, bool) {
+        let done = match self {
             Self::Make { .. } => PracticeDone::Made(Err(text.to_owned())),
             Self::Load | Self::Keep(_) | Self::Clear => PracticeDone::Scores(Err(text.to_owned())),
+        };
+        (PageDone::Practice(done), true)
+    }
+}
+
+/// The page.
+pub(super) struct PracticePage;
+
+impl PageBehavior for PracticePage {
+    fn entry(&self) -> Entry {
+        Entry {
+            label: "Practice (ground truth known)",
+            tip: "Mark simulated shots and see your error.",
+            group: Group::Pages,
+            keys: const { &[Shortcut::plain(Key::Function(12))] },
         }
     }
-}
 
-/// Whether there is anything to show.
-pub(super) const fn can_open(_state: &State) -> bool {
-    true
-}
-
-/// The page comes up.
-pub(super) fn opened(state: &mut State, effects: &mut Vec<Effect>) {
-    state.pages.practice.clearing = false;
-    if state.pages.practice.scores.is_none() {
-        effects.push(Effect::Page(PageWork::Practice(PracticeWork::Load)));
+    /// It needs no case.
+    fn can_open(&self, _state: &State) -> bool {
+        true
     }
-}
 
-/// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: PracticeCommand, effects: &mut Vec<Effect>) {
-    command::update(state, ask, effects);
+    fn opened(&self, state: &mut State, effects: &mut Vec<Effect>) {
+        state.pages.practice.clearing = false;
+        if state.pages.practice.scores.is_none() {
+            effects.push(Effect::Page(PageWork::Practice(PracticeWork::Load)));
+        }
+    }
+
+    /// Before the guess and after the error the image of an exercise can only be looked at.
+    fn meaning(&self, state: &State, command: EditorCommand) -> Meaning {
+        if let EditorCommand::Shots(ShotsCommand::Next) = command {
+            return Meaning::Page(PageCommand::Practice(PracticeCommand::Begin));
+        }
+        let phase = state.pages.practice.exercise.as_ref().map(|exercise| &exercise.phase);
+        match (command, phase) {
+            (EditorCommand::Case(_), None) => Meaning::nothing(CASE_UNSEEN),
+            (_, None) => Meaning::nothing(NO_IMAGE),
+            (command @ EditorCommand::View(_), Some(_)) => Meaning::Own(command),
+            (command @ (EditorCommand::Marks(_) | EditorCommand::Case(_)), Some(phase)) => match phase {
+                Phase::Mark => Meaning::Own(command),
+                Phase::Guess => Meaning::nothing("Enter your guess first; then the image can be marked."),
+                Phase::Seen { .. } => Meaning::nothing(
+                    "The error of this exercise is shown already. Begin the next one to mark again.",
+                ),
+            },
+            (EditorCommand::Shots(_) | EditorCommand::Annotations(_), Some(_)) => Meaning::nothing(ONE_IMAGE),
+        }
+    }
+
+    fn editor<'a>(&self, pages: &'a Pages) -> Option<&'a Editor> {
+        pages.practice.exercise.as_ref().map(|exercise| &exercise.editor)
+    }
+
+    fn editor_mut<'a>(&self, pages: &'a mut Pages) -> Option<&'a mut Editor> {
+        pages.practice.exercise.as_mut().map(|exercise| &mut exercise.editor)
+    }
 }
 
 /// Work at the edge: simulating, the file with the exercises.
@@ -102,7 +149,7 @@ fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<B
 }
 
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: PracticeDone, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: PracticeDone) {
     match done {
         PracticeDone::Made(Ok(made)) => {
             if state.pages.practice.waiting == Some(made.seed) {

@@ -4,7 +4,7 @@ use super::session;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
-use crate::app::marking::marks::step_in_time;
+use crate::app::pages::command::CommandOfPage;
 use crate::app::session::edits::apply;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
@@ -36,26 +36,12 @@ pub enum RereadingCommand {
     BlindOnly(bool),
     /// Make the measured figures the placement settings of the case.
     Adopt,
-    /// Take the last change of this page back.
-    Undo,
-    /// Make it again.
-    Redo,
 }
 
-impl RereadingCommand {
-    /// Those with a key, for the list of keys.
-    pub(in crate::app::pages) fn listed() -> Vec<Self> {
-        Vec::new()
-    }
-
-    pub(in crate::app::pages) fn entry(&self) -> Option<Entry> {
+impl CommandOfPage for RereadingCommand {
+    fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::SetOperator(_)
-            | Self::SetWhich(_)
-            | Self::SetSeed(_)
-            | Self::BlindOnly(_)
-            | Self::Undo
-            | Self::Redo => return None,
+            Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) | Self::BlindOnly(_) => return None,
             Self::Adopt => (
                 "Use as marking error",
                 "Use the measured marking errors for the uncertainty of this case; Undo reverts it.",
@@ -81,8 +67,7 @@ impl RereadingCommand {
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
 
-    /// Why it would do nothing at present; `None` where it would.
-    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+    fn refusal(&self, state: &State) -> Option<Refusal> {
         const READING: &str = "A session is under way. Stop it first.";
         const NOT_READING: &str = "No session is under way. Begin one first.";
         let page = &state.pages.rereading;
@@ -126,12 +111,6 @@ impl RereadingCommand {
                 None => unless(false, NOT_READING),
             },
             Self::SkipPicture | Self::Stop => unless(reading, NOT_READING),
-            Self::Undo | Self::Redo => {
-                let history = state.editor.document.as_ref().map(|document| &document.history);
-                let forward = *self == Self::Redo;
-                let can = history.is_some_and(|h| if forward { h.can_redo() } else { h.can_undo() });
-                unless(can, if forward { "There is nothing to redo." } else { "There is nothing to undo." })
-            }
         }
     }
 }
@@ -174,7 +153,7 @@ fn seed_of(operator: &str, round: u32) -> u64 {
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: RereadingCommand) {
+pub(in crate::app::pages) fn update(state: &mut State, ask: RereadingCommand) {
     match ask {
         RereadingCommand::SetOperator(operator) => state.pages.rereading.operator = Some(operator),
         RereadingCommand::SetWhich(which) => state.pages.rereading.which = which,
@@ -198,8 +177,6 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand) {
         RereadingCommand::SkipPicture => session::skip(state),
         RereadingCommand::Stop => session::stop(state),
         RereadingCommand::BlindOnly(blind) => state.pages.rereading.with_first = !blind,
-        RereadingCommand::Undo => step(state, false),
-        RereadingCommand::Redo => step(state, true),
         RereadingCommand::Adopt => {
             let results = state.pages.rereading.results();
             let adopting = results.and_then(|results| results.adopting.clone());
@@ -208,19 +185,5 @@ pub(super) fn update(state: &mut State, ask: RereadingCommand) {
                 state.say(Weight::Note, adopting.words);
             }
         }
-    }
-}
-
-/// One step back or forth, unless it would change shots, which this page does not show.
-fn step(state: &mut State, forward: bool) {
-    let Some(document) = &mut state.editor.document else { return };
-    let before = document.case().shots.clone();
-    step_in_time(document, forward);
-    if document.case().shots != before {
-        step_in_time(document, !forward);
-        state.refused = Some(
-            "The last change concerns shots, which this page does not show. Go back to the image with Esc first."
-                .to_owned(),
-        );
     }
 }

@@ -2,6 +2,7 @@
 
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
+use crate::app::pages::command::CommandOfPage;
 use crate::app::pages::series::memory::SeriesSection;
 use crate::app::session::state::State;
 use crate::study::selection::{Column, Filter};
@@ -37,13 +38,8 @@ pub enum SeriesCommand {
     Open(usize),
 }
 
-impl SeriesCommand {
-    /// Those with a key, for the list of keys.
-    pub(in crate::app::pages) const fn listed() -> Vec<Self> {
-        Vec::new()
-    }
-
-    pub(in crate::app::pages) const fn entry(&self) -> Option<Entry> {
+impl CommandOfPage for SeriesCommand {
+    fn entry(&self) -> Option<Entry> {
         let (label, tip) = match self {
             Self::AddFolder => ("Add folder", "Select a folder of case files; subfolders are included."),
             Self::ReadAgain => ("Reload", "Reload the folders; only changed files are read."),
@@ -74,8 +70,7 @@ impl SeriesCommand {
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
 
-    /// Why it would do nothing at present; `None` where it would.
-    pub(in crate::app::pages) fn refusal(&self, state: &State) -> Option<Refusal> {
+    fn refusal(&self, state: &State) -> Option<Refusal> {
         const READING: &str = "The folders are being read. Wait until that is done, or stop it.";
         const NONE_YET: &str = "No folder has been read yet. Add one first.";
         let series = &state.pages.series;

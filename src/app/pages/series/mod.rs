@@ -4,13 +4,16 @@
 //! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`work`] (what is done for it at the
 //! edge).
 
-use crate::app::pages::work::PageWork;
 use std::path::{Path, PathBuf};
 
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::{Key, Shortcut};
 use crate::app::files::leaving::leave;
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
+use crate::app::pages::behavior::PageBehavior;
 use crate::app::pages::page::{Page, Wanted, Wish};
+use crate::app::pages::work::PageWork;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
 use crate::app::work::effect::{Effect, Stoppable};
@@ -19,14 +22,13 @@ use crate::measure::mark::{Stage, View};
 use crate::study::audit::rates;
 use crate::study::selection::{Filter, Sorting, choices};
 
-mod command;
+pub mod command;
 pub mod memory;
 pub(crate) mod work;
 
 pub use command::SeriesCommand;
 use memory::Opening;
 pub use memory::{Choices, Series, SeriesSection};
-pub(super) use work::perform;
 pub use work::{Saving, SeriesDone, SeriesWork};
 
 /// The wish for a folder.
@@ -53,13 +55,80 @@ const TABLE: Wish = Wish {
     typed: "Type the path of a table (CSV) to write.",
 };
 
-/// Whether there is anything to show: folders can be chosen at any time.
-pub(super) const fn can_open(_state: &State) -> bool {
-    true
-}
+/// The page.
+pub(super) struct SeriesPage;
 
-/// The page comes up.
-pub(super) const fn opened(_state: &mut State, _effects: &mut Vec<Effect>) {}
+impl PageBehavior for SeriesPage {
+    fn entry(&self) -> Entry {
+        Entry {
+            label: "Case series",
+            tip: "The treated bodies of many cases: table, proportions in the target, tip positions.",
+            group: Group::Pages,
+            keys: const { &[Shortcut::plain(Key::Function(9))] },
+        }
+    }
+
+    /// Folders can be chosen at any time.
+    fn can_open(&self, _state: &State) -> bool {
+        true
+    }
+
+    /// Once the case of a row is there, its picture is shown; where it did not come, nothing waits for it any more.
+    fn tidy(&self, state: &mut State) {
+        let Some(opening) = &state.pages.series.opening else { return };
+        if is_open(state, &opening.file) {
+            if let Some(document) = &mut state.editor.document {
+                let own = |index: &&usize| {
+                    let shot = &document.case().shots[**index];
+                    shot.level == Some(opening.level) && shot.side == Some(opening.side)
+                };
+                let places: Vec<usize> = (0..document.case().shots.len()).collect();
+                let last = |view: View| {
+                    let of = |index: &&usize| {
+                        let shot = &document.case().shots[**index];
+                        shot.stage == Some(Stage::Final) && shot.view == view
+                    };
+                    places.iter().rev().filter(own).find(of)
+                };
+                let found =
+                    last(View::Lateral).or_else(|| last(View::Ap)).or_else(|| places.iter().find(own));
+                if let Some(id) = found.map(|&index| document.case().shots[index].id.clone()) {
+                    document.show(&id);
+                }
+            }
+            state.pages.series.opening = None;
+            state.pages.shown = Page::Picture;
+        } else if state.question.is_none()
+            && !state.under_way.is(Activity::Opening)
+            && state.leaving.is_none()
+        {
+            state.pages.series.opening = None;
+        }
+    }
+
+    fn chosen(&self, state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+        if wish == FOLDER {
+            let series = &mut state.pages.series;
+            for path in paths {
+                if !series.folders.contains(&path) {
+                    series.folders.push(path);
+                }
+            }
+            read(series, effects);
+        } else if let (Some(file), Some(found)) = (paths.into_iter().next(), state.pages.series.found.clone())
+        {
+            // A result never takes the place of a case file, whatever name was typed.
+            let ending = if wish == PAPER { "pdf" } else { "csv" };
+            let named = file.extension().is_some_and(|said| said.eq_ignore_ascii_case(ending));
+            let file = if named { file } else { PathBuf::from(format!("{}.{ending}", file.display())) };
+            let Series { filter, sorting, rates, .. } = &state.pages.series;
+            let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
+            let saving = Box::new(Saving { found, filter, sorting, rates, file });
+            state.under_way.begin(Activity::Writing, "Writing");
+            effects.push(Effect::Page(PageWork::Series(SeriesWork::Save(saving))));
+        }
+    }
+}
 
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Effect>) {
@@ -142,60 +211,8 @@ fn is_open(state: &State, file: &Path) -> bool {
     state.editor.document.as_ref().is_some_and(|document| document.file.as_deref() == Some(file))
 }
 
-/// Once the case of a row is there, its picture is shown; where it did not come, nothing waits for it any more.
-pub(super) fn follow(state: &mut State) {
-    let Some(opening) = &state.pages.series.opening else { return };
-    if is_open(state, &opening.file) {
-        if let Some(document) = &mut state.editor.document {
-            let own = |index: &&usize| {
-                let shot = &document.case().shots[**index];
-                shot.level == Some(opening.level) && shot.side == Some(opening.side)
-            };
-            let places: Vec<usize> = (0..document.case().shots.len()).collect();
-            let last = |view: View| {
-                let of = |index: &&usize| {
-                    let shot = &document.case().shots[**index];
-                    shot.stage == Some(Stage::Final) && shot.view == view
-                };
-                places.iter().rev().filter(own).find(of)
-            };
-            let found = last(View::Lateral).or_else(|| last(View::Ap)).or_else(|| places.iter().find(own));
-            if let Some(id) = found.map(|&index| document.case().shots[index].id.clone()) {
-                document.show(&id);
-            }
-        }
-        state.pages.series.opening = None;
-        state.pages.shown = Page::Picture;
-    } else if state.question.is_none() && !state.under_way.is(Activity::Opening) && state.leaving.is_none() {
-        state.pages.series.opening = None;
-    }
-}
-
-/// The user has chosen paths for a wish of this page.
-pub(super) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
-    if wish == FOLDER {
-        let series = &mut state.pages.series;
-        for path in paths {
-            if !series.folders.contains(&path) {
-                series.folders.push(path);
-            }
-        }
-        read(series, effects);
-    } else if let (Some(file), Some(found)) = (paths.into_iter().next(), state.pages.series.found.clone()) {
-        // A result never takes the place of a case file, whatever name was typed.
-        let ending = if wish == PAPER { "pdf" } else { "csv" };
-        let named = file.extension().is_some_and(|said| said.eq_ignore_ascii_case(ending));
-        let file = if named { file } else { PathBuf::from(format!("{}.{ending}", file.display())) };
-        let Series { filter, sorting, rates, .. } = &state.pages.series;
-        let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
-        let saving = Box::new(Saving { found, filter, sorting, rates, file });
-        state.under_way.begin(Activity::Writing, "Writing");
-        effects.push(Effect::Page(PageWork::Series(SeriesWork::Save(saving))));
-    }
-}
-
 /// Takes in what came of it.
-pub(super) fn receive(state: &mut State, done: SeriesDone, _effects: &mut Vec<Effect>) {
+pub(super) fn receive(state: &mut State, done: SeriesDone) {
     let series = &mut state.pages.series;
     match done {
         SeriesDone::Progress(done, of) => series.reading = Some((done, of)),
@@ -232,6 +249,7 @@ mod tests {
     use crate::app::command::file::FileCommand;
     use crate::app::files::questions::{Answer, Question};
     use crate::app::pages::PageCommand;
+    use crate::app::pages::command::CommandOfPage;
     use crate::app::pages::work::PageDone;
     use crate::app::session::outcome::tests::{marked, opened, seen};
     use crate::app::session::update::{receive, update};

@@ -1,10 +1,10 @@
 //! What is done at the edge for the page with the bodies of many cases: folders are read, and what is listed is written.
 
-use crate::app::pages::work::PageDone;
 use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::app::marking::guide::capital;
+use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Outcome;
 use crate::io::export::audit::pdf_bytes;
@@ -57,19 +57,22 @@ impl SeriesWork {
     pub const fn is_reading(&self) -> bool {
         matches!(self, Self::Read(_))
     }
+}
 
-    pub(in crate::app::pages) const fn named(&self) -> &'static str {
+impl WorkOfPage for SeriesWork {
+    fn named(&self) -> &'static str {
         match self {
             Self::Read(_) => "Reading the case files",
             Self::Save(_) => "Writing the series",
         }
     }
 
-    pub(in crate::app::pages) fn broken_off(&self, text: &str) -> SeriesDone {
-        match self {
+    fn broken_off(&self, text: &str) -> (PageDone, bool) {
+        let done = match self {
             Self::Read(_) => SeriesDone::Read(Err(text.to_owned())),
             Self::Save(_) => SeriesDone::Saved(Err(text.to_owned())),
-        }
+        };
+        (PageDone::Series(done), true)
     }
 }
 

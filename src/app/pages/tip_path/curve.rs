@@ -1,7 +1,7 @@
 //! The curve ahead on a lateral shot of the body: its shape, the clicks along a visible curve, what follows.
 
 use crate::app::display::viewport::{Sheet, Showing, Transform};
-use crate::app::pages::tip_path::TipPathCommand;
+use crate::app::pages::tip_path::command::TipPathCommand;
 pub use crate::app::pages::tip_path::memory::{Curve, Shape};
 use crate::app::session::document::Document;
 use crate::app::session::state::State;

@@ -27,6 +27,8 @@ pub struct TipPathPage {
     pub body: Option<(Level, Side)>,
     /// Its way; `None` where no shot has level and side.
     pub way: Option<Way>,
+    /// The shots of that body by their ids: what the page shows.
+    pub shots: Vec<String>,
     /// What is shown.
     pub tab: Tab,
     /// The curve ahead.
