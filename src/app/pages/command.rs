@@ -1,7 +1,7 @@
 //! What pages can be asked for.
 
-use crate::app::command::entry::Entry;
 use crate::app::command::refusal::{Refusal, unless};
+use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::compare::command::CompareCommand;
 use crate::app::pages::figure::command::FigureCommand;
 use crate::app::pages::page::Page;
@@ -32,14 +32,6 @@ pub enum PageCommand {
     Rereading(RereadingCommand),
     /// Practice with known truth.
     Practice(PracticeCommand),
-}
-
-/// Something that a certain page can be asked for.
-pub(crate) trait CommandOfPage {
-    /// Label, tooltip and keys; `None` for what only the page itself can ask for.
-    fn entry(&self) -> Option<Entry>;
-    /// Why it would do nothing at present; `None` where it would.
-    fn refusal(&self, state: &State) -> Option<Refusal>;
 }
 
 impl PageCommand {

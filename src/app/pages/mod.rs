@@ -16,9 +16,10 @@ use crate::app::work::picture_store::PictureKey;
 
 pub mod behavior;
 pub mod command;
+mod command_of_page;
 pub mod compare;
 pub mod figure;
-mod image;
+mod image_page;
 pub mod page;
 mod page_keys;
 pub mod practice;
@@ -39,7 +40,7 @@ impl Page {
     /// What the page is to the program.
     fn behavior(self) -> &'static dyn PageBehavior {
         match self {
-            Self::Picture => &image::ImagePage,
+            Self::Picture => &image_page::ImagePage,
             Self::Compare => &compare::ComparePage,
             Self::TipPath => &tip_path::TipPath,
             Self::Figure => &figure::FigurePage,

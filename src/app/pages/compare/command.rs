@@ -3,7 +3,7 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::{Canvas, Showing};
-use crate::app::pages::command::CommandOfPage;
+use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::compare::memory::Mode;
 use crate::app::pages::compare::refine;
 use crate::app::session::state::State;

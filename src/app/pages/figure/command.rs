@@ -3,7 +3,7 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::guide::capital;
-use crate::app::pages::command::CommandOfPage;
+use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::session::state::State;
 use crate::case::document::Case;
 use crate::case::document::edit::Edit;

@@ -4,7 +4,7 @@ use super::session;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
-use crate::app::pages::command::CommandOfPage;
+use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::session::edits::apply;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;

@@ -2,7 +2,7 @@
 
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
-use crate::app::pages::command::CommandOfPage;
+use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::series::memory::SeriesSection;
 use crate::app::session::state::State;
 use crate::study::selection::{Column, Filter};

@@ -249,7 +249,7 @@ mod tests {
     use crate::app::command::file::FileCommand;
     use crate::app::files::questions::{Answer, Question};
     use crate::app::pages::PageCommand;
-    use crate::app::pages::command::CommandOfPage;
+    use crate::app::pages::command_of_page::CommandOfPage;
     use crate::app::pages::work::PageDone;
     use crate::app::session::outcome::tests::{marked, opened, seen};
     use crate::app::session::update::{receive, update};

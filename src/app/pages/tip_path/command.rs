@@ -3,7 +3,7 @@
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::Canvas;
-use crate::app::pages::command::CommandOfPage;
+use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::tip_path::curve;
 use crate::app::pages::tip_path::memory::Tab;
 use crate::app::session::state::State;
