@@ -61,7 +61,7 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Frame(args) => frame::run(&args, out),
         Command::Repeat(args) => repeat::run(&args, out),
         Command::Curve(args) => curve::run(&args, out),
-        Command::Series(args) => series::run(&args, out),
+        Command::Series(args) => series::run(&args, out, err),
     };
     match done {
         Ok(Done::Fully) => 0,

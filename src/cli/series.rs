@@ -120,12 +120,13 @@ impl Only {
     }
 }
 
-/// Reads the folders and delivers the audit.
+/// Reads the folders and delivers the audit. Files that are passed over are named on `err`; they are no failure, for a
+/// folder may hold others' files.
 ///
 /// # Errors
 /// One sentence, if a folder cannot be looked into, holds no case file, no body is left by the filters, or the rates cannot
 /// be meant.
-pub fn run(args: &SeriesArgs, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Result<Done, Refused> {
     let rates = rates(args.acceptable, args.unacceptable)
         .map_err(|why| Refused(vec![format!("--acceptable, --unacceptable: {why}")]))?;
     let filter = args.only.filter()?;
@@ -175,7 +176,12 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write) -> Result<Done, Refused> {
             output::deliver(&text, args.out.as_deref(), &inputs, out)?;
         }
     }
-    let all = found.skipped.is_empty() && bodies.iter().all(|body| body.outcome.is_ok());
+    // In JSON they stand among the results.
+    for skipped in found.skipped.iter().filter(|_| !args.json) {
+        // If not even this can be written, the result is there all the same.
+        let _ = writeln!(err, "Skipped: {skipped}");
+    }
+    let all = bodies.iter().all(|body| body.outcome.is_ok());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })
 }
 

@@ -35,6 +35,7 @@ mod plan;
 mod privacy;
 mod properties;
 mod proposals;
+mod readme;
 mod reference;
 mod reference_cases;
 mod reference_true_view;

@@ -3,7 +3,7 @@
 //! Numbers are taken from where they are defined: decimal text from decimal text, counts from counts. A value of
 //! unknown type (UN) is read as its attribute is defined, never as a list of bytes.
 
-use dicom_core::header::HasLength as _;
+use dicom_core::header::{HasLength as _, Header as _};
 use dicom_core::{PrimitiveValue, Tag, VR};
 use dicom_dictionary_std::uids;
 use dicom_object::file::ReadPreamble;
@@ -11,6 +11,7 @@ use dicom_object::mem::InMemElement;
 use dicom_object::{FileMetaTableBuilder, InMemDicomObject, OpenFileOptions};
 
 use crate::io::import::dicom::syntax::Syntax;
+use crate::io::import::dicom::walk::Tag as WalkedTag;
 
 /// The longest text that is taken over from a file, in characters.
 const MAX_TEXT: usize = 80;
@@ -22,8 +23,19 @@ pub(super) struct DataSet<'a> {
     big_endian: bool,
 }
 
+/// Reads elements that the walk has kept; `None` if they are damaged, or if other elements are found than the walk saw:
+/// then one of the two has lost its place, and nothing is to be trusted.
+pub(super) fn parse_kept(elements: &[u8], kept: &[WalkedTag], syntax: Syntax) -> Option<InMemDicomObject> {
+    let object = parse(elements, syntax)?;
+    let mut expected: Vec<WalkedTag> = kept.to_vec();
+    expected.sort_unstable();
+    expected.dedup();
+    let found = object.iter().map(|element| (element.tag().0, element.tag().1));
+    found.eq(expected).then_some(object)
+}
+
 /// Reads elements that stand one behind the other; `None` if they are damaged.
-pub(super) fn parse(elements: &[u8], syntax: Syntax) -> Option<InMemDicomObject> {
+fn parse(elements: &[u8], syntax: Syntax) -> Option<InMemDicomObject> {
     let uid = match (syntax.implicit, syntax.big_endian) {
         (true, _) => uids::IMPLICIT_VR_LITTLE_ENDIAN,
         (_, true) => "1.2.840.10008.1.2.2",
@@ -219,5 +231,115 @@ mod tests {
         assert_eq!(DataSet::new(&object, EXPLICIT).short(tags::ROWS), Some(512));
         let object = with(b"DS", [0x28, 0, 0x10, 0], b"12");
         assert_eq!(DataSet::new(&object, EXPLICIT).short(tags::ROWS), None);
+    }
+
+    /// A generator of whole numbers (Knuth's MMIX constants), so that a failure can be repeated.
+    struct Numbers(u64);
+
+    impl Numbers {
+        fn below(&mut self, n: usize) -> usize {
+            self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+            usize::try_from(self.0 >> 33).unwrap() % n
+        }
+    }
+
+    fn element(tag: (u16, u16), vr: &[u8; 2], value: &[u8]) -> Vec<u8> {
+        let mut out: Vec<u8> = [tag.0.to_le_bytes(), tag.1.to_le_bytes()].concat();
+        out.extend(vr);
+        if [b"OW", b"SQ", b"UN"].contains(&vr) {
+            out.extend([0, 0]);
+            out.extend(u32::try_from(value.len()).unwrap().to_le_bytes());
+        } else {
+            out.extend(u16::try_from(value.len()).unwrap().to_le_bytes());
+        }
+        out.extend(value);
+        out
+    }
+
+    fn item(elements: &[u8]) -> Vec<u8> {
+        let mut out = vec![0xfe, 0xff, 0x00, 0xe0];
+        out.extend(u32::try_from(elements.len()).unwrap().to_le_bytes());
+        out.extend(elements);
+        out
+    }
+
+    /// A data set with numbers of every size, text, a table and a nested sequence of defined length.
+    fn seed() -> Vec<u8> {
+        let inner = element((0x28, 0x1052), b"DS", b"-10 ");
+        let nested = element((0x28, 0x9145), b"SQ", &item(&inner));
+        let elements = [
+            element((8, 5), b"CS", b"ISO_IR 100"),
+            element((0x18, 0x1164), b"DS", b"0.2\\0.25"),
+            element((0x28, 0x10), b"US", &[2, 0]),
+            element((0x28, 0x11), b"US", &[2, 0]),
+            element((0x28, 0x30), b"FD", &1.5_f64.to_le_bytes()),
+            element((0x28, 0x107), b"SS", &[1, 0]),
+            element((0x28, 0x1201), b"OW", &[1, 0, 2, 0]),
+            element((0x28, 0x3000), b"SQ", &item(&element((0x28, 0x3006), b"UL", &[7, 0, 0, 0]))),
+            element((0x5200, 0x9229), b"SQ", &item(&nested)),
+            element((0x7fe0, 0x10), b"OW", &[0; 8]),
+        ];
+        elements.concat()
+    }
+
+    /// Over mutants: whatever the walk hands on is parsed to the same elements, or refused; and what is parsed is never
+    /// larger than what was there. As many as `STILLMARK_MUTANTS` says, else 100,000.
+    #[test]
+    fn the_parser_sees_what_the_walk_saw() {
+        use crate::io::import::dicom::walk::walk;
+        let count =
+            std::env::var("STILLMARK_MUTANTS").ok().and_then(|n| n.parse().ok()).unwrap_or(100_000_usize);
+        let mut numbers = Numbers(1);
+        let (mut walked, mut agreed, mut refused) = (0, 0, 0);
+        for i in 0..count {
+            let mut bytes = seed();
+            for _ in 0..=numbers.below(3) {
+                let at = numbers.below(bytes.len());
+                match numbers.below(6) {
+                    0 => bytes[at] = u8::try_from(numbers.below(256)).unwrap(),
+                    1 => bytes[at] ^= 1 << numbers.below(8),
+                    2 => drop(bytes.remove(at)),
+                    3 => bytes.insert(at, u8::try_from(numbers.below(256)).unwrap()),
+                    // Another type in the place of one.
+                    4 => {
+                        const TYPES: &[u8] =
+                            b"AEASATCSDADSDTFLFDISLOLTOBODOFOLOWPNSHSLSQSSSTTMUCUIULUNURUSUT";
+                        let to = 2 * numbers.below(TYPES.len() / 2);
+                        let pair = (at..bytes.len() - 1)
+                            .find(|&k| bytes[k..k + 2].iter().all(u8::is_ascii_uppercase));
+                        if let Some(k) = pair {
+                            bytes[k..k + 2].copy_from_slice(&TYPES[to..to + 2]);
+                        }
+                    }
+                    _ => bytes.truncate(at.max(16)),
+                }
+                if bytes.len() < 16 {
+                    break;
+                }
+            }
+            let Ok(found) = walk(&bytes) else { continue };
+            walked += 1;
+            match parse_kept(&found.wanted, &found.kept, found.syntax) {
+                Some(object) => {
+                    agreed += 1;
+                    let sum: usize =
+                        object.iter().filter_map(|e| e.value().primitive()).map(|v| v.to_bytes().len()).sum();
+                    assert!(
+                        sum <= 16 * bytes.len(),
+                        "mutant {i}: {sum} bytes of values from {}",
+                        bytes.len()
+                    );
+                }
+                None => refused += 1,
+            }
+        }
+        assert!(
+            walked > count / 10 && agreed > count / 10,
+            "{walked} walked, {agreed} agreed, {refused} refused"
+        );
+        assert!(
+            refused * 50 < walked,
+            "{refused} of {walked} were parsed to something else than the walk saw"
+        );
     }
 }

@@ -22,7 +22,8 @@ pub(in crate::io::import) fn is_directory(start: &[u8]) -> bool {
 /// Says why the list cannot be read.
 pub(in crate::io::import) fn list(path: &Path, bytes: &[u8]) -> Result<(Vec<PathBuf>, usize), Error> {
     let walked = walk::walk(bytes).map_err(|fault| explain(path, fault))?;
-    let object = data_set::parse(&walked.wanted, walked.syntax).ok_or_else(|| damaged(path))?;
+    let object =
+        data_set::parse_kept(&walked.wanted, &walked.kept, walked.syntax).ok_or_else(|| damaged(path))?;
     let set = DataSet::new(&object, walked.syntax);
     let folder = path.parent().unwrap_or_else(|| Path::new(""));
     let mut found = Vec::new();

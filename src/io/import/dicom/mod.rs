@@ -82,7 +82,8 @@ impl Opened {
         let Some(pixels) = walked.pixels else {
             return Err(without_pixels(path, walked.class.as_deref(), walked.float_pixels));
         };
-        let object = data_set::parse(&walked.wanted, walked.syntax).ok_or_else(|| damaged(path))?;
+        let object =
+            data_set::parse_kept(&walked.wanted, &walked.kept, walked.syntax).ok_or_else(|| damaged(path))?;
         let set = DataSet::new(&object, walked.syntax);
         let header = Header::read(path, set)?;
         let data = walked.inflated.unwrap_or_else(|| {

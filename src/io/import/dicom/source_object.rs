@@ -106,7 +106,9 @@ pub(crate) fn read(path: &Path) -> Result<Option<SourceObject>, Error> {
     }
     let walked = walk_for(&bytes, is_wanted).map_err(|fault| explain(path, fault))?;
     let (identity, rest) = parted(&walked.wanted, walked.syntax);
-    let object = data_set::parse(&rest, walked.syntax).ok_or_else(|| damaged(path))?;
+    let is_parsed = |tag: &Tag| !IDENTITY.iter().any(|(known, _)| known == tag);
+    let kept: Vec<Tag> = walked.kept.iter().copied().filter(is_parsed).collect();
+    let object = data_set::parse_kept(&rest, &kept, walked.syntax).ok_or_else(|| damaged(path))?;
     let set = DataSet::new(&object, walked.syntax);
     let id = |tag: Tag, of: &str| {
         let raw = identity.iter().find(|element| element.tag == tag).map(|element| element.value.as_slice());

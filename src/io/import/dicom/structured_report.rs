@@ -67,7 +67,8 @@ pub(crate) fn read(path: &Path) -> Result<ReadBack, Error> {
     let bytes = files::read(path, MAX_FILE_BYTES)?;
     let wanted = |tag: Tag| matches!(tag, (0x0008, 0x0005) | (0x0040, 0xa730));
     let walked = walk_for(&bytes, wanted).map_err(|fault| explain(path, fault))?;
-    let object = data_set::parse(&walked.wanted, walked.syntax).ok_or_else(|| damaged(path))?;
+    let object =
+        data_set::parse_kept(&walked.wanted, &walked.kept, walked.syntax).ok_or_else(|| damaged(path))?;
     let foreign = || {
         let text = "it is no report of this program, so no case can be made of it; choose a report that was exported here";
         Error::new(ErrorKind::Unsupported, path, text)

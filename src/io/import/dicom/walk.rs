@@ -76,6 +76,8 @@ pub(super) struct Walked {
     pub(super) inflated: Option<Vec<u8>>,
     /// The elements a picture needs, one behind the other.
     pub(super) wanted: Vec<u8>,
+    /// Their tags, in that order: whoever parses them must find the same.
+    pub(super) kept: Vec<Tag>,
     /// The pixels, if there are any.
     pub(super) pixels: Option<Pixels>,
     /// Whether there are pixels of a kind that is not read: floating-point numbers.
@@ -130,8 +132,8 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
     };
     let mut walker = Walker::new(data, syntax, wanted);
     walker.run()?;
-    let Walker { wanted, pixels, float_pixels, .. } = walker;
-    Ok(Walked { syntax, class: meta.class, start: meta.end, inflated, wanted, pixels, float_pixels })
+    let Walker { wanted, kept, pixels, float_pixels, .. } = walker;
+    Ok(Walked { syntax, class: meta.class, start: meta.end, inflated, wanted, kept, pixels, float_pixels })
 }
 
 /// The elements of a list that the walk has kept up to the first that nests: tag, and where its value lies.
@@ -233,6 +235,27 @@ fn is_type(vr: [u8; 2]) -> bool {
     is_long(vr) || SHORT.chunks_exact(2).any(|known| known == vr)
 }
 
+/// How many bytes one value of an element takes, where its type has a size: its own type's, else the dictionary's.
+fn unit(head: Head) -> usize {
+    const EIGHT: [&[u8; 2]; 5] = [b"FD", b"OD", b"OV", b"SV", b"UV"];
+    const FOUR: [&[u8; 2]; 6] = [b"AT", b"FL", b"OF", b"OL", b"SL", b"UL"];
+    const TWO: [&[u8; 2]; 3] = [b"OW", b"SS", b"US"];
+    let of = |vr: &[u8; 2]| {
+        let size = [(8, &EIGHT[..]), (4, &FOUR[..]), (2, &TWO[..])];
+        size.into_iter().find(|(_, types)| types.contains(&vr)).map_or(1, |(size, _)| size)
+    };
+    if let Some(vr) = head.vr {
+        return of(&vr);
+    }
+    let entry = StandardDataDictionary.by_tag(dicom_core::Tag(head.tag.0, head.tag.1));
+    match entry.map(|entry| entry.vr()) {
+        Some(VirtualVr::Exact(vr)) => vr.to_string().as_bytes().first_chunk().map_or(1, of),
+        // A choice of two types, each of at least two bytes a value.
+        Some(_) => 2,
+        None => 1,
+    }
+}
+
 fn head_at(bytes: &[u8], at: usize, syntax: Syntax, implicit: bool) -> Option<Head> {
     let big = syntax.big_endian;
     let tag = tag_at(bytes, at, big)?;
@@ -282,6 +305,7 @@ struct Walker<'a> {
     open: Vec<Level>,
     wants: fn(Tag) -> bool,
     wanted: Vec<u8>,
+    kept: Vec<Tag>,
     pixels: Option<Pixels>,
     float_pixels: bool,
     /// Where the element at the top began.
@@ -299,6 +323,7 @@ impl<'a> Walker<'a> {
             open: Vec::new(),
             wants,
             wanted: Vec::new(),
+            kept: Vec::new(),
             pixels: None,
             float_pixels: false,
             began: (0, (0, 0)),
@@ -344,6 +369,7 @@ impl<'a> Walker<'a> {
         let (start, tag) = self.began;
         if (self.wants)(tag) && !self.doubtful {
             self.wanted.extend_from_slice(self.data.get(start..end).unwrap_or(&[]));
+            self.kept.push(tag);
         }
     }
 
@@ -410,6 +436,8 @@ impl<'a> Walker<'a> {
         };
         let nests = is_sequence || head.length == UNDEFINED;
         self.doubtful |= (nests && !is_sequence) || head.vr.is_some_and(|vr| !is_type(vr));
+        // A value that is no whole number of its type's: a parser reads on into what follows, and takes it for lengths.
+        self.doubtful |= !nests && !usize::try_from(head.length).is_ok_and(|n| n.is_multiple_of(unit(head)));
         let is_needed = (self.wants)(self.began.1);
         if nests && (is_needed || head.length == UNDEFINED) {
             let end = self.end_of(head, limit)?;
@@ -525,6 +553,26 @@ mod tests {
         let found = walk(&bytes).unwrap();
         assert!(!found.wanted.windows(2).any(|pair| pair == b"XX"));
         assert!(found.wanted.windows(4).any(|four| four == [0x28, 0, 1, 1]));
+    }
+
+    /// The double of four bytes made a parser take the next four for a length, and reserve that much.
+    #[test]
+    fn values_that_do_not_fit_their_type_are_not_handed_on() {
+        for (vr, length) in [(b"FD", 4), (b"FL", 2), (b"US", 1), (b"SL", 6), (b"AT", 2), (b"OW", 3)] {
+            let mut bytes = explicit((8, 5), b"CS", b"ISO_IR 100");
+            bytes.extend(explicit((0x28, 0x30), vr, &vec![1; length]));
+            bytes.extend(explicit((0x28, 0x101), b"US", &[12, 0]));
+            let found = walk(&bytes).unwrap();
+            assert_eq!(found.kept, [(8, 5), (0x28, 0x101)], "{vr:?}");
+        }
+        // Implicit: the dictionary has (0028,0010) as US and (0028,9001) as UL.
+        for (element, length, fits) in [(0x10_u8, 2_u8, true), (0x10, 3, false), (0x11, 4, true)] {
+            let mut bytes = vec![8, 0, 5, 0, 10, 0, 0, 0];
+            bytes.extend(b"ISO_IR 100");
+            bytes.extend([0x28, 0, element, 0, length, 0, 0, 0]);
+            bytes.extend(vec![1; usize::from(length)]);
+            assert_eq!(walk(&bytes).unwrap().kept.len(), 1 + usize::from(fits), "{element:x} {length}");
+        }
     }
 
     #[test]
