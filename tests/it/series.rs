@@ -176,8 +176,9 @@ fn every_statistic_is_a_table_and_filters_hold_for_all_of_them() {
     fill(root.path());
     let table = |more: &[&str]| {
         let (status, out, err) = text(root.path(), home.path(), more);
-        // Of operator R1 every body is read.
-        assert_eq!(status, Some(i32::from(!more.contains(&"R1"))), "{more:?}");
+        // One body is not read, of the eleventh of September; without a filter it is among them.
+        let all_read = more.len() > 1 && !out.contains("2026-09-11");
+        assert_eq!(status, Some(i32::from(!all_read)), "{more:?}");
         assert!(err.lines().all(|line| line.starts_with("Skipped: ")) && err.lines().count() == 2, "{err}");
         out.lines().map(|line| line.split(',').map(str::to_owned).collect::<Vec<_>>()).collect::<Vec<_>>()
     };
