@@ -17,7 +17,7 @@ use crate::io::store::save::{Opened, open_case};
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
-use crate::measure::true_view::choice::Basis;
+use crate::measure::true_view::choice::{Basis, used};
 use crate::measure::verdict::Verdict;
 use crate::scene::format;
 use crate::scene::words::caution;
@@ -164,20 +164,25 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
 fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: &[String]) {
     let what = format::shot(shot.level, shot.side, shot.view, shot.stage);
     put(text, &format!("  {}: {what}", shot.id));
+    put_true_view(text, &true_view::direct(reading));
     match reading {
         ShotReading::Lateral(reading) => {
-            put_quantity(text, "depth", reading.tip.as_ref().map(|tip| &tip.along));
-            put_quantity(text, "height", reading.tip.as_ref().map(|tip| &tip.height));
-            if let Some(place) = reading.tip.as_ref().and_then(|tip| depth_place(tip.along.value)) {
+            let (tip, view) = (reading.tip.as_ref(), reading.true_view.as_ref());
+            put_quantity(text, "depth", tip.map(|tip| &tip.along), view.map(|view| &view.depth));
+            put_quantity(text, "height", tip.map(|tip| &tip.height), view.map(|view| &view.height));
+            let depth = tip.map(|tip| used(&tip.along, view.map(|view| &view.depth)).value);
+            if let Some(place) = depth.and_then(depth_place) {
                 put(text, &format!("    {place}"));
             }
             put_instruments(text, "depth", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
         }
         ShotReading::Ap(reading) => {
-            put_quantity(text, "across", reading.tip.as_ref().map(|tip| &tip.along));
-            put_quantity(text, "height", reading.height.as_ref());
+            let view = reading.true_view.as_ref();
+            let along = reading.tip.as_ref().map(|tip| &tip.along);
+            put_quantity(text, "across", along, view.and_then(|view| view.across.as_ref()));
+            put_quantity(text, "height", reading.height.as_ref(), view.and_then(|view| view.height.as_ref()));
             if let Some((by, offset)) = reading.midline_by.best() {
-                put_offset(text, by, offset);
+                put_offset(text, by, offset, view.and_then(|view| view.midline_by.by(by)));
             }
             put_instruments(text, "across", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
         }
@@ -191,7 +196,6 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
             }
         }
     }
-    put_true_view(text, &true_view::of_shot(reading));
     for sentence in true_view::sentences(reading) {
         put(text, &format!("    {sentence}"));
     }
@@ -241,13 +245,14 @@ fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf
     let id = |index: usize| result.case.shots.get(index).map_or("", |shot| shot.id.as_str());
     put(text, &format!("  {} with {}: matched pair", id(pair.lateral), id(pair.ap)));
     let reading = &pair.reading;
-    put_quantity(text, "depth", reading.depth.as_ref());
-    put_quantity(text, "across", reading.across.as_ref());
-    put_quantity(text, "height", reading.height.as_ref());
+    put_true_view(text, &true_view::direct_of_pair(reading));
+    let view = &reading.true_view;
+    put_quantity(text, "depth", reading.depth.as_ref(), view.depth.as_ref());
+    put_quantity(text, "across", reading.across.as_ref(), view.across.as_ref());
+    put_quantity(text, "height", reading.height.as_ref(), view.height.as_ref());
     if let Some((by, offset)) = &reading.midline {
-        put_offset(text, *by, offset);
+        put_offset(text, *by, offset, view.midline_by.by(*by));
     }
-    put_true_view(text, &true_view::of_pair(reading));
     put_verdicts(text, &reading.verdicts);
     put_issues(text, reading.issues.iter());
 }
@@ -299,29 +304,40 @@ fn run_for_people(text: &mut String, case: &Case, found: &LevelRun) {
     }
 }
 
-fn put_quantity(text: &mut String, name: &str, quantity: Option<&Quantity>) {
-    let Some(quantity) = quantity else { return };
-    let (value, interval) = (format::percent_of(quantity), format::interval(quantity));
-    let simulated = quantity.monte_carlo.map_or_else(String::new, |run| {
-        format!(", simulated {} to {}", format::percent(run.low), format::percent(run.high))
-    });
-    put(text, &format!("    {name:<8} {value}  (95 %: {interval}{simulated})"));
+/// A number as a true view would show it where that is known; a Monte Carlo run is one of the direct reading, which then
+/// stands beside it as it does where it rounds to another number.
+fn put_quantity(text: &mut String, name: &str, direct: Option<&Quantity>, corrected: Option<&Quantity>) {
+    let Some(direct) = direct else { return };
+    let shown = used(direct, corrected);
+    let beside = corrected.is_some()
+        && (direct.monte_carlo.is_some() || format::percent(direct.value) != format::percent(shown.value));
+    let mut interval = format::interval(shown);
+    if beside {
+        interval.push_str(&format!("; direct {}", format::percent_of(direct)));
+    }
+    if let Some(run) = &direct.monte_carlo {
+        interval.push_str(&format!(
+            ", simulated {} to {}",
+            format::percent(run.low),
+            format::percent(run.high)
+        ));
+    }
+    put(text, &format!("    {name:<8} {}  (95 %: {interval})", format::percent_of(shown)));
 }
 
-/// The values that a true view would show.
-fn put_true_view(text: &mut String, rows: &[true_view::Row]) {
-    if !rows.is_empty() {
+/// That the numbers below are those of a true view.
+fn put_true_view(text: &mut String, direct: &[true_view::Row]) {
+    if !direct.is_empty() {
         put(text, &format!("    {}:", true_view::HEADING.to_lowercase()));
     }
-    for row in rows {
-        let words = if row.words.is_empty() { String::new() } else { format!("  ({})", row.words) };
-        put(text, &format!("      {:<8} {}  (95 %: {}){words}", row.name, row.number, row.interval));
-    }
 }
 
-fn put_offset(text: &mut String, by: MidlineBy, offset: &Quantity) {
-    let by = by.key().replace('_', " ");
-    put(text, &format!("    midline  {}  (by the {by})", format::signed_percent_of(offset)));
+fn put_offset(text: &mut String, by: MidlineBy, direct: &Quantity, corrected: Option<&Quantity>) {
+    let (shown, by) = (used(direct, corrected), by.key().replace('_', " "));
+    let other = format::signed_percent(direct.value) != format::signed_percent(shown.value);
+    let beside =
+        if other { format!("; direct {}", format::signed_percent_of(direct)) } else { String::new() };
+    put(text, &format!("    midline  {}  (by the {by}{beside})", format::signed_percent_of(shown)));
 }
 
 fn put_instruments(text: &mut String, along: &str, electrodes: Option<&Electrodes>, mouth: Option<&Place>) {

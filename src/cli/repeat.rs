@@ -8,10 +8,14 @@ use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
 use crate::io::export::{PageFormat, reliability, rereading};
 use crate::io::readings_table::open_readings;
+use crate::io::store::practice::exercises;
 use crate::io::store::save::open_case;
+use crate::scene::format;
+use crate::scene::repeatability::adopting::of_exercises as adopting_exercises;
 use crate::scene::repeatability::reliability::{lines, source_lines};
 use crate::scene::repeatability::rereading::{Results, results};
 use crate::scene::words::caution;
+use crate::study::practice::{ENOUGH, own_error};
 use crate::study::repeatability::report;
 use crate::study::rereading::{Named, Study, study};
 
@@ -34,6 +38,10 @@ pub struct RepeatArgs {
     /// For case files: leave out the first marks; this is so unless --with-first-marks is given.
     #[arg(long, hide = true, conflicts_with = "with_first_marks")]
     blind_only: bool,
+    /// Your own marking error in the exercises of Practice, and what it would change in each of these case files, instead of
+    /// their re-readings.
+    #[arg(long, conflicts_with_all = ["csv", "json", "with_first_marks", "blind_only"])]
+    exercises: bool,
     /// Write the result to this file; for case files, a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
@@ -47,12 +55,40 @@ pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let is_case = |path: &Path| path.extension().is_some_and(|ending| ending.eq_ignore_ascii_case("json"));
     let inputs: Vec<&Path> = args.inputs.iter().map(PathBuf::as_path).collect();
     let done = match inputs.as_slice() {
+        all if args.exercises => of_exercises(all)?,
         all if all.iter().all(|path| is_case(path)) => return of_cases(args, &inputs, out),
         [table] => of_table(args, table)?,
         _ => return Err(Refused(vec!["give one table of readings, or case files only".to_owned()])),
     };
     output::deliver(&done, args.out.as_deref(), &inputs, out)?;
     Ok(Done::Fully)
+}
+
+/// What one's own exercises say, and what that would change in each case.
+fn of_exercises(inputs: &[&Path]) -> Result<String, Refused> {
+    let scores = exercises()?;
+    let mut lines = vec![format!("Exercises so far: {}.", scores.len())];
+    if scores.len() < ENOUGH {
+        lines.push(format!(
+            "Your own marking error is worked out after {ENOUGH} exercises; do more in the window (Practice)."
+        ));
+        return Ok(for_people(lines));
+    }
+    let own = own_error(&scores);
+    for (name, spread) in [("bone", own.bone), ("metal", own.metal)] {
+        if let Some(spread) = spread {
+            let [sd, low, high] = [spread.sd, spread.low, spread.high].map(format::measured_briefly);
+            lines.push(format!("  Marking error on {name}: SD {sd} mm (95 % interval {low} to {high})"));
+        }
+    }
+    for path in inputs {
+        let case = open_case(path)?.case;
+        let offer = adopting_exercises(&case, &scores);
+        let words = offer.map_or_else(|| "it uses this already.".to_owned(), |offer| offer.words);
+        lines.push(format!("  {}: {words}", path.display()));
+    }
+    lines.push("Take it with one click in the window: Practice, “Use as marking error”.".to_owned());
+    Ok(for_people(lines))
 }
 
 fn of_table(args: &RepeatArgs, table: &Path) -> Result<String, Refused> {
@@ -84,7 +120,9 @@ fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<
         )]));
     }
     let settings = cases.first().map(|case| case.settings.clone()).unwrap_or_default();
-    let results = results(&study, &settings);
+    let first = (!args.with_first_marks).then(|| crate::study::rereading::study(&named, true));
+    let bare = Case::default();
+    let results = results(&study, first.as_ref(), cases.first().unwrap_or(&bare));
     let paper = args.out.as_deref().filter(|file| matches!(PageFormat::of_name(file), Ok(PageFormat::Pdf)));
     if let Some(file) = paper {
         if args.json || args.csv {
@@ -143,7 +181,7 @@ fn result_lines(results: &Results) -> Vec<String> {
         }
         lines.push(String::new());
     }
-    if let Some(adopting) = &results.adopting {
+    if let Some(adopting) = results.offer() {
         lines.push(format!("As measured: {}", adopting.words));
         lines.push(String::new());
     }

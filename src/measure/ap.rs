@@ -6,7 +6,8 @@ use crate::measure::body::{BodyMap, Border};
 use crate::measure::body_response::BodyResponse;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
-use crate::measure::lateral::{too_uncertain_issue, turn_issue, untold_issue};
+use crate::measure::judging::judged;
+use crate::measure::lateral::{turn_issue, untold_issue};
 use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, Side};
 use crate::measure::marked::{Detail, Located, MarkedBody, Sighting, missing};
 use crate::measure::orientation::orient;
@@ -17,11 +18,10 @@ use crate::measure::reading::{
 };
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::measure::simulate;
-use crate::measure::true_view::choice::choose;
 use crate::measure::true_view::of_pair::ap_alone;
 use crate::measure::true_view::view::ApTrueView;
-use crate::measure::unknown_view::{UnknownView, unknown_rho};
-use crate::measure::verdict::{Nominal, Verdict, nominal, state, too_uncertain};
+use crate::measure::unknown_view::{REST_OF_AP_HEIGHT, UnknownView, unknown_rho};
+use crate::measure::verdict::{Nominal, nominal, state};
 use crate::measure::view_part::{
     AP_HEIGHT, BODY_MIDDLE, PEDICLES, SPINOUS_PROCESS, Separations, Structure, against, ap_off_middle,
     between_borders, medial_border, rho, typical_depth,
@@ -34,6 +34,7 @@ use crate::measure::view_part::{
 #[must_use]
 pub fn read_ap(input: &ShotInput<'_>) -> ApReading {
     let mut reading = read(input, input.marks, Detail::Full);
+    reading.mark_sds = input.placing().each();
     if let Some(run) = input.monte_carlo
         && let Some(body) = &reading.body
     {
@@ -200,6 +201,9 @@ impl Eye {
             along: turned(BODY_MIDDLE),
             midline: midline.and_then(turned),
             height: height.map(|height| off.height_variance(height.value).sqrt()),
+            along_rest: 0.0,
+            // The rims of an AP lie farther from where they are taken; with one contour, too.
+            height_rest: REST_OF_AP_HEIGHT * self.height.sine(AP_HEIGHT).unwrap_or_else(unknown_rho),
         }
     }
 
@@ -319,16 +323,13 @@ pub(crate) fn judge(
     let height = reading.true_view.as_ref().and_then(|view| view.height.as_ref());
     let midline = reading.midline_by.best();
     let corrected = midline.and_then(|(by, _)| reading.true_view.as_ref()?.midline_by.by(by));
-    reading.verdicts = [
+    let fractions = [
         (Rule::Height, reading.height.as_ref(), height),
         (Rule::Midline, midline.map(|(_, offset)| offset), corrected),
     ]
     .into_iter()
-    .filter_map(|(rule, direct, corrected)| {
-        let (direct, band) = (direct?, input.settings.targets.band(input.stage, rule)?);
-        Some(Verdict::chosen(rule, band, choose(direct, corrected)))
-    })
-    .collect();
+    .filter_map(|(rule, direct, corrected)| Some((rule, direct?, corrected)));
+    reading.verdicts = judged(input, fractions, &mut reading.issues);
 }
 
 fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading, eye: &Eye) -> Vec<Issue> {
@@ -358,18 +359,6 @@ fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading
     issues.extend(turn_issue(eye.height.sine(AP_HEIGHT), "angled cranio-caudally"));
     if input.known.height_untold() && eye.height.sine(AP_HEIGHT).is_none() {
         issues.push(untold_issue("endplates", "height"));
-    }
-    let band = |rule| input.settings.targets.band(input.stage, rule);
-    let midline = reading.midline_by.best().map(|(_, offset)| offset);
-    for (rule, q, name) in [
-        (Rule::Height, reading.height.as_ref(), "height"),
-        (Rule::Midline, midline, "offset from the midline"),
-    ] {
-        if let (Some(band), Some(q)) = (band(rule), q)
-            && too_uncertain(band, q.sd())
-        {
-            issues.push(too_uncertain_issue(name));
-        }
     }
     issues
 }

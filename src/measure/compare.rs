@@ -3,6 +3,7 @@
 use crate::measure::length::{BodyLengths, Length};
 use crate::measure::quantity::{Budget, Quantity, Z95};
 use crate::measure::reading::{ApReading, LateralReading, MidlineBy, PairReading};
+use crate::measure::unknown_view::{SeenView, UnknownView};
 
 /// Whether two shots were taken from one place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -112,23 +113,23 @@ pub fn change(from: &Quantity, to: &Quantity, position: Position, matters: f64) 
     Change { moved: Moved::of(&quantity, matters), quantity, view_unknown: false }
 }
 
-/// The same, where the view's part is larger if nothing is known of a view's turn or tilt; at one position of the C-arm
-/// both views err alike, whatever is known of them.
+/// The same, where the view's part is larger if nothing is known of a view's turn or tilt, and where second contours tell by
+/// what they leave open; at one position of the C-arm both views err alike, whatever is known of them.
 fn change_seen(
-    (from, from_unknown): (&Quantity, Option<f64>),
-    (to, to_unknown): (&Quantity, Option<f64>),
+    (from, from_view): (&Quantity, SeenView),
+    (to, to_view): (&Quantity, SeenView),
     position: Position,
     matters: f64,
 ) -> Change {
-    if position == Position::Shared || (from_unknown.is_none() && to_unknown.is_none()) {
+    if position == Position::Shared {
         return change(from, to, position, matters);
     }
-    let seen = |quantity: &Quantity, unknown: Option<f64>| {
-        let view = unknown.unwrap_or(0.0).max(quantity.budget.view);
+    let seen = |quantity: &Quantity, SeenView { unknown, rest }: SeenView| {
+        let view = unknown.unwrap_or(0.0).max(quantity.budget.view).hypot(rest);
         Quantity { budget: Budget { view, ..quantity.budget }, influences: Vec::new(), ..*quantity }
     };
-    let wide = change(&seen(from, from_unknown), &seen(to, to_unknown), position, matters);
-    Change { view_unknown: true, ..wide }
+    let wide = change(&seen(from, from_view), &seen(to, to_view), position, matters);
+    Change { view_unknown: from_view.unknown.is_some() || to_view.unknown.is_some(), ..wide }
 }
 
 /// The changes from one lateral shot to another of the same level.
@@ -136,8 +137,9 @@ fn change_seen(
 pub fn lateral(from: &LateralReading, to: &LateralReading, position: Position, matters: f64) -> ShotChange {
     let Some((a, b)) = from.tip.as_ref().zip(to.tip.as_ref()) else { return ShotChange::default() };
     let (before, after) = (from.unknown_view, to.unknown_view);
-    let along = change_seen((&a.along, before.along), (&b.along, after.along), position, matters);
-    let height = change_seen((&a.height, before.height), (&b.height, after.height), position, matters);
+    let along = change_seen((&a.along, before.of_along()), (&b.along, after.of_along()), position, matters);
+    let height =
+        change_seen((&a.height, before.of_height()), (&b.height, after.of_height()), position, matters);
     let mm = in_mm(&along, &height, from.lengths.as_ref(), to.lengths.as_ref());
     ShotChange { along: Some(along), height: Some(height), midline: None, mm }
 }
@@ -146,18 +148,17 @@ pub fn lateral(from: &LateralReading, to: &LateralReading, position: Position, m
 #[must_use]
 pub fn ap(from: &ApReading, to: &ApReading, position: Position, matters: f64) -> ShotChange {
     let (before, after) = (from.unknown_view, to.unknown_view);
-    let of = |a: Option<&Quantity>, b: Option<&Quantity>, unknown: [Option<f64>; 2]| {
-        Some(change_seen((a?, unknown[0]), (b?, unknown[1]), position, matters))
+    let of = |a: Option<&Quantity>, b: Option<&Quantity>, view: [SeenView; 2]| {
+        Some(change_seen((a?, view[0]), (b?, view[1]), position, matters))
     };
     let along = |reading: &'_ ApReading| reading.tip.as_ref().map(|tip| tip.along.clone());
-    let along = of(along(from).as_ref(), along(to).as_ref(), [before.along, after.along]);
-    let height = of(from.height.as_ref(), to.height.as_ref(), [before.height, after.height]);
-    let midline = from
-        .midline_by
-        .best()
-        .zip(to.midline_by.best())
-        .filter(|(a, b)| a.0 == b.0)
-        .map(|(a, b)| (a.0, change_seen((a.1, before.midline), (b.1, after.midline), position, matters)));
+    let along = of(along(from).as_ref(), along(to).as_ref(), [before.of_along(), after.of_along()]);
+    let height = of(from.height.as_ref(), to.height.as_ref(), [before.of_height(), after.of_height()]);
+    let midline =
+        from.midline_by.best().zip(to.midline_by.best()).filter(|(a, b)| a.0 == b.0).map(|(a, b)| {
+            let (a, b) = ((a.0, (a.1, before.of_midline())), (b.1, after.of_midline()));
+            (a.0, change_seen(a.1, b, position, matters))
+        });
     let mm = along
         .as_ref()
         .zip(height.as_ref())
@@ -169,17 +170,17 @@ pub fn ap(from: &ApReading, to: &ApReading, position: Position, matters: f64) ->
 #[must_use]
 pub fn pairs(from: &PairReading, to: &PairReading, position: Position, matters: f64) -> PairChange {
     let (lateral, ap) = ([from.unknown_lateral, to.unknown_lateral], [from.unknown_ap, to.unknown_ap]);
-    let of = |a: Option<&Quantity>, b: Option<&Quantity>, unknown: [Option<f64>; 2]| {
-        Some(change_seen((a?, unknown[0]), (b?, unknown[1]), position, matters))
+    let of = |a: Option<&Quantity>, b: Option<&Quantity>, view: [SeenView; 2]| {
+        Some(change_seen((a?, view[0]), (b?, view[1]), position, matters))
     };
-    let midline =
-        from.midline.as_ref().zip(to.midline.as_ref()).filter(|(a, b)| a.0 == b.0).map(|(a, b)| {
-            (a.0, change_seen((&a.1, ap[0].midline), (&b.1, ap[1].midline), position, matters))
-        });
+    let midline = from.midline.as_ref().zip(to.midline.as_ref()).filter(|(a, b)| a.0 == b.0).map(|(a, b)| {
+        let (a, b) = ((a.0, (&a.1, ap[0].of_midline())), (&b.1, ap[1].of_midline()));
+        (a.0, change_seen(a.1, b, position, matters))
+    });
     PairChange {
-        depth: of(from.depth.as_ref(), to.depth.as_ref(), lateral.map(|view| view.along)),
-        across: of(from.across.as_ref(), to.across.as_ref(), ap.map(|view| view.along)),
-        height: of(from.height.as_ref(), to.height.as_ref(), lateral.map(|view| view.height)),
+        depth: of(from.depth.as_ref(), to.depth.as_ref(), lateral.map(UnknownView::of_along)),
+        across: of(from.across.as_ref(), to.across.as_ref(), ap.map(UnknownView::of_along)),
+        height: of(from.height.as_ref(), to.height.as_ref(), lateral.map(UnknownView::of_height)),
         midline,
     }
 }
@@ -239,10 +240,22 @@ mod tests {
     fn a_view_of_which_nothing_is_known_widens_a_change() {
         let (a, b) = (quantity(0.30, 0.03, 0.04), quantity(0.45, 0.03, 0.04));
         let known = change(&a, &b, Position::Own, 0.08);
-        let wide = change_seen((&a, None), (&b, Some(0.07)), Position::Own, 0.08);
+        let (told, untold) = (SeenView::default(), SeenView { unknown: Some(0.07), rest: 0.0 });
+        let wide = change_seen((&a, told), (&b, untold), Position::Own, 0.08);
         assert!((wide.quantity.sd() - 0.091_104).abs() < 1e-6 && wide.view_unknown && !known.view_unknown);
         assert_eq!((known.moved, wide.moved), (Moved::Yes, Moved::Undecided));
-        let shared = change_seen((&a, None), (&b, Some(0.07)), Position::Shared, 0.08);
+        let shared = change_seen((&a, told), (&b, untold), Position::Shared, 0.08);
+        assert_eq!(shared, change(&a, &b, Position::Shared, 0.08));
+    }
+
+    /// By hand: what both contours leave open, 0.02 in each view, adds to 0.05·√2: √(0.005 + 0.0008) = 0.076158.
+    #[test]
+    fn what_contours_leave_open_adds_up() {
+        let (a, b) = (quantity(0.30, 0.03, 0.04), quantity(0.45, 0.03, 0.04));
+        let seen = SeenView { unknown: None, rest: 0.02 };
+        let wide = change_seen((&a, seen), (&b, seen), Position::Own, 0.08);
+        assert!((wide.quantity.sd() - 0.076_158).abs() < 1e-6 && !wide.view_unknown);
+        let shared = change_seen((&a, seen), (&b, seen), Position::Shared, 0.08);
         assert_eq!(shared, change(&a, &b, Position::Shared, 0.08));
     }
 

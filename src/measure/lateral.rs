@@ -7,6 +7,7 @@ use crate::measure::body_response::BodyResponse;
 use crate::measure::gradient::Gradient;
 use crate::measure::instruments;
 use crate::measure::issue::{Issue, IssueCode};
+use crate::measure::judging::judged;
 use crate::measure::length::Length;
 use crate::measure::mark::{MarkKind, Marks};
 use crate::measure::marked::{Contour, Detail, Located, MarkedBody, missing};
@@ -15,11 +16,9 @@ use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, LateralReading, Place, ShotInput};
 use crate::measure::settings::{Rule, Settings};
 use crate::measure::simulate;
-use crate::measure::true_view::choice::choose;
 use crate::measure::true_view::of_pair::lateral_alone;
 use crate::measure::true_view::view::LateralTrueView;
-use crate::measure::unknown_view::{UnknownView, unknown_rho};
-use crate::measure::verdict::{Verdict, VerdictRule, too_uncertain};
+use crate::measure::unknown_view::{REST_OF_DEPTH, REST_OF_LATERAL_HEIGHT, UnknownView, unknown_rho};
 use crate::measure::view_part::{
     LATERAL_DEPTH, LATERAL_HEIGHT, Separations, between_borders, rho, typical_off_middle,
 };
@@ -37,6 +36,7 @@ const WORTH_A_WORD_DEG: f64 = 3.0;
 #[must_use]
 pub fn read_lateral(input: &ShotInput<'_>) -> LateralReading {
     let mut reading = read(input, input.marks, Detail::Full);
+    reading.mark_sds = input.placing().each();
     if let Some(run) = input.monte_carlo
         && let Some(body) = &reading.body
     {
@@ -189,7 +189,10 @@ impl Eye {
     fn unknown(&self, tip: &Place) -> UnknownView {
         let off = Self { turn: unknown_rho(), tilt: unknown_rho(), ..*self };
         let one_contour = |told: Option<f64>, variance: f64| told.is_none().then(|| variance.sqrt());
+        let rest = |each: f64, told: Option<f64>| each * told.unwrap_or(0.0);
         UnknownView {
+            along_rest: rest(REST_OF_DEPTH, self.depth.sine(LATERAL_DEPTH)),
+            height_rest: rest(REST_OF_LATERAL_HEIGHT, self.height.sine(LATERAL_HEIGHT)),
             along: one_contour(self.depth.sine(LATERAL_DEPTH), off.depth_variance(tip.along.value)),
             midline: None,
             height: one_contour(self.height.sine(LATERAL_HEIGHT), off.height_variance(tip.height.value)),
@@ -211,13 +214,8 @@ pub(crate) fn judge(
     reading.true_view = view(reading, input);
     let Some(tip) = &reading.tip else { return };
     let (depth, height) = reading.true_view.as_ref().map(|v| (&v.depth, &v.height)).unzip();
-    reading.verdicts = [(Rule::Depth, &tip.along, depth), (Rule::Height, &tip.height, height)]
-        .into_iter()
-        .filter_map(|(rule, direct, corrected)| {
-            let band = input.settings.targets.band(input.stage, rule)?;
-            Some(Verdict::chosen(rule, band, choose(direct, corrected)))
-        })
-        .collect();
+    let fractions = [(Rule::Depth, &tip.along, depth), (Rule::Height, &tip.height, height)];
+    reading.verdicts = judged(input, fractions, &mut reading.issues);
 }
 
 fn speaking_issues(
@@ -276,7 +274,6 @@ fn speaking_issues(
     if input.known.height_untold() && eye.height.sine(LATERAL_HEIGHT).is_none() {
         issues.push(untold_issue("endplates", "height"));
     }
-    issues.extend(too_uncertain_issues(&reading.verdicts, reading.tip.as_ref()));
     issues
 }
 
@@ -298,30 +295,6 @@ pub(crate) fn untold_issue(borders: &str, quantity: &str) -> Issue {
         IssueCode::CannotTell,
         format!(
             "It cannot be told whether the {borders} show twice, so a turn or tilt of up to 8° is allowed for and the {quantity} is less certain; mark the second line, or use a truer view, to make it surer."
-        ),
-    )
-}
-
-/// An issue for each band that is too narrow for the uncertainty.
-fn too_uncertain_issues(verdicts: &[Verdict], tip: Option<&Place>) -> Vec<Issue> {
-    let Some(tip) = tip else { return Vec::new() };
-    let checks = verdicts.iter().filter_map(|verdict| {
-        let (q, name) = match verdict.rule {
-            VerdictRule::Band(Rule::Depth) => (&tip.along, "depth"),
-            VerdictRule::Band(Rule::Height) => (&tip.height, "height"),
-            _ => return None,
-        };
-        too_uncertain(verdict.band?, q.sd()).then(|| too_uncertain_issue(name))
-    });
-    checks.collect()
-}
-
-/// The issue of a quantity too uncertain for its band.
-pub(crate) fn too_uncertain_issue(name: &str) -> Issue {
-    Issue::new(
-        IssueCode::TooUncertain,
-        format!(
-            "The uncertainty of the {name} is too large for its target range: not even a tip at the center could be called inside. See Sources of uncertainty for what to improve."
         ),
     )
 }

@@ -4,7 +4,7 @@
 //! [`calibration`], [`verdict`], [`reading`] say what there is;
 //! [`border_line`] puts a border in order; [`typical`] sizes stand in for a scale; [`mod@mark_error`] says which marks are less certain than the settings; [`body`] is the body map, from an `outline` over
 //! the patch in `coons`; `marked`, `body_response`, `gradient`, `placement`, `view_part` and `instruments` carry
-//! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; [`mod@true_view`] says what a true view would show; [`link`] lays two shots on
+//! uncertainty through it; [`lateral`], [`ap`] (with `orientation`) and [`pedicle`] read a shot, [`pair`] two that belong together; `judging` gives the verdicts of a shot; [`mod@true_view`] says what a true view would show; [`link`] lays two shots on
 //! each other, [`mod@compare`] (with [`unknown_view`]) says how far a tip moved between them and [`mod@run`] what a row of pairs shows;
 //! [`mod@ahead`] draws a curved stylet's course;
 //! `simulate` checks by simulation.
@@ -20,6 +20,7 @@ mod coons;
 mod gradient;
 mod instruments;
 pub mod issue;
+mod judging;
 pub mod lateral;
 pub mod length;
 pub mod link;

@@ -74,7 +74,9 @@ fn combine(
     }
     (pair.unknown_lateral, pair.unknown_ap) = (lateral.unknown_view, ap.unknown_view);
     pair.unknown_lateral.height = unknown_height(lateral, ap, share);
-    pair.unknown_ap.height = None;
+    pair.unknown_lateral.height_rest =
+        (share.0 * lateral.unknown_view.height_rest).hypot(share.1 * ap.unknown_view.height_rest);
+    (pair.unknown_ap.height, pair.unknown_ap.height_rest) = (None, 0.0);
     // The height is a weighted mean, and each view's marks move it by that view's share.
     pair.depth_height = share.0 * lateral.tip.as_ref().map_or(0.0, |tip| tip.covariance);
     pair.across_height = share.1 * ap.tip.as_ref().map_or(0.0, |tip| tip.covariance);

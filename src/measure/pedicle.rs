@@ -77,6 +77,7 @@ impl PedicleFrame {
 #[must_use]
 pub fn read_pedicle(input: &ShotInput<'_>) -> PedicleReading {
     let mut reading = read(input, input.marks);
+    reading.mark_sds = input.placing().each();
     if let Some((scale, _)) = reading.scale {
         // Only docking has this target; other stages and shots without one are read without a verdict.
         reading.verdicts = reading

@@ -55,6 +55,24 @@ pub(crate) struct Variances {
 }
 
 impl Placing<'_> {
+    /// The standard deviation of each placed mark in millimetres: across its border, what its proposed points have in common
+    /// included.
+    pub(crate) fn each(&self) -> Vec<(MarkRef, f64)> {
+        let none = MarkErrors::new();
+        let errors = self.errors.unwrap_or(&none);
+        let of = |at: MarkRef| {
+            let setting = match at.kind.material() {
+                Material::Bone => self.settings.bone_sd_mm,
+                Material::Metal => self.settings.metal_sd_mm,
+            };
+            let error = errors.of(at);
+            let [_, across] = error.spread(setting).all;
+            let common = errors.common().find(|(kind, _)| *kind == at.kind && error.proposed.is_some());
+            across.hypot(common.map_or(0.0, |(_, sd)| sd))
+        };
+        self.marks.placed().map(|(at, _)| (at, of(at))).collect()
+    }
+
     /// The errors in pixels of a shot at this scale.
     pub(crate) fn at(&self, mm_per_px: f64) -> Placement {
         let px = |mm: f64| mm / mm_per_px;

@@ -6,7 +6,7 @@ use crate::geom::point::Point;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::Issue;
 use crate::measure::length::{BodyLengths, Length};
-use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
+use crate::measure::mark::{MarkRef, Marks, PatientRight, Side, Stage, View};
 use crate::measure::mark_error::MarkErrors;
 use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
@@ -166,6 +166,8 @@ pub struct LateralReading {
     /// How far the two contours of each border lie apart, in millimetres, where both are marked: superior and inferior end
     /// plate, posterior and anterior wall.
     pub apart_mm: [Option<f64>; 4],
+    /// Standard deviation of each placed mark in millimetres, across its border.
+    pub mark_sds: Vec<(MarkRef, f64)>,
     /// Whether somebody has said whether borders show twice.
     pub said: bool,
     /// The same tip as a true view would show it.
@@ -242,6 +244,8 @@ pub struct ApReading {
     /// How far the two contours of each border lie apart, in millimetres, where both are marked: superior and inferior end
     /// plate, wall of the entry side and the opposite one.
     pub apart_mm: [Option<f64>; 4],
+    /// Standard deviation of each placed mark in millimetres, across its border.
+    pub mark_sds: Vec<(MarkRef, f64)>,
     /// Whether somebody has said whether borders show twice.
     pub said: bool,
     /// The same tip as a true view would show it.
@@ -280,6 +284,8 @@ pub struct PedicleReading {
     pub clock_hour: Option<f64>,
     /// The quarter it lies in.
     pub quadrant: Option<Quadrant>,
+    /// Standard deviation of each placed mark in millimetres.
+    pub mark_sds: Vec<(MarkRef, f64)>,
     /// Scale used for placement errors, millimetres to a pixel, and whether it was assumed.
     pub scale: Option<(f64, bool)>,
     /// The docking verdict.

@@ -4,16 +4,19 @@
 use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::quantity::Z95;
+use crate::measure::reading::{ApReading, LateralReading};
 use crate::measure::true_view::view::Angle;
 use crate::scene::body_map::Described;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
-use crate::scene::drawing::theme::space;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::words::true_view::angle as angle_words;
 
 /// Points of a curved line.
 const STEPS: u32 = 32;
 /// Depth over width of the body from above, and its height over its depth from the side.
 const FLAT: f64 = 0.72;
+/// A room this many times as wide as high has its words beside the drawing.
+const WIDE: f64 = 1.7;
 
 /// What is drawn.
 #[derive(Clone, Copy, Debug)]
@@ -32,24 +35,30 @@ struct Sketch {
 /// The drawings of a shot's C-arm, each of this size, from above and then from the side; none where nothing is known.
 #[must_use]
 pub fn of_shot(reading: &ShotReading, size: (f64, f64)) -> Vec<Described> {
-    let down = Vec2::new(0.0, 1.0);
-    let across = Vec2::new(1.0, 0.0);
-    let sketch = |name, angle, either_way, ray, above| Sketch { name, angle, either_way, ray, above };
-    let sketches: Vec<Sketch> = match reading {
-        ShotReading::Lateral(reading) => reading.true_view.as_ref().map_or_else(Vec::new, |view| {
-            vec![
-                sketch("from above", view.turn_abs, true, across, true),
-                sketch("from the front", view.tilt, false, across, false),
-            ]
-        }),
-        ShotReading::Ap(reading) => reading.true_view.as_ref().map_or_else(Vec::new, |view| {
-            let turn = view.turn.map(|turn| sketch("from above", turn, false, down, true));
-            let tilt = view.tilt.map(|tilt| sketch("from the side", tilt, false, across, false));
-            turn.into_iter().chain(tilt).collect()
-        }),
+    match reading {
+        ShotReading::Lateral(reading) => of_lateral(reading, size),
+        ShotReading::Ap(reading) => of_ap(reading, size),
         ShotReading::Pedicle(_) => Vec::new(),
-    };
-    sketches.into_iter().map(|sketch| sketch.drawn(size)).collect()
+    }
+}
+
+/// The same of a lateral: from above, then from the front.
+pub(crate) fn of_lateral(reading: &LateralReading, size: (f64, f64)) -> Vec<Described> {
+    let Some(view) = &reading.true_view else { return Vec::new() };
+    let across = Vec2::new(1.0, 0.0);
+    let sketch = |name, angle, either_way, above| Sketch { name, angle, either_way, ray: across, above };
+    let both =
+        [sketch("from above", view.turn_abs, true, true), sketch("from the front", view.tilt, false, false)];
+    both.map(|sketch| sketch.drawn(size)).to_vec()
+}
+
+/// The same of an AP: from above, then from the side.
+pub(crate) fn of_ap(reading: &ApReading, size: (f64, f64)) -> Vec<Described> {
+    let Some(view) = &reading.true_view else { return Vec::new() };
+    let sketch = |name, angle, ray, above| Sketch { name, angle, either_way: false, ray, above };
+    let turn = view.turn.map(|turn| sketch("from above", turn, Vec2::new(0.0, 1.0), true));
+    let tilt = view.tilt.map(|tilt| sketch("from the side", tilt, Vec2::new(1.0, 0.0), false));
+    turn.into_iter().chain(tilt).map(|sketch| sketch.drawn(size)).collect()
 }
 
 /// An AP's C-arm from above and from the side in two rooms of a scene, for the manual.
@@ -74,13 +83,24 @@ impl Sketch {
     }
 
     fn draw(self, scene: &mut Scene, at: Rect) {
-        let middle = at.centre().x;
-        let caption = Text::new(Point::new(middle, at.max.y), self.caption(), Role::Text)
-            .aligned(AlignX::Middle, AlignY::Bottom)
-            .sized(TextSize::Small);
-        let room = (at.height() - space::S4).min(at.width()) - 2.0 * space::S2;
-        let centre = Point::new(middle, at.min.y + 0.5 * (at.height() - space::S4));
-        let radius = 0.5 * room.max(1.0);
+        let (size, small) = (Theme::points(TextSize::Small), TextSize::Small);
+        let [name, angle] = self.caption();
+        // In a wide room the words stand beside the drawing, else below it.
+        let beside = at.width() > WIDE * at.height();
+        let (high, line) = (if beside { at.height() } else { at.height() - space::S4 }, 1.3 * size);
+        let radius = 0.5 * (high.min(at.width()) - 2.0 * space::S1).max(1.0);
+        let x = if beside { at.min.x + radius + space::S1 } else { at.centre().x };
+        let centre = Point::new(x, at.min.y + 0.5 * high);
+        if beside {
+            for (words, y) in [(name, -0.5 * line), (angle, 0.5 * line)] {
+                let to = centre + Vec2::new(radius + space::S3, y);
+                let text = Text::new(to, words, Role::Text).aligned(AlignX::Left, AlignY::Middle);
+                scene.text(text.sized(small));
+            }
+        } else {
+            let words = Text::new(Point::new(x, at.max.y), format!("{name}: {angle}"), Role::Text);
+            scene.text(words.aligned(AlignX::Middle, AlignY::Bottom).sized(small));
+        }
         self.body(scene, centre, 0.42 * radius);
         // A true view's ray, and the fan of those that the marks allow.
         let ends = |deg: f64| {
@@ -100,12 +120,16 @@ impl Sketch {
             }
             self.c_arm(scene, ends(middle), centre, radius);
         }
-        scene.text(caption);
     }
 
-    fn caption(self) -> String {
-        let sign = if self.either_way { "±" } else { "" };
-        format!("{}: {sign}{}", self.name, angle_words(self.angle))
+    /// From where it is seen, and the angle.
+    fn caption(self) -> [String; 2] {
+        let angle = match (self.either_way, self.angle.deg.abs() < 0.5) {
+            (true, true) => format!("within {:.0}°", Z95 * self.angle.sd_deg),
+            (true, false) => format!("±{}", angle_words(self.angle)),
+            (false, _) => angle_words(self.angle),
+        };
+        [self.name.to_owned(), angle]
     }
 
     /// The body in the middle.
@@ -148,7 +172,6 @@ fn turned(v: Vec2, deg: f64) -> Vec2 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::measure::reading::ApReading;
     use crate::measure::true_view::view::ApTrueView;
 
     #[test]

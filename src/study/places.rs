@@ -35,6 +35,20 @@ pub struct PlaceKey {
     pub part: Part,
 }
 
+impl PlaceKey {
+    /// The key in tables: `lateral_superior_end_plate_first`.
+    #[must_use]
+    pub fn key(self) -> String {
+        let part = match self.part {
+            Part::First => "first".to_owned(),
+            Part::Last => "last".to_owned(),
+            Part::Nth(index) => (index + 1).to_string(),
+            Part::Middle => "middle".to_owned(),
+        };
+        format!("{}_{}_{part}", self.view.key(), self.kind.key())
+    }
+}
+
 /// In which directions a place can be compared.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Axes {

@@ -6,12 +6,13 @@ use std::collections::BTreeMap;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Vec2;
 use crate::measure::body::BodyPoint;
-use crate::measure::mark::{Marks, Side, View};
+use crate::measure::mark::{Marks, Material, Side, View};
 use crate::stats::agreement::{Estimate, mean_estimate};
 use crate::stats::repeatability::sd_interval;
 use crate::stats::summary::{mean, sd};
 use crate::study::mark_spread::Spread;
-use crate::study::places::{Axes, PlaceKey, map_of, places};
+use crate::study::own_error::OwnError;
+use crate::study::places::{Axes, Part, PlaceKey, map_of, places};
 use crate::study::rereading::{Measured, values};
 
 /// What is known of a simulated shot.
@@ -159,6 +160,35 @@ pub fn directions(view: View, side: Option<Side>, marks: &Marks) -> Option<(Vec2
     Some((unit(along)?, unit(down)?))
 }
 
+/// From how many exercises on one's own marking error is offered.
+pub const ENOUGH: usize = 10;
+
+/// What exercises say: the root mean square of the errors against the truth, so that a constant offset counts, over all places
+/// but the middles of borders (a line through several points is off by less than a point is). Each direction of each
+/// place is one degree of freedom.
+#[must_use]
+pub fn own_error(scores: &[Score]) -> OwnError {
+    let of = |material: Material| {
+        let places = scores.iter().flat_map(|score| &score.places);
+        let own =
+            places.filter(|place| place.key.kind.material() == material && place.key.part != Part::Middle);
+        let errors: Vec<f64> = own.flat_map(|place| [place.along, place.down]).flatten().collect();
+        pooled(&errors)
+    };
+    OwnError { bone: of(Material::Bone), metal: of(Material::Metal) }
+}
+
+fn pooled(errors: &[f64]) -> Option<Spread> {
+    if errors.is_empty() {
+        return None;
+    }
+    #[expect(clippy::cast_precision_loss, reason = "a count of marks")]
+    let df = errors.len() as f64;
+    let sd = (errors.iter().map(|error| error * error).sum::<f64>() / df).sqrt();
+    let (low, high) = sd_interval(sd, df);
+    Some(Spread { sd, df, low, high })
+}
+
 /// Bias and spread over exercises.
 #[must_use]
 pub fn habits(scores: &[Score]) -> Habits {
@@ -208,7 +238,7 @@ fn habit(errors: &[f64]) -> Option<Habit> {
 mod tests {
     use super::*;
     use crate::measure::mark::MarkKind;
-    use crate::study::places::Part;
+    use crate::measure::settings::Settings;
 
     fn marks(tip: (f64, f64)) -> Marks {
         // Mirrored: forward is to the left.
@@ -255,5 +285,46 @@ mod tests {
         let two = tip(&habits(&[scored((56.0, 35.0), None), scored((54.0, 35.0), None)]));
         assert!((two.bias.value - 2.5).abs() < 1e-9 && (two.bias.high - 2.5 - 6.353).abs() < 1e-3);
         assert!((two.spread.unwrap().sd - 0.5_f64.sqrt()).abs() < 1e-9);
+    }
+
+    fn with_places(places: &[(MarkKind, Part, Option<f64>, Option<f64>)]) -> Score {
+        let of = |&(kind, part, along, down)| PlaceError {
+            key: PlaceKey { view: View::Lateral, kind, part },
+            along,
+            down,
+            distance: 0.0,
+        };
+        Score {
+            view: View::Lateral,
+            guess: None,
+            readings: Vec::new(),
+            places: places.iter().map(of).collect(),
+        }
+    }
+
+    /// By hand: bone errors 0.3, 0.4, −0.5, 0 give √(0.5/4) = 0.353553; the middle of a wall does not count. Metal: 0.2 and
+    /// 0.2, a constant offset, gives 0.2.
+    #[test]
+    fn errors_are_pooled_against_the_truth() {
+        let scores = [
+            with_places(&[
+                (MarkKind::SuperiorEndPlate, Part::First, Some(0.3), Some(0.4)),
+                (MarkKind::PosteriorWall, Part::Middle, Some(9.0), None),
+                (MarkKind::Tip, Part::First, Some(0.2), None),
+            ]),
+            with_places(&[
+                (MarkKind::SuperiorEndPlate, Part::First, Some(-0.5), Some(0.0)),
+                (MarkKind::Tip, Part::First, Some(0.2), None),
+            ]),
+        ];
+        let own = own_error(&scores);
+        let bone = own.bone.unwrap();
+        assert!((bone.sd - 0.125_f64.sqrt()).abs() < 1e-12 && (bone.df - 4.0).abs() < 1e-12);
+        assert!(bone.low < bone.sd && bone.sd < bone.high);
+        let adopted = own.adopted(&Settings::default()).unwrap();
+        assert!((adopted.bone_sd_mm - 0.354).abs() < 1e-12 && (adopted.metal_sd_mm - 0.2).abs() < 1e-12);
+        assert_eq!(own_error(&[]).adopted(&Settings::default()), None);
+        let exact = own_error(&[with_places(&[(MarkKind::Tip, Part::First, Some(0.0), None)])]);
+        assert_eq!(exact.adopted(&Settings::default()), None, "no hand is exact");
     }
 }

@@ -8,6 +8,7 @@ use crate::case::readings::{Picture as Seen, ShotReading, read_shot};
 use crate::measure::mark::Marks;
 use crate::measure::settings::Settings;
 use crate::study::mark_spread::{MarkSpread, Marking, Picture, Scatter, Spread, mark_spread};
+use crate::study::own_error::OwnError;
 use crate::study::repeatability::{Reading, Report, report};
 
 /// What the first marks' reader is called where the case names no operator.
@@ -115,22 +116,10 @@ pub fn study<'a>(cases: &[Named<'a>], first: bool) -> Study<'a> {
             subjects.push(&read.subject);
         }
     }
-    let mut assumed_scale = 0;
-    let pictures: Vec<Picture<'_>> = subjects
-        .iter()
-        .filter_map(|subject| {
-            let own = reads.iter().filter(|read| read.subject == *subject);
-            let view = own.clone().next()?.shot.view;
-            // One scale for all readings of a picture: its own, else the mean of the typical bodies'.
-            let scales: Vec<(f64, bool)> = own.clone().filter_map(|read| read.scale).collect();
-            assumed_scale += usize::from(scales.iter().any(|(_, assumed)| *assumed));
-            #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
-            let mm_per_px = (!scales.is_empty())
-                .then(|| scales.iter().map(|(scale, _)| scale).sum::<f64>() / scales.len() as f64);
-            let markings = own.map(|read| Marking { rater: &read.rater, marks: read.marks }).collect();
-            Some(Picture { view, mm_per_px, markings })
-        })
-        .collect();
+    let found: Vec<(Picture<'_>, bool)> =
+        subjects.iter().filter_map(|subject| picture_of(&reads, subject)).collect();
+    let assumed_scale = found.iter().filter(|(_, assumed)| *assumed).count();
+    let pictures: Vec<Picture<'_>> = found.into_iter().map(|(picture, _)| picture).collect();
     let marks = mark_spread(&pictures);
     let unread = reads
         .iter()
@@ -141,7 +130,26 @@ pub fn study<'a>(cases: &[Named<'a>], first: bool) -> Study<'a> {
     Study { reports, marks, unread, assumed_scale, raters, reads }
 }
 
+/// All markings of one shot, and whether its scale is the typical body's.
+fn picture_of<'a>(reads: &'a [Read<'_>], subject: &str) -> Option<(Picture<'a>, bool)> {
+    let own = reads.iter().filter(|read| read.subject == subject);
+    let view = own.clone().next()?.shot.view;
+    // One scale for all readings of a picture: its own, else the mean of the typical bodies'.
+    let scales: Vec<(f64, bool)> = own.clone().filter_map(|read| read.scale).collect();
+    #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
+    let mm_per_px = (!scales.is_empty())
+        .then(|| scales.iter().map(|(scale, _)| scale).sum::<f64>() / scales.len() as f64);
+    let markings = own.map(|read| Marking { rater: &read.rater, marks: read.marks }).collect();
+    Some((Picture { view, mm_per_px, markings }, scales.iter().any(|(_, assumed)| *assumed)))
+}
+
 impl Study<'_> {
+    /// How far the marks of one shot scatter over its readings.
+    #[must_use]
+    pub fn spread_of(&self, subject: &str) -> MarkSpread {
+        picture_of(&self.reads, subject).map(|(picture, _)| mark_spread(&[picture])).unwrap_or_default()
+    }
+
     /// The scatter that speaks for these readers: among all readings of a picture where several people read, else among
     /// one's own. In millimetres.
     #[must_use]
@@ -153,14 +161,9 @@ impl Study<'_> {
     /// marks fell on the same places, which no hand does.
     #[must_use]
     pub fn adopted(&self, settings: &Settings) -> Option<Settings> {
-        let measured = |scatter| self.placement(scatter).map(|spread| spread.sd).filter(|sd| *sd > 0.0);
-        let (bone, metal) = (measured(&self.marks.bone), measured(&self.marks.metal));
-        let to_micrometres = |sd: f64| (sd * 1000.0).round() / 1000.0;
-        (bone.is_some() || metal.is_some()).then(|| Settings {
-            bone_sd_mm: bone.map_or(settings.bone_sd_mm, to_micrometres),
-            metal_sd_mm: metal.map_or(settings.metal_sd_mm, to_micrometres),
-            ..settings.clone()
-        })
+        let own =
+            OwnError { bone: self.placement(&self.marks.bone), metal: self.placement(&self.marks.metal) };
+        own.adopted(settings)
     }
 }
 

@@ -164,6 +164,7 @@ impl Column {
             (Some(x), Some(y)) => turned(x.total_cmp(&y)),
             (x, y) => x.is_none().cmp(&y.is_none()),
         };
+        let shown = |rule: Rule| numbers(a.used(rule).map(|v| v.value), b.used(rule).map(|v| v.value));
         match self {
             Self::Date => words(&a.date, &b.date),
             Self::Operator => words(&a.operator, &b.operator),
@@ -176,9 +177,9 @@ impl Column {
                     turned(Standing::of(a).cmp(&Standing::of(b))).then_with(|| numbers(p(b), p(a)))
                 })
             }
-            Self::Depth => numbers(a.depth.map(|v| v.value), b.depth.map(|v| v.value)),
-            Self::Height => numbers(a.height.map(|v| v.value), b.height.map(|v| v.value)),
-            Self::Midline => numbers(a.midline.map(|v| v.value), b.midline.map(|v| v.value)),
+            Self::Depth => shown(Rule::Depth),
+            Self::Height => shown(Rule::Height),
+            Self::Midline => shown(Rule::Midline),
             Self::Issues => turned(a.issues.len().cmp(&b.issues.len())),
             Self::Lesion => numbers(a.lesion_s, b.lesion_s),
             Self::Shots => turned(a.shots.cmp(&b.shots)),

@@ -165,10 +165,23 @@ impl Treated {
     #[must_use]
     pub fn error(&self, rule: Rule) -> Option<f64> {
         let against = self.against.iter().find(|against| against.rule == rule)?;
-        Some(self.value(rule)?.value - against.band.middle())
+        Some(self.used(rule)?.value - against.band.middle())
     }
 
-    /// The value a rule is about.
+    /// The value that is shown and that the verdict goes by: what a true view would show where that is known, else the direct
+    /// one.
+    #[must_use]
+    pub fn used(&self, rule: Rule) -> Option<Coordinate> {
+        let [depth, height, midline] = self.true_view;
+        let corrected = match rule {
+            Rule::Depth => depth,
+            Rule::Height => height,
+            Rule::Midline => midline,
+        };
+        corrected.or_else(|| self.value(rule))
+    }
+
+    /// The direct value a rule is about.
     #[must_use]
     pub const fn value(&self, rule: Rule) -> Option<Coordinate> {
         match rule {

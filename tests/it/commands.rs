@@ -19,6 +19,7 @@ use stillmark::app::display::preferences::Column;
 use stillmark::app::display::viewport::Canvas;
 use stillmark::app::files::questions::Answer;
 use stillmark::app::marking::guide::{Step, StepPart};
+use stillmark::app::marking::view_questions::ViewAnswer;
 use stillmark::app::pages::compare::{CompareCommand, Mode, Whose};
 use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
 use stillmark::app::pages::practice::PracticeCommand;
@@ -169,6 +170,10 @@ fn cases() -> Vec<Command> {
         C::Edit(_) => [C::Edit(Edit::SetTitle(Some(id("A title"))))],
         C::SwitchDisc(_) => [C::SwitchDisc(Level::L4)],
         C::SetPatientRight(_) => [C::SetPatientRight(PatientRight::ImageLeft)],
+        C::AnswerView(_) => [
+            C::AnswerView(ViewAnswer::ShowsOnce), C::AnswerView(ViewAnswer::CannotTell),
+            C::AnswerView(ViewAnswer::TubeLeft), C::AnswerView(ViewAnswer::TubeNotKnown)
+        ],
     })
 }
 
@@ -376,6 +381,7 @@ fn pages() -> Vec<Command> {
         E::Clear => [E::Clear],
         E::ReallyClear => [E::ReallyClear],
         E::KeepThem => [E::KeepThem],
+        E::Adopt => [E::Adopt],
     }));
     all
 }

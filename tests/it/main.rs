@@ -55,6 +55,8 @@ mod views;
 #[cfg(feature = "window")]
 mod window;
 #[cfg(feature = "window")]
+mod window_angle;
+#[cfg(feature = "window")]
 mod window_case;
 #[cfg(feature = "window")]
 mod window_compare;

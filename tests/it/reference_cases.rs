@@ -4,12 +4,13 @@ use std::collections::BTreeMap;
 
 use serde_json::Value;
 use stillmark::geom::point::Point;
+use stillmark::measure::issue::{Issue, IssueCode};
 use stillmark::measure::mark::{MarkKind, Marks, PatientRight, Side, Stage, View};
 use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::{Field, FrameExtent, Lent, ShotInput};
 use stillmark::measure::settings::{Band, Rule, Settings};
 use stillmark::measure::true_view::known::Known;
-use stillmark::measure::verdict::{Verdict, VerdictRule};
+use stillmark::measure::verdict::{Verdict, VerdictRule, too_uncertain};
 
 /// Agreement of fractions.
 pub(crate) const FRACTION: f64 = 1e-9;
@@ -67,6 +68,26 @@ pub(crate) fn on_direct(verdict: &Verdict, direct: Option<&Quantity>) -> Verdict
         (VerdictRule::Band(rule), Some(band), Some(q)) => Verdict::on_band(rule, band, q.value, q.sd()),
         _ => *verdict,
     }
+}
+
+/// The keys of issues, each once and in order, with `too_uncertain` said of the direct readings as the reference says it; a
+/// reading's own goes by what a true view would show.
+pub(crate) fn keys_on_direct<'a>(
+    issues: &[Issue],
+    direct: impl IntoIterator<Item = (&'a Verdict, Option<&'a Quantity>)>,
+) -> Vec<&'static str> {
+    let mut keys: Vec<_> = issues.iter().map(|issue| issue.code).collect();
+    keys.retain(|code| *code != IssueCode::TooUncertain);
+    let doubted = |(verdict, q): (&Verdict, Option<&Quantity>)| {
+        verdict.band.zip(q).is_some_and(|(band, q)| too_uncertain(band, q.sd()))
+    };
+    if direct.into_iter().any(doubted) {
+        keys.push(IssueCode::TooUncertain);
+    }
+    let mut keys: Vec<_> = keys.into_iter().map(IssueCode::key).collect();
+    keys.sort_unstable();
+    keys.dedup();
+    keys
 }
 
 /// A number of a case.

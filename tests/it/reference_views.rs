@@ -12,7 +12,8 @@ use stillmark::measure::true_view::choice::Basis;
 use stillmark::measure::verdict::{Nominal, Verdict, VerdictRule};
 
 use crate::reference_cases::{
-    Differences, FRACTION, PIXELS, UNCERTAINTY, fixture, marks, number, on_direct, settings, shot,
+    Differences, FRACTION, PIXELS, UNCERTAINTY, fixture, keys_on_direct, marks, number, on_direct, settings,
+    shot,
 };
 
 fn optional(diff: &mut Differences, what: &str, found: Option<&Quantity>, expected: &Value) {
@@ -115,13 +116,11 @@ fn ap_readings_agree_with_the_reference() {
             }
         }
         let midline = midline.best().map(|(_, offset)| offset);
-        let on: Vec<Verdict> = found
-            .verdicts
-            .iter()
-            .map(|v| on_direct(v, if v.rule.key() == "midline" { midline } else { found.height.as_ref() }))
-            .collect();
+        let direct = |v: &Verdict| if v.rule.key() == "midline" { midline } else { found.height.as_ref() };
+        let on: Vec<Verdict> = found.verdicts.iter().map(|v| on_direct(v, direct(v))).collect();
         verdicts(&mut diff, name, &on, &expected["verdicts"]);
-        issues(&mut diff, name, found.issues.iter().map(|issue| issue.code.key()), &expected["issues"]);
+        let keys = keys_on_direct(&found.issues, found.verdicts.iter().map(|v| (v, direct(v))));
+        issues(&mut diff, name, keys.into_iter(), &expected["issues"]);
     }
     diff.assert_none();
 }

@@ -216,10 +216,13 @@ fn blind_readings_as_words_table_and_paper() {
         stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--with-first-marks".as_ref(), "--csv".as_ref()])
             .expect("a run");
     let mut lines = table.out.lines();
-    assert_eq!(lines.next(), Some("subject,rater,round,blind,view,depth,height,across"));
+    let heading = lines.next().expect("a heading");
+    assert!(heading.starts_with("subject,rater,round,blind,view,depth,height,across,sd_mm_"), "{heading}");
+    let tip = heading.split(',').position(|head| head == "sd_mm_lateral_tip_first").expect("the tip's SD");
     let cells: Vec<&str> = lines.next().expect("a line").split(',').collect();
     assert_eq!(cells[..5], ["shot-0", "R1", "1", "no", "lateral"]);
     assert!(cells[5].parse::<f64>().is_ok() && cells[7].is_empty());
+    assert!(cells[tip].parse::<f64>().is_ok_and(|sd| sd > 0.0 && sd < 2.0), "{}", cells[tip]);
     assert_eq!(lines.count(), 95);
     let paper = place.path().join("summary.pdf");
     let run = stillmark_cli(["repeat".as_ref(), file.as_os_str(), "--out".as_ref(), paper.as_os_str()]);

@@ -15,11 +15,8 @@ use stillmark::phantom::scenario::{self, Ray, Subject};
 
 /// Pairs of a view.
 const PAIRS: u64 = 2000;
-/// How often *moved* may be said of a tip that did not move, with one contour marked.
+/// How often *moved* may be said of a tip that did not move.
 const MOST: f64 = 0.03;
-/// The same with both contours marked: after a tilt of 8° the height is a little too sure of what its contours tell. In
-/// 2,000 pairs 2.6 % (depth) and 4.8 % (height) were found.
-const MOST_BOTH: f64 = 0.055;
 
 /// A pair of shots of one body: what was found of each quantity, and what the readings alone would have said.
 struct Pair {
@@ -102,27 +99,42 @@ fn share(pairs: &[Pair], of: impl Fn(&Pair) -> Moved) -> f64 {
     share
 }
 
-#[test]
-fn a_moved_c_arm_is_no_moved_tip() {
+/// How often each quantity is called moved though the tip was not: with the rule, and by the readings alone.
+fn said(view: View, showing: Showing) {
+    let all = pairs(view, showing, 8.0, 0.0);
+    assert!(all.len() > 1900, "{} pairs", all.len());
     let mut said = Vec::new();
-    for (showing, most) in [(Showing::One, MOST), (Showing::Both, MOST_BOTH)] {
-        let view = View::Lateral;
-        let all = pairs(view, showing, 8.0, 0.0);
-        assert!(all.len() > 1900, "{} pairs", all.len());
-        for (i, (name, ..)) in all[0].found.iter().enumerate() {
-            let now = share(&all, |pair| pair.found[i].1.moved);
-            let narrow = share(&all, |pair| pair.found[i].2.moved);
-            said.push(format!("{} {name}: {now:.4}, without the rule {narrow:.4}", view.key()));
-            assert!(now <= most, "{}", said.join("\n"));
-        }
+    let mut wrong = false;
+    for (i, (name, ..)) in all[0].found.iter().enumerate() {
+        let now = share(&all, |pair| pair.found[i].1.moved);
+        let narrow = share(&all, |pair| pair.found[i].2.moved);
+        said.push(format!("{} {showing:?} {name}: {now:.4}, without the rule {narrow:.4}", view.key()));
+        wrong |= now > MOST;
     }
+    println!("{}", said.join("\n"));
+    assert!(!wrong, "{}", said.join("\n"));
+}
+
+#[test]
+fn a_moved_c_arm_is_no_moved_tip_in_a_lateral() {
+    said(View::Lateral, Showing::One);
+    said(View::Lateral, Showing::Both);
+}
+
+#[test]
+fn a_moved_c_arm_is_no_moved_tip_in_an_ap() {
+    said(View::Ap, Showing::One);
+    said(View::Ap, Showing::Both);
 }
 
 /// A tip that went on by a tenth of the depth is still found in most pairs in which it was found before.
 #[test]
 fn a_moved_tip_is_still_found() {
-    let all = pairs(View::Lateral, Showing::One, 1.4, 0.1);
-    let before: Vec<&Pair> = all.iter().filter(|pair| pair.found[0].2.moved == Moved::Yes).collect();
-    let still = before.iter().filter(|pair| pair.found[0].1.moved == Moved::Yes).count();
-    assert!(2 * still > before.len() && before.len() > 500, "{still} of {}", before.len());
+    for (showing, most_deg) in [(Showing::One, 1.4), (Showing::Both, 1.4), (Showing::Both, 8.0)] {
+        let all = pairs(View::Lateral, showing, most_deg, 0.1);
+        let before: Vec<&Pair> = all.iter().filter(|pair| pair.found[0].2.moved == Moved::Yes).collect();
+        let still = before.iter().filter(|pair| pair.found[0].1.moved == Moved::Yes).count();
+        println!("{showing:?} to {most_deg}°: {still} of {} still found", before.len());
+        assert!(2 * still > before.len() && before.len() > 500, "{still} of {}", before.len());
+    }
 }

@@ -5,6 +5,7 @@ use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::issue_actions::asks_for_right;
 use crate::app::marking::marks;
+use crate::app::marking::view_questions::ViewAnswer;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::{apply, describe};
 use crate::app::shots::select;
@@ -24,6 +25,8 @@ pub enum CaseCommand {
     SwitchDisc(Level),
     /// Say which side of the AP pictures is the patient's right, while it is asked.
     SetPatientRight(PatientRight),
+    /// Answer what is asked of the shown view.
+    AnswerView(ViewAnswer),
 }
 
 impl CaseCommand {
@@ -35,6 +38,8 @@ impl CaseCommand {
             Self::Redo,
             Self::SetPatientRight(PatientRight::ImageLeft),
             Self::SetPatientRight(PatientRight::ImageRight),
+            Self::AnswerView(ViewAnswer::ShowsOnce),
+            Self::AnswerView(ViewAnswer::CannotTell),
         ]
     }
 
@@ -62,6 +67,7 @@ impl CaseCommand {
                 "In the AP images of this case, the patient's right is on image right.",
                 const { &[Shortcut::plain(letter('P'))] },
             ),
+            Self::AnswerView(answer) => return Some(answer_entry(*answer)),
             Self::Edit(..) | Self::SwitchDisc(..) => return None,
         };
         Some(Entry { label, tip, group: Group::Marks, keys })
@@ -79,6 +85,10 @@ impl CaseCommand {
                 asks_for_right(document),
                 "This is asked only while an AP shot is marked and nothing tells which side is the patient's right.",
             ),
+            Self::AnswerView(answer) => unless(
+                answer.fits(document),
+                "This is asked only once the marks of a shot are placed, until it is answered.",
+            ),
         }
     }
 
@@ -93,8 +103,44 @@ impl CaseCommand {
             },
             Self::SwitchDisc(above) => select::switch_disc(editor, above),
             Self::SetPatientRight(right) => apply(editor, &[Edit::SetPatientRight(Some(right))]),
+            Self::AnswerView(answer) => answer_view(editor, answer),
         }
     }
+}
+
+fn answer_view(editor: &mut Editor, answer: ViewAnswer) {
+    let Some(document) = &mut editor.document else { return };
+    let Some(shot) = document.shot() else { return };
+    match answer.edit(document.case(), shot) {
+        Some(edit) => apply(editor, &[edit]),
+        None => {
+            let view = shot.view;
+            document.tube_not_known.insert(view);
+        }
+    }
+}
+
+/// Label, tooltip and keys of an answer about the view.
+fn answer_entry(answer: ViewAnswer) -> Entry {
+    let nearer = "Structures closer to the tube appear larger. Case settings can change this later.";
+    let (label, tip, keys): (_, _, &'static [Shortcut]) = match answer {
+        ViewAnswer::ShowsOnce => (
+            "Shows once",
+            "You looked, and every border shows as one line.",
+            const { &[Shortcut::shift(letter('O'))] },
+        ),
+        ViewAnswer::CannotTell => (
+            "Cannot tell",
+            "A rotation or tilt of up to 8° is then allowed for, and the reading is less certain.",
+            const { &[Shortcut::shift(letter('U'))] },
+        ),
+        ViewAnswer::TubeLeft => ("Patient’s left", nearer, &[]),
+        ViewAnswer::TubeRight => ("Patient’s right", nearer, &[]),
+        ViewAnswer::TubeAnterior => ("Anterior", nearer, &[]),
+        ViewAnswer::TubePosterior => ("Posterior", nearer, &[]),
+        ViewAnswer::TubeNotKnown => ("Not known", "The readings allow for either side of the tube.", &[]),
+    };
+    Entry { label, tip, group: Group::Marks, keys }
 }
 
 fn step(editor: &mut Editor, forward: bool) {

@@ -110,8 +110,8 @@ impl MarksCommand {
                 const { &[Shortcut::plain(Key::Escape)] },
             ),
             Self::SecondContour => (
-                "Second contour",
-                "Mark the second contour of the selected border, where it shows twice.",
+                "Mark the other line",
+                "Mark the other line of the selected border, where it shows twice; without a border selected, the one that tells most about the view.",
                 const { &[Shortcut::plain(letter('D'))] },
             ),
             Self::AddPoints => (
@@ -210,7 +210,7 @@ impl MarksCommand {
             }
             Self::SecondContour => unless(
                 marks::second_contour(document).is_some(),
-                "Select a mark of a border first: its second contour is marked then.",
+                "Select a mark of a border first: its other line is marked then.",
             ),
             Self::AddPoints => unless(
                 document.border_in_hand().is_some(),

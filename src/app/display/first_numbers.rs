@@ -3,13 +3,15 @@
 
 use crate::app::display::reading_details::HeightFrom;
 use crate::app::session::document::Document;
-use crate::app::shots::shot_summary::{ShortName, ShotSummary};
+use crate::app::shots::shot_summary::{Number, ShortName, ShotSummary};
 use crate::case::document::Shot;
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::measure::mark::View;
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::format;
 use crate::scene::words::reading::midline_by;
 
 /// One number with its verdict and where it comes from.
@@ -17,8 +19,10 @@ use crate::scene::words::reading::midline_by;
 pub struct FirstNumber<'a> {
     /// What it is.
     pub named: ShortName,
-    /// Value and uncertainty, as fractions.
+    /// Value and uncertainty, as fractions: what the verdict goes by.
     pub quantity: &'a Quantity,
+    /// The direct reading, where the quantity is what a true view would show and rounds to another number.
+    pub direct: Option<&'a Quantity>,
     /// The verdict, if the stage has a target for it.
     pub verdict: Option<&'a Verdict>,
     /// Where it comes from; empty where it can only come from this shot.
@@ -32,22 +36,25 @@ pub fn first_numbers<'a>(
     shot: &Shot,
     looked: &'a ShotSummary,
 ) -> Vec<FirstNumber<'a>> {
-    let own = |named: ShortName, quantity: &'a Quantity| FirstNumber {
-        named,
-        quantity,
-        verdict: looked.verdict(named),
-        source: own_source(&looked.reading, named),
+    let own = |number: Number<'a>| FirstNumber {
+        named: number.named,
+        quantity: number.used(),
+        direct: other(number.direct, number.corrected),
+        verdict: looked.verdict(number.named),
+        source: own_source(&looked.reading, number.named),
     };
-    let mut numbers: Vec<FirstNumber<'a>> = looked
-        .quantities()
-        .into_iter()
-        .filter(|(named, _)| *named != ShortName::Across)
-        .map(|(named, quantity)| own(named, quantity))
-        .collect();
+    let shown = looked.numbers().into_iter().filter(|number| number.named != ShortName::Across);
+    let mut numbers: Vec<FirstNumber<'a>> = shown.map(own).collect();
     if let Some(pair) = document.pair().filter(|_| shot.view != View::Pedicle) {
         better_height(document, pair, &mut numbers);
     }
     numbers
+}
+
+/// The direct reading, where what a true view would show rounds to another number.
+fn other<'a>(direct: &'a Quantity, corrected: Option<&Quantity>) -> Option<&'a Quantity> {
+    let differs = format::percent(direct.value) != format::percent(corrected?.value);
+    differs.then_some(direct)
 }
 
 fn own_source(reading: &ShotReading, named: ShortName) -> String {
@@ -66,7 +73,9 @@ fn better_height<'a>(document: &'a Document, pair: &'a ReadPairOf, numbers: &mut
     let verdict = pair.reading.verdicts.iter().find(|verdict| verdict.rule == rule);
     let both = height_from(document, pair) == HeightFrom::Both;
     for number in numbers.iter_mut().filter(|number| both && number.named == ShortName::Height) {
-        number.quantity = height;
+        let corrected = pair.reading.true_view.height.as_ref();
+        number.quantity = used(height, corrected);
+        number.direct = other(height, corrected);
         number.verdict = verdict.or(number.verdict);
         number.source = "from both views".to_owned();
     }

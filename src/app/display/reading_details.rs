@@ -5,6 +5,7 @@ use crate::case::readings::ShotReading;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{ApReading, MidlineBy, OverSpinousProcess, PairReading, PedicleReading};
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::state_sign;
@@ -56,10 +57,10 @@ pub fn midline_used(reading: &ShotReading) -> Option<String> {
     Some(format!("Measured {}, the reference midline.", midline_by(by)))
 }
 
-/// What a true view would show of a shot.
+/// The direct readings of a shot beside which a true view would show others.
 #[must_use]
-pub fn of_true_view(reading: &ShotReading) -> Vec<Detail> {
-    true_view::of_shot(reading).into_iter().map(of_row).collect()
+pub fn of_direct(reading: &ShotReading) -> Vec<Detail> {
+    true_view::direct(reading).into_iter().map(of_row).collect()
 }
 
 /// How the C-arm stood, and what is not known of that.
@@ -70,31 +71,30 @@ pub fn true_view_said(reading: &ShotReading) -> Vec<String> {
 
 fn of_row(row: true_view::Row) -> Detail {
     let name = match row.name {
-        "depth" => "Depth, true view",
-        "height" => "Height, true view",
-        "midline" => "From the midline, true view",
-        _ => "Across, true view",
+        "depth" => "Depth, direct",
+        "height" => "Height, direct",
+        "midline" => "From the midline, direct",
+        _ => "Mediolateral, direct",
     };
-    Detail::new(name, row.number, capital(&row.words))
+    Detail::new(name, row.number, capital(row.words))
 }
 
 fn of_ap(reading: &ApReading) -> Vec<Detail> {
-    let offsets = &reading.midline_by;
-    let ways = [
-        (MidlineBy::Pedicles, &offsets.pedicles),
-        (MidlineBy::SpinousProcess, &offsets.spinous_process),
-        (MidlineBy::Body, &offsets.body),
-    ];
-    let used = offsets.best().map(|(by, _)| by);
-    let others = ways.into_iter().filter(|(by, _)| Some(*by) != used);
-    let mut lines: Vec<Detail> = others
-        .filter_map(|(by, offset)| {
-            let number = format::signed_percent_of(offset.as_ref()?);
+    let (offsets, view) = (&reading.midline_by, reading.true_view.as_ref());
+    let best = offsets.best().map(|(by, _)| by);
+    let ways = [MidlineBy::Pedicles, MidlineBy::SpinousProcess, MidlineBy::Body];
+    let mut lines: Vec<Detail> = ways
+        .into_iter()
+        .filter(|by| Some(*by) != best)
+        .filter_map(|by| {
+            let offset = used(offsets.by(by)?, view.and_then(|view| view.midline_by.by(by)));
+            let number = format::signed_percent_of(offset);
             Some(Detail::new("From the midline", number, capital(midline_by(by))))
         })
         .collect();
     lines.extend(reading.over_spinous_process.map(over_spinous_process));
-    if let Some(to_go) = &reading.medial_border {
+    if let Some(direct) = &reading.medial_border {
+        let to_go = used(direct, view.and_then(|view| view.medial_border.as_ref()));
         let words = if to_go.value < 0.0 {
             "Of the body width, medial to the medial border of the entry-side pedicle"
         } else {
@@ -201,21 +201,26 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
         }
         line
     };
+    let view = &reading.true_view;
     let mut lines = Vec::new();
-    if let Some(depth) = &reading.depth {
+    if let Some(direct) = &reading.depth {
+        let depth = used(direct, view.depth.as_ref());
         lines.push(judged(
             Detail::new("Depth", format::percent_of(depth), "From the lateral"),
             band(Rule::Depth),
         ));
     }
-    if let Some(across) = &reading.across {
+    if let Some(direct) = &reading.across {
+        let across = used(direct, view.across.as_ref());
         lines.push(Detail::new("Mediolateral", format::percent_of(across), "From the AP"));
     }
-    if let Some(height) = &reading.height {
+    if let Some(direct) = &reading.height {
+        let height = used(direct, view.height.as_ref());
         let line = Detail::new("Height", format::percent_of(height), height_from.words());
         lines.push(judged(line, band(Rule::Height)));
     }
-    if let Some((by, offset)) = &reading.midline {
+    if let Some((by, direct)) = &reading.midline {
+        let offset = used(direct, view.midline_by.by(*by));
         let words = capital(midline_by(*by));
         let line = Detail::new("From the midline", format::signed_percent_of(offset), words);
         lines.push(judged(line, band(Rule::Midline)));
@@ -223,7 +228,7 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
     if let Some(verdict) = verdict(VerdictRule::SafePassage) {
         lines.push(safe_passage(verdict));
     }
-    lines.extend(true_view::of_pair(reading).into_iter().map(of_row));
+    lines.extend(true_view::direct_of_pair(reading).into_iter().map(of_row));
     lines
 }
 

@@ -4,11 +4,12 @@ use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
+use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Grabbed, Hand, Mode};
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
-use crate::measure::mark::{MarkKind, MarkRef, Marks};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
 
 /// Takes the guide's n-th step in hand, counted from 1.
 pub(crate) fn take_number(document: &mut Document, n: u8) {
@@ -18,17 +19,30 @@ pub(crate) fn take_number(document: &mut Document, n: u8) {
     }
 }
 
-/// The step that begins the second contour of the border in hand; of a corner, that of the endplate it ends. `None` for
-/// what has no second contour.
+/// The step that begins the second contour of the border in hand; of a corner, that of the endplate it ends. With no border
+/// in hand, while it is asked whether one shows twice, that of the border which tells most: the posterior wall of a lateral,
+/// the superior endplate of an AP. `None` for what has no second contour.
 pub(crate) fn second_contour(document: &Document) -> Option<Step> {
     let shot = document.shot()?;
     let kind = match document.hand() {
-        Hand::Next(step) => step.kind,
-        Hand::Again(at) | Hand::Mark(at) => at.kind,
-        Hand::Adding(kind) => kind,
-        Hand::Nothing | Hand::Landmark { .. } => return None,
+        Hand::Next(step) => Some(step.kind),
+        Hand::Again(at) | Hand::Mark(at) => Some(at.kind),
+        Hand::Adding(kind) => Some(kind),
+        Hand::Nothing | Hand::Landmark { .. } => None,
     };
-    let second = match kind {
+    let asked = || match (view_questions::asked(document)?, shot.view) {
+        (ViewQuestion::Contours, View::Lateral) => Some(MarkKind::PosteriorWallSecond),
+        (ViewQuestion::Contours, View::Ap) => Some(MarkKind::SuperiorEndPlateSecond),
+        _ => None,
+    };
+    let second = kind.and_then(second_of).or_else(asked)?;
+    let begins = guide::steps_of(shot.view, second).next()?;
+    // One that is begun goes on at its open end.
+    guide::steps_of(shot.view, second).find(|step| step.placed(&shot.marks).is_none()).or(Some(begins))
+}
+
+const fn second_of(kind: MarkKind) -> Option<MarkKind> {
+    Some(match kind {
         MarkKind::SuperiorEndPlate => MarkKind::SuperiorEndPlateSecond,
         MarkKind::InferiorEndPlate => MarkKind::InferiorEndPlateSecond,
         MarkKind::PosteriorWall => MarkKind::PosteriorWallSecond,
@@ -36,10 +50,7 @@ pub(crate) fn second_contour(document: &Document) -> Option<Step> {
         MarkKind::RightWall => MarkKind::RightWallSecond,
         MarkKind::LeftWall => MarkKind::LeftWallSecond,
         _ => return None,
-    };
-    let begins = guide::steps_of(shot.view, second).next()?;
-    // One that is begun goes on at its open end.
-    guide::steps_of(shot.view, second).find(|step| step.placed(&shot.marks).is_none()).or(Some(begins))
+    })
 }
 
 /// Takes a step in hand: its mark if it is placed, else placing it.
@@ -99,7 +110,7 @@ pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError>
 }
 
 /// After a point is placed: the same mark's next point, else what the guide asks for, else the point itself.
-fn go_on(document: &mut Document, step: Step, at: MarkRef, view: crate::measure::mark::View) {
+fn go_on(document: &mut Document, step: Step, at: MarkRef, view: View) {
     let Some(shot) = document.shot() else { return };
     let own = guide::steps_of(view, step.kind)
         .find(|own| step.need(view) == Need::Extra && own.placed(&shot.marks).is_none());

@@ -10,6 +10,7 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step, StepPart, capital};
 use crate::app::marking::issue_actions::asks_for_right;
+use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::{Document, required_done};
 use crate::app::session::mode::Hand;
 use crate::app::session::mode::Tool;
@@ -55,6 +56,9 @@ pub fn prompt(document: &Document) -> Prompt {
     }
     if asks_for_right(document) {
         return patients_right();
+    }
+    if let Some(question) = view_questions::asked(document) {
+        return of_view(document, question);
     }
     match document.hand() {
         Hand::Landmark { second } => landmark(document, shot, second),
@@ -131,6 +135,38 @@ fn patients_right() -> Prompt {
         keys: PatientRight::ALL.map(|right| Command::Case(CaseCommand::SetPatientRight(right))).to_vec(),
         diagram: None,
     }
+}
+
+/// What is asked of the view once the marks are placed.
+fn of_view(document: &Document, question: ViewQuestion) -> Prompt {
+    let placed = document.shot().map_or("", marked_words);
+    let (sentence, advice) = match question {
+        ViewQuestion::Contours => (
+            "Does any border show twice?",
+            "Two lines of one border mean that the view is rotated or tilted. Mark the other line where you see it: the readings then correct for it.",
+        ),
+        ViewQuestion::Tube(View::Lateral) => (
+            "On which side was the X-ray tube in the laterals?",
+            "Asked once per case. Structures closer to the tube appear larger.",
+        ),
+        ViewQuestion::Tube(_) => (
+            "Where was the X-ray tube in the AP images?",
+            "Asked once per case. Structures closer to the tube appear larger.",
+        ),
+    };
+    let mut keys: Vec<Command> = Vec::new();
+    if question == ViewQuestion::Contours {
+        keys.push(Command::Marks(MarksCommand::SecondContour));
+    }
+    keys.extend(question.answers().into_iter().map(|answer| Command::Case(CaseCommand::AnswerView(answer))));
+    if document.neighbour(1).is_some() {
+        keys.push(Command::Shots(ShotsCommand::Next));
+    }
+    let diagram = document.hand().mark().and_then(|at| {
+        let shot = document.shot()?;
+        Some((at, shot.marks.slots(at.kind).len()))
+    });
+    Prompt { sentence: format!("{placed} {sentence}"), advice: advice.to_owned(), keys, diagram }
 }
 
 fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {

@@ -1,13 +1,119 @@
 //! What is asked so that a reading knows its view: whether a border shows twice, once a shot after its borders, and where the
 //! X-ray tube stood, once a case.
 
+use crate::app::session::document::{Document, required_done};
+use crate::app::session::mode::Hand;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::case::readings::ShotReading;
 use crate::measure::mark::{Side, View};
 use crate::measure::true_view::known::{ApTube, CannotTell, Tube};
 
-/// One answer: what the button says, what it means, and the change.
+/// An answer that the guide's line offers; each has a button of its own there.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
+pub enum ViewAnswer {
+    /// No border of the shot shows twice.
+    ShowsOnce,
+    /// It cannot be told whether any does.
+    CannotTell,
+    /// The tube of lateral shots stood on the patient's left.
+    TubeLeft,
+    /// On the patient's right.
+    TubeRight,
+    /// The tube of AP shots stood anterior to the patient.
+    TubeAnterior,
+    /// Posterior to the patient.
+    TubePosterior,
+    /// Nobody knows; not asked again of this view while the case is open.
+    TubeNotKnown,
+}
+
+/// What is asked of the view that is shown.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ViewQuestion {
+    /// Whether a border shows twice.
+    Contours,
+    /// Where the tube stood, in shots of this view.
+    Tube(View),
+}
+
+/// What the guide asks of the shown shot once its marks are placed: whether a border shows twice, then where the tube
+/// stood; `None` where nothing is open.
+#[must_use]
+pub fn asked(document: &Document) -> Option<ViewQuestion> {
+    let shot = document.shot().filter(|_| document.asks_about_view)?;
+    let at_rest = matches!(document.hand(), Hand::Nothing | Hand::Mark(_));
+    let looked = document.looked(&shot.id).filter(|_| at_rest && required_done(shot))?;
+    if contours_open(shot, &looked.reading) {
+        return Some(ViewQuestion::Contours);
+    }
+    let tube = document.case().tube;
+    let unknown = match shot.view {
+        View::Lateral => tube.lateral.is_none(),
+        View::Ap => tube.ap.is_none(),
+        View::Pedicle => false,
+    };
+    let open = looked.reading.is_read() && !shot.draft && !document.tube_not_known.contains(&shot.view);
+    (open && unknown).then_some(ViewQuestion::Tube(shot.view))
+}
+
+impl ViewQuestion {
+    /// The answers to it, in the order of their buttons; the other line is marked by a command of its own.
+    #[must_use]
+    pub fn answers(self) -> Vec<ViewAnswer> {
+        match self {
+            Self::Contours => vec![ViewAnswer::ShowsOnce, ViewAnswer::CannotTell],
+            Self::Tube(View::Lateral) => {
+                vec![ViewAnswer::TubeLeft, ViewAnswer::TubeRight, ViewAnswer::TubeNotKnown]
+            }
+            Self::Tube(_) => {
+                vec![ViewAnswer::TubeAnterior, ViewAnswer::TubePosterior, ViewAnswer::TubeNotKnown]
+            }
+        }
+    }
+}
+
+impl ViewAnswer {
+    /// All of them.
+    pub const ALL: [Self; 7] = [
+        Self::ShowsOnce,
+        Self::CannotTell,
+        Self::TubeLeft,
+        Self::TubeRight,
+        Self::TubeAnterior,
+        Self::TubePosterior,
+        Self::TubeNotKnown,
+    ];
+
+    /// Whether it answers what is asked at present.
+    #[must_use]
+    pub fn fits(self, document: &Document) -> bool {
+        asked(document).is_some_and(|question| question.answers().contains(&self))
+    }
+
+    /// The change that it makes to the case; none where it changes only what is asked.
+    #[must_use]
+    pub fn edit(self, case: &Case, shot: &Shot) -> Option<Edit> {
+        let told = |depth, height| {
+            let what = Description::CannotTell(Some(CannotTell { depth, height }));
+            Some(Edit::Describe { shot: shot.id.clone(), what })
+        };
+        let tube = |lateral: Option<Side>, ap: Option<ApTube>| {
+            Some(Edit::SetTube(Tube { lateral: lateral.or(case.tube.lateral), ap: ap.or(case.tube.ap) }))
+        };
+        match self {
+            Self::ShowsOnce => told(false, false),
+            Self::CannotTell => told(shot.view == View::Lateral, true),
+            Self::TubeLeft => tube(Some(Side::Left), None),
+            Self::TubeRight => tube(Some(Side::Right), None),
+            Self::TubeAnterior => tube(None, Some(ApTube::Front)),
+            Self::TubePosterior => tube(None, Some(ApTube::Behind)),
+            Self::TubeNotKnown => None,
+        }
+    }
+}
+
+/// An answer in full words, for a place that has room for them: what the button says, what it means, and the change.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Answer {
     /// The words on the button.
@@ -18,55 +124,42 @@ pub struct Answer {
     pub edit: Edit,
 }
 
-/// The answers to whether a border shows twice; none where a second line is marked, somebody has answered, or the view shows no
-/// body. The other line is marked like any other mark; then nothing is asked any more.
+/// Whether it is open if a border shows twice: no second line is marked, nobody has answered, and the view shows a body.
 #[must_use]
-pub fn contours(shot: &Shot, reading: &ShotReading) -> Vec<Answer> {
+pub fn contours_open(shot: &Shot, reading: &ShotReading) -> bool {
     let apart = match reading {
         ShotReading::Lateral(reading) => reading.apart_mm,
         ShotReading::Ap(reading) => reading.apart_mm,
-        ShotReading::Pedicle(_) => return Vec::new(),
+        ShotReading::Pedicle(_) => return false,
     };
-    if shot.cannot_tell.is_some() || shot.draft || apart.iter().any(Option::is_some) || !reading.is_read() {
-        return Vec::new();
-    }
-    let answer = |words, advice, depth, height| {
-        let what = Description::CannotTell(Some(CannotTell { depth, height }));
-        Answer { words, advice, edit: Edit::Describe { shot: shot.id.clone(), what } }
-    };
-    let once = "You looked, and every border shows as one line.";
-    let untold = "A rotation or tilt of up to 8° is then allowed for, and the reading is less certain.";
-    let mut answers = vec![answer("Shows once", once, false, false)];
-    if shot.view == View::Lateral {
-        answers.push(answer("Cannot tell: walls", untold, true, false));
-        answers.push(answer("Cannot tell: endplates", untold, false, true));
-        answers.push(answer("Cannot tell: either", untold, true, true));
-    } else {
-        answers.push(answer("Cannot tell", untold, false, true));
-    }
-    answers
+    shot.cannot_tell.is_none() && !shot.draft && apart.iter().all(Option::is_none) && reading.is_read()
 }
 
-/// The answers to where the tube stood in shots of this view; none where it is known.
+/// What is known of a shot's borders beside their marks, or asked in one direction only, with the ways to change it; `None`
+/// where the guide's line says it all.
 #[must_use]
-pub fn tube(case: &Case, shot: &Shot) -> Vec<Answer> {
-    let known = case.tube;
-    let answer = |words, tube: Tube| Answer {
-        words,
-        advice: "What is nearer to the tube appears larger; the readings become a little surer. The case settings change it later.",
-        edit: Edit::SetTube(tube),
+pub fn contours(shot: &Shot, reading: &ShotReading) -> Option<(&'static str, Vec<Answer>)> {
+    let answer = |words, advice, told| {
+        let what = Description::CannotTell(told);
+        Answer { words, advice, edit: Edit::Describe { shot: shot.id.clone(), what } }
     };
-    match shot.view {
-        View::Lateral if known.lateral.is_none() => vec![
-            answer("Patient’s left", Tube { lateral: Some(Side::Left), ..known }),
-            answer("Patient’s right", Tube { lateral: Some(Side::Right), ..known }),
-        ],
-        View::Ap if known.ap.is_none() => vec![
-            answer("Anterior to the patient", Tube { ap: Some(ApTube::Front), ..known }),
-            answer("Posterior to the patient", Tube { ap: Some(ApTube::Behind), ..known }),
-        ],
-        _ => Vec::new(),
+    if let Some(told) = shot.cannot_tell {
+        let said = match (told.depth, told.height) {
+            (false, false) => "You said that every border shows once.",
+            (true, false) => "You cannot tell whether the walls show twice.",
+            (false, true) => "You cannot tell whether the endplates show twice.",
+            (true, true) => "You cannot tell whether a border shows twice.",
+        };
+        let again = answer("Ask again", "Take the answer back; the guide asks once more.", None);
+        return Some((said, vec![again]));
     }
+    if shot.view != View::Lateral || !contours_open(shot, reading) {
+        return None;
+    }
+    let untold = "A rotation or tilt of up to 8° is then allowed for, and the reading is less certain.";
+    let of = |words, depth, height| answer(words, untold, Some(CannotTell { depth, height }));
+    let ways = vec![of("Walls", true, false), of("Endplates", false, true)];
+    Some(("Cannot tell for one kind of border only?", ways))
 }
 
 #[cfg(test)]
@@ -86,36 +179,66 @@ mod tests {
         Case { shots: vec![shot], ..Case::default() }
     }
 
+    fn document() -> Document {
+        let mut document = Document::fresh(case());
+        document.look(|_| Picture::NotLookedAt);
+        document
+    }
+
     #[test]
     fn a_question_is_open_until_it_is_answered_or_the_other_line_is_marked() {
         let mut case = case();
         let read = |case: &Case| read_shot(case, 0, |_| Picture::NotLookedAt);
-        let answers = contours(&case.shots[0], &read(&case));
-        assert_eq!(answers.len(), 4);
+        assert!(contours_open(&case.shots[0], &read(&case)));
+        let (_, ways) = contours(&case.shots[0], &read(&case)).unwrap();
+        assert_eq!(ways.len(), 2);
         let depth = |case: &Case| match read(case) {
             ShotReading::Lateral(reading) => reading.tip.unwrap().along.sd(),
             _ => panic!("a lateral"),
         };
         let before = depth(&case);
-        case.apply(&answers[3].edit).unwrap();
+        let edit = ViewAnswer::CannotTell.edit(&case, &case.shots[0]).unwrap();
+        case.apply(&edit).unwrap();
         assert!(depth(&case) > before, "not to know costs certainty");
-        assert!(contours(&case.shots[0], &read(&case)).is_empty());
-        case.shots[0].cannot_tell = None;
+        assert!(!contours_open(&case.shots[0], &read(&case)));
+        let (said, again) = contours(&case.shots[0], &read(&case)).unwrap();
+        assert!(said.contains("cannot tell"), "{said}");
+        case.apply(&again[0].edit).unwrap();
+        assert!(contours_open(&case.shots[0], &read(&case)));
         case.shots[0].marks = case.shots[0]
             .marks
             .clone()
             .with(MarkKind::PosteriorWallSecond, &[(409.0, 305.5), (402.0, 398.5)]);
-        assert!(contours(&case.shots[0], &read(&case)).is_empty());
+        assert!(!contours_open(&case.shots[0], &read(&case)));
+    }
+
+    #[test]
+    fn every_answer_belongs_to_one_question() {
+        let questions =
+            [ViewQuestion::Contours, ViewQuestion::Tube(View::Lateral), ViewQuestion::Tube(View::Ap)];
+        for answer in ViewAnswer::ALL {
+            let of = questions.into_iter().filter(|question| question.answers().contains(&answer)).count();
+            assert_eq!(of, if answer == ViewAnswer::TubeNotKnown { 2 } else { 1 }, "{answer:?}");
+        }
     }
 
     #[test]
     fn the_tube_is_asked_once_a_case_and_view() {
-        let mut case = case();
-        let answers = tube(&case, &case.shots[0].clone());
-        case.apply(&answers[0].edit).unwrap();
-        assert_eq!(case.tube.lateral, Some(Side::Left));
-        assert!(tube(&case, &case.shots[0]).is_empty());
-        assert_eq!(tube(&case, &Shot::new("b", "b.png", View::Ap)).len(), 2);
-        assert!(tube(&case, &Shot::new("c", "c.png", View::Pedicle)).is_empty());
+        let mut document = document();
+        assert_eq!(asked(&document), Some(ViewQuestion::Contours));
+        let shot = document.shot().unwrap().clone();
+        let once = ViewAnswer::ShowsOnce.edit(document.case(), &shot).unwrap();
+        document.apply(&once).unwrap();
+        document.look(|_| Picture::NotLookedAt);
+        assert_eq!(asked(&document), Some(ViewQuestion::Tube(View::Lateral)));
+        assert!(ViewAnswer::TubeLeft.fits(&document) && !ViewAnswer::TubeAnterior.fits(&document));
+        assert!(!ViewAnswer::ShowsOnce.fits(&document), "it is answered");
+        document.tube_not_known.insert(View::Lateral);
+        assert_eq!(asked(&document), None);
+        document.tube_not_known.clear();
+        let left = ViewAnswer::TubeLeft.edit(document.case(), &shot).unwrap();
+        document.apply(&left).unwrap();
+        document.look(|_| Picture::NotLookedAt);
+        assert_eq!((asked(&document), document.case().tube.lateral), (None, Some(Side::Left)));
     }
 }

@@ -36,7 +36,10 @@ impl PageKey {
             EditorCommand::Case(CaseCommand::Undo) => Some(Self::Undo),
             EditorCommand::Case(CaseCommand::Redo) => Some(Self::Redo),
             EditorCommand::Case(
-                CaseCommand::Edit(_) | CaseCommand::SwitchDisc(_) | CaseCommand::SetPatientRight(_),
+                CaseCommand::Edit(_)
+                | CaseCommand::SwitchDisc(_)
+                | CaseCommand::SetPatientRight(_)
+                | CaseCommand::AnswerView(_),
             )
             | EditorCommand::Shots(_)
             | EditorCommand::Annotations(_) => None,

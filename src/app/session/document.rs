@@ -60,6 +60,10 @@ pub struct Document {
     pub kept: Option<Case>,
     /// What is listed below the picture, and which shots are chosen beside the shown one.
     pub choice: Selection,
+    /// Whether the guide asks about the view once the marks are placed.
+    pub asks_about_view: bool,
+    /// Views of which the user has said that nobody knows where the tube stood.
+    pub tube_not_known: BTreeSet<View>,
     /// How soft the pictures are at each shot's marks, as far as they were in memory.
     pub soft: BTreeMap<String, Soft>,
     /// Whether the readings are no longer those of the case and its pictures.
@@ -111,6 +115,8 @@ impl Document {
             posterior_left: None,
             kept: None,
             choice: Selection::default(),
+            asks_about_view: true,
+            tube_not_known: BTreeSet::new(),
             soft: BTreeMap::new(),
             stale: true,
             plan: Plan::default(),

@@ -53,7 +53,9 @@ impl Editor {
 
     /// An editor of the only shot of this document, marked without help, with the images of a store.
     #[must_use]
-    pub fn blind(document: Document, pictures: &Arc<PictureStore>) -> Self {
+    pub fn blind(mut document: Document, pictures: &Arc<PictureStore>) -> Self {
+        // What is said of the view belongs to the case, not to one reading of its marks.
+        document.asks_about_view = false;
         Self { blind: true, pictures: Arc::clone(pictures), ..Self::new(document) }
     }
 

@@ -12,6 +12,7 @@ use crate::measure::issue::IssueCode;
 use crate::measure::mark::Stage;
 use crate::measure::quantity::{Influence, Quantity};
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme;
@@ -40,21 +41,32 @@ impl ShotSummary {
 
     /// The fractions that are read, with their names; AP offsets are signed.
     #[must_use]
-    pub fn quantities(&self) -> Vec<(ShortName, &Quantity)> {
+    pub fn numbers(&self) -> Vec<Number<'_>> {
+        let number = |named, direct, corrected| Number { named, direct, corrected };
         match &self.reading {
-            ShotReading::Lateral(reading) => reading
-                .tip
-                .iter()
-                .flat_map(|tip| [(ShortName::Depth, &tip.along), (ShortName::Height, &tip.height)])
-                .collect(),
+            ShotReading::Lateral(reading) => {
+                let Some(tip) = &reading.tip else { return Vec::new() };
+                let view = reading.true_view.as_ref();
+                vec![
+                    number(ShortName::Depth, &tip.along, view.map(|view| &view.depth)),
+                    number(ShortName::Height, &tip.height, view.map(|view| &view.height)),
+                ]
+            }
             ShotReading::Ap(reading) => {
-                let across = reading.tip.as_ref().map(|tip| (ShortName::Across, &tip.along));
-                let offset = reading.midline_by.best().map(|(_, offset)| offset);
-                let height = reading.height.as_ref().map(|height| (ShortName::Height, height));
-                across.into_iter().chain(offset.map(|q| (ShortName::Midline, q))).chain(height).collect()
+                let view = reading.true_view.as_ref();
+                let across = reading.tip.as_ref().map(|tip| {
+                    number(ShortName::Across, &tip.along, view.and_then(|view| view.across.as_ref()))
+                });
+                let offset = reading.midline_by.best().map(|(by, offset)| {
+                    number(ShortName::Midline, offset, view.and_then(|view| view.midline_by.by(by)))
+                });
+                let height = reading.height.as_ref().map(|height| {
+                    number(ShortName::Height, height, view.and_then(|view| view.height.as_ref()))
+                });
+                across.into_iter().chain(offset).chain(height).collect()
             }
             ShotReading::Pedicle(reading) => {
-                reading.radius.as_ref().map(|radius| (ShortName::Radius, radius)).into_iter().collect()
+                reading.radius.iter().map(|radius| number(ShortName::Radius, radius, None)).collect()
             }
         }
     }
@@ -86,6 +98,25 @@ impl ShotSummary {
             ShortName::Across => return None,
         };
         self.reading.verdicts().iter().find(|verdict| verdict.rule == rule)
+    }
+}
+
+/// A fraction that is read, as the view shows it and as a true view would.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct Number<'a> {
+    /// What it is.
+    pub named: ShortName,
+    /// The direct reading.
+    pub direct: &'a Quantity,
+    /// What a true view would show, where that is known.
+    pub corrected: Option<&'a Quantity>,
+}
+
+impl<'a> Number<'a> {
+    /// What is shown first, and what the verdict goes by.
+    #[must_use]
+    pub const fn used(&self) -> &'a Quantity {
+        used(self.direct, self.corrected)
     }
 }
 
@@ -204,10 +235,14 @@ mod tests {
         let looked = ShotSummary::new(&case, &shot, read_shot(&case, 0, |_| Picture::NotLookedAt));
         assert!(matches!(looked.standing, Standing::Judged(_)) && looked.map.is_some());
         assert!(!looked.doubted());
-        let quantities = looked.quantities();
-        assert_eq!(quantities.len(), 2);
-        for (named, quantity) in quantities {
-            assert!(looked.verdict(named).is_some());
+        let numbers = looked.numbers();
+        assert_eq!(numbers.len(), 2);
+        for number in numbers {
+            let (named, quantity) = (number.named, number.used());
+            let verdict = looked.verdict(named).unwrap();
+            let band = verdict.band.unwrap();
+            let again = Verdict::on_band(Rule::Depth, band, quantity.value, quantity.sd());
+            assert_eq!((verdict.state, verdict.p_inside), (again.state, again.p_inside), "{named:?}");
             let view = quantity.budget.view.powi(2) / quantity.sd().powi(2);
             let marks: f64 = quantity.influences.iter().map(|influence| share(quantity, influence)).sum();
             assert!((view + marks - 1.0).abs() < 1e-9, "{named:?} {view} {marks}");

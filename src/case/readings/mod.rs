@@ -95,6 +95,16 @@ impl ShotReading {
         }
     }
 
+    /// Standard deviation of each placed mark in millimetres, across its border.
+    #[must_use]
+    pub fn mark_sds(&self) -> &[(MarkRef, f64)] {
+        match self {
+            Self::Lateral(reading) => &reading.mark_sds,
+            Self::Ap(reading) => &reading.mark_sds,
+            Self::Pedicle(reading) => &reading.mark_sds,
+        }
+    }
+
     /// Whether there is a reading: a tip that was read, in every coordinate the view gives.
     #[must_use]
     pub fn is_read(&self) -> bool {

@@ -3,7 +3,7 @@
 use crate::case::document::Shot;
 use crate::case::readings::ShotReading;
 use crate::io::export::result::CaseResult;
-use crate::measure::mark::{Level, Side, Stage};
+use crate::measure::mark::{Level, MarkKind, MarkRef, Side, Stage};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, MidlineBy, Place, Quadrant};
 use crate::measure::settings::Rule;
@@ -122,6 +122,22 @@ impl<'a> TrueView<'a> {
     }
 }
 
+/// The standard deviation of each mark's points in millimetres: `superior_end_plate 0.5 0.74 0.5; tip 0.25`.
+fn mark_sds(sds: &[(MarkRef, f64)]) -> String {
+    let mut kinds: Vec<MarkKind> = sds.iter().map(|(at, _)| at.kind).collect();
+    kinds.dedup();
+    let of = |kind: MarkKind| {
+        let own = sds.iter().filter(|(at, _)| at.kind == kind).map(|(_, sd)| short(*sd));
+        format!("{} {}", kind.key(), own.collect::<Vec<_>>().join(" "))
+    };
+    kinds.into_iter().map(of).collect::<Vec<_>>().join("; ")
+}
+
+/// A standard deviation to a thousandth of a millimetre; nobody needs more.
+fn short(sd: f64) -> String {
+    ((sd * 1000.0).round() / 1000.0).to_string()
+}
+
 impl Line {
     fn fill(&mut self, file: &str, title: &str, of: Option<(&Shot, &ShotReading)>) {
         let (shot, reading) = of.unzip();
@@ -161,6 +177,7 @@ impl Line {
         let codes: Vec<_> = issues.iter().map(|issue| issue.code.key()).collect();
         self.put("issues", codes.join(" "));
         self.put_true_view(reading);
+        self.put("mark_sd_mm", mark_sds(reading.map(ShotReading::mark_sds).unwrap_or_default()));
     }
 
     /// What a true view would show, and which verdicts go by it.

@@ -1,12 +1,15 @@
 //! What blind readings say, as JSON, as a table of the readings, and on paper.
 
+use std::collections::BTreeMap;
+
 use serde_json::{Map, Value, json};
 
 use crate::io::export::{ExportError, pdf, reliability};
 use crate::measure::settings::Settings;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::repeatability::rereading::{Results, pages, place};
-use crate::study::mark_spread::{Scatter, Spread};
+use crate::study::mark_spread::{MarkSpread, Scatter, Spread};
+use crate::study::places::PlaceKey;
 use crate::study::rereading::{Measured, Study};
 
 /// Everything, ending in a line break: `quantities` by name, each as `repeat` prints a table; `marks` by place; the
@@ -57,12 +60,20 @@ fn scatter(found: &Scatter) -> Value {
     })
 }
 
-/// The readings, one line each, with a heading: values not rounded, an empty cell where nothing was read.
+/// The readings, one line each, with a heading: values not rounded, an empty cell where nothing was read. The last columns
+/// tell how far each mark of the shot scatters over its readings, as standard deviations in millimetres.
 #[must_use]
 pub fn csv_text(study: &Study<'_>) -> String {
     let mut table = csv::Writer::from_writer(Vec::new());
+    let places: Vec<PlaceKey> = study.marks.places.iter().map(|(key, _)| *key).collect();
+    let heads = ["subject", "rater", "round", "blind", "view", "depth", "height", "across"];
+    let sds = places.iter().map(|key| format!("sd_mm_{}", key.key()));
     // Writing to memory does not fail, and every line has the same columns.
-    let _ = table.write_record(["subject", "rater", "round", "blind", "view", "depth", "height", "across"]);
+    let _ = table.write_record(heads.into_iter().map(str::to_owned).chain(sds));
+    let mut of_shot: BTreeMap<&str, MarkSpread> = BTreeMap::new();
+    for read in &study.reads {
+        of_shot.entry(&read.subject).or_insert_with(|| study.spread_of(&read.subject));
+    }
     for read in &study.reads {
         let mut line = vec![
             read.subject.clone(),
@@ -72,6 +83,12 @@ pub fn csv_text(study: &Study<'_>) -> String {
             read.shot.view.key().to_owned(),
         ];
         line.extend(Measured::ALL.map(|what| read.value(what).map_or_else(String::new, |x| x.to_string())));
+        let own = of_shot.get(read.subject.as_str());
+        line.extend(places.iter().map(|key| {
+            let found = own.and_then(|spread| spread.places.iter().find(|(place, _)| place == key));
+            let sd = found.and_then(|(_, scatter)| study.placement(scatter));
+            sd.map_or_else(String::new, |spread| spread.sd.to_string())
+        }));
         let _ = table.write_record(&line);
     }
     String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()

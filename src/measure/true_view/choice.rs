@@ -27,6 +27,16 @@ impl Basis {
     }
 }
 
+/// The quantity that is shown first and that a verdict goes by: what a true view would show where that is known, else the
+/// direct reading.
+#[must_use]
+pub const fn used<'a>(direct: &'a Quantity, corrected: Option<&'a Quantity>) -> &'a Quantity {
+    match corrected {
+        Some(corrected) => corrected,
+        None => direct,
+    }
+}
+
 /// Value, standard uncertainty and basis of a verdict: what a true view would show where that is known, else the direct
 /// reading.
 pub(crate) fn choose(direct: &Quantity, corrected: Option<&Quantity>) -> (f64, f64, Basis) {

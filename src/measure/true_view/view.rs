@@ -1,6 +1,6 @@
 //! The values that a true view would show, and the angles of the view itself.
 
-use crate::measure::quantity::{Budget, Quantity, Z95};
+use crate::measure::quantity::{Budget, Influence, Quantity, Z95};
 use crate::measure::reading::MidlineOffsets;
 
 /// An angle of the view with its standard uncertainty, in degrees.
@@ -137,7 +137,8 @@ pub(crate) fn corrected(direct: &Quantity, value: f64, variance: f64) -> Quantit
         softness: direct.budget.softness * shrink,
         proposal: direct.budget.proposal * shrink,
     };
-    Quantity { value, budget, influences: Vec::new(), monte_carlo: None }
+    let influences = direct.influences.iter().map(|i| Influence { sd: i.sd * shrink, ..*i }).collect();
+    Quantity { value, budget, influences, monte_carlo: None }
 }
 
 /// Variance of a quantity from the placement of marks.

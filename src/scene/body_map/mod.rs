@@ -11,7 +11,9 @@ use crate::case::readings::ShotReading;
 use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::mark::{Marks, PatientRight, Side, Stage};
 use crate::measure::quantity::Quantity;
-use crate::measure::reading::{ApReading, Electrodes, LateralReading, MidlineBy, PairReading};
+use crate::measure::reading::{
+    ApReading, Electrodes, LateralReading, MidlineBy, MidlineOffsets, PairReading,
+};
 use crate::measure::settings::{Band, Rule, Settings};
 use crate::scene::drawing::shape::Scene;
 use crate::scene::format;
@@ -125,7 +127,7 @@ impl Coordinate {
 }
 
 impl Position {
-    /// What a lateral tells by itself: depth and height.
+    /// What a lateral tells by itself, as the view shows it: depth and height.
     #[must_use]
     pub fn of_lateral(reading: &LateralReading) -> Self {
         let Some(tip) = &reading.tip else { return Self::default() };
@@ -137,7 +139,7 @@ impl Position {
         }
     }
 
-    /// What an AP tells by itself: across and height; only the height where the sides are not known.
+    /// What an AP tells by itself, as the view shows it: across and height; only the height where the sides are not known.
     #[must_use]
     pub fn of_ap(reading: &ApReading) -> Self {
         Self {
@@ -149,7 +151,7 @@ impl Position {
         }
     }
 
-    /// What a matched pair tells: all three.
+    /// What a matched pair tells, as its views show it: all three.
     #[must_use]
     pub fn of_pair(reading: &PairReading) -> Self {
         Self {
@@ -159,6 +161,35 @@ impl Position {
             depth_height: reading.depth_height,
             across_height: reading.across_height,
             midline: reading.midline.as_ref().map(|(by, offset)| (*by, offset.value)),
+        }
+    }
+
+    /// The same place as true views would show it, coordinate by coordinate where that is known; a verdict goes by this one.
+    fn seen_true(
+        self,
+        [depth, across, height]: [Option<&Quantity>; 3],
+        midline_by: Option<&MidlineOffsets>,
+    ) -> Self {
+        let place = |own: Option<Coordinate>, corrected: Option<&Quantity>| {
+            own.map(|own| corrected.map_or(own, Coordinate::of))
+        };
+        let shown = Self {
+            depth: place(self.depth, depth),
+            across: place(self.across, across),
+            height: place(self.height, height),
+            midline: self.midline.map(|(by, offset)| {
+                (by, midline_by.and_then(|offsets| offsets.by(by)).map_or(offset, |q| q.value))
+            }),
+            ..self
+        };
+        // Marks place the tip in common in both directions no more than each alone allows.
+        let most = |covariance: f64, a: Option<Coordinate>, b: Option<Coordinate>| {
+            a.zip(b).map_or(0.0, |(a, b)| covariance.clamp(-0.9 * a.sd * b.sd, 0.9 * a.sd * b.sd))
+        };
+        Self {
+            depth_height: most(self.depth_height, shown.depth, shown.height),
+            across_height: most(self.across_height, shown.across, shown.height),
+            ..shown
         }
     }
 
@@ -208,7 +239,9 @@ impl<'a> BodyDrawing<'a> {
     /// The same with what a lateral tells.
     #[must_use]
     pub fn with_lateral(mut self, reading: &LateralReading, map: Option<&'a BodyMap>) -> Self {
-        let own = Position::of_lateral(reading);
+        let direct = Position::of_lateral(reading);
+        let view = reading.true_view.as_ref();
+        let own = direct.seen_true([view.map(|v| &v.depth), None, view.map(|v| &v.height)], None);
         self.position =
             Position { depth: own.depth, depth_height: own.depth_height, ..self.with_height(own.height) };
         self.lateral = map;
@@ -219,7 +252,10 @@ impl<'a> BodyDrawing<'a> {
     /// The same with what an AP tells; the sides are the reading's where it knows them.
     #[must_use]
     pub fn with_ap(mut self, reading: &ApReading, body: Option<(&'a BodyMap, &'a Marks)>) -> Self {
-        let own = Position::of_ap(reading);
+        let direct = Position::of_ap(reading);
+        let view = reading.true_view.as_ref();
+        let [across, height] = [view.and_then(|v| v.across.as_ref()), view.and_then(|v| v.height.as_ref())];
+        let own = direct.seen_true([None, across, height], view.map(|v| &v.midline_by));
         self.position = Position {
             across: own.across,
             across_height: own.across_height,
@@ -235,7 +271,9 @@ impl<'a> BodyDrawing<'a> {
     /// The same with the three coordinates of a pair, which take the place of what each of its two shots tells.
     #[must_use]
     pub fn with_pair(mut self, reading: &PairReading) -> Self {
-        self.position = Position::of_pair(reading);
+        let view = &reading.true_view;
+        let corrected = [view.depth.as_ref(), view.across.as_ref(), view.height.as_ref()];
+        self.position = Position::of_pair(reading).seen_true(corrected, Some(&view.midline_by));
         self
     }
 

@@ -1,5 +1,6 @@
 //! A finished figure: shots with their overlay, what was read, what the lines mean, and the caution.
 
+pub(crate) mod c_arm;
 pub(crate) mod legend;
 pub mod questions;
 pub mod style;
@@ -22,6 +23,7 @@ use crate::scene::body_map::BodyDrawing;
 use crate::scene::drawing::shape::{AlignX, Greys, Picture, Rect, Role, Scene, Space, TextSize};
 use crate::scene::drawing::theme::{Ground, space};
 use crate::scene::drawing::type_metrics::wrap;
+use crate::scene::figure::c_arm::c_arms;
 use crate::scene::figure::legend::legend;
 use crate::scene::figure::style::{FigureStyle, Geometry, furniture, geometries, letter, screen};
 use crate::scene::format;
@@ -167,7 +169,10 @@ impl Made<'_> {
             }
             let with_drawings = matches!(options.style.kind, None | Some(FigureKind::Pair));
             for pair in pairs.iter().filter(|_| with_drawings) {
-                together(&mut page, case, shots, pair, (layers, geometry.short));
+                together(&mut page, case, shots, pair, (layers, geometry));
+            }
+            if let (None, None, [], [only]) = (options.style.kind, geometry.height, pairs, shots) {
+                alone(&mut page, only.reading);
             }
         }
         if let Some(caption) = options.style.caption.as_deref().filter(|c| !c.trim().is_empty()) {
@@ -387,8 +392,9 @@ fn together(
     case: &Case,
     shots: &[FigureShot<'_>],
     pair: &FigurePair<'_>,
-    (layers, short): (LayerSet, bool),
+    (layers, geometry): (LayerSet, &Geometry),
 ) {
+    let short = geometry.short;
     let (Some(lateral), Some(ap)) = (shots.get(pair.lateral), shots.get(pair.ap)) else { return };
     let (ShotReading::Lateral(side), ShotReading::Ap(front)) = (lateral.reading, ap.reading) else { return };
     if !short {
@@ -401,6 +407,10 @@ fn together(
     let seen =
         Seen { lateral: Some((lateral.shot, side)), ap: Some((ap.shot, front)), pair: Some(pair.reading) };
     drawings(page, case, &seen, layers, if short { SHORT_DRAWING } else { DRAWING });
+    // A page of fixed height has no room for it.
+    if geometry.height.is_none() {
+        c_arms(page, Some(side), Some(front));
+    }
     if short {
         page.short_lines(&reading::pair(pair.reading));
         page.issues(page.left, page.inner, &pair.reading.issues);
@@ -422,6 +432,15 @@ fn together(
     page.y = bottom;
     page.issues(page.left, page.inner, &pair.reading.issues);
     page.y += space::S2;
+}
+
+/// How the C-arm stood in a shot that stands by itself.
+fn alone(page: &mut Sheet, reading: &ShotReading) {
+    match reading {
+        ShotReading::Lateral(reading) => c_arms(page, Some(reading), None),
+        ShotReading::Ap(reading) => c_arms(page, None, Some(reading)),
+        ShotReading::Pedicle(_) => {}
+    }
 }
 
 /// What is known of a body: the shots that show it with their readings, and what the two tell together.

@@ -43,7 +43,8 @@ pub fn drawn(bodies: &[&Treated], audit: &Audit, size: (f64, f64)) -> [Described
         [Layer::Thirds, Layer::Ruler, Layer::Labels, Layer::Tip, Layer::TipRegion, Layer::Electrodes]
             .into_iter()
             .fold(LayerSet::all(), LayerSet::without);
-    let deepest = bodies.iter().filter_map(|body| body.depth).map(|v| v.value).fold(0.0, f64::min);
+    let deepest =
+        bodies.iter().filter_map(|body| body.used(Rule::Depth)).map(|v| v.value).fold(0.0, f64::min);
     // The drawing from the side reaches back as far as the tip that lies farthest behind.
     let position = Position { depth: Some(Coordinate { value: deepest, sd: 0.0 }), ..Position::default() };
     let sides = Sides { patient_right: Some(PatientRight::ImageLeft), entry: Some(Side::Right) };
@@ -84,7 +85,7 @@ fn target(bodies: &[&Treated]) -> (Settings, bool) {
 
 /// A body's tip in a drawing of these two coordinates.
 fn place(body: &Treated, [along, height]: [Rule; 2]) -> Option<BodyPoint> {
-    Some(BodyPoint::new(across(along, body.value(along)?.value), body.value(height)?.value))
+    Some(BodyPoint::new(across(along, body.used(along)?.value), body.used(height)?.value))
 }
 
 /// Offsets are drawn from the middle of the width.

@@ -1,13 +1,14 @@
 //! What blind readings say, in words and plots: the same for the window, the command line and paper.
 
+use crate::case::document::Case;
 use crate::measure::mark::{MarkKind, MarkRef, View};
-use crate::measure::settings::Settings;
 use crate::scene::drawing::shape::Scene;
 use crate::scene::drawing::theme::space;
 use crate::scene::format;
 use crate::scene::page::Page;
 use crate::scene::page::paper::{Column, Paper};
 use crate::scene::plot::agreement::{Words, agreement_plot};
+use crate::scene::repeatability::adopting::{Adopting, adopting};
 use crate::scene::repeatability::reliability::{report_lines, source_lines};
 use crate::study::mark_spread::{Scatter, Spread};
 use crate::study::places::{Part, PlaceKey};
@@ -34,15 +35,6 @@ pub struct Section {
     pub plot: Option<Scene>,
 }
 
-/// What the placement settings would become.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Adopting {
-    /// The settings with the measured figures.
-    pub settings: Settings,
-    /// What changes, in a sentence.
-    pub words: String,
-}
-
 /// Everything.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Results {
@@ -50,25 +42,34 @@ pub struct Results {
     pub sections: Vec<Section>,
     /// What the action that adopts the measured figures would do, if anything.
     pub adopting: Option<Adopting>,
+    /// The same against the first marks, which were not blinded, where blinded readings alone tell nothing yet.
+    pub against_first: Option<Adopting>,
 }
 
-/// The results of a study, beside the settings that hold now.
+impl Results {
+    /// What can be adopted, the blinded readings before the first marks.
+    #[must_use]
+    pub fn offer(&self) -> Option<&Adopting> {
+        self.adopting.as_ref().or(self.against_first.as_ref())
+    }
+}
+
+/// The results of a study, beside the settings that hold now in a case. `first` is the study with the first marks, for where
+/// no mark was read blind twice.
 #[must_use]
-pub fn results(study: &Study<'_>, settings: &Settings) -> Results {
+pub fn results(study: &Study<'_>, first: Option<&Study<'_>>, case: &Case) -> Results {
     let mut sections = vec![overview(study), marks(study)];
     sections.extend(study.reports.iter().map(|(what, _)| quantity(study, *what)));
-    let adopting = study.adopted(settings).filter(|adopted| adopted != settings).map(|adopted| Adopting {
-        words: format!(
-            "Marking error {} mm instead of {} for bone, {} mm instead of {} for metal.",
-            format::as_typed(adopted.bone_sd_mm),
-            format::as_typed(settings.bone_sd_mm),
-            format::as_typed(adopted.metal_sd_mm),
-            format::as_typed(settings.metal_sd_mm),
-        ),
-        settings: adopted,
-    });
-    Results { sections, adopting }
+    let measured = study.adopted(&case.settings);
+    let against_first = first
+        .filter(|_| measured.is_none())
+        .and_then(|first| adopting(case, first.adopted(&case.settings)))
+        .map(|offer| Adopting { words: format!("{AGAINST_FIRST} {}", offer.words), ..offer });
+    Results { sections, adopting: adopting(case, measured), against_first }
 }
+
+/// What is said before figures that come from the first marks.
+const AGAINST_FIRST: &str = "Compared with the first marks, which were not blinded:";
 
 /// The results on paper.
 #[must_use]
@@ -102,7 +103,7 @@ pub fn pages(results: &Results) -> Vec<Page> {
             paper.drawing(plot.clone());
         }
     }
-    if let Some(adopting) = &results.adopting {
+    if let Some(adopting) = results.offer() {
         paper.heading("Marking error");
         paper.paragraph(&format!("As measured: {}", adopting.words));
     }

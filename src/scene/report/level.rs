@@ -8,8 +8,10 @@ use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::MidlineBy;
 use crate::measure::settings::Rule;
+use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Verdict, VerdictRule};
 use crate::scene::drawing::theme::space;
+use crate::scene::figure::c_arm::{SKETCH, c_arms};
 use crate::scene::figure::{Seen, drawings};
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
@@ -20,7 +22,10 @@ use crate::scene::words::plan;
 use crate::scene::words::reading;
 
 /// Height of the three drawings.
-const DRAWING: f64 = 150.0;
+const DRAWING: f64 = 112.0;
+
+/// What the column of direct readings means.
+const DIRECT: &str = "Values are as a true view would show them; the direct reading stands beside a value where it rounds to another number.";
 
 /// The final shots of a body and side: the last lateral, the last AP, and what they tell together if they are a pair.
 #[derive(Clone, Copy)]
@@ -151,12 +156,13 @@ pub(super) struct PositionRow {
     name: String,
     pub(super) number: String,
     interval: String,
-    true_view: String,
+    direct: String,
     verdict: String,
 }
 
 impl PositionRow {
-    fn of(rule: Rule, quantity: &Quantity, verdicts: &[Verdict], corrected: Option<&Quantity>) -> Self {
+    fn of(rule: Rule, direct: &Quantity, verdicts: &[Verdict], corrected: Option<&Quantity>) -> Self {
+        let quantity = used(direct, corrected);
         let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::Band(rule));
         let mut words = verdict.map(judged).unwrap_or_default();
         let place = (rule == Rule::Depth).then(|| reading::depth_place(quantity.value)).flatten();
@@ -166,24 +172,18 @@ impl PositionRow {
         Self {
             rule: Some(rule),
             name: rule.key().to_owned(),
-            number: format::percent_of(quantity),
+            number: reading::in_words(rule, quantity),
             interval: format::interval(quantity),
-            true_view: corrected.map(|q| reading::in_words(rule, q)).unwrap_or_default(),
+            direct: reading::beside(rule, direct, corrected)
+                .map(|_| reading::in_words(rule, direct))
+                .unwrap_or_default(),
             verdict: words,
         }
     }
 
-    fn offset(
-        by: MidlineBy,
-        quantity: &Quantity,
-        verdicts: &[Verdict],
-        corrected: Option<&Quantity>,
-    ) -> Self {
-        Self {
-            name: format!("offset from the midline, {}", reading::midline_by(by)),
-            number: format::signed_percent_of(quantity),
-            ..Self::of(Rule::Midline, quantity, verdicts, corrected)
-        }
+    fn offset(by: MidlineBy, direct: &Quantity, verdicts: &[Verdict], corrected: Option<&Quantity>) -> Self {
+        let name = format!("offset from the midline, {}", reading::midline_by(by));
+        Self { name, ..Self::of(Rule::Midline, direct, verdicts, corrected) }
     }
 }
 
@@ -198,7 +198,7 @@ fn passage(verdicts: &[Verdict]) -> Option<PositionRow> {
         name: format::rule(verdict.rule).to_owned(),
         number: verdict.q.map(format::probability).unwrap_or_default(),
         interval: String::new(),
-        true_view: String::new(),
+        direct: String::new(),
         verdict: judged(verdict),
     })
 }
@@ -228,18 +228,24 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
     if rows.is_empty() {
         paper.note("The final shots have no reading.");
     } else {
-        paper.need(DRAWING + 32.0);
+        paper.need(DRAWING + SKETCH + 64.0);
         drawings(&mut paper.sheet, told.case, &seen, LayerSet::default(), DRAWING);
+        let (side, front) = (seen.lateral.map(|(_, reading)| reading), seen.ap.map(|(_, reading)| reading));
+        c_arms(&mut paper.sheet, side, front);
         let columns = [
             Column::words("", 2.4),
             Column::words("value", 1.3),
             Column::words("95 % interval", 1.7),
-            Column::words("true view", 1.3),
+            Column::words("direct", 1.3),
             Column::words("relative to the target", 6.0),
         ];
+        let beside = rows.iter().any(|row| !row.direct.is_empty());
         let cells =
-            rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.true_view, row.verdict]);
+            rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.direct, row.verdict]);
         paper.table(&columns, &cells.collect::<Vec<_>>());
+        if beside {
+            paper.note(DIRECT);
+        }
     }
     if last.pair.is_none() {
         paper.note("The final stage was not saved as a matched lateral and AP.");

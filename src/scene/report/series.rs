@@ -1,5 +1,6 @@
 //! A series of bodies on paper: what it says in plots and tables, and every body; or one of the plots by itself.
 
+use crate::measure::settings::Rule;
 use crate::scene::drawing::shape::{Role, Scene, TextSize};
 use crate::scene::drawing::theme::space;
 use crate::scene::format;
@@ -303,9 +304,9 @@ fn bodies(paper: &mut Paper, told: &SeriesReport<'_>) {
 fn on_paper(body: &Treated, column: Column) -> String {
     match column {
         Column::Level => format!("{} {}", cell(body, Column::Level), cell(body, Column::Side)),
-        Column::Depth => body.depth.map(short).unwrap_or_default(),
-        Column::Height => body.height.map(short).unwrap_or_default(),
-        Column::Midline => body.midline.map(short_signed).unwrap_or_default(),
+        Column::Depth => body.used(Rule::Depth).map(short).unwrap_or_default(),
+        Column::Height => body.used(Rule::Height).map(short).unwrap_or_default(),
+        Column::Midline => body.used(Rule::Midline).map(short_signed).unwrap_or_default(),
         other => cell(body, other),
     }
 }

@@ -6,7 +6,7 @@ use crate::measure::reading::{
     ApReading, LateralReading, MidlineBy, OverSpinousProcess, PairReading, PedicleReading, Quadrant,
 };
 use crate::measure::settings::Rule;
-use crate::measure::true_view::choice::Basis;
+use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::state_sign;
@@ -60,14 +60,37 @@ fn of_rule(verdicts: &[Verdict], rule: VerdictRule) -> Option<&Verdict> {
 
 fn lateral(reading: &LateralReading) -> Vec<ReadingLine> {
     let Some(tip) = &reading.tip else { return Vec::new() };
-    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
-    let mut depth = line("depth", format::percent_of(&tip.along), verdict(Rule::Depth));
     let view = reading.true_view.as_ref();
-    add_true_view(&mut depth, verdict(Rule::Depth), view.map(|view| &view.depth));
-    add_words(&mut depth, depth_place(tip.along.value));
-    let mut height = line("height", format::percent_of(&tip.height), verdict(Rule::Height));
-    add_true_view(&mut height, verdict(Rule::Height), view.map(|view| &view.height));
-    vec![depth, height]
+    vec![
+        coordinate(Rule::Depth, &tip.along, view.map(|view| &view.depth), &reading.verdicts),
+        coordinate(Rule::Height, &tip.height, view.map(|view| &view.height), &reading.verdicts),
+    ]
+}
+
+/// A coordinate as a true view would show it where that is known, and the direct reading beside it.
+fn coordinate(
+    rule: Rule,
+    direct: &Quantity,
+    corrected: Option<&Quantity>,
+    verdicts: &[Verdict],
+) -> ReadingLine {
+    let shown = used(direct, corrected);
+    let mut one = line(rule.key(), in_words(rule, shown), of_rule(verdicts, VerdictRule::Band(rule)));
+    add_words(&mut one, beside(rule, direct, corrected).as_deref());
+    add_words(&mut one, depth_place(shown.value).filter(|_| rule == Rule::Depth));
+    one
+}
+
+/// An offset from a midline, likewise, with what the midline was found by.
+fn offset(
+    by: MidlineBy,
+    direct: &Quantity,
+    corrected: Option<&Quantity>,
+    verdicts: &[Verdict],
+) -> ReadingLine {
+    let mut one = coordinate(Rule::Midline, direct, corrected, verdicts);
+    add_words(&mut one, Some(midline_by(by)));
+    one
 }
 
 /// Where a depth lies that is worth naming beside its number.
@@ -85,37 +108,28 @@ pub fn depth_place(depth: f64) -> Option<&'static str> {
 }
 
 fn ap(reading: &ApReading) -> Vec<ReadingLine> {
-    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
-    let offset = |by: MidlineBy| match by {
-        MidlineBy::Pedicles => reading.midline_by.pedicles.as_ref(),
-        MidlineBy::SpinousProcess => reading.midline_by.spinous_process.as_ref(),
-        MidlineBy::Body => reading.midline_by.body.as_ref(),
-    };
+    let view = reading.true_view.as_ref();
     let mut lines = Vec::new();
     let ways = [MidlineBy::Pedicles, MidlineBy::SpinousProcess, MidlineBy::Body];
-    for (i, (by, quantity)) in ways.into_iter().filter_map(|by| Some((by, offset(by)?))).enumerate() {
-        let mut one =
-            line("midline", format::signed_percent_of(quantity), verdict(Rule::Midline).filter(|_| i == 0));
-        add_words(&mut one, Some(midline_by(by)));
-        let corrected = reading.true_view.as_ref().and_then(|view| view.midline_by.by(by));
-        add_true_view(&mut one, verdict(Rule::Midline).filter(|_| i == 0), corrected);
-        lines.push(one);
+    let found = ways.into_iter().filter_map(|by| Some((by, reading.midline_by.by(by)?)));
+    for (i, (by, direct)) in found.enumerate() {
+        let verdicts = if i == 0 { reading.verdicts.as_slice() } else { &[] };
+        lines.push(offset(by, direct, view.and_then(|view| view.midline_by.by(by)), verdicts));
     }
     if let Some(over) = &reading.over_spinous_process {
         let mut one = line("spinous", format::probability(over.p_inside), None);
         add_words(&mut one, Some(over_spinous_process(over)));
         lines.push(one);
     }
-    if let Some(to_go) = &reading.medial_border {
+    if let Some(direct) = &reading.medial_border {
+        let to_go = used(direct, view.and_then(|view| view.medial_border.as_ref()));
         let mut one = line("border", format::size_of(to_go), None);
         add_words(&mut one, Some(medial_border(to_go.value)));
         lines.push(one);
     }
     if let Some(height) = &reading.height {
-        let mut one = line("height", format::percent_of(height), verdict(Rule::Height));
-        let corrected = reading.true_view.as_ref().and_then(|view| view.height.as_ref());
-        add_true_view(&mut one, verdict(Rule::Height), corrected);
-        lines.push(one);
+        let corrected = view.and_then(|view| view.height.as_ref());
+        lines.push(coordinate(Rule::Height, height, corrected, &reading.verdicts));
     }
     lines
 }
@@ -123,24 +137,16 @@ fn ap(reading: &ApReading) -> Vec<ReadingLine> {
 /// The lines of a matched pair: its three coordinates against the target, and safe passage.
 #[must_use]
 pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
-    let verdict = |rule| of_rule(&reading.verdicts, VerdictRule::Band(rule));
+    let (view, verdicts) = (&reading.true_view, &reading.verdicts);
     let mut lines = Vec::new();
     if let Some(depth) = &reading.depth {
-        let mut one = line("depth", format::percent_of(depth), verdict(Rule::Depth));
-        add_true_view(&mut one, verdict(Rule::Depth), reading.true_view.depth.as_ref());
-        add_words(&mut one, depth_place(depth.value));
-        lines.push(one);
+        lines.push(coordinate(Rule::Depth, depth, view.depth.as_ref(), verdicts));
     }
     if let Some(height) = &reading.height {
-        let mut one = line("height", format::percent_of(height), verdict(Rule::Height));
-        add_true_view(&mut one, verdict(Rule::Height), reading.true_view.height.as_ref());
-        lines.push(one);
+        lines.push(coordinate(Rule::Height, height, view.height.as_ref(), verdicts));
     }
-    if let Some((by, offset)) = &reading.midline {
-        let mut one = line("midline", format::signed_percent_of(offset), verdict(Rule::Midline));
-        add_words(&mut one, Some(midline_by(*by)));
-        add_true_view(&mut one, verdict(Rule::Midline), reading.true_view.midline_by.by(*by));
-        lines.push(one);
+    if let Some((by, direct)) = &reading.midline {
+        lines.push(offset(*by, direct, view.midline_by.by(*by), verdicts));
     }
     if let Some(passage) = of_rule(&reading.verdicts, VerdictRule::SafePassage) {
         let number = passage.q.map(format::probability).unwrap_or_default();
@@ -195,16 +201,12 @@ fn pedicle(reading: &PedicleReading) -> Vec<ReadingLine> {
     lines
 }
 
-/// The value that a true view would show, where the verdict goes by it.
-fn add_true_view(line: &mut ReadingLine, verdict: Option<&Verdict>, corrected: Option<&Quantity>) {
-    add_words(line, verdict.zip(corrected).and_then(|(v, q)| true_view_words(v, q)).as_deref());
-}
-
-/// The value that a verdict goes by, where that is what a true view would show: `true view 41 % ± 5`.
+/// What stands beside a number that a true view would show where the direct reading rounds to another:
+/// `true view; direct 38 % ± 3`.
 #[must_use]
-pub fn true_view_words(verdict: &Verdict, corrected: &Quantity) -> Option<String> {
-    let VerdictRule::Band(rule) = verdict.rule else { return None };
-    (verdict.basis == Basis::TrueView).then(|| format!("true view {}", in_words(rule, corrected)))
+pub fn beside(rule: Rule, direct: &Quantity, corrected: Option<&Quantity>) -> Option<String> {
+    let other = format::percent(direct.value) != format::percent(corrected?.value);
+    other.then(|| format!("true view; direct {}", in_words(rule, direct)))
 }
 
 /// The number a rule is about, with its half-width.

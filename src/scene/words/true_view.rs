@@ -1,20 +1,17 @@
-//! What a true view would show, in words: the values beside the direct ones, and how the C-arm stood.
+//! What a true view would show, in words: the direct readings beside its values, and how the C-arm stood.
 
 use crate::case::readings::ShotReading;
 use crate::measure::quantity::{Quantity, Z95};
-use crate::measure::reading::{ApReading, LateralReading, MidlineOffsets, PairReading};
-use crate::measure::true_view::choice::Basis;
+use crate::measure::reading::{ApReading, LateralReading, MidlineBy, MidlineOffsets, PairReading};
+use crate::measure::settings::Rule;
 use crate::measure::true_view::view::Angle;
-use crate::measure::verdict::Verdict;
 use crate::scene::format;
-use crate::scene::words::reading::midline_by;
+use crate::scene::words::reading::{in_words, midline_by};
 
-/// What stands above the values.
+/// What stands above or below the values.
 pub const HEADING: &str = "As a true view would show it";
-/// What is said of a verdict that goes by them.
-pub const USED: &str = "the verdict goes by this value";
 
-/// One value that a true view would show.
+/// One direct reading beside which there is a value that a true view would show.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Row {
     /// What it is: `depth`.
@@ -24,72 +21,61 @@ pub struct Row {
     /// The interval.
     pub interval: String,
     /// What else is to be said; may be empty.
-    pub words: String,
+    pub words: &'static str,
 }
 
 impl Row {
-    fn of(name: &'static str, q: Option<&Quantity>) -> Option<Self> {
-        let q = q?;
-        let (number, words) = (format::percent_of(q), String::new());
-        Some(Self { name, number, interval: format::interval(q), words })
+    fn of(name: &'static str, direct: Option<&Quantity>, corrected: Option<&Quantity>) -> Option<Self> {
+        let (q, _) = direct.zip(corrected)?;
+        Some(Self { name, number: format::percent_of(q), interval: format::interval(q), words: "" })
     }
 
-    fn midline(direct: &MidlineOffsets, view: &MidlineOffsets) -> Option<Self> {
-        let (by, _) = direct.best()?;
-        let q = view.by(by)?;
-        let words = midline_by(by).to_owned();
+    fn midline(direct: Option<(MidlineBy, &Quantity)>, view: &MidlineOffsets) -> Option<Self> {
+        let (by, q) = direct?;
+        view.by(by)?;
         Some(Self {
             name: "midline",
-            number: format::signed_percent_of(q),
+            number: in_words(Rule::Midline, q),
             interval: format::interval(q),
-            words,
+            words: midline_by(by),
         })
     }
 }
 
-/// The values of a shot; none where there are none.
+/// The direct readings of a shot beside which a true view would show others; none where nothing is known of that.
 #[must_use]
-pub fn of_shot(reading: &ShotReading) -> Vec<Row> {
+pub fn direct(reading: &ShotReading) -> Vec<Row> {
     match reading {
-        ShotReading::Lateral(reading) => reading.true_view.as_ref().map_or_else(Vec::new, |view| {
-            [Row::of("depth", Some(&view.depth)), Row::of("height", Some(&view.height))]
-                .into_iter()
-                .flatten()
-                .collect()
-        }),
-        ShotReading::Ap(reading) => reading.true_view.as_ref().map_or_else(Vec::new, |view| {
+        ShotReading::Lateral(reading) => {
+            let (Some(view), Some(tip)) = (&reading.true_view, &reading.tip) else { return Vec::new() };
+            let depth = Row::of("depth", Some(&tip.along), Some(&view.depth));
+            let height = Row::of("height", Some(&tip.height), Some(&view.height));
+            depth.into_iter().chain(height).collect()
+        }
+        ShotReading::Ap(reading) => {
+            let Some(view) = &reading.true_view else { return Vec::new() };
             [
-                Row::of("across", view.across.as_ref()),
-                Row::midline(&reading.midline_by, &view.midline_by),
-                Row::of("height", view.height.as_ref()),
+                Row::of("across", reading.tip.as_ref().map(|tip| &tip.along), view.across.as_ref()),
+                Row::midline(reading.midline_by.best(), &view.midline_by),
+                Row::of("height", reading.height.as_ref(), view.height.as_ref()),
             ]
             .into_iter()
             .flatten()
             .collect()
-        }),
+        }
         ShotReading::Pedicle(_) => Vec::new(),
     }
 }
 
-/// The values of a matched pair.
+/// The same of a matched pair.
 #[must_use]
-pub fn of_pair(reading: &PairReading) -> Vec<Row> {
+pub fn direct_of_pair(reading: &PairReading) -> Vec<Row> {
     let view = &reading.true_view;
-    let midline = reading.midline.as_ref().and_then(|(by, _)| {
-        let q = view.midline_by.by(*by)?;
-        let words = midline_by(*by).to_owned();
-        Some(Row {
-            name: "midline",
-            number: format::signed_percent_of(q),
-            interval: format::interval(q),
-            words,
-        })
-    });
     [
-        Row::of("depth", view.depth.as_ref()),
-        Row::of("across", view.across.as_ref()),
-        Row::of("height", view.height.as_ref()),
-        midline,
+        Row::of("depth", reading.depth.as_ref(), view.depth.as_ref()),
+        Row::of("across", reading.across.as_ref(), view.across.as_ref()),
+        Row::of("height", reading.height.as_ref(), view.height.as_ref()),
+        Row::midline(reading.midline.as_ref().map(|(by, q)| (*by, q)), &view.midline_by),
     ]
     .into_iter()
     .flatten()
@@ -149,29 +135,6 @@ pub fn angle(angle: Angle) -> String {
     let deg = angle.deg.round();
     let sign = if deg < 0.0 { "−" } else { "" };
     format!("{sign}{:.0}° ± {half:.0}°", deg.abs())
-}
-
-/// Whether the values are worth a place where there is little: the view is seen to be turned or tilted, a verdict goes by
-/// them, or the turn was refused.
-#[must_use]
-pub fn matters(reading: &ShotReading) -> bool {
-    let shows = match reading {
-        ShotReading::Lateral(reading) => {
-            reading.true_view.as_ref().is_some_and(|view| view.turn_abs.shows() || view.tilt.shows())
-        }
-        ShotReading::Ap(reading) => reading
-            .true_view
-            .as_ref()
-            .is_some_and(|view| [view.turn, view.tilt].into_iter().flatten().any(Angle::shows)),
-        ShotReading::Pedicle(_) => false,
-    };
-    shows || by_true_view(reading.verdicts())
-}
-
-/// Whether any of the verdicts goes by what a true view would show.
-#[must_use]
-pub fn by_true_view(verdicts: &[Verdict]) -> bool {
-    verdicts.iter().any(|verdict| verdict.basis == Basis::TrueView)
 }
 
 #[cfg(test)]

@@ -11,7 +11,7 @@ use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
-use crate::study::practice::Score;
+use crate::study::practice::{ENOUGH, Score};
 use crate::ui::look::colour;
 use crate::ui::pages::editor::{EditorMemory, editor_ui};
 use crate::ui::textures::Textures;
@@ -132,6 +132,7 @@ fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.add_space(12.0);
     table_ui(ui, "habits of marks", &marks_table(&page.habits));
     ui.add_space(12.0);
+    offer_ui(ui, state, kept, asked);
     if page.clearing {
         ui.horizontal(|ui| {
             let all = format::count(kept, "exercise", "exercises");
@@ -142,6 +143,25 @@ fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     } else {
         command_button(ui, state, command(PracticeCommand::Clear), asked);
     }
+}
+
+/// Plainly, once there are exercises enough: one's own marking error instead of the settings'.
+fn offer_ui(ui: &mut Ui, state: &State, kept: usize, asked: &mut Asked) {
+    let page = &state.pages.practice;
+    let words = match (&page.offer, kept >= ENOUGH, state.editor.document.is_some()) {
+        (Some(offer), ..) => offer.words.clone(),
+        (None, false, _) => format!(
+            "After {ENOUGH} exercises, your own marking error can be used for the uncertainty of a case."
+        ),
+        (None, true, false) => "Open a case to use your own marking error for its uncertainty.".to_owned(),
+        (None, true, true) => "The open case already uses your marking error.".to_owned(),
+    };
+    ui.label(RichText::new("Your marking error").strong());
+    ui.add(egui::Label::new(words).wrap());
+    if page.offer.is_some() {
+        command_button(ui, state, command(PracticeCommand::Adopt), asked);
+    }
+    ui.add_space(12.0);
 }
 
 fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut PracticeMemory, asked: &mut Asked) {

@@ -20,7 +20,8 @@ const NAMED: usize = 2;
 /// Shows the parts of every number's certainty.
 pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, asked: &mut Asked) {
     rule(ui);
-    for (named, quantity) in looked.quantities() {
+    for number in looked.numbers() {
+        let (named, quantity) = (number.named, number.used());
         ui.label(RichText::new(format!("Uncertainty of the {}", named.phrase())).strong());
         ui.scope(|ui| parts(ui, state, quantity));
         for influence in quantity.influences.iter().take(NAMED) {

@@ -22,6 +22,7 @@ use crate::case::plan::standing::Standing;
 use crate::case::readings::ShotReading;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::length::Length;
+use crate::measure::quantity::Quantity;
 use crate::measure::verdict::{State as Verdicted, Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role, TextSize};
 use crate::scene::drawing::theme::{Theme, space, state_sign};
@@ -86,7 +87,7 @@ pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(looked) = document.looked(&shot.id) else { return };
     let theme = Theme::of(state.display.mode);
     let open = state.display.budget;
-    questions_ui(ui, document, shot, &looked.reading, asked);
+    questions_ui(ui, shot, &looked.reading, asked);
     ui.add_space(pt(space::S1));
     let label = if open { "▼ Details" } else { "▶ Details" };
     let response = ui
@@ -135,11 +136,8 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
 }
 
 fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut Asked) {
-    let FirstNumber { named, quantity, verdict, source } = number;
-    let text = match named {
-        ShortName::Midline => format::signed_percent_of(quantity),
-        _ => format::percent_of(quantity),
-    };
+    let FirstNumber { named, quantity, direct, verdict, source } = number;
+    let text = as_shown(*named, quantity);
     let inner = ui.vertical(|ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
         ui.horizontal(|ui| {
@@ -161,6 +159,9 @@ fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut A
             });
         } else if !source.is_empty() {
             weak(ui, capital(source));
+        }
+        if let Some(direct) = direct {
+            weak(ui, format!("Direct reading {}", as_shown(*named, direct)));
         }
     });
     let id = ui.scope_id().with(("number", named.word()));
@@ -185,6 +186,14 @@ fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut A
         format::interval(quantity),
         chance.unwrap_or_default()
     ));
+}
+
+/// A number with its half-width, with a sign where it may lie on either side.
+fn as_shown(named: ShortName, quantity: &Quantity) -> String {
+    match named {
+        ShortName::Midline => format::signed_percent_of(quantity),
+        _ => format::percent_of(quantity),
+    }
 }
 
 /// A verdict as a sentence; docking has no range to look at, so its probability stands with it.

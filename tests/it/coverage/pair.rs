@@ -99,7 +99,8 @@ fn intervals_of_pairs_hold_at_every_stage() {
          between the plates as one view shows them, and the two views' true heights differ where the tip is still outside \
          the body: they lie *apart* by this much (root mean square). The truth of the weighted mean is their mean with the \
          same weights. *Disagree* is how often the program says so though both shots are of one moment; 5 % is what its \
-         rule means.\n\n\
+         rule means. All of these are the direct readings, within the ± 1.4° that show as one contour; what the pair says as \
+         true views would show it, and farther off, is in coverage-angle.md.\n\n\
          | stage | pairs | depth | across | height | height, against the lateral truth | apart | disagree |\n\
          | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |\n",
     );

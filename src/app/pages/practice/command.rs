@@ -1,6 +1,6 @@
 //! What the page asks for, with words, and what is done then.
 
-use super::exercise;
+use super::{exercise, offer};
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::refusal::{Refusal, unless};
@@ -8,9 +8,11 @@ use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::practice::memory::Phase;
 use crate::app::pages::practice::work::PracticeWork;
 use crate::app::pages::work::PageWork;
+use crate::app::session::edits::apply;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
+use crate::case::document::edit::Edit;
 use crate::measure::mark::View;
 use crate::phantom::exercise::Difficulty;
 
@@ -39,6 +41,8 @@ pub enum PracticeCommand {
     ReallyClear,
     /// They are to be kept.
     KeepThem,
+    /// Make one's own measured marking error that of the open case.
+    Adopt,
 }
 
 impl CommandOfPage for PracticeCommand {
@@ -59,6 +63,11 @@ impl CommandOfPage for PracticeCommand {
             Self::Clear => ("Delete exercises", "Delete the record of your exercises, after asking.", &[]),
             Self::ReallyClear => ("Delete", "Delete every exercise for good.", &[]),
             Self::KeepThem => ("Cancel", "Keep the exercises.", &[]),
+            Self::Adopt => (
+                "Use as marking error",
+                "Use your marking error in these exercises for the uncertainty of the open case; Undo on its image reverts it.",
+                &[],
+            ),
         };
         Some(Entry { label, tip, group: Group::Marks, keys })
     }
@@ -91,6 +100,11 @@ impl CommandOfPage for PracticeCommand {
             Self::ReallyClear | Self::KeepThem => {
                 unless(page.clearing, "It is not asked whether exercises are to be deleted.")
             }
+            Self::Adopt if exercise.is_some() => unless(false, UNDER_WAY),
+            Self::Adopt => unless(
+                page.offer.is_some(),
+                "Your marking error can be used after ten exercises, with a case open that does not use it yet.",
+            ),
         }
     }
 }
@@ -142,6 +156,14 @@ pub(in crate::app::pages) fn update(state: &mut State, ask: PracticeCommand, eff
         PracticeCommand::ReallyClear => {
             page.clearing = false;
             effects.push(work(PracticeWork::Clear));
+        }
+        PracticeCommand::Adopt => {
+            // By the case as it is now, not as it was when the page came up.
+            offer(state);
+            if let Some(offer) = state.pages.practice.offer.take() {
+                apply(&mut state.editor, &[Edit::SetSettings(Box::new(offer.settings))]);
+                state.say(Weight::Note, offer.words);
+            }
         }
     }
 }

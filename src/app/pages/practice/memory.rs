@@ -5,6 +5,7 @@ use crate::measure::mark::View;
 use crate::phantom::exercise::Difficulty;
 use crate::phantom::look::SIDE;
 use crate::scene::drawing::shape::Scene;
+use crate::scene::repeatability::adopting::Adopting;
 use crate::study::practice::Habits;
 use crate::study::practice::Score;
 use crate::study::practice::Truth;
@@ -30,6 +31,8 @@ pub struct Practice {
     pub scores: Option<Vec<Score>>,
     /// What they say.
     pub habits: Habits,
+    /// What one's own marking error would change in the open case, once there are exercises enough.
+    pub offer: Option<Adopting>,
     /// Whether it is asked if all exercises are to be deleted.
     pub clearing: bool,
 }
@@ -46,6 +49,7 @@ impl Default for Practice {
             exercise: None,
             scores: None,
             habits: Habits::default(),
+            offer: None,
             clearing: false,
         }
     }

@@ -21,6 +21,7 @@ use crate::io::simulated::{png, truth_of};
 use crate::io::store::practice;
 use crate::measure::mark::View;
 use crate::phantom::exercise::Difficulty;
+use crate::scene::repeatability::adopting::of_exercises;
 use crate::study::practice::habits;
 
 pub mod command;
@@ -86,6 +87,7 @@ impl PageBehavior for PracticePage {
 
     fn opened(&self, state: &mut State, effects: &mut Vec<Effect>) {
         state.pages.practice.clearing = false;
+        offer(state);
         if state.pages.practice.scores.is_none() {
             effects.push(Effect::Page(PageWork::Practice(PracticeWork::Load)));
         }
@@ -119,6 +121,13 @@ impl PageBehavior for PracticePage {
     fn editor_mut<'a>(&self, pages: &'a mut Pages) -> Option<&'a mut Editor> {
         pages.practice.exercise.as_mut().map(|exercise| &mut exercise.editor)
     }
+}
+
+/// Looks again at what one's own marking error would change in the open case.
+fn offer(state: &mut State) {
+    let scores = state.pages.practice.scores.as_deref().unwrap_or_default();
+    let case = state.editor.document.as_ref().map(|document| document.case());
+    state.pages.practice.offer = case.and_then(|case| of_exercises(case, scores));
 }
 
 /// Work at the edge: simulating, the file with the exercises.
@@ -164,6 +173,7 @@ pub(super) fn receive(state: &mut State, done: PracticeDone) {
         PracticeDone::Scores(Ok(scores)) => {
             state.pages.practice.habits = habits(&scores);
             state.pages.practice.scores = Some(scores);
+            offer(state);
         }
         PracticeDone::Scores(Err(sentence)) => state.say(Weight::Trouble, sentence),
     }

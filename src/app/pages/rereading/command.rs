@@ -93,7 +93,7 @@ impl CommandOfPage for RereadingCommand {
                 unless(there, "That session is no longer in the case.")
             }
             Self::Adopt => unless(
-                page.results().is_some_and(|results| results.adopting.is_some()),
+                page.results().is_some_and(|results| results.offer().is_some()),
                 "There are no measured marking errors to adopt yet.",
             ),
             Self::Begin => plan(state).err().map(Into::into),
@@ -179,7 +179,7 @@ pub(in crate::app::pages) fn update(state: &mut State, ask: RereadingCommand) {
         RereadingCommand::BlindOnly(blind) => state.pages.rereading.with_first = !blind,
         RereadingCommand::Adopt => {
             let results = state.pages.rereading.results();
-            let adopting = results.and_then(|results| results.adopting.clone());
+            let adopting = results.and_then(|results| results.offer().cloned());
             if let Some(adopting) = adopting {
                 apply(&mut state.editor, &[Edit::SetSettings(Box::new(adopting.settings))]);
                 state.say(Weight::Note, adopting.words);

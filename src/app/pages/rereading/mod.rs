@@ -108,7 +108,8 @@ impl PageBehavior for RereadingPage {
             return;
         }
         let named = [Named { name: "", case }];
-        let results = results(&study(&named, page.with_first), &case.settings);
+        let first = (!page.with_first).then(|| study(&named, true));
+        let results = results(&study(&named, page.with_first), first.as_ref(), case);
         page.found = Some(KeptResults { case: case.clone(), with_first: page.with_first, results });
     }
 

@@ -65,7 +65,7 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 }
 
 fn adopt_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let adopting = state.pages.rereading.results().and_then(|results| results.adopting.as_ref());
+    let adopting = state.pages.rereading.results().and_then(|results| results.offer());
     ui.add_space(6.0);
     command_button(ui, state, Command::Page(pages::PageCommand::Rereading(RereadingCommand::Adopt)), asked);
     match adopting {
