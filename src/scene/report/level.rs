@@ -22,7 +22,7 @@ use crate::scene::words::plan;
 use crate::scene::words::reading;
 
 /// Height of the three drawings.
-const DRAWING: f64 = 112.0;
+const DRAWING: f64 = 100.0;
 
 /// What the column of direct readings means.
 const DIRECT: &str = "Values are as a true view would show them; the direct reading stands beside a value where it rounds to another number.";
