@@ -111,7 +111,6 @@ fn said(view: View, showing: Showing) {
         said.push(format!("{} {showing:?} {name}: {now:.4}, without the rule {narrow:.4}", view.key()));
         wrong |= now > MOST;
     }
-    println!("{}", said.join("\n"));
     assert!(!wrong, "{}", said.join("\n"));
 }
 
@@ -134,7 +133,6 @@ fn a_moved_tip_is_still_found() {
         let all = pairs(View::Lateral, showing, most_deg, 0.1);
         let before: Vec<&Pair> = all.iter().filter(|pair| pair.found[0].2.moved == Moved::Yes).collect();
         let still = before.iter().filter(|pair| pair.found[0].1.moved == Moved::Yes).count();
-        println!("{showing:?} to {most_deg}°: {still} of {} still found", before.len());
         assert!(2 * still > before.len() && before.len() > 500, "{still} of {}", before.len());
     }
 }
