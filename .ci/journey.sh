@@ -43,8 +43,8 @@ xdotool windowmove "$window" 0 0
 xdotool windowfocus "$window"
 sleep 1
 
-# Before any mark the view is asked: a lateral. Then the whole image is shown.
-for key in e Escape f; do
+# Before any mark the view is asked: a lateral. Then the whole image is shown, and it is marked corner by corner.
+for key in e Escape f shift+c; do
   xdotool key --clearmodifiers "$key"
   sleep 0.4
 done

@@ -22,6 +22,7 @@ use crate::measure::verdict::Verdict;
 use crate::scene::format;
 use crate::scene::words::caution;
 use crate::scene::words::plan;
+use crate::scene::words::proposed::marks_by_origin;
 use crate::scene::words::reading::depth_place;
 use crate::scene::words::record;
 use crate::scene::words::tip_path;
@@ -195,6 +196,9 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
                 put(text, &format!("    at       {}, {quadrant}", format::clock_hour(hour)));
             }
         }
+    }
+    if let Some(marks) = marks_by_origin(shot) {
+        put(text, &format!("    marks    {marks}"));
     }
     for sentence in true_view::sentences(reading) {
         put(text, &format!("    {sentence}"));

@@ -3,13 +3,15 @@
 use crate::geom::point::Vec2;
 use crate::propose::edge::Found;
 use crate::propose::fit::{Fit, Observation, fit, look, misfit, squares, start};
-use crate::propose::model::{Edge, N, Prior, Shape, corners, oddity, on_edge, outline};
+use crate::propose::model::{Edge, N, Prior, Shape, Target, corners, oddity, on_edge, outline};
 use crate::propose::patch::Patch;
 
 /// How the clicks of each fit are moved, in millimetres; another way for each click.
 pub(crate) const MOVES: [(f64, f64); 5] = [(0.0, 0.0), (1.5, 0.8), (-1.5, 0.8), (0.8, -1.5), (-0.8, -1.5)];
 /// Two fits agree when no place of theirs lies farther apart than this, in millimetres.
 const AGREE_MM: f64 = 1.5;
+/// The first clicks are on the two walls; any further one is on a border that was not found.
+const WALLS: usize = 2;
 /// Places on each border that are compared.
 const PLACES: usize = 21;
 
@@ -26,6 +28,8 @@ pub(crate) struct Agreed {
     pub(crate) misfit: f64,
     /// The largest oddity of the form.
     pub(crate) oddest: f64,
+    /// Borders that a person has clicked because they were not found.
+    pub(crate) helped: [bool; 4],
 }
 
 /// Five fits and what they agree on.
@@ -41,7 +45,8 @@ pub(crate) fn five(patch: &Patch, prior: &Prior, clicks: &[Observation]) -> Opti
 
 /// The clicks as the fit of this number sees them.
 fn moved(clicks: &[Observation], n: usize) -> Vec<Observation> {
-    let by = |i: usize| MOVES[if n == 0 { 0 } else { (n + 2 * i) % MOVES.len() }];
+    // A click on a border that was not found is meant exactly there.
+    let by = |i: usize| MOVES[if n == 0 || i >= WALLS { 0 } else { (n + 2 * i) % MOVES.len() }];
     clicks
         .iter()
         .enumerate()
@@ -77,9 +82,19 @@ pub(crate) fn agreed(patch: &Patch, prior: &Prior, clicks: &[Observation], fits:
         agreeing: u32::try_from(near.len()).unwrap_or(0),
         spread: spread(&shape, &all),
         misfit: misfit(&shape, clicks),
+        helped: helped(clicks),
         oddest: oddity(&shape, prior).iter().map(|z| z.abs()).fold(0.0, f64::max),
         shape,
     })
+}
+
+/// The borders of the clicks beyond those on the two walls.
+fn helped(clicks: &[Observation]) -> [bool; 4] {
+    let on = |edge: Edge| {
+        let is = |click: &Observation| matches!(click.target, Target::On(other, _) if other == edge);
+        clicks.iter().skip(WALLS).any(is)
+    };
+    Edge::ALL.map(on)
 }
 
 /// Mean response of the borders.

@@ -26,6 +26,8 @@ pub const WALL_TO_WALL_MM: f64 = 32.0;
 /// How sure a click in the middle of a wall is, across and along it, and a mark that was dragged.
 const CLICK_SD_MM: Vec2 = Vec2::new(1.2, 3.0);
 const DRAGGED_SD_MM: f64 = 0.3;
+/// How sure a click on a border that was not found is, across and along it.
+const HELPED_SD_MM: [f64; 2] = [0.6, 8.0];
 /// A point dragged along its own border says little.
 const DRAGGED_ALONG_MM: f64 = 3.0;
 /// Beyond this rotation the superior end is not known.
@@ -87,7 +89,20 @@ pub fn propose(
     clicks: Clicks,
     mm_per_px: Option<f64>,
 ) -> Result<Proposal, Refusal> {
-    propose_with(frame, covers, clicks, mm_per_px, &Prior::BODY)
+    propose_with(frame, covers, (clicks, &[]), mm_per_px, &Prior::BODY)
+}
+
+/// The same with further clicks on borders that were not found by themselves.
+///
+/// # Errors
+/// Why nothing is proposed.
+pub fn propose_helped(
+    frame: &Frame,
+    covers: &[Cover],
+    (clicks, helped): (Clicks, &[(Edge, Point)]),
+    mm_per_px: Option<f64>,
+) -> Result<Proposal, Refusal> {
+    propose_with(frame, covers, (clicks, helped), mm_per_px, &Prior::BODY)
 }
 
 /// The same with bodies of another usual size: their depth over a human one's and their depth over height over a human
@@ -103,20 +118,20 @@ pub fn propose_shaped(
 ) -> Result<Proposal, Refusal> {
     let mut prior = Prior::BODY;
     prior.mean[4] += aspect.max(0.1).ln();
-    propose_with(frame, covers, clicks, None, &prior)
+    propose_with(frame, covers, (clicks, &[]), None, &prior)
 }
 
 fn propose_with(
     frame: &Frame,
     covers: &[Cover],
-    clicks: Clicks,
+    (clicks, helped): (Clicks, &[(Edge, Point)]),
     mm_per_px: Option<f64>,
     prior: &Prior,
 ) -> Result<Proposal, Refusal> {
     let to_image = upright(frame, clicks, mm_per_px, prior)?;
     let mm = 1.0 / to_image.across.length();
     let still = Still::new(frame, covers, mm);
-    let observed = observations(to_image, clicks)?;
+    let observed = observations(to_image, clicks, helped)?;
     let tried: Vec<(Polarity, Patch, Agreed)> = still
         .polarities()
         .into_iter()
@@ -239,11 +254,24 @@ pub(crate) fn observed_marks(map: &BodyMap, to_image: Affine) -> Option<Vec<Obse
 }
 
 /// The clicks as a fit sees them.
-fn observations(to_image: Affine, clicks: Clicks) -> Result<Vec<Observation>, Refusal> {
+fn observations(
+    to_image: Affine,
+    clicks: Clicks,
+    helped: &[(Edge, Point)],
+) -> Result<Vec<Observation>, Refusal> {
     let back = to_image.inverse().ok_or_else(|| Refusal::plain(Code::Clicks))?;
     let click =
         |edge, at: Point| Observation { target: Target::On(edge, 0.5), at: back.apply(at), sd: CLICK_SD_MM };
-    Ok(vec![click(Edge::Posterior, clicks.posterior), click(Edge::Anterior, clicks.anterior)])
+    let mut all = vec![click(Edge::Posterior, clicks.posterior), click(Edge::Anterior, clicks.anterior)];
+    all.extend(helped.iter().map(|&(edge, at)| {
+        let [across, along] = HELPED_SD_MM;
+        let sd = match edge {
+            Edge::Superior | Edge::Inferior => Vec2::new(along, across),
+            Edge::Posterior | Edge::Anterior => Vec2::new(across, along),
+        };
+        Observation { target: Target::On(edge, 0.5), at: back.apply(at), sd }
+    }));
+    Ok(all)
 }
 
 impl Proposal {

@@ -183,11 +183,17 @@ impl Edge {
 pub(crate) fn parts(agreed: &Agreed) -> Parts {
     Parts {
         spread_mm: agreed.spread.iter().copied().fold(0.0, f64::max).min(6.0),
-        least_response: agreed.found.iter().map(|f| f.mean_response()).fold(f64::INFINITY, f64::min),
+        least_response: Edge::ALL.into_iter().map(|edge| told(agreed, edge)).fold(f64::INFINITY, f64::min),
         shape_z: agreed.oddest,
         click_misfit: agreed.misfit,
         agreeing: agreed.agreeing,
     }
+}
+
+/// What speaks for a border: its response over a clear one's; a clear one where a person has clicked it.
+fn told(agreed: &Agreed, edge: Edge) -> f64 {
+    let response = agreed.found[edge.index()].mean_response();
+    if agreed.helped[edge.index()] { response.max(1.0) } else { response }
 }
 
 /// The sum of doubts: 0 where nothing speaks against the outline.
@@ -210,7 +216,7 @@ pub(crate) fn refusal(patch: &Patch, prior: &Prior, agreed: &Agreed) -> Option<R
             .unwrap_or(Edge::Superior)
     };
     let hidden = by(&|i| agreed.found[i].visible);
-    let weakest = by(&|i| agreed.found[i].mean_response());
+    let weakest = by(&|i| told(agreed, Edge::ALL[i]));
     let widest = by(&|i| -agreed.spread[i]);
     let refused = |code, border| Some(Refusal::of(code, border, parts));
     if agreed.found[hidden.index()].visible < LEAST_VISIBLE {

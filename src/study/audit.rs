@@ -322,6 +322,7 @@ mod tests {
             lesion_s: None,
             remarks: String::new(),
             shots: 2,
+            origins: [0; 3],
             depth: None,
             height: None,
             midline: None,

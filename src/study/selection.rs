@@ -46,6 +46,8 @@ pub enum Column {
     Lesion,
     /// How many shots the body has.
     Shots,
+    /// Which share of its marks is as the program proposed it.
+    Proposed,
     /// The case's title.
     Case,
     /// The case's file.
@@ -107,9 +109,18 @@ impl Standing {
     }
 }
 
+/// The share of a body's marks that is as proposed.
+fn share(body: &Treated) -> f64 {
+    let [_, proposed, _] = body.origins;
+    let all: usize = body.origins.iter().sum();
+    #[expect(clippy::cast_precision_loss, reason = "counts of marks")]
+    let share = proposed as f64 / all.max(1) as f64;
+    share
+}
+
 impl Column {
     /// All columns, in the order of the table.
-    pub const ALL: [Self; 13] = [
+    pub const ALL: [Self; 14] = [
         Self::Date,
         Self::Operator,
         Self::Level,
@@ -121,6 +132,7 @@ impl Column {
         Self::Issues,
         Self::Lesion,
         Self::Shots,
+        Self::Proposed,
         Self::Case,
         Self::File,
     ];
@@ -140,6 +152,7 @@ impl Column {
             Self::Issues => "issues",
             Self::Lesion => "lesion",
             Self::Shots => "shots",
+            Self::Proposed => "proposed",
             Self::Case => "case",
             Self::File => "file",
         }
@@ -183,6 +196,7 @@ impl Column {
             Self::Issues => turned(a.issues.len().cmp(&b.issues.len())),
             Self::Lesion => numbers(a.lesion_s, b.lesion_s),
             Self::Shots => turned(a.shots.cmp(&b.shots)),
+            Self::Proposed => turned(share(a).total_cmp(&share(b))),
             Self::Case => words(&a.title, &b.title),
             Self::File => words(&a.file, &b.file),
         }
@@ -277,6 +291,7 @@ mod tests {
                 level: if depth.is_some() { Level::L4 } else { Level::L5 },
                 side: Side::Right,
                 shots: 2,
+                origins: [0; 3],
                 depth: depth.map(|value| Coordinate { value, sd: 0.01 }),
                 height: None,
                 midline: None,

@@ -3,6 +3,7 @@
 //! Only the marks count here; pictures are not opened, so what only a picture can tell (that it is missing, that it
 //! changed, that a corner lies at its edge) is not among the issues.
 
+use crate::case::document::proposed::origins;
 use crate::case::document::{Case, Shot};
 use crate::case::plan::pairing::pairs;
 use crate::case::plan::standing::together;
@@ -85,6 +86,9 @@ pub struct Treated {
     pub remarks: String,
     /// How many shots it has.
     pub shots: usize,
+    /// How many marks of all its shots come from where, in the order of
+    /// [`Origin::ALL`](crate::case::document::proposed::Origin::ALL).
+    pub origins: [usize; 3],
     /// The tip's final depth.
     pub depth: Option<Coordinate>,
     /// Its height.
@@ -237,6 +241,10 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         lesion_s: case.record(level, side).and_then(|record| record.lesion_s),
         remarks: case.record(level, side).and_then(|r| r.remarks.clone()).unwrap_or_default(),
         shots: case.shots.iter().filter(|shot| own(shot)).count(),
+        origins: case.shots.iter().filter(|shot| own(shot)).fold([0; 3], |sum, shot| {
+            let own = origins(&shot.marks, &shot.proposed);
+            std::array::from_fn(|i| sum[i] + own[i])
+        }),
         depth: None,
         height: None,
         midline: None,

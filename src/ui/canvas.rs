@@ -12,6 +12,7 @@ use crate::app::marking::copied_marks;
 use crate::app::marking::guide::capital;
 use crate::app::marking::placement;
 use crate::app::marking::prompt::prompt;
+use crate::app::marking::proposal;
 use crate::app::pages::{active, active_mut};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
@@ -39,7 +40,7 @@ use crate::ui::pointer::{self, Press, moved_by};
 use crate::ui::redaction::{self, Drawing};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
-use crate::ui::{annotations, magnifier, paint};
+use crate::ui::{annotations, closeups, magnifier, paint};
 
 /// Handles of marks within this distance of the pointer are shown, in points.
 const HANDLES_NEAR: f64 = 96.0;
@@ -225,6 +226,7 @@ fn draw(
     }
     let held = document.grabbed().and_then(|grabbed| shot.marks.point(grabbed.at));
     let looking = held.or(nudged).or(aimed);
+    closeups::paint(painter, rect, (active(state), document), tools.textures, &scene, theme);
     if let Some(at) = looking.or(document.crosshair) {
         magnifier::paint(painter, rect, at, active(state), tools.textures, &scene, theme);
     }
@@ -296,13 +298,21 @@ fn overlay(
         .scene(bounds)
     };
     let reading = looked.map(|looked| &looked.reading);
-    let now = drawn(&shot.marks, looked.and_then(|looked| looked.map.as_deref()), reading);
+    let offer = document.proposals.offered(shot);
+    let offered = offer.and_then(|offer| map_of(&offer.marks, shot, document));
+    let map = match offer {
+        Some(_) => offered.as_ref(),
+        None => looked.and_then(|looked| looked.map.as_deref()),
+    };
+    let marks = document.seen_marks().unwrap_or(&shot.marks);
+    let now = drawn(marks, map, reading.filter(|_| offer.is_none()));
     let scene = match aimed.and_then(|at| next_marks(shot, document, at)) {
         // With the point in hand placed, the reading would be that of another body.
         Some(marks) => preview::of_next(&now, drawn(&marks, map_of(&marks, shot, document).as_ref(), None)),
         None => now,
     };
-    let mut scene = if shot.draft { preview::of_draft(scene) } else { scene };
+    let scene = if document.is_unconfirmed() { preview::of_draft(scene) } else { scene };
+    let mut scene = proposal::drawn::over(scene, document, shot, map);
     both_sides::tips(&mut scene, document.case(), shot, active(state).drawn(&state.display));
     scene
 }
@@ -322,6 +332,8 @@ fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {
 
 /// The marks with the point in hand placed at `at`.
 fn next_marks(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
+    let seen = Shot { marks: document.seen_marks()?.clone(), ..shot.clone() };
+    let shot = &seen;
     let edit = match document.hand() {
         Hand::Next(step) => placement::place(&shot.id, &shot.marks, step, at).0,
         Hand::Adding(kind) => placement::add(&shot.id, &shot.marks, kind, at).0,
@@ -329,7 +341,7 @@ fn next_marks(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
             crate::case::document::edit::Edit::Place { shot: shot.id.clone(), at: mark, to: at }
         }
         Hand::Landmark { .. } => return copied_marks::preview(document, at),
-        Hand::Mark(_) | Hand::Nothing => return None,
+        Hand::Mark(_) | Hand::Nothing | Hand::Wall { .. } | Hand::Border(_) => return None,
     };
     let mut alone = crate::case::document::Case { shots: vec![shot.clone()], ..Default::default() };
     alone.apply(&edit).ok()?;
@@ -350,9 +362,18 @@ fn handles(
     }
     let chosen = document.grabbed().map(|grabbed| grabbed.at).or(document.hand().mark());
     // While marks are made, and while a draft is looked through, every one must be seen.
-    let marking = shot.draft || document.hand().places();
-    let glyph = if shot.draft { Glyph::Target } else { Glyph::Ring };
-    for (at, p) in shot.marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
+    let unconfirmed = document.is_unconfirmed();
+    let marking = unconfirmed || document.hand().places();
+    let glyph = if unconfirmed { Glyph::Target } else { Glyph::Ring };
+    // Where an outline is asked for by clicks, they stay in sight.
+    let clicked = document.pointing().map(|walls| {
+        walls.first.into_iter().chain(walls.second).chain(walls.helped.iter().map(|(_, at)| *at))
+    });
+    for at in clicked.into_iter().flatten() {
+        scene.marker(at, Glyph::Target, Role::ChosenHandle);
+    }
+    let marks = document.seen_marks().unwrap_or(&shot.marks);
+    for (at, p) in marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
         let near = pointer.is_some_and(|q| q.distance(p) * transform.zoom < HANDLES_NEAR);
         if Some(at) == chosen || Some(at) == pointed {
             scene.marker(p, glyph, Role::ChosenHandle);

@@ -55,7 +55,7 @@ pub fn paint(
     let corner = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
     let painter = painter.with_clip_rect(rect.intersect(canvas));
     painter.rect_filled(rect, 0.0, colour(theme.ground));
-    textures.paint_lens(&painter, editor, inner, corner, f64::from(rect.width()));
+    textures.paint_lens(&painter, editor, inner, (corner, f64::from(rect.width())), 0);
     let lines =
         Scene { shapes: drawn.shapes.iter().filter(|s| is_thin(s)).cloned().collect(), ..drawn.clone() };
     paint::scene(&painter, &lines, theme, Ground::Picture, |p| inner.to_canvas(p) + corner);
@@ -65,7 +65,7 @@ pub fn paint(
 }
 
 /// Words and areas would hide what is to be seen.
-const fn is_thin(shape: &Shape) -> bool {
+pub(super) const fn is_thin(shape: &Shape) -> bool {
     matches!(shape, Shape::Line { .. })
 }
 

@@ -1,12 +1,13 @@
 //! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
 //!
 //! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
-//! [`mod@pointer`], [`magnifier`], [`widgets`], [`chart`], [`panels`].
+//! [`mod@pointer`], [`magnifier`], [`closeups`], [`widgets`], [`chart`], [`panels`].
 
 mod annotations;
 pub mod canvas;
 pub mod canvas_floats;
 pub mod chart;
+pub mod closeups;
 pub mod dialogs;
 pub mod keys;
 pub mod look;

@@ -184,16 +184,18 @@ fn label_press(
 fn grasped(document: &Document, at: Point, transform: Transform) -> Option<MarkRef> {
     let shot = document.shot()?;
     let radius = match document.hand() {
-        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => NARROW,
+        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => {
+            NARROW
+        }
         Hand::Nothing | Hand::Mark(_) | Hand::Again(_) => GRASP_RADIUS,
     };
-    placement::hit(&shot.marks, shot.view, at, radius / transform.zoom, document.hand().mark())
+    placement::hit(document.seen_marks()?, shot.view, at, radius / transform.zoom, document.hand().mark())
 }
 
 /// Whether a press at this place just misses a mark.
 fn misses(document: &Document, at: Point, transform: Transform) -> bool {
-    let Some(shot) = document.shot() else { return false };
-    let own = shot.marks.placed().filter(|(mark, _)| mark.kind.belongs_to(shot.view));
+    let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) else { return false };
+    let own = marks.placed().filter(|(mark, _)| mark.kind.belongs_to(shot.view));
     own.map(|(_, p)| p.distance(at) * transform.zoom).any(|distance| distance < MISSED)
 }
 

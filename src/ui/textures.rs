@@ -68,11 +68,14 @@ pub struct Sight {
     canvas: Option<Piece>,
 }
 
+/// The magnifier, and close-ups of four corners.
+const LENSES: usize = 5;
+
 /// The textures of the shown picture, and the small ones of the list.
 #[derive(Default)]
 pub struct Textures {
     sight: Sight,
-    lens: RefCell<Option<Piece>>,
+    lenses: RefCell<[Option<Piece>; LENSES]>,
     small: BTreeMap<PictureKey, (Arc<GreyTile>, TextureHandle)>,
 }
 
@@ -156,7 +159,7 @@ impl Textures {
             _ => None,
         };
         if self.sight.prepare(ctx, wanted.as_ref()) {
-            *self.lens.borrow_mut() = None;
+            *self.lenses.borrow_mut() = Default::default();
         }
     }
 
@@ -171,19 +174,20 @@ impl Textures {
         painter: &Painter,
         editor: &Editor,
         transform: Transform,
-        origin: Vec2,
-        size: f64,
+        (origin, size): (Vec2, f64),
+        which: usize,
     ) {
         let Some(picture) = editor.shown_frame() else { return };
         if self.sight.canvas.is_none() {
             return;
         }
         let region = seen(size, size, transform, &picture.frame);
-        let mut lens = self.lens.borrow_mut();
+        let mut lenses = self.lenses.borrow_mut();
+        let Some(lens) = lenses.get_mut(which) else { return };
         if !lens.as_ref().is_some_and(|piece| piece.sampled.region == region) {
             let sampled = self.sight.sampled(picture, region, 1);
             let greys = sampled.greys(&self.sight.table);
-            Piece::put(&mut lens, painter.ctx(), sampled, &greys);
+            Piece::put(lens, painter.ctx(), sampled, &greys);
         }
         if let Some(piece) = lens.as_ref() {
             mesh(painter, piece, transform, origin);

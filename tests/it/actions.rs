@@ -149,23 +149,25 @@ fn nothing_moves_the_image() {
     });
 }
 
-/// The first lateral of a case: its view, level, side and stage set by keys, its nine marks clicked.
+/// The first lateral of a case by hand: its view, level, side and stage set by keys, its nine marks clicked.
 #[test]
-fn the_first_lateral_takes_less_than_twelve_seconds_of_actions() {
-    alone("the_first_lateral_takes_less_than_twelve_seconds_of_actions", |folder| {
+fn a_lateral_marked_by_hand_takes_about_twelve_seconds_of_actions() {
+    alone("a_lateral_marked_by_hand_takes_about_twelve_seconds_of_actions", |folder| {
         let (picture, places) = one_picture(folder);
         let mut person = Person { journey: Journey::begin(vec![picture]), seconds: 0.0 };
         for key in [Key::Num4, Key::R, LATERAL, Key::F] {
             person.key(Modifiers::NONE, key);
         }
+        // Corner by corner, instead of the two clicks that would propose the outline.
+        person.key(Modifiers::SHIFT, Key::C);
         for at in &places {
             person.click(*at);
         }
         let journey = &person.journey;
         assert_eq!(journey.marks().placed().count(), 9);
         assert!(journey.shows("Depth") && journey.shows("Height"));
-        // Nine clicks and four keys: 9 × 1.2 + 4 × 0.3 = 12 s.
-        assert!(person.seconds <= 12.0 + 1e-9, "{:.1} s", person.seconds);
+        // Nine clicks and five keys: 9 × 1.2 + 5 × 0.3 = 12.3 s.
+        assert!(person.seconds <= 12.3 + 1e-9, "{:.1} s", person.seconds);
     });
 }
 

@@ -3,6 +3,7 @@
 //! The commands are listed by their variants without a wildcard, so that a new one cannot be left out.
 
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use stillmark::app::annotation::label::LabelCommand;
 use stillmark::app::annotation::label::grip::Grip;
@@ -19,6 +20,8 @@ use stillmark::app::display::preferences::Column;
 use stillmark::app::display::viewport::Canvas;
 use stillmark::app::files::questions::Answer;
 use stillmark::app::marking::guide::{Step, StepPart};
+use stillmark::app::marking::proposal::memory::Found;
+use stillmark::app::marking::proposal::order::ProposeDone;
 use stillmark::app::marking::view_questions::ViewAnswer;
 use stillmark::app::pages::compare::{CompareCommand, Mode, Whose};
 use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
@@ -30,8 +33,10 @@ use stillmark::app::pages::tip_path::{Tab, TipPathCommand};
 use stillmark::app::pages::{Page, PageCommand};
 use stillmark::app::session::document::Document;
 use stillmark::app::session::state::State;
-use stillmark::app::session::update::update;
+use stillmark::app::session::update::{receive, update};
 use stillmark::app::shots::selection::{FreePlace, Pick, Scope};
+use stillmark::app::work::effect::{Effect, Outcome};
+use stillmark::app::work::picture_store::{Loading, Picture};
 use stillmark::case::annotation::list::Edge;
 use stillmark::case::annotation::{Corner, LabelKind};
 use stillmark::case::document::edit::{Description, Edit};
@@ -39,11 +44,14 @@ use stillmark::case::document::figure_spec::FigureKind;
 use stillmark::case::document::redaction::Cover;
 use stillmark::case::document::rereading::Which;
 use stillmark::case::document::{Case, Shot};
+use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::measure::compare::Position;
 use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
 use stillmark::phantom::exercise::Difficulty;
+use stillmark::propose::further::{Copied, Further, Registered};
 use stillmark::scene::overlay::Layer;
+use stillmark::scene::window_level::WindowLevel;
 use stillmark::study::selection::{Column as Sorted, Filter};
 
 const TIP: MarkRef = MarkRef { kind: MarkKind::Tip, index: 0 };
@@ -159,6 +167,8 @@ fn marks() -> Vec<Command> {
         C::CopyMarksFrom(_) => [C::CopyMarksFrom(id("b"))],
         C::SecondContour => [C::SecondContour],
         C::ConfirmMarks => [C::ConfirmMarks],
+        C::Propose => [C::Propose],
+        C::ByHand => [C::ByHand],
     })
 }
 
@@ -424,11 +434,61 @@ fn marked() -> State {
     with(marked_case())
 }
 
+/// An unmarked shot behind a marked one of the view, shown with an image: its walls are asked for, or marks are offered.
+#[expect(clippy::unwrap_used, reason = "a state that is not as said ends the test")]
+fn with_two(view: View, offered: bool) -> State {
+    let mut case = marked_case();
+    let mut marked = case.shots[0].clone();
+    (marked.id, marked.view) = (id("d"), view);
+    let mut shot = Shot::new("e", "e.png", view);
+    (shot.level, shot.side) = (Some(Level::L4), Some(Side::Right));
+    case.shots.extend([marked.clone(), shot]);
+    // A draft is no source of marks: without one, both walls are asked for.
+    case.shots.iter_mut().for_each(|shot| shot.draft = !offered);
+    case.shots[4].draft = false;
+    let mut state = with(case);
+    for name in ["d", "e"] {
+        let shot = state.editor.document.as_ref().unwrap().case().shot(name).unwrap().clone();
+        let key = state.editor.key_of(&shot).unwrap();
+        let picture = Picture { frame: Arc::new(blank()), greys: WindowLevel::whole(&blank()) };
+        Arc::make_mut(&mut state.editor.pictures).loading.insert(key, Loading::Ready(picture));
+    }
+    let effects = update(&mut state, Command::Shots(ShotsCommand::Show(id("e"))));
+    let number = effects.iter().find_map(|effect| match effect {
+        Effect::Propose(order) => Some(order.number),
+        _ => None,
+    });
+    if let Some(number) = number {
+        let registered = Registered { peak: 0.9, similarity: 0.9, uncertain: false };
+        let copied = Copied { marks: marked.marks, look_again: Vec::new(), registered };
+        let found = Found::Further(Further::Copied(Box::new(copied)));
+        let done = ProposeDone { number, shot: id("e"), result: Some(Ok(found)) };
+        receive(&mut state, Outcome::Proposed(Box::new(done)));
+    }
+    let document = state.editor.document.as_ref().unwrap();
+    assert_eq!((document.pointing().is_some(), document.is_unconfirmed()), (!offered, offered));
+    state
+}
+
+/// An image without anything on it.
+pub(crate) fn blank() -> Frame {
+    Frame {
+        width: 4,
+        height: 4,
+        samples: Samples::Gray8(vec![0; 16]),
+        was_colour: false,
+        digest: id("sha256:0"),
+        warnings: Vec::new(),
+        taken: None,
+        facts: Default::default(),
+    }
+}
+
 /// A state: its name, whether it makes a difference on the image only, and how it is made.
 type Tried = (&'static str, bool, fn() -> State);
 
 /// The states that commands are tried in, each made anew.
-fn states() -> [Tried; 8] {
+fn states() -> [Tried; 10] {
     [
         ("no case", false, State::default),
         ("empty case", false, || with(Case::default())),
@@ -456,6 +516,8 @@ fn states() -> [Tried; 8] {
             update(&mut state, Command::Shots(ShotsCommand::Label));
             state
         }),
+        ("walls pointed at", true, || with_two(View::Lateral, false)),
+        ("marks offered", true, || with_two(View::Ap, true)),
         ("something undone", true, || {
             let mut state = marked();
             update(&mut state, Command::Marks(MarksCommand::ClearMarks));

@@ -8,7 +8,7 @@ use stillmark::scene::drawing::theme::{Colour, Ground, Mode, Theme};
 const WORDS: [Role; 2] = [Role::Text, Role::WeakText];
 
 /// Roles of lines and signs that mean something.
-const LINES: [Role; 30] = [
+const LINES: [Role; 32] = [
     Role::Border,
     Role::SecondContour,
     Role::MeanBorder,
@@ -32,6 +32,8 @@ const LINES: [Role; 30] = [
     Role::ChosenHandle,
     Role::Preview,
     Role::Draft,
+    Role::Proposed,
+    Role::ProposedFaint,
     Role::Outline,
     Role::Neighbour,
     Role::Frame,

@@ -172,6 +172,14 @@ impl Journey {
     pub(crate) fn it_is_a_lateral(&mut self) {
         self.key(Modifiers::NONE, Key::E);
         self.key(Modifiers::NONE, Key::Escape);
+        self.by_hand();
+    }
+
+    /// Marks corner by corner where an outline would be proposed.
+    pub(crate) fn by_hand(&mut self) {
+        if self.window.state().state.editor.document.as_ref().unwrap().pointing().is_some() {
+            self.key(Modifiers::SHIFT, Key::C);
+        }
     }
 
     /// Fits the image into the canvas if a place is not in sight.

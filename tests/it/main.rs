@@ -69,6 +69,8 @@ mod window_labels;
 #[cfg(feature = "window")]
 mod window_practice;
 #[cfg(feature = "window")]
+mod window_proposals;
+#[cfg(feature = "window")]
 mod window_rereading;
 #[cfg(feature = "window")]
 mod window_series;

@@ -127,6 +127,12 @@ fn document(journey: &Journey) -> &Document {
     journey.window.state().state.editor.document.as_ref().unwrap()
 }
 
+/// The drawn pictures show nothing that an outline could be proposed from: every mark is made by hand.
+fn by_hand(journey: &mut Journey) {
+    let document = journey.window.state_mut().state.editor.document.as_mut();
+    document.unwrap().proposals.switch_off();
+}
+
 /// One key, and the frame in which it is heard.
 fn tap(journey: &mut Journey, modifiers: Modifiers, key: Key) {
     journey.window.key_press_modifiers(modifiers, key);
@@ -237,6 +243,7 @@ fn a_folder_becomes_a_complete_plan_by_keyboard_alone() {
         journey.answer(&pictures);
         journey.key(Modifiers::CTRL, Key::O);
         assert_eq!(document(&journey).case().shots.len(), 12);
+        by_hand(&mut journey);
         assert!(journey.shows("12 images were added in chronological order"));
         assert!(journey.shows("so the file time is used"));
         assert!(journey.shows("Unlabeled: 12"));
@@ -328,6 +335,7 @@ fn a_folder_becomes_a_complete_plan_by_mouse_alone() {
         journey.window.input_mut().dropped_files.push(file);
         journey.window.run();
         assert_eq!(document(&journey).case().shots.len(), 12);
+        by_hand(&mut journey);
         journey.press("Dismiss");
         click_containing(&mut journey, "Disc L4-L5");
         journey.key(Modifiers::NONE, Key::F2);

@@ -215,6 +215,8 @@ fn a_turned_and_mirrored_picture_is_marked_where_it_is_seen() {
         for key in [Key::E, Key::Escape] {
             journey.key(Modifiers::NONE, key);
         }
+        // Corner by corner.
+        journey.key(Modifiers::SHIFT, Key::C);
         journey.menu("Image", "Rotate 90° clockwise");
         journey.key(Modifiers::NONE, Key::X);
         journey.key(Modifiers::NONE, Key::T);

@@ -69,6 +69,9 @@ fn shots_are_read_again_blind_and_lie_beside_the_first_marks() {
         for (i, id) in order.iter().enumerate() {
             assert_eq!(read_now(&journey).as_ref(), Some(id));
             assert!(journey.shows(&format!("Image {} of 4", i + 1)));
+            let editor = pages::editor(&journey.window.state().state.pages).expect("an image to mark");
+            assert!(editor.document.as_ref().is_some_and(|document| document.proposals.is_off()));
+            assert!(!journey.shows("Click the middle of the posterior wall."));
             // Nothing of the first marks: no name, no reading, no stage, no mark.
             for word in own.iter().map(String::as_str).chain(["Depth", "Height", "final", "In target", "±"])
             {

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use stillmark::app::command::Command;
 use stillmark::app::command::file::FileCommand;
 use stillmark::app::files::questions::Purpose;
+use stillmark::app::marking::proposal::order::{ProposeOrder, Source};
 use stillmark::app::pages::PageCommand;
 use stillmark::app::pages::{self, Page, compare, figure, practice, series};
 use stillmark::app::session::notice::Weight;
@@ -20,12 +21,15 @@ use stillmark::app::work::performer::{Perform, Performer};
 use stillmark::app::work::picture_store::PictureKey;
 use stillmark::app::work::under_way::Activity;
 use stillmark::case::document::Case;
+use stillmark::geom::point::Point;
 use stillmark::io::store::autosave::Leftover;
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::View;
 use stillmark::phantom::exercise::Difficulty;
+use stillmark::propose::lateral::Clicks;
 use stillmark::study::practice::Score;
 
+use crate::commands::blank;
 use crate::durability::with_own_home;
 use crate::support::{case_of, lateral_shot};
 
@@ -97,6 +101,18 @@ fn effects(folder: &Path) -> Vec<Effect> {
         figure(figure::FigureWork::Write(order(&case), at("figure.png"))),
         figure(figure::FigureWork::Questions(order(&case), at("questions.pdf"))),
         figure(figure::FigureWork::Report(order(&case), at("report.pdf"))),
+        Effect::Propose(Box::new(ProposeOrder {
+            number: 1,
+            shot: "a".to_owned(),
+            first: true,
+            frame: Arc::new(blank()),
+            covers: Vec::new(),
+            mm_per_px: None,
+            from: Source::Walls(
+                Clicks { posterior: Point::new(0.0, 0.0), anterior: Point::new(1.0, 0.0) },
+                Vec::new(),
+            ),
+        })),
         of_series(series::SeriesWork::Read(vec![folder.to_path_buf()])),
         of_series(series::SeriesWork::Save(Box::new(saving))),
         of_practice(practice::PracticeWork::Make {

@@ -7,6 +7,7 @@ use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Step};
 use crate::app::marking::marks;
+use crate::app::marking::proposal::change;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::Hand;
@@ -63,8 +64,12 @@ pub enum MarksCommand {
     CopyMarks,
     /// Carry marks from this shot.
     CopyMarksFrom(String),
-    /// From now on the draft's marks count.
+    /// From now on the draft's marks, or those that are proposed, count.
     ConfirmMarks,
+    /// Ask for clicks on both walls, so that an outline is proposed.
+    Propose,
+    /// Drop what is proposed, and mark by hand.
+    ByHand,
 }
 
 /// Whether a place lies on an image of this size in pixels.
@@ -87,6 +92,8 @@ impl MarksCommand {
             Self::MirrorDiagram,
             Self::CopyMarks,
             Self::ConfirmMarks,
+            Self::Propose,
+            Self::ByHand,
         ]
     }
 
@@ -121,7 +128,7 @@ impl MarksCommand {
             ),
             Self::PlaceAtCrosshair => (
                 "Place at crosshair",
-                "Place the mark at the crosshair. The arrow keys show the crosshair and move it.",
+                "Place the mark at the crosshair; the arrow keys show and move it. Without one, confirm proposed marks.",
                 const { &[Shortcut::plain(Key::Enter)] },
             ),
             Self::Remove => {
@@ -142,8 +149,18 @@ impl MarksCommand {
             ),
             Self::ConfirmMarks => (
                 "Confirm marks",
-                "Confirm the draft marks so that they are read.",
+                "Confirm the draft or proposed marks so that they are read. Enter alone does it where no crosshair is shown.",
                 const { &[Shortcut::ctrl(Key::Enter)] },
+            ),
+            Self::Propose => (
+                "Propose outline",
+                "Click the middle of the posterior wall, then of the anterior wall: the outline and the tip are proposed.",
+                const { &[Shortcut::shift(letter('K'))] },
+            ),
+            Self::ByHand => (
+                "Mark by hand",
+                "Drop what is proposed and mark corner by corner.",
+                const { &[Shortcut::shift(letter('C'))] },
             ),
             Self::Take(..)
             | Self::TakeNumber(..)
@@ -202,11 +219,15 @@ impl MarksCommand {
                 "No mark is asked for, so there is none to skip.",
             ),
             Self::Back => unless(
-                document.copying().is_some() || !shot.marks.is_empty(),
+                document.copying().is_some()
+                    || document.pointing().is_some_and(|walls| walls.first.is_some())
+                    || !shot.marks.is_empty(),
                 "No mark is placed yet, so there is none to go back to.",
             ),
             Self::PutDown => {
-                unless(hand != Hand::Nothing || document.crosshair.is_some(), "No mark is selected.")
+                let proposal = marks::has_proposal(document);
+                let something = hand != Hand::Nothing || document.crosshair.is_some() || proposal;
+                unless(something, "No mark is selected.")
             }
             Self::SecondContour => unless(
                 marks::second_contour(document).is_some(),
@@ -231,6 +252,14 @@ impl MarksCommand {
             Self::Remove => unless(hand.mark().is_some(), "No mark is selected."),
             Self::ClearMarks => unless(!shot.marks.is_empty(), "This shot has no marks."),
             Self::MirrorDiagram => None,
+            Self::Propose => unless(
+                change::can_click_walls(document),
+                "Outlines are proposed for lateral shots without bone marks of their own. Mark by hand, or copy marks.",
+            ),
+            Self::ByHand => unless(
+                document.pointing().is_some() || marks::has_proposal(document),
+                "Nothing is proposed for this shot, so there is nothing to drop.",
+            ),
             Self::CopyMarks => unless(
                 !copied_marks::sources_of(document).is_empty(),
                 "There are no marks to copy: no other shot of this level and view is marked, or this shot has bone marks of its own.",
@@ -239,7 +268,7 @@ impl MarksCommand {
                 copied_marks::sources_of(document).iter().any(|source| source.id == *id),
                 "The marks of that shot cannot be copied here.",
             ),
-            Self::ConfirmMarks => unless(shot.draft, "The marks of this shot are no draft."),
+            Self::ConfirmMarks => unless(document.is_unconfirmed(), "The marks of this shot are no draft."),
         }
     }
 
@@ -255,7 +284,7 @@ impl MarksCommand {
             Self::TakeMark(at) => document.take(Hand::Mark(at)),
             Self::Skip => document.skip(),
             Self::Back => document.back(),
-            Self::PutDown => marks::put_down(document),
+            Self::PutDown => marks::put_down(document)?,
             Self::SecondContour => {
                 if let Some(step) = marks::second_contour(document) {
                     marks::take(document, step);
@@ -297,8 +326,72 @@ impl MarksCommand {
             }
             Self::CopyMarksFrom(source) => copied_marks::begin(document, &source),
             Self::ConfirmMarks => copied_marks::confirm(document)?,
+            Self::Propose => change::begin(document),
+            Self::ByHand => change::by_hand(document)?,
         }
         Ok(())
+    }
+
+    /// Whether it touches marks: what is offered is taken up as a draft before it.
+    #[must_use]
+    pub const fn touches_marks(&self) -> bool {
+        match self {
+            Self::Take(_)
+            | Self::TakeNumber(_)
+            | Self::TakeMark(_)
+            | Self::Back
+            | Self::AddPoints
+            | Self::SecondContour
+            | Self::AddPointsTo(_)
+            | Self::Place(_)
+            | Self::Insert(..)
+            | Self::Grab(..)
+            | Self::Remove => true,
+            Self::PlaceAtCrosshair
+            | Self::Skip
+            | Self::PutDown
+            | Self::Drag(_)
+            | Self::Release
+            | Self::Nudge(..)
+            | Self::ClearMarks
+            | Self::MirrorDiagram
+            | Self::CopyMarks
+            | Self::CopyMarksFrom(_)
+            | Self::ConfirmMarks
+            | Self::Propose
+            | Self::ByHand => false,
+        }
+    }
+
+    /// Whether it goes on with the walls that are being pointed at; any other command on marks leaves them.
+    #[must_use]
+    pub const fn keeps_pointing(&self) -> bool {
+        match self {
+            Self::Place(_)
+            | Self::PlaceAtCrosshair
+            | Self::Nudge(..)
+            | Self::Back
+            | Self::PutDown
+            | Self::ByHand
+            | Self::MirrorDiagram
+            | Self::CopyMarks
+            | Self::CopyMarksFrom(_)
+            | Self::ConfirmMarks
+            | Self::Propose
+            | Self::Drag(_)
+            | Self::Release => true,
+            Self::Take(_)
+            | Self::TakeNumber(_)
+            | Self::TakeMark(_)
+            | Self::Skip
+            | Self::AddPoints
+            | Self::SecondContour
+            | Self::AddPointsTo(_)
+            | Self::Insert(..)
+            | Self::Grab(..)
+            | Self::Remove
+            | Self::ClearMarks => false,
+        }
     }
 
     /// Whether it puts a mark on what is seen, or takes hold of one there.

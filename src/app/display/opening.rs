@@ -1,10 +1,11 @@
 //! How a shot is shown when it is opened: the body large, its display as on the shot before where that fits.
 
 use crate::app::display::viewport::{Canvas, Showing};
+use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
-use crate::measure::mark::{Material, View};
+use crate::measure::mark::{Marks, Material, View};
 
 /// Share of the canvas's height that the body fills when its shot is opened.
 pub const BODY_SHARE: f64 = 0.5;
@@ -48,6 +49,9 @@ fn settle(editor: &mut Editor) {
     if let Some(aspect) = aspect {
         document.aspects.entry(id).or_insert(aspect);
     }
+    if editor.document.as_ref().is_some_and(Document::is_unconfirmed) {
+        bring_marks_into_sight(editor);
+    }
 }
 
 /// A window that is made larger or smaller shows the body as large as before, unless the user has zoomed or panned since.
@@ -73,7 +77,8 @@ fn alike(editor: &Editor, a: &Shot, b: &Shot) -> bool {
 /// Where the body of a shot is marked, else where it is expected: as on the shot most like it, else in the middle.
 #[must_use]
 pub fn expected(editor: &Editor, shot: &Shot) -> (Point, Point) {
-    if let Some(own) = marked(shot) {
+    let offered = editor.document.as_ref().and_then(|document| document.proposals.offered(shot));
+    if let Some(own) = offered.and_then(|offer| boxed(shot.view, &offer.marks)).or_else(|| marked(shot)) {
         return own;
     }
     let case = editor.document.as_ref().map(|document| document.case());
@@ -91,12 +96,37 @@ pub fn expected(editor: &Editor, shot: &Shot) -> (Point, Point) {
     })
 }
 
+/// Moves the image where a part of the marks that are seen on the shown shot lies out of sight: they came from the program
+/// or from another shot, and each is to be checked.
+pub(crate) fn bring_marks_into_sight(editor: &mut Editor) {
+    let Some(document) = &editor.document else { return };
+    let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) else { return };
+    let Some((low, high)) = boxed(shot.view, marks) else { return };
+    let (transform, canvas) = (editor.transform(), editor.canvas);
+    let seen = |p: Point| {
+        let at = transform.to_canvas(p);
+        (0.0..=canvas.width).contains(&at.x) && (0.0..=canvas.height).contains(&at.y)
+    };
+    let corners = [low, high, Point::new(low.x, high.y), Point::new(high.x, low.y)];
+    if corners.into_iter().all(seen) {
+        return;
+    }
+    let (id, turn) = (shot.id.clone(), document.aspect().turn);
+    let showing = Showing::about_body(canvas, turn, (low, high), BODY_SHARE);
+    if let Some(document) = &mut editor.document {
+        document.showing.insert(id, showing);
+    }
+}
+
 /// The box about a shot's marks on bone, if it has any height.
 fn marked(shot: &Shot) -> Option<(Point, Point)> {
-    let bone = shot
-        .marks
-        .placed()
-        .filter(|(at, _)| at.kind.belongs_to(shot.view) && at.kind.material() == Material::Bone);
+    boxed(shot.view, &shot.marks)
+}
+
+/// The box about marks on bone, if it has any height.
+fn boxed(view: View, marks: &Marks) -> Option<(Point, Point)> {
+    let bone =
+        marks.placed().filter(|(at, _)| at.kind.belongs_to(view) && at.kind.material() == Material::Bone);
     let (mut low, mut high) = (Point::new(f64::MAX, f64::MAX), Point::new(f64::MIN, f64::MIN));
     let mut count = 0;
     for (_, p) in bone {

@@ -1,6 +1,7 @@
 //! Carrying marks from another shot of the same level and view: two clicks move all of them as a whole; they come
 //! as a draft that has to be confirmed.
 
+use crate::app::marking::proposal::change;
 use crate::app::session::document::Document;
 use crate::app::session::mode::{MarkCopy, Mode};
 use crate::case::document::Shot;
@@ -71,11 +72,9 @@ fn brought(document: &Document, first: Point, second: Point) -> Option<(String, 
     Some((shot.id.clone(), carried_onto(shot, source, (first, second))?))
 }
 
-/// From now on the draft's marks count as the user's own.
+/// From now on the draft's marks, or those that are offered, count.
 pub(crate) fn confirm(document: &mut Document) -> Result<(), EditError> {
-    let Some(shot) = document.shot().filter(|shot| shot.draft) else { return Ok(()) };
-    let edit = Edit::Describe { shot: shot.id.clone(), what: Description::Draft(false) };
-    document.apply(&edit)?;
+    change::accept(document)?;
     if document.hand().mark().is_none() {
         document.resume(None);
     }

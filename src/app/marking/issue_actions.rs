@@ -29,7 +29,10 @@ pub fn asks_for_right(document: &Document) -> bool {
         && told.iter().all(|kind| shot.marks.complete(*kind).is_none())
         && required_done(shot)
         && !matches!(document.hand(), Hand::Next(step) if told.contains(&step.kind))
-        && !matches!(document.hand(), Hand::Adding(_) | Hand::Landmark { .. })
+        && !matches!(
+            document.hand(),
+            Hand::Adding(_) | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_)
+        )
 }
 
 /// The other way round.

@@ -4,6 +4,8 @@ use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
+use crate::app::marking::proposal::change;
+use crate::app::marking::proposal::memory::Basis;
 use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Grabbed, Hand, Mode};
@@ -28,7 +30,7 @@ pub(crate) fn second_contour(document: &Document) -> Option<Step> {
         Hand::Next(step) => Some(step.kind),
         Hand::Again(at) | Hand::Mark(at) => Some(at.kind),
         Hand::Adding(kind) => Some(kind),
-        Hand::Nothing | Hand::Landmark { .. } => None,
+        Hand::Nothing | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => None,
     };
     let asked = || match (view_questions::asked(document)?, shot.view) {
         (ViewQuestion::Contours, View::Lateral) => Some(MarkKind::PosteriorWallSecond),
@@ -69,9 +71,13 @@ fn hand_of(document: &Document, step: Step) -> Hand {
     placed.map_or(Hand::Next(step), Hand::Again)
 }
 
-/// What is in hand goes back; with nothing in hand the crosshair goes.
-pub(crate) fn put_down(document: &mut Document) {
+/// What is in hand goes back; with nothing in hand the crosshair goes, and then what is proposed.
+pub(crate) fn put_down(document: &mut Document) -> Result<(), EditError> {
     match document.hand() {
+        Hand::Wall { .. } | Hand::Border(_) => return change::by_hand(document),
+        Hand::Nothing | Hand::Next(_) if document.crosshair.is_none() && has_proposal(document) => {
+            return change::by_hand(document);
+        }
         Hand::Nothing => document.crosshair = None,
         Hand::Next(step) if document.shot().is_some_and(|shot| step.need(shot.view) == Need::Required) => {
             document.crosshair = None;
@@ -81,6 +87,17 @@ pub(crate) fn put_down(document: &mut Document) {
         Hand::Landmark { .. } => document.give_copy_up(),
         Hand::Again(_) | Hand::Mark(_) | Hand::Adding(_) => document.back_to_marking(),
     }
+    Ok(())
+}
+
+/// Whether something is proposed for the shown shot, or looked for after two clicks.
+#[must_use]
+pub fn has_proposal(document: &Document) -> bool {
+    document.shot().is_some_and(|shot| {
+        let one = document.proposals.of(&shot.id);
+        let clicked = one.is_some_and(|one| matches!(one.basis, Some(Basis::Walls(..))));
+        document.proposals.present(shot).is_some() || (clicked && document.proposals.is_sought(&shot.id))
+    })
 }
 
 pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError> {
@@ -94,7 +111,7 @@ pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError>
             go_on(document, step, at, view);
         }
         Hand::Again(at) => {
-            document.apply(&Edit::Place { shot: id, at, to })?;
+            document.apply(&change::moving(document, &id, at, to))?;
             let step = document.shot().map(|shot| Step::of(&shot.marks, at));
             match step {
                 Some(step) => go_on(document, step, at, view),
@@ -105,6 +122,7 @@ pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError>
             insert(document, kind, to)?;
         }
         Hand::Landmark { .. } => copied_marks::place(document, to)?,
+        Hand::Wall { .. } | Hand::Border(_) => change::point(document, to),
     }
     Ok(())
 }
@@ -143,7 +161,7 @@ pub(crate) fn drag(document: &mut Document, pointer: Point) -> Result<(), EditEr
     let Mode::Dragging(grabbed) = &mut document.mode else { return Ok(()) };
     grabbed.moved = true;
     let (shot, at, to) = (grabbed.shot.clone(), grabbed.at, pointer + grabbed.offset);
-    document.apply(&Edit::Place { shot, at, to })
+    document.apply(&change::moving(document, &shot, at, to))
 }
 
 pub(crate) fn nudge(
@@ -162,9 +180,9 @@ pub(crate) fn nudge(
                 let hand = document.hand();
                 document.begin_change(Mode::Nudging(hand));
             }
-            document.apply(&Edit::Place { shot, at, to: place + by })
+            document.apply(&change::moving(document, &shot, at, place + by))
         }
-        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } => {
+        Hand::Next(_) | Hand::Adding(_) | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => {
             // The first press brings the crosshair up where the eye is.
             document.crosshair = Some(document.crosshair.map_or(middle, |at| at + by));
             Ok(())

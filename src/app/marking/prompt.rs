@@ -10,6 +10,8 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step, StepPart, capital};
 use crate::app::marking::issue_actions::asks_for_right;
+use crate::app::marking::proposal::change::can_click_walls;
+use crate::app::marking::proposal::words;
 use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::{Document, required_done};
 use crate::app::session::mode::Hand;
@@ -57,16 +59,24 @@ pub fn prompt(document: &Document) -> Prompt {
     if asks_for_right(document) {
         return patients_right();
     }
+    if let Some(offered) = words::prompt(document, shot) {
+        return offered;
+    }
     if let Some(question) = view_questions::asked(document) {
         return of_view(document, question);
     }
     match document.hand() {
+        Hand::Border(border) => words::border(document, border),
+        Hand::Wall { second } => words::walls(document, second),
         Hand::Landmark { second } => landmark(document, shot, second),
         Hand::Next(step) => {
             let sentence = aimed(document, &step.named(view));
             let mut keys = vec![Command::Marks(MarksCommand::Skip), Command::Marks(MarksCommand::Back)];
             if shot.marks.is_empty() && !copied_marks::sources_of(document).is_empty() {
                 keys.push(Command::Marks(MarksCommand::CopyMarks));
+            }
+            if can_click_walls(document) {
+                keys.push(Command::Marks(MarksCommand::Propose));
             }
             if shot.draft {
                 keys.insert(0, Command::Marks(MarksCommand::ConfirmMarks));
@@ -81,7 +91,8 @@ pub fn prompt(document: &Document) -> Prompt {
                 (_, "") => String::new(),
                 (_, advice) => format!("{}.", capital(advice)),
             };
-            let advice = format!("{advice} {draft}").trim().to_owned();
+            let refused = document.proposals.refused(&shot.id).unwrap_or_default();
+            let advice = format!("{refused} {advice} {draft}").trim().to_owned();
             Prompt { sentence, advice, keys, diagram: Some(meant(step, &shot.marks)) }
         }
         Hand::Again(at) => {
@@ -120,7 +131,7 @@ pub fn prompt(document: &Document) -> Prompt {
 const DRAFT: &str = "The dashed marks are a draft; confirm them to get a reading.";
 
 /// What a click on this place does, or Enter where there is a crosshair.
-fn aimed(document: &Document, place: &str) -> String {
+pub(super) fn aimed(document: &Document, place: &str) -> String {
     match &document.crosshair {
         None => format!("Click {place}."),
         Some(_) => format!("Move the crosshair to {place} and press Enter."),

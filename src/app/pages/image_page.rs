@@ -26,11 +26,24 @@ impl PageBehavior for ImagePage {
 
     fn meaning(&self, state: &State, command: EditorCommand) -> Meaning {
         let tool = state.editor.document.as_ref().map(|document| document.tool()).unwrap_or_default();
-        Meaning::Case(by_tool(tool, command))
+        Meaning::Case(by_tool(tool, by_proposal(state, command)))
     }
 
     fn shows(&self, _pages: &Pages, _shot: &str) -> bool {
         true
+    }
+}
+
+/// What the key that places at the crosshair means without one, while proposed marks or a draft wait to be confirmed.
+fn by_proposal(state: &State, command: EditorCommand) -> EditorCommand {
+    let waits = state.editor.document.as_ref().is_some_and(|document| {
+        document.tool() == Tool::Marks && document.crosshair.is_none() && document.is_unconfirmed()
+    });
+    match command {
+        EditorCommand::Marks(MarksCommand::PlaceAtCrosshair) if waits => {
+            EditorCommand::Marks(MarksCommand::ConfirmMarks)
+        }
+        other => other,
     }
 }
 
@@ -80,6 +93,8 @@ fn label_or_mark(command: MarksCommand) -> EditorCommand {
         | MarksCommand::MirrorDiagram
         | MarksCommand::CopyMarks
         | MarksCommand::CopyMarksFrom(_)
+        | MarksCommand::Propose
+        | MarksCommand::ByHand
         | MarksCommand::ConfirmMarks => return EditorCommand::Marks(command),
     };
     EditorCommand::Annotations(AnnotationsCommand::Label(label))

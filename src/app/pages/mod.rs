@@ -206,7 +206,7 @@ pub(crate) fn perform(work: PageWork, cancel: &Cancel, say: &mut (dyn FnMut(Outc
         PageWork::Compare(work) => PageDone::Compare(compare::perform(work)),
         PageWork::Figure(work) => PageDone::Figure(figure::drawing::perform(work)),
         PageWork::Series(work) => PageDone::Series(series::work::perform(work, cancel, say)),
-        PageWork::Practice(work) => PageDone::Practice(practice::perform(work)),
+        PageWork::Practice(work) => PageDone::Practice(practice::perform(work, cancel)),
     }
 }
 

@@ -70,6 +70,8 @@ const fn of_marks(command: &MarksCommand) -> Option<PageKey> {
         | MarksCommand::MirrorDiagram
         | MarksCommand::CopyMarks
         | MarksCommand::CopyMarksFrom(_)
+        | MarksCommand::Propose
+        | MarksCommand::ByHand
         | MarksCommand::ConfirmMarks => None,
     }
 }

@@ -8,7 +8,8 @@ use crate::app::display::appearance::Appearance;
 use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
-use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool};
+use crate::app::marking::proposal::memory::Proposals;
+use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool, WallClicks};
 use crate::app::shots::selection::Selection;
 use crate::app::shots::shot_summary::ShotSummary;
 use crate::app::work::soft::Soft;
@@ -21,7 +22,7 @@ use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading};
 use crate::geom::point::Point;
 use crate::io::store::pictures;
 use crate::io::store::save::Seen;
-use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
 
 /// An open case.
 #[derive(Debug)]
@@ -66,6 +67,8 @@ pub struct Document {
     pub tube_not_known: BTreeSet<View>,
     /// How soft the pictures are at each shot's marks, as far as they were in memory.
     pub soft: BTreeMap<String, Soft>,
+    /// What is proposed for the shots.
+    pub proposals: Proposals,
     /// Whether the readings are no longer those of the case and its pictures.
     pub stale: bool,
     saved: Case,
@@ -118,6 +121,7 @@ impl Document {
             asks_about_view: true,
             tube_not_known: BTreeSet::new(),
             soft: BTreeMap::new(),
+            proposals: Proposals::default(),
             stale: true,
             plan: Plan::default(),
             saved,
@@ -165,6 +169,25 @@ impl Document {
     #[must_use]
     pub const fn copying(&self) -> Option<&MarkCopy> {
         if let Mode::Copying(copy) = &self.mode { Some(copy) } else { None }
+    }
+
+    /// Clicks on both walls, while an outline is asked for by them.
+    #[must_use]
+    pub const fn pointing(&self) -> Option<&WallClicks> {
+        if let Mode::Pointing(walls) = &self.mode { Some(walls) } else { None }
+    }
+
+    /// The marks that are seen on the shown shot: its own, or those that are offered in their place.
+    #[must_use]
+    pub fn seen_marks(&self) -> Option<&Marks> {
+        let shot = self.shot()?;
+        Some(self.proposals.offered(shot).map_or(&shot.marks, |offer| &offer.marks))
+    }
+
+    /// Whether what is seen on the shown shot waits to be confirmed: a draft, or what is offered.
+    #[must_use]
+    pub fn is_unconfirmed(&self) -> bool {
+        self.shot().is_some_and(|shot| shot.draft || self.proposals.offered(shot).is_some())
     }
 
     /// Whether keys label the selected shots.
@@ -222,8 +245,16 @@ impl Document {
 
     /// One landmark back.
     fn copy_back(&mut self) {
-        if let Mode::Copying(copy) = &mut self.mode {
-            copy.first = None;
+        match &mut self.mode {
+            Mode::Copying(copy) => copy.first = None,
+            Mode::Pointing(walls) => *walls = WallClicks::default(),
+            Mode::Marking(_)
+            | Mode::Dragging(_)
+            | Mode::Nudging(_)
+            | Mode::Labeling
+            | Mode::Redacting { .. }
+            | Mode::Annotating(_)
+            | Mode::Scaling { .. } => {}
         }
     }
 
@@ -385,13 +416,13 @@ impl Document {
     /// The step that the guide asks for after `after`.
     #[must_use]
     pub fn next_step(&self, after: Option<Step>) -> Option<Step> {
-        let shot = self.shot()?;
+        let (shot, marks) = (self.shot()?, self.seen_marks()?);
         let steps = guide::steps(shot.view);
         let start = after.and_then(|step| steps.iter().position(|s| *s == step)).map_or(0, |i| i + 1);
         let round = (start..steps.len()).chain(0..start);
         // What the other shot left out, a draft leaves out too: only what must be there is asked for.
-        let asked = |step: &Step| !shot.draft || step.need(shot.view) == Need::Required;
-        let missing = |step: &Step| asked(step) && step.placed(&shot.marks).is_none();
+        let asked = |step: &Step| !self.is_unconfirmed() || step.need(shot.view) == Need::Required;
+        let missing = |step: &Step| asked(step) && step.placed(marks).is_none();
         round
             .map(|i| steps[i])
             .find(|step| missing(step) && !self.skipped.contains(&(shot.id.clone(), *step)))
@@ -404,7 +435,7 @@ impl Document {
         let step = match self.hand() {
             Hand::Next(step) => step,
             Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at),
-            Hand::Landmark { .. } => return self.give_copy_up(),
+            Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => return self.give_copy_up(),
             Hand::Adding(_) | Hand::Nothing => return self.resume(None),
         };
         if matches!(self.hand(), Hand::Next(_)) && step.need(view) != Need::Required {
@@ -423,8 +454,10 @@ impl Document {
         let here = match self.hand() {
             Hand::Next(step) => Some(step),
             Hand::Again(at) | Hand::Mark(at) => Some(Step::of(&shot.marks, at)),
-            Hand::Landmark { second: true } => return self.copy_back(),
-            Hand::Landmark { second: false } => return self.give_copy_up(),
+            Hand::Landmark { second: true } | Hand::Wall { second: true } | Hand::Border(_) => {
+                return self.copy_back();
+            }
+            Hand::Landmark { second: false } | Hand::Wall { second: false } => return self.give_copy_up(),
             Hand::Adding(_) | Hand::Nothing => None,
         };
         let start = here.and_then(|step| steps.iter().position(|s| *s == step)).unwrap_or(steps.len());
@@ -452,7 +485,7 @@ impl Document {
     #[must_use]
     pub fn border_in_hand(&self) -> Option<MarkKind> {
         let kind = match self.hand() {
-            Hand::Nothing | Hand::Landmark { .. } => return None,
+            Hand::Nothing | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => return None,
             Hand::Next(step) => step.kind,
             Hand::Again(at) | Hand::Mark(at) => at.kind,
             Hand::Adding(kind) => kind,

@@ -8,10 +8,11 @@ use crate::app::command::editing::EditorCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::zoom;
+use crate::app::display::{opening, zoom};
 use crate::app::marking::guide::capital;
+use crate::app::marking::proposal::change;
 use crate::app::session::editor::Editor;
-use crate::app::session::mode::Mode;
+use crate::app::session::mode::{Mode, Tool};
 use crate::app::session::notice::Weight;
 use crate::app::shots::frames;
 use crate::app::work::pictures;
@@ -36,11 +37,44 @@ fn mark(editor: &mut Editor, command: MarksCommand) {
     }
     let (middle, in_sight) = (zoom::middle(editor), command.moves_or_takes());
     let Some(document) = &mut editor.document else { return };
+    let copying = document.copying().is_some();
     if let Err(error) = command.apply(document, middle) {
         editor.say(Weight::Trouble, capital(&format!("{error}.")));
     }
     if in_sight {
         zoom::keep_in_sight(editor);
+    }
+    if copying && editor.document.as_ref().is_some_and(|document| document.copying().is_none()) {
+        opening::bring_marks_into_sight(editor);
+    }
+}
+
+/// Marks that are offered become a draft before a command touches them; walls that are pointed at are left by any command
+/// that is about other marks.
+pub(crate) fn take_up_proposal(editor: &mut Editor, command: &Command) {
+    let Command::Marks(command) = command else { return };
+    let elsewhere = editor.is_elsewhere();
+    let Some(document) = editor.document.as_mut().filter(|document| document.tool() == Tool::Marks) else {
+        return;
+    };
+    if document.is_labeling() {
+        return;
+    }
+    let places = document.hand().places();
+    let asks_for_hand = matches!(command, MarksCommand::Place(_) | MarksCommand::TakeNumber(_));
+    let done = if document.pointing().is_some() && !command.keeps_pointing() {
+        change::by_hand(document)
+    } else if command.touches_marks()
+        && !elsewhere
+        && document.pointing().is_none()
+        && (places || !asks_for_hand)
+    {
+        change::take_up(document)
+    } else {
+        Ok(())
+    };
+    if let Err(error) = done {
+        editor.say(Weight::Trouble, capital(&format!("{error}.")));
     }
 }
 
@@ -79,6 +113,7 @@ pub(crate) fn end_changes(editor: &mut Editor, command: &Command) {
         },
         Mode::Marking(_)
         | Mode::Copying(_)
+        | Mode::Pointing(_)
         | Mode::Labeling
         | Mode::Redacting { .. }
         | Mode::Annotating(None)

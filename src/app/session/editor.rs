@@ -56,6 +56,7 @@ impl Editor {
     pub fn blind(mut document: Document, pictures: &Arc<PictureStore>) -> Self {
         // What is said of the view belongs to the case, not to one reading of its marks.
         document.asks_about_view = false;
+        document.proposals.switch_off();
         Self { blind: true, pictures: Arc::clone(pictures), ..Self::new(document) }
     }
 

@@ -4,6 +4,7 @@ use crate::app::annotation::label::grip::Grip;
 use crate::app::marking::guide::Step;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{MarkKind, MarkRef};
+use crate::propose::Edge;
 
 /// The mode.
 #[derive(Clone, Debug, PartialEq)]
@@ -16,6 +17,8 @@ pub enum Mode {
     Nudging(Hand),
     /// Marks are on their way from another shot; the next click points at a landmark.
     Copying(MarkCopy),
+    /// Both walls of a body are pointed at, so that its outline can be proposed.
+    Pointing(WallClicks),
     /// Keys label the selected shots.
     Labeling,
     /// Redactions are drawn, moved and selected.
@@ -51,6 +54,13 @@ pub enum Hand {
         /// Whether it is the second one.
         second: bool,
     },
+    /// The middle of the posterior or of the anterior wall, by which an outline is proposed.
+    Wall {
+        /// Whether it is the anterior one.
+        second: bool,
+    },
+    /// A border that was not found between the two walls.
+    Border(Edge),
 }
 
 /// A point that is being dragged.
@@ -75,6 +85,19 @@ pub struct MarkCopy {
     pub source: String,
     /// Where its first landmark lies here, once it is clicked.
     pub first: Option<Point>,
+}
+
+/// Clicks on the middle of both walls.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub struct WallClicks {
+    /// The one on the posterior wall, once it is clicked.
+    pub first: Option<Point>,
+    /// The one on the anterior wall, once a border was not found by both.
+    pub second: Option<Point>,
+    /// Clicks on borders that were not found.
+    pub helped: Vec<(Edge, Point)>,
+    /// The border that is asked for, because it was not found.
+    pub border: Option<Edge>,
 }
 
 /// A change of an annotation that takes several steps and is one step back.
@@ -110,7 +133,15 @@ impl Hand {
     /// Whether a click places a point.
     #[must_use]
     pub const fn places(self) -> bool {
-        matches!(self, Self::Next(_) | Self::Again(_) | Self::Adding(_) | Self::Landmark { .. })
+        matches!(
+            self,
+            Self::Next(_)
+                | Self::Again(_)
+                | Self::Adding(_)
+                | Self::Landmark { .. }
+                | Self::Wall { .. }
+                | Self::Border(_)
+        )
     }
 
     /// The placed point in hand, if it is one.
@@ -118,7 +149,12 @@ impl Hand {
     pub const fn mark(self) -> Option<MarkRef> {
         match self {
             Self::Again(at) | Self::Mark(at) => Some(at),
-            Self::Nothing | Self::Next(_) | Self::Adding(_) | Self::Landmark { .. } => None,
+            Self::Nothing
+            | Self::Next(_)
+            | Self::Adding(_)
+            | Self::Landmark { .. }
+            | Self::Wall { .. }
+            | Self::Border(_) => None,
         }
     }
 }
@@ -141,7 +177,9 @@ impl Grabbed {
             | Hand::Again(_)
             | Hand::Mark(_)
             | Hand::Adding(_)
-            | Hand::Landmark { .. } => Hand::Mark(self.at),
+            | Hand::Landmark { .. }
+            | Hand::Wall { .. }
+            | Hand::Border(_) => Hand::Mark(self.at),
         }
     }
 }
@@ -160,6 +198,10 @@ impl Mode {
             Self::Marking(hand) | Self::Nudging(hand) => *hand,
             Self::Dragging(grabbed) => grabbed.hand(),
             Self::Copying(copy) => Hand::Landmark { second: copy.first.is_some() },
+            Self::Pointing(walls) => match walls.border {
+                Some(border) => Hand::Border(border),
+                None => Hand::Wall { second: walls.first.is_some() },
+            },
             Self::Labeling | Self::Redacting { .. } | Self::Annotating(_) | Self::Scaling { .. } => {
                 Hand::Nothing
             }
@@ -170,9 +212,12 @@ impl Mode {
     #[must_use]
     pub const fn tool(&self) -> Tool {
         match self {
-            Self::Marking(_) | Self::Dragging(_) | Self::Nudging(_) | Self::Copying(_) | Self::Labeling => {
-                Tool::Marks
-            }
+            Self::Marking(_)
+            | Self::Dragging(_)
+            | Self::Nudging(_)
+            | Self::Copying(_)
+            | Self::Pointing(_)
+            | Self::Labeling => Tool::Marks,
             Self::Redacting { chosen } => Tool::Redaction { chosen: *chosen },
             Self::Annotating(_) => Tool::Annotations,
             Self::Scaling { ends } => Tool::Scale { ends: *ends },
@@ -182,7 +227,10 @@ impl Mode {
     /// Whether marks are made.
     #[must_use]
     pub const fn is_marking(&self) -> bool {
-        matches!(self, Self::Marking(_) | Self::Dragging(_) | Self::Nudging(_) | Self::Copying(_))
+        matches!(
+            self,
+            Self::Marking(_) | Self::Dragging(_) | Self::Nudging(_) | Self::Copying(_) | Self::Pointing(_)
+        )
     }
 
     /// The same mode with the change that is under way ended, if there is one.
@@ -194,6 +242,7 @@ impl Mode {
             Self::Annotating(Some(_)) => Some(Self::Annotating(None)),
             Self::Marking(_)
             | Self::Copying(_)
+            | Self::Pointing(_)
             | Self::Labeling
             | Self::Redacting { .. }
             | Self::Annotating(None)

@@ -8,6 +8,7 @@ use crate::app::files::export::export;
 use crate::app::files::leaving::{go, leave, take_back};
 use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, Question};
 use crate::app::files::saving::{save, save_as, with_ending, write};
+use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
@@ -92,6 +93,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
+        Outcome::Proposed(done) => follow::receive(state, *done),
         Outcome::Page(done) => pages::receive(state, done),
         Outcome::Picture { .. } => {}
     }

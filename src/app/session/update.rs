@@ -7,6 +7,7 @@ use crate::app::command::editing::EditorCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::window::dismiss;
 use crate::app::files::saving;
+use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::editing;
 use crate::app::session::outcome;
@@ -23,6 +24,7 @@ pub fn update(state: &mut State, command: Command) -> Vec<Effect> {
         Route::Nowhere(why) => state.refused = Some(why.into_owned()),
         Route::Editor(command) => on_page(state, command),
         Route::Here(command) => {
+            editing::take_up_proposal(&mut state.editor, &command);
             let refusal = command.refusal(state);
             editing::end_changes(&mut state.editor, &command);
             match refusal {
@@ -119,6 +121,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     follow_on_page(state);
     let said = std::mem::take(&mut state.editor.said);
     state.take_said(said);
+    follow::follow(&mut state.editor, effects);
     saving::keep(state, effects);
     pictures::want(state, effects);
     pages::lend_pictures(state);

@@ -4,6 +4,7 @@ use std::path::PathBuf;
 use std::time::SystemTime;
 
 use crate::app::files::questions::{Leave, Purpose};
+use crate::app::marking::proposal::order::{ProposeDone, ProposeOrder};
 use crate::app::pages::work::{PageDone, PageWork};
 pub use crate::app::work::found::{Decoded, FoundImage};
 use crate::app::work::picture_store::PictureKey;
@@ -29,6 +30,8 @@ pub enum Stoppable {
     Opening,
     /// Case files are being read for the series.
     Series,
+    /// Marks are being proposed.
+    Proposing,
 }
 
 /// Something to be done at the edge.
@@ -102,6 +105,8 @@ pub enum Effect {
     Stop(Stoppable),
     /// Let at most so many bytes of pictures' files stay open.
     KeepOpen(usize),
+    /// Propose marks from images.
+    Propose(Box<ProposeOrder>),
     /// Work for a page.
     Page(PageWork),
     /// End the program.
@@ -206,6 +211,8 @@ pub enum Outcome {
     Failed(String),
     /// So many bytes of pictures' files are open.
     HeldOpen(usize),
+    /// Marks are proposed, or a sentence says why not.
+    Proposed(Box<ProposeDone>),
     /// Work for a page is done.
     Page(PageDone),
     /// A picture is there, or one sentence says why not.
@@ -223,6 +230,7 @@ impl Stoppable {
     pub const fn of(effect: &Effect) -> Option<Self> {
         match effect {
             Effect::Open { .. } => Some(Self::Opening),
+            Effect::Propose(_) => Some(Self::Proposing),
             Effect::Page(PageWork::Series(work)) if work.is_reading() => Some(Self::Series),
             _ => None,
         }

@@ -31,6 +31,9 @@ pub fn outcomes(effect: &Effect) -> Vec<Outcome> {
             let ended = Outcome::Picture { key: key.clone(), result: Err(text.clone()) };
             vec![Outcome::Failed(text), ended]
         }
+        Effect::Propose(order) => {
+            vec![Outcome::Failed(text.clone()), Outcome::Proposed(Box::new(order.broken_off(&text)))]
+        }
         Effect::Page(work) => {
             let (done, says) = work.broken_off(&text);
             let notice = (!says).then_some(Outcome::Failed(text));
@@ -63,6 +66,7 @@ pub fn named(effect: &Effect) -> String {
         Effect::Decode { key, .. } => format!("Reading {}", quoted(&key.path)),
         Effect::Stop(_) => "Stopping".to_owned(),
         Effect::KeepOpen(_) => "Limiting memory".to_owned(),
+        Effect::Propose(_) => "Proposing marks".to_owned(),
         Effect::Page(work) => pages::PageWork::named(work).to_owned(),
         Effect::Quit => "Quitting".to_owned(),
     }

@@ -28,6 +28,8 @@ pub(super) enum Kind {
     Figures,
     /// Two shots laid on each other.
     Comparing,
+    /// Marks that are proposed from images.
+    Proposing,
     /// Many case files.
     Series,
     /// Simulated shots.
@@ -35,7 +37,7 @@ pub(super) enum Kind {
 }
 
 impl Kind {
-    pub(super) const ALL: [Self; 9] = [
+    pub(super) const ALL: [Self; 10] = [
         Self::Saving,
         Self::Opening,
         Self::LookingAround,
@@ -43,6 +45,7 @@ impl Kind {
         Self::Writing,
         Self::Figures,
         Self::Comparing,
+        Self::Proposing,
         Self::Series,
         Self::Practice,
     ];
@@ -59,6 +62,7 @@ impl Kind {
             Effect::LookAround => Some(Self::LookingAround),
             Effect::Decode { .. } => Some(Self::Pictures),
             Effect::Export { .. } => Some(Self::Writing),
+            Effect::Propose(_) => Some(Self::Proposing),
             Effect::Page(work) => match work {
                 pages::PageWork::Figure(work) if work.is_drawing() => Some(Self::Figures),
                 pages::PageWork::Series(work) if work.is_reading() => Some(Self::Series),
@@ -80,6 +84,7 @@ impl Kind {
             Self::Writing => "writing",
             Self::Figures => "figures",
             Self::Comparing => "comparing",
+            Self::Proposing => "proposing",
             Self::Series => "series",
             Self::Practice => "practice",
         }
@@ -94,7 +99,7 @@ impl Kind {
                 .thread_name(move |n| format!("{} {n}", self.name()))
         };
         match self {
-            Self::Comparing | Self::Series | Self::Practice => pool().build().ok(),
+            Self::Comparing | Self::Proposing | Self::Series | Self::Practice => pool().build().ok(),
             Self::Saving
             | Self::Opening
             | Self::LookingAround
@@ -131,6 +136,7 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
         | Effect::OpenDemonstration
         | Effect::LookAround
         | Effect::Decode { .. }
+        | Effect::Propose(_)
         | Effect::Stop(_)
         | Effect::KeepOpen(_)
         | Effect::Quit => false,

@@ -79,6 +79,8 @@ impl Lane {
                 }
                 ahead = *first;
             }
+            // One for the shown shot goes before one for the next.
+            Effect::Propose(order) => ahead = order.first,
             effect => waiting.jobs.retain(|job| !effect.replaces(&job.effect)),
         }
         if ahead {

@@ -120,6 +120,7 @@ impl Perform for Performer {
                 let outcome = decode(key, frame, samples);
                 self.with_news(vec![outcome])
             }
+            Effect::Propose(order) => vec![Outcome::Proposed(Box::new(order.perform(cancel)))],
             Effect::Page(work) => vec![Outcome::Page(pages::perform(work, cancel, say))],
             Effect::Ask { .. } | Effect::Stop(_) | Effect::KeepOpen(_) | Effect::Quit => Vec::new(),
         }

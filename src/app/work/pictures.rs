@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::path::Path;
 use std::sync::Arc;
 
+use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::editor::Editor;
 use crate::app::session::state::State;
@@ -89,6 +90,7 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
     let shown = editor.shown_key();
     let on_page = pages::pictures(state);
     let ahead = frames::ahead(editor);
+    let proposing = follow::pictures(editor);
     let key = |shot: &Shot| editor.key_of(shot);
     let Some(document) = &editor.document else { return };
     let near = [1, -1].map(|by| key(document.case().shot(document.neighbour(by)?)?));
@@ -100,6 +102,9 @@ pub(crate) fn want(state: &mut State, effects: &mut Vec<Effect>) {
     for key in shown.iter().chain(&on_page) {
         asking.ask(key, true);
         asking.store.use_now(key);
+    }
+    for key in &proposing {
+        asking.ask(key, false);
     }
     if let Some(key) = ahead {
         asking.ask(&key, false);

@@ -15,6 +15,32 @@ pub struct MarkSd {
     pub along: Option<f64>,
 }
 
+/// Where a point comes from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Origin {
+    /// A person placed it.
+    ByHand,
+    /// The program proposed it, and nobody moved it.
+    Proposed,
+    /// The program proposed the mark; a person moved this point of it, or added it.
+    Moved,
+}
+
+impl Origin {
+    /// All origins.
+    pub const ALL: [Self; 3] = [Self::ByHand, Self::Proposed, Self::Moved];
+
+    /// Its key in tables.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::ByHand => "by_hand",
+            Self::Proposed => "proposed",
+            Self::Moved => "moved",
+        }
+    }
+}
+
 /// The origin of a shot's marks: points that were proposed, and were not moved by a person since.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct ProposedMarks {
@@ -34,6 +60,19 @@ impl MarkSd {
     }
 }
 
+/// How many of the placed points come from where, in the order of [`Origin::ALL`].
+#[must_use]
+pub fn origins(marks: &Marks, proposed: &ProposedMarks) -> [usize; 3] {
+    let mut counts = [0; 3];
+    for (at, _) in marks.placed() {
+        let origin = proposed.origin(at);
+        for (count, known) in counts.iter_mut().zip(Origin::ALL) {
+            *count += usize::from(known == origin);
+        }
+    }
+    counts
+}
+
 impl ProposedMarks {
     /// All points of these marks, proposed with these uncertainties.
     #[must_use]
@@ -50,10 +89,20 @@ impl ProposedMarks {
         new
     }
 
-    /// Whether no point is as proposed.
+    /// Whether no mark was ever proposed.
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.flags.is_empty()
+    }
+
+    /// Where a placed point comes from.
+    #[must_use]
+    pub fn origin(&self, at: MarkRef) -> Origin {
+        match self.flags.get(&at.kind) {
+            None => Origin::ByHand,
+            Some(flags) if flags.get(at.index).copied().unwrap_or(false) => Origin::Proposed,
+            Some(_) => Origin::Moved,
+        }
     }
 
     /// Whether a point is as proposed.
@@ -125,10 +174,11 @@ impl ProposedMarks {
         self.tidy();
     }
 
+    /// A mark whose points were all moved is still known as one that was proposed; its uncertainty is the person's.
     fn tidy(&mut self) {
-        self.flags.retain(|_, flags| flags.iter().any(|flag| *flag));
+        self.flags.retain(|_, flags| !flags.is_empty());
         let flags = &self.flags;
-        self.sds.retain(|kind, _| flags.contains_key(kind));
+        self.sds.retain(|kind, _| flags.get(kind).is_some_and(|flags| flags.contains(&true)));
     }
 }
 
@@ -172,6 +222,22 @@ mod tests {
         assert!(p.holds(at(0)) && !p.holds(at(1)));
         p.cleared(MarkKind::SuperiorEndPlate);
         p.moved(MarkRef { kind: MarkKind::Tip, index: 0 });
-        assert!(p.is_empty());
+        assert!(p.count() == 0 && !p.is_empty());
+    }
+
+    #[test]
+    fn a_point_tells_where_it_comes_from() {
+        let (_, mut p) = proposed();
+        let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+        let wall = MarkRef { kind: MarkKind::PosteriorWall, index: 0 };
+        p.moved(tip);
+        assert_eq!(
+            [at(0), tip, wall].map(|at| p.origin(at)),
+            [Origin::Proposed, Origin::Moved, Origin::ByHand]
+        );
+        let (marks, _) = proposed();
+        assert_eq!(origins(&marks, &p), [0, 3, 1]);
+        p.cleared(MarkKind::Tip);
+        assert_eq!(p.origin(tip), Origin::ByHand, "what is placed anew is a person's");
     }
 }

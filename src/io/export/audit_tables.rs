@@ -1,6 +1,7 @@
 //! The audit over many cases as tables, one line each with a heading; values are not rounded, an empty cell where there is
 //! none.
 
+use crate::case::document::proposed::Origin;
 use crate::measure::settings::Rule;
 use crate::stats::agreement::Estimate;
 use crate::study::audit::{Audit, Undecided};
@@ -86,6 +87,7 @@ fn of_bodies(bodies: &[&Treated]) -> Vec<Vec<String>> {
         }
         heading.push(format!("{}_basis", rule.key()));
     }
+    heading.extend(Origin::ALL.map(|origin| format!("marks_{}", origin.key())));
     std::iter::once(heading).chain(bodies.iter().map(|body| of_body(body))).collect()
 }
 
@@ -129,6 +131,7 @@ fn of_body(body: &Treated) -> Vec<String> {
         let against = body.against.iter().find(|against| against.rule == rule);
         line.push(against.map_or_else(String::new, |a| a.basis.key().to_owned()));
     }
+    line.extend(body.origins.map(|count| count.to_string()));
     line
 }
 

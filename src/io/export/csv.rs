@@ -1,6 +1,7 @@
 //! Readings as a table: one line for each shot, values not rounded, an empty cell where nothing could be read.
 
 use crate::case::document::Shot;
+use crate::case::document::proposed::{Origin, origins};
 use crate::case::readings::ShotReading;
 use crate::io::export::result::CaseResult;
 use crate::measure::mark::{Level, MarkKind, MarkRef, Side, Stage};
@@ -178,6 +179,11 @@ impl Line {
         self.put("issues", codes.join(" "));
         self.put_true_view(reading);
         self.put("mark_sd_mm", mark_sds(reading.map(ShotReading::mark_sds).unwrap_or_default()));
+        let counts = shot.map(|shot| origins(&shot.marks, &shot.proposed));
+        for (index, origin) in Origin::ALL.into_iter().enumerate() {
+            let count = counts.map(|counts| counts[index].to_string());
+            self.put(&format!("marks_{}", origin.key()), count.unwrap_or_default());
+        }
     }
 
     /// What a true view would show, and which verdicts go by it.

@@ -20,7 +20,7 @@ use crate::measure::verdict::State;
 use crate::study::series::{Against, Coordinate, NoOutcome, Outcome, Treated};
 
 /// Changes whenever rows would come out differently from the same file.
-const METHOD: u32 = 3;
+const METHOD: u32 = 4;
 /// The largest cache that is read back, in bytes.
 const MAX_BYTES: u64 = 1_000_000_000;
 
@@ -81,6 +81,7 @@ struct Kept {
     e: Option<Exact>,
     w: String,
     n: usize,
+    p: [usize; 3],
     u: Option<(Exact, Exact)>,
     v: Option<(Exact, Exact)>,
     m: Option<(Exact, Exact)>,
@@ -153,6 +154,7 @@ impl Kept {
             e: body.lesion_s.map(Exact::from),
             w: body.remarks.clone(),
             n: body.shots,
+            p: body.origins,
             u: value(body.depth),
             v: value(body.height),
             m: value(body.midline),
@@ -200,6 +202,7 @@ impl Kept {
             lesion_s: self.e.map(f64::from),
             remarks: self.w.clone(),
             shots: self.n,
+            origins: self.p,
             depth: value(self.u),
             height: value(self.v),
             midline: value(self.m),

@@ -76,6 +76,12 @@ pub enum Role {
     Preview,
     /// A border of a draft that waits to be confirmed.
     Draft,
+    /// A border that the program proposes.
+    Proposed,
+    /// A border that the program proposes where the image says little.
+    ProposedFaint,
+    /// The band that holds a proposed border with 95 % probability.
+    ProposedBand,
     /// The mark under the pointer or the one that was chosen.
     ChosenHandle,
     /// The outline of a body in a drawing.

@@ -231,6 +231,7 @@ impl Theme {
         const DOTTED: &[f64] = &[1.5, 4.5];
         const LOOSE: &[f64] = &[9.0, 6.0];
         const DASH_DOT: &[f64] = &[9.0, 3.5, 1.5, 3.5];
+        const DASH_DOT_DOT: &[f64] = &[11.0, 3.0, 1.5, 3.0, 1.5, 3.0];
         let (width, hue, dash): (f64, Colour, &'static [f64]) = match role {
             Role::SecondContour => (1.0, WHITE, DASHED),
             Role::MeanBorder => (1.4, WHITE, &[]),
@@ -249,6 +250,8 @@ impl Theme {
             Role::Label => (1.4, ORANGE, &[]),
             Role::Preview => (0.8, YELLOW, SHORT),
             Role::Draft => (0.8, WHITE, LOOSE),
+            Role::Proposed => (1.0, WHITE, DASH_DOT_DOT),
+            Role::ProposedFaint => (0.5, WHITE, DASH_DOT_DOT),
             _ => (1.0, WHITE, &[]),
         };
         Stroke { width, colour: BLACK, edge: Some((0.9, hue)), dash }
@@ -274,6 +277,8 @@ impl Theme {
             Role::Cannula => (3.0, &[]),
             Role::Preview => (1.2, &[4.0, 4.0]),
             Role::Draft => (1.2, &[8.0, 5.0]),
+            Role::Proposed => (1.4, &[9.0, 3.0, 1.5, 3.0, 1.5, 3.0]),
+            Role::ProposedFaint => (0.8, &[9.0, 3.0, 1.5, 3.0, 1.5, 3.0]),
             Role::Inside | Role::Outside | Role::Undecided | Role::Accent | Role::FirstCurve => (2.0, &[]),
             Role::SecondCurve => (1.8, &[7.0, 3.0]),
             Role::ThirdCurve => (1.6, &[1.6, 2.6]),
@@ -341,6 +346,9 @@ impl Theme {
             | Role::Handle
             | Role::PlacedHandle
             | Role::Draft
+            | Role::Proposed
+            | Role::ProposedFaint
+            | Role::ProposedBand
             | Role::Label
             | Role::LabelPlate
             | Role::Dim
@@ -376,6 +384,7 @@ impl Theme {
                     Colour::opaque(0xF8, 0xF9, 0xFA)
                 }
             }
+            Role::ProposedBand => (if dark { WHITE } else { BLACK }).with_alpha(0x22),
             Role::LabelPlate => Self::plate(Role::Text).0,
             Role::Dim => BLACK.with_alpha(0xA8),
             Role::SpinousProcess => (if dark { WHITE } else { BLACK }).with_alpha(0x18),
@@ -444,7 +453,7 @@ mod tests {
     use super::*;
 
     /// All roles that are drawn as lines or signs on pictures.
-    const ON_PICTURE: [Role; 27] = [
+    const ON_PICTURE: [Role; 29] = [
         Role::Label,
         Role::Leader,
         Role::Clock,
@@ -472,6 +481,8 @@ mod tests {
         Role::ChosenHandle,
         Role::Preview,
         Role::Draft,
+        Role::Proposed,
+        Role::ProposedFaint,
     ];
 
     fn hex(text: &str) -> Colour {

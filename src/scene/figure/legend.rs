@@ -32,6 +32,8 @@ pub(super) fn legend(
     };
     let entries = [
         (Role::Border, "body border".to_owned()),
+        (Role::Draft, "border of a draft, not confirmed".to_owned()),
+        (Role::Proposed, "proposed border with its 95 % band, not confirmed".to_owned()),
         (Role::Pedicle, "pedicle border".to_owned()),
         (Role::MeanBorder, "border used (mean of two contours)".to_owned()),
         (Role::SecondContour, "contour as marked".to_owned()),

@@ -28,6 +28,7 @@ use crate::scene::figure::legend::legend;
 use crate::scene::figure::style::{FigureStyle, Geometry, furniture, geometries, letter, screen};
 use crate::scene::format;
 use crate::scene::overlay::both_sides;
+use crate::scene::overlay::proposed;
 use crate::scene::overlay::{Layer, LayerSet, Overlay};
 use crate::scene::page::sheet::Sheet;
 use crate::scene::page::{Page, PagePart};
@@ -353,7 +354,7 @@ pub(crate) fn pictured(
             layers,
             zoom: width / bounds.width(),
         };
-        let mut scene = overlay.scene(bounds);
+        let mut scene = proposed::of_draft(overlay.scene(bounds), shot, map.as_ref());
         both_sides::tips(&mut scene, case, shot, layers);
         page.parts.push(PagePart { room, scene: scene.clone(), ground: Ground::Picture });
         if layers.has(Layer::Teaching) {

@@ -5,7 +5,7 @@
 
 mod names;
 
-pub use names::{body, mark, mark_point, pair, patient_right, shot, side, stage, view};
+pub use names::{body, mark, mark_point, origin, pair, patient_right, shot, side, stage, view};
 
 use crate::case::annotation::value::{Along, Size};
 use crate::case::image::offered_scale::Offer;

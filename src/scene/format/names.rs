@@ -1,5 +1,6 @@
 //! What views, stages, sides, shots and marks are called.
 
+use crate::case::document::proposed::Origin;
 use crate::measure::mark::{Level, MarkKind, MarkRef, PatientRight, Side, Stage, View};
 
 /// A view's name.
@@ -9,6 +10,16 @@ pub const fn view(view: View) -> &'static str {
         View::Lateral => "lateral",
         View::Ap => "AP",
         View::Pedicle => "en face pedicle",
+    }
+}
+
+/// Where a mark comes from; `None` where nothing need be said: a person placed it.
+#[must_use]
+pub const fn origin(origin: Origin) -> Option<&'static str> {
+    match origin {
+        Origin::ByHand => None,
+        Origin::Proposed => Some("proposed"),
+        Origin::Moved => Some("proposed, moved"),
     }
 }
 

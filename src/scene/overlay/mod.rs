@@ -21,6 +21,7 @@ pub mod both_sides;
 pub mod layers;
 pub mod pedicle;
 pub mod preview;
+pub mod proposed;
 
 pub(crate) use body::{depth_band, height_band, level_band, midline_band, thirds};
 pub use layers::{Layer, LayerSet};

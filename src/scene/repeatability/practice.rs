@@ -64,6 +64,30 @@ pub fn places_table(score: &Score) -> Table {
     (heads(&["place", "off by", along, direction(score.view, Direction::Down)]), rows)
 }
 
+/// What was read and how far each place was off, by one's own marks and by those that the program proposes for the same
+/// shot, beside the truth.
+#[must_use]
+pub fn beside_proposal_table(own: &Score, proposed: &Score) -> Table {
+    let dash = || "–".to_owned();
+    let percent = |value: Option<f64>| value.map_or_else(dash, format::percent);
+    let readings = own.readings.iter().map(|mine| {
+        let other = proposed.readings.iter().find(|other| other.what == mine.what);
+        vec![
+            name(mine.what).to_owned(),
+            percent(mine.read),
+            percent(other.and_then(|other| other.read)),
+            percent(Some(mine.truth)),
+        ]
+    });
+    let places = own.places.iter().map(|mine| {
+        let other = proposed.places.iter().find(|other| other.key == mine.key);
+        let off = other.map_or_else(dash, |other| format::mm(other.distance));
+        vec![format!("{}, off by", short_place(mine)), format::mm(mine.distance), off, format::mm(0.0)]
+    });
+    let rows = readings.chain(places).collect();
+    (heads(&["", "yours", "proposed", "true"]), rows)
+}
+
 /// The place without its view, which is the same for all.
 fn short_place(error: &PlaceError) -> String {
     let whole = place(error.key);

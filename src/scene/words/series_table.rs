@@ -26,6 +26,7 @@ pub const fn heading(column: Column) -> &'static str {
         Column::Issues => "Issues",
         Column::Lesion => "Lesion",
         Column::Shots => "Shots",
+        Column::Proposed => "Proposed",
         Column::Case => "Case",
         Column::File => "File",
     }
@@ -48,6 +49,7 @@ pub const fn explanation(column: Column) -> &'static str {
         Column::Issues => "Cautions on the final shots.",
         Column::Lesion => "Lesion time, where entered.",
         Column::Shots => "Number of shots of the body.",
+        Column::Proposed => "How many of its marks were accepted as proposed, of all that are placed.",
         Column::Case => "Case title.",
         Column::File => "Case file, relative to the selected folder.",
     }
@@ -110,9 +112,19 @@ pub fn cell(body: &Treated, column: Column) -> String {
         Column::Issues => body.issues.iter().map(|code| issue(code)).collect::<Vec<_>>().join(", "),
         Column::Lesion => body.lesion_s.map(format::seconds).unwrap_or_default(),
         Column::Shots => body.shots.to_string(),
+        Column::Proposed => proposed(body),
         Column::Case => body.title.clone(),
         Column::File => body.file.clone(),
     }
+}
+
+/// How many marks were accepted as proposed, of all; empty where nothing was ever proposed.
+fn proposed(body: &Treated) -> String {
+    let [by_hand, proposed, moved] = body.origins;
+    if proposed + moved == 0 {
+        return String::new();
+    }
+    format!("{proposed} of {}", by_hand + proposed + moved)
 }
 
 /// How a value stands to its band, where it has one.
@@ -200,6 +212,7 @@ pub(crate) mod tests {
             level: Level::L4,
             side: Side::Right,
             shots: 8,
+            origins: [2, 12, 1],
             depth: Some(Coordinate { value: 0.38, sd: 0.0153 }),
             height: Some(Coordinate { value: 0.5, sd: 0.02 }),
             midline: Some(Coordinate { value: -0.04, sd: 0.02 }),
@@ -227,6 +240,7 @@ pub(crate) mod tests {
                 "body cut off, too uncertain",
                 "900 s",
                 "8",
+                "12 of 15",
                 "One",
                 "a/1.case.json"
             ]

@@ -10,7 +10,9 @@ use crate::measure::mark::View;
 use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
+use crate::scene::repeatability::practice::{
+    beside_proposal_table, habits_table, marks_table, places_table, readings_table,
+};
 use crate::study::practice::{ENOUGH, Score};
 use crate::ui::look::colour;
 use crate::ui::pages::editor::{EditorMemory, editor_ui};
@@ -171,16 +173,16 @@ fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut PracticeMemory, aske
         ui.horizontal(|ui| steps_ui(ui, state, &mut memory.guess, asked));
     });
     let seen = state.pages.practice.exercise.as_ref().and_then(|exercise| match &exercise.phase {
-        Phase::Seen { score, truth } => Some((score.clone(), truth.clone())),
+        Phase::Seen { score, truth } => Some((score.clone(), truth.clone(), exercise.proposed.clone())),
         Phase::Guess | Phase::Mark => None,
     });
-    if let Some((score, _)) = &seen {
+    if let Some((score, _, proposed)) = &seen {
         let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(12));
         Panel::right("practice error").resizable(false).exact_size(ERROR).frame(frame).show(ui, |ui| {
-            ScrollArea::both().auto_shrink(false).show(ui, |ui| error_ui(ui, score));
+            ScrollArea::both().auto_shrink(false).show(ui, |ui| error_ui(ui, score, proposed.as_ref()));
         });
     }
-    editor_ui(ui, state, &mut memory.editor, seen.as_ref().map(|(_, truth)| truth), asked);
+    editor_ui(ui, state, &mut memory.editor, seen.as_ref().map(|(_, truth, _)| truth), asked);
 }
 
 /// What the shot is and what comes next.
@@ -227,11 +229,23 @@ fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
     command_button(ui, state, command(PracticeCommand::Leave), asked);
 }
 
-fn error_ui(ui: &mut Ui, score: &Score) {
+fn error_ui(ui: &mut Ui, score: &Score, proposed: Option<&Result<Box<Score>, String>>) {
     ui.label(RichText::new("Error").heading());
     table_ui(ui, "error of readings", &readings_table(score));
     ui.add_space(12.0);
     table_ui(ui, "error of marks", &places_table(score));
+    match proposed {
+        Some(Ok(proposed)) => {
+            ui.add_space(12.0);
+            ui.label(RichText::new("Beside the proposal").strong());
+            table_ui(ui, "beside the proposal", &beside_proposal_table(score, proposed));
+        }
+        Some(Err(why)) => {
+            ui.add_space(12.0);
+            weak(ui, format!("Nothing would have been proposed here. {why}"));
+        }
+        None => {}
+    }
     ui.add_space(8.0);
     weak(
         ui,

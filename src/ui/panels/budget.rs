@@ -11,6 +11,7 @@ use crate::case::document::Shot;
 use crate::measure::quantity::Quantity;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
+use crate::scene::words::proposed;
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{Asked, rule, weak};
 
@@ -24,6 +25,9 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, 
         let (named, quantity) = (number.named, number.used());
         ui.label(RichText::new(format!("Uncertainty of the {}", named.phrase())).strong());
         ui.scope(|ui| parts(ui, state, quantity));
+        if let Some(share) = proposed::share_of(quantity) {
+            weak(ui, share);
+        }
         for influence in quantity.influences.iter().take(NAMED) {
             let name =
                 format::mark_point(influence.mark, shot.view, shot.marks.slots(influence.mark.kind).len());

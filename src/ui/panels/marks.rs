@@ -13,7 +13,8 @@ use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
-use crate::measure::mark::{MarkKind, MarkRef};
+use crate::case::document::proposed::Origin;
+use crate::measure::mark::{MarkKind, MarkRef, Marks};
 use crate::scene::drawing::shape::{Glyph, Role, TextSize};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
@@ -70,17 +71,19 @@ fn row(
     theme: &Theme,
     asked: &mut Asked,
 ) -> Option<MarkRef> {
-    let placed = step.placed(&shot.marks);
+    let placed = step.placed(document.seen_marks().unwrap_or(&shot.marks));
     let in_hand = match document.hand() {
         Hand::Next(next) => next == step,
         Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at) == step,
         Hand::Adding(kind) => step.kind == kind && step.part == Slot::Between,
-        Hand::Nothing | Hand::Landmark { .. } => false,
+        Hand::Nothing | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => false,
     };
-    let more = extra_points(shot, step);
+    let more = extra_points(document.seen_marks().unwrap_or(&shot.marks), step);
     let state_words = match (placed, step.need(shot.view)) {
-        (Some(_), _) if more > 1 => format!("{more} points"),
-        (Some(_), _) => "placed".to_owned(),
+        (Some(at), _) => {
+            let words = if more > 1 { format!("{more} points") } else { "placed".to_owned() };
+            origin(document, shot, at).map_or(words.clone(), |origin| format!("{words}, {origin}"))
+        }
         (None, Need::Required) => "missing".to_owned(),
         (None, Need::Skippable | Need::Extra) => "optional".to_owned(),
     };
@@ -108,6 +111,9 @@ fn row(
         painter.text(at, egui::Align2::CENTER_CENTER, digit, size, colour(theme.weak_text));
     }
     let (glyph, role) = match (placed, step.need(shot.view)) {
+        (Some(at), _) if origin(document, shot, at) == format::origin(Origin::Proposed) => {
+            (Glyph::Target, Role::Accent)
+        }
         (Some(_), _) => (Glyph::Disc, Role::Accent),
         (None, Need::Required) => (Glyph::Ring, Role::Text),
         (None, Need::Skippable | Need::Extra) => (Glyph::Ring, Role::Nothing),
@@ -132,12 +138,18 @@ fn row(
     placed.filter(|_| response.hovered() || response.has_focus())
 }
 
+/// Where a mark comes from, in a word; nothing is said of what a person placed.
+fn origin(document: &Document, shot: &Shot, at: MarkRef) -> Option<&'static str> {
+    let offered = document.proposals.offered(shot).map(|offer| &offer.proposed);
+    format::origin(offered.unwrap_or(&shot.proposed).origin(at))
+}
+
 /// How many interior points a border's row stands for.
-fn extra_points(shot: &Shot, step: Step) -> usize {
+fn extra_points(marks: &Marks, step: Step) -> usize {
     if step.part != Slot::Between {
         return 1;
     }
-    let (from, to) = guide::interior(step.kind, shot.marks.slots(step.kind).len());
+    let (from, to) = guide::interior(step.kind, marks.slots(step.kind).len());
     to - from
 }
 

@@ -40,8 +40,8 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.horizontal(|ui| {
         ui.set_height(LINE - 10.0);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if let Some(shot) = document.shot() {
-                let (placed, all) = progress(&shot.marks, shot.view);
+            if let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) {
+                let (placed, all) = progress(marks, shot.view);
                 ui.label(RichText::new(format!("{placed} of {all} marks")).small().weak());
             }
             for command in prompt.keys.into_iter().rev() {

@@ -65,6 +65,8 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
     pair_ui(ui, document, shot, &theme, asked);
     if document.hand().places() {
         where_ui(ui, state, document, &theme, asked);
+    } else if document.proposals.present(shot).is_some() {
+        advice_ui(ui, &prompt(document).advice, &theme);
     } else if room >= ROOM_FOR_DRAWING {
         own_drawing_ui(ui, document, shot, looked, &theme);
     }
@@ -75,8 +77,13 @@ fn where_ui(ui: &mut Ui, state: &State, document: &Document, theme: &Theme, aske
     let prompt = prompt(document);
     ui.add_space(pt(space::S2));
     diagram_ui(ui, state, theme, asked);
-    if !prompt.advice.is_empty() {
-        ui.add(Label::new(RichText::new(&prompt.advice).small().color(colour(theme.text))).wrap());
+    advice_ui(ui, &prompt.advice, theme);
+}
+
+/// What is to be looked at, in small words.
+fn advice_ui(ui: &mut Ui, advice: &str, theme: &Theme) {
+    if !advice.is_empty() {
+        ui.add(Label::new(RichText::new(advice).small().color(colour(theme.text))).wrap());
     }
 }
 

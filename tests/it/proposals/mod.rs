@@ -332,6 +332,28 @@ Two clicks 30 mm apart, all within 1.4°.
 ";
 
 const CLOSING: &str = "
+## In the window
+
+A lateral without marks asks for **two clicks**: the middle of the posterior wall, then of the anterior wall. The outline and the
+tip appear in a dash-dot-dot line, each border with its 95 % band, thin where the image says little, with close-ups of the four
+corners. **Enter** accepts everything. A mark that is dragged is yours from then on, and the other borders follow it at once; undo
+takes one drag back. **Esc** drops the proposal and the guide goes on corner by corner, as **Shift C** does; **Shift K** asks for
+the two clicks again. A border that was not found is named: a click on it looks once more. Where nothing is proposed, a sentence
+says why.
+
+A **further shot** of a body needs no click: its outline is registered from the nearest marked shot of the level and view while
+the shot before is still shown, and fitted again. In AP and en face views the marks are copied, and those that a turn of the view
+moves are named, to be marked again. Where the tip is not proposed, it is the one mark that is asked for.
+
+What is offered is only shown. It lies in the case, as a draft, once you take hold of a mark, and counts once it is accepted;
+paging on accepts nothing. The list of marks, `read` and the series say which marks are as proposed, which were moved and which
+were placed by hand. In practice and in blinded re-reading nothing is proposed; after an exercise the proposal's error stands
+beside yours.
+
+Counted in a scripted window, 1.2 s a click and 0.3 s a key (`tests/it/window_proposals.rs`): the first lateral with level, side,
+view and stage takes less than 7 s, a further one less than 4 s, and a labeled case of ten laterals and ten APs 47 s instead of
+294 s by hand. Looking and thinking are not in these numbers.
+
 ## What decides the result
 
 - A view turned by more than 2° parts the lines of a border. The outline follows one of them; that a border shows twice is

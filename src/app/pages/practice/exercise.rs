@@ -3,6 +3,8 @@
 use std::sync::Arc;
 
 use crate::app::marking::marks::put_down;
+use crate::app::marking::proposal::memory::Offer;
+use crate::app::marking::proposal::order::{ProposeDone, ProposeOrder, Source};
 use crate::app::pages::practice::memory::{Exercise, Phase};
 use crate::app::pages::practice::work::{Made, PracticeWork};
 use crate::app::pages::work::PageWork;
@@ -12,7 +14,11 @@ use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
 use crate::app::work::picture_store::{Known, Picture, PictureKey};
 use crate::case::document::{Case, Shot};
-use crate::case::image::offered_scale::Offer;
+use crate::case::image::offered_scale;
+use crate::measure::body::BodyPoint;
+use crate::measure::lateral::lateral_body_map;
+use crate::measure::mark::{Marks, View};
+use crate::propose::lateral::Clicks;
 use crate::scene::repeatability::practice::truth_scene;
 use crate::study::practice::score;
 
@@ -36,14 +42,15 @@ pub(super) fn begin(state: &mut State, made: Made) {
             frames: 1,
             frame_time_ms: None,
             proposed: Vec::new(),
-            offer: Offer::of(&decoded.facts),
+            offer: offered_scale::Offer::of(&decoded.facts),
             burned_in: false,
         };
         store.put_simulated(PictureKey::simulated(seed), known, Picture { frame, greys: decoded.greys });
     }
     let editor = Editor::blind(Document::fresh(case), &state.editor.pictures);
     let phase = if state.pages.practice.guess_first { Phase::Guess } else { Phase::Mark };
-    state.pages.practice.exercise = Some(Exercise { seed, editor, guess: None, phase, truth });
+    state.pages.practice.exercise =
+        Some(Exercise { seed, editor, guess: None, phase, proposed: None, truth });
 }
 
 /// The exercise is over; its image lies in no file and goes with it.
@@ -65,15 +72,50 @@ pub(super) fn see(state: &mut State, effects: &mut Vec<Effect>) {
     if exercise.phase != Phase::Mark || !exercise.editor.is_done() {
         return;
     }
-    if let Some(document) = &mut exercise.editor.document {
-        put_down(document);
+    if let Some(document) = &mut exercise.editor.document
+        && put_down(document).is_err()
+    {
+        return;
     }
     let Some(document) = &exercise.editor.document else { return };
     let Some(shot) = document.shot() else { return };
     let found = score(document.case(), shot, &shot.marks, &exercise.truth, exercise.guess);
     let truth = truth_scene(shot.view, &shot.marks, &exercise.truth);
     effects.push(Effect::Page(PageWork::Practice(PracticeWork::Keep(Box::new(found.clone())))));
+    if let Some(order) = proposal(exercise) {
+        effects.push(Effect::Page(PageWork::Practice(PracticeWork::Propose(Box::new(order)))));
+    }
     exercise.phase = Phase::Seen { score: Box::new(found), truth };
+}
+
+/// What the program would propose for a lateral from clicks on the walls that were marked: to be shown beside the marks,
+/// once they are made.
+fn proposal(exercise: &Exercise) -> Option<ProposeOrder> {
+    let shot = exercise.editor.shot().filter(|shot| shot.view == View::Lateral)?;
+    let map = lateral_body_map(&shot.marks).ok()?;
+    let [posterior, anterior] = [0.0, 1.0].map(|along| map.to_image(BodyPoint::new(along, 0.5)));
+    Some(ProposeOrder {
+        number: exercise.seed,
+        shot: shot.id.clone(),
+        first: true,
+        frame: Arc::clone(&exercise.editor.shown_frame()?.frame),
+        covers: Vec::new(),
+        mm_per_px: shot.mm_per_px,
+        from: Source::Walls(Clicks { posterior, anterior }, Vec::new()),
+    })
+}
+
+/// Takes in what was proposed, if its exercise is still the one that is shown.
+pub(super) fn proposed(state: &mut State, done: ProposeDone) {
+    let Some(exercise) = state.pages.practice.exercise.as_mut().filter(|one| one.seed == done.number) else {
+        return;
+    };
+    let (Some(result), Some(document)) = (done.result, &exercise.editor.document) else { return };
+    let Some(shot) = document.shot() else { return };
+    exercise.proposed = Some(result.map_err(|not| not.why).map(|found| {
+        let marks = Offer::new(&Marks::new(), None, found).marks;
+        Box::new(score(document.case(), shot, &marks, &exercise.truth, None))
+    }));
 }
 
 #[cfg(test)]

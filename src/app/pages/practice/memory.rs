@@ -82,6 +82,8 @@ pub struct Exercise {
     pub guess: Option<f64>,
     /// How far it has come.
     pub phase: Phase,
+    /// What the program's own proposal would have scored, or why there is none; once the error is shown.
+    pub proposed: Option<Result<Box<Score>, String>>,
     pub(super) truth: Truth,
 }
 

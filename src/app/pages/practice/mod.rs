@@ -12,6 +12,7 @@ use crate::app::pages::work::{PageDone, PageWork, WorkOfPage};
 use crate::app::session::editor::Editor;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::{Pages, State};
+use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Effect;
 use crate::app::work::found::decoded;
 use crate::app::work::picture_store::PictureKey;
@@ -55,6 +56,7 @@ impl WorkOfPage for PracticeWork {
             Self::Load => "Reading your exercises",
             Self::Keep(_) => "Keeping your exercise",
             Self::Clear => "Deleting your exercises",
+            Self::Propose(_) => "Proposing marks",
         }
     }
 
@@ -62,8 +64,11 @@ impl WorkOfPage for PracticeWork {
         let done = match self {
             Self::Make { .. } => PracticeDone::Made(Err(text.to_owned())),
             Self::Load | Self::Keep(_) | Self::Clear => PracticeDone::Scores(Err(text.to_owned())),
+            Self::Propose(order) => PracticeDone::Proposed(Box::new(order.broken_off(text))),
         };
-        (PageDone::Practice(done), true)
+        // What comes of a proposal stands beside the error, where nobody looks for a failure.
+        let says = !matches!(done, PracticeDone::Proposed(_));
+        (PageDone::Practice(done), says)
     }
 }
 
@@ -131,7 +136,7 @@ fn offer(state: &mut State) {
 }
 
 /// Work at the edge: simulating, the file with the exercises.
-pub(super) fn perform(work: PracticeWork) -> PracticeDone {
+pub(super) fn perform(work: PracticeWork, cancel: &Cancel) -> PracticeDone {
     let said = |error: Error| format!("{}.", error.to_string().trim_end_matches('.'));
     match work {
         PracticeWork::Make { seed, view, difficulty, side_px } => {
@@ -139,6 +144,7 @@ pub(super) fn perform(work: PracticeWork) -> PracticeDone {
         }
         PracticeWork::Load => PracticeDone::Scores(practice::exercises().map_err(said)),
         PracticeWork::Keep(score) => PracticeDone::Scores(practice::add(&score).map_err(said)),
+        PracticeWork::Propose(order) => PracticeDone::Proposed(Box::new(order.perform(cancel))),
         PracticeWork::Clear => PracticeDone::Scores(practice::clear().map(|()| Vec::new()).map_err(said)),
     }
 }
@@ -175,6 +181,7 @@ pub(super) fn receive(state: &mut State, done: PracticeDone) {
             state.pages.practice.scores = Some(scores);
             offer(state);
         }
+        PracticeDone::Proposed(done) => exercise::proposed(state, *done),
         PracticeDone::Scores(Err(sentence)) => state.say(Weight::Trouble, sentence),
     }
 }

@@ -1,5 +1,6 @@
 //! What is done away from the drawing thread for practice, and what came of it.
 
+use crate::app::marking::proposal::order::{ProposeDone, ProposeOrder};
 use crate::app::work::found::Decoded;
 use crate::case::document::Case;
 use crate::measure::mark::View;
@@ -27,6 +28,8 @@ pub enum PracticeWork {
     Keep(Box<Score>),
     /// Delete all exercises.
     Clear,
+    /// Propose the marks of the shot whose error is shown.
+    Propose(Box<ProposeOrder>),
 }
 
 /// What came of that.
@@ -36,6 +39,8 @@ pub enum PracticeDone {
     Made(Result<Box<Made>, String>),
     /// These are the exercises so far, or a sentence says why they cannot be read or kept.
     Scores(Result<Vec<Score>, String>),
+    /// Marks are proposed, or a sentence says why not.
+    Proposed(Box<ProposeDone>),
 }
 
 /// A simulated shot.

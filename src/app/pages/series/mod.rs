@@ -276,6 +276,7 @@ mod tests {
             level: Level::L4,
             side: Side::Right,
             shots: 2,
+            origins: [0; 3],
             depth: None,
             height: None,
             midline: None,

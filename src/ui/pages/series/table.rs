@@ -33,7 +33,7 @@ const GAP: f32 = 8.0;
 /// Least width of a column in points.
 const fn width(column: Column) -> f32 {
     match column {
-        Column::Level | Column::Side | Column::Shots => 50.0,
+        Column::Level | Column::Side | Column::Shots | Column::Proposed => 50.0,
         Column::Date => 80.0,
         Column::Operator => 72.0,
         Column::Outcome => 122.0,

@@ -1,0 +1,154 @@
+//! What a person does with a proposal: clicks on both walls, taking hold, accepting, dropping; and the outline fitted again
+//! to a mark that is moved.
+
+use crate::app::marking::proposal::memory::{Basis, is_open};
+use crate::app::session::document::Document;
+use crate::app::session::mode::{Hand, Mode, WallClicks};
+use crate::case::document::Shot;
+use crate::case::document::edit::{Description, Edit, EditError};
+use crate::case::document::proposed::ProposedMarks;
+use crate::geom::point::Point;
+use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
+use crate::propose::Edge;
+use crate::propose::lateral::Clicks;
+use crate::propose::outline::target_of;
+
+/// Whether clicks on both walls can give an outline of the shown shot.
+#[must_use]
+pub fn can_click_walls(document: &Document) -> bool {
+    document.shot().is_some_and(|shot| {
+        !document.proposals.is_off()
+            && shot.view == View::Lateral
+            && is_open(shot)
+            && document.proposals.offered(shot).is_none()
+            && document.pointing().is_none()
+    })
+}
+
+/// Asks for the middle of the posterior wall; what was offered or refused before is dropped.
+pub(crate) fn begin(document: &mut Document) {
+    if can_click_walls(document)
+        && let Some(shot) = document.shown.clone()
+    {
+        document.proposals.forget(&shot);
+        document.enter(Mode::Pointing(WallClicks::default()));
+    }
+}
+
+/// Puts a click on the wall that is asked for; the second one asks for the outline.
+pub(crate) fn point(document: &mut Document, to: Point) {
+    let Mode::Pointing(walls) = &mut document.mode else { return };
+    let Some(posterior) = walls.first else {
+        walls.first = Some(to);
+        return;
+    };
+    let mut helped = std::mem::take(&mut walls.helped);
+    let anterior = match (walls.border, walls.second) {
+        (Some(border), Some(anterior)) => {
+            helped.push((border, to));
+            anterior
+        }
+        (Some(_), None) | (None, _) => to,
+    };
+    document.crosshair = None;
+    document.take(Hand::Nothing);
+    if let Some(shot) = document.shown.clone() {
+        document.proposals.want(&shot, Basis::Walls(Clicks { posterior, anterior }, helped));
+    }
+}
+
+/// The shown shot is marked by hand: what is proposed for it goes, and with it a draft that came of it.
+pub(crate) fn by_hand(document: &mut Document) -> Result<(), EditError> {
+    let Some(shot) = document.shot() else { return Ok(()) };
+    let id = shot.id.clone();
+    let own = document.proposals.taken(shot).map(|_| own_marks(shot));
+    document.proposals.decline(&id);
+    document.take(Hand::Nothing);
+    let done = match own {
+        Some(marks) => {
+            document.history.begin_gesture();
+            let done = document
+                .apply(&Edit::SetMarks { shot: id.clone(), marks })
+                .and_then(|()| document.apply(&Edit::Describe { shot: id, what: Description::Draft(false) }));
+            document.history.end_gesture();
+            done
+        }
+        None => Ok(()),
+    };
+    document.resume(None);
+    done
+}
+
+/// The marks of a draft that a person has placed: no border, and no tip as it was proposed.
+fn own_marks(shot: &Shot) -> Marks {
+    let mut own = shot.marks.clone();
+    let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+    for (kind, _) in shot.proposed.flags() {
+        if kind != tip.kind || shot.proposed.holds(tip) {
+            own.set(kind, Vec::new());
+        }
+    }
+    own
+}
+
+/// What is offered becomes a draft of the case, because a person takes hold of it. Nothing counts yet.
+pub(crate) fn take_up(document: &mut Document) -> Result<(), EditError> {
+    let Some((shot, marks, proposed)) = document.shot().and_then(|shot| {
+        let offer = document.proposals.offered(shot)?;
+        Some((shot.id.clone(), offer.marks.clone(), Box::new(offer.proposed.clone())))
+    }) else {
+        return Ok(());
+    };
+    document.proposals.take_over(&shot, true);
+    document.apply(&Edit::SetDraft { shot, marks, proposed })
+}
+
+/// What is offered, or the draft, counts from now on: one step back.
+pub(crate) fn accept(document: &mut Document) -> Result<(), EditError> {
+    document.history.begin_gesture();
+    let done = take_up(document).and_then(|()| {
+        let Some(shot) = document.shot().filter(|shot| shot.draft).map(|shot| shot.id.clone()) else {
+            return Ok(());
+        };
+        document.proposals.forget(&shot);
+        document.apply(&Edit::Describe { shot, what: Description::Draft(false) })
+    });
+    document.history.end_gesture();
+    done
+}
+
+/// The change that moves a mark of the shown shot: in a proposed outline all other borders follow it at once.
+#[must_use]
+pub(crate) fn moving(document: &Document, shot: &str, at: MarkRef, to: Point) -> Edit {
+    fitted_again(document, shot, at, to).unwrap_or_else(|| Edit::Place { shot: shot.to_owned(), at, to })
+}
+
+fn fitted_again(document: &Document, id: &str, at: MarkRef, to: Point) -> Option<Edit> {
+    let shot = document.case().shot(id)?;
+    let outline = document.proposals.taken(shot)?.outline()?;
+    target_of(at.kind, at.index)?;
+    let mut dragged = Vec::new();
+    for kind in Edge::ALL.map(Edge::mark_kind) {
+        let slots = shot.marks.slots(kind);
+        // Once points were added or taken out, the numbers of the others no longer say where they belong.
+        if slots.len() != outline.marks.slots(kind).len() {
+            return None;
+        }
+        for (index, slot) in slots.iter().enumerate() {
+            let here = MarkRef { kind, index };
+            if here == at {
+                dragged.push((kind, index, to));
+            } else if let Some(p) = slot.filter(|_| !shot.proposed.holds(here)) {
+                dragged.push((kind, index, p));
+            }
+        }
+    }
+    let again = outline.refit(&dragged);
+    let mut marks = shot.marks.clone();
+    for kind in again.marks.kinds() {
+        marks.set(kind, again.marks.slots(kind).to_vec());
+    }
+    let mut proposed: ProposedMarks = shot.proposed.clone();
+    proposed.moved(at);
+    Some(Edit::SetDraft { shot: id.to_owned(), marks, proposed: Box::new(proposed) })
+}
