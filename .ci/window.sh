@@ -1,0 +1,57 @@
+# To be sourced: starts the built window under a virtual display of its own, and ends both with the script that
+# sourced it. Needs Xvfb, xdotool and, for pictures, ImageMagick.
+#
+#   display WIDTHxHEIGHT      a virtual display of this size
+#   open_window PROGRAM ARG…  the program with its layout traced to $trace, in the display's top-left corner, with the
+#                             keyboard; waits until its first image is shown, or a moment where it shows none
+#   close_window              ends the program that was opened last
+
+work=$(mktemp -d)
+trace=$work/trace
+pids=()
+app=""
+window=""
+
+finish() {
+  for pid in "${pids[@]}"; do kill "$pid" 2>/dev/null || true; done
+  rm -rf "$work"
+}
+trap finish EXIT
+
+display() {
+  Xvfb -displayfd 3 -screen 0 "$1x24" -nolisten tcp 3>"$work/display" 2>"$work/xvfb.log" &
+  pids+=($!)
+  for _ in $(seq 100); do [ -s "$work/display" ] && break; sleep 0.1; done
+  export DISPLAY=":$(cat "$work/display")"
+  rm "$work/display"
+  across=${1%x*} down=${1#*x}
+}
+
+# Neither a portal nor a dialog program is at hand, on any machine: paths are typed.
+open_window() {
+  rm -f "$trace"
+  env PATH=/nonexistent XDG_DATA_HOME="$work" DBUS_SESSION_BUS_ADDRESS=unix:path=/nonexistent \
+    LIBGL_ALWAYS_SOFTWARE=1 STILLMARK_TRACE_LAYOUT=1 STILLMARK_DATA_DIR="$work/program" "$@" 2>"$trace" &
+  app=$!
+  pids+=("$app")
+  window=""
+  local patience=300
+  [ $# -gt 1 ] || patience=50
+  for _ in $(seq $patience); do
+    window=$(xdotool search --name '^Stillmark' 2>/dev/null | tail -n 1 || true)
+    [ -n "$window" ] && grep -q 'ready=true' "$trace" && break
+    kill -0 "$app" || { echo "the window did not open"; cat "$trace"; exit 1; }
+    sleep 0.1
+  done
+  [ -n "$window" ] || { echo "there is no window"; exit 1; }
+  xdotool windowmove "$window" 0 0
+  xdotool windowsize "$window" "$across" "$down"
+  # Without a window manager nobody else gives the window the keyboard.
+  xdotool windowfocus "$window"
+  sleep 1
+}
+
+close_window() {
+  kill "$app" 2>/dev/null || true
+  wait "$app" 2>/dev/null || true
+}

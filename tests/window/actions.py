@@ -1,0 +1,182 @@
+"""Counts the actions of the usual work in the real window, and reads how much of it is image.
+
+Run by .ci/actions.sh, which starts the window under a virtual display. A click counts 1.2 s, a key 0.3 s, a notch of
+the wheel 0.2 s; what is done only to check (saving, reading by the command line) does not count. Each line says what
+was measured and what is wanted; a line that misses what is wanted ends the script with status 1.
+"""
+import json
+import os
+import subprocess
+import sys
+import time
+
+CLICK_S, KEY_S, NOTCH_S = 1.2, 0.3, 0.2
+TRACE = os.environ["TRACE"]
+WINDOW = os.environ["WINDOW"]
+
+
+def xdotool(*arguments):
+    subprocess.run(["xdotool", *map(str, arguments)], check=True)
+
+
+def layout():
+    """The last line of the layout trace."""
+    with open(TRACE) as lines:
+        last = [line for line in lines if line.startswith("canvas ")][-1]
+    found = dict(part.split("=", 1) for part in last.split()[1:])
+    return {key: value if key in ("ready", "shot") else float(value) for key, value in found.items()}
+
+
+class Person:
+    """Somebody at the window, whose actions are counted."""
+
+    def __init__(self):
+        self.seconds = 0.0
+
+    def key(self, name, counts=True):
+        xdotool("key", "--clearmodifiers", name)
+        time.sleep(0.5)
+        self.seconds += KEY_S * counts
+
+    def click(self, place, button=1):
+        """A click at a place of the image."""
+        at = layout()
+        x, y = (round(at[f"{axis}0"] + at["zoom"] * p) for axis, p in zip("xy", place))
+        inside = at["left"] <= x <= at["left"] + at["width"] and at["top"] <= y <= at["top"] + at["height"]
+        assert inside, f"{place} is not in sight: {x}, {y} in {at}"
+        xdotool("mousemove", "--window", WINDOW, x, y)
+        time.sleep(0.25)
+        xdotool("click", button)
+        time.sleep(0.35)
+        self.seconds += CLICK_S
+
+    def type(self, text, counts=True):
+        xdotool("type", "--delay", "25", text)
+        time.sleep(0.4)
+        self.seconds += KEY_S * len(text) * counts
+
+    def save(self, file):
+        """Saves the case under this name; does not count."""
+        if os.path.exists(file):
+            os.remove(file)
+        self.key("ctrl+s", counts=False)
+        time.sleep(1.0)
+        self.key("ctrl+a", counts=False)
+        self.type(file, counts=False)
+        self.key("Return", counts=False)
+        for _ in range(50):
+            if os.path.exists(file) and os.path.getsize(file):
+                break
+            time.sleep(0.1)
+        with open(file) as text:
+            return json.load(text)
+
+
+def walk(marks):
+    """The places of the nine marks of a lateral, in the order in which they are asked for."""
+    middle = lambda points: points[len(points) // 2]
+    s, i = marks["superior_end_plate"], marks["inferior_end_plate"]
+    return [s[0], middle(s), s[-1], middle(marks["anterior_wall"]), i[-1], middle(i), i[0],
+            middle(marks["posterior_wall"]), marks["tip"][0]]
+
+
+def body_share(marks):
+    """Height of the marked body as a share of the canvas's height."""
+    at = layout()
+    rows = [p[1] for kind in ("superior_end_plate", "inferior_end_plate") for p in marks[kind]]
+    return (max(rows) - min(rows)) * at["zoom"] / at["height"]
+
+
+WRONG = []
+
+
+def line(what, got, wanted, good):
+    print(f"{'ok  ' if good else 'MISS'} {what}: {got} (wanted {wanted})")
+    if not good:
+        WRONG.append(what)
+
+
+def share_line(what, least):
+    share = layout()["share"]
+    line(f"share of the window that is image, {what}", f"{100 * share:.1f} %", f"at least {100 * least:.0f} %",
+         share >= least)
+
+
+def shot(case, wanted):
+    return next(s for s in case["shots"] if s["id"] == wanted)
+
+
+def first_lateral(work, case, least):
+    """A still that nobody has said anything of: its view, level, side and stage by keys, its nine marks by clicks."""
+    places = walk(shot(case, "l4-right-lateral-final")["marks"])
+    person = Person()
+    for key in ("e", "4", "r", "f"):
+        person.key(key)
+    share_line("marking a lateral", least)
+    for place in places:
+        person.click(place)
+    counted = person.seconds
+    saved = person.save(f"{work}/first.case.json")
+    marks = saved["shots"][0]["marks"]
+    placed = sum(len(points) for points in marks.values())
+    labels = [saved["shots"][0].get(key) for key in ("level", "side", "view", "stage")]
+    good = placed == 9 and labels == ["L4", "right", "lateral", "final"]
+    line("first lateral, labeled, nine marks", f"{counted:.1f} s, {placed} marks, {labels}", "at most 12 s",
+         good and counted <= 12.0 + 1e-9)
+
+
+def scales(work, case):
+    """Nine stills without a scale: it is typed for one, and used for all alike."""
+    person = Person()
+    person.key("h")
+    person.type("0.22")
+    person.key("Return")
+    person.key("shift+S")
+    counted = person.seconds
+    saved = person.save(f"{work}/scaled.case.json")
+    scaled = sum(s.get("mm_per_px") == 0.22 for s in saved["shots"])
+    line("scale for nine shots", f"{counted:.1f} s, {scaled} of {len(saved['shots'])} scaled", "at most 4 s",
+         scaled == 9 and counted <= 4.0)
+
+
+def read_shot(work, case, least):
+    """The demonstration: how it opens, one key to all of the image and back, the second line of a wall."""
+    marks = shot(case, "l4-right-lateral-final")["marks"]
+    share_line("a read lateral with its pair", least)
+    share = body_share(marks)
+    line("the body when a shot opens", f"{100 * share:.0f} % of the canvas's height", "at least 45 %", share >= 0.45)
+    person = Person()
+    person.key("f")
+    whole = body_share(marks)
+    person.key("z")
+    line("one key to all of the image, one back", f"{100 * whole:.0f} % and {100 * body_share(marks):.0f} %",
+         "below 30 % and at least 45 %", whole < 0.3 and body_share(marks) >= 0.45)
+    # A mark of the wall is in hand after it was clicked.
+    places = walk(marks)
+    Person().click(places[7])
+    person = Person()
+    person.key("d")
+    top, bottom = places[0], places[6]
+    person.click((top[0] + 6, top[1] + 12))
+    person.click((bottom[0] + 6, bottom[1] - 12))
+    counted = person.seconds
+    saved = person.save(f"{work}/second.case.json")
+    second = shot(saved, "l4-right-lateral-final")["marks"].get("posterior_wall_second", [])
+    line("second line of a wall", f"{counted:.1f} s, {len(second)} points", "at most 3 s",
+         len(second) == 2 and counted <= 3.0)
+
+
+def main():
+    what, work, case, least = sys.argv[1:]
+    with open(case) as text:
+        case = json.load(text)
+    if what == "first":
+        first_lateral(work, case, float(least))
+    elif what == "scales":
+        scales(work, case)
+    elif what == "read":
+        read_shot(work, case, float(least))
+    sys.exit(1 if WRONG else 0)
+
+
+main()
