@@ -21,6 +21,8 @@ use stillmark::measure::mark::{Level, MarkKind, Marks, View};
 use stillmark::ui::dialogs::{Dialogs, Reply, Request};
 use stillmark::ui::window::StillmarkApp;
 
+use crate::raster::Raster;
+
 pub(crate) type Answers = Rc<RefCell<VecDeque<Vec<PathBuf>>>>;
 
 /// Answers for the user; without an answer it is a system without dialogs.
@@ -44,6 +46,7 @@ impl Dialogs for Scripted {
 pub(crate) struct Journey {
     pub(crate) window: Harness<'static, StillmarkApp>,
     pub(crate) dialogs: Scripted,
+    pub(crate) raster: Raster,
 }
 
 /// Runs a journey in a process of its own whose program folder is a fresh one, so that nothing of the machine's
@@ -123,11 +126,13 @@ impl Journey {
     pub(crate) fn sized(paths: Vec<PathBuf>, size: egui::Vec2) -> Self {
         let dialogs = Scripted::default();
         let own = dialogs.clone();
+        let raster = Raster::default();
         let mut window = Harness::builder()
             .with_size(size)
+            .renderer(raster.clone())
             .build_eframe(move |cc| StillmarkApp::new(&cc.egui_ctx, Jobs::inline(), Box::new(own), paths));
         window.run();
-        Self { window, dialogs }
+        Self { window, dialogs, raster }
     }
 
     pub(crate) fn answer(&self, path: &Path) {

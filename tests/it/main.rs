@@ -36,6 +36,8 @@ mod privacy;
 mod properties;
 mod proposals;
 mod readme;
+#[cfg(feature = "window")]
+mod raster;
 mod reference;
 mod reference_cases;
 mod reference_true_view;
@@ -65,7 +67,11 @@ mod window_figure;
 #[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]
+mod window_keyboard;
+#[cfg(feature = "window")]
 mod window_labels;
+#[cfg(feature = "window")]
+mod window_pictures;
 #[cfg(feature = "window")]
 mod window_practice;
 #[cfg(feature = "window")]
