@@ -317,7 +317,7 @@ pub(crate) fn judge(
     if reading.true_view.as_ref().is_some_and(|view| view.arch_differs) {
         reading.issues.push(Issue::new(
             IssueCode::ArchDiffers,
-            "The pedicles and the spinous process tell different turns of this view, as with a twisted arch or a process that deviates; check their marks, and trust the offset from the middle of the body most.",
+            "The pedicles and the spinous process indicate different rotations of this view, as with an asymmetric arch or a deviating spinous process; check their marks, and rely on the offset from the middle of the body.",
         ));
     }
     let height = reading.true_view.as_ref().and_then(|view| view.height.as_ref());

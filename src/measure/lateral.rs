@@ -294,7 +294,7 @@ pub(crate) fn untold_issue(borders: &str, quantity: &str) -> Issue {
     Issue::new(
         IssueCode::CannotTell,
         format!(
-            "It cannot be told whether the {borders} show twice, so a turn or tilt of up to 8° is allowed for and the {quantity} is less certain; mark the second line, or use a truer view, to make it surer."
+            "Whether the {borders} show twice cannot be told, so a rotation or tilt of up to 8° is allowed for and the {quantity} is less certain; mark the second line, or use a truer view, to reduce the uncertainty."
         ),
     )
 }

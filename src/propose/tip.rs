@@ -81,7 +81,7 @@ impl TipRefusal {
     pub const fn text(self) -> &'static str {
         match self {
             Self::NoInstrument => "No instrument was found in the image; mark the tip by hand.",
-            Self::Two => "Two instruments were found; mark the tip of the one that is meant.",
+            Self::Two => "Two instruments were found; mark the tip of the one to be measured.",
             Self::NotBlunt => "The end of the instrument is not sharply seen; mark the tip by hand.",
             Self::TwoEnds => "The end of the instrument is not clear; mark the tip by hand.",
             Self::Elsewhere => "The instrument ends outside this body; mark the tip by hand.",

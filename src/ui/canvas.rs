@@ -40,10 +40,13 @@ use crate::ui::pointer::{self, Press, moved_by};
 use crate::ui::redaction::{self, Drawing};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
-use crate::ui::{annotations, closeups, magnifier, paint};
+use crate::ui::{annotations, closeups, directions, magnifier, paint};
 
 /// Handles of marks within this distance of the pointer are shown, in points.
 const HANDLES_NEAR: f64 = 96.0;
+
+/// A canvas at least this wide, in points, has room for what the pointer does beside the buttons of the zoom.
+const ROOM_FOR_POINTER: f32 = 820.0;
 
 /// What the canvas remembers from one pass to the next.
 #[derive(Debug, Default)]
@@ -129,7 +132,8 @@ pub fn canvas_ui(
         height: f64::from(rect.height().max(1.0)),
         pixels_per_point: f64::from(ui.ctx().pixels_per_point()),
     };
-    opening::enter(active_mut(state), canvas);
+    let local_contrast = state.display.local_contrast;
+    opening::enter(active_mut(state), canvas, local_contrast);
     memory.rect = Some(rect);
     let transform = active(state).transform();
     tools.textures.prepare(ui.ctx(), active(state));
@@ -146,6 +150,9 @@ pub fn canvas_ui(
     {
         let pointer = hovering(ui, &response).map(|p| transform.to_image(local(rect, p)));
         draw(&painter, rect, state, document, shot, pointer, tools, memory, &theme);
+        if !state.display.drawing_hidden {
+            directions::paint(&painter, rect, document, &theme);
+        }
     }
     corner_words(&painter, rect, state, &response, transform, &theme);
     standing_in(ui, rect, state, asked);
@@ -428,12 +435,11 @@ fn corner_words(
             words = format!("{words}   at {}   gray {value}", format::place(at.x, at.y));
         }
     }
-    let (plate, ink) = Theme::plate(Role::Text);
-    let font = crate::ui::look::font(crate::scene::drawing::shape::TextSize::Small);
-    let galley = painter.layout_no_wrap(words, font, colour(ink));
-    let at = Align2::LEFT_BOTTOM.anchor_size(rect.left_bottom() + vec2(8.0, -6.0), galley.size());
-    painter.rect_filled(at.expand2(vec2(4.0, 2.0)), 3.0, colour(plate));
-    painter.galley(at.min, galley, colour(theme.text));
+    if crosshair.is_none() && pointer.is_none() && rect.width() > ROOM_FOR_POINTER {
+        words = format!("{words}   {}", directions::POINTER);
+    }
+    let at = rect.left_bottom() + vec2(8.0, -6.0);
+    directions::plate(painter, at, Align2::LEFT_BOTTOM, words, theme);
 }
 
 /// What stands where the picture should be.

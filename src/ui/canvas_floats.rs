@@ -1,40 +1,35 @@
-//! What floats over the image: zoom and local contrast; and how much of the image is left to be seen.
+//! The buttons of zoom and local contrast beside the image, and how much of the image is seen below what floats over it.
 
-use egui::{Align2, Area, Context, Frame, Margin, Rect, vec2};
+use egui::{Rect, Ui};
 
 use crate::app::command::Command;
 use crate::app::command::view::ViewCommand;
 use crate::app::session::state::State;
-use crate::scene::drawing::theme::Theme;
-use crate::ui::look::colour;
 use crate::ui::widgets::{Asked, command_button, sign_button, toggle_button};
 
-/// Shows the buttons of zoom and local contrast at the bottom of the image.
-pub fn zoom_ui(ctx: &Context, over: Rect, state: &State, asked: &mut Asked) -> Option<Rect> {
-    state.editor.document.as_ref()?.shot()?;
-    let theme = Theme::of(state.display.mode);
-    let area = Area::new(egui::Id::unique("zoom"))
-        .order(egui::Order::Middle)
-        .pivot(Align2::RIGHT_BOTTOM)
-        .fixed_pos(over.right_bottom() - vec2(8.0, 8.0))
-        .constrain(false);
-    let shown = area.show(ctx, |ui| {
-        let frame = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::same(3)).corner_radius(6);
-        frame.show(ui, |ui| {
-            ui.spacing_mut().item_spacing.x = 3.0;
-            ui.horizontal(|ui| {
-                let local =
-                    state.editor.document.as_ref().is_some_and(|document| document.aspect().look.local);
-                toggle_button(ui, state, Command::View(ViewCommand::LocalContrast), local, asked);
-                for command in [Command::View(ViewCommand::Fit), Command::View(ViewCommand::ZoomToBody)] {
-                    command_button(ui, state, command, asked);
-                }
-                sign_button(ui, state, Command::View(ViewCommand::ZoomOut), "−", asked);
-                sign_button(ui, state, Command::View(ViewCommand::ZoomIn), "+", asked);
-            });
-        });
-    });
-    Some(shown.response.rect)
+/// Room in points that all the buttons need, and that they need without those of the wheel.
+const ALL: f32 = 372.0;
+const WITHOUT_STEPS: f32 = 300.0;
+
+/// Shows the buttons of zoom and local contrast, beside the image rather than upon it, from the right to the left; as many
+/// as there is room for. All of it is in the menu of the image, too.
+pub fn zoom_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(document) = state.editor.document.as_ref().filter(|document| document.shot().is_some()) else {
+        return;
+    };
+    let room = ui.available_width();
+    if room < WITHOUT_STEPS {
+        return;
+    }
+    if room >= ALL {
+        sign_button(ui, state, Command::View(ViewCommand::ZoomIn), "+", asked);
+        sign_button(ui, state, Command::View(ViewCommand::ZoomOut), "−", asked);
+    }
+    for command in [Command::View(ViewCommand::ZoomToBody), Command::View(ViewCommand::Fit)] {
+        command_button(ui, state, command, asked);
+    }
+    let local = document.aspect().look.local;
+    toggle_button(ui, state, Command::View(ViewCommand::LocalContrast), local, asked);
 }
 
 /// Share of the window in which the image is seen: the part of the canvas that the image fills, less what floats
@@ -54,7 +49,7 @@ pub fn image_share(canvas: Rect, image: Rect, floats: &[Rect], window: Rect) -> 
 
 #[cfg(test)]
 mod tests {
-    use egui::pos2;
+    use egui::{pos2, vec2};
 
     use super::*;
 

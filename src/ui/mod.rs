@@ -1,7 +1,7 @@
 //! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
 //!
 //! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
-//! [`mod@pointer`], [`magnifier`], [`closeups`], [`widgets`], [`chart`], [`panels`].
+//! [`mod@pointer`], [`magnifier`], [`closeups`], [`widgets`], [`icons`], [`chart`], [`panels`].
 
 mod annotations;
 pub mod canvas;
@@ -9,6 +9,8 @@ pub mod canvas_floats;
 pub mod chart;
 pub mod closeups;
 pub mod dialogs;
+pub mod directions;
+pub mod icons;
 pub mod keys;
 pub mod look;
 pub mod magnifier;

@@ -7,6 +7,7 @@ use crate::app::annotation::label::grip::{Grip, hit};
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::marks::MarksCommand;
+use crate::app::command::shots::ShotsCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::display::viewport::Transform;
 use crate::app::marking::placement;
@@ -267,6 +268,18 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
             }
         }
         Press::Pan { from } | Press::Missed { from } => {
+            if let Some(document) = active(state).document.as_ref().filter(|document| document.is_labeling())
+            {
+                // A click on the image while it is labeled means its marks: the open question is named, or labeling ends.
+                if (pos - from).length() < pt(STILL) {
+                    asked.push(if document.asks_for_view() {
+                        Command::Marks(MarksCommand::Place(at))
+                    } else {
+                        Command::Shots(ShotsCommand::Label)
+                    });
+                }
+                return;
+            }
             // A click beside everything puts down what is in hand, if there is something.
             let put_down = Command::Marks(MarksCommand::PutDown);
             if (pos - from).length() < pt(STILL) && refusal(state, &put_down).is_none() {

@@ -12,8 +12,12 @@ use crate::scene::body_map::Described;
 use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::{Glyph, Role, TextSize};
 use crate::scene::drawing::theme::{CORNER_RADIUS, Ground, Theme, space};
+use crate::ui::icons::icon;
 use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
+
+/// Size of a sign before a word, in points.
+const SIGN: f32 = 12.0;
 
 /// What the user asked for in this pass.
 pub type Asked = Vec<Command>;
@@ -109,6 +113,14 @@ pub fn command_button(ui: &mut Ui, state: &State, command: Command, asked: &mut 
     labelled_button(ui, state, command, label, asked)
 }
 
+/// A button with a command's word, and before it its sign where it has one.
+pub fn face<'a>(command: &Command, label: &'a str) -> Button<'a> {
+    match icon(command) {
+        Some(sign) => Button::new((RichText::new(sign).size(SIGN), label)),
+        None => Button::new(label),
+    }
+}
+
 /// The same with another word on it.
 pub fn labelled_button(
     ui: &mut Ui,
@@ -118,7 +130,10 @@ pub fn labelled_button(
     asked: &mut Asked,
 ) -> Response {
     let available = refusal(state, &command).is_none();
-    let response = ui.add_enabled(available, Button::new(label));
+    let own = command.entry().is_some_and(|entry| entry.label == label);
+    let face = if own { face(&command, label) } else { Button::new(label) };
+    let response = ui.add_enabled(available, face);
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, available, label));
     let response = explained(response, &command);
     if response.clicked() {
         asked.push(command);
@@ -166,7 +181,7 @@ pub fn tab(ui: &mut Ui, shown: bool, words: &str, theme: &Theme) -> Response {
 pub fn toggle_button(ui: &mut Ui, state: &State, command: Command, on: bool, asked: &mut Asked) {
     let Some(entry) = command.entry() else { return };
     let available = command.available(state);
-    let response = ui.add_enabled(available, Button::new(entry.label).selected(on));
+    let response = ui.add_enabled(available, face(&command, entry.label).selected(on));
     response.widget_info(|| WidgetInfo::selected(Part::Button, available, on, entry.label));
     if explained(response, &command).clicked() {
         asked.push(command);

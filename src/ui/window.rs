@@ -27,7 +27,6 @@ use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Mode, Theme};
 use crate::scene::words::caution;
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
-use crate::ui::canvas_floats::zoom_ui;
 use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::keys::{self, Focus};
 use crate::ui::look::{self, colour};
@@ -293,9 +292,9 @@ impl StillmarkApp {
         let width = ui.ctx().content_rect().width();
         let bar = panel(Margin::symmetric(8, 6));
         Panel::top("toolbar")
-            .exact_size(toolbar::height(width))
+            .exact_size(toolbar::height(self.state.display.width))
             .frame(bar)
-            .show(ui, |ui| toolbar_ui(ui, &self.state, width, asked));
+            .show(ui, |ui| toolbar_ui(ui, &self.state, asked));
         self.levels_ui(ui, asked);
         self.pointed = None;
         if self.state.display.has(Column::Reading) {
@@ -372,9 +371,14 @@ impl StillmarkApp {
     fn floating_ui(&mut self, ctx: &Context, asked: &mut Asked) {
         let over = self.canvas.rect();
         let mut floats = Vec::new();
-        floats.extend(zoom_ui(ctx, over, &self.state, asked));
-        floats.extend(aside_ui(ctx, over, &self.state, &mut self.aside, asked));
-        floats.extend(notices_ui(ctx, over, &self.state, asked));
+        let strip = aside_ui(ctx, over, &self.state, &mut self.aside, asked);
+        floats.extend(strip);
+        // Notices stand below a strip that is at the top.
+        let mut below = over;
+        if let Some(strip) = strip.filter(|strip| strip.top() < over.top() + 0.25 * over.height()) {
+            below.min.y = strip.bottom();
+        }
+        floats.extend(notices_ui(ctx, below, &self.state, asked));
         self.canvas.covered_by(floats, &self.state, ctx.content_rect());
     }
 

@@ -484,5 +484,5 @@ fn a_folder_is_read_past_a_damaged_file_says_how_far_it_is_and_can_be_stopped() 
     assert!(trouble[0].contains("2.dcm: "), "{trouble:?}");
     let (found, trouble, heard) = open(1);
     assert_eq!((found, heard), (1, 1));
-    assert_eq!(trouble, ["Stopped: 1 of 3 pictures were read, and those are taken in."]);
+    assert_eq!(trouble, ["Stopped: 1 of 3 images were read and added."]);
 }

@@ -10,7 +10,7 @@ use stillmark::app::files::questions::Purpose;
 use stillmark::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use stillmark::geom::point::Point;
 use stillmark::io::store::save::open_case;
-use stillmark::measure::mark::{MarkKind, MarkRef};
+use stillmark::measure::mark::{Level, MarkKind, MarkRef, View};
 use stillmark::scene::overlay::Layer;
 use stillmark::scene::words::caution;
 
@@ -334,6 +334,12 @@ fn dropped_files_are_added_or_opened() {
         assert_eq!(document.case().shots.len(), 7);
         let added = document.shot().unwrap();
         assert_eq!((added.id.as_str(), added.image.as_str()), ("still", "still.png"));
+        assert_eq!((added.level, added.view), (Some(Level::L4), View::Lateral));
+        // The view is not taken over from the shot that was shown: it is asked.
+        assert!(journey.shows("Which view is this?") && !journey.shows("Check the outline"));
+        journey.key(Modifiers::NONE, Key::E);
+        assert!(!journey.shows("Which view is this?"));
+        journey.key(Modifiers::NONE, Key::Escape);
         assert!(journey.shows("Check the outline"), "it is one of a body that is marked already");
         // A case opens, after the question about the added picture.
         drop(&mut journey, &case);

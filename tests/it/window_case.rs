@@ -423,6 +423,9 @@ fn rows_show_what_is_missing_and_shots_are_chosen_copied_and_taken_out() {
         assert!(journey.shows("L4, patient's right: 0 of 9 views read"));
         journey.press("Stage: not set");
         journey.press("final");
+        // The list stays as it was while they were labeled; a click lists the body.
+        assert!(!journey.shows("missing: AP, final"));
+        journey.press("L4 right");
         // A free place asks for its picture and says what it shows.
         assert!(journey.shows("missing: AP, final"));
         journey.answer(&pictures.join("still-10.png"));

@@ -240,7 +240,7 @@ fn comparing_that_fails_is_named_and_the_page_stands() {
         ask(&mut jobs, &mut state, on(asked));
     }
     wait(&mut jobs, &mut state, |state, _| !state.notices.is_empty());
-    assert_named(&state, "Drawing the two shots on each other");
+    assert_named(&state, "Superimposing the two shots");
     state.notices.clear();
     ask(&mut jobs, &mut state, on(compare::CompareCommand::Refine));
     wait(&mut jobs, &mut state, |state, _| !state.notices.is_empty());

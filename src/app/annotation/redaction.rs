@@ -75,6 +75,13 @@ pub(crate) fn refuse(editor: &mut Editor) {
     }
 }
 
+/// Asks about burned-in text no more while the case is open.
+pub(crate) fn later(editor: &mut Editor) {
+    if let Some(document) = &mut editor.document {
+        document.redact_later = true;
+    }
+}
+
 /// Goes back to marking.
 pub(crate) fn finish(editor: &mut Editor) {
     if let Some(document) = &mut editor.document {

@@ -28,6 +28,8 @@ pub enum AnnotationsCommand {
     RedactSuggested,
     /// What looks like words is none.
     RefuseSuggested,
+    /// Do not ask about burned-in text beside the images of this case any more.
+    RedactLater,
     /// What is asked for on labels.
     Label(LabelCommand),
     /// Begin or end working on the scale.
@@ -85,6 +87,11 @@ impl AnnotationsCommand {
                 const { &[Shortcut::shift(letter('W'))] },
             ),
             Self::RefuseSuggested => ("Not text", "Leave these regions as they are.", &[]),
+            Self::RedactLater => (
+                "Later",
+                "Do not ask again while this case is open. Image › Redact suggested and every export still find the text.",
+                &[],
+            ),
             Self::Label(command) => return command.entry(),
             Self::Scale => (
                 "Scale",
@@ -145,6 +152,7 @@ impl AnnotationsCommand {
                 !redaction::proposed(editor).is_empty(),
                 "No burned-in text is suggested in this image.",
             ),
+            Self::RedactLater => unless(!document.redact_later, "Nothing is asked about burned-in text."),
             Self::Label(command) => command.refusal(document),
             Self::SetLength { .. } => unless(
                 matches!(document.tool(), Tool::Scale { ends: Some(_) }),
@@ -177,6 +185,7 @@ impl AnnotationsCommand {
             Self::RemoveRedaction => redaction::remove(editor),
             Self::RedactSuggested => redaction::accept(editor),
             Self::RefuseSuggested => redaction::refuse(editor),
+            Self::RedactLater => redaction::later(editor),
             Self::Finish => redaction::finish(editor),
             Self::Label(command) => command.apply(editor, layers),
             Self::Scale => scale::begin_or_end(editor),

@@ -17,7 +17,7 @@ use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, MarkRef};
 
 /// Where a mark is asked for that is in hand.
-const IN_HAND: &str = "That mark is in hand already.";
+const IN_HAND: &str = "That mark is selected already.";
 
 /// What can be asked for about the marks of the shown shot.
 #[derive(Clone, Debug, PartialEq)]
@@ -183,6 +183,9 @@ impl MarksCommand {
         let Some((document, shot)) = editor.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
+        if document.is_labeling() && matches!(self, Self::Place(_)) && document.asks_for_view() {
+            return unless(false, "First set the view: E for lateral, A for AP, P for en face pedicle.");
+        }
         if document.is_labeling() && *self != Self::PutDown {
             return unless(false, "Shots are being labeled. Press Esc to go back to their marks.");
         }
@@ -268,7 +271,9 @@ impl MarksCommand {
                 copied_marks::sources_of(document).iter().any(|source| source.id == *id),
                 "The marks of that shot cannot be copied here.",
             ),
-            Self::ConfirmMarks => unless(document.is_unconfirmed(), "The marks of this shot are no draft."),
+            Self::ConfirmMarks => {
+                unless(document.is_unconfirmed(), "The marks of this shot are not a draft.")
+            }
         }
     }
 

@@ -19,6 +19,8 @@ pub enum WindowCommand {
     HideDrawing(bool),
     /// Dark or light.
     SwitchMode,
+    /// Show images with local contrast where nobody has chosen otherwise, or as they are.
+    LocalContrastByDefault,
     /// Take the next larger memory for pictures, or the smallest again.
     MoreMemory,
     /// Larger text.
@@ -52,6 +54,7 @@ impl WindowCommand {
             Self::Fold(Column::Reading),
             Self::Fold(Column::Rows),
             Self::SwitchMode,
+            Self::LocalContrastByDefault,
             Self::LargerText,
             Self::SmallerText,
             Self::NormalText,
@@ -74,6 +77,11 @@ impl WindowCommand {
                 "Dark or light mode",
                 "Switch between dark and light mode.",
                 const { &[Shortcut::plain(letter('L'))] },
+            ),
+            Self::LocalContrastByDefault => (
+                "Local contrast by default",
+                "Open every image with local contrast. Y still switches it for a single shot.",
+                const { &[Shortcut::shift(letter('Y'))] },
             ),
             Self::MoreMemory => (
                 "Image memory",
@@ -128,7 +136,11 @@ impl WindowCommand {
             Self::Toggle(_) | Self::Fold(_) | Self::ShowBudget | Self::CaseSettings => {
                 unless(state.editor.document.is_some(), NO_CASE)
             }
-            Self::HideDrawing(_) | Self::SwitchMode | Self::MoreMemory | Self::Help => None,
+            Self::HideDrawing(_)
+            | Self::SwitchMode
+            | Self::LocalContrastByDefault
+            | Self::MoreMemory
+            | Self::Help => None,
             Self::NormalText => {
                 unless((display.text_scale - 1.0).abs() > 1e-6, "The text has its usual size already.")
             }
@@ -138,9 +150,7 @@ impl WindowCommand {
             Self::SmallerText => {
                 unless(next_scale(display.text_scale, false).is_some(), "This is the smallest text.")
             }
-            Self::Dismiss => {
-                unless(state.has_something_on_top(), "Nothing lies on top that could be closed.")
-            }
+            Self::Dismiss => unless(state.has_something_on_top(), "Nothing is open that could be closed."),
         }
     }
 
@@ -155,6 +165,7 @@ impl WindowCommand {
                     Mode::Light => Mode::Dark,
                 };
             }
+            Self::LocalContrastByDefault => display.local_contrast = !display.local_contrast,
             Self::MoreMemory => {
                 let at = MEMORIES_MIB.iter().position(|memory| *memory == display.memory_mib).unwrap_or(0);
                 display.memory_mib = MEMORIES_MIB[(at + 1) % MEMORIES_MIB.len()];

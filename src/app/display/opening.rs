@@ -19,9 +19,13 @@ const fn usual(view: View) -> (f64, f64) {
     }
 }
 
-/// The image has this room on the screen; the first time it is seen it is decided how.
-pub fn enter(editor: &mut Editor, canvas: Canvas) {
+/// The image has this room on the screen; the first time it is seen it is decided how. `local` is whether images show with
+/// local contrast where nobody has chosen otherwise.
+pub fn enter(editor: &mut Editor, canvas: Canvas, local: bool) {
     editor.canvas = canvas;
+    if let Some(document) = &mut editor.document {
+        document.usual.look.local = local;
+    }
     settle(editor);
 }
 

@@ -42,6 +42,8 @@ pub struct Display {
     pub settings: bool,
     /// Memory for pictures, in MiB.
     pub memory_mib: usize,
+    /// Whether images show with local contrast where nobody has chosen otherwise.
+    pub local_contrast: bool,
 }
 
 /// The steps of the text's size.
@@ -61,6 +63,7 @@ impl Default for Display {
             help: false,
             settings: false,
             memory_mib: 1024,
+            local_contrast: false,
         }
     }
 }
@@ -95,7 +98,8 @@ impl Display {
         };
         let layers: Vec<&str> =
             Layer::ALL.into_iter().filter(|layer| self.layers.has(*layer)).map(Layer::key).collect();
-        format!("{mode} {} {} {}", self.text_scale, layers.join(","), self.memory_mib)
+        let contrast = if self.local_contrast { "local" } else { "plain" };
+        format!("{mode} {} {} {} {contrast}", self.text_scale, layers.join(","), self.memory_mib)
     }
 
     /// Takes up what was remembered; what cannot be understood stays as it is.
@@ -120,6 +124,11 @@ impl Display {
         if let Some(memory) = memory.filter(|memory| MEMORIES_MIB.contains(memory)) {
             self.memory_mib = memory;
         }
+        match words.next() {
+            Some("local") => self.local_contrast = true,
+            Some("plain") => self.local_contrast = false,
+            _ => {}
+        }
     }
 
     /// The layers that are drawn just now.
@@ -135,8 +144,13 @@ mod tests {
 
     #[test]
     fn what_is_remembered_is_recalled_and_nonsense_changes_nothing() {
-        let mut display =
-            Display { mode: Mode::Light, text_scale: 1.3, memory_mib: 2048, ..Display::default() };
+        let mut display = Display {
+            mode: Mode::Light,
+            text_scale: 1.3,
+            memory_mib: 2048,
+            local_contrast: true,
+            ..Display::default()
+        };
         display.layers = display.layers.without(Layer::Ruler);
         let mut again = Display::default();
         again.recall(&display.remembered());

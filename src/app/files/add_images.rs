@@ -6,6 +6,7 @@ use std::sync::Arc;
 use crate::app::files::leaving::leave;
 use crate::app::files::questions::{Arrival, Leave, Purpose};
 use crate::app::session::edits::apply;
+use crate::app::session::mode::Mode;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
 use crate::app::shots::selection::{FreePlace, Scope};
@@ -36,6 +37,10 @@ pub(crate) fn found_pictures(
             apply(&mut state.editor, &edits);
             if let (Some(document), Some(first)) = (&mut state.editor.document, first) {
                 document.show(&first);
+                // Nobody has said what they show: that is asked before any mark.
+                if document.asks_for_view() {
+                    document.enter(Mode::Labeling);
+                }
             }
             if let Some(words) = words {
                 state.say(Weight::Note, words);
@@ -129,9 +134,9 @@ fn relink(state: &mut State, id: &str, picture: FoundImage) {
     Arc::make_mut(&mut state.editor.pictures).retain(|key, _| Some(&key.path) != path.as_ref());
 }
 
-/// The edits that put pictures behind the shown shot; level, side and view are taken over from it, for
-/// pictures that are added together with a shot mostly show the same body. Where the rows of another body are
-/// listed, they land there; a free place of the plan that was chosen says everything.
+/// The edits that put pictures behind the shown shot; level and side are taken over from it, for pictures that are
+/// added together with a shot mostly show the same body; the view is asked, for the C-arm has mostly turned. Where the
+/// rows of another body are listed, they land there; a free place of the plan that was chosen says everything.
 fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String>) {
     let Some(document) = &state.editor.document else { return (Vec::new(), None) };
     let mut case = document.case().clone();
@@ -163,8 +168,7 @@ fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String
 fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: FoundImage) -> Shot {
     let stem = found.path.file_stem().map(|stem| slug(&stem.to_string_lossy())).unwrap_or_default();
     let base = if stem.is_empty() { "shot".to_owned() } else { stem };
-    let view = like.map_or(View::Lateral, |shot| shot.view);
-    let mut shot = Shot::new(case.free_id(&base), picture_name(file, &found.path), view);
+    let mut shot = Shot::new(case.free_id(&base), picture_name(file, &found.path), View::Lateral);
     shot.level = like.and_then(|shot| shot.level);
     shot.side = like.and_then(|shot| shot.side);
     shot.digest = found.digest;

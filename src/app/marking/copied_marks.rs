@@ -5,7 +5,7 @@ use crate::app::marking::proposal::change;
 use crate::app::session::document::Document;
 use crate::app::session::mode::{MarkCopy, Mode};
 use crate::case::document::Shot;
-use crate::case::document::copied_marks::{carried_onto, sources};
+use crate::case::document::copied_marks::{carried_onto, copied_scale, sources};
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
 use crate::measure::mark::{Marks, Material, View};
@@ -50,10 +50,12 @@ pub(crate) fn place(document: &mut Document, to: Point) -> Result<(), EditError>
         return Ok(());
     };
     let Some((shot, marks)) = brought(document, first, to) else { return Ok(()) };
+    let scale = scale_along(document, first.distance(to));
     document.history.begin_gesture();
     let done = document
         .apply(&Edit::SetMarks { shot: shot.clone(), marks })
-        .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(true) }));
+        .and_then(|()| document.apply(&Edit::Describe { shot, what: Description::Draft(true) }))
+        .and_then(|()| scale.map_or(Ok(()), |edit| document.apply(&edit)));
     document.history.end_gesture();
     document.give_copy_up();
     done
@@ -70,6 +72,13 @@ fn brought(document: &Document, first: Point, second: Point) -> Option<(String, 
     let shot = document.shot()?;
     let source = document.case().shot(&document.copying()?.source)?;
     Some((shot.id.clone(), carried_onto(shot, source, (first, second))?))
+}
+
+/// The scale comes along with the marks where the shot has none and the body shows as large as on the other shot.
+fn scale_along(document: &Document, apart: f64) -> Option<Edit> {
+    let (shot, source) = (document.shot()?, document.case().shot(&document.copying()?.source)?);
+    let scale = copied_scale(shot, source, apart)?;
+    Some(Edit::Describe { shot: shot.id.clone(), what: Description::Scale(Some(scale)) })
 }
 
 /// From now on the draft's marks, or those that are offered, count.
@@ -94,6 +103,7 @@ mod tests {
     use crate::app::session::mode::Hand;
     use crate::case::document::Case;
     use crate::case::plan::standing::Standing;
+    use crate::measure::calibration::Calibration;
     use crate::measure::mark::{Level, MarkKind, MarkRef};
 
     fn document() -> Document {
@@ -144,6 +154,21 @@ mod tests {
         run(&mut document, Command::Case(CaseCommand::Undo));
         assert!(document.shot().unwrap().marks.is_empty() && !document.shot().unwrap().draft);
         assert!(!document.unsaved());
+    }
+
+    #[test]
+    fn the_scale_comes_along_and_goes_with_the_same_step_back() {
+        let mut document = document();
+        let scale = Calibration::typed(0.3, Some(0.01));
+        let what = Description::Scale(Some(scale));
+        document.apply(&Edit::Describe { shot: "a".to_owned(), what }).unwrap();
+        run(&mut document, Command::Marks(MarksCommand::CopyMarksFrom("a".to_owned())));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(110.0, 120.0))));
+        run(&mut document, Command::Marks(MarksCommand::Place(Point::new(210.0, 120.0))));
+        let shot = document.shot().unwrap();
+        assert_eq!((shot.mm_per_px, shot.mm_per_px_sd), (Some(0.3), Some(0.01)));
+        run(&mut document, Command::Case(CaseCommand::Undo));
+        assert_eq!(document.shot().unwrap().mm_per_px, None);
     }
 
     #[test]

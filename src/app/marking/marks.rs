@@ -224,6 +224,8 @@ pub(crate) fn step_in_time(document: &mut Document, forward: bool) {
 /// Takes all marks of the shown shot away, as one step back.
 pub(crate) fn clear(document: &mut Document) -> Result<(), EditError> {
     let Some(shot) = document.shown.clone() else { return Ok(()) };
+    // Whoever begins anew is asked for everything anew.
+    document.forget_skipped(&shot);
     document.history.begin_gesture();
     let done = document
         .apply(&Edit::SetMarks { shot: shot.clone(), marks: Marks::new() })

@@ -213,10 +213,10 @@ fn marked(document: &Document, at: MarkRef, view: View) -> Prompt {
     let Some(shot) = document.shot() else { return at_rest(document) };
     let step = Step::of(&shot.marks, at);
     let done = required_done(shot);
-    let sentence = if done && !shot.draft {
-        format!("{} Drag a mark to correct it; the arrow keys move {}.", marked_words(shot), step.named(view))
+    let sentence = if required_done(shot) && !shot.draft {
+        format!("{} Drag {} or use the arrow keys.", marked_words(shot), step.named(view))
     } else {
-        format!("{} is selected: drag it, or move it with the arrow keys.", capital(&step.named(view)))
+        format!("{} is selected: drag it or use the arrow keys.", capital(&step.named(view)))
     };
     let advice = if shot.draft { DRAFT.to_owned() } else { String::new() };
     let mut keys = vec![Command::Marks(MarksCommand::Remove)];
@@ -292,6 +292,20 @@ fn meant(step: Step, marks: &Marks) -> (MarkRef, usize) {
     (MarkRef { kind: step.kind, index }, slots)
 }
 
+/// How far the marks have come, in words: first those without which there is no reading, then all.
+#[must_use]
+pub fn progress_words(marks: &Marks, view: View) -> String {
+    let steps = guide::steps(view).iter();
+    let required: Vec<&Step> = steps.filter(|step| step.need(view) == Need::Required).collect();
+    let done = required.iter().filter(|step| step.placed(marks).is_some()).count();
+    let (placed, all) = progress(marks, view);
+    if done < required.len() {
+        format!("{done} of {} required marks; {} more optional", required.len(), all - required.len())
+    } else {
+        format!("{placed} of {all} marks")
+    }
+}
+
 /// How many of the guide's marks are placed, and how many there are.
 #[must_use]
 pub fn progress(marks: &Marks, view: View) -> (usize, usize) {
@@ -328,6 +342,18 @@ mod tests {
         mark(&mut document, &Command::Marks(MarksCommand::Skip), Point::default()).unwrap();
         let (at, slots) = prompt(&document).diagram.unwrap();
         assert_eq!((at.index, slots), (1, 2), "the anterior-superior corner");
+    }
+
+    /// By hand: of a lateral's nine marks the four corners and the tip are required.
+    #[test]
+    fn what_is_required_is_counted_before_what_is_optional() {
+        let mut marks = Marks::new();
+        assert_eq!(progress_words(&marks, View::Lateral), "0 of 5 required marks; 4 more optional");
+        marks = marks
+            .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (10.0, 0.0)])
+            .with(MarkKind::InferiorEndPlate, &[(0.0, 8.0), (10.0, 8.0)])
+            .with(MarkKind::Tip, &[(4.0, 4.0)]);
+        assert_eq!(progress_words(&marks, View::Lateral), "5 of 9 marks");
     }
 
     #[test]

@@ -49,10 +49,14 @@ pub struct Document {
     pub showing: BTreeMap<String, Showing>,
     /// How each shot's picture is shown, where it is not as usual.
     pub aspects: BTreeMap<String, Appearance>,
+    /// How a picture is shown usually.
+    pub usual: Appearance,
     /// Labels under way, chosen and moved.
     pub labelling: LabelDraft,
     /// Shots of which the user has said that what looks like words is none.
     pub refused: BTreeSet<String>,
+    /// Whether the user will see to burned-in text later: nothing is asked about it beside the images any more.
+    pub redact_later: bool,
     /// Whether millimetres are asked for.
     pub mm: bool,
     /// The user's word on which side the back of the spine is, while no mark tells.
@@ -112,8 +116,10 @@ impl Document {
             crosshair: None,
             showing: BTreeMap::new(),
             aspects: BTreeMap::new(),
+            usual: Appearance::default(),
             labelling: LabelDraft::default(),
             refused: BTreeSet::new(),
+            redact_later: false,
             mm: false,
             posterior_left: None,
             kept: None,
@@ -273,12 +279,12 @@ impl Document {
     /// How the shown shot's picture is shown.
     #[must_use]
     pub fn aspect(&self) -> Appearance {
-        self.shown.as_ref().and_then(|id| self.aspects.get(id)).copied().unwrap_or_default()
+        self.shown.as_ref().and_then(|id| self.aspects.get(id)).copied().unwrap_or(self.usual)
     }
 
     /// The same, to be changed; `None` where no shot is shown.
     pub fn aspect_mut(&mut self) -> Option<&mut Appearance> {
-        Some(self.aspects.entry(self.shown.clone()?).or_default())
+        Some(self.aspects.entry(self.shown.clone()?).or_insert(self.usual))
     }
 
     /// The position of the shown shot.
@@ -428,6 +434,11 @@ impl Document {
             .find(|step| missing(step) && !self.skipped.contains(&(shot.id.clone(), *step)))
     }
 
+    /// Nothing counts as skipped in this shot any more.
+    pub(crate) fn forget_skipped(&mut self, shot: &str) {
+        self.skipped.retain(|(of, _)| of != shot);
+    }
+
     /// Leaves the step in hand: a mark that has to be made comes again at the end of the round.
     pub fn skip(&mut self) {
         let Some(shot) = self.shot() else { return };
@@ -468,17 +479,20 @@ impl Document {
         }
     }
 
-    /// Whether nobody has set the view of the shown shot yet: nothing of it is set or marked.
+    /// Whether nobody has set the view of the shown shot yet.
     #[must_use]
     pub fn asks_for_view(&self) -> bool {
-        self.shot().is_some_and(|shot| {
-            shot.marks.is_empty()
-                && shot.view == View::Lateral
-                && shot.level.is_none()
-                && shot.side.is_none()
-                && shot.stage.is_none()
-                && !self.view_set.contains(&shot.id)
-        })
+        self.shot().is_some_and(|shot| self.is_view_open(shot))
+    }
+
+    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, no stage, and
+    /// no mark. Level and side may be known, as those of images that are added to a body's shots are.
+    #[must_use]
+    pub fn is_view_open(&self, shot: &Shot) -> bool {
+        shot.marks.is_empty()
+            && shot.view == View::Lateral
+            && shot.stage.is_none()
+            && !self.view_set.contains(&shot.id)
     }
 
     /// The border whose point is in hand, if further points can be added to it.

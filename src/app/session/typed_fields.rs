@@ -76,7 +76,7 @@ impl Field {
             Self::Band(..) => "Target range in percent, such as 30–50. Empty: no target, no verdict.",
             Self::ShotName => "Name of the shot, unique within the case.",
             Self::ShotScale => {
-                "Millimeters of the body to one pixel of the picture. Without it the size of a typical body is assumed, and the reading says so."
+                "Millimeters per image pixel at the plane of the body. Without it the size of a typical body is assumed, and the reading says so."
             }
         }
     }

@@ -19,6 +19,9 @@ pub struct LabelKey {
     pub what: Description,
 }
 
+/// The name of the group that tells the view.
+pub const VIEW_GROUP: &str = "View";
+
 /// What can be said, in groups with their names.
 #[must_use]
 pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
@@ -53,7 +56,7 @@ pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
                 .into(),
         ),
         (
-            "View",
+            VIEW_GROUP,
             views
                 .map(|(view, c)| saying(letter(c), format::view(view).to_owned(), Description::View(view)))
                 .into(),

@@ -72,9 +72,14 @@ pub(crate) fn for_all(editor: &Editor, edit: Edit) -> Result<Description, Edit> 
                 | Description::Side(_)
                 | Description::View(_)
                 | Description::Stage(_)),
-        } if document.shown.as_ref() == Some(&shot) && !document.choice.also.is_empty() => Ok(what),
+        } if document.shown.as_ref() == Some(&shot) && goes_for_all(document, &what) => Ok(what),
         other => Err(other),
     }
+}
+
+/// Whether it goes for more than the shown shot, or answers the question for its view.
+fn goes_for_all(document: &Document, what: &Description) -> bool {
+    !document.choice.also.is_empty() || (matches!(what, Description::View(_)) && document.asks_for_view())
 }
 
 /// Selects every listed shot.
@@ -156,9 +161,10 @@ pub(crate) fn sort(editor: &mut Editor) {
     }
 }
 
+/// The list stays as it is, so that nothing moves under the pointer; another shot or a click on a list changes it.
 fn leave_sorting(document: &mut Document) {
     document.choice.also.clear();
-    document.choice.scope = None;
+    document.choice.scope = Some(Scope::All);
     document.back_to_marking();
 }
 
@@ -172,6 +178,7 @@ fn end_of_labeling(document: &mut Document) {
     });
     if document.is_labeling() && all_set && document.case().shots.len() == 1 {
         leave_sorting(document);
+        document.choice.scope = None;
     }
 }
 

@@ -59,7 +59,7 @@ pub fn named(effect: &Effect) -> String {
         Effect::LookAround => "Looking for recent cases and unsaved work".to_owned(),
         Effect::Save { file, .. } => format!("Saving {}", quoted(file)),
         Effect::Export { folder, .. } => format!("Exporting the case to {}", quoted(folder)),
-        Effect::Keep { .. } => "Keeping unsaved work in case of a crash".to_owned(),
+        Effect::Keep { .. } => "Autosaving".to_owned(),
         Effect::Drop => "Removing the copy kept of unsaved work".to_owned(),
         Effect::Adopt(_) => "Restoring unsaved work".to_owned(),
         Effect::Forget(_) => "Discarding unsaved work".to_owned(),

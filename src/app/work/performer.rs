@@ -199,7 +199,7 @@ fn open(
     let mut found = Vec::new();
     for (done, path) in pictures.into_iter().enumerate() {
         if cancel.is_cancelled() {
-            trouble.push(format!("Stopped: {done} of {of} pictures were read, and those are taken in."));
+            trouble.push(format!("Stopped: {done} of {of} images were read and added."));
             break;
         }
         if of > 1 {

@@ -3,6 +3,7 @@
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
 use crate::geom::similarity::Similarity;
+use crate::measure::calibration::{Calibration, ScaleFrom};
 use crate::measure::mark::{MarkKind, Marks, Material, View};
 
 /// The two points that fix where carried marks go: both ends of the superior end plate, in the lateral view
@@ -48,6 +49,24 @@ pub fn carried_onto(onto: &Shot, from: &Shot, to: (Point, Point)) -> Option<Mark
         marks.set(kind, onto.marks.slots(kind).to_vec());
     }
     Some(marks)
+}
+
+/// How much larger or smaller a body may show for the scale of one shot to be that of another: farther apart, the
+/// C-arm has moved toward the patient or away, or the image has been zoomed.
+const SAME_SIZE: f64 = 0.05;
+
+/// The scale that comes along with marks from `from` whose anchors come to lie `apart` pixels from each other: none
+/// where `onto` has one, `from` has none, or the body shows larger or smaller by more than a twentieth.
+#[must_use]
+pub fn copied_scale(onto: &Shot, from: &Shot, apart: f64) -> Option<Calibration> {
+    let (mm_per_px, (a, b)) = (from.mm_per_px?, anchors(from.view, &from.marks)?);
+    let same = (apart / a.distance(b) - 1.0).abs() <= SAME_SIZE;
+    (onto.mm_per_px.is_none() && same).then(|| Calibration {
+        mm_per_px,
+        sd: from.mm_per_px_sd,
+        from: from.scale_from.unwrap_or(ScaleFrom::Typed),
+        known: None,
+    })
 }
 
 /// The shots whose marks could be carried to this one, nearest in the list first.
@@ -119,6 +138,19 @@ mod tests {
         let marks = carried_onto(&new, &marked("a"), to).unwrap();
         assert_eq!(marks.complete(MarkKind::Tip), Some(vec![Point::new(7.0, 7.0)]));
         assert!(marks.complete(MarkKind::InferiorEndPlate).is_some());
+    }
+
+    /// By hand: the anchors of the source are 10 pixels apart, so up to 10.5 is the same size.
+    #[test]
+    fn a_scale_is_copied_to_a_body_of_the_same_size_only() {
+        let (mut from, mut onto) = (marked("a"), Shot::new("b", "x.png", View::Lateral));
+        assert_eq!(copied_scale(&onto, &from, 10.0), None, "there is none");
+        (from.mm_per_px, from.mm_per_px_sd) = (Some(0.3), Some(0.02));
+        let scale = copied_scale(&onto, &from, 10.4).unwrap();
+        assert_eq!((scale.mm_per_px, scale.sd, scale.from), (0.3, Some(0.02), ScaleFrom::Typed));
+        assert_eq!(copied_scale(&onto, &from, 10.6), None, "larger");
+        onto.mm_per_px = Some(0.2);
+        assert_eq!(copied_scale(&onto, &from, 10.0), None, "it has its own");
     }
 
     #[test]

@@ -354,7 +354,7 @@ fn no_edge(shot: &Shot, picture: &Picture) -> Option<Issue> {
     Some(Issue::new(
         IssueCode::NoEdge,
         format!(
-            "The picture shows no edge at marks of {list}, so they count as certain to 1.5 mm only; check them, or mark a sharper image of the same moment."
+            "The image shows no edge at marks of {list}, so a marking error of 1.5 mm is assumed there; check them, or mark a sharper image of the same moment."
         ),
     ))
 }

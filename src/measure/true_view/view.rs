@@ -56,18 +56,18 @@ impl Refusal {
     pub fn sentence(self) -> String {
         match self {
             Self::NotRead => {
-                "The turn of this view is not worked out, since the tip's place across the body is not read.".to_owned()
+                "The rotation of this view cannot be calculated, because the mediolateral position of the tip is not known.".to_owned()
             }
             Self::OnePedicle => {
-                "The turn of this view is not worked out, since it takes the borders of both pedicles; mark them to see the values of a true view."
+                "The rotation of this view cannot be calculated without the borders of both pedicles; mark them to see the values of a true view."
                     .to_owned()
             }
             Self::TooFar(deg) => format!(
-                "This view is turned by about {:.0}°, more than the {LIMIT_DEG:.0}° up to which values of a true view can be worked out; take the direct readings with care, or a truer view.",
+                "This view is rotated by about {:.0}°, more than the {LIMIT_DEG:.0}° up to which the values of a true view can be calculated; interpret the direct readings with care, or use a truer view.",
                 deg.abs()
             ),
             Self::Level => {
-                "Values of a true view are worked out for T11 to L5 only; other levels have other proportions.".to_owned()
+                "Values of a true view are calculated for T11 to L5 only; other levels have other proportions.".to_owned()
             }
         }
     }

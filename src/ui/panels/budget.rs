@@ -32,7 +32,7 @@ pub fn budget_ui(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, 
             let name =
                 format::mark_point(influence.mark, shot.view, shot.marks.slots(influence.mark.kind).len());
             let words = format!(
-                "Re-mark the {name}: it contributes {} of the variance",
+                "Re-mark the {name}: {} of the uncertainty comes from it",
                 format::percent(share(quantity, influence))
             );
             let button = Button::new(RichText::new(words).small()).wrap();

@@ -6,9 +6,10 @@ use egui::{Button, RichText, Ui, WidgetInfo};
 use crate::app::command::Command;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::session::state::State;
-use crate::app::shots::label_shots::{LabelKey, sayings};
+use crate::app::shots::label_shots::{LabelKey, VIEW_GROUP, sayings};
 use crate::case::document::Shot;
 use crate::case::document::edit::Description;
+use crate::measure::mark::Stage;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::ui::look::colour;
@@ -18,7 +19,7 @@ use crate::ui::widgets::{Asked, keyed_button};
 const HINT: f32 = 470.0;
 
 /// Height of the line in points.
-pub const HEIGHT: f32 = 108.0;
+pub const HEIGHT: f32 = 122.0;
 
 /// Shows the sort line.
 pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -47,15 +48,33 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             keyed_button(ui, state, Command::Shots(ShotsCommand::SelectAll), asked);
             done(ui, state, asked);
         });
+        let open = chosen.iter().any(|shot| document.is_view_open(shot));
+        let said = |shot: &Shot, what: &Description| {
+            is_said(shot, what) && !(matches!(what, Description::View(_)) && document.is_view_open(shot))
+        };
+        let mut group_ui = |ui: &mut Ui, group: &str, all: Vec<LabelKey>| {
+            for saying in all {
+                let on = chosen.iter().all(|shot| said(shot, &saying.what));
+                button(ui, group, saying, on, &theme, asked);
+            }
+        };
+        let (first, rest): (Vec<_>, Vec<_>) =
+            sayings().into_iter().partition(|(group, _)| open && *group == VIEW_GROUP);
+        // Which marks are asked for hangs on the view, so it is asked first, and large.
+        for (group, all) in first {
+            ui.horizontal_wrapped(|ui| {
+                ui.spacing_mut().button_padding = egui::vec2(14.0, 5.0);
+                ui.label(RichText::new("Which view is this?").strong());
+                group_ui(ui, group, all);
+            });
+        }
         ui.spacing_mut().item_spacing = egui::vec2(3.0, 3.0);
         ui.spacing_mut().interact_size.y = 22.0;
         ui.spacing_mut().button_padding = egui::vec2(6.0, 2.0);
         ui.horizontal_wrapped(|ui| {
-            for (group, all) in sayings() {
+            for (group, all) in rest {
                 ui.label(RichText::new(group).small().weak());
-                for saying in all {
-                    button(ui, group, saying, &chosen, &theme, asked);
-                }
+                group_ui(ui, group, all);
                 ui.add_space(8.0);
             }
         });
@@ -71,14 +90,31 @@ fn done(ui: &mut Ui, state: &State, asked: &mut Asked) {
     }
 }
 
-fn button(ui: &mut Ui, group: &str, saying: LabelKey, chosen: &[&Shot], theme: &Theme, asked: &mut Asked) {
-    let said = chosen.iter().all(|shot| is_said(shot, &saying.what));
+fn button(ui: &mut Ui, group: &str, saying: LabelKey, said: bool, theme: &Theme, asked: &mut Asked) {
     let key = RichText::new(saying.key.to_string()).small().color(colour(theme.weak_text));
     let response = ui.add(Button::new(&saying.word).left_text(key).selected(said));
     let label = format!("{group} {}", saying.word);
     response.widget_info(|| WidgetInfo::selected(Part::RadioButton, true, said, label.clone()));
+    let response = match means(&saying.what) {
+        Some(words) => response.on_hover_text(words),
+        None => response,
+    };
     if response.clicked() {
         asked.push(Command::Shots(ShotsCommand::Describe(saying.what)));
+    }
+}
+
+/// What a stage means, for those who have not met its word.
+const fn means(what: &Description) -> Option<&'static str> {
+    match what {
+        Description::Stage(Some(stage)) => Some(match stage {
+            Stage::Docking => "The needle is on bone at the pedicle entry.",
+            Stage::Pedicle => "The tip is inside the pedicle.",
+            Stage::PosteriorWall => "The tip is at the posterior wall of the body.",
+            Stage::Stylet => "A curved stylet is inside the body, before the probe.",
+            Stage::Final => "The probe is in its final position.",
+        }),
+        _ => None,
     }
 }
 

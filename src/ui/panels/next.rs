@@ -6,7 +6,7 @@ use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 use crate::app::command::Command;
 use crate::app::command::marks::MarksCommand;
 use crate::app::display::preferences::Column;
-use crate::app::marking::prompt::{progress, prompt};
+use crate::app::marking::prompt::{progress_words, prompt};
 use crate::app::pages::active;
 use crate::app::session::state::State;
 use crate::scene::body_map::click::{Facing, where_to_click};
@@ -41,8 +41,7 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ui.set_height(LINE - 10.0);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
             if let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) {
-                let (placed, all) = progress(marks, shot.view);
-                ui.label(RichText::new(format!("{placed} of {all} marks")).small().weak());
+                ui.label(RichText::new(progress_words(marks, shot.view)).small().weak());
             }
             for command in prompt.keys.into_iter().rev() {
                 keyed_button(ui, state, command, asked);

@@ -2,7 +2,7 @@
 //! is folded under one heading.
 
 use egui::accesskit::Role as Part;
-use egui::{Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo};
+use egui::{Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
@@ -37,6 +37,8 @@ use crate::ui::panels::pair::{pair_details_ui, pair_ui};
 use crate::ui::panels::true_view::{questions_ui, true_view_line, true_view_ui};
 use crate::ui::widgets::{Asked, sign, weak};
 
+/// Room for the advice below the diagram, in points.
+const ADVICE: f32 = 32.0;
 /// What stands behind a number.
 const PLUS_MINUS: &str = "±: 95 % interval, in percentage points";
 /// With less room than this, in points, the drawing of the body is folded away with the rest.
@@ -77,7 +79,12 @@ fn where_ui(ui: &mut Ui, state: &State, document: &Document, theme: &Theme, aske
     let prompt = prompt(document);
     ui.add_space(pt(space::S2));
     diagram_ui(ui, state, theme, asked);
-    advice_ui(ui, &prompt.advice, theme);
+    // The room for two lines is kept, so that the list below stays where it is from mark to mark.
+    let room = vec2(ui.available_width(), ADVICE);
+    ui.allocate_ui(room, |ui| {
+        ui.set_min_height(ADVICE);
+        advice_ui(ui, &prompt.advice, theme);
+    });
 }
 
 /// What is to be looked at, in small words.
@@ -126,9 +133,11 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
         Standing::Judged(Verdicted::Inside) => "Inside the target".to_owned(),
         Standing::Judged(Verdicted::Outside) => "Outside the target".to_owned(),
         Standing::Judged(Verdicted::Undecided) => "Too close to call".to_owned(),
-        Standing::Read if shot.stage.is_none() => "Measured. No target without a stage.".to_owned(),
+        Standing::Read if shot.stage.is_none() => {
+            "Measured. Set the stage to compare the tip with its target.".to_owned()
+        }
         Standing::Read => "Measured. No target is defined for this stage.".to_owned(),
-        Standing::Incomplete => "Marks are missing".to_owned(),
+        Standing::Incomplete => "Not all required marks are placed".to_owned(),
         Standing::Draft => "Draft: confirm the marks to get a reading".to_owned(),
         other => capital(standing_words(other)),
     };

@@ -1,6 +1,6 @@
 //! The strip over the image while redaction, scale or annotations are worked on, or where text may be readable.
 
-use egui::{Area, Button, Context, Frame, Margin, Rect, RichText, TextEdit, Ui, vec2};
+use egui::{Align2, Area, Button, Context, Frame, Margin, Rect, Response, RichText, TextEdit, Ui, vec2};
 
 use crate::app::annotation::redaction::proposed;
 use crate::app::annotation::scale::offer;
@@ -33,6 +33,17 @@ pub struct AsideFields {
     magnification: String,
     magnification_sd: String,
     labels: LabelFields,
+    /// For what the keyboard was given to a field of the scale last.
+    led: Option<Led>,
+}
+
+/// What a field of the scale is typed for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum Led {
+    /// A scale as such.
+    Scale,
+    /// The length of the line that was drawn.
+    Length,
 }
 
 /// Whether the file says that words are burned in, and nothing is covered yet.
@@ -67,13 +78,21 @@ pub fn aside_ui(
     let shot = document.shot()?;
     let working = document.tool() != Tool::Marks;
     let beside = working && state.display.has(Column::Reading);
-    if beside || (!working && proposed(&state.editor).is_empty() && !only_said(state)) {
+    let silent = document.redact_later || (proposed(&state.editor).is_empty() && !only_said(state));
+    if beside || (!working && silent) {
         return None;
     }
     let theme = Theme::of(state.display.mode);
+    // The strip must not lie over the text that it asks about.
+    let (pivot, corner) = if !working && text_is_at_the_top(state, over) {
+        (Align2::LEFT_BOTTOM, over.left_bottom() + vec2(8.0, -56.0))
+    } else {
+        (Align2::LEFT_TOP, over.left_top() + vec2(8.0, 8.0))
+    };
     let area = Area::new(egui::Id::unique("strip over the image"))
         .order(egui::Order::Middle)
-        .fixed_pos(over.left_top() + vec2(8.0, 8.0))
+        .pivot(pivot)
+        .fixed_pos(corner)
         .constrain(false);
     let shown = area.show(ctx, |ui| {
         let edge = egui::Stroke::new(1.0, colour(theme.edge));
@@ -90,6 +109,18 @@ pub fn aside_ui(
     Some(shown.response.rect)
 }
 
+/// Whether more of what looks like text is seen in the upper half of the canvas than in the lower one.
+fn text_is_at_the_top(state: &State, over: Rect) -> bool {
+    let transform = state.editor.transform();
+    let middle = 0.5 * f64::from(over.height());
+    let regions = proposed(&state.editor);
+    let high = regions.iter().filter(|region| {
+        let centre = region.min + (region.max - region.min) * 0.5;
+        transform.to_canvas(centre).y < middle
+    });
+    2 * high.count() > regions.len()
+}
+
 fn work_ui(
     ui: &mut Ui,
     state: &State,
@@ -98,6 +129,9 @@ fn work_ui(
     fields: &mut AsideFields,
     asked: &mut Asked,
 ) {
+    if !matches!(document.tool(), Tool::Scale { .. }) {
+        fields.led = None;
+    }
     match document.tool() {
         Tool::Scale { ends } => scale_ui(ui, state, shot, ends, fields, asked),
         Tool::Redaction { .. } => covers_ui(ui, state, shot, true, asked),
@@ -115,6 +149,7 @@ fn covers_ui(ui: &mut Ui, state: &State, shot: &Shot, drawing: bool, asked: &mut
             ui.label(format!("{places} {words} like burned-in text."));
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactSuggested), asked);
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RefuseSuggested), asked);
+            command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactLater), asked);
         } else if only_said(state) {
             ui.label(
                 "The file states that this image contains burned-in text. Check it and redact the text.",
@@ -162,12 +197,17 @@ fn scale_ui(
     });
     known_ui(ui, ends, fields, asked);
     ui.horizontal_wrapped(|ui| {
-        number(ui, "Scale, mm/pixel", &mut fields.scale, 64.0);
-        number(ui, "Scale ± (1 SD)", &mut fields.scale_sd, 56.0);
+        let field = number(ui, "Scale, mm/pixel", &mut fields.scale, 64.0);
+        let sd_field = number(ui, "Scale ± (1 SD)", &mut fields.scale_sd, 56.0);
+        let entered = entered(ui, &field) || entered(ui, &sd_field);
+        if ends.is_none() && fields.led != Some(Led::Scale) {
+            field.request_focus();
+            fields.led = Some(Led::Scale);
+        }
         let typed = parsed(&fields.scale);
         let sd = parsed(&fields.scale_sd);
         let ready = typed.is_some() && (sd.is_some() || fields.scale_sd.trim().is_empty());
-        if ui.add_enabled(ready, Button::new("Apply")).clicked()
+        if (ui.add_enabled(ready, Button::new("Apply")).clicked() || (entered && ready))
             && let Some(scale) = typed
         {
             asked.push(describe(shot, Some(Calibration::typed(scale, sd))));
@@ -183,12 +223,17 @@ fn known_ui(ui: &mut Ui, ends: Option<[Point; 2]>, fields: &mut AsideFields, ask
             return;
         };
         ui.label(format!("The line is {} long and represents", format::px(a.distance(b))));
-        number(ui, "Known length in mm", &mut fields.length, 56.0);
-        number(ui, "Known length ± (1 SD)", &mut fields.length_sd, 56.0);
+        let field = number(ui, "Known length in mm", &mut fields.length, 56.0);
+        let sd_field = number(ui, "Known length ± (1 SD)", &mut fields.length_sd, 56.0);
+        let entered = entered(ui, &field) || entered(ui, &sd_field);
+        if fields.led != Some(Led::Length) {
+            field.request_focus();
+            fields.led = Some(Led::Length);
+        }
         let mm = parsed(&fields.length);
         let sd = if fields.length_sd.trim().is_empty() { Some(0.0) } else { parsed(&fields.length_sd) };
         let ready = mm.is_some() && sd.is_some();
-        if ui.add_enabled(ready, Button::new("Use this line")).clicked()
+        if (ui.add_enabled(ready, Button::new("Use this line")).clicked() || (entered && ready))
             && let (Some(mm), Some(sd_mm)) = (mm, sd)
         {
             asked.push(Command::Annotations(AnnotationsCommand::SetLength { mm, sd_mm }));
@@ -207,13 +252,14 @@ fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Ask
             command_button(ui, state, Command::Annotations(AnnotationsCommand::UseFileScale), asked);
         }
         if matches!(offer, Offer::Detector { .. } | Offer::Magnified { .. }) {
-            number(ui, "Magnification", &mut fields.magnification, 56.0);
-            number(ui, "Magnification ± (1 SD)", &mut fields.magnification_sd, 56.0);
+            let field = number(ui, "Magnification", &mut fields.magnification, 56.0);
+            let sd_field = number(ui, "Magnification ± (1 SD)", &mut fields.magnification_sd, 56.0);
+            let entered = entered(ui, &field) || entered(ui, &sd_field);
             let magnification = parsed(&fields.magnification);
             let empty = fields.magnification_sd.trim().is_empty();
             let sd = if empty { Some(0.0) } else { parsed(&fields.magnification_sd) };
             let ready = magnification.is_some() && sd.is_some();
-            if ui.add_enabled(ready, Button::new("Use this magnification")).clicked()
+            if (ui.add_enabled(ready, Button::new("Use this magnification")).clicked() || (entered && ready))
                 && let (Some(magnification), Some(sd)) = (magnification, sd)
             {
                 asked.push(Command::Annotations(AnnotationsCommand::UseDetectorScale { magnification, sd }));
@@ -229,9 +275,14 @@ fn describe(shot: &Shot, scale: Option<Calibration>) -> Command {
     }))
 }
 
-fn number(ui: &mut Ui, name: &str, text: &mut String, width: f32) {
+fn number(ui: &mut Ui, name: &str, text: &mut String, width: f32) -> Response {
     let label = ui.label(RichText::new(name).small().weak());
-    ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(label.id);
+    ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(label.id)
+}
+
+/// Whether a field was left with Enter.
+fn entered(ui: &Ui, field: &Response) -> bool {
+    field.lost_focus() && ui.input(|input| input.key_pressed(egui::Key::Enter))
 }
 
 /// A positive number as people type it, or zero.

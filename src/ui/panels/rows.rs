@@ -24,8 +24,10 @@ use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Mode, Theme, state_sign};
 use crate::scene::format;
+use crate::ui::canvas_floats::zoom_ui;
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
+use crate::ui::panels::toolbar::{is_one_line, item};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button, tab};
 
@@ -41,10 +43,12 @@ const NAMES: f32 = 58.0;
 const COLUMN: f32 = 92.0;
 /// Room for the sign beside a small picture in points.
 const SIGN: f32 = 30.0;
-/// Width of a shot in the plain list in points.
-const CELL: f32 = 226.0;
-/// Its height.
-const CELL_HEIGHT: f32 = 48.0;
+/// Height of the two lines below an image in the plain list, in points.
+const LINES: f32 = 32.0;
+/// Width to height of an image in the plain list.
+const WIDE: f32 = 1.4;
+/// Side of the image that a pointer over a shot brings up, in points.
+const LARGE: f32 = 240.0;
 /// Windows at least as high as this, in points, have high rows, and those lower than the other low ones.
 const HIGH_AND_LOW: (f64, f64) = (1200.0, 1000.0);
 
@@ -141,6 +145,10 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
             fold(ui, state, asked);
             shot_menu(ui, state, asked);
             command_button(ui, state, Command::Shots(ShotsCommand::Label), asked);
+            if is_one_line(state.display.width) {
+                ui.add_space(12.0);
+                zoom_ui(ui, state, asked);
+            }
         });
     });
 }
@@ -175,7 +183,7 @@ fn shot_menu(ui: &mut Ui, state: &App, asked: &mut Asked) {
             &[Command::File(FileCommand::Relink), Command::Shots(ShotsCommand::Remove)],
         ] {
             for command in group {
-                crate::ui::panels::toolbar::item(ui, state, command.clone(), asked);
+                item(ui, state, command.clone(), asked);
             }
             ui.separator();
         }
@@ -299,8 +307,9 @@ fn place(
         }
         Place::Shot(index) => {
             let Some(shot) = document.case().shots.get(index) else { return };
-            let response = shot_ui(ui, state, document, shot, rect, follow, textures, asked);
-            response.on_hover_text(tip(document, shot));
+            let areas = (rect, picture_area(rect));
+            let response = shot_ui(ui, state, document, shot, areas, follow, textures, asked);
+            response.on_hover_ui(|ui| tip_ui(ui, state, document, shot, textures, &theme));
         }
     }
 }
@@ -373,6 +382,20 @@ fn tip(document: &Document, shot: &Shot) -> String {
     lines.join("\n")
 }
 
+/// What a pointer over a shot brings up: its image, larger, and what is known of it.
+fn tip_ui(
+    ui: &mut Ui,
+    state: &App,
+    document: &Document,
+    shot: &Shot,
+    textures: &mut Textures,
+    theme: &Theme,
+) {
+    let (area, _) = ui.allocate_exact_size(vec2(LARGE, LARGE), Sense::hover());
+    small_picture(ui, state, shot, area, textures, theme);
+    ui.label(tip(document, shot));
+}
+
 /// A shot: its small picture and the sign of how far it has come.
 #[expect(clippy::too_many_arguments, reason = "one shot, and each is a thing of its own")]
 fn shot_ui(
@@ -380,7 +403,7 @@ fn shot_ui(
     state: &App,
     document: &Document,
     shot: &Shot,
-    rect: Rect,
+    (rect, small): (Rect, Rect),
     follow: bool,
     textures: &mut Textures,
     asked: &mut Asked,
@@ -419,10 +442,18 @@ fn shot_ui(
     if response.has_focus() || (shown && document.choice.also.len() > 1) {
         paint::frame(&painter, area, theme.accent);
     }
-    let small = picture_area(rect);
     small_picture(ui, state, shot, small, textures, &theme);
     let (role, glyph) = standing_sign(standing);
-    let at = Point::new(f64::from(small.right()) + 14.0, f64::from(rect.center().y));
+    // Beside the image, or where there is no room for that, upon its corner.
+    let beside = small.right() + 24.0 < rect.right();
+    let at = if beside {
+        pos2(small.right() + 14.0, rect.center().y)
+    } else {
+        let corner = small.right_bottom() - vec2(11.0, 11.0);
+        painter.circle_filled(corner, 10.0, colour(theme.panel));
+        corner
+    };
+    let at = Point::new(f64::from(at.x), f64::from(at.y));
     paint::primitives(&painter, &Primitive::sign(at, glyph, role, &theme));
     response
 }
@@ -462,28 +493,36 @@ fn plain_list(
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().item_spacing = vec2(4.0, 2.0);
+            let cell = cell_size(row_height(state));
             for index in listed {
                 let Some(shot) = document.case().shots.get(index) else { continue };
-                let (rect, _) = ui.allocate_exact_size(vec2(CELL, CELL_HEIGHT), Sense::hover());
-                let response = shot_ui(ui, state, document, shot, rect, follow, textures, asked);
-                lines(ui, shot, rect, &theme);
-                response.on_hover_text(tip(document, shot));
+                let (rect, _) = ui.allocate_exact_size(cell, Sense::hover());
+                let small = Rect::from_min_max(rect.min + vec2(3.0, 3.0), rect.max - vec2(3.0, LINES));
+                let response = shot_ui(ui, state, document, shot, (rect, small), follow, textures, asked);
+                lines(ui, document, shot, rect, &theme);
+                response.on_hover_ui(|ui| tip_ui(ui, state, document, shot, textures, &theme));
             }
         });
     });
 }
 
-/// Name, what is said and when it was taken, beside the small picture.
-fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
-    let left = picture_area(rect).right() + 26.0;
+/// Size of a shot in the plain list beside rows of this height: as high as the panel, with the image as large as that
+/// allows.
+fn cell_size(row: f32) -> egui::Vec2 {
+    let height = STAGES + 3.0 * row + BAR - 4.0;
+    vec2((height - LINES - 3.0) * WIDE + 6.0, height)
+}
+
+/// Name, and what is said or else when it was taken, below the small image.
+fn lines(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme) {
+    let left = rect.left() + 4.0;
     let painter = ui.painter_at(rect);
-    let room = rect.right() - left - 4.0;
-    let said = sorted_words(shot);
+    let room = rect.right() - left - 2.0;
     let taken = shot.taken.as_deref().map(taken::short).unwrap_or_default();
+    let said = [sorted_words(shot, document.is_view_open(shot)), taken];
+    let said = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
     for (i, (words, ink)) in
-        [(shot.id.as_str(), theme.text), (&said, theme.weak_text), (&taken, theme.weak_text)]
-            .into_iter()
-            .enumerate()
+        [(shot.id.as_str(), theme.text), (&said, theme.weak_text)].into_iter().enumerate()
     {
         let mut job = egui::text::LayoutJob::single_section(
             words.to_owned(),
@@ -491,16 +530,15 @@ fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
         );
         job.wrap = egui::text::TextWrapping::truncate_at_width(room);
         let galley = painter.layout_job(job);
-        #[expect(clippy::cast_precision_loss, reason = "three lines")]
-        let y = rect.top() + 2.0 + 15.0 * i as f32;
+        #[expect(clippy::cast_precision_loss, reason = "two lines")]
+        let y = rect.bottom() - LINES + 1.0 + 15.0 * i as f32;
         painter.galley(pos2(left, y), galley, colour(ink));
     }
 }
 
-/// What is said of a shot as short as it can be, with a question mark for what is not.
-fn sorted_words(shot: &Shot) -> String {
-    let level = shot.level.map_or_else(|| "Level…".to_owned(), Level::name);
-    let side = shot.side.map_or("Side…", |side| match side {
+/// What is said of a shot as short as it can be; nothing stands for what is not.
+fn sorted_words(shot: &Shot, view_open: bool) -> String {
+    let side = shot.side.map(|side| match side {
         Side::Left => "L",
         Side::Right => "R",
     });
@@ -509,10 +547,15 @@ fn sorted_words(shot: &Shot) -> String {
         View::Ap => "AP",
         View::Pedicle => "ped",
     };
-    let stage = shot.stage.map_or("Stage…", |stage| match stage {
+    let stage = shot.stage.map(|stage| match stage {
         Stage::Pedicle => "pedicle",
         Stage::PosteriorWall => "wall",
         other => format::stage(other),
     });
-    format!("{level} {side} {view} {stage}")
+    let level = shot.level.map(Level::name);
+    [level.as_deref(), side, (!view_open).then_some(view), stage]
+        .into_iter()
+        .flatten()
+        .collect::<Vec<_>>()
+        .join(" ")
 }

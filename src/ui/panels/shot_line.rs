@@ -24,12 +24,13 @@ pub struct Fields(BTreeMap<(String, Field), Checked>);
 
 /// Shows level, side, view and stage of the shown shot, and in an AP where the patient's right is.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
-    let Some(shot) = state.editor.document.as_ref().and_then(|document| document.shot()) else { return };
+    let Some(document) = &state.editor.document else { return };
+    let Some(shot) = document.shot() else { return };
     level(ui, shot, asked);
     choice(ui, "Side", shot.side, &Side::ALL, format::side, "Side…", asked, |side| {
         (shot, Description::Side(side))
     });
-    view(ui, shot, asked);
+    view(ui, shot, document.is_view_open(shot), asked);
     choice(ui, "Stage", shot.stage, &Stage::ALL, format::stage, "Stage…", asked, |stage| {
         (shot, Description::Stage(stage))
     });
@@ -127,16 +128,17 @@ fn choice<'a, T: Copy + PartialEq>(
     named(&response.response, name, now.map_or("", &words));
 }
 
-fn view(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
-    let response =
-        ComboBox::from_id_salt("view").selected_text(format::view(shot.view)).width(72.0).show_ui(ui, |ui| {
-            for view in View::ALL {
-                if ui.selectable_label(shot.view == view, format::view(view)).clicked() {
-                    describe(shot, Description::View(view), asked);
-                }
+/// The view; while it is `open` none counts as chosen.
+fn view(ui: &mut Ui, shot: &Shot, open: bool, asked: &mut Asked) {
+    let shown = if open { "View…" } else { format::view(shot.view) };
+    let response = ComboBox::from_id_salt("view").selected_text(shown).width(72.0).show_ui(ui, |ui| {
+        for view in View::ALL {
+            if ui.selectable_label(!open && shot.view == view, format::view(view)).clicked() {
+                describe(shot, Description::View(view), asked);
             }
-        });
-    named(&response.response, "View", format::view(shot.view));
+        }
+    });
+    named(&response.response, "View", if open { "" } else { format::view(shot.view) });
 }
 
 fn typed(

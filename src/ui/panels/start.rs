@@ -13,7 +13,7 @@ use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::scene::words::caution;
 use crate::ui::look::{colour, pt};
-use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
+use crate::ui::widgets::{Asked, command_button, face, labelled_button, weak};
 
 /// Width of the column of words in points.
 const COLUMN: f32 = 600.0;
@@ -54,7 +54,9 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
         for command in [Command::File(FileCommand::OpenFolder), Command::File(FileCommand::OpenDemonstration)]
         {
             let label = command.entry().map_or("", |entry| entry.label);
-            if ui.add(Button::new(label).min_size(vec2(0.0, 36.0))).clicked() {
+            let response = ui.add(face(&command, label).min_size(vec2(0.0, 36.0)));
+            response.widget_info(|| WidgetInfo::labeled(Part::Button, true, label));
+            if response.clicked() {
                 asked.push(command);
             }
         }

@@ -1,6 +1,6 @@
 //! The line of commands at the top.
 
-use egui::{Align, Layout, RichText, Ui};
+use egui::{Align, AtomExt as _, Layout, RichText, Ui, vec2};
 
 use crate::app::annotation::label;
 use crate::app::command::Command;
@@ -17,6 +17,8 @@ use crate::app::session::state::State;
 use crate::scene::format;
 use crate::scene::overlay::Layer;
 use crate::scene::window_level::look::Base;
+use crate::ui::canvas_floats::zoom_ui;
+use crate::ui::icons::icon;
 use crate::ui::panels::shot_line::shot_line_ui;
 use crate::ui::widgets::{Asked, command_button, heading, sign_button, weak};
 
@@ -24,19 +26,25 @@ use crate::ui::widgets::{Asked, command_button, heading, sign_button, weak};
 const MENU: f32 = 248.0;
 
 /// Windows at least this wide, in points, have commands and the shot's properties in one line.
-const ONE_LINE: f32 = 1200.0;
+const ONE_LINE: f64 = 1200.0;
 /// Height of a line in points.
 const LINE: f32 = 40.0;
 
 /// Height of the commands above the image in points; it depends on the window's width only.
 #[must_use]
-pub fn height(width: f32) -> f32 {
-    if width < ONE_LINE { 2.0 * LINE - 4.0 } else { LINE }
+pub fn height(width: f64) -> f32 {
+    if is_one_line(width) { LINE } else { 2.0 * LINE - 4.0 }
+}
+
+/// Whether a window of this width in points has commands and the shot's properties in one line.
+#[must_use]
+pub fn is_one_line(width: f64) -> bool {
+    width >= ONE_LINE
 }
 
 /// Shows the line of commands, with what the shown shot is.
-pub fn toolbar_ui(ui: &mut Ui, state: &State, width: f32, asked: &mut Asked) {
-    let one_line = width >= ONE_LINE;
+pub fn toolbar_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let one_line = is_one_line(state.display.width);
     ui.horizontal(|ui| {
         case_menu(ui, state, asked);
         command_button(ui, state, Command::File(FileCommand::Save), asked);
@@ -60,7 +68,10 @@ pub fn toolbar_ui(ui: &mut Ui, state: &State, width: f32, asked: &mut Asked) {
         });
     });
     if !one_line {
-        ui.horizontal(|ui| shot_line_ui(ui, state, asked));
+        ui.horizontal(|ui| {
+            shot_line_ui(ui, state, asked);
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| zoom_ui(ui, state, asked));
+        });
     }
 }
 
@@ -107,7 +118,8 @@ fn saved(state: &State) -> Option<&str> {
 pub(crate) fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
     let Some(entry) = command.entry() else { return };
     let key = command.key_text().unwrap_or_default();
-    let button = egui::Button::new(entry.label).shortcut_text(RichText::new(key).small().weak());
+    let sign = RichText::new(icon(&command).unwrap_or_default()).size(12.0).atom_size(vec2(16.0, 14.0));
+    let button = egui::Button::new((sign, entry.label)).shortcut_text(RichText::new(key).small().weak());
     let available = refusal(state, &command).is_none();
     let response = ui.add_enabled(available, button).on_hover_text(entry.tip);
     response.widget_info(|| egui::WidgetInfo::labeled(egui::accesskit::Role::Button, available, entry.label));
@@ -115,6 +127,22 @@ pub(crate) fn item(ui: &mut Ui, state: &State, command: Command, asked: &mut Ask
         asked.push(command);
         ui.close();
     }
+}
+
+/// A line of a menu that is on or off, with its key.
+fn switch(ui: &mut Ui, command: Command, mut on: bool, asked: &mut Asked) {
+    let Some(entry) = command.entry() else { return };
+    ui.horizontal(|ui| {
+        let changed = ui.checkbox(&mut on, entry.label).on_hover_text(entry.tip).changed();
+        if let Some(key) = command.key_text() {
+            ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+                ui.label(RichText::new(key).small().weak());
+            });
+        }
+        if changed {
+            asked.push(command);
+        }
+    });
 }
 
 fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -160,6 +188,8 @@ fn greys_part(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ] {
         item(ui, state, command, asked);
     }
+    let command = Command::Window(WindowCommand::LocalContrastByDefault);
+    switch(ui, command, state.display.local_contrast, asked);
     weak(ui, "Drag with the right button: up and down changes the level, left and right the width.");
 }
 
@@ -221,13 +251,8 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ] {
             item(ui, state, command, asked);
         }
-        let mut on = state.editor.document.as_ref().is_some_and(|document| document.mm);
-        let words = Command::Annotations(AnnotationsCommand::Millimeters)
-            .entry()
-            .map_or(("", ""), |entry| (entry.label, entry.tip));
-        if ui.checkbox(&mut on, words.0).on_hover_text(words.1).changed() {
-            asked.push(Command::Annotations(AnnotationsCommand::Millimeters));
-        }
+        let on = state.editor.document.as_ref().is_some_and(|document| document.mm);
+        switch(ui, Command::Annotations(AnnotationsCommand::Millimeters), on, asked);
     });
 }
 
@@ -238,19 +263,7 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         let view = state.editor.document.as_ref().and_then(|document| document.shot()).map(|shot| shot.view);
         for layer in Layer::ALL.into_iter().filter(|layer| view.is_none_or(|view| layer.belongs_to(view))) {
             let command = Command::Window(WindowCommand::Toggle(layer));
-            let Some(entry) = command.entry() else { continue };
-            let mut on = state.display.layers.has(layer);
-            ui.horizontal(|ui| {
-                let response = ui.checkbox(&mut on, entry.label).on_hover_text(entry.tip);
-                if response.changed() {
-                    asked.push(command.clone());
-                }
-                if let Some(key) = command.key_text() {
-                    ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-                        ui.label(RichText::new(key).small().weak());
-                    });
-                }
-            });
+            switch(ui, command, state.display.layers.has(layer), asked);
         }
         ui.separator();
         ui.label(RichText::new("Hold Space to hide all overlays.").small().weak());

@@ -44,7 +44,9 @@ impl LabelCommand {
             Self::Align(Edge::Middle) => {
                 ("Middles", "Align the vertical centers of the selected texts.", &[])
             }
-            Self::Remove => ("Delete annotation", "Take the chosen labels away; Undo brings them back.", &[]),
+            Self::Remove => {
+                ("Delete annotation", "Delete the selected annotations; Undo restores them.", &[])
+            }
             Self::CarryTo(_) => (
                 "Copy to another shot",
                 "Copy the selected annotations to another shot, each at the same position in the body.",
@@ -82,7 +84,10 @@ pub fn sentence(document: &Document) -> String {
         if label.kind().is_none() {
             return "An annotation from a newer version; it is kept unchanged.".to_owned();
         }
-        return format!("Chosen; the arrows move {}. Click elsewhere for another.", labelling.grip.name());
+        return format!(
+            "Selected; the arrow keys move {}. Click elsewhere to add another.",
+            labelling.grip.name()
+        );
     }
     next_point(labelling)
 }

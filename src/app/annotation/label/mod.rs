@@ -242,7 +242,7 @@ impl LabelCommand {
             Self::Begin | Self::Round | Self::At(_) | Self::Nudge(..) | Self::PutDown => None,
             Self::Kind(kind) => {
                 let same = labelling.kind == *kind && labelling.placed.is_empty();
-                unless(!same, "The next click makes that already.")
+                unless(!same, "That kind is selected already.")
             }
             Self::Choose(index) if labelling.chosen.as_slice() == index.as_slice() => {
                 unless(false, "It is selected already.")
@@ -277,7 +277,7 @@ impl LabelCommand {
                 let by_hand = |&i: &usize| labels.get(i).is_some_and(|label| label.text_at.is_some());
                 unless(
                     labelling.chosen.iter().any(by_hand),
-                    "The text of the selected annotations finds its own place already.",
+                    "The text of the selected annotations is placed automatically already.",
                 )
             }
             Self::Earlier => {

@@ -93,7 +93,7 @@ impl CommandOfPage for CompareCommand {
             Self::Alternate(true) => ("Alternate automatically", "Switch back and forth automatically."),
             Self::Alternate(false) => ("Stop", "Stay with the image shown."),
             Self::Change => ("Show other", "Switch to the other image once."),
-            Self::Whole => ("Whole picture", "Fit both images."),
+            Self::Whole => ("Whole image", "Fit both images."),
             Self::Body => ("Zoom to body", "Zoom to the body."),
             Self::Refine => (
                 "Refine registration",
@@ -128,7 +128,7 @@ impl CommandOfPage for CompareCommand {
             ),
             Self::TakeRefinement(true) => unless(
                 refining.is_some_and(|refining| !refining.taken && refining.trusted().is_some()),
-                "There is no trusted refinement to apply.",
+                "There is no reliable refinement to apply.",
             ),
             Self::TakeRefinement(false) => {
                 unless(refining.is_some_and(|refining| refining.taken), "No refinement is applied.")

@@ -43,7 +43,7 @@ const STEP: f64 = 0.05;
 impl WorkOfPage for CompareWork {
     fn named(&self) -> &'static str {
         match self {
-            Self::Lay(_) => "Drawing the two shots on each other",
+            Self::Lay(_) => "Superimposing the two shots",
             Self::Refine(_) => "Refining the registration",
         }
     }
@@ -191,22 +191,28 @@ pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<E
     }
 }
 
-/// Takes a shot as the earlier (0) or the later one (1); the other stays where the two can be compared.
+/// Takes a shot as the earlier (0) or the later one (1); the other stays as it was chosen, and the page says where the two
+/// cannot be compared. The other one itself changes places with it.
 fn take(state: &mut State, id: &str, side: usize) {
     let Some(document) = &state.editor.document else { return };
     let case = document.case();
     let Some(at) = case.shots.iter().position(|shot| shot.id == id) else { return };
-    let mut pair = state.pages.compare.places(document).unwrap_or([at, at]);
-    pair[side] = at;
-    let possible = others(case, at);
-    if !possible.contains(&pair[1 - side]) {
-        let nearest = match side {
-            0 => possible.iter().copied().find(|&i| i > at).or(possible.last().copied()),
-            _ => possible.iter().copied().rfind(|&i| i < at).or(possible.first().copied()),
-        };
-        // Without another one the pair stays as it is and says why it cannot be compared.
-        pair[1 - side] = nearest.unwrap_or(pair[1 - side]);
-    }
+    let pair = match state.pages.compare.places(document) {
+        Some([from, to]) if [from, to][1 - side] == at => [to, from],
+        Some(mut pair) => {
+            pair[side] = at;
+            pair
+        }
+        None => {
+            let possible = others(case, at);
+            let nearest = match side {
+                0 => possible.iter().copied().find(|&i| i > at).or(possible.last().copied()),
+                _ => possible.iter().copied().rfind(|&i| i < at).or(possible.first().copied()),
+            };
+            let other = nearest.unwrap_or(at);
+            if side == 0 { [at, other] } else { [other, at] }
+        }
+    };
     choose(state, Some(pair));
 }
 
@@ -346,6 +352,17 @@ mod tests {
         run(&mut state, Command::Case(CaseCommand::Undo));
         run(&mut state, Command::Case(CaseCommand::Redo));
         assert_eq!(compared(&state), ["a", "b"]);
+    }
+
+    #[test]
+    fn a_chosen_shot_is_never_changed_but_for_the_same_one_twice() {
+        let mut state = state();
+        ask(&mut state, CompareCommand::To("a".to_owned()));
+        assert_eq!(compared(&state), ["b", "a"], "they change places");
+        ask(&mut state, CompareCommand::To("c".to_owned()));
+        assert_eq!(compared(&state), ["b", "c"]);
+        ask(&mut state, CompareCommand::From("a".to_owned()));
+        assert_eq!(compared(&state), ["a", "c"]);
     }
 
     #[test]

@@ -97,9 +97,7 @@ impl CommandOfPage for PracticeCommand {
             Self::Leave => unless(exercise.is_some(), "No exercise is under way."),
             Self::Clear if exercise.is_some() => unless(false, UNDER_WAY),
             Self::Clear => unless(kept && !page.clearing, "There are no exercises to delete."),
-            Self::ReallyClear | Self::KeepThem => {
-                unless(page.clearing, "It is not asked whether exercises are to be deleted.")
-            }
+            Self::ReallyClear | Self::KeepThem => unless(page.clearing, "Press Delete exercises first."),
             Self::Adopt if exercise.is_some() => unless(false, UNDER_WAY),
             Self::Adopt => unless(
                 page.offer.is_some(),

@@ -54,7 +54,7 @@ impl WorkOfPage for PracticeWork {
         match self {
             Self::Make { .. } => "Simulating a shot",
             Self::Load => "Reading your exercises",
-            Self::Keep(_) => "Keeping your exercise",
+            Self::Keep(_) => "Saving your exercise",
             Self::Clear => "Deleting your exercises",
             Self::Propose(_) => "Proposing marks",
         }

@@ -85,8 +85,8 @@ impl CommandOfPage for RereadingCommand {
                 unless(false, READING)
             }
             Self::SetOperator(_) | Self::SetWhich(_) | Self::SetSeed(_) => None,
-            Self::BlindOnly(true) => unless(page.with_first, "The first marks are left out already."),
-            Self::BlindOnly(false) => unless(!page.with_first, "The first marks count already."),
+            Self::BlindOnly(true) => unless(page.with_first, "The first marks are excluded already."),
+            Self::BlindOnly(false) => unless(!page.with_first, "The first marks are included already."),
             Self::Forget(operator, round) => {
                 let case = state.editor.document.as_ref().map(|document| document.case());
                 let there = case.is_some_and(|case| case.rereading(operator, *round).is_some());
