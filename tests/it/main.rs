@@ -35,9 +35,9 @@ mod plan;
 mod privacy;
 mod properties;
 mod proposals;
-mod readme;
 #[cfg(feature = "window")]
 mod raster;
+mod readme;
 mod reference;
 mod reference_cases;
 mod reference_true_view;

@@ -27,6 +27,9 @@ const BARE: [Layer; 8] = [
     Layer::Quadrants,
 ];
 
+/// What shows where the tip is to be.
+const TARGETS: [Layer; 4] = [Layer::DepthBand, Layer::HeightBand, Layer::MidlineBand, Layer::DockingTarget];
+
 /// Images with their marks, and how the shown one is seen.
 #[derive(Debug, Default)]
 pub struct Editor {
@@ -150,7 +153,11 @@ impl Editor {
         if self.is_elsewhere() {
             return LayerSet::NONE;
         }
-        let layers = display.drawn();
+        let mut layers = display.drawn();
+        // A target that lies over the borders hides them, and leads, while they are still marked.
+        if self.shot().is_some_and(|shot| !shot.marks.is_empty() && !required_done(shot)) {
+            layers = TARGETS.into_iter().fold(layers, LayerSet::without);
+        }
         if self.blind { BARE.into_iter().filter(|layer| layers.has(*layer)).collect() } else { layers }
     }
 
@@ -200,6 +207,19 @@ mod tests {
             assert!(!drawn.has(layer) && Editor::default().drawn(&display).has(layer), "{layer:?}");
         }
         assert!(drawn.has(Layer::Borders));
+    }
+
+    #[test]
+    fn no_target_is_drawn_while_required_marks_are_missing() {
+        use crate::case::document::Case;
+        use crate::measure::mark::{MarkKind, View};
+
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (9.0, 0.0)]);
+        let editor = Editor::new(Document::fresh(Case { shots: vec![shot], ..Case::default() }));
+        let drawn = editor.drawn(&Display::default());
+        assert!(TARGETS.iter().all(|layer| !drawn.has(*layer)));
+        assert!(drawn.has(Layer::Borders) && drawn.has(Layer::Labels));
     }
 
     #[test]

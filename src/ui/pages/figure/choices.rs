@@ -1,11 +1,11 @@
 //! How the figure is made: kind, shots, width, ground, what stands in it, templates.
 
-use egui::{TextEdit, Ui};
+use egui::{Button, TextEdit, Ui};
 
 use crate::app::pages::figure::{FigureChoice, FigureCommand, Switch};
 use crate::app::session::state::State;
-use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
+use crate::case::document::{Case, Shot};
 use crate::scene::figure::style::{ground_name, kind_name, width_name};
 use crate::scene::format;
 use crate::ui::pages::figure::on;
@@ -66,7 +66,7 @@ fn one_of<T: Copy + PartialEq, const N: usize>(
 ) {
     ui.horizontal_wrapped(|ui| {
         for one in all {
-            if ui.selectable_label(one == now, name(one)).clicked() && one != now {
+            if ui.add(Button::new(name(one)).selected(one == now)).clicked() && one != now {
                 chosen(one);
             }
         }
@@ -79,13 +79,21 @@ fn shots(ui: &mut Ui, state: &State, case: &Case, asked: &mut Asked) {
         ui.set_width(ui.available_width());
         for shot in &case.shots {
             let mut is_in = figure.shots.contains(&shot.id);
-            let words = format::shot(shot.level, shot.side, shot.view, shot.stage);
+            let words = shot_words(case, shot);
             let response = ui.checkbox(&mut is_in, words);
             if response.on_hover_text(&shot.id).clicked() {
                 asked.push(on(FigureCommand::Choose(FigureChoice::Shot(shot.id.clone()))));
             }
         }
     });
+}
+
+/// What a shot shows, with its name where that does not tell it from the others.
+fn shot_words(case: &Case, shot: &Shot) -> String {
+    let words = |shot: &Shot| format::shot(shot.level, shot.side, shot.view, shot.stage);
+    let own = words(shot);
+    let alone = case.shots.iter().all(|other| other.id == shot.id || words(other) != own);
+    if alone { own } else { format!("{own} ({})", format::shortened(&shot.id, 24)) }
 }
 
 /// A named field; gives its text once it is left with something new in it.
