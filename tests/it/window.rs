@@ -304,7 +304,7 @@ fn shots_layers_and_properties_answer_to_keys_and_names() {
         let document = journey.window.state().state.editor.document.as_ref().unwrap();
         assert_eq!(document.shot().unwrap().stage, Some(stillmark::measure::mark::Stage::Final));
         journey.key(Modifiers::NONE, Key::C);
-        assert!(journey.shows("of the variance"));
+        assert!(journey.shows("of the uncertainty comes from it"));
     });
 }
 
