@@ -36,6 +36,11 @@ pub(crate) fn found_pictures(
             let (edits, first) = additions(state, found);
             apply(&mut state.editor, &edits);
             if let (Some(document), Some(first)) = (&mut state.editor.document, first) {
+                let ids = edits.into_iter().filter_map(|edit| match edit {
+                    Edit::AddShot { shot, .. } => Some(shot.id),
+                    _ => None,
+                });
+                document.added.extend(ids);
                 document.show(&first);
                 // Nobody has said what they show: that is asked before any mark.
                 if document.asks_for_view() {

@@ -39,6 +39,8 @@ pub struct Document {
     pub(crate) mode: Mode,
     /// Shots whose view was set since they were opened.
     pub view_set: BTreeSet<String>,
+    /// Shots of images that were added to the open case.
+    pub added: BTreeSet<String>,
     /// The shot whose display was decided last, with that decision and the canvas it was made for.
     pub settled: Option<(String, Showing, Canvas)>,
     /// The shot that was shown before this one; its display is kept where it fits.
@@ -111,6 +113,7 @@ impl Document {
             seen,
             mode: Mode::default(),
             view_set: BTreeSet::new(),
+            added: BTreeSet::new(),
             settled: None,
             came_from: None,
             crosshair: None,
@@ -485,14 +488,16 @@ impl Document {
         self.shot().is_some_and(|shot| self.is_view_open(shot))
     }
 
-    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, no stage, and
-    /// no mark. Level and side may be known, as those of images that are added to a body's shots are.
+    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, and no mark;
+    /// nothing else of it is set either, or it was added with the level and the side of another one.
     #[must_use]
     pub fn is_view_open(&self, shot: &Shot) -> bool {
+        let nothing_set = shot.level.is_none() && shot.side.is_none();
         shot.marks.is_empty()
             && shot.view == View::Lateral
             && shot.stage.is_none()
             && !self.view_set.contains(&shot.id)
+            && (nothing_set || self.added.contains(&shot.id))
     }
 
     /// The border whose point is in hand, if further points can be added to it.

@@ -5,6 +5,7 @@ use crate::app::marking::proposal::memory::{Basis, is_open};
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Hand, Mode, WallClicks};
 use crate::case::document::Shot;
+use crate::case::document::copied_marks::{anchors, copied_scale};
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::case::document::proposed::ProposedMarks;
 use crate::geom::point::Point;
@@ -105,8 +106,12 @@ pub(crate) fn take_up(document: &mut Document) -> Result<(), EditError> {
 
 /// What is offered, or the draft, counts from now on: one step back.
 pub(crate) fn accept(document: &mut Document) -> Result<(), EditError> {
+    let scale = scale_along(document);
     document.history.begin_gesture();
     let done = take_up(document).and_then(|()| {
+        if let Some(edit) = &scale {
+            document.apply(edit)?;
+        }
         let Some(shot) = document.shot().filter(|shot| shot.draft).map(|shot| shot.id.clone()) else {
             return Ok(());
         };
@@ -115,6 +120,16 @@ pub(crate) fn accept(document: &mut Document) -> Result<(), EditError> {
     });
     document.history.end_gesture();
     done
+}
+
+/// The scale of the shot that the proposal was made from comes along, where the shown one has none and the body shows as
+/// large there.
+fn scale_along(document: &Document) -> Option<Edit> {
+    let shot = document.shot()?;
+    let Some(Basis::Shot { id, .. }) = &document.proposals.of(&shot.id)?.basis else { return None };
+    let (a, b) = anchors(shot.view, document.seen_marks()?)?;
+    let scale = copied_scale(shot, document.case().shot(id)?, a.distance(b))?;
+    Some(Edit::Describe { shot: shot.id.clone(), what: Description::Scale(Some(scale)) })
 }
 
 /// The change that moves a mark of the shown shot: in a proposed outline all other borders follow it at once.

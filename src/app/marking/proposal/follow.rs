@@ -39,7 +39,8 @@ pub(crate) fn follow(editor: &mut Editor, effects: &mut Vec<Effect>) {
 
 /// A further shot of a body that is marked already is wanted by itself.
 fn want(document: &mut Document, index: usize) {
-    let Some(shot) = document.case().shots.get(index).filter(|shot| is_open(shot)) else { return };
+    let open = |shot: &&Shot| is_open(shot) && !document.is_view_open(shot);
+    let Some(shot) = document.case().shots.get(index).filter(open) else { return };
     let (id, case) = (shot.id.clone(), document.case());
     let Some(source) = sources(case, index).first().map(|nearest| &case.shots[*nearest]) else { return };
     let again = match document.proposals.of(&id).map(|one| (&one.progress, &one.basis)) {
