@@ -9,14 +9,13 @@ use crate::measure::true_view::view::Angle;
 use crate::scene::body_map::Described;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
 use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::drawing::type_metrics::width;
 use crate::scene::words::true_view::angle as angle_words;
 
 /// Points of a curved line.
 const STEPS: u32 = 32;
 /// Depth over width of the body from above, and its height over its depth from the side.
 const FLAT: f64 = 0.72;
-/// A room this many times as wide as high has its words beside the drawing.
-const WIDE: f64 = 1.7;
 
 /// What is drawn.
 #[derive(Clone, Copy, Debug)]
@@ -85,15 +84,16 @@ impl Sketch {
     fn draw(self, scene: &mut Scene, at: Rect) {
         let (size, small) = (Theme::points(TextSize::Small), TextSize::Small);
         let [name, angle] = self.caption();
-        // In a wide room the words stand beside the drawing, else below it.
-        let beside = at.width() > WIDE * at.height();
+        // Where there is room the words stand beside the drawing, else below it.
+        let longest = [&name, &angle].map(|words| width(words, small)).into_iter().fold(0.0, f64::max);
+        let beside = at.height() + space::S2 + longest <= at.width() + space::S1;
         let (high, line) = (if beside { at.height() } else { at.height() - space::S4 }, 1.3 * size);
         let radius = 0.5 * (high.min(at.width()) - 2.0 * space::S1).max(1.0);
         let x = if beside { at.min.x + radius + space::S1 } else { at.centre().x };
         let centre = Point::new(x, at.min.y + 0.5 * high);
         if beside {
             for (words, y) in [(name, -0.5 * line), (angle, 0.5 * line)] {
-                let to = centre + Vec2::new(radius + space::S3, y);
+                let to = centre + Vec2::new(radius + space::S2, y);
                 let text = Text::new(to, words, Role::Text).aligned(AlignX::Left, AlignY::Middle);
                 scene.text(text.sized(small));
             }

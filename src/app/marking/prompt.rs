@@ -150,19 +150,18 @@ fn patients_right() -> Prompt {
 
 /// What is asked of the view once the marks are placed.
 fn of_view(document: &Document, question: ViewQuestion) -> Prompt {
-    let placed = document.shot().map_or("", marked_words);
     let (sentence, advice) = match question {
         ViewQuestion::Contours => (
             "Does any border show twice?",
             "Two lines of one border mean that the view is rotated or tilted. Mark the other line where you see it: the readings then correct for it.",
         ),
         ViewQuestion::Tube(View::Lateral) => (
-            "On which side was the X-ray tube in the laterals?",
-            "Asked once per case. Structures closer to the tube appear larger.",
+            "Where was the X-ray tube?",
+            "Asked once per case for its laterals. Structures closer to the tube appear larger.",
         ),
         ViewQuestion::Tube(_) => (
-            "Where was the X-ray tube in the AP images?",
-            "Asked once per case. Structures closer to the tube appear larger.",
+            "Where was the X-ray tube?",
+            "Asked once per case for its AP images. Structures closer to the tube appear larger.",
         ),
     };
     let mut keys: Vec<Command> = Vec::new();
@@ -177,7 +176,7 @@ fn of_view(document: &Document, question: ViewQuestion) -> Prompt {
         let shot = document.shot()?;
         Some((at, shot.marks.slots(at.kind).len()))
     });
-    Prompt { sentence: format!("{placed} {sentence}"), advice: advice.to_owned(), keys, diagram }
+    Prompt { sentence: sentence.to_owned(), advice: advice.to_owned(), keys, diagram }
 }
 
 fn landmark(document: &Document, shot: &Shot, second: bool) -> Prompt {

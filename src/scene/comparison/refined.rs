@@ -16,6 +16,9 @@ use crate::scene::words::reading::ReadingLine;
 /// What is said where the change by the refined laying stands in the place of that by the marks.
 pub const ACCEPTED: &str = "applied: the change above uses the refined registration; the readings of the shots remain those of the marks";
 
+/// What is said of the change by a trusted refinement.
+const PREFERRED: &str = "prefer its change to that of the marks, because it registers the bone itself, wherever the C-arm moved between the shots";
+
 /// A refinement with what follows from it.
 #[derive(Clone, Debug)]
 pub struct Refined {
@@ -80,6 +83,7 @@ impl Refined {
             lines.push(format!("similarity over the body: {before} by marks, {after} refined"));
         }
         lines.push(match found.refusal {
+            None if self.change.is_some() => format!("the refinement is reliable; {PREFERRED}"),
             None => "the refinement is reliable".to_owned(),
             Some(why) => format!("the refinement is rejected: {}", why.text()),
         });

@@ -7,7 +7,7 @@ use crate::scene::page::sheet::Sheet;
 use crate::scene::view_sketch;
 
 /// Height of a drawing in points.
-pub(crate) const SKETCH: f64 = 48.0;
+pub(crate) const SKETCH: f64 = 44.0;
 /// How many stand beside each other: two of each view.
 const BESIDE: f64 = 4.0;
 
@@ -32,5 +32,5 @@ pub(crate) fn c_arms(page: &mut Sheet, lateral: Option<&LateralReading>, ap: Opt
             x += size.0 + space::S3;
         }
     }
-    page.y = top + below + size.1 + space::S3;
+    page.y = top + below + size.1 + space::S2;
 }

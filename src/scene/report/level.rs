@@ -22,10 +22,7 @@ use crate::scene::words::plan;
 use crate::scene::words::reading;
 
 /// Height of the three drawings.
-const DRAWING: f64 = 100.0;
-
-/// What the column of direct readings means.
-const DIRECT: &str = "Values are as a true view would show them; the direct reading stands beside a value where it rounds to another number.";
+const DRAWING: f64 = 80.0;
 
 /// The final shots of a body and side: the last lateral, the last AP, and what they tell together if they are a pair.
 #[derive(Clone, Copy)]
@@ -239,13 +236,9 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
             Column::words("direct", 1.3),
             Column::words("relative to the target", 6.0),
         ];
-        let beside = rows.iter().any(|row| !row.direct.is_empty());
         let cells =
             rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.direct, row.verdict]);
         paper.table(&columns, &cells.collect::<Vec<_>>());
-        if beside {
-            paper.note(DIRECT);
-        }
     }
     if last.pair.is_none() {
         paper.note("The final stage was not saved as a matched lateral and AP.");

@@ -49,7 +49,7 @@ pub(super) fn true_view_ui(ui: &mut Ui, reading: &ShotReading, theme: &Theme) {
         return;
     }
     ui.add_space(pt(space::S2));
-    ui.label(RichText::new(HEADING).strong());
+    ui.label(RichText::new("Direct readings and C-arm").strong());
     for row in &rows {
         detail_ui(ui, row, theme);
     }
