@@ -8,7 +8,7 @@
 
 use rayon::prelude::*;
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::align::warp::Warped;
 use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::Point;
@@ -30,15 +30,15 @@ pub struct Matching {
     /// Levels of the laid picture, rising, and what becomes of each.
     knots: Vec<(f32, f32)>,
     /// Difference of levels that is shown black or white.
-    span: f32,
+    pub(super) span: f32,
     inverted: bool,
 }
 
 impl Matching {
     /// The matching over the body and a little around it; `None` where too little of both lies there.
     #[must_use]
-    pub fn of(laid: &Warped, onto: &Frame, laying: &Laying) -> Option<Self> {
-        let pairs = pairs(laid, onto, laying);
+    pub fn of(laid: &Warped, onto: &Frame, registration: &Registration) -> Option<Self> {
+        let pairs = pairs(laid, onto, registration);
         if pairs.len() < FEWEST {
             return None;
         }
@@ -118,41 +118,10 @@ impl Matching {
         };
         Warped { frame: Frame { samples, ..laid.frame.clone() }, covered: laid.covered.clone() }
     }
-
-    /// The laid picture, matched, less the one it lies on, with 8 bits: 128 where both agree or the laid one does not
-    /// reach, brighter where the laid one is brighter; black and white are half the levels' span near the body apart
-    /// from it. Frames of different sizes give 128 all over.
-    #[must_use]
-    pub fn difference(&self, laid: &Warped, onto: &Frame) -> Frame {
-        let same_size = laid.frame.width == onto.width && laid.frame.height == onto.height;
-        let table: Vec<f32> = (0..=laid.frame.max_value()).map(|v| self.level(f32::from(v))).collect();
-        let (first, second) = (values_of(&laid.frame), values_of(onto));
-        let grey = |((&a, &b), &covered): ((&u16, &u16), &bool)| {
-            if !(covered && same_size) {
-                return 128;
-            }
-            let d = (table.get(usize::from(a)).copied().unwrap_or(0.0) - f32::from(b)) / self.span;
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 8 bits")]
-            let grey = (128.5 + 127.0 * d).clamp(0.0, 255.0) as u8;
-            grey
-        };
-        let mut samples: Vec<u8> = first.par_iter().zip(&second).zip(&laid.covered).map(grey).collect();
-        samples.resize(onto.width as usize * onto.height as usize, 128);
-        Frame {
-            width: onto.width,
-            height: onto.height,
-            samples: Samples::Gray8(samples),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
-    }
 }
 
 /// Stored values with 16 bits.
-fn values_of(frame: &Frame) -> Vec<u16> {
+pub(super) fn values_of(frame: &Frame) -> Vec<u16> {
     match &frame.samples {
         Samples::Gray8(s) => s.iter().map(|&v| u16::from(v)).collect(),
         Samples::Gray16(s) => s.clone(),
@@ -160,18 +129,19 @@ fn values_of(frame: &Frame) -> Vec<u16> {
 }
 
 /// Values of both pictures at places near the body that the laid one covers.
-fn pairs(laid: &Warped, onto: &Frame, laying: &Laying) -> Vec<(f32, f32)> {
+fn pairs(laid: &Warped, onto: &Frame, registration: &Registration) -> Vec<(f32, f32)> {
     if laid.frame.width != onto.width || laid.frame.height != onto.height {
         return Vec::new();
     }
-    let area = laying.to().depth_px() * laying.to().mean_height_px() * (1.0 + 2.0 * MARGIN).powi(2);
+    let area =
+        registration.to().depth_px() * registration.to().mean_height_px() * (1.0 + 2.0 * MARGIN).powi(2);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few pixels")]
     let step = (area / SAMPLED).sqrt().clamp(1.0, 64.0) as usize;
     let mut found = Vec::new();
     for y in (0..onto.height).step_by(step) {
         for x in (0..onto.width).step_by(step) {
             let at = y as usize * onto.width as usize + x as usize;
-            if laying.is_near_body(Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5), MARGIN)
+            if registration.is_near_body(Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5), MARGIN)
                 && laid.covered.get(at) == Some(&true)
                 && let (Some(a), Some(b)) = (laid.frame.value(x, y), onto.value(x, y))
             {
@@ -205,7 +175,7 @@ fn quantile(sorted: &[f32], share: f64) -> f32 {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::align::laying::tests::map;
+    use crate::align::registration::tests::map;
     use crate::align::warp::Warp;
     use crate::align::warp::tests::frame;
 
@@ -217,13 +187,13 @@ mod tests {
     #[test]
     fn a_curve_of_greys_is_undone_even_upside_down() {
         let place = |x: f64, y: f64| Point::new(x + 60.0, y + 70.0);
-        let laying = Laying::new(map(place), map(place)).unwrap();
+        let registration = Registration::new(map(place), map(place)).unwrap();
         let second = frame(480, 420, |x, y| 1000.0 + 40_000.0 * texture(x, y));
         for falling in [false, true] {
             let curve = move |t: f64| 500.0 + 20_000.0 * if falling { (1.0 - t).powi(2) } else { t * t };
             let first = frame(480, 420, move |x, y| curve(texture(x, y)));
-            let laid = Warp::new(&laying, (480, 420)).picture(&first);
-            let greys = Matching::of(&laid, &second, &laying).unwrap();
+            let laid = Warp::new(&registration, (480, 420)).picture(&first);
+            let greys = Matching::of(&laid, &second, &registration).unwrap();
             assert_eq!(greys.inverted(), falling);
             let difference = greys.difference(&laid, &second);
             let Samples::Gray8(values) = &difference.samples else { panic!("8 bits") };
@@ -237,15 +207,18 @@ mod tests {
 
     #[test]
     fn where_they_do_not_meet_nothing_is_matched() {
-        let laying = Laying::new(
+        let registration = Registration::new(
             map(|x, y| Point::new(x + 60.0, y + 70.0)),
             map(|x, y| Point::new(x + 60.0, y + 70.0)),
         )
         .unwrap();
         let second = frame(480, 420, |x, y| 1000.0 * texture(x, y));
         let nowhere = Warp::of(|q| Point::new(q.x + 5000.0, q.y), (480, 420), 16).picture(&second);
-        assert_eq!(Matching::of(&nowhere, &second, &laying), None);
+        assert_eq!(Matching::of(&nowhere, &second, &registration), None);
         let other = frame(100, 100, |_, _| 5.0);
-        assert_eq!(Matching::of(&Warp::new(&laying, (480, 420)).picture(&second), &other, &laying), None);
+        assert_eq!(
+            Matching::of(&Warp::new(&registration, (480, 420)).picture(&second), &other, &registration),
+            None
+        );
     }
 }

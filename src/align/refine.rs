@@ -1,4 +1,4 @@
-//! A small correction of the laying that the marks give, found from the pictures themselves, and whether to trust it.
+//! A small correction of the registration that the marks give, found from the pictures themselves, and whether to trust it.
 //!
 //! Marks are placed with half a millimetre of error, so that the bone of two pictures laid on each other by their marks
 //! stands doubled. Here the bone itself is laid on itself: a shift, a turn and a zoom from the pictures over the body and a little around
@@ -9,9 +9,9 @@
 //! plain as the body itself, and move against it when the C-arm turns.
 
 use crate::align::estimate::{Estimate, Seen, estimate};
-use crate::align::laying::Laying;
 use crate::align::metal::Metal;
 use crate::align::region::Region;
+use crate::align::registration::Registration;
 use crate::case::document::Shot;
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
@@ -71,8 +71,8 @@ pub struct Move {
 /// What the pictures say.
 #[derive(Clone, Debug)]
 pub struct Refinement {
-    /// The refined laying, an affine map alone; also where it is refused, for looking at, if there is one at all.
-    pub laying: Option<Laying>,
+    /// The refined registration, an affine map alone; also where it is refused, for looking at, if there is one at all.
+    pub registration: Option<Registration>,
     /// How far it moves the body.
     pub moved: Option<Move>,
     /// Correlation of local contrast over the body, by the marks and refined; 1 where both pictures are the same.
@@ -126,51 +126,59 @@ impl Refusal {
 }
 
 impl Refinement {
-    /// The refined laying if it can be trusted.
+    /// The refined registration if it can be trusted.
     #[must_use]
-    pub const fn trusted(&self) -> Option<&Laying> {
+    pub const fn trusted(&self) -> Option<&Registration> {
         match self.refusal {
-            None => self.laying.as_ref(),
+            None => self.registration.as_ref(),
             Some(_) => None,
         }
     }
 
     const fn refused(why: Refusal) -> Self {
-        Self { laying: None, moved: None, similarity: None, refusal: Some(why) }
+        Self { registration: None, moved: None, similarity: None, refusal: Some(why) }
     }
 }
 
-/// Refines the laying of two shots by their pictures; `bone_sd_mm` is the standard deviation of a bone mark.
+/// Refines the registration of two shots by their pictures; `bone_sd_mm` is the standard deviation of a bone mark.
 #[must_use]
-pub fn refine(laying: &Laying, shots: [&Shot; 2], frames: [&Frame; 2], bone_sd_mm: f64) -> Refinement {
+pub fn refine(
+    registration: &Registration,
+    shots: [&Shot; 2],
+    frames: [&Frame; 2],
+    bone_sd_mm: f64,
+) -> Refinement {
     if shots.iter().any(|shot| shot.view != View::Lateral) {
         return Refinement::refused(Refusal::View);
     }
     let scale = |shot: &Shot, height_px: f64| {
         shot.mm_per_px.filter(|s| s.is_finite() && *s > 0.0).unwrap_or(TYPICAL_HEIGHT_MM / height_px)
     };
-    let scales =
-        [scale(shots[0], laying.from().mean_height_px()), scale(shots[1], laying.to().mean_height_px())];
+    let scales = [
+        scale(shots[0], registration.from().mean_height_px()),
+        scale(shots[1], registration.to().mean_height_px()),
+    ];
     let metal: [Metal; 2] = std::array::from_fn(|i| Metal::of(&shots[i].marks, scales[i]));
     let covered = metal.each_ref().map(|metal| move |p: Point| metal.covers(p));
     let seen: [Seen<'_>; 2] =
         std::array::from_fn(|i| Seen { frame: frames[i], covered: &covered[i], mm_per_px: scales[i] });
-    let Some([there, back]) = both_ways(laying, &seen) else {
+    let Some([there, back]) = both_ways(registration, &seen) else {
         return Refinement::refused(Refusal::Undecided);
     };
-    judged(laying, [there, back], scales[1], bone_sd_mm).unwrap_or(Refinement::refused(Refusal::Undecided))
+    judged(registration, [there, back], scales[1], bone_sd_mm)
+        .unwrap_or(Refinement::refused(Refusal::Undecided))
 }
 
 /// From the first picture into the second and from the second into the first.
-fn both_ways(laying: &Laying, [first, second]: &[Seen<'_>; 2]) -> Option<[Estimate; 2]> {
-    let mirrored = laying.from().orientation() * laying.to().orientation() < 0.0;
-    let start = Affine::fit_similar(&laying.pairs(), mirrored)?;
-    let turned = Laying::new(laying.to().clone(), laying.from().clone())?;
-    let over = |laying: &Laying| laying.pairs().into_iter().map(|pair| pair.1).collect();
-    let outside = [&turned, laying].map(|laying| move |q: Point| laying.roughly_outside(q));
+fn both_ways(registration: &Registration, [first, second]: &[Seen<'_>; 2]) -> Option<[Estimate; 2]> {
+    let mirrored = registration.from().orientation() * registration.to().orientation() < 0.0;
+    let start = Affine::fit_similar(&registration.pairs(), mirrored)?;
+    let turned = Registration::new(registration.to().clone(), registration.from().clone())?;
+    let over = |registration: &Registration| registration.pairs().into_iter().map(|pair| pair.1).collect();
+    let outside = [&turned, registration].map(|registration| move |q: Point| registration.roughly_outside(q));
     let regions = [
         Region { places: over(&turned), outside: &outside[0] },
-        Region { places: over(laying), outside: &outside[1] },
+        Region { places: over(registration), outside: &outside[1] },
     ];
     let (there, back) = rayon::join(
         || estimate(&regions[0], [second, first], start),
@@ -181,7 +189,7 @@ fn both_ways(laying: &Laying, [first, second]: &[Seen<'_>; 2]) -> Option<[Estima
 
 /// The refinement that two estimates make, and whether to trust it.
 fn judged(
-    laying: &Laying,
+    registration: &Registration,
     [there, back]: [Estimate; 2],
     mm_per_px: f64,
     bone_sd_mm: f64,
@@ -192,7 +200,7 @@ fn judged(
         across: (there.map.across + undone.across) / 2.0,
         down: (there.map.down + undone.down) / 2.0,
     };
-    let places = laying.pairs();
+    let places = registration.pairs();
     let apart = spread(&places, |p, _| there.map.apply(p).distance(undone.apply(p)))?;
     let moved = spread(&places, |p, q| mean.apply(p).distance(q))?;
     let moved = Move {
@@ -219,8 +227,13 @@ fn judged(
     } else {
         None
     };
-    let refined = laying.straight(mean)?;
-    Some(Refinement { laying: Some(refined), moved: Some(moved), similarity: Some(similarity), refusal })
+    let refined = registration.straight(mean)?;
+    Some(Refinement {
+        registration: Some(refined),
+        moved: Some(moved),
+        similarity: Some(similarity),
+        refusal,
+    })
 }
 
 /// Median and largest of a distance over places of the body.
@@ -234,7 +247,7 @@ fn spread(places: &[(Point, Point)], distance: impl Fn(Point, Point) -> f64) -> 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::align::laying::tests::map;
+    use crate::align::registration::tests::map;
     use crate::align::warp::tests::frame;
     use crate::geom::point::Vec2;
 
@@ -272,8 +285,8 @@ mod tests {
             60_000.0 - 0.8 * scene(a, b)
         });
         let off = Vec2::new(2.0, -1.5);
-        let laying = Laying::new(map(first_place), map(|x, y| second_place(x, y) + off)).unwrap();
-        let found = refine(&laying, [&shot(), &shot()], [&first, &second], 0.5);
+        let registration = Registration::new(map(first_place), map(|x, y| second_place(x, y) + off)).unwrap();
+        let found = refine(&registration, [&shot(), &shot()], [&first, &second], 0.5);
         assert_eq!(found.refusal, None, "{found:?}");
         let refined = found.trusted().unwrap();
         for (x, y) in [(30.0, 40.0), (170.0, 130.0), (320.0, 240.0)] {
@@ -286,11 +299,11 @@ mod tests {
         assert!(before < after && after > 0.95, "{before} {after}");
 
         // The same, with marks said to be better than they are.
-        let doubted = refine(&laying, [&shot(), &shot()], [&first, &second], 0.1);
+        let doubted = refine(&registration, [&shot(), &shot()], [&first, &second], 0.1);
         assert_eq!(doubted.refusal, Some(Refusal::TooFar));
-        assert!(doubted.trusted().is_none() && doubted.laying.is_some());
+        assert!(doubted.trusted().is_none() && doubted.registration.is_some());
         // Marks without error leave nothing to refine.
-        let exact = Laying::new(map(first_place), map(second_place)).unwrap();
+        let exact = Registration::new(map(first_place), map(second_place)).unwrap();
         let found = refine(&exact, [&shot(), &shot()], [&first, &second], 0.5);
         assert_eq!(found.refusal, Some(Refusal::NothingToGain), "{found:?}");
     }
@@ -298,13 +311,14 @@ mod tests {
     #[test]
     fn what_cannot_be_refined_is_refused() {
         let place = |x: f64, y: f64| Point::new(60.0 + x * 0.4, 70.0 + y * 0.4);
-        let laying = Laying::new(map(place), map(place)).unwrap();
+        let registration = Registration::new(map(place), map(place)).unwrap();
         let good = frame(280, 260, |x, y| scene((x - 60.0) / 0.4, (y - 70.0) / 0.4));
         let grey = frame(280, 260, |_, _| 9000.0);
         let other =
             frame(280, 260, |x, y| 20_000.0 + 9_000.0 * ((x / 9.0).sin() + (y / 5.0 + x / 31.0).cos()));
-        let refusal =
-            |first: &Frame, second: &Frame| refine(&laying, [&shot(), &shot()], [first, second], 0.5).refusal;
+        let refusal = |first: &Frame, second: &Frame| {
+            refine(&registration, [&shot(), &shot()], [first, second], 0.5).refusal
+        };
         assert!(matches!(refusal(&good, &grey), Some(Refusal::Unlike | Refusal::Undecided)));
         assert!(refusal(&good, &other).is_some_and(|why| why != Refusal::NothingToGain));
         assert_eq!(refusal(&good, &frame(1, 1, |_, _| 0.0)), Some(Refusal::Undecided));
@@ -312,7 +326,7 @@ mod tests {
         let cut = frame(130, 260, |x, y| scene((x - 60.0) / 0.4, (y - 70.0) / 0.4));
         assert_eq!(refusal(&good, &cut), Some(Refusal::TooLittle));
         let ap = Shot::new("b", "b.png", View::Ap);
-        assert_eq!(refine(&laying, [&ap, &shot()], [&good, &good], 0.5).refusal, Some(Refusal::View));
+        assert_eq!(refine(&registration, [&ap, &shot()], [&good, &good], 0.5).refusal, Some(Refusal::View));
         for why in [Refusal::View, Refusal::TooLittle, Refusal::Undecided, Refusal::Unlike, Refusal::TwoWays]
         {
             assert!(why.text().ends_with('.') && !why.key().is_empty());

@@ -5,7 +5,7 @@
 
 use rayon::prelude::*;
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::{Point, Vec2};
 
@@ -36,17 +36,17 @@ const STEPS: f64 = 24.0;
 const STEP_PX: (f64, f64) = (4.0, 32.0);
 
 impl Warp {
-    /// The warp that draws the first picture of a laying in a frame of this width and height, the second one's.
+    /// The warp that draws the first picture of a registration in a frame of this width and height, the second one's.
     #[must_use]
-    pub fn new(laying: &Laying, (width, height): (u32, u32)) -> Self {
-        let body = laying.to().depth_px().min(laying.to().mean_height_px());
+    pub fn new(registration: &Registration, (width, height): (u32, u32)) -> Self {
+        let body = registration.to().depth_px().min(registration.to().mean_height_px());
         #[expect(
             clippy::cast_possible_truncation,
             clippy::cast_sign_loss,
             reason = "clamped to a few pixels"
         )]
         let step = (body / STEPS).clamp(STEP_PX.0, STEP_PX.1) as u32;
-        Self::of(|q| laying.back(q), (width, height), step)
+        Self::of(|q| registration.back(q), (width, height), step)
     }
 
     /// The warp of any map from image coordinates of the frame to those of the picture, with nodes `step` pixels apart.
@@ -192,7 +192,7 @@ impl<T: Copy + Into<f32>> Source<'_, T> {
 #[cfg(test)]
 pub(crate) mod tests {
     use super::*;
-    use crate::align::laying::tests::map;
+    use crate::align::registration::tests::map;
 
     /// A frame whose stored values are those of a function of the place.
     pub(crate) fn frame(width: u32, height: u32, value: impl Fn(f64, f64) -> f64) -> Frame {
@@ -220,12 +220,12 @@ pub(crate) mod tests {
         let first = frame(500, 420, slope);
         let place = |x: f64, y: f64| Point::new(x + 60.0, y + 70.0);
         let moved = |x: f64, y: f64| Point::new(560.0 - 1.3 * x, 40.0 + 1.3 * y);
-        let laying = Laying::new(map(place), map(moved)).unwrap();
-        let laid = Warp::new(&laying, (640, 480)).picture(&first);
+        let registration = Registration::new(map(place), map(moved)).unwrap();
+        let laid = Warp::new(&registration, (640, 480)).picture(&first);
         let mut seen = 0;
         for (x, y) in (0..640).flat_map(|x| (0..480).map(move |y| (x, y))) {
             let q = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
-            let p = laying.back(q);
+            let p = registration.back(q);
             let covered = laid.covered[(y * 640 + x) as usize];
             let clear = 0.6_f64;
             let within = |v: f64, side: f64| v >= clear && v <= side - clear;
@@ -242,25 +242,25 @@ pub(crate) mod tests {
         assert!(seen > 100_000, "{seen}");
     }
 
-    /// Bodies marked differently bend the laying; the grid follows within 0.05 px.
+    /// Bodies marked differently bend the registration; the grid follows within 0.05 px.
     #[test]
     fn the_grid_follows_the_laying() {
         let place = |x: f64, y: f64| Point::new(x + 60.0, y + 70.0);
         let bent = |x: f64, y: f64| place(x, y) + Vec2::new(5.0 * (y / 90.0).sin(), 4.0 * (x / 110.0).cos());
-        let laying = Laying::new(map(place), map(bent)).unwrap();
-        let warp = Warp::new(&laying, (500, 420));
+        let registration = Registration::new(map(place), map(bent)).unwrap();
+        let warp = Warp::new(&registration, (500, 420));
         let mut worst = 0.0_f64;
         for row in 0..420 {
             warp.row(row, |from, to, at, by| {
                 for column in from..to {
                     let found = at + by * ((column - from) as f64) + Vec2::new(0.5, 0.5);
                     let q = Point::new(column as f64 + 0.5, row as f64 + 0.5);
-                    if laying
+                    if registration
                         .to()
                         .to_body(q)
                         .is_some_and(|at| (0.0..=1.0).contains(&at.along) && (0.0..=1.0).contains(&at.height))
                     {
-                        worst = worst.max(found.distance(laying.back(q)));
+                        worst = worst.max(found.distance(registration.back(q)));
                     }
                 }
             });

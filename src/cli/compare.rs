@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::readings::{ShotReading, read_with_partner};
@@ -112,9 +112,10 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     let shown = accepted.as_ref().unwrap_or(&compared);
-    let laying = refined.as_ref().filter(|_| accepted.is_some()).and_then(|r| r.refinement.trusted());
+    let registration = refined.as_ref().filter(|_| accepted.is_some()).and_then(|r| r.refinement.trusted());
     let readings = [&read[0].0, &read[1].0];
-    let drawn = args.picture.as_deref().map(|file| picture(args, file, &opened, shown, readings, laying));
+    let drawn =
+        args.picture.as_deref().map(|file| picture(args, file, &opened, shown, readings, registration));
     if let Some((file, bytes)) = args.picture.as_deref().zip(drawn.transpose()?) {
         output::write_result(&bytes, file, &inputs)?;
     }
@@ -130,7 +131,7 @@ fn picture(
     opened: &Opened,
     compared: &Comparison,
     readings: [&ShotReading; 2],
-    laying: Option<&Laying>,
+    registration: Option<&Registration>,
 ) -> Result<Vec<u8>, Refused> {
     let refused = |why: String| Refused(vec![why]);
     let format = PageFormat::of_name(file).map_err(|e| refused(e.to_string()))?;
@@ -140,9 +141,9 @@ fn picture(
     let case = &opened.case;
     let frames = frames(args, opened, compared.shots)?;
     let [from, to] = compared.shots.map(|at| &case.shots[at]);
-    let laying = match laying {
+    let registration = match registration {
         Some(refined) => refined.clone(),
-        None => Laying::of_shots(case, [from, to])
+        None => Registration::of_shots(case, [from, to])
             .map_err(|why| refused(format!("{}: {why}", args.case.display())))?,
     };
     let framed = |i: usize, shot| Framed {
@@ -161,7 +162,7 @@ fn picture(
         Way::Divider => Shown::Divider(args.share),
         Way::Difference => Shown::Difference,
     };
-    let page = page(case, compared, both, &laying, way)
+    let page = page(case, compared, both, &registration, way)
         .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;
     let theme = if args.dark { Theme::dark() } else { Theme::light() };
     page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))

@@ -9,7 +9,7 @@ use crate::case::document::Case;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
-use crate::io::store::save::{Onto, write_file};
+use crate::io::store::save::{Over, write_file};
 use crate::measure::body::BodyPoint;
 use crate::measure::mark::View;
 use crate::phantom::beam::Pose;
@@ -108,7 +108,7 @@ pub fn write_series(folder: &Path, series: &Series, stem: &str) -> Result<Vec<Pa
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(|e| Error::writing(&path, &e))?;
         }
-        write_file(&path, &bytes, Onto::Nothing)?;
+        write_file(&path, &bytes, &Over::Nothing)?;
         paths.push(path);
     }
     Ok(paths)

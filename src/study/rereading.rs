@@ -218,7 +218,7 @@ pub fn values(case: &Case, shot: &Shot, marks: &Marks) -> ([Option<f64>; 3], Opt
     let bare = Case {
         patient_right: case.patient_right,
         settings: case.settings.clone(),
-        shots: vec![alone],
+        shots: vec![alone].into(),
         ..Case::default()
     };
     let scale = |body: &Option<crate::measure::reading::BodySizes>| {

@@ -366,7 +366,8 @@ mod tests {
             shot("b", View::Ap, Stage::Final),
             shot("c", View::Lateral, Stage::Final),
             shot("d", View::Ap, Stage::Final),
-        ];
+        ]
+        .into();
         case.shots[0].marks.set(MarkKind::Tip, vec![Some(crate::geom::point::Point::new(230.0, 145.0))]);
         let bodies = treated(&case, "a.case.json");
         assert_eq!(bodies.len(), 1);
@@ -384,7 +385,7 @@ mod tests {
 
     #[test]
     fn dates_that_say_nothing_are_none() {
-        let mut case = Case { shots: vec![shot("a", View::Lateral, Stage::Final)], ..Case::default() };
+        let mut case = Case { shots: vec![shot("a", View::Lateral, Stage::Final)].into(), ..Case::default() };
         for (date, time) in [
             ("2024-12-31", Some(2024.0 + 365.0 / 366.0)),
             ("2024-03-01", Some(2024.0 + 60.0 / 366.0)),
@@ -402,7 +403,7 @@ mod tests {
 
     #[test]
     fn without_a_pair_there_is_a_reason() {
-        let mut case = Case { shots: vec![shot("a", View::Lateral, Stage::Final)], ..Case::default() };
+        let mut case = Case { shots: vec![shot("a", View::Lateral, Stage::Final)].into(), ..Case::default() };
         assert_eq!(treated(&case, "")[0].outcome, Err(NoOutcome::OneView));
         assert!(treated(&case, "")[0].depth.is_some());
         case.shots.push(shot("b", View::Ap, Stage::Final));

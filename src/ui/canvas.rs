@@ -5,34 +5,23 @@ use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
-use crate::app::display::first_numbers::first_numbers;
+use crate::app::display::drawn_over;
+use crate::app::display::first_numbers::spoken;
 use crate::app::display::opening;
 use crate::app::display::viewport::{Canvas, Transform};
-use crate::app::marking::copied_marks;
-use crate::app::marking::guide::capital;
-use crate::app::marking::placement;
 use crate::app::marking::prompt::prompt;
-use crate::app::marking::proposal;
 use crate::app::pages::{active, active_mut};
 use crate::app::session::document::Document;
-use crate::app::session::mode::Hand;
 use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
-use crate::app::shots::shot_summary::ShotSummary;
 use crate::app::work::picture_store::Loading;
 use crate::case::document::Shot;
 use crate::case::document::redaction::Cover;
-use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
-use crate::measure::body::BodyMap;
-use crate::measure::lateral::lateral_body_map;
-use crate::measure::mark::{MarkRef, Marks, View};
-use crate::scene::drawing::shape::{Glyph, Rect as SceneRect, Role, Scene, Space};
+use crate::measure::mark::MarkRef;
+use crate::scene::drawing::shape::Role;
 use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::format;
-use crate::scene::overlay::Overlay;
-use crate::scene::overlay::both_sides;
-use crate::scene::overlay::preview;
 use crate::ui::annotations::LaidOut;
 use crate::ui::canvas_floats::image_share;
 use crate::ui::look::{colour, pt};
@@ -41,9 +30,6 @@ use crate::ui::redaction::{self, Drawing};
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
 use crate::ui::{annotations, closeups, directions, magnifier, paint};
-
-/// Handles of marks within this distance of the pointer are shown, in points.
-const HANDLES_NEAR: f64 = 96.0;
 
 /// A canvas at least this wide, in points, has room for what the pointer does beside the buttons of the zoom.
 const ROOM_FOR_POINTER: f32 = 820.0;
@@ -180,24 +166,11 @@ fn name(response: &Response, state: &State) {
     let label = match (&active(state).document, shot) {
         (Some(document), Some(shot)) => {
             let sentence = prompt(document).sentence;
-            format!("Image of shot {}. {}{sentence}", shot.id, spoken_reading(document, shot))
+            format!("Image of shot {}. {}{sentence}", shot.id, spoken(document, shot))
         }
         _ => "Image".to_owned(),
     };
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
-}
-
-/// The verdict and the numbers that are read first, in a sentence for those who cannot see them.
-fn spoken_reading(document: &Document, shot: &Shot) -> String {
-    let Some(looked) = document.looked(&shot.id) else { return String::new() };
-    let numbers: Vec<String> = first_numbers(document, shot, looked)
-        .iter()
-        .map(|number| format!("{} {}", number.named.word(), format::percent_of(number.quantity)))
-        .collect();
-    if numbers.is_empty() {
-        return String::new();
-    }
-    format!("{}: {}. ", capital(format::standing(looked.standing)), numbers.join(", "))
 }
 
 #[expect(clippy::too_many_arguments, reason = "one call, and each is a thing of its own")]
@@ -215,19 +188,19 @@ fn draw(
     let transform = active(state).transform();
     let origin = origin_of(rect);
     let screen = |p: Point| transform.to_canvas(p) + origin;
-    let looked = document.looked(&shot.id);
     let nudged = nudged(document, shot, pointer, memory);
     let aimed = aim(document, pointer, memory).filter(|_| nudged.is_none());
     let drawing = drawn_now(document, memory);
     redaction::paint(painter, state, document, shot, &drawing, theme, screen);
-    let scene = overlay(state, shot, document, looked, aimed);
+    let layers = active(state).drawn(&state.display);
+    let Some(scene) = drawn_over::overlay(active(state), layers, aimed) else { return };
     paint::scene(painter, &scene, theme, Ground::Picture, screen);
     annotations::paint(painter, (rect, theme), state, (document, shot), tools.textures, &mut memory.labels);
     if !state.display.drawing_hidden {
-        let handles = handles(document, shot, pointer, tools.pointed, transform);
+        let handles = drawn_over::handles(document, shot, pointer, tools.pointed, transform.zoom);
         paint::scene(painter, &handles, theme, Ground::Picture, screen);
         if let Some(at) = document.crosshair {
-            let cross = crosshair(rect, transform, at);
+            let cross = drawn_over::crosshair(active(state).canvas, transform, at);
             paint::scene(painter, &cross, theme, Ground::Picture, |p| p + origin);
         }
     }
@@ -279,135 +252,6 @@ fn aim(document: &Document, pointer: Option<Point>, memory: &CanvasMemory) -> Op
         return None;
     }
     document.crosshair.or(pointer)
-}
-
-/// What is drawn over the picture; a point about to be placed is drawn as if it were.
-fn overlay(
-    state: &State,
-    shot: &Shot,
-    document: &Document,
-    looked: Option<&ShotSummary>,
-    aimed: Option<Point>,
-) -> Scene {
-    let (width, height) = active(state).frame_size();
-    let bounds = SceneRect::new(0.0, 0.0, width, height);
-    let drawn = |marks: &Marks, map: Option<&BodyMap>, reading: Option<&ShotReading>| {
-        Overlay {
-            view: shot.view,
-            marks,
-            map,
-            reading,
-            stage: shot.stage,
-            settings: &document.case().settings,
-            layers: active(state).drawn(&state.display),
-            zoom: active(state).transform().zoom,
-        }
-        .scene(bounds)
-    };
-    let reading = looked.map(|looked| &looked.reading);
-    let offer = document.proposals.offered(shot);
-    let offered = offer.and_then(|offer| map_of(&offer.marks, shot, document));
-    let map = match offer {
-        Some(_) => offered.as_ref(),
-        None => looked.and_then(|looked| looked.map.as_deref()),
-    };
-    let marks = document.seen_marks().unwrap_or(&shot.marks);
-    let now = drawn(marks, map, reading.filter(|_| offer.is_none()));
-    let scene = match aimed.and_then(|at| next_marks(shot, document, at)) {
-        // With the point in hand placed, the reading would be that of another body.
-        Some(marks) => preview::of_next(&now, drawn(&marks, map_of(&marks, shot, document).as_ref(), None)),
-        None => now,
-    };
-    let scene = if document.is_unconfirmed() { preview::of_draft(scene) } else { scene };
-    let mut scene = proposal::drawn::over(scene, document, shot, map);
-    both_sides::tips(&mut scene, document.case(), shot, active(state).drawn(&state.display));
-    scene
-}
-
-fn map_of(marks: &Marks, shot: &Shot, document: &Document) -> Option<BodyMap> {
-    match shot.view {
-        View::Lateral => lateral_body_map(marks).ok(),
-        View::Ap => crate::measure::ap::ap_body_map(
-            marks,
-            shot.side,
-            shot.patient_right.or(document.case().patient_right),
-        )
-        .ok(),
-        View::Pedicle => None,
-    }
-}
-
-/// The marks with the point in hand placed at `at`.
-fn next_marks(shot: &Shot, document: &Document, at: Point) -> Option<Marks> {
-    let seen = Shot { marks: document.seen_marks()?.clone(), ..shot.clone() };
-    let shot = &seen;
-    let edit = match document.hand() {
-        Hand::Next(step) => placement::place(&shot.id, &shot.marks, step, at).0,
-        Hand::Adding(kind) => placement::add(&shot.id, &shot.marks, kind, at).0,
-        Hand::Again(mark) => {
-            crate::case::document::edit::Edit::Place { shot: shot.id.clone(), at: mark, to: at }
-        }
-        Hand::Landmark { .. } => return copied_marks::preview(document, at),
-        Hand::Mark(_) | Hand::Nothing | Hand::Wall { .. } | Hand::Border(_) => return None,
-    };
-    let mut alone = crate::case::document::Case { shots: vec![shot.clone()], ..Default::default() };
-    alone.apply(&edit).ok()?;
-    alone.shots.pop().map(|shot| shot.marks)
-}
-
-fn handles(
-    document: &Document,
-    shot: &Shot,
-    pointer: Option<Point>,
-    pointed: Option<MarkRef>,
-    transform: Transform,
-) -> Scene {
-    let mut scene = Scene::new(Space::Image, SceneRect::new(0.0, 0.0, 1.0, 1.0));
-    // While labels are worked on, no mark can be taken hold of.
-    if document.tool() == Tool::Annotations {
-        return scene;
-    }
-    let chosen = document.grabbed().map(|grabbed| grabbed.at).or(document.hand().mark());
-    // While marks are made, and while a draft is looked through, every one must be seen.
-    let unconfirmed = document.is_unconfirmed();
-    let marking = unconfirmed || document.hand().places();
-    let glyph = if unconfirmed { Glyph::Target } else { Glyph::Ring };
-    // Where an outline is asked for by clicks, they stay in sight.
-    let clicked = document.pointing().map(|walls| {
-        walls.first.into_iter().chain(walls.second).chain(walls.helped.iter().map(|(_, at)| *at))
-    });
-    for at in clicked.into_iter().flatten() {
-        scene.marker(at, Glyph::Target, Role::ChosenHandle);
-    }
-    let marks = document.seen_marks().unwrap_or(&shot.marks);
-    for (at, p) in marks.placed().filter(|(at, _)| at.kind.belongs_to(shot.view)) {
-        let near = pointer.is_some_and(|q| q.distance(p) * transform.zoom < HANDLES_NEAR);
-        if Some(at) == chosen || Some(at) == pointed {
-            scene.marker(p, glyph, Role::ChosenHandle);
-        } else if near {
-            scene.marker(p, glyph, Role::Handle);
-        } else if marking {
-            scene.marker(p, glyph, Role::PlacedHandle);
-        }
-    }
-    scene
-}
-
-/// Two lines through the crosshair with its middle left free, in canvas points.
-fn crosshair(rect: Rect, transform: Transform, at: Point) -> Scene {
-    let (width, height) = (f64::from(rect.width()), f64::from(rect.height()));
-    let p = transform.to_canvas(at);
-    let gap = 10.0;
-    let mut scene = Scene::new(Space::Points, SceneRect::new(0.0, 0.0, width, height));
-    for (a, b) in [
-        (Point::new(0.0, p.y), Point::new(p.x - gap, p.y)),
-        (Point::new(p.x + gap, p.y), Point::new(width, p.y)),
-        (Point::new(p.x, 0.0), Point::new(p.x, p.y - gap)),
-        (Point::new(p.x, p.y + gap), Point::new(p.x, height)),
-    ] {
-        scene.line(vec![a, b], Role::Accent);
-    }
-    scene
 }
 
 /// Zoom, place and stored grey, small in the corner.

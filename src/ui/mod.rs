@@ -11,7 +11,7 @@ pub mod closeups;
 pub mod dialogs;
 pub mod directions;
 pub mod icons;
-pub mod keys;
+pub mod key_events;
 pub mod look;
 pub mod magnifier;
 pub mod pages;

@@ -28,7 +28,7 @@ use crate::scene::drawing::theme::{Mode, Theme};
 use crate::scene::words::caution;
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
-use crate::ui::keys::{self, Focus};
+use crate::ui::key_events::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::pages as shown_pages;
 use crate::ui::panels::frames::{HEIGHT as FRAMES_HEIGHT, frames_ui};
@@ -215,7 +215,7 @@ impl StillmarkApp {
         if self.state.question.is_some() || self.state.choosing || ctx.any_popup_open() {
             return;
         }
-        for shortcut in keys::pressed(ctx, focus) {
+        for shortcut in key_events::pressed(ctx, focus) {
             if self.state.display.settings {
                 if shortcut.key == Key::Function(4) {
                     asked.push(Command::Window(WindowCommand::CaseSettings));

@@ -4,7 +4,7 @@ use std::hint::black_box;
 use std::sync::Arc;
 
 use criterion::Criterion;
-use stillmark::align::laying::Laying;
+use stillmark::align::registration::Registration;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::{Point, Vec2};
@@ -53,8 +53,8 @@ fn shot(x: f64, y: f64, turn: f64) -> Shot {
 fn compare(criterion: &mut Criterion) {
     let (first, second) = (frame(0), frame(9000));
     let shots = [shot(700.0, 800.0, 0.0), shot(740.0, 760.0, 0.06)];
-    let Ok(laying) = Laying::of_shots(&Case::default(), [&shots[0], &shots[1]]) else { return };
-    let lay = || Layers::of(&laying, [&first, &second], [&[], &[]]);
+    let Ok(registration) = Registration::of_shots(&Case::default(), [&shots[0], &shots[1]]) else { return };
+    let lay = || Layers::of(&registration, [&first, &second], [&[], &[]]);
     criterion.bench_function("laid once, away from the window", |b| b.iter(|| black_box(lay())));
     let Ok(layers) = lay() else { return };
     let table = Look::default().table(&second, WindowLevel::automatic(&second, Field::Whole));

@@ -1,6 +1,8 @@
 //! What an edit costs the window: a step of a drag, a nudge and a release through the program's own update function, on
 //! the demonstration and on it repeated to 200 shots; and the readings that are behind it. See docs/speed.md.
 //!
+//! The line `series` is the whole of 80,000 readings, as one thread makes them; all others are means of one step.
+//!
 //! Time is the thread's own processor time, so that other work on the machine hardly counts. The last lines are
 //! `NAME shots=N cpu_us=X`, microseconds of one step.
 
@@ -17,6 +19,7 @@ use stillmark::app::session::state::State;
 use stillmark::app::session::update::{receive, update};
 use stillmark::app::work::effect::{Effect, Outcome};
 use stillmark::case::document::{Case, Shot};
+use stillmark::case::readings::{Picture, read_case};
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::io::store::save::Seen;
 use stillmark::measure::lateral::read_lateral;
@@ -28,6 +31,8 @@ use stillmark::phantom::demonstration::demonstration;
 
 /// Steps timed together: the kernel's account of a running thread is some milliseconds coarse.
 const STEPS: u32 = 600;
+/// Cases of a large series.
+const SERIES_CASES: u32 = 10_000;
 
 /// The thread's processor time in nanoseconds, where the kernel tells it; else the clock's.
 fn thread_ns(begun: Instant) -> f64 {
@@ -214,7 +219,26 @@ fn main() {
             }),
         );
     }
+    // Not a mean but the whole: as many readings as 10,000 cases of eight marked shots have.
+    let eight = eight_marked(&case);
+    dearest(
+        "series",
+        SERIES_CASES as usize * eight.shots.len(),
+        f64::from(SERIES_CASES)
+            * mean_us(SERIES_CASES, |_| {
+                black_box(read_case(black_box(&eight), |_| Picture::NotLookedAt, None));
+            }),
+    );
     for line in &lines {
         println!("{line}");
     }
+}
+
+/// A case of eight shots with marks, from the demonstration.
+fn eight_marked(case: &Case) -> Case {
+    let mut eight = case.clone();
+    eight.shots.retain(|shot| !shot.marks.is_empty());
+    eight.shots.truncate(8);
+    assert_eq!(eight.shots.len(), 8, "the demonstration has eight marked shots");
+    eight
 }

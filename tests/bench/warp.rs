@@ -11,7 +11,7 @@ use std::path::Path;
 use std::process::Command;
 use std::time::Instant;
 
-use stillmark::align::laying::Laying;
+use stillmark::align::registration::Registration;
 use stillmark::align::warp::{Warp, Warped};
 use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::Point;
@@ -61,17 +61,18 @@ fn value(i: u32) -> f64 {
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a share of white")]
 fn main() -> io::Result<()> {
     let bodies = body(0.05, 1.0, 1.0).zip(body(-0.08, 1.1, -1.0));
-    let laying = bodies.and_then(|(a, b)| Laying::new(a, b)).ok_or_else(|| Error::other("no laying"))?;
+    let registration =
+        bodies.and_then(|(a, b)| Registration::new(a, b)).ok_or_else(|| Error::other("no registration"))?;
     let pixels = 0..SIDE * SIDE;
     let frames = [
         frame(Samples::Gray8(pixels.clone().map(|i| (255.0 * value(i)) as u8).collect())),
         frame(Samples::Gray16(pixels.map(|i| (65_535.0 * value(i)) as u16).collect())),
     ];
     let folder = tempfile::tempdir()?;
-    let grid = timed(|| Warp::new(&laying, (SIDE, SIDE)));
-    let warp = Warp::new(&laying, (SIDE, SIDE));
+    let grid = timed(|| Warp::new(&registration, (SIDE, SIDE)));
+    let warp = Warp::new(&registration, (SIDE, SIDE));
     println!("grid of a pair of shots, once for each pair: {:.1} ms", grid * 1e3);
-    write_places(folder.path(), &laying)?;
+    write_places(folder.path(), &registration)?;
     for (frame, bits) in frames.iter().zip([8, 16]) {
         let seconds = timed(|| warp.picture(frame));
         write(folder.path(), bits, frame, &warp.picture(frame))?;
@@ -107,9 +108,9 @@ fn timed<T>(work: impl Fn() -> T) -> f64 {
 
 /// Where every pixel comes from, as OpenCV counts: the first sample's centre is at 0.
 #[expect(clippy::cast_possible_truncation, reason = "OpenCV takes f32")]
-fn write_places(folder: &Path, laying: &Laying) -> io::Result<()> {
+fn write_places(folder: &Path, registration: &Registration) -> io::Result<()> {
     let places: Vec<Point> = (0..SIDE * SIDE)
-        .map(|i| laying.back(Point::new(f64::from(i % SIDE) + 0.5, f64::from(i / SIDE) + 0.5)))
+        .map(|i| registration.back(Point::new(f64::from(i % SIDE) + 0.5, f64::from(i / SIDE) + 0.5)))
         .collect();
     let bytes = |of: fn(&Point) -> f64| -> Vec<u8> {
         places.iter().flat_map(|p| ((of(p) - 0.5) as f32).to_le_bytes()).collect()

@@ -6,7 +6,7 @@ use std::path::Path;
 
 use eframe::egui::{Key, Modifiers, vec2};
 use stillmark::geom::point::Point;
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::mark::{MarkKind, MarkRef};
 
 use crate::journey::{Journey, demonstration, one_picture, samples, walk};
@@ -190,7 +190,7 @@ fn a_scale_for_nine_shots_takes_less_than_four_seconds() {
             (shot.mm_per_px, shot.mm_per_px_sd, shot.scale_from) = (None, None, None);
         }
         let file = folder.join("nine.case.json");
-        save_case(&file, &case, Onto::Nothing).unwrap();
+        save_case(&file, &case, &Over::Nothing).unwrap();
         let mut person = Person { journey: Journey::begin(vec![file]), seconds: 0.0 };
         person.key(Modifiers::SHIFT, Key::S);
         let document = person.journey.window.state().state.editor.document.as_ref().unwrap();

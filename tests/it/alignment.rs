@@ -1,4 +1,4 @@
-//! Laying shots on each other: affine maps against other libraries, and what the command line says of a refinement.
+//! Registration shots on each other: affine maps against other libraries, and what the command line says of a refinement.
 
 use std::fs;
 use std::path::{Path, PathBuf};

@@ -10,7 +10,7 @@ use rand::{Rng as _, SeedableRng as _};
 use serde_json::Value;
 use stillmark::io::error::ErrorKind;
 use stillmark::io::import::{import_bytes, import_frame};
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::mark::MarkKind;
 
 use crate::support::{Tiff, assert_one_sentence, case_of, folder, lateral_shot, put, stillmark_cli};
@@ -183,7 +183,7 @@ fn a_file_without_permission_is_told() {
     let folder = folder();
     let picture = put(folder.path(), "a.png", good(ImageFormat::Png));
     let case = folder.path().join("a.case.json");
-    save_case(&case, &case_of("A", vec![lateral_shot("a", "a.png")]), Onto::Nothing).unwrap();
+    save_case(&case, &case_of("A", vec![lateral_shot("a", "a.png")]), &Over::Nothing).unwrap();
     for path in [&picture, &case] {
         std::fs::set_permissions(path, std::fs::Permissions::from_mode(0o000)).unwrap();
     }
@@ -270,7 +270,7 @@ fn marks_that_fold_or_repeat_are_blocked_readings() {
     all_one.marks = all_one.marks.map(|_| stillmark::geom::point::Point::new(5.0, 5.0));
     shots.push(all_one);
     let path = folder.path().join("folds.case.json");
-    save_case(&path, &case_of("Folds", shots), Onto::Nothing).unwrap();
+    save_case(&path, &case_of("Folds", shots), &Over::Nothing).unwrap();
     for extra in [&[][..], &["--monte-carlo", "200"][..]] {
         let mut arguments = vec!["read", path.to_str().unwrap(), "--json"];
         arguments.extend(extra);
@@ -296,7 +296,7 @@ fn a_case_whose_pictures_are_broken_is_read_all_the_same() {
         shots.push(lateral_shot(name, name));
     }
     let path = folder.path().join("a.case.json");
-    save_case(&path, &case_of("Broken pictures", shots), Onto::Nothing).unwrap();
+    save_case(&path, &case_of("Broken pictures", shots), &Over::Nothing).unwrap();
     let run = stillmark_cli(["read", path.to_str().unwrap(), "--json"]).unwrap();
     assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
     let all: Value = serde_json::from_str(&run.out).unwrap();

@@ -47,7 +47,8 @@ fn the_sample_of_version_1_loads_whole() {
     assert_eq!(numbers.map(f64::to_bits), [0.4_f64, 0.2, 1.2, 0.07].map(f64::to_bits));
     assert_eq!(settings.targets, Targets::default());
 
-    let [lateral, ap, docking] = &case.shots[..] else { panic!("three shots") };
+    let shots: Vec<&Shot> = case.shots.iter().collect();
+    let [lateral, ap, docking] = shots[..] else { panic!("three shots") };
     assert_eq!(
         (lateral.view, lateral.level, lateral.side),
         (View::Lateral, Some(Level::L4), Some(Side::Right))
@@ -110,7 +111,7 @@ fn a_file_with_only_what_must_be_there_takes_the_methods_defaults() {
     let case = read(&format!(
         r#"{{"format": "stillmark case", "version": 1, "settings": null, "shots": [{shot}]}}"#
     ));
-    assert_eq!(case.unwrap().shots, [Shot::new("a", "a.png", View::Ap)]);
+    assert_eq!(case.unwrap().shots, vec![Shot::new("a", "a.png", View::Ap)].into());
 }
 
 #[test]
@@ -502,7 +503,7 @@ fn case() -> impl Strategy<Value = Case> {
                     settings,
                     bodies,
                     figures,
-                    shots,
+                    shots: shots.into(),
                     rereadings,
                     extra,
                     settings_extra,

@@ -13,7 +13,7 @@ use stillmark::case::document::{Case, Shot};
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::to_text;
 use stillmark::io::import::import_frame;
-use stillmark::io::store::save::{Onto, save_case};
+use stillmark::io::store::save::{Over, save_case};
 use stillmark::measure::mark::{Level, MarkKind, Side, Stage, View};
 
 use crate::support::{
@@ -22,7 +22,7 @@ use crate::support::{
 
 fn saved(folder: &Path, name: &str, case: &Case) -> PathBuf {
     let path = folder.join(name);
-    save_case(&path, case, Onto::Nothing).expect("a saved case");
+    save_case(&path, case, &Over::Nothing).expect("a saved case");
     path
 }
 

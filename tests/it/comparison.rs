@@ -6,7 +6,7 @@ use std::path::Path;
 use image::Luma;
 use stillmark::case::document::redaction::Cover;
 use stillmark::geom::point::Point;
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 
 use crate::support::stillmark_cli;
 
@@ -84,7 +84,7 @@ fn nothing_beneath_a_cover_gets_into_a_picture() {
             picture.save(folder.path().join(&shot.image)).unwrap();
         }
         let file = folder.path().join("a.case.json");
-        save_case(&file, &case, Onto::Nothing).unwrap();
+        save_case(&file, &case, &Over::Nothing).unwrap();
         (folder, file)
     });
     for way in WAYS {

@@ -8,7 +8,7 @@ use stillmark::case::image::frame::Samples;
 use stillmark::geom::point::Point;
 use stillmark::io::case_file::from_bytes;
 use stillmark::io::import::import_frame;
-use stillmark::io::store::save::{Onto, save_case};
+use stillmark::io::store::save::{Over, save_case};
 use stillmark::measure::mark::{Level, MarkKind, Side, Stage, View};
 
 use crate::dicom_bytes::{BIG, DEFLATED, EXPLICIT, File, IMPLICIT, Pixels, Value};
@@ -73,7 +73,7 @@ fn two_views(folder: &Path, change: impl Fn(&mut File)) -> PathBuf {
     let path = folder.join("surname.case.json");
     let case =
         Case { operator: Some("OPERATOR-9".to_owned()), ..case_of("SURNAME TITLE", vec![lateral, ap]) };
-    save_case(&path, &case, Onto::Nothing).expect("a saved case");
+    save_case(&path, &case, &Over::Nothing).expect("a saved case");
     path
 }
 
@@ -285,7 +285,7 @@ fn frames_of_a_source_are_referred_to_by_their_number() {
     let mut opened = from_bytes(&case, &std::fs::read(&case).unwrap()).unwrap();
     opened.shots[0].frame = 2;
     std::fs::remove_file(&case).unwrap();
-    save_case(&case, &opened, Onto::Nothing).unwrap();
+    save_case(&case, &opened, &Over::Nothing).unwrap();
     let out = folder.path().join("out");
     let run = written(&case, &out, &["--beside-source", "--overlay", "surname-side"]);
     assert_eq!((run.status, run.err.as_str()), (Some(0), ""));

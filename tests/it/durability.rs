@@ -19,7 +19,7 @@ use stillmark::geom::point::Point;
 use stillmark::io::error::ErrorKind;
 use stillmark::io::store::autosave::{Autosave, discard_leftover, leftovers_at_start, leftovers_of};
 use stillmark::io::store::home::{forget_case, recent_cases, remember_case};
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::mark::MarkKind;
 
 use crate::support::{assert_one_sentence, case_of, folder, in_own_process, lateral_shot, names_in, put};
@@ -60,7 +60,7 @@ fn saving_without_end() {
     loop {
         n += 1;
         autosave.write(&numbered(n), Some(path), Some(&seen)).unwrap();
-        seen = save_case(path, &numbered(n), Onto::Seen(&seen)).unwrap();
+        seen = save_case(path, &numbered(n), &Over::Seen(seen.clone())).unwrap();
         if n.is_multiple_of(4) {
             autosave.discard().unwrap();
         }
@@ -69,13 +69,13 @@ fn saving_without_end() {
 
 /// How long an autosave and a save take on this disk, at most 50 ms: the median of nine.
 fn one_round(path: &Path) -> Duration {
-    let mut seen = save_case(path, &numbered(0), Onto::Nothing).expect("a save on this disk");
+    let mut seen = save_case(path, &numbered(0), &Over::Nothing).expect("a save on this disk");
     let mut autosave = Autosave::new();
     let mut times: Vec<Duration> = (1..10)
         .map(|n| {
             let start = Instant::now();
             autosave.write(&numbered(n), Some(path), Some(&seen)).expect("a save on this disk");
-            seen = save_case(path, &numbered(n), Onto::Seen(&seen)).expect("a save on this disk");
+            seen = save_case(path, &numbered(n), &Over::Seen(seen.clone())).expect("a save on this disk");
             start.elapsed()
         })
         .collect();
@@ -90,7 +90,7 @@ fn killed_500_times_while_saving_the_file_is_always_whole() {
     use std::io::{BufRead as _, BufReader};
     let (folder, home) = (folder(), folder());
     let path = folder.path().join("a.case.json");
-    save_case(&path, &numbered(0), Onto::Nothing).unwrap();
+    save_case(&path, &numbered(0), &Over::Nothing).unwrap();
     let mut random = rand_chacha::ChaCha8Rng::seed_from_u64(11);
     // Moments are spread over a few rounds of the saver on this disk, as it is busy now: the spread follows how
     // often the saver got through a round before it was killed.
@@ -146,7 +146,7 @@ fn killed_500_times_while_saving_the_file_is_always_whole() {
 fn savers_on_one_case_take_turns_and_lose_no_change() {
     let folder = folder();
     let path = folder.path().join("a.case.json");
-    save_case(&path, &case_of("0", Vec::new()), Onto::Nothing).unwrap();
+    save_case(&path, &case_of("0", Vec::new()), &Over::Nothing).unwrap();
     let path = path.as_path();
     let add_ones = |saver: u32| {
         let mut conflicts = 0_u32;
@@ -157,7 +157,7 @@ fn savers_on_one_case_take_turns_and_lose_no_change() {
                 // Two savers never write the same, so that one saver's work cannot pass for another's.
                 let operator = Some(format!("{saver}, {round}"));
                 let next = Case { operator, ..case_of(&(n + 1).to_string(), Vec::new()) };
-                match save_case(path, &next, Onto::Seen(&opened.seen)) {
+                match save_case(path, &next, &Over::Seen(opened.seen.clone())) {
                     Ok(_) => break,
                     Err(error) => {
                         assert!(matches!(error.kind, ErrorKind::Conflict | ErrorKind::Busy), "{error}");
@@ -211,16 +211,16 @@ fn on_a_full_disk_the_old_file_stays_and_the_user_is_told() {
         return;
     };
     let path = folder.path().join("a.case.json");
-    let seen = save_case(&path, &case_of("old", Vec::new()), Onto::Nothing).unwrap();
+    let seen = save_case(&path, &case_of("old", Vec::new()), &Over::Nothing).unwrap();
     put(folder.path(), "filler", vec![7; 50_000]);
-    let error = save_case(&path, &numbered(1), Onto::Seen(&seen)).unwrap_err();
+    let error = save_case(&path, &numbered(1), &Over::Seen(seen.clone())).unwrap_err();
     println!("{error}");
     assert_eq!(error.kind, ErrorKind::Full);
     assert_one_sentence(&error.to_string(), &path);
     assert_eq!(open_case(&path).unwrap().case, case_of("old", Vec::new()));
     assert_eq!(names_in(folder.path()).unwrap(), ["a.case.json", "filler"]);
     std::fs::remove_file(folder.path().join("filler")).unwrap();
-    save_case(&path, &numbered(1), Onto::Seen(&seen)).unwrap();
+    save_case(&path, &numbered(1), &Over::Seen(seen.clone())).unwrap();
     assert_eq!(number_of(&open_case(&path).unwrap().case), Some(1));
 }
 
@@ -228,7 +228,7 @@ fn on_a_full_disk_the_old_file_stays_and_the_user_is_told() {
 fn in_a_read_only_folder_the_old_file_stays_and_the_user_is_told() {
     let folder = folder();
     let check = |path: &Path| {
-        let error = save_case(path, &numbered(1), Onto::Anything).unwrap_err();
+        let error = save_case(path, &numbered(1), &Over::Anything).unwrap_err();
         println!("{error}");
         assert_eq!(error.kind, ErrorKind::NotAllowed);
         assert_one_sentence(&error.to_string(), path);
@@ -236,12 +236,12 @@ fn in_a_read_only_folder_the_old_file_stays_and_the_user_is_told() {
     };
     let path = folder.path().join("a.case.json");
     if let Some(disk) = Mount::new(folder.path()) {
-        save_case(&path, &case_of("old", Vec::new()), Onto::Nothing).unwrap();
+        save_case(&path, &case_of("old", Vec::new()), &Over::Nothing).unwrap();
         assert!(disk.remount("ro"));
         check(&path);
         return;
     }
-    save_case(&path, &case_of("old", Vec::new()), Onto::Nothing).unwrap();
+    save_case(&path, &case_of("old", Vec::new()), &Over::Nothing).unwrap();
     #[cfg(unix)]
     {
         use std::os::unix::fs::PermissionsExt as _;
@@ -294,7 +294,7 @@ fn crash(case: &Path) {
 fn after_a_crash_unsaved_marks_are_offered() {
     let Some(folder) = with_own_home("durability::after_a_crash_unsaved_marks_are_offered") else { return };
     let path = folder.join("a.case.json");
-    let seen = save_case(&path, &numbered(1), Onto::Nothing).unwrap();
+    let seen = save_case(&path, &numbered(1), &Over::Nothing).unwrap();
     crash(&path);
     assert_eq!(number_of(&open_case(&path).unwrap().case), Some(1), "the file itself is as it was");
 
@@ -311,16 +311,16 @@ fn after_a_crash_unsaved_marks_are_offered() {
     assert!(leftovers_of(&path).is_empty());
     mine.write(&numbered(10), Some(&path), Some(&seen)).unwrap();
     assert_eq!(mine.path(), Some(leftover.path.as_path()));
-    save_case(&path, &numbered(10), Onto::Seen(&seen)).unwrap();
+    save_case(&path, &numbered(10), &Over::Seen(seen.clone())).unwrap();
     mine.discard().unwrap();
     assert_eq!(names_in(&folder).unwrap(), ["a.case.json"]);
 
     // If someone has saved since, that is told, so that the user can choose.
     crash(&path);
-    save_case(&path, &numbered(11), Onto::Anything).unwrap();
+    save_case(&path, &numbered(11), &Over::Anything).unwrap();
     let [leftover] = &leftovers_of(&path)[..] else { panic!("one leftover") };
     assert!(!leftover.case_file_unchanged);
-    let refused = save_case(&path, &leftover.case, Onto::Seen(leftover.seen.as_ref().unwrap())).unwrap_err();
+    let refused = save_case(&path, &leftover.case, &Over::Seen(leftover.seen.clone().unwrap())).unwrap_err();
     assert_eq!(refused.kind, ErrorKind::Conflict);
     discard_leftover(leftover).unwrap();
 }
@@ -344,7 +344,7 @@ fn two_windows_on_one_case_keep_their_own_autosaves() {
         return;
     };
     let path = folder.join("a.case.json");
-    let seen = save_case(&path, &numbered(1), Onto::Nothing).unwrap();
+    let seen = save_case(&path, &numbered(1), &Over::Nothing).unwrap();
     let (mut one, mut two) = (Autosave::new(), Autosave::new());
     one.write(&numbered(2), Some(&path), Some(&seen)).unwrap();
     two.write(&numbered(3), Some(&path), Some(&seen)).unwrap();
@@ -371,7 +371,7 @@ fn an_autosave_that_says_nothing_new_is_cleared_away() {
         return;
     };
     let path = folder.join("a.case.json");
-    save_case(&path, &numbered(9), Onto::Nothing).unwrap();
+    save_case(&path, &numbered(9), &Over::Nothing).unwrap();
     crash(&path);
     assert_eq!(names_in(&folder).unwrap().len(), 2);
     assert!(leftovers_of(&path).is_empty());
@@ -390,7 +390,7 @@ fn in_a_folder_that_cannot_be_written_to_the_autosave_goes_home() {
         return;
     };
     let path = folder.join("a.case.json");
-    let seen = save_case(&path, &numbered(1), Onto::Nothing).unwrap();
+    let seen = save_case(&path, &numbered(1), &Over::Nothing).unwrap();
     assert!(disk.remount("ro"));
     let mut autosave = Autosave::new();
     autosave.write(&numbered(2), Some(&path), Some(&seen)).unwrap();
@@ -448,7 +448,7 @@ fn of_several_cases_one_is_opened_and_that_is_said() {
     };
     let paths = ["a.case.json", "b.case.json"].map(|name| folder.join(name));
     for path in &paths {
-        save_case(path, &numbered(1), Onto::Nothing).unwrap();
+        save_case(path, &numbered(1), &Over::Nothing).unwrap();
     }
     let outcomes = opened_by_the_window(&paths);
     let [Outcome::Opened { .. }, Outcome::Told(text)] = &outcomes[..] else { panic!("{outcomes:?}") };
@@ -463,7 +463,7 @@ fn unsaved_work_that_cannot_be_read_is_named_with_its_place() {
         return;
     };
     let path = folder.join("a.case.json");
-    save_case(&path, &numbered(1), Onto::Nothing).unwrap();
+    save_case(&path, &numbered(1), &Over::Nothing).unwrap();
     let damaged = folder.join("a.case.autosave-1-1.json");
     std::fs::write(&damaged, "{ \"shots\": [").unwrap();
     let outcomes = opened_by_the_window(std::slice::from_ref(&path));

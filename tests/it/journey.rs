@@ -16,7 +16,7 @@ use stillmark::app::pages;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::geom::point::Point;
 use stillmark::io::store::home::DATA_DIR_VARIABLE;
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::mark::{Level, MarkKind, Marks, View};
 use stillmark::ui::dialogs::{Dialogs, Reply, Request};
 use stillmark::ui::window::StillmarkApp;
@@ -79,7 +79,7 @@ pub(crate) fn demonstration(folder: &Path) -> PathBuf {
         std::fs::copy(samples().join(&shot.image), folder.join(&shot.image)).unwrap();
     }
     let file = folder.join("demonstration.case.json");
-    save_case(&file, &case, Onto::Nothing).unwrap();
+    save_case(&file, &case, &Over::Nothing).unwrap();
     file
 }
 

@@ -66,7 +66,7 @@ fn one_of_each() -> Vec<Label> {
 fn case_with(labels: Vec<Label>) -> Case {
     let mut shot = marked();
     shot.labels = labels;
-    Case { shots: vec![shot], ..Case::default() }
+    Case { shots: vec![shot].into(), ..Case::default() }
 }
 
 fn read(text: &str) -> Result<Case, String> {

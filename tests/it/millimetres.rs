@@ -6,7 +6,7 @@ use serde_json::Value;
 use stillmark::case::document::Case;
 use stillmark::case::document::edit::{Description, Edit};
 use stillmark::geom::point::Point;
-use stillmark::io::store::save::{Onto, save_case};
+use stillmark::io::store::save::{Over, save_case};
 use stillmark::measure::calibration::{Calibration, KnownLength};
 use stillmark::measure::mark::MarkKind;
 
@@ -26,7 +26,7 @@ fn saved(folder: &Path) -> PathBuf {
     let what = Description::Scale(Some(scale));
     case.apply(&Edit::Describe { shot: "with".to_owned(), what }).expect("an edit");
     let file = folder.join("a.case.json");
-    save_case(&file, &case, Onto::Nothing).expect("a saved case");
+    save_case(&file, &case, &Over::Nothing).expect("a saved case");
     file
 }
 

@@ -2,7 +2,7 @@
 
 use serde_json::Value;
 use stillmark::case::document::Shot;
-use stillmark::io::store::save::{Onto, save_case};
+use stillmark::io::store::save::{Over, save_case};
 use stillmark::measure::mark::{Level, Side, Stage, View};
 
 use crate::support::{case_of, folder, lateral_shot, stillmark_cli};
@@ -19,7 +19,7 @@ fn the_plan_is_printed_with_what_is_there_and_what_is_not() {
     let loose = Shot::new("loose", "loose.png", View::Lateral);
     let mut case = case_of("Plan", vec![lateral_shot("side", "side.png"), wall, unmarked, loose]);
     case.discs = vec!["L4-L5".to_owned()];
-    save_case(&file, &case, Onto::Nothing).unwrap();
+    save_case(&file, &case, &Over::Nothing).unwrap();
 
     let run = stillmark_cli(["read".as_ref(), file.as_os_str()]).unwrap();
     // Nine views are expected of L4: two are there and read, one is there without marks.

@@ -171,7 +171,7 @@ fn source(root: &Path) -> (PathBuf, Cover) {
         operator: Some("R1-secret".to_owned()),
         date: Some("2026-02-03".to_owned()),
         discs: vec!["L4-L5".to_owned(), "as Dr Hollis says".to_owned()],
-        shots: vec![first, second],
+        shots: vec![first, second].into(),
         ..Case::default()
     };
     for operator in ["Tessa's uncle", "R1-secret", "Tessa's uncle"] {
@@ -513,7 +513,7 @@ fn no_text_of_a_dicom_file_is_found_in_what_is_exported() {
     let frame = import_frame(&source.join("Tessa.dcm")).expect("a frame");
     let mut shot = Shot::new("Tessa", "QUIMBY TESSA/Tessa.dcm", View::Lateral);
     shot.taken.clone_from(&frame.taken);
-    let mut case = Case { shots: vec![shot], ..Case::default() };
+    let mut case = Case { shots: vec![shot].into(), ..Case::default() };
     let file = place.path().join("Tessa.case.json");
     let save = |case: &Case| fs::write(&file, to_text(&file, case).expect("a case")).expect("a file");
     save(&case);

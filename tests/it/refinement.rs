@@ -5,9 +5,9 @@
 use std::fmt::Write as _;
 
 use glam::DVec3;
-use stillmark::align::change::refined_change;
-use stillmark::align::laying::Laying;
 use stillmark::align::refine::{Refinement, Refusal, refine};
+use stillmark::align::refined_change::refined_change;
+use stillmark::align::registration::Registration;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::case::readings::{Picture, ShotReading, read_shot};
@@ -166,14 +166,14 @@ fn median(list: &mut [f64]) -> f64 {
     list[list.len() / 2]
 }
 
-fn laying(marks: [&Marks; 2]) -> Laying {
+fn registration(marks: [&Marks; 2]) -> Registration {
     let [a, b] = marks.map(|marks| lateral_body_map(marks).expect("a body that can be read"));
-    Laying::new(a, b).expect("a laying")
+    Registration::new(a, b).expect("a registration")
 }
 
-/// The changes of the tip's place by the marks and by a refined laying, beside the true ones.
-fn changes(subjects: &[Subject; 2], [a, b]: [&Shot; 2], refined: &Laying) -> Option<[[Told; 2]; 2]> {
-    let case = Case { shots: vec![a.clone(), b.clone()], ..Case::default() };
+/// The changes of the tip's place by the marks and by a refined registration, beside the true ones.
+fn changes(subjects: &[Subject; 2], [a, b]: [&Shot; 2], refined: &Registration) -> Option<[[Told; 2]; 2]> {
+    let case = Case { shots: vec![a.clone(), b.clone()].into(), ..Case::default() };
     let read = [0, 1].map(|i| match read_shot(&case, i, |_| Picture::NotLookedAt) {
         ShotReading::Lateral(reading) => Some(*reading),
         _ => None,
@@ -199,12 +199,12 @@ fn trial(apart: Apart, seed: u64) -> Trial {
     let subject = &subjects[0];
     let [a, b] = &taken;
     let by = |marks: [&Marks; 2]| {
-        let laying = laying(marks);
-        error(subject, &taken, |p| laying.there(p))
+        let registration = registration(marks);
+        error(subject, &taken, |p| registration.there(p))
     };
-    let marked = laying([&a.shot.marks, &b.shot.marks]);
+    let marked = registration([&a.shot.marks, &b.shot.marks]);
     let found: Refinement = refine(&marked, [&a.shot, &b.shot], [&a.frame, &b.frame], BONE_MM);
-    let refined = found.laying.as_ref().map_or(f64::NAN, |l| error(subject, &taken, |p| l.there(p)));
+    let refined = found.registration.as_ref().map_or(f64::NAN, |l| error(subject, &taken, |p| l.there(p)));
     Trial {
         near: by([&a.near, &b.near]),
         both: by([&a.both, &b.both]),

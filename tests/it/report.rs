@@ -137,7 +137,7 @@ fn written_on(root: &Path, marked: bool) -> Case {
         shot.marks = stillmark::measure::mark::Marks::new();
     }
     shot.side = Some(Side::Right);
-    Case { shots: vec![shot], ..Case::default() }
+    Case { shots: vec![shot].into(), ..Case::default() }
 }
 
 #[test]

@@ -36,7 +36,7 @@ fn write(path: &Path, operator: &str, date: &str, shots: Vec<Shot>) {
         title: Some(path.file_stem().unwrap_or_default().to_string_lossy().into_owned()),
         operator: Some(operator.to_owned()),
         date: Some(date.to_owned()),
-        shots,
+        shots: shots.into(),
         ..Case::default()
     };
     fs::create_dir_all(path.parent().expect("a folder")).expect("a folder");

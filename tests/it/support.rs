@@ -63,7 +63,7 @@ pub(crate) fn lateral_shot(id: &str, image: &str) -> Shot {
 
 /// A case of these shots.
 pub(crate) fn case_of(title: &str, shots: Vec<Shot>) -> Case {
-    Case { title: Some(title.to_owned()), shots, ..Case::default() }
+    Case { title: Some(title.to_owned()), shots: shots.into(), ..Case::default() }
 }
 
 /// Writes a grey picture of this size, with a grey ramp, in the format its name says.

@@ -10,7 +10,7 @@ use stillmark::case::document::proposed::Origin;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::readings::ShotReading;
 use stillmark::geom::point::{Point, Vec2};
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::body::BodyPoint;
 use stillmark::measure::lateral::lateral_body_map;
 use stillmark::measure::mark::{MarkKind, MarkRef, Marks};
@@ -43,9 +43,9 @@ fn begin(folder: &Path, ids: &[&str], marked: usize) -> (Journey, PathBuf) {
     for shot in shots.iter_mut().skip(marked) {
         shot.marks = Marks::new();
     }
-    let case = Case { title: Some("Demonstration P".to_owned()), shots, ..Case::default() };
+    let case = Case { title: Some("Demonstration P".to_owned()), shots: shots.into(), ..Case::default() };
     let file = folder.join("proposals.case.json");
-    save_case(&file, &case, Onto::Nothing).unwrap();
+    save_case(&file, &case, &Over::Nothing).unwrap();
     (Journey::begin(vec![file.clone()]), file)
 }
 
@@ -404,9 +404,9 @@ fn a_case_of_twenty_shots_takes_a_sixth_of_the_actions() {
                     shot
                 })
                 .collect();
-            let case = Case { shots, ..Case::default() };
+            let case = Case { shots: shots.into(), ..Case::default() };
             let file = folder.join("twenty.case.json");
-            save_case(&file, &case, Onto::Nothing).unwrap();
+            save_case(&file, &case, &Over::Nothing).unwrap();
             let mut person = Person { journey: Journey::begin(vec![file]), seconds: 0.0 };
             if !helped {
                 person

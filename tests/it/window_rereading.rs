@@ -8,7 +8,7 @@ use stillmark::app::pages;
 use stillmark::case::document::Case;
 use stillmark::case::document::rereading::Progress;
 use stillmark::geom::point::{Point, Vec2};
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::mark::{MarkKind, Marks};
 use stillmark::scene::words::caution;
 
@@ -41,7 +41,7 @@ fn begin(folder: &Path) -> (std::path::PathBuf, Journey) {
     let file = demonstration(folder);
     let mut four = open_case(&file).expect("the demonstration").case;
     four.shots.retain(|shot| !shot.id.ends_with("cropped") && !shot.id.ends_with("-1"));
-    save_case(&file, &four, Onto::Anything).expect("a case");
+    save_case(&file, &four, &Over::Anything).expect("a case");
     let mut journey = Journey::begin(vec![file.clone()]);
     journey.key(Modifiers::NONE, Key::F10);
     assert!(journey.shows("Mark shots again without seeing the first marks."));

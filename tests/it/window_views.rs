@@ -11,7 +11,7 @@ use stillmark::app::session::mode::Hand;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::readings::ShotReading;
 use stillmark::geom::point::Point;
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::issue::IssueCode;
 use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Side, Stage, View};
 
@@ -54,9 +54,9 @@ fn shot(id: &str, view: View, stage: Stage, marks: Marks) -> Shot {
 fn begin(folder: &Path, shots: Vec<Shot>) -> (Journey, PathBuf) {
     let demonstration = open_case(&samples().join("demonstration.case.json")).unwrap().case;
     std::fs::copy(samples().join(&demonstration.shots[0].image), folder.join("still.png")).unwrap();
-    let case = Case { title: Some("Demonstration V".to_owned()), shots, ..Case::default() };
+    let case = Case { title: Some("Demonstration V".to_owned()), shots: shots.into(), ..Case::default() };
     let file = folder.join("views.case.json");
-    save_case(&file, &case, Onto::Nothing).unwrap();
+    save_case(&file, &case, &Over::Nothing).unwrap();
     (Journey::begin(vec![file.clone()]), file)
 }
 

@@ -14,7 +14,7 @@ use stillmark::app::session::notice::Weight;
 use stillmark::app::session::state::State;
 use stillmark::app::session::update::update;
 use stillmark::app::work::cancel::Cancel;
-use stillmark::app::work::effect::{Effect, Outcome, Over};
+use stillmark::app::work::effect::{Effect, Outcome};
 use stillmark::app::work::failure::named;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::app::work::performer::{Perform, Performer};
@@ -23,6 +23,7 @@ use stillmark::app::work::under_way::Activity;
 use stillmark::case::document::Case;
 use stillmark::geom::point::Point;
 use stillmark::io::store::autosave::Leftover;
+use stillmark::io::store::save::Over;
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::View;
 use stillmark::phantom::exercise::Difficulty;
@@ -89,7 +90,7 @@ fn effects(folder: &Path) -> Vec<Effect> {
         Effect::Open { paths: vec![at("a.png")], purpose: Purpose::Open },
         Effect::OpenDemonstration,
         Effect::LookAround,
-        Effect::Save { case: boxed(), file: at("fails.case.json"), onto: Over::Anything },
+        Effect::Save { case: boxed(), file: at("fails.case.json"), over: Over::Anything },
         Effect::Export { case: boxed(), file: None, folder: at("exported"), as_is: true },
         Effect::Keep { case: boxed(), file: None, seen: None },
         Effect::Drop,

@@ -10,13 +10,14 @@ use stillmark::app::pages::{self, figure, practice, series};
 use stillmark::app::session::state::State;
 use stillmark::app::session::update::receive_all;
 use stillmark::app::work::cancel::Cancel;
-use stillmark::app::work::effect::{Effect, Outcome, Over, Stoppable};
+use stillmark::app::work::effect::{Effect, Outcome, Stoppable};
 use stillmark::app::work::jobs::Jobs;
 use stillmark::app::work::performer::{Perform, Performer};
 use stillmark::app::work::picture_store::PictureKey;
 use stillmark::case::document::figure_spec::FigureSpec;
 use stillmark::case::document::{Case, Shot};
 use stillmark::io::case_file::to_text;
+use stillmark::io::store::save::Over;
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::{Level, View};
 use stillmark::phantom::exercise::Difficulty;
@@ -63,7 +64,7 @@ pub(crate) fn order(case: &Case) -> Box<figure::FigureOrder> {
 pub(crate) fn later(folder: &Path, n: usize) -> (Effect, PathBuf) {
     let file = folder.join(format!("later-{n}.case.json"));
     let case = Box::new(case_of(LATER, vec![lateral_shot("a", "a.png")]));
-    (Effect::Save { case, file: file.clone(), onto: Over::Nothing }, file)
+    (Effect::Save { case, file: file.clone(), over: Over::Nothing }, file)
 }
 
 /// Ten thousand case files are read and a report of the demonstration is made; a save that is asked for while both are

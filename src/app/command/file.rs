@@ -6,9 +6,10 @@ use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_CASE, NO_SHOT, Refusal, unless};
 use crate::app::files::add_images::{add, for_place};
+use crate::app::files::dropped;
 use crate::app::files::leaving::leave;
 use crate::app::files::questions::{Answer, Leave, Purpose};
-use crate::app::files::saving::{folder_of, is_case_name, save, save_as};
+use crate::app::files::saving::{folder_of, save, save_as};
 use crate::app::session::outcome::answer;
 use crate::app::session::state::State;
 use crate::app::shots::selection::FreePlace;
@@ -170,15 +171,7 @@ impl FileCommand {
                 for_place(state, None);
                 add(state, paths, effects);
             }
-            Self::Drop(paths) => {
-                let cases = paths.iter().any(|path| is_case_name(path));
-                if state.editor.document.is_none() || cases {
-                    leave(state, Leave::Open(paths), effects);
-                } else {
-                    for_place(state, None);
-                    add(state, paths, effects);
-                }
-            }
+            Self::Drop(paths) => dropped::take_in(state, paths, effects),
             Self::StopReading => {
                 state.under_way.opening_stops();
                 effects.push(Effect::Stop(Stoppable::Opening));

@@ -2,6 +2,7 @@
 //! shot belongs to a matched pair, a number is the pair's, and its source is named.
 
 use crate::app::display::reading_details::HeightFrom;
+use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::shots::shot_summary::{Number, ShortName, ShotSummary};
 use crate::case::document::Shot;
@@ -55,6 +56,20 @@ pub fn first_numbers<'a>(
 fn other<'a>(direct: &'a Quantity, corrected: Option<&Quantity>) -> Option<&'a Quantity> {
     let differs = format::percent(direct.value) != format::percent(corrected?.value);
     differs.then_some(direct)
+}
+
+/// The verdict and the numbers that are read first, in a sentence for those who cannot see them.
+#[must_use]
+pub fn spoken(document: &Document, shot: &Shot) -> String {
+    let Some(looked) = document.looked(&shot.id) else { return String::new() };
+    let numbers: Vec<String> = first_numbers(document, shot, looked)
+        .iter()
+        .map(|number| format!("{} {}", number.named.word(), format::percent_of(number.quantity)))
+        .collect();
+    if numbers.is_empty() {
+        return String::new();
+    }
+    format!("{}: {}. ", capital(format::standing(looked.standing)), numbers.join(", "))
 }
 
 fn own_source(reading: &ShotReading, named: ShortName) -> String {

@@ -1,8 +1,10 @@
 //! Opening, adding, saving, exporting and leaving: images that become shots
-//! ([`add_images`]), a copy in a new folder ([`export`]), where and over what a case is saved ([`saving`]),
+//! ([`add_images`]), what is dropped on the window (`dropped`), a copy in a new folder ([`export`]), where and over what a case is saved ([`saving`]), unsaved work kept beside it (`autosave`),
 //! what becomes of unsaved work ([`leaving`]), and what is asked before ([`questions`]).
 
 pub mod add_images;
+pub(crate) mod autosave;
+pub(crate) mod dropped;
 pub mod export;
 pub mod leaving;
 pub mod questions;

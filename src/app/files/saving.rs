@@ -1,36 +1,16 @@
-//! Saving: where to, over what, and unsaved work kept beside the case meanwhile.
+//! Saving: where to, and over what.
 
 use std::path::{Path, PathBuf};
 
 use crate::app::files::add_images::slug;
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::session::state::State;
-use crate::app::work::effect::{Effect, Over};
+use crate::app::work::effect::Effect;
 use crate::app::work::under_way::Activity;
+use crate::io::store::save::Over;
 
 /// How the name of a case file ends.
 pub const CASE_ENDING: &str = ".case.json";
-
-/// Keeps unsaved work beside the case after each change, or lets it go once it is saved.
-pub(crate) fn keep(state: &mut State, effects: &mut Vec<Effect>) {
-    let Some(document) = &mut state.editor.document else { return };
-    // A drag is kept once it has ended.
-    if document.grabbed().is_some() {
-        return;
-    }
-    if !document.unsaved() {
-        if document.kept.take().is_some() {
-            effects.push(Effect::Drop);
-        }
-        return;
-    }
-    if document.kept.as_ref() != Some(document.case()) {
-        let case = document.case().clone();
-        document.kept = Some(case.clone());
-        let (file, seen) = (document.file.clone(), document.seen.clone());
-        effects.push(Effect::Keep { case: Box::new(case), file, seen });
-    }
-}
 
 pub(crate) fn save(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     let Some(document) = &state.editor.document else { return };
@@ -51,12 +31,12 @@ pub(crate) fn save_as(state: &mut State, then: Leave, effects: &mut Vec<Effect>)
     effects.push(Effect::Ask { purpose: Purpose::Save, suggestion: Some(suggestion), leave: then });
 }
 
-pub(crate) fn write(state: &mut State, file: PathBuf, onto: Over, then: Leave, effects: &mut Vec<Effect>) {
+pub(crate) fn write(state: &mut State, file: PathBuf, over: Over, then: Leave, effects: &mut Vec<Effect>) {
     let Some(document) = &state.editor.document else { return };
     let case = Box::new(document.case_for(&file));
     state.leaving = (then != Leave::Stay).then_some(then);
     state.under_way.begin(Activity::Saving, "Saving");
-    effects.push(Effect::Save { case, file, onto });
+    effects.push(Effect::Save { case, file, over });
 }
 
 /// The folder in which the user is at work: that of the case, else that of its first picture.
@@ -86,35 +66,11 @@ mod tests {
     use crate::app::command::Command;
     use crate::app::command::file::FileCommand;
     use crate::app::command::marks::MarksCommand;
-    use crate::app::command::view::ViewCommand;
     use crate::app::files::questions::{Answer, Question};
-    use crate::app::session::outcome::tests::{case_of, marked, opened, saves, seen};
+    use crate::app::session::outcome::tests::{case_of, marked, saves, seen};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::geom::point::Point;
-
-    #[test]
-    fn unsaved_work_is_kept_after_every_change_and_dropped_once_saved() {
-        let mut state = opened();
-        let effects = update(&mut state, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
-        assert!(effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })));
-        let effects = update(&mut state, Command::View(ViewCommand::ZoomIn));
-        assert!(!effects.iter().any(|effect| matches!(effect, Effect::Keep { .. })), "nothing changed");
-        let effects = update(&mut state, Command::File(FileCommand::Save));
-        assert_eq!(saves(&effects), [(Path::new("/x/a.case.json"), &Over::Seen(seen("1")))]);
-        let case = case_of(&effects);
-        let effects = receive(
-            &mut state,
-            Outcome::Saved {
-                case,
-                file: PathBuf::from("/x/a.case.json"),
-                seen: seen("2"),
-                at: "10:42".to_owned(),
-            },
-        );
-        assert!(effects.contains(&Effect::Drop));
-        assert!(!state.editor.document.as_ref().unwrap().unsaved());
-    }
 
     #[test]
     fn work_done_while_saving_stays_unsaved() {

@@ -1,6 +1,7 @@
 //! What can be done about an issue at once, and the question which side of the pictures is the patient's right.
 
-use crate::app::session::document::{Document, required_done};
+use crate::app::marking::next_mark::required_done;
+use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
@@ -170,7 +171,7 @@ mod tests {
         shot.side = Some(Side::Right);
         shot.stage = Some(Stage::Final);
         shot.marks = marks;
-        let case = Case { shots: vec![shot], ..Case::default() };
+        let case = Case { shots: vec![shot].into(), ..Case::default() };
         let document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         let mut state = State::of(document);
         state.editor.document.as_mut().unwrap().take(Hand::Nothing);

@@ -1,7 +1,8 @@
 //! What is asked so that a reading knows its view: whether a border shows twice, once a shot after its borders, and where the
 //! X-ray tube stood, once a case.
 
-use crate::app::session::document::{Document, required_done};
+use crate::app::marking::next_mark::required_done;
+use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
@@ -176,7 +177,7 @@ mod tests {
             .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
             .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
             .with(MarkKind::Tip, &[(365.45, 356.90)]);
-        Case { shots: vec![shot], ..Case::default() }
+        Case { shots: vec![shot].into(), ..Case::default() }
     }
 
     fn document() -> Document {

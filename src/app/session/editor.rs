@@ -6,7 +6,8 @@ use std::sync::Arc;
 
 use crate::app::display::preferences::Display;
 use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
-use crate::app::session::document::{Document, required_done};
+use crate::app::marking::next_mark::required_done;
+use crate::app::session::document::Document;
 use crate::app::session::notice::{Notice, Weight};
 use crate::app::shots::frame_preview::FramePreview;
 use crate::app::work::picture_store::{Loading, Picture, PictureKey, PictureStore};

@@ -12,8 +12,9 @@ use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
-use crate::app::work::effect::{Effect, Outcome, Over};
+use crate::app::work::effect::{Effect, Outcome};
 use crate::app::work::under_way::Activity;
+use crate::io::store::save::Over;
 use crate::scene::format;
 
 /// How many signs of a file's name stand in the confirmation that it was saved.
@@ -208,7 +209,7 @@ pub(crate) mod tests {
         effects
             .iter()
             .filter_map(|effect| match effect {
-                Effect::Save { file, onto, .. } => Some((file.as_path(), onto)),
+                Effect::Save { file, over, .. } => Some((file.as_path(), over)),
                 _ => None,
             })
             .collect()

@@ -258,7 +258,10 @@ mod tests {
     use crate::measure::mark::View;
 
     fn case() -> Case {
-        Case { shots: ["a", "b"].map(|id| Shot::new(id, "x.png", View::Lateral)).to_vec(), ..Case::default() }
+        Case {
+            shots: ["a", "b"].map(|id| Shot::new(id, "x.png", View::Lateral)).to_vec().into(),
+            ..Case::default()
+        }
     }
 
     /// Types the text and gives what then stands in the field, or the sentence.

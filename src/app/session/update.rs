@@ -6,7 +6,7 @@ use crate::app::command::Command;
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::window::dismiss;
-use crate::app::files::saving;
+use crate::app::files::autosave;
 use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::editing;
@@ -122,7 +122,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     let said = std::mem::take(&mut state.editor.said);
     state.take_said(said);
     follow::follow(&mut state.editor, effects);
-    saving::keep(state, effects);
+    autosave::keep(state, effects);
     pictures::want(state, effects);
     pages::lend_pictures(state);
 }

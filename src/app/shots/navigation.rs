@@ -1,7 +1,8 @@
 //! Going from shot to shot.
 
 use crate::app::annotation::label;
-use crate::app::session::document::{Document, required_done};
+use crate::app::marking::next_mark::required_done;
+use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::{Mode, Tool};
 

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use crate::case::document::Shot;
+use crate::case::document::shot_list::ShotList;
 use crate::measure::mark::{Level, Side, Stage, View};
 
 /// What the rows below the picture list.
@@ -42,7 +43,7 @@ impl FreePlace {
     /// Where in the case's list a shot for this place belongs: behind the shots of the same body that are no later,
     /// else before the first of them, else at the end.
     #[must_use]
-    pub fn position(&self, shots: &[Shot]) -> usize {
+    pub fn position(&self, shots: &ShotList) -> usize {
         let own = |shot: &Shot| (shot.level, shot.side) == (Some(self.level), Some(self.side));
         let no_later = |shot: &Shot| own(shot) && shot.stage.is_some_and(|stage| stage <= self.stage);
         let behind = shots.iter().rposition(no_later).map(|i| i + 1);

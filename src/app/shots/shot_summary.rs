@@ -231,7 +231,7 @@ mod tests {
             .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
             .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
             .with(MarkKind::Tip, &[(351.0, 358.0)]);
-        let case = Case { shots: vec![shot.clone()], ..Case::default() };
+        let case = Case { shots: vec![shot.clone()].into(), ..Case::default() };
         let looked = ShotSummary::new(&case, &shot, read_shot(&case, 0, |_| Picture::NotLookedAt));
         assert!(matches!(looked.standing, Standing::Judged(_)) && looked.map.is_some());
         assert!(!looked.doubted());

@@ -10,18 +10,7 @@ pub use crate::app::work::found::{Decoded, FoundImage};
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
 use crate::io::store::autosave::Leftover;
-use crate::io::store::save::Seen;
-
-/// What a save may write over.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Over {
-    /// Nothing: the name must be free.
-    Nothing,
-    /// The file as it was last seen.
-    Seen(Seen),
-    /// Whatever is there, because the user has said so.
-    Anything,
-}
+use crate::io::store::save::{Over, Seen};
 
 /// Work that the user can stop.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -64,7 +53,7 @@ pub enum Effect {
         /// Where to.
         file: PathBuf,
         /// What it may write over.
-        onto: Over,
+        over: Over,
     },
     /// Export the case into a new folder.
     Export {

@@ -10,7 +10,7 @@ use crate::app::files::saving::is_case_name;
 use crate::app::marking::guide::capital;
 use crate::app::pages;
 use crate::app::work::cancel::Cancel;
-use crate::app::work::effect::{Effect, FoundImage, Outcome, Over};
+use crate::app::work::effect::{Effect, FoundImage, Outcome};
 use crate::app::work::found::decoded;
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
@@ -24,7 +24,7 @@ use crate::io::import;
 use crate::io::import::open_files::OpenFiles;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
-use crate::io::store::save::{self, Onto};
+use crate::io::store::save;
 
 /// How many pictures of one folder are taken in at once.
 const MANY: usize = 500;
@@ -72,13 +72,8 @@ impl Perform for Performer {
             }
             Effect::OpenDemonstration => demonstration(),
             Effect::LookAround => look_around(),
-            Effect::Save { case, file, onto } => {
-                let onto = match &onto {
-                    Over::Nothing => Onto::Nothing,
-                    Over::Seen(seen) => Onto::Seen(seen),
-                    Over::Anything => Onto::Anything,
-                };
-                vec![match save::save_case(&file, &case, onto) {
+            Effect::Save { case, file, over } => {
+                vec![match save::save_case(&file, &case, &over) {
                     Ok(seen) => {
                         // A list of recent cases that cannot be written is no reason to trouble anyone.
                         let _ = home::remember_case(&file);

@@ -113,7 +113,7 @@ mod tests {
         from.labels =
             vec![Label::new(LabelKind::Text, vec![Point::new(30.0, 40.0)]).saying("posterior third")];
         let to = shot("b", 400.0, -180.0, 120.0);
-        let case = Case { shots: vec![from.clone(), to.clone()], ..Case::default() };
+        let case = Case { shots: vec![from.clone(), to.clone()].into(), ..Case::default() };
         let carried = carried(&case, &from, &[0], &to).unwrap();
         assert!(carried.labels[0].points()[0].distance(Point::new(340.0, 70.0)) < 1e-8);
         assert!(carried.notes.is_empty());
@@ -124,7 +124,7 @@ mod tests {
         let mut from = shot("a", 0.0, 90.0, 60.0);
         from.labels = vec![Label::new(LabelKind::Text, vec![Point::new(30.0, 40.0)]).saying("tip")];
         let bare = Shot::new("b", "x.png", View::Lateral);
-        let case = Case { shots: vec![from.clone(), bare.clone()], ..Case::default() };
+        let case = Case { shots: vec![from.clone(), bare.clone()].into(), ..Case::default() };
         let carried_there = carried(&case, &from, &[0], &bare).unwrap();
         assert_eq!(carried_there.labels, from.labels);
         assert!(carried_there.notes[0].contains("No body is marked on “b”"), "{:?}", carried_there.notes);
@@ -140,7 +140,7 @@ mod tests {
             Label::new(LabelKind::Number, vec![Point::new(45.0, 40.0)]).saying("middle"),
         ];
         let to = shot("b", 400.0, 180.0, 120.0);
-        let case = Case { shots: vec![from.clone(), to.clone()], ..Case::default() };
+        let case = Case { shots: vec![from.clone(), to.clone()].into(), ..Case::default() };
         let found = carried(&case, &from, &[0, 1], &to).unwrap();
         assert_eq!((found.count, found.notes.len()), (1, 1));
         assert!(found.notes[0].contains("“skin”"));

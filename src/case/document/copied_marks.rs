@@ -160,7 +160,7 @@ mod tests {
         let mut other_level = marked("c");
         other_level.level = Some(Level::L5);
         let case = Case {
-            shots: vec![marked("a"), draft, other_level, marked("d"), marked("e")],
+            shots: vec![marked("a"), draft, other_level, marked("d"), marked("e")].into(),
             ..Case::default()
         };
         assert_eq!(sources(&case, 4), [3, 0]);

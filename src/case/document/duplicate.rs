@@ -76,7 +76,7 @@ mod tests {
             .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (9.0, 0.0)])
             .with(MarkKind::Tip, &[(4.0, 4.0)])
             .with(MarkKind::Cannula, &[(0.0, 4.0), (3.0, 4.0)]);
-        Case { shots: vec![shot, Shot::new("b", "b.png", View::Ap)], ..Case::default() }
+        Case { shots: vec![shot, Shot::new("b", "b.png", View::Ap)].into(), ..Case::default() }
     }
 
     #[test]

@@ -327,7 +327,8 @@ mod tests {
                 shot("b", Level::L3, right, View::Ap, Stage::Final),
                 shot("c", Level::L4, None, View::Ap, Stage::Final),
                 Shot::new("d", "x.png", View::Ap),
-            ],
+            ]
+            .into(),
             ..Case::default()
         };
         let plan = plan_of(&case);

@@ -79,7 +79,7 @@ mod tests {
     use crate::measure::mark::{MarkKind, Marks, Stage, View};
 
     fn standing_of(shot: &Shot) -> Standing {
-        let case = Case { shots: vec![shot.clone()], ..Case::default() };
+        let case = Case { shots: vec![shot.clone()].into(), ..Case::default() };
         standing(shot, &read_shot(&case, 0, |_| Picture::NotLookedAt))
     }
 

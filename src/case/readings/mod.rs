@@ -2,6 +2,7 @@
 
 pub mod body_map;
 pub mod following;
+mod missing_scale;
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -131,17 +132,7 @@ impl ShotReading {
         }
     }
 
-    /// Says that there are no millimetres, where the shot has no scale.
-    pub fn ask_for_mm(&mut self, shot: &Shot) {
-        if shot.mm_per_px.is_none() {
-            self.issues_mut().push(Issue::new(
-                IssueCode::NoScale,
-                "This shot is not calibrated, so only fractions are read. For millimeters, use the scale from the file, mark a known width, or type the scale.",
-            ));
-        }
-    }
-
-    fn issues_mut(&mut self) -> &mut Vec<Issue> {
+    pub(super) fn issues_mut(&mut self) -> &mut Vec<Issue> {
         match self {
             Self::Lateral(reading) => &mut reading.issues,
             Self::Ap(reading) => &mut reading.issues,

@@ -14,6 +14,7 @@ use crate::case::document::extra::{Extra, SettingsExtra};
 use crate::case::document::record::BodyRecord;
 use crate::case::document::redaction::covered;
 use crate::case::document::rereading::{Reread, Rereading};
+use crate::case::document::shot_list::ShotList;
 use crate::case::document::{Case, Shot};
 use crate::case::image::burned_in::{proposed_covers, uncovered};
 use crate::case::image::field::field_of;
@@ -247,7 +248,7 @@ pub(super) fn bare(case: &Case, keep: Keep) -> Case {
         reference: None,
         figures: Vec::new(),
         bodies: bodies.iter().map(timed).filter(|record| !record.is_empty()).collect(),
-        shots: Vec::new(),
+        shots: ShotList::default(),
         rereadings: bare_rereadings(case, keep),
         extra: Extra::default(),
         settings_extra: SettingsExtra::default(),

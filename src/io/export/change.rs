@@ -23,7 +23,7 @@ pub fn text(case: &Case, compared: &Comparison) -> String {
 }
 
 /// The comparison with what the pictures say of it, ending in a line break. `accepted` is the comparison in which the
-/// change by the refined laying stands in the place of that by the marks, where the user wants that and it is trusted.
+/// change by the refined registration stands in the place of that by the marks, where the user wants that and it is trusted.
 #[must_use]
 pub fn refined_text(
     case: &Case,

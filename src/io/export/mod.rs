@@ -7,7 +7,7 @@
 use std::path::Path;
 
 use crate::io::error::{Error, ErrorKind};
-use crate::io::store::save::{Onto, write_file};
+use crate::io::store::save::{Over, write_file};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::page::Page;
 
@@ -95,7 +95,7 @@ pub fn write_result(file: &Path, bytes: &[u8], inputs: &[&Path]) -> Result<(), E
         let text = "the result would overwrite its source; use another name";
         return Err(Error::new(ErrorKind::Conflict, file, text));
     }
-    write_file(file, bytes, Onto::Anything)?;
+    write_file(file, bytes, &Over::Anything)?;
     Ok(())
 }
 

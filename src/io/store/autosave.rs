@@ -42,7 +42,7 @@ pub struct Leftover {
     pub path: PathBuf,
     /// The case file it belongs to; `None` for a case that never had one.
     pub case_file: Option<PathBuf>,
-    /// What that file held when the work began; for saving with [`Onto::Seen`](super::save::Onto::Seen).
+    /// What that file held when the work began; for saving with [`Over::Seen`](super::save::Over::Seen).
     pub seen: Option<Seen>,
     /// The case with the unsaved work. Its pictures are named relative to `case_file`.
     pub case: Case,

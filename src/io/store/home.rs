@@ -6,7 +6,7 @@ use directories::ProjectDirs;
 
 use crate::io::error::Error;
 use crate::io::files;
-use crate::io::store::save::{Onto, write_file};
+use crate::io::store::save::{Over, write_file};
 
 /// The environment variable that names another folder for the application's own files.
 pub const DATA_DIR_VARIABLE: &str = "STILLMARK_DATA_DIR";
@@ -68,5 +68,5 @@ fn store(list: &[PathBuf]) -> Result<(), Error> {
     // A name that is not text cannot be written; such a case is not remembered.
     let names: Vec<&str> = list.iter().filter_map(|path| path.to_str()).collect();
     let text = serde_json::to_string_pretty(&names).unwrap_or_default();
-    write_file(&path, text.as_bytes(), Onto::Anything).map(drop)
+    write_file(&path, text.as_bytes(), &Over::Anything).map(drop)
 }

@@ -30,7 +30,7 @@ pub struct Opened {
     pub path: PathBuf,
     /// The case.
     pub case: Case,
-    /// The file's content as it was opened, for [`Onto::Seen`].
+    /// The file's content as it was opened, for [`Over::Seen`].
     pub seen: Seen,
 }
 
@@ -41,12 +41,12 @@ pub struct Seen {
 }
 
 /// What a save may write over.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Onto<'a> {
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Over {
     /// Nothing: the name must be free.
     Nothing,
     /// The file as it was last seen, and nothing else.
-    Seen(&'a Seen),
+    Seen(Seen),
     /// Whatever is there; only after the user has said so.
     Anything,
 }
@@ -85,23 +85,23 @@ pub fn open_case(path: &Path) -> Result<Opened, Error> {
 ///
 /// # Errors
 /// One sentence; the file on disk is then as it was. [`ErrorKind::Conflict`] says that it is not the one
-/// `onto` allows: ask, then save with [`Onto::Anything`] or under another name.
-pub fn save_case(path: &Path, case: &Case, onto: Onto<'_>) -> Result<Seen, Error> {
+/// `over` allows: ask, then save with [`Over::Anything`] or under another name.
+pub fn save_case(path: &Path, case: &Case, over: &Over) -> Result<Seen, Error> {
     let text = case_file::to_text(path, case)?;
-    write_file(path, text.as_bytes(), onto)
+    write_file(path, text.as_bytes(), over)
 }
 
 /// The same for any file.
 ///
 /// # Errors
 /// As [`save_case`].
-pub fn write_file(path: &Path, bytes: &[u8], onto: Onto<'_>) -> Result<Seen, Error> {
+pub fn write_file(path: &Path, bytes: &[u8], over: &Over) -> Result<Seen, Error> {
     let target = link_target(path);
     // Held until the end of the save, on the file that is about to be replaced.
     let _turn = take_turn(path, &target)?;
-    let old = check_old(path, &target, bytes, onto)?;
+    let old = check_old(path, &target, bytes, over)?;
     let under_way = write_beside(path, &target, bytes, old.as_ref())?;
-    put_in_place(path, &target, under_way, onto)?;
+    put_in_place(path, &target, under_way, over)?;
     Ok(Seen::of(bytes))
 }
 
@@ -166,13 +166,13 @@ fn take_turn(_path: &Path, _target: &Path) -> Result<Option<File>, Error> {
 }
 
 /// Looks at what is to be replaced; `None` where there is nothing.
-fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<Option<Metadata>, Error> {
+fn check_old(path: &Path, target: &Path, new: &[u8], over: &Over) -> Result<Option<Metadata>, Error> {
     let conflict = |text: &str| Error::new(ErrorKind::Conflict, path, text);
     let old = match std::fs::metadata(target) {
         Ok(old) => old,
         Err(e) if e.kind() == io::ErrorKind::NotFound => {
-            return match onto {
-                Onto::Seen(_) if folder_of(target).is_dir() => Err(conflict(
+            return match over {
+                Over::Seen(_) if folder_of(target).is_dir() => Err(conflict(
                     "not saved, because the file has been moved or deleted since it was opened; save it again, or save as a new file",
                 )),
                 _ => Ok(None),
@@ -189,11 +189,11 @@ fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<O
         let text = "not saved, because the file is read-only; save as a new file, or make this one writable";
         return Err(Error::new(ErrorKind::NotAllowed, path, text));
     }
-    match onto {
-        Onto::Nothing => Err(conflict(
+    match over {
+        Over::Nothing => Err(conflict(
             "not saved, because a file with this name exists; use another name, or overwrite it",
         )),
-        Onto::Seen(seen) => {
+        Over::Seen(seen) => {
             let found = files::read(target, u64::MAX).map_err(|e| Error { file: path.to_path_buf(), ..e })?;
             let same = files::digest(&found) == seen.digest || found == new;
             if same {
@@ -203,7 +203,7 @@ fn check_old(path: &Path, target: &Path, new: &[u8], onto: Onto<'_>) -> Result<O
                 "not saved, because someone else has changed the file since it was opened; save as a new file, or overwrite it",
             ))
         }
-        Onto::Anything => Ok(Some(old)),
+        Over::Anything => Ok(Some(old)),
     }
 }
 
@@ -231,10 +231,10 @@ fn write_beside(
     Ok(under_way)
 }
 
-fn put_in_place(path: &Path, target: &Path, under_way: NamedTempFile, onto: Onto<'_>) -> Result<(), Error> {
-    let placed = match onto {
-        Onto::Nothing => under_way.persist_noclobber(target),
-        Onto::Seen(_) | Onto::Anything => under_way.persist(target),
+fn put_in_place(path: &Path, target: &Path, under_way: NamedTempFile, over: &Over) -> Result<(), Error> {
+    let placed = match over {
+        Over::Nothing => under_way.persist_noclobber(target),
+        Over::Seen(_) | Over::Anything => under_way.persist(target),
     };
     placed.map_err(|e| {
         if e.error.kind() == io::ErrorKind::AlreadyExists {
@@ -293,8 +293,8 @@ mod tests {
     fn a_save_is_read_back_and_leaves_nothing_beside_it() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a.case.json");
-        let seen = save_case(&path, &titled("one"), Onto::Nothing).unwrap();
-        let seen = save_case(&path, &titled("two"), Onto::Seen(&seen)).unwrap();
+        let seen = save_case(&path, &titled("one"), &Over::Nothing).unwrap();
+        let seen = save_case(&path, &titled("two"), &Over::Seen(seen.clone())).unwrap();
         let opened = open_case(&path).unwrap();
         assert_eq!((opened.case, opened.seen), (titled("two"), seen));
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
@@ -304,16 +304,19 @@ mod tests {
     fn anothers_change_is_not_written_over() {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a.case.json");
-        let seen = save_case(&path, &titled("mine"), Onto::Nothing).unwrap();
-        save_case(&path, &titled("theirs"), Onto::Seen(&seen)).unwrap();
-        let refused = save_case(&path, &titled("mine again"), Onto::Seen(&seen)).unwrap_err();
+        let seen = save_case(&path, &titled("mine"), &Over::Nothing).unwrap();
+        save_case(&path, &titled("theirs"), &Over::Seen(seen.clone())).unwrap();
+        let refused = save_case(&path, &titled("mine again"), &Over::Seen(seen.clone())).unwrap_err();
         assert_eq!(refused.kind, ErrorKind::Conflict);
-        assert_eq!(save_case(&path, &titled("new"), Onto::Nothing).unwrap_err().kind, ErrorKind::Conflict);
+        assert_eq!(save_case(&path, &titled("new"), &Over::Nothing).unwrap_err().kind, ErrorKind::Conflict);
         assert_eq!(open_case(&path).unwrap().case, titled("theirs"));
-        save_case(&path, &titled("mine again"), Onto::Anything).unwrap();
+        save_case(&path, &titled("mine again"), &Over::Anything).unwrap();
         assert_eq!(open_case(&path).unwrap().case, titled("mine again"));
         std::fs::remove_file(&path).unwrap();
-        assert_eq!(save_case(&path, &titled("x"), Onto::Seen(&seen)).unwrap_err().kind, ErrorKind::Conflict);
+        assert_eq!(
+            save_case(&path, &titled("x"), &Over::Seen(seen.clone())).unwrap_err().kind,
+            ErrorKind::Conflict
+        );
     }
 
     #[cfg(unix)]
@@ -323,13 +326,13 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let (real, link) = (folder.path().join("real.json"), folder.path().join("link.json"));
         std::os::unix::fs::symlink("real.json", &link).unwrap();
-        save_case(&link, &titled("one"), Onto::Nothing).unwrap();
+        save_case(&link, &titled("one"), &Over::Nothing).unwrap();
         std::fs::set_permissions(&real, std::fs::Permissions::from_mode(0o640)).unwrap();
-        save_case(&link, &titled("two"), Onto::Anything).unwrap();
+        save_case(&link, &titled("two"), &Over::Anything).unwrap();
         assert!(link.symlink_metadata().unwrap().is_symlink());
         assert_eq!(open_case(&real).unwrap().case, titled("two"));
         assert_eq!(real.metadata().unwrap().permissions().mode() & 0o777, 0o640);
         std::fs::set_permissions(&real, std::fs::Permissions::from_mode(0o440)).unwrap();
-        assert_eq!(save_case(&link, &titled("x"), Onto::Anything).unwrap_err().kind, ErrorKind::NotAllowed);
+        assert_eq!(save_case(&link, &titled("x"), &Over::Anything).unwrap_err().kind, ErrorKind::NotAllowed);
     }
 }

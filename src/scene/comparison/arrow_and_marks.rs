@@ -1,6 +1,6 @@
 //! What is drawn of a comparison: the arrow from the earlier tip to the later one, and the marks of either shot.
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::case::document::{Case, Shot};
 use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
@@ -8,8 +8,8 @@ use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::mark::View;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Shape, Space, Text};
 use crate::scene::format;
-use crate::scene::overlay::both_sides;
-use crate::scene::overlay::{Layer, LayerSet, Overlay};
+use crate::scene::overlay::of_shot::ShotOverlay;
+use crate::scene::overlay::{Layer, LayerSet};
 
 /// Length of the strokes of an arrow's head, in points.
 const HEAD: f64 = 9.0;
@@ -49,19 +49,7 @@ pub struct ComparisonMarks<'a> {
 #[must_use]
 pub fn marks(case: &Case, drawn: ComparisonMarks<'_>, layers: LayerSet, zoom: f64, bounds: Rect) -> Scene {
     let ComparisonMarks { shot, map, reading } = drawn;
-    let overlay = Overlay {
-        view: shot.view,
-        marks: &shot.marks,
-        map,
-        reading: Some(reading),
-        stage: shot.stage,
-        settings: &case.settings,
-        layers,
-        zoom,
-    };
-    let mut scene = overlay.scene(bounds);
-    both_sides::tips(&mut scene, case, shot, layers);
-    scene
+    ShotOverlay { case, shot, marks: &shot.marks, map, reading: Some(reading), layers, zoom }.scene(bounds)
 }
 
 /// A scene of one picture in another: every place carried, and what cannot be carried left out. What is already drawn
@@ -163,7 +151,7 @@ pub struct Style {
 pub fn laid(
     case: &Case,
     [from, to]: [ComparisonMarks<'_>; 2],
-    laying: &Laying,
+    registration: &Registration,
     way: Option<[Point; 2]>,
     style: &Style,
 ) -> Vec<Scene> {
@@ -173,7 +161,7 @@ pub fn laid(
         // Both shots' borders and bands lie on each other, so that they need to stand there only once.
         let twice = [Layer::Labels, Layer::Ruler, Layer::DepthBand, Layer::HeightBand, Layer::MidlineBand];
         let own = if whose.has(1) { twice.into_iter().fold(layers, LayerSet::without) } else { layers };
-        scenes.push(carried(marks(case, from, own, zoom, bounds), |p| Some(laying.there(p))));
+        scenes.push(carried(marks(case, from, own, zoom, bounds), |p| Some(registration.there(p))));
     }
     if whose.has(1) {
         scenes.push(marks(case, to, layers, zoom, bounds));

@@ -6,7 +6,7 @@
 use std::sync::Arc;
 
 use crate::align::greys::Matching;
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::align::warp::Warp;
 use crate::case::document::redaction::{Cover, covered};
 use crate::case::image::frame::{Frame, Samples};
@@ -58,15 +58,19 @@ impl Layers {
     ///
     /// # Errors
     /// One sentence, where the two show too little in common.
-    pub fn of(laying: &Laying, frames: [&Arc<Frame>; 2], covers: [&[Cover]; 2]) -> Result<Self, String> {
+    pub fn of(
+        registration: &Registration,
+        frames: [&Arc<Frame>; 2],
+        covers: [&[Cover]; 2],
+    ) -> Result<Self, String> {
         let [first, second] = frames;
         let later = if covers[1].is_empty() {
             Arc::clone(second)
         } else {
             Arc::new(covered(second, covers[1]).into_owned())
         };
-        let laid = Warp::new(laying, (later.width, later.height)).picture(&covered(first, covers[0]));
-        let matching = Matching::of(&laid, &later, laying)
+        let laid = Warp::new(registration, (later.width, later.height)).picture(&covered(first, covers[0]));
+        let matching = Matching::of(&laid, &later, registration)
             .ok_or_else(|| "The two images share too little of the body to be registered.".to_owned())?;
         let difference = matching.difference(&laid, &later);
         let matched = matching.picture(&laid, &later);
@@ -185,7 +189,7 @@ mod tests {
     }
 
     /// A body of 140 × 90 px, and the same 40 px further right in the later picture.
-    fn laying() -> Laying {
+    fn registration() -> Registration {
         let shot = |x: f64| {
             let mut shot = Shot::new("a", "a.png", View::Lateral);
             shot.marks = shot
@@ -194,7 +198,7 @@ mod tests {
                 .with(MarkKind::InferiorEndPlate, &[(x, 190.0), (x + 140.0, 190.0)]);
             shot
         };
-        Laying::of_shots(&Case::default(), [&shot(50.0), &shot(90.0)]).unwrap()
+        Registration::of_shots(&Case::default(), [&shot(50.0), &shot(90.0)]).unwrap()
     }
 
     fn identity() -> Vec<u8> {
@@ -205,7 +209,7 @@ mod tests {
     #[test]
     fn what_did_not_change_blends_into_itself() {
         let (first, second) = (frame(texture), frame(|x, y| texture(x - 40.0, y)));
-        let layers = Layers::of(&laying(), [&first, &second], [&[], &[]]).unwrap();
+        let layers = Layers::of(&registration(), [&first, &second], [&[], &[]]).unwrap();
         let seen = layers.seen(Region { x: 50, y: 20, width: 200, height: 200 }, 1);
         let alone = seen.later.greys(&identity()).greys;
         for share in [0.0, 0.3, 1.0] {
@@ -221,7 +225,7 @@ mod tests {
     #[test]
     fn a_line_parts_the_two() {
         let (first, second) = (frame(texture), frame(|x, y| 0.5 * texture(x, y)));
-        let layers = Layers::of(&laying(), [&first, &second], [&[], &[]]).unwrap();
+        let layers = Layers::of(&registration(), [&first, &second], [&[], &[]]).unwrap();
         let seen = layers.seen(Region::whole(&second), 1);
         let at = |greys: &[u8], x: usize, y: usize| greys[y * SIDE as usize + x];
         let (later, earlier) = (
@@ -247,7 +251,7 @@ mod tests {
         let covers: [&[Cover]; 2] = [&[cover], &[cover]];
         let shown = |mark: f64| {
             let (first, second) = (secret(mark), secret(mark));
-            let layers = Layers::of(&laying(), [&first, &second], covers).unwrap();
+            let layers = Layers::of(&registration(), [&first, &second], covers).unwrap();
             let seen = layers.seen(Region::whole(&second), 1);
             let line = Blend::Divided { at: Point::new(100.0, 50.0), toward: Vec2::new(0.0, 1.0) };
             [Blend::Share(0.0), Blend::Share(0.5), Blend::Share(1.0), line, Blend::Difference]

@@ -3,7 +3,7 @@
 //!
 //! Reading order: [`words`], [`arrow_and_marks`], [`layers`], [`page`], [`refined`].
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::case::document::{Case, Shot};
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::geom::point::Point;
@@ -64,7 +64,7 @@ impl Comparison {
             ([place(a), place(b)], compare::pairs(&a.reading, &b.reading, position, matters))
         });
         let [from, to] = shots.map(|at| &case.shots[at]);
-        let arrow = Laying::of_shots(case, [from, to]).ok().and_then(|laid| arrow(&laid, from, to));
+        let arrow = Registration::of_shots(case, [from, to]).ok().and_then(|laid| arrow(&laid, from, to));
         let issues = [first, second].map(|reading| reading.issues().to_vec());
         Ok(Self { shots, position, change, pairs, arrow, issues, notes })
     }
@@ -138,7 +138,7 @@ pub fn first_pair(case: &Case, shown: usize) -> Option<[usize; 2]> {
 
 /// The first shot's tip carried into the second picture, and the tip there.
 #[must_use]
-pub fn arrow(laid: &Laying, from: &Shot, to: &Shot) -> Option<[Point; 2]> {
+pub fn arrow(laid: &Registration, from: &Shot, to: &Shot) -> Option<[Point; 2]> {
     let tip = |shot: &Shot| shot.marks.point(MarkRef { kind: MarkKind::Tip, index: 0 });
     Some([laid.there(tip(from)?), tip(to)?])
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::case::document::Case;
 use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
@@ -54,7 +54,7 @@ pub fn page(
     case: &Case,
     found: &Comparison,
     [from, to]: [Framed<'_>; 2],
-    laying: &Laying,
+    registration: &Registration,
     way: Shown,
 ) -> Result<Page, String> {
     let options = FigureOptions {
@@ -91,7 +91,7 @@ pub fn page(
             page.paragraph(&name(what, one), Role::Text, TextSize::Small);
         }
         page.y += space::S1;
-        laid(&mut page, case, found, [&from, &to], laying, way)?;
+        laid(&mut page, case, found, [&from, &to], registration, way)?;
     }
     changed(&mut page, case, found);
     page.rule();
@@ -112,11 +112,11 @@ fn laid(
     case: &Case,
     found: &Comparison,
     [from, to]: [&Framed<'_>; 2],
-    laying: &Laying,
+    registration: &Registration,
     way: Shown,
 ) -> Result<(), String> {
     let covers = [from, to].map(|one| one.shot.shot.covers.as_slice());
-    let layers = Layers::of(laying, [from.frame, to.frame], covers)?;
+    let layers = Layers::of(registration, [from.frame, to.frame], covers)?;
     let bounds = bounds_of(&to.shot, Extent::AroundBody);
     let region = region_of(bounds);
     let blend = match way {
@@ -141,7 +141,7 @@ fn laid(
         let x = bounds.min.x + share * bounds.width();
         picture.line(vec![Point::new(x, bounds.min.y), Point::new(x, bounds.max.y)], Role::Accent);
     }
-    let maps = [laying.from(), laying.to()];
+    let maps = [registration.from(), registration.to()];
     let both = [from, to].map(|one| (one.shot.shot, one.shot.reading));
     let of = |i: usize| ComparisonMarks { shot: both[i].0, map: Some(maps[i]), reading: both[i].1 };
     let style = arrow_and_marks::Style {
@@ -150,7 +150,7 @@ fn laid(
         zoom: page.inner / bounds.width(),
         bounds,
     };
-    let scenes = arrow_and_marks::laid(case, [of(0), of(1)], laying, found.arrow, &style);
+    let scenes = arrow_and_marks::laid(case, [of(0), of(1)], registration, found.arrow, &style);
     for scene in std::iter::once(picture).chain(scenes) {
         page.parts.push(PagePart { room, scene, ground: Ground::Picture });
     }

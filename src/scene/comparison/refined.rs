@@ -1,8 +1,8 @@
-//! What the pictures say of a comparison: the refined laying, whether to trust it, and the change by it.
+//! What the pictures say of a comparison: the refined registration, whether to trust it, and the change by it.
 
-use crate::align::change::refined_change;
-use crate::align::laying::Laying;
 use crate::align::refine::{Refinement, refine};
+use crate::align::refined_change::refined_change;
+use crate::align::registration::Registration;
 use crate::case::document::Case;
 use crate::case::image::frame::Frame;
 use crate::case::readings::ShotReading;
@@ -13,7 +13,7 @@ use crate::scene::comparison::{Comparison, arrow};
 use crate::scene::format;
 use crate::scene::words::reading::ReadingLine;
 
-/// What is said where the change by the refined laying stands in the place of that by the marks.
+/// What is said where the change by the refined registration stands in the place of that by the marks.
 pub const ACCEPTED: &str = "applied: the change above uses the refined registration; the readings of the shots remain those of the marks";
 
 /// What is said of the change by a trusted refinement.
@@ -24,14 +24,14 @@ const PREFERRED: &str = "prefer its change to that of the marks, because it regi
 pub struct Refined {
     /// What the pictures say.
     pub refinement: Refinement,
-    /// The change by the refined laying, where it is trusted and both tips can be read.
+    /// The change by the refined registration, where it is trusted and both tips can be read.
     pub change: Option<ShotChange>,
     /// The first shot's tip carried by it into the second picture, and the tip there.
     pub arrow: Option<[Point; 2]>,
 }
 
 impl Refined {
-    /// Refines the laying of the compared shots by their pictures; `second` is the later shot's reading.
+    /// Refines the registration of the compared shots by their pictures; `second` is the later shot's reading.
     ///
     /// # Errors
     /// A sentence that says why the shots cannot be laid on each other at all.
@@ -44,8 +44,8 @@ impl Refined {
         let [Some(from), Some(to)] = compared.shots.map(|at| case.shots.get(at)) else {
             return Err("One of the shots is not in the case.".to_owned());
         };
-        let laying = Laying::of_shots(case, [from, to])?;
-        let refinement = refine(&laying, [from, to], frames, case.settings.bone_sd_mm);
+        let registration = Registration::of_shots(case, [from, to])?;
+        let refinement = refine(&registration, [from, to], frames, case.settings.bone_sd_mm);
         let sizes = match second {
             ShotReading::Lateral(reading) => reading.lengths.as_ref(),
             ShotReading::Ap(_) | ShotReading::Pedicle(_) => None,
@@ -56,7 +56,7 @@ impl Refined {
         Ok(Self { refinement, change, arrow })
     }
 
-    /// The comparison with the change by the refined laying in the place of that by the marks; `None` where the refinement
+    /// The comparison with the change by the refined registration in the place of that by the marks; `None` where the refinement
     /// is not trusted. Matched pairs keep the change between their readings.
     #[must_use]
     pub fn accepted(&self, compared: &Comparison) -> Option<Comparison> {
@@ -90,7 +90,7 @@ impl Refined {
         lines
     }
 
-    /// The change by the refined laying, line by line; none where it is not trusted.
+    /// The change by the refined registration, line by line; none where it is not trusted.
     #[must_use]
     pub fn lines(&self) -> Vec<ReadingLine> {
         let Some(change) = &self.change else { return Vec::new() };

@@ -27,9 +27,8 @@ use crate::scene::figure::c_arm::c_arms;
 use crate::scene::figure::legend::legend;
 use crate::scene::figure::style::{FigureStyle, Geometry, furniture, geometries, letter, screen};
 use crate::scene::format;
-use crate::scene::overlay::both_sides;
-use crate::scene::overlay::proposed;
-use crate::scene::overlay::{Layer, LayerSet, Overlay};
+use crate::scene::overlay::of_shot::ShotOverlay;
+use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::page::sheet::Sheet;
 use crate::scene::page::{Page, PagePart};
 use crate::scene::window_level::{Region, WindowLevel};
@@ -344,18 +343,8 @@ pub(crate) fn pictured(
     let mut numbered = Vec::new();
     if let Some(layers) = options.layers {
         let map = body_map(case, shot);
-        let overlay = Overlay {
-            view: shot.view,
-            marks: &shot.marks,
-            map: map.as_ref(),
-            reading: Some(reading),
-            stage: shot.stage,
-            settings: &case.settings,
-            layers,
-            zoom: width / bounds.width(),
-        };
-        let mut scene = proposed::of_draft(overlay.scene(bounds), shot, map.as_ref());
-        both_sides::tips(&mut scene, case, shot, layers);
+        let (map, reading, zoom) = (map.as_ref(), Some(reading), width / bounds.width());
+        let scene = ShotOverlay { case, shot, marks: &shot.marks, map, reading, layers, zoom }.scene(bounds);
         page.parts.push(PagePart { room, scene: scene.clone(), ground: Ground::Picture });
         if layers.has(Layer::Teaching) {
             let enlarged = |part: Rect| {
@@ -367,8 +356,7 @@ pub(crate) fn pictured(
             let mm = shot.mm_per_px.filter(|_| options.style.scale_bar).map(|scale| scale * bounds.width());
             let kept = furniture(room, options.style.letters.then_some('W'), mm);
             let drawn = [&scene, &kept];
-            numbered =
-                annotation::on_page(case, shot, map.as_ref(), (drawn, room), &enlarged, &mut page.parts);
+            numbered = annotation::on_page(case, shot, map, (drawn, room), &enlarged, &mut page.parts);
         }
     }
     page.y = room.max.y;

@@ -146,7 +146,7 @@ mod tests {
     }
 
     fn drawn(shot: &Shot, layers: LayerSet, zoom: f64) -> Scene {
-        let case = Case { shots: vec![shot.clone()], ..Case::default() };
+        let case = Case { shots: vec![shot.clone()].into(), ..Case::default() };
         let reading = read_shot(&case, 0, |_| Picture::NotLookedAt);
         let map = ap_body_map(&shot.marks, shot.side, None).ok();
         let overlay = Overlay {
@@ -228,7 +228,7 @@ mod tests {
             bands.insert(Rule::Midline, Band::new(-0.2, 0.1));
         };
         let band = |shot: &Shot| {
-            let mut case = Case { shots: vec![shot.clone()], ..Case::default() };
+            let mut case = Case { shots: vec![shot.clone()].into(), ..Case::default() };
             settings(&mut case);
             let reading = read_shot(&case, 0, |_| Picture::NotLookedAt);
             let map = ap_body_map(&shot.marks, shot.side, None).unwrap();

@@ -3,7 +3,7 @@
 //! The lines are those of the body's own coordinates, so on a curved or wedged body they are curved and not
 //! parallel: a place on the "30 %" line is at 30 % whatever its height.
 //!
-//! Reading order: [`layers`], [`body`] for what lateral and AP share, [`ap`], [`pedicle`].
+//! Reading order: [`of_shot`] for how it is put together for a shot of a case, [`layers`], [`body`] for what lateral and AP share, [`ap`], [`pedicle`].
 
 use crate::case::readings::ShotReading;
 use crate::geom::point::{Point, Vec2};
@@ -19,6 +19,7 @@ pub mod body;
 pub mod body_lines;
 pub mod both_sides;
 pub mod layers;
+pub mod of_shot;
 pub mod pedicle;
 pub mod preview;
 pub mod proposed;

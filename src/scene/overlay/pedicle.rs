@@ -128,7 +128,7 @@ mod tests {
     }
 
     fn drawn(shot: &Shot, layers: LayerSet) -> Scene {
-        let case = Case { shots: vec![shot.clone()], ..Case::default() };
+        let case = Case { shots: vec![shot.clone()].into(), ..Case::default() };
         let reading = read_shot(&case, 0, |_| Picture::NotLookedAt);
         let overlay = Overlay {
             view: View::Pedicle,

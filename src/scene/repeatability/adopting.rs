@@ -113,7 +113,7 @@ mod tests {
             .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (100.0, 0.0)])
             .with(MarkKind::InferiorEndPlate, &[(0.0, 70.0), (100.0, 70.0)])
             .with(MarkKind::Tip, &[(40.0, 35.0)]);
-        Case { shots: vec![shot], ..Case::default() }
+        Case { shots: vec![shot].into(), ..Case::default() }
     }
 
     #[test]

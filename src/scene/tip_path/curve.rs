@@ -1,6 +1,6 @@
 //! The curve ahead, for teaching: drawn on a lateral shot, with where it ends, and what the next shot shows.
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::case::document::{Case, Shot};
 use crate::case::readings::ShotReading;
 use crate::geom::circle::Circle;
@@ -28,7 +28,7 @@ pub fn next_lateral(case: &Case, shot: usize) -> Option<usize> {
 #[must_use]
 pub fn next_tip(case: &Case, shot: &Shot, next: &Shot) -> Option<Point> {
     let tip = next.marks.point(MarkRef { kind: MarkKind::Tip, index: 0 })?;
-    Some(Laying::of_shots(case, [next, shot]).ok()?.there(tip))
+    Some(Registration::of_shots(case, [next, shot]).ok()?.there(tip))
 }
 
 /// The drawn course, the clicks along a visible curve with their circle, and the next shot's tip.

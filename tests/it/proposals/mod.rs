@@ -68,7 +68,7 @@ fn judged(still: &Still, proposal: &Proposal) -> Trial {
 
 /// Errors of depth and height with the outline accepted as proposed and the tip put at `tip`.
 fn read(still: &Still, proposal: &Proposal, tip: Point) -> Option<[f64; 2]> {
-    let mut case = Case { shots: vec![still.shot.clone()], ..Case::default() };
+    let mut case = Case { shots: vec![still.shot.clone()].into(), ..Case::default() };
     let id = still.shot.id.clone();
     let (marks, proposed) = proposal.draft_of(&Marks::new());
     let edits = [

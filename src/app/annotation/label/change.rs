@@ -103,7 +103,7 @@ pub(super) fn act(editor: &mut Editor, layers: LayerSet, ask: LabelCommand) {
             let count = labels(document).len();
             document.labelling.chosen = (0..count).collect();
         }
-        LabelCommand::PutDown => label::put_down(document),
+        LabelCommand::PutDown => label::escape::put_down(document),
     }
 }
 

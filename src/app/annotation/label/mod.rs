@@ -1,10 +1,11 @@
 //! Labels on the picture: making, choosing, moving, saying, ordering, bringing in line, carrying to another shot.
 //!
 //! Reading order: this file for what is under way and what can be asked for, [`entry`] for how that presents itself,
-//! [`grip`] for what the pointer and the arrows take hold of, [`change`] for the changes themselves.
+//! [`grip`] for what the pointer and the arrows take hold of, `escape` for what Esc does, `change` for the changes themselves.
 
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::command::stride::{Stride, Way};
+use crate::app::display::drawn_over;
 use crate::app::display::preferences::Display;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
@@ -14,11 +15,12 @@ use crate::case::annotation::{Corner, LabelKind};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::annotation::{self, PlacedAnnotations};
 use crate::scene::drawing::shape::Rect;
-use crate::scene::overlay::{Layer, LayerSet, Overlay};
+use crate::scene::overlay::{Layer, LayerSet};
 
 mod change;
 pub mod draft;
 pub mod entry;
+pub(crate) mod escape;
 pub mod grip;
 
 pub use draft::LabelDraft;
@@ -99,25 +101,14 @@ pub fn is_drawn(editor: &Editor, display: &Display) -> bool {
 pub fn drawn(editor: &Editor, layers: LayerSet) -> Option<PlacedAnnotations> {
     let document = editor.document.as_ref()?;
     let shot = document.shot().filter(|shot| !shot.labels.is_empty())?;
-    let (width, height) = editor.frame_size();
-    let bounds = Rect::new(0.0, 0.0, width, height);
+    let bounds = drawn_over::bounds(editor);
+    let (width, height) = (bounds.width(), bounds.height());
     let transform = editor.transform();
     let place = |p: Point| transform.to_canvas(p);
     let corners = [bounds.min, Point::new(width, 0.0), bounds.max, Point::new(0.0, height)];
     let room = Rect::around(corners.map(place))?;
-    let looked = document.looked(&shot.id);
-    let map = looked.and_then(|looked| looked.map.as_deref());
-    let overlay = Overlay {
-        view: shot.view,
-        marks: &shot.marks,
-        map,
-        reading: looked.map(|looked| &looked.reading),
-        stage: shot.stage,
-        settings: &document.case().settings,
-        layers,
-        zoom: transform.zoom,
-    }
-    .scene(bounds);
+    let of_shown = drawn_over::of_shown(editor, document, shot, layers);
+    let (map, overlay) = (of_shown.map, of_shown.scene(bounds));
     let overlay = Some(&overlay);
     Some(
         annotation::AnnotatedView {
@@ -170,20 +161,6 @@ pub(crate) fn goes_on(change: LabelChange, command: &LabelCommand) -> bool {
             | LabelCommand::SelectAll
             | LabelCommand::PutDown,
         ) => false,
-    }
-}
-
-/// One thing goes back at a time: the label under way, the crosshair, what is chosen, and then the work itself.
-pub(crate) fn put_down(document: &mut Document) {
-    let labelling = &mut document.labelling;
-    if !labelling.placed.is_empty() {
-        labelling.placed.clear();
-    } else if document.crosshair.is_some() {
-        document.crosshair = None;
-    } else if labelling.chosen.is_empty() {
-        document.back_to_marking();
-    } else {
-        labelling.chosen.clear();
     }
 }
 

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::case::document::Shot;
 use crate::case::document::proposed::ProposedMarks;
+use crate::case::document::shot_list::ShotList;
 use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, Marks, Material};
 use crate::propose::Edge;
@@ -247,7 +248,7 @@ impl Proposals {
 
     /// Lets go what the case no longer asks for: of shots that are gone or marked, from marks that have changed, and what is
     /// farthest from the shown shot where too much is kept.
-    pub(super) fn tidy(&mut self, shots: &[Shot], shown: usize) {
+    pub(super) fn tidy(&mut self, shots: &ShotList, shown: usize) {
         let place: BTreeMap<&str, usize> =
             shots.iter().enumerate().map(|(index, shot)| (shot.id.as_str(), index)).collect();
         let find = |id: &str| place.get(id).map(|index| &shots[*index]);

@@ -1,6 +1,6 @@
 //! What the page of compared shots remembers.
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::app::display::viewport::Canvas;
 use crate::app::display::viewport::Showing;
 use crate::app::session::document::Document;
@@ -47,7 +47,7 @@ pub struct Compare {
     /// The earlier picture drawn in the later one's frame.
     pub laid: Laid,
     /// How one lies on the other, or why it cannot.
-    pub registered: Option<Result<Laying, String>>,
+    pub registered: Option<Result<Registration, String>>,
     /// A refinement by the pictures, once it was asked for.
     pub refining: Option<Refining>,
 }

@@ -3,7 +3,7 @@
 //! Reading order: [`command`] (what it can be asked for), [`viewport`] (which part is seen, and how two pictures hang
 //! together), [`registration`] (one drawn in the other's frame), [`refine`] (how it lies, by the pictures themselves).
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
@@ -238,7 +238,7 @@ fn found(state: &mut State) {
     let [from, to] = places.map(|at| &case.shots[at]);
     page.registered = Some(match &page.found {
         Some(Err(why)) => Err(format!("These two cannot be compared: {why}.")),
-        Some(Ok(_)) | None => Laying::of_shots(case, [from, to]),
+        Some(Ok(_)) | None => Registration::of_shots(case, [from, to]),
     });
 }
 

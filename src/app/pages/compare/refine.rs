@@ -85,9 +85,9 @@ pub(super) fn follow(state: &mut State) {
         return;
     };
     let Some(Ok(found)) = &page.found else { return };
-    let (accepted, laying) = (refined.accepted(found), refined.refinement.trusted().cloned());
-    if let (Some(accepted), Some(laying)) = (accepted, laying) {
+    let (accepted, registration) = (refined.accepted(found), refined.refinement.trusted().cloned());
+    if let (Some(accepted), Some(registration)) = (accepted, registration) {
         page.found = Some(Ok(accepted));
-        page.registered = Some(Ok(laying));
+        page.registered = Some(Ok(registration));
     }
 }

@@ -1,4 +1,4 @@
-//! Laying the earlier picture on the later one away from the drawing thread, whenever what it is made of has changed.
+//! Registration the earlier picture on the later one away from the drawing thread, whenever what it is made of has changed.
 
 use crate::app::pages::work::PageWork;
 use std::sync::Arc;
@@ -27,7 +27,7 @@ pub(super) fn order(state: &mut State, effects: &mut Vec<Effect>) {
 
 /// What is needed to lay the present shots; `None` while something of it is not there.
 pub(super) fn wanted(state: &State) -> Option<RegisterOrder> {
-    let laying = state.pages.compare.registered.as_ref()?.as_ref().ok()?.clone();
+    let registration = state.pages.compare.registered.as_ref()?.as_ref().ok()?.clone();
     let (from, to) = (Half::of(state, 0)?, Half::of(state, 1)?);
     let patient_right = state.editor.document.as_ref()?.case().patient_right;
     let one = |half: &Half<'_>| {
@@ -45,7 +45,7 @@ pub(super) fn wanted(state: &State) -> Option<RegisterOrder> {
             both: [one(&from)?, one(&to)?],
             refined: state.pages.compare.refining.as_ref().is_some_and(|refining| refining.taken),
         },
-        laying,
+        registration,
         frames: [frame(&from)?, frame(&to)?],
         covers: [from.shot.covers.clone(), to.shot.covers.clone()],
     })
@@ -53,8 +53,8 @@ pub(super) fn wanted(state: &State) -> Option<RegisterOrder> {
 
 /// Makes the layers.
 pub(super) fn make(order: RegisterOrder) -> CompareDone {
-    let RegisterOrder { of, laying, frames, covers } = order;
-    let layers = Layers::of(&laying, [&frames[0], &frames[1]], [&covers[0], &covers[1]]);
+    let RegisterOrder { of, registration, frames, covers } = order;
+    let layers = Layers::of(&registration, [&frames[0], &frames[1]], [&covers[0], &covers[1]]);
     CompareDone::Laid(Box::new(of), layers.map(Arc::new))
 }
 

@@ -1,7 +1,7 @@
 //! Which part of two compared pictures is seen, and how they hang together: the earlier picture is turned, mirrored
 //! and zoomed so that its body lies where the later one's does.
 
-use crate::align::laying::{Laying, body_grid};
+use crate::align::registration::{Registration, body_grid};
 use crate::app::display::appearance::Appearance;
 use crate::app::display::viewport::{Sheet, Showing, Transform, Turn};
 use crate::app::session::document::Document;
@@ -93,8 +93,8 @@ pub fn earlier(state: &State) -> Option<Transform> {
     Some(linked(later, &link))
 }
 
-/// What comes nearest to laying the earlier body on the later one without bending the picture.
-fn link(laid: &Laying) -> Option<Link> {
+/// What comes nearest to registering the earlier body to the later one without bending the picture.
+fn link(laid: &Registration) -> Option<Link> {
     let pairs: Vec<_> =
         body_grid(GRID).map(|at| laid.from().to_image(at)).map(|p| (p, laid.there(p))).collect();
     Link::nearest(&pairs, laid.from().orientation() * laid.to().orientation() < 0.0)

@@ -1,6 +1,6 @@
 //! What is done away from the drawing thread for compared shots, and what came of it.
 
-use crate::align::laying::Laying;
+use crate::align::registration::Registration;
 use crate::app::pages::compare::memory::{FoundFrom, MadeOf};
 use crate::case::document::Case;
 use crate::case::document::redaction::Cover;
@@ -57,7 +57,7 @@ impl PartialEq for RefineOrder {
 pub struct RegisterOrder {
     /// What of.
     pub of: MadeOf,
-    pub(super) laying: Laying,
+    pub(super) registration: Registration,
     pub(super) frames: [Arc<Frame>; 2],
     pub(super) covers: [Vec<Cover>; 2],
 }

@@ -26,7 +26,7 @@ use crate::study::practice::score;
 pub(super) fn bare_case(case: &Case, shot: &Shot, seed: u64) -> Case {
     let mut bare = Shot::new(seed.to_string(), PictureKey::simulated(seed).path.to_string_lossy(), shot.view);
     (bare.level, bare.side, bare.mm_per_px) = (shot.level, shot.side, shot.mm_per_px);
-    Case { patient_right: case.patient_right, shots: vec![bare], ..Case::default() }
+    Case { patient_right: case.patient_right, shots: vec![bare].into(), ..Case::default() }
 }
 
 pub(super) fn begin(state: &mut State, made: Made) {

@@ -70,7 +70,7 @@ fn working_copy(case: &Case, shot: &Shot, at: usize, marks: &Marks) -> Case {
     Case {
         patient_right: case.patient_right,
         settings: case.settings.clone(),
-        shots: vec![alone],
+        shots: vec![alone].into(),
         ..Case::default()
     }
 }

@@ -409,7 +409,7 @@ mod tests {
             shot("front", View::Ap, Some(Stage::Final)),
             shot("side", View::Lateral, Some(Stage::Final)),
         ];
-        let case = Box::new(Case { shots, ..Case::default() });
+        let case = Box::new(Case { shots: shots.into(), ..Case::default() });
         Outcome::Opened { case, file: PathBuf::from("/x/b.case.json"), seen: seen("b"), leftover: None }
     }
 

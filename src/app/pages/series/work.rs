@@ -10,7 +10,7 @@ use crate::app::work::effect::Outcome;
 use crate::io::export::audit::pdf_bytes;
 use crate::io::export::audit_tables::{Table, csv_text};
 use crate::io::series::{Found, read_series_watched};
-use crate::io::store::save::{Onto, write_file};
+use crate::io::store::save::{Over, write_file};
 use crate::scene::report::series::SeriesReport;
 use crate::study::audit::{audit, rates};
 use crate::study::selection::{Filter, Sorting, selected};
@@ -124,7 +124,7 @@ fn save(saving: &Saving) -> Result<PathBuf, String> {
         };
         pdf_bytes(&told).map_err(|error| error.to_string())?
     };
-    write_file(file, &bytes, Onto::Anything).map_err(|error| error.to_string())?;
+    write_file(file, &bytes, &Over::Anything).map_err(|error| error.to_string())?;
     Ok(file.clone())
 }
 

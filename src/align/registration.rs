@@ -21,9 +21,9 @@ const GRID: u32 = 9;
 
 /// The first picture laid on the second.
 ///
-/// [`Laying::back`] is what draws a picture. [`Laying::there`] is its inverse, to 1e-6 px.
+/// [`Registration::back`] is what draws a picture. [`Registration::there`] is its inverse, to 1e-6 px.
 #[derive(Clone, Debug)]
-pub struct Laying {
+pub struct Registration {
     from: BodyMap,
     to: BodyMap,
     /// From the first picture into the second, and back.
@@ -35,7 +35,7 @@ pub struct Laying {
     straight: bool,
 }
 
-impl Laying {
+impl Registration {
     /// Laid through two body maps of one view; in AP both must run from the same entry side. `None` where the bodies are
     /// so thin that no affine map fits.
     #[must_use]
@@ -133,7 +133,7 @@ impl Laying {
             if miss.length() < 1e-6 {
                 break;
             }
-            // The laying differs from its affine map by little, so that this converges; where it does not at once, by
+            // The registration differs from its affine map by little, so that this converges; where it does not at once, by
             // half steps.
             let step = self.affine.turned(miss);
             let mut size = 1.0;
@@ -212,50 +212,52 @@ pub(crate) mod tests {
         Point::new(900.0 - 1.3 * (cos * x - sin * y), 140.0 + 1.3 * (sin * x + cos * y))
     }
 
-    /// A similarity carries body maps along, and it is its own nearest affine map: the laying is that similarity all over
+    /// A similarity carries body maps along, and it is its own nearest affine map: the registration is that similarity all over
     /// the picture, far outside the body too.
     #[test]
     fn a_similarity_is_found_everywhere() {
-        let laying = Laying::new(map(Point::new), map(similar)).unwrap();
+        let registration = Registration::new(map(Point::new), map(similar)).unwrap();
         for i in -10..=20 {
             for j in -10..=20 {
                 let p = Point::new(f64::from(i) * 60.0, f64::from(j) * 60.0);
-                let q = laying.there(p);
+                let q = registration.there(p);
                 assert!(q.distance(similar(p.x, p.y)) < 1e-5, "{p:?} {q:?}");
-                assert!(laying.back(q).distance(p) < 1e-5, "{p:?} {q:?}");
+                assert!(registration.back(q).distance(p) < 1e-5, "{p:?} {q:?}");
             }
         }
     }
 
-    /// Bodies marked a little differently: inside the registration of the method holds, further out the laying has no
+    /// Bodies marked a little differently: inside the registration of the method holds, further out the registration has no
     /// step, and it is the inverse of itself.
     #[test]
     fn it_has_no_step_and_can_be_undone() {
         let bent =
             |x: f64, y: f64| similar(x, y) + Vec2::new(6.0 * (y / 90.0).sin(), 5.0 * (x / 110.0).cos());
-        let laying = Laying::new(map(Point::new), map(bent)).unwrap();
-        let inside = laying.to().to_image(BodyPoint::new(0.3, 0.7));
-        assert!(laying.back(inside).distance(laying.from().to_image(BodyPoint::new(0.3, 0.7))) < 1e-9);
+        let registration = Registration::new(map(Point::new), map(bent)).unwrap();
+        let inside = registration.to().to_image(BodyPoint::new(0.3, 0.7));
+        assert!(
+            registration.back(inside).distance(registration.from().to_image(BodyPoint::new(0.3, 0.7))) < 1e-9
+        );
         let mut last: Option<(Point, Point)> = None;
         for i in 0..600 {
             let q = similar(-300.0 + f64::from(i) * 1.5, 60.0);
-            let p = laying.back(q);
+            let p = registration.back(q);
             if let Some((q0, p0)) = last {
                 assert!(p.distance(p0) < 2.0 * q.distance(q0) / 1.3, "{q:?}");
             }
-            assert!(laying.there(p).distance(q) < 1e-4, "{q:?} {:?}", laying.there(p));
+            assert!(registration.there(p).distance(q) < 1e-4, "{q:?} {:?}", registration.there(p));
             last = Some((q, p));
         }
     }
 
     #[test]
     fn a_straight_one_is_its_affine_map() {
-        let laying = Laying::new(map(Point::new), map(similar)).unwrap();
+        let registration = Registration::new(map(Point::new), map(similar)).unwrap();
         let shift = Affine { origin: Point::new(3.0, -2.0), ..Affine::IDENTITY };
-        let straight = laying.straight(laying.affine().then(shift)).unwrap();
+        let straight = registration.straight(registration.affine().then(shift)).unwrap();
         let p = Point::new(120.0, 80.0);
-        assert!(straight.there(p).distance(laying.there(p) + Vec2::new(3.0, -2.0)) < 1e-9);
+        assert!(straight.there(p).distance(registration.there(p) + Vec2::new(3.0, -2.0)) < 1e-9);
         assert!(straight.back(straight.there(p)).distance(p) < 1e-9);
-        assert!(laying.straight(Affine { down: Vec2::default(), ..shift }).is_none());
+        assert!(registration.straight(Affine { down: Vec2::default(), ..shift }).is_none());
     }
 }

@@ -1,12 +1,12 @@
-//! The change between two shots by a refined laying: the first shot's tip is carried into the second picture by what the
+//! The change between two shots by a refined registration: the first shot's tip is carried into the second picture by what the
 //! pictures say, and both tips are read there by the second shot's marks.
 //!
 //! What errs alike at both tips then drops out. The bone's part of the uncertainty is what the second shot's bone marks
 //! do to the difference of both places, and the refinement's own error; the metal's and the view's parts stay as they
 //! are between two readings, which for the view is cautious: the refinement also takes away a part of what the two directions do.
 
-use crate::align::laying::{Laying, body_map};
 use crate::align::refine::REFINED_SD_MM;
+use crate::align::registration::{Registration, body_map};
 use crate::case::document::{Case, Shot};
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint};
@@ -15,13 +15,13 @@ use crate::measure::length::BodyLengths;
 use crate::measure::mark::{MarkKind, MarkRef, Marks, Material};
 use crate::measure::marked::TYPICAL_HEIGHT_MM;
 
-/// The change from the first to the second of two lateral shots by a refined laying, beside `by_marks`, the change between
+/// The change from the first to the second of two lateral shots by a refined registration, beside `by_marks`, the change between
 /// their readings; `sizes` are the second body's, where it is calibrated. `None` where a tip cannot be read.
 #[must_use]
 pub fn refined_change(
     case: &Case,
     [from, to]: [&Shot; 2],
-    refined: &Laying,
+    refined: &Registration,
     by_marks: &ShotChange,
     sizes: Option<&BodyLengths>,
 ) -> Option<ShotChange> {
@@ -111,10 +111,10 @@ mod tests {
     fn the_change_by_hand() {
         let (from, to) = (shot("a", (342.0, 145.0)), shot("b", (370.0, 145.0)));
         let case = Case::default();
-        let laying = Laying::of_shots(&case, [&from, &to]).unwrap();
-        let mut shift = laying.affine();
+        let registration = Registration::of_shots(&case, [&from, &to]).unwrap();
+        let mut shift = registration.affine();
         shift.origin += Vec2::new(2.0, 0.0);
-        let refined = laying.straight(shift).unwrap();
+        let refined = registration.straight(shift).unwrap();
         let reading = |value: f64| Quantity {
             value,
             budget: Budget { bone: 0.02, metal: 0.01, view: 0.015, ..Budget::default() },

@@ -1,0 +1,200 @@
+//! Which mark is asked for next: the first that is missing, on and back through the guide, and what is left out.
+
+use crate::app::marking::guide::{self, Need, Step};
+use crate::app::marking::placement;
+use crate::app::session::document::Document;
+use crate::app::session::mode::{Hand, Mode, WallClicks};
+use crate::case::document::Shot;
+use crate::measure::mark::{MarkKind, View};
+
+impl Document {
+    /// Leaves the marks of another shot where they are.
+    pub(crate) fn give_copy_up(&mut self) {
+        self.take(Hand::Nothing);
+        self.resume(None);
+    }
+
+    /// One landmark back.
+    fn copy_back(&mut self) {
+        match &mut self.mode {
+            Mode::Copying(copy) => copy.first = None,
+            Mode::Pointing(walls) => *walls = WallClicks::default(),
+            Mode::Marking(_)
+            | Mode::Dragging(_)
+            | Mode::Nudging(_)
+            | Mode::Labeling
+            | Mode::Redacting { .. }
+            | Mode::Annotating(_)
+            | Mode::Scaling { .. } => {}
+        }
+    }
+
+    /// Takes up the first step after `after` that is neither placed nor skipped, round the whole guide.
+    pub fn resume(&mut self, after: Option<Step>) {
+        // While something else is drawn, no mark is asked for.
+        if self.mode.is_marking() {
+            self.take(self.next_step(after).map_or(Hand::Nothing, Hand::Next));
+        }
+    }
+
+    /// The step that the guide asks for after `after`.
+    #[must_use]
+    pub fn next_step(&self, after: Option<Step>) -> Option<Step> {
+        let (shot, marks) = (self.shot()?, self.seen_marks()?);
+        let steps = guide::steps(shot.view);
+        let start = after.and_then(|step| steps.iter().position(|s| *s == step)).map_or(0, |i| i + 1);
+        let round = (start..steps.len()).chain(0..start);
+        // What the other shot left out, a draft leaves out too: only what must be there is asked for.
+        let asked = |step: &Step| !self.is_unconfirmed() || step.need(shot.view) == Need::Required;
+        let missing = |step: &Step| asked(step) && step.placed(marks).is_none();
+        round
+            .map(|i| steps[i])
+            .find(|step| missing(step) && !self.skipped.contains(&(shot.id.clone(), *step)))
+    }
+
+    /// Nothing counts as skipped in this shot any more.
+    pub(crate) fn forget_skipped(&mut self, shot: &str) {
+        self.skipped.retain(|(of, _)| of != shot);
+    }
+
+    /// Leaves the step in hand: a mark that has to be made comes again at the end of the round.
+    pub fn skip(&mut self) {
+        let Some(shot) = self.shot() else { return };
+        let (view, id) = (shot.view, shot.id.clone());
+        let step = match self.hand() {
+            Hand::Next(step) => step,
+            Hand::Again(at) | Hand::Mark(at) => Step::of(&shot.marks, at),
+            Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => return self.give_copy_up(),
+            Hand::Adding(_) | Hand::Nothing => return self.resume(None),
+        };
+        if matches!(self.hand(), Hand::Next(_)) && step.need(view) != Need::Required {
+            self.skipped.insert((id, step));
+        }
+        match self.next_step(Some(step)) {
+            Some(next) => self.take(Hand::Next(next)),
+            None => self.take(Hand::Nothing),
+        }
+    }
+
+    /// Takes the placed step before the one in hand, to be placed again.
+    pub fn back(&mut self) {
+        let Some(shot) = self.shot() else { return };
+        let steps = guide::steps(shot.view);
+        let here = match self.hand() {
+            Hand::Next(step) => Some(step),
+            Hand::Again(at) | Hand::Mark(at) => Some(Step::of(&shot.marks, at)),
+            Hand::Landmark { second: true } | Hand::Wall { second: true } | Hand::Border(_) => {
+                return self.copy_back();
+            }
+            Hand::Landmark { second: false } | Hand::Wall { second: false } => return self.give_copy_up(),
+            Hand::Adding(_) | Hand::Nothing => None,
+        };
+        let start = here.and_then(|step| steps.iter().position(|s| *s == step)).unwrap_or(steps.len());
+        let round = (0..start).rev().chain((start..steps.len()).rev());
+        let placed = round.filter_map(|i| steps[i].placed(&shot.marks)).next();
+        if let Some(at) = placed {
+            self.take(Hand::Again(at));
+        }
+    }
+
+    /// Whether nobody has set the view of the shown shot yet.
+    #[must_use]
+    pub fn asks_for_view(&self) -> bool {
+        self.shot().is_some_and(|shot| self.is_view_open(shot))
+    }
+
+    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, and no mark;
+    /// nothing else of it is set either, or it was added with the level and the side of another one.
+    #[must_use]
+    pub fn is_view_open(&self, shot: &Shot) -> bool {
+        let nothing_set = shot.level.is_none() && shot.side.is_none();
+        shot.marks.is_empty()
+            && shot.view == View::Lateral
+            && shot.stage.is_none()
+            && !self.view_set.contains(&shot.id)
+            && (nothing_set || self.added.contains(&shot.id))
+    }
+
+    /// The border whose point is in hand, if further points can be added to it.
+    #[must_use]
+    pub fn border_in_hand(&self) -> Option<MarkKind> {
+        let kind = match self.hand() {
+            Hand::Nothing | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => return None,
+            Hand::Next(step) => step.kind,
+            Hand::Again(at) | Hand::Mark(at) => at.kind,
+            Hand::Adding(kind) => kind,
+        };
+        (kind.count().1 == usize::MAX).then_some(kind)
+    }
+
+    /// Which way the back of the spine lies in the shown shot, as far as anything tells: its own marks, else
+    /// the user's word, else the other lateral shots of the case.
+    #[must_use]
+    pub fn posterior_is_left(&self) -> Option<bool> {
+        let turn = self.aspect().turn;
+        let seen = self.shot()?.marks.map(|p| turn.seen(p.to_vec()).to_point());
+        let stored = || self.posterior_is_stored_left().map(|left| left != turn.swaps_sides());
+        placement::posterior_is_left(&seen).or_else(stored)
+    }
+
+    /// The same in the stored picture, however it is turned for show.
+    pub(crate) fn posterior_is_stored_left(&self) -> Option<bool> {
+        let shot = self.shot()?;
+        placement::posterior_is_left(&shot.marks).or(self.posterior_left).or_else(|| {
+            let others = self.case().shots.iter().filter(|other| other.view == shot.view);
+            others.filter_map(|other| placement::posterior_is_left(&other.marks)).next()
+        })
+    }
+}
+
+/// Whether every mark without which there is no reading is placed.
+#[must_use]
+pub fn required_done(shot: &Shot) -> bool {
+    let required = guide::steps(shot.view).iter().filter(|step| step.need(shot.view) == Need::Required);
+    required.copied().all(|step| step.placed(&shot.marks).is_some())
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::case::document::Case;
+    use crate::measure::mark::{MarkRef, Marks};
+
+    fn document(marks: Marks) -> Document {
+        let mut case = Case::default();
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.marks = marks;
+        case.shots.push(shot);
+        Document::opened(case, PathBuf::from("/tmp/x/demo.case.json"), None)
+    }
+
+    fn tip() -> MarkRef {
+        MarkRef { kind: MarkKind::Tip, index: 0 }
+    }
+
+    #[test]
+    fn the_guide_starts_with_the_first_corner_and_skips_on_request() {
+        let mut document = document(Marks::new());
+        let steps = guide::steps(View::Lateral);
+        assert_eq!(document.hand(), Hand::Next(steps[0]));
+        document.skip();
+        document.skip();
+        assert_eq!(document.hand(), Hand::Next(steps[2]));
+        document.take(Hand::Next(steps[8]));
+        document.skip();
+        assert_eq!(
+            document.hand(),
+            Hand::Next(steps[0]),
+            "a required mark comes again, a skipped one does not"
+        );
+    }
+
+    #[test]
+    fn back_takes_the_mark_before_in_hand() {
+        let mut document = document(Marks::new().with(MarkKind::Tip, &[(4.0, 4.0)]));
+        document.back();
+        assert_eq!(document.hand(), Hand::Again(tip()));
+    }
+}
