@@ -19,7 +19,6 @@ use crate::case::document::Shot;
 use crate::case::document::redaction::Cover;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::MarkRef;
-use crate::scene::drawing::shape::Role;
 use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::format;
 use crate::ui::annotations::LaidOut;

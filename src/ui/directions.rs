@@ -63,7 +63,7 @@ mod tests {
         let mut shot = Shot::new("a", "a.png", View::Lateral);
         shot.stage = Some(Stage::Final);
         shot.marks = marks;
-        Document::fresh(Case { shots: vec![shot], ..Case::default() })
+        Document::fresh(Case { shots: vec![shot].into(), ..Case::default() })
     }
 
     /// The superior endplate is marked from its posterior end: here that is on the right.

@@ -15,7 +15,7 @@ use std::time::{Duration, SystemTime};
 
 use eframe::egui::{Color32, ColorImage, Key, Modifiers, Vec2, vec2};
 use image::{ExtendedColorType, ImageEncoder as _};
-use stillmark::io::store::save::{Onto, open_case, save_case};
+use stillmark::io::store::save::{Over, open_case, save_case};
 use stillmark::measure::mark::MarkKind;
 use stillmark::scene::drawing::theme::Mode;
 
@@ -182,7 +182,7 @@ fn case_with_every_state(folder: &Path) -> PathBuf {
         }
     }
     let file = folder.join("states.case.json");
-    save_case(&file, &case, Onto::Nothing).unwrap();
+    save_case(&file, &case, &Over::Nothing).unwrap();
     file
 }
 

@@ -217,7 +217,7 @@ mod tests {
 
         let mut shot = Shot::new("a", "a.png", View::Lateral);
         shot.marks = Marks::new().with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (9.0, 0.0)]);
-        let editor = Editor::new(Document::fresh(Case { shots: vec![shot], ..Case::default() }));
+        let editor = Editor::new(Document::fresh(Case { shots: vec![shot].into(), ..Case::default() }));
         let drawn = editor.drawn(&Display::default());
         assert!(TARGETS.iter().all(|layer| !drawn.has(*layer)));
         assert!(drawn.has(Layer::Borders) && drawn.has(Layer::Labels));
