@@ -1,6 +1,6 @@
 #!/usr/bin/env bash
-# Counts the actions of the usual work in the real window, at two sizes: tests/window/actions.py says how. Needs Xvfb and
-# xdotool; builds what it needs.
+# Counts the actions of the usual work in the real window, at 1280x800 and 1920x1080 or at the sizes that are named:
+# tests/window/actions.py says how. Needs Xvfb and xdotool; builds what it needs.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 target=${CARGO_TARGET_DIR:-$PWD/target}
@@ -13,19 +13,41 @@ cp sample-images/images/l4-right-lateral-final.png "$work/still.png"
 mkdir "$work/nine"
 for n in 1 2 3 4 5 6 7 8 9; do cp sample-images/images/l4-right-lateral-final.png "$work/nine/still-$n.png"; done
 
+# Two laterals of one body, the later one without marks.
+mkdir "$work/images"
+cp sample-images/images/l4-right-lateral-stylet.png sample-images/images/l4-right-lateral-final.png "$work/images"
+python3 - "$case_file" "$work/two.case.json" <<'MAKE'
+import json, sys
+with open(sys.argv[1]) as text:
+    case = json.load(text)
+case["shots"] = [s for s in case["shots"] if s["id"] in ("l4-right-lateral-stylet", "l4-right-lateral-final")]
+case["shots"].sort(key=lambda s: s["id"].endswith("final"))
+case["shots"][1]["marks"] = {}
+with open(sys.argv[2], "w") as text:
+    json.dump(case, text)
+MAKE
+
 status=0
 count() {
-  TRACE=$trace WINDOW=$window python3 tests/window/actions.py "$1" "$work" "$case_file" "$2" || status=1
+  APP=$app TRACE=$trace WINDOW=$window python3 tests/window/actions.py "$1" "$work" "$case_file" "$2" || status=1
 }
-for size in "1280x800 0.5" "1920x1080 0.6"; do
-  read -r size least <<<"$size"
+[ $# -gt 0 ] || set -- 1280x800 1920x1080
+for size in "$@"; do
+  # Share of the window that is to be image.
+  [ "${size%x*}" -ge 1900 ] && least=0.6 || least=0.5
   echo "== $size"
   display "$size"
   open_window "$target/debug/stillmark" "$work/still.png"
   count first "$least"
   close_window
+  open_window "$target/debug/stillmark" "$work/still.png"
+  count proposed "$least"
+  close_window
   open_window "$target/debug/stillmark" "$work/nine"
   count scales "$least"
+  close_window
+  open_window "$target/debug/stillmark" "$work/two.case.json"
+  count further "$least"
   close_window
   open_window "$target/debug/stillmark" "$case_file"
   sleep 3

@@ -38,7 +38,7 @@ open_window() {
   local patience=300
   [ $# -gt 1 ] || patience=50
   for _ in $(seq $patience); do
-    window=$(xdotool search --name '^Stillmark' 2>/dev/null | tail -n 1 || true)
+    window=$(xdotool search --onlyvisible --name '^Stillmark' 2>/dev/null | tail -n 1 || true)
     [ -n "$window" ] && grep -q 'ready=true' "$trace" && break
     kill -0 "$app" || { echo "the window did not open"; cat "$trace"; exit 1; }
     sleep 0.1
@@ -46,8 +46,12 @@ open_window() {
   [ -n "$window" ] || { echo "there is no window"; exit 1; }
   xdotool windowmove "$window" 0 0
   xdotool windowsize "$window" "$across" "$down"
-  # Without a window manager nobody else gives the window the keyboard.
-  xdotool windowfocus "$window"
+  # Without a window manager nobody else gives the window the keyboard; it takes it once it is on the screen.
+  for _ in $(seq 50); do
+    xdotool windowfocus "$window" 2>/dev/null || true
+    [ "$(xdotool getwindowfocus 2>/dev/null)" = "$window" ] && break
+    sleep 0.2
+  done
   sleep 1
 }
 
