@@ -23,7 +23,7 @@ use stillmark::app::marking::guide::{Step, StepPart};
 use stillmark::app::marking::proposal::memory::Found;
 use stillmark::app::marking::proposal::order::ProposeDone;
 use stillmark::app::marking::view_questions::ViewAnswer;
-use stillmark::app::pages::compare::{CompareCommand, Mode, Whose};
+use stillmark::app::pages::compare::{CompareCommand, CompareMode, Whose};
 use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
 use stillmark::app::pages::practice::PracticeCommand;
 use stillmark::app::pages::rereading::RereadingCommand;
@@ -305,7 +305,7 @@ fn pages() -> Vec<Command> {
         P::From(_) => [P::From(id("b")), P::From(id("nobody"))],
         P::To(_) => [P::To(id("a")), P::To(id("c"))],
         P::Swap => [P::Swap],
-        P::As(_) => [P::As(Mode::Blend)],
+        P::As(_) => [P::As(CompareMode::Blend)],
         P::Share(_) => [P::Share(0.3)],
         P::Line(_) => [P::Line(0.3)],
         P::Rate(_) => [P::Rate(2.0)],

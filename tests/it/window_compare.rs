@@ -7,7 +7,7 @@ use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, Rect, vec2};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::pages::compare::viewport::{earlier, later};
-use stillmark::app::pages::compare::{Compare, Mode};
+use stillmark::app::pages::compare::{Compare, CompareMode};
 use stillmark::measure::body::BodyPoint;
 use stillmark::measure::compare::Position;
 
@@ -51,7 +51,7 @@ fn room(journey: &Journey, name: &str) -> Rect {
 fn two_shots_stand_beside_each_other_and_share_zoom_and_pointer() {
     alone("two_shots_stand_beside_each_other_and_share_zoom_and_pointer", |folder| {
         let mut journey = begin(folder);
-        assert_eq!(page(&journey).mode, Mode::SideBySide);
+        assert_eq!(page(&journey).mode, CompareMode::SideBySide);
         assert_eq!(shots(&journey), ["l4-right-lateral-stylet", "l4-right-lateral-final-1"]);
         assert!(journey.shows("Change") && journey.shows("Depth"));
         // The same place of the body lies at the same place of both rooms.
@@ -134,7 +134,7 @@ fn shots_alternate_at_a_rate_until_stopped() {
         // Another way of showing ends it too.
         journey.press("Alternate automatically");
         journey.key(Modifiers::NONE, Key::Num2);
-        assert!(!page(&journey).alternating && page(&journey).mode == Mode::Blend);
+        assert!(!page(&journey).alternating && page(&journey).mode == CompareMode::Blend);
     });
 }
 

@@ -236,7 +236,7 @@ fn comparing_that_fails_is_named_and_the_page_stands() {
     for asked in [
         compare::CompareCommand::From("l4-right-lateral-stylet".to_owned()),
         compare::CompareCommand::To("l4-right-lateral-final".to_owned()),
-        compare::CompareCommand::As(compare::Mode::Blend),
+        compare::CompareCommand::As(compare::CompareMode::Blend),
     ] {
         ask(&mut jobs, &mut state, on(asked));
     }

@@ -116,7 +116,7 @@ impl ViewAnswer {
 
 /// An answer in full words, for a place that has room for them: what the button says, what it means, and the change.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Answer {
+pub struct AnswerButton {
     /// The words on the button.
     pub words: &'static str,
     /// What follows from it.
@@ -139,10 +139,10 @@ pub fn contours_open(shot: &Shot, reading: &ShotReading) -> bool {
 /// What is known of a shot's borders beside their marks, or asked in one direction only, with the ways to change it; `None`
 /// where the guide's line says it all.
 #[must_use]
-pub fn contours(shot: &Shot, reading: &ShotReading) -> Option<(&'static str, Vec<Answer>)> {
+pub fn contours(shot: &Shot, reading: &ShotReading) -> Option<(&'static str, Vec<AnswerButton>)> {
     let answer = |words, advice, told| {
         let what = Description::CannotTell(told);
-        Answer { words, advice, edit: Edit::Describe { shot: shot.id.clone(), what } }
+        AnswerButton { words, advice, edit: Edit::Describe { shot: shot.id.clone(), what } }
     };
     if let Some(told) = shot.cannot_tell {
         let said = match (told.depth, told.height) {

@@ -4,7 +4,7 @@ use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::pages::command_of_page::CommandOfPage;
-use crate::app::pages::compare::memory::Mode;
+use crate::app::pages::compare::memory::CompareMode;
 use crate::app::pages::compare::refine;
 use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
@@ -21,7 +21,7 @@ pub enum CompareCommand {
     /// Change the two.
     Swap,
     /// Show them so.
-    As(Mode),
+    As(CompareMode),
     /// Blend with this share of the later one.
     Share(f64),
     /// The dividing line at this share of the room's width.
@@ -57,7 +57,7 @@ pub enum CompareCommand {
     Body,
 }
 
-impl Mode {
+impl CompareMode {
     /// All, in the order of their keys.
     pub const ALL: [Self; 5] =
         [Self::SideBySide, Self::Blend, Self::Alternate, Self::Divider, Self::Difference];

@@ -23,7 +23,7 @@ pub struct Compare {
     /// Ids of the earlier and the later shot.
     pub shots: Option<[String; 2]>,
     /// How they are shown.
-    pub mode: Mode,
+    pub mode: CompareMode,
     /// Whose marks are drawn.
     pub whose: Whose,
     /// Whether the user says that both share one C-arm position.
@@ -56,7 +56,7 @@ impl Default for Compare {
     fn default() -> Self {
         Self {
             shots: None,
-            mode: Mode::SideBySide,
+            mode: CompareMode::SideBySide,
             whose: Whose::Both,
             position: Position::Own,
             showing: None,
@@ -86,7 +86,7 @@ impl Compare {
 
 /// How two shots are shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Mode {
+pub enum CompareMode {
     /// Beside each other.
     SideBySide,
     /// One over the other with a share.

@@ -28,7 +28,7 @@ pub mod viewport;
 pub mod work;
 
 pub use command::{CompareCommand, Whose};
-pub use memory::{Compare, Laid, Mode, Refining};
+pub use memory::{Compare, CompareMode, Laid, Refining};
 pub use work::{CompareDone, CompareWork};
 
 /// The slowest and the fastest change from one picture to the other, in changes a second.
@@ -120,7 +120,9 @@ fn meaning(state: &State, key: PageKey) -> Option<Meaning> {
     let command = match key {
         PageKey::Undo => return Some(Meaning::Page(PageCommand::Undo)),
         PageKey::Redo => return Some(Meaning::Page(PageCommand::Redo)),
-        PageKey::Number(number) => CompareCommand::As(*Mode::ALL.get(usize::from(number).checked_sub(1)?)?),
+        PageKey::Number(number) => {
+            CompareCommand::As(*CompareMode::ALL.get(usize::from(number).checked_sub(1)?)?)
+        }
         PageKey::Arrow(Way::Left, stride) => step(page, stride, -1.0)?,
         PageKey::Arrow(Way::Right, stride) => step(page, stride, 1.0)?,
         PageKey::Arrow(Way::Up | Way::Down, _) => return None,
@@ -137,10 +139,10 @@ fn meaning(state: &State, key: PageKey) -> Option<Meaning> {
 fn step(page: &Compare, stride: Stride, way: f64) -> Option<CompareCommand> {
     let by = way * if stride == Stride::One { STEP } else { 0.2 * STEP };
     match page.mode {
-        Mode::Blend => Some(CompareCommand::Share(page.share + by)),
-        Mode::Divider => Some(CompareCommand::Line(page.line + by)),
-        Mode::Alternate => Some(CompareCommand::Change),
-        Mode::SideBySide | Mode::Difference => None,
+        CompareMode::Blend => Some(CompareCommand::Share(page.share + by)),
+        CompareMode::Divider => Some(CompareCommand::Line(page.line + by)),
+        CompareMode::Alternate => Some(CompareCommand::Change),
+        CompareMode::SideBySide | CompareMode::Difference => None,
     }
 }
 
@@ -373,7 +375,7 @@ mod tests {
             at: crate::measure::mark::MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 },
         };
         state.editor.document.as_mut().unwrap().apply(&edit).unwrap();
-        ask(&mut state, CompareCommand::As(Mode::SideBySide));
+        ask(&mut state, CompareCommand::As(CompareMode::SideBySide));
         let why = state.pages.compare.registered.clone().unwrap().unwrap_err();
         assert!(why.contains("“a”"), "{why}");
     }

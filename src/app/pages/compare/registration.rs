@@ -3,7 +3,7 @@
 use crate::app::pages::work::PageWork;
 use std::sync::Arc;
 
-use crate::app::pages::compare::memory::{Laid, MadeOf, Mode, One};
+use crate::app::pages::compare::memory::{CompareMode, Laid, MadeOf, One};
 use crate::app::pages::compare::viewport::Half;
 use crate::app::pages::compare::work::{CompareDone, CompareWork, RegisterOrder};
 use crate::app::session::state::State;
@@ -12,7 +12,7 @@ use crate::scene::comparison::layers::Layers;
 
 /// Orders layers where the page shows them and has none of the present shots.
 pub(super) fn order(state: &mut State, effects: &mut Vec<Effect>) {
-    if state.pages.compare.mode == Mode::SideBySide {
+    if state.pages.compare.mode == CompareMode::SideBySide {
         return;
     }
     let Some(order) = wanted(state) else {

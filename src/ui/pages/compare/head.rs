@@ -5,7 +5,7 @@ use egui::{ComboBox, RichText, Ui, WidgetInfo};
 
 use crate::app::command::Command;
 use crate::app::pages::PageCommand as Pages;
-use crate::app::pages::compare::{CompareCommand, Mode, Whose};
+use crate::app::pages::compare::{CompareCommand, CompareMode, Whose};
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
@@ -36,7 +36,7 @@ pub(super) fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
     });
     ui.horizontal_wrapped(|ui| {
-        for (i, mode) in Mode::ALL.into_iter().enumerate() {
+        for (i, mode) in CompareMode::ALL.into_iter().enumerate() {
             let command = on(CompareCommand::As(mode));
             let tip = command.entry().map_or("", |entry| entry.tip);
             let chosen = state.pages.compare.mode == mode;

@@ -5,7 +5,7 @@ use egui::{Align2, CursorIcon, Frame, Margin, Panel, Rect, Sense, Slider, Ui, Wi
 
 use crate::app::display::viewport::Transform;
 use crate::app::pages::compare::viewport::{Half, later};
-use crate::app::pages::compare::{CompareCommand, Laid, Mode, RATES_HZ, Whose};
+use crate::app::pages::compare::{CompareCommand, CompareMode, Laid, RATES_HZ, Whose};
 use crate::app::session::state::State;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::comparison::arrow_and_marks;
@@ -58,8 +58,8 @@ pub(super) fn layered_ui(
 fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let page = &state.pages.compare;
     ui.horizontal_wrapped(|ui| match page.mode {
-        Mode::SideBySide => {}
-        Mode::Blend => {
+        CompareMode::SideBySide => {}
+        CompareMode::Blend => {
             let mut share = 100.0 * page.share;
             ui.label("earlier");
             let slider = Slider::new(&mut share, 0.0..=100.0).show_value(false);
@@ -69,7 +69,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             ui.label("later");
             weak(ui, "Keys: ← →");
         }
-        Mode::Alternate => {
+        CompareMode::Alternate => {
             command_button(ui, state, on(CompareCommand::Alternate(!page.alternating)), asked);
             command_button(ui, state, on(CompareCommand::Change), asked);
             let mut rate = page.rate_hz;
@@ -80,7 +80,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             ui.label(if page.later_shown { "shown: the later" } else { "shown: the earlier" });
             weak(ui, "Key: →");
         }
-        Mode::Divider => {
+        CompareMode::Divider => {
             let mut line = 100.0 * page.line;
             ui.label("left: earlier");
             let slider = Slider::new(&mut line, 0.0..=100.0).show_value(false);
@@ -90,7 +90,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             ui.label("right: later");
             weak(ui, "Drag the line, or keys: ← →");
         }
-        Mode::Difference => {
+        CompareMode::Difference => {
             ui.label(words::DIFFERENCE);
         }
     });
@@ -107,7 +107,7 @@ fn how_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn alternate(ui: &Ui, state: &State, memory: &mut CompareMemory, asked: &mut Asked) {
     let page = &state.pages.compare;
     let now = ui.input(|input| input.time);
-    if page.mode != Mode::Alternate || !page.alternating {
+    if page.mode != CompareMode::Alternate || !page.alternating {
         memory.ticked = now;
         return;
     }
@@ -123,7 +123,7 @@ fn alternate(ui: &Ui, state: &State, memory: &mut CompareMemory, asked: &mut Ask
 
 /// Moves the dividing line; tells whether the pointer has to do with it.
 fn line(state: &State, response: &egui::Response, memory: &mut CompareMemory, asked: &mut Asked) -> bool {
-    if state.pages.compare.mode != Mode::Divider {
+    if state.pages.compare.mode != CompareMode::Divider {
         memory.dragging_line = false;
         return false;
     }
@@ -204,13 +204,13 @@ fn picture(
 fn blend(state: &State, transform: Transform) -> Blend {
     let page = &state.pages.compare;
     match page.mode {
-        Mode::SideBySide | Mode::Blend => Blend::Share(page.share),
-        Mode::Alternate => Blend::Share(if page.later_shown { 1.0 } else { 0.0 }),
-        Mode::Divider => Blend::Divided {
+        CompareMode::SideBySide | CompareMode::Blend => Blend::Share(page.share),
+        CompareMode::Alternate => Blend::Share(if page.later_shown { 1.0 } else { 0.0 }),
+        CompareMode::Divider => Blend::Divided {
             at: transform.to_image(Point::new(page.line * page.canvas.width, 0.0)),
             toward: transform.turn.unseen(Vec2::new(1.0, 0.0)),
         },
-        Mode::Difference => Blend::Difference,
+        CompareMode::Difference => Blend::Difference,
     }
 }
 
@@ -229,7 +229,7 @@ fn overlay(
     let screen = |p: Point| transform.to_canvas(p) + origin(room);
     let bounds = SceneRect::new(0.0, 0.0, to.size.0, to.size.1);
     let draw = |scene: &Scene| paint::scene(painter, scene, theme, Ground::Picture, screen);
-    if page.mode == Mode::Divider {
+    if page.mode == CompareMode::Divider {
         let mut scene = Scene::new(
             Space::Points,
             SceneRect::new(0.0, 0.0, f64::from(room.width()), f64::from(room.height())),
@@ -251,14 +251,14 @@ fn overlay(
         })
     };
     let whose = match (page.mode, page.later_shown) {
-        (Mode::Alternate, later) if page.whose.has(usize::from(later)) => {
+        (CompareMode::Alternate, later) if page.whose.has(usize::from(later)) => {
             if later {
                 Whose::Later
             } else {
                 Whose::Earlier
             }
         }
-        (Mode::Alternate, _) => Whose::Neither,
+        (CompareMode::Alternate, _) => Whose::Neither,
         _ => page.whose,
     };
     let way = page.found.as_ref().and_then(|found| found.as_ref().ok()).and_then(|found| found.arrow);

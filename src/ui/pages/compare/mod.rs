@@ -5,7 +5,7 @@
 
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
-use crate::app::pages::compare::Mode;
+use crate::app::pages::compare::CompareMode;
 use crate::app::session::state::State;
 use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::Theme;
@@ -70,8 +70,8 @@ pub fn page_ui(
         return;
     }
     match state.pages.compare.mode {
-        Mode::SideBySide => sides::sides_ui(ui, state, memory, &theme, asked),
-        Mode::Blend | Mode::Alternate | Mode::Divider | Mode::Difference => {
+        CompareMode::SideBySide => sides::sides_ui(ui, state, memory, &theme, asked),
+        CompareMode::Blend | CompareMode::Alternate | CompareMode::Divider | CompareMode::Difference => {
             layered::layered_ui(ui, state, memory, &theme, asked);
         }
     }
