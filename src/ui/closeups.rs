@@ -59,7 +59,7 @@ pub fn paint(
         painter.rect_filled(rect, 0.0, colour(theme.ground));
         textures.paint_lens(&painter, editor, inner, (corner, side), which + 1);
         paint::scene(&painter, &lines, theme, Ground::Picture, |p| inner.to_canvas(p) + corner);
-        painter.rect_stroke(rect, 0.0, Stroke::new(1.0, colour(theme.edge)), StrokeKind::Inside);
+        painter.rect_stroke(rect, 0.0, Stroke::new(1.0, colour(theme.weak_text)), StrokeKind::Inside);
     }
 }
 

@@ -199,6 +199,7 @@ fn escape_drops_what_is_proposed_and_the_guide_goes_on() {
         assert!(journey.shows("Click the posterior-superior corner."));
         journey.key(Modifiers::SHIFT, Key::K);
         assert!(journey.shows("Click the middle of the posterior wall."));
+        assert!(!document(&journey).is_unconfirmed(), "nothing else is proposed meanwhile");
         journey.key(Modifiers::SHIFT, Key::C);
         assert!(journey.shows("Click the posterior-superior corner."));
 

@@ -23,6 +23,7 @@ const HANDLES_NEAR: f64 = 96.0;
 pub fn overlay(editor: &Editor, layers: LayerSet, aimed: Option<Point>) -> Option<Scene> {
     let document = editor.document.as_ref()?;
     let shot = document.shot()?;
+    let layers = proposal::drawn::layers(document, shot, layers);
     let offer = document.proposals.offered(shot);
     let offered = offer.and_then(|offer| body_map_of(document.case(), shot, &offer.marks));
     let mut seen = of_shown(editor, document, shot, layers);

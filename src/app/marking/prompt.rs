@@ -92,7 +92,11 @@ pub fn prompt(document: &Document) -> Prompt {
                 (_, "") => String::new(),
                 (_, advice) => format!("{}.", capital(advice)),
             };
-            let refused = document.proposals.refused(&shot.id).unwrap_or_default();
+            let refused = if document.proposals.is_sought(&shot.id) {
+                "This body is being looked for in the image; its marks are proposed when it is found."
+            } else {
+                document.proposals.refused(&shot.id).unwrap_or_default()
+            };
             let advice = format!("{refused} {advice} {draft}").trim().to_owned();
             Prompt { sentence, advice, keys, diagram: Some(meant(step, &shot.marks)) }
         }

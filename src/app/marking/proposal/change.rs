@@ -31,7 +31,8 @@ pub(crate) fn begin(document: &mut Document) {
     if can_click_walls(document)
         && let Some(shot) = document.shown.clone()
     {
-        document.proposals.forget(&shot);
+        // Nothing else is proposed meanwhile.
+        document.proposals.decline(&shot);
         document.enter(Mode::Pointing(WallClicks::default()));
     }
 }

@@ -7,6 +7,27 @@ use crate::measure::border_line::scale_of;
 use crate::measure::mark::MarkKind;
 use crate::scene::drawing::shape::Scene;
 use crate::scene::overlay::proposed::ProposedBorders;
+use crate::scene::overlay::{Layer, LayerSet};
+
+/// What is drawn while proposed marks are checked: the borders and nothing that a target or a number would draw the eye to.
+#[must_use]
+pub fn layers(document: &Document, shot: &Shot, shown: LayerSet) -> LayerSet {
+    let proposed = document.proposals.offered(shot).is_some() || (shot.draft && !shot.proposed.is_empty());
+    if !proposed {
+        return shown;
+    }
+    [
+        Layer::DepthBand,
+        Layer::HeightBand,
+        Layer::MidlineBand,
+        Layer::Midlines,
+        Layer::Thirds,
+        Layer::Ruler,
+        Layer::Labels,
+    ]
+    .into_iter()
+    .fold(shown, LayerSet::without)
+}
 
 /// The scene with proposed borders in their own style; unchanged where nothing waits to be confirmed.
 #[must_use]
