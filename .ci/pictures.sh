@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# Makes the pictures of the docs anew: the window with the demonstration, and the figure of two shots. Needs Xvfb,
+# Makes the pictures of the docs anew: the window with the demonstration and with a proposal, and the figure of two shots. Needs Xvfb,
 # xdotool, ImageMagick and poppler; builds what it needs. Run it after a change that is seen, and look at what it made.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -16,8 +16,19 @@ sleep 4
 import -window root "$work/window.png"
 convert "$work/window.png" -strip -define png:compression-level=9 docs/window.png
 
+close_window
+
+# A further lateral as it is proposed: the second of two shots, its marks taken away.
+python3 tests/window/two_laterals.py "$work" proposal.case.json
+open_window "$target/$profile/stillmark" "$work/proposal.case.json"
+xdotool key --clearmodifiers Next
+sleep 4
+import -window root "$work/proposal.png"
+convert "$work/proposal.png" -strip -quality 85 docs/window-proposal.jpg
+close_window
+
 # A figure of two shots, as it stands in docs/figures.md.
 "$target/$profile/stillmark-cli" figure sample-images/demonstration.case.json l4-right-lateral-stylet \
   l4-right-lateral-final --kind before_after --width double --letters --scale-bar --out "$work/figure.png"
 convert "$work/figure.png" -resize 1200x -strip -quality 82 docs/figure-before-after.jpg
-echo "docs/window.png and docs/figure-before-after.jpg are new: look at them"
+echo "docs/window.png, docs/window-proposal.jpg and docs/figure-before-after.jpg are new: look at them"

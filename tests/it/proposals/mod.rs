@@ -369,6 +369,8 @@ takes one drag back. **Esc** drops the proposal and the guide goes on corner by 
 the two clicks again. A border that was not found is named: a click on it looks once more. Where nothing is proposed, a sentence
 says why.
 
+![A further lateral as it is proposed, with the close-ups of its corners](window-proposal.jpg)
+
 A **further shot** of a body needs no click: its outline is registered from the nearest marked shot of the level and view while
 the shot before is still shown, and fitted again. In AP and en face views the marks are copied, and those that a turn of the view
 moves are named, to be marked again. Where the tip is not proposed, it is the one mark that is asked for.

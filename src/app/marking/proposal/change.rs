@@ -168,3 +168,71 @@ fn fitted_again(document: &Document, id: &str, at: MarkRef, to: Point) -> Option
     proposed.moved(at);
     Some(Edit::SetDraft { shot: id.to_owned(), marks, proposed: Box::new(proposed) })
 }
+
+#[cfg(test)]
+mod tests {
+    use std::path::PathBuf;
+
+    use super::*;
+    use crate::app::marking::proposal::memory::{Found, Offer, Progress};
+    use crate::case::document::Case;
+    use crate::propose::further::{Copied, Further, Registered};
+
+    const TIP: MarkRef = MarkRef { kind: MarkKind::Tip, index: 0 };
+
+    fn plate() -> Marks {
+        Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (90.0, 0.0)])
+            .with(MarkKind::InferiorEndPlate, &[(0.0, 60.0), (90.0, 60.0)])
+    }
+
+    /// An AP with a marked tip for which the borders are offered.
+    fn offered() -> Document {
+        let mut shot = Shot::new("a", "a.png", View::Ap);
+        shot.marks = Marks::new().with(MarkKind::Tip, &[(40.0, 30.0)]);
+        let case = Case { shots: vec![shot], ..Case::default() };
+        let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
+        let registered = Registered { peak: 0.9, similarity: 0.9, uncertain: false };
+        let copied = Copied { marks: plate(), look_again: Vec::new(), registered };
+        let before = document.case().shots[0].marks.clone();
+        let offer = Offer::new(&before, None, Found::Further(Further::Copied(Box::new(copied))));
+        document.proposals.decline("a");
+        document.proposals.set("a", Progress::Offered(Box::new(offer)));
+        document
+    }
+
+    fn shot(document: &Document) -> &Shot {
+        &document.case().shots[0]
+    }
+
+    #[test]
+    fn what_is_offered_changes_nothing_and_accepting_it_is_one_step_back() {
+        let mut document = offered();
+        assert!(document.is_unconfirmed() && !document.unsaved());
+        assert_eq!(document.seen_marks().unwrap().placed().count(), 5);
+        accept(&mut document).unwrap();
+        assert!(!shot(&document).draft && shot(&document).marks.placed().count() == 5);
+        assert!(document.history.undo());
+        assert_eq!(shot(&document).marks.placed().count(), 1);
+    }
+
+    #[test]
+    fn dropping_a_draft_leaves_what_a_person_has_placed() {
+        let mut document = offered();
+        take_up(&mut document).unwrap();
+        assert!(shot(&document).draft && shot(&document).proposed.count() == 4);
+        by_hand(&mut document).unwrap();
+        assert!(!shot(&document).draft);
+        assert_eq!(shot(&document).marks.placed().map(|(at, _)| at).collect::<Vec<_>>(), [TIP]);
+        assert!(!document.is_unconfirmed(), "it does not come again by itself");
+    }
+
+    #[test]
+    fn a_step_back_from_a_draft_offers_it_again() {
+        let mut document = offered();
+        take_up(&mut document).unwrap();
+        assert!(document.history.undo());
+        document.proposals.tidy(&document.history.case().shots, 0);
+        assert!(document.proposals.offered(shot(&document)).is_some());
+    }
+}
