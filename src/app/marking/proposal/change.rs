@@ -190,7 +190,7 @@ mod tests {
     fn offered() -> Document {
         let mut shot = Shot::new("a", "a.png", View::Ap);
         shot.marks = Marks::new().with(MarkKind::Tip, &[(40.0, 30.0)]);
-        let case = Case { shots: vec![shot], ..Case::default() };
+        let case = Case { shots: vec![shot].into(), ..Case::default() };
         let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         let registered = Registered { peak: 0.9, similarity: 0.9, uncertain: false };
         let copied = Copied { marks: plate(), look_again: Vec::new(), registered };
