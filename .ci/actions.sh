@@ -6,7 +6,10 @@ cd "$(dirname "$0")/.."
 target=${CARGO_TARGET_DIR:-$PWD/target}
 cargo build --locked --quiet --bin stillmark
 . .ci/window.sh
-case_file=$PWD/sample-images/demonstration.case.json
+# A copy, for what is done to it is saved.
+cp -r sample-images "$work/demonstration"
+rm -f "$work"/demonstration/*autosave*
+case_file=$work/demonstration/demonstration.case.json
 
 # Stills that nobody has said anything of: one, and nine of one size.
 cp sample-images/images/l4-right-lateral-final.png "$work/still.png"

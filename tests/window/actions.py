@@ -72,10 +72,10 @@ class Person:
         self.seconds += KEY_S * len(text) * counts
 
     def save(self, file):
-        """Saves the case under this name; does not count."""
+        """Saves the case under this name; does not count. A case that has a file already would be saved there at once."""
         if os.path.exists(file):
             os.remove(file)
-        self.key("ctrl+s", counts=False)
+        self.key("ctrl+shift+s", counts=False)
         self.key("ctrl+a", counts=False)
         self.type(file, counts=False)
         self.key("Return", counts=False)
