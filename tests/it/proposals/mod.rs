@@ -10,14 +10,13 @@ use std::fmt::Write as _;
 use stillmark::case::document::Case;
 use stillmark::case::document::edit::{Description, Edit};
 use stillmark::case::readings::{Picture, ShotReading, read_shot};
-use stillmark::geom::point::{Point, Vec2};
+use stillmark::geom::point::Point;
 use stillmark::measure::mark::{MarkKind, MarkRef, Marks, Stage, View};
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::look::Look;
 use stillmark::propose::Edge;
 use stillmark::propose::further::{Further, Marked, Unmarked, further};
-use stillmark::propose::lateral::{Clicks, Proposal, propose, propose_helped};
-use stillmark::propose::trust::Code;
+use stillmark::propose::lateral::{Clicks, Proposal, propose};
 
 use stills::{SIDE, Still, Turned, shown, still};
 
@@ -300,33 +299,6 @@ fn proposed_borders_lie_where_the_body_is() {
         page.starts_with(INTRODUCTION) && page.ends_with(CLOSING),
         "docs/proposals.md is not current, see the head of this test"
     );
-}
-
-/// Where bad clicks leave one border unfound, a click on the middle of that border, off by half a millimeter, looks once more:
-/// what is proposed then is never off, and some that were refused are proposed.
-#[test]
-fn a_click_on_a_border_that_was_not_found_looks_once_more() {
-    let tried = trials(24, |n| {
-        let seed = (34 << 20) + n;
-        let still = still(seed, stage_of(seed), Turned::Within(1.4));
-        let clicks = still.clicks(BAD_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
-        let Err(refused) = propose(&still.frame, &[], clicks, Some(still.mm())) else {
-            return Trial::default();
-        };
-        let clickable = matches!(refused.code, Code::BorderNotFound | Code::Ambiguous);
-        let Some(edge) = refused.border.filter(|_| clickable) else { return Trial::default() };
-        let mut draw = Draw::new(seed ^ 0x68_65_6c_70);
-        let off = Vec2::new(draw.normal(0.0, 0.5), draw.normal(0.0, 0.5)) / still.mm();
-        let helped = [(edge, still.middle_of(edge) + off)];
-        match propose_helped(&still.frame, &[], (clicks, &helped), Some(still.mm())) {
-            Ok(proposal) => judged(&still, &proposal),
-            Err(_) => Trial { blunt: true, ..Trial::default() },
-        }
-    });
-    let (accepted, off) =
-        (tried.iter().filter(|t| t.accepted).count(), tried.iter().filter(|t| t.off).count());
-    let refused = tried.iter().filter(|t| !t.accepted && t.blunt).count();
-    assert!(accepted > 0 && off == 0, "{accepted} accepted, {off} of them off, {refused} refused again");
 }
 
 const INTRODUCTION: &str = "\

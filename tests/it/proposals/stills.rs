@@ -9,7 +9,6 @@ use stillmark::phantom::draw::Draw;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::marks::{Reader, Showing};
 use stillmark::phantom::series::{SimulatedShot, Wanted, drawn};
-use stillmark::propose::Edge;
 use stillmark::propose::lateral::Clicks;
 
 /// Pixels a side.
@@ -109,11 +108,6 @@ impl Still {
             at + (across * x + across.perpendicular() * y) / self.mm()
         };
         Clicks { posterior: off(p), anterior: off(a) }
-    }
-
-    /// The middle of a border's middle line.
-    pub(super) fn middle_of(&self, edge: Edge) -> Point {
-        lines(&self.middle)[edge.index()][50]
     }
 
     /// The body's own axes in the picture, a millimetre long: toward the front, and downward; and its middle.
