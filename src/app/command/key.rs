@@ -1,4 +1,5 @@
-//! Keys as the user names them, free of any window library.
+//! Keys as the user names them, free of any window library. Which command has which key stands in each subject's `entry`:
+//! `marks`, `shots`, `view`, `file`, `annotations`, `case`, `window`.
 
 use std::fmt;
 

@@ -77,12 +77,16 @@ pub(crate) fn arrived_words(found: &[FoundImage]) -> Option<String> {
         return None;
     }
     let times: Vec<Option<&str>> = found.iter().map(|picture| picture.taken.as_deref()).collect();
+    let labeling = "Label them with one key each, many at once; Esc ends labeling, S starts it again.";
+    if taken::tell_nothing(&times) {
+        return Some(format!(
+            "{} images were added in the order of their names, since nothing tells when they were taken: the last is not always the final one. {labeling}",
+            found.len()
+        ));
+    }
     let words = times_words(&times);
     let behind = if words.is_empty() { String::new() } else { format!(" {words}") };
-    Some(format!(
-        "{} images were added in chronological order. Label them with one key each, many at once; S starts and ends labeling.{behind}",
-        found.len()
-    ))
+    Some(format!("{} images were added in chronological order. {labeling}{behind}", found.len()))
 }
 
 /// What should be known of the times that an order follows: that some are only those of files, or are not there.

@@ -74,6 +74,7 @@ fn arrive(state: &mut State, arrival: Arrival) {
         Arrival::Pictures(found) => {
             let words = arrived_words(&found);
             let mut document = Document::fresh(case_of_pictures(found));
+            document.added = document.case().shots.iter().map(|shot| shot.id.clone()).collect();
             // Nobody has said what they show: that is asked before any mark.
             if document.asks_for_view() {
                 document.enter(Mode::Labeling);

@@ -1,4 +1,5 @@
-//! What the window asks before it leaves unsaved work, writes over a file or exports, the answers, and where it goes then.
+//! What the window asks before it leaves unsaved work, writes over a file or exports, the answers, and where it goes then. The
+//! words of the questions are in `ui::panels::question`.
 
 use std::path::PathBuf;
 

@@ -103,14 +103,13 @@ impl Document {
         self.shot().is_some_and(|shot| self.is_view_open(shot))
     }
 
-    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, and no mark;
-    /// nothing else of it is set either, or it was added with the level and the side of another one.
+    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, and no mark; it
+    /// was added since the case was opened, whatever else was set of it, or nothing else of it is set.
     #[must_use]
     pub fn is_view_open(&self, shot: &Shot) -> bool {
-        let nothing_set = shot.level.is_none() && shot.side.is_none();
+        let nothing_set = shot.level.is_none() && shot.side.is_none() && shot.stage.is_none();
         shot.marks.is_empty()
             && shot.view == View::Lateral
-            && shot.stage.is_none()
             && !self.view_set.contains(&shot.id)
             && (nothing_set || self.added.contains(&shot.id))
     }

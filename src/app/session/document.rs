@@ -36,7 +36,7 @@ pub struct Document {
     pub(crate) mode: Mode,
     /// Shots whose view was set since they were opened.
     pub view_set: BTreeSet<String>,
-    /// Shots of images that were added to the open case.
+    /// Shots of images that were added since the case was opened or begun.
     pub added: BTreeSet<String>,
     /// The shot whose display was decided last, with that decision and the canvas it was made for.
     pub settled: Option<(String, Showing, Canvas)>,

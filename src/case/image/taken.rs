@@ -59,17 +59,31 @@ pub fn short(words: &str) -> String {
 pub fn order(times: &[Option<&str>]) -> Vec<usize> {
     let read: Vec<Option<When>> = times.iter().map(|words| words.and_then(when)).collect();
     let mut places: Vec<usize> = (0..times.len()).collect();
-    let dated = read.iter().flatten().all(|when| when.day.is_some());
-    let key = |when: When| (if dated { when.day.unwrap_or(0) } else { 0 }) * DAY_S * 1000 + when.ms;
-    let keys = || read.iter().flatten().map(|&when| key(when));
-    let of_files = times.iter().flatten().all(|words| is_file_time(words));
-    if let (true, Some(first), Some(last)) = (of_files, keys().min(), keys().max())
-        && last - first < TOGETHER_S * 1000
-    {
+    if tell_nothing(times) {
         return places;
     }
+    let key = keys_of(&read);
     places.sort_by_key(|&i| read[i].map_or((true, 0), |when| (false, key(when))));
     places
+}
+
+/// Whether times tell no order: there are none, or all are of files that were written together.
+#[must_use]
+pub fn tell_nothing(times: &[Option<&str>]) -> bool {
+    let read: Vec<Option<When>> = times.iter().map(|words| words.and_then(when)).collect();
+    let key = keys_of(&read);
+    let keys = || read.iter().flatten().map(|&when| key(when));
+    let of_files = times.iter().flatten().all(|words| is_file_time(words));
+    match (keys().min(), keys().max()) {
+        (Some(first), Some(last)) => of_files && last - first < TOGETHER_S * 1000,
+        _ => true,
+    }
+}
+
+/// What times are ordered by, in milliseconds: dates count only if every time has one.
+fn keys_of(read: &[Option<When>]) -> impl Fn(When) -> i64 + use<> {
+    let dated = read.iter().flatten().all(|when| when.day.is_some());
+    move |when| (if dated { when.day.unwrap_or(0) } else { 0 }) * DAY_S * 1000 + when.ms
 }
 
 fn time_of_day(part: &str) -> Option<i64> {
