@@ -10,6 +10,7 @@ use crate::app::files::autosave;
 use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::editing;
+use crate::app::session::notice::Weight;
 use crate::app::session::outcome;
 use crate::app::session::route::{Route, route};
 use crate::app::session::state::State;
@@ -62,6 +63,10 @@ fn apply(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
             // What lies on top is closed by the key that puts a mark down.
             if command == MarksCommand::PutDown {
                 dismiss(&mut state.display, &mut state.notices);
+            }
+            // What was good to know has been read when marks are placed, and lies over the image.
+            if let MarksCommand::Place(_) = command {
+                state.notices.retain(|notice| notice.weight == Weight::Trouble);
             }
             edit(state, EditorCommand::Marks(command));
         }

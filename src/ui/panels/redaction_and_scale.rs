@@ -9,6 +9,7 @@ use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::display::preferences::Column;
+use crate::app::marking::next_mark::required_done;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
@@ -78,7 +79,9 @@ pub fn aside_ui(
     let shot = document.shot()?;
     let working = document.tool() != Tool::Marks;
     let beside = working && state.display.has(Column::Reading);
-    let silent = document.redact_later || (proposed(&state.editor).is_empty() && !only_said(state));
+    let silent = document.redact_later
+        || marking_is_under_way(document, shot)
+        || (proposed(&state.editor).is_empty() && !only_said(state));
     if beside || (!working && silent) {
         return None;
     }
@@ -107,6 +110,13 @@ pub fn aside_ui(
         });
     });
     Some(shown.response.rect)
+}
+
+/// Whether marks are being placed: the strip would then lie over the bone that they are about. It comes back after the last.
+fn marking_is_under_way(document: &Document, shot: &Shot) -> bool {
+    let clicked = document.pointing().is_some_and(|walls| walls.first.is_some());
+    let begun = !shot.marks.is_empty() && !required_done(shot);
+    clicked || begun || document.is_unconfirmed()
 }
 
 /// Whether more of what looks like text is seen in the upper half of the canvas than in the lower one.

@@ -373,11 +373,12 @@ fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
 fn tip(document: &Document, shot: &Shot) -> String {
     let (standing, doubted) = standing_of(document, shot);
     let caution = if doubted { ", see the caution beside it" } else { "" };
-    let mut lines = vec![
-        shot.id.clone(),
-        format::shot(shot.level, shot.side, shot.view, shot.stage),
-        format!("{}{caution}", standing_words(standing)),
-    ];
+    let said = match sorted_words(shot, true) {
+        words if document.is_view_open(shot) && words.is_empty() => "View not set".to_owned(),
+        words if document.is_view_open(shot) => format!("{words}, view not set"),
+        _ => format::shot(shot.level, shot.side, shot.view, shot.stage),
+    };
+    let mut lines = vec![shot.id.clone(), said, format!("{}{caution}", standing_words(standing))];
     lines.extend(shot.taken.clone());
     lines.join("\n")
 }
