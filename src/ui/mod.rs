@@ -1,6 +1,6 @@
 //! The window: egui and nothing else. It shows the state, and turns what the user does into commands.
 //!
-//! Reading order: [`window`], [`keys`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
+//! Reading order: [`window`], [`key_events`], [`dialogs`], [`look`], [`paint`], [`textures`], [`canvas`],
 //! [`mod@pointer`], [`magnifier`], [`closeups`], [`widgets`], [`icons`], [`chart`], [`panels`].
 
 mod annotations;
