@@ -165,7 +165,11 @@ def received(folder):
     inbox.mkdir()
     port = "11199"
     receiver = subprocess.Popen(["storescp", "+xa", "-od", inbox, port], stderr=subprocess.PIPE)
-    time.sleep(1)
+    # Until it listens; an echo is the protocol's own question whether it does.
+    for _ in range(60):
+        if subprocess.run(["echoscu", "127.0.0.1", port], capture_output=True).returncode == 0:
+            break
+        time.sleep(0.5)
     paths = sorted(folder.glob("*.dcm"))
     sent = subprocess.run(["storescu", "-R", "127.0.0.1", port, *map(str, paths)], capture_output=True, encoding="utf-8", errors="replace")
     receiver.terminate()
