@@ -126,12 +126,12 @@ impl Document {
         (kind.count().1 == usize::MAX).then_some(kind)
     }
 
-    /// Which way the back of the spine lies in the shown shot, as far as anything tells: its own marks, else
+    /// Which way the back of the spine lies in the shown shot, as far as anything tells: its own or offered marks, else
     /// the user's word, else the other lateral shots of the case.
     #[must_use]
     pub fn posterior_is_left(&self) -> Option<bool> {
         let turn = self.aspect().turn;
-        let seen = self.shot()?.marks.map(|p| turn.seen(p.to_vec()).to_point());
+        let seen = self.seen_marks()?.map(|p| turn.seen(p.to_vec()).to_point());
         let stored = || self.posterior_is_stored_left().map(|left| left != turn.swaps_sides());
         placement::posterior_is_left(&seen).or_else(stored)
     }
@@ -139,7 +139,7 @@ impl Document {
     /// The same in the stored picture, however it is turned for show.
     pub(crate) fn posterior_is_stored_left(&self) -> Option<bool> {
         let shot = self.shot()?;
-        placement::posterior_is_left(&shot.marks).or(self.posterior_left).or_else(|| {
+        placement::posterior_is_left(self.seen_marks()?).or(self.posterior_left).or_else(|| {
             let others = self.case().shots.iter().filter(|other| other.view == shot.view);
             others.filter_map(|other| placement::posterior_is_left(&other.marks)).next()
         })
