@@ -7,7 +7,7 @@ use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
 use crate::cli::output::{show, write_result};
 use crate::io::export::case_folder::NotExported;
-use crate::io::export::dicom::{Wanted, code_fault, export_dicom};
+use crate::io::export::dicom::{Wanted, code_fault, export_dicom, is_reported};
 use crate::io::export::report_back::{ReportBack, read_back};
 use crate::io::store::save::open_case;
 
@@ -72,7 +72,7 @@ fn write_objects(args: &DicomArgs, folder: &Path, out: &mut dyn Write) -> Result
     };
     if wanted.figures.is_empty() && !wanted.report && wanted.overlays.is_empty() {
         let shots = opened.case.shots.iter().enumerate();
-        let marked = shots.filter(|(_, shot)| !shot.draft && shot.marks.kinds().next().is_some());
+        let marked = shots.filter(|(_, shot)| is_reported(shot));
         let marked: Vec<usize> = marked.map(|(place, _)| place).collect();
         wanted = Wanted { figures: marked.clone(), report: true, overlays: marked, ..wanted };
     }

@@ -159,7 +159,8 @@ mod tests {
 
     use super::*;
     use crate::case::document::Case;
-    use crate::measure::mark::{MarkRef, Marks};
+    use crate::case::document::edit::{Description, Edit};
+    use crate::measure::mark::{Level, MarkRef, Marks, Side, Stage};
 
     fn document(marks: Marks) -> Document {
         let mut case = Case::default();
@@ -171,6 +172,25 @@ mod tests {
 
     fn tip() -> MarkRef {
         MarkRef { kind: MarkKind::Tip, index: 0 }
+    }
+
+    /// A level or a stage given to many added images at once says nothing of their views.
+    #[test]
+    fn the_view_of_an_added_shot_stays_open_until_it_is_set() {
+        let mut document = document(Marks::new());
+        document.added.insert("a".to_owned());
+        let say = |document: &mut Document, what| {
+            document.apply(&Edit::Describe { shot: "a".to_owned(), what }).unwrap();
+        };
+        say(&mut document, Description::Level(Some(Level::L5)));
+        say(&mut document, Description::Side(Some(Side::Left)));
+        say(&mut document, Description::Stage(Some(Stage::Final)));
+        assert!(document.asks_for_view());
+        document.view_set.insert("a".to_owned());
+        assert!(!document.asks_for_view());
+        document.view_set.clear();
+        document.added.clear();
+        assert!(!document.asks_for_view(), "a case that was opened has said it");
     }
 
     #[test]

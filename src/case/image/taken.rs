@@ -184,4 +184,13 @@ mod tests {
         assert_eq!(order(&[Some(&a), Some(&b)]), [0, 1]);
         assert_eq!(order(&[Some(&a), Some(&b), Some(&c)]), [1, 0, 2]);
     }
+
+    #[test]
+    fn files_written_together_tell_no_order() {
+        let file = |time: &str| format!("{FILE_TIME} 2026-02-03 {time}");
+        let [a, b, late] = ["10:42:05", "10:42:06", "13:00:00"].map(file);
+        assert!(tell_nothing(&[Some(&a), Some(&b)]) && tell_nothing(&[None, None]) && tell_nothing(&[]));
+        assert!(!tell_nothing(&[Some(&a), Some(&late)]), "far apart");
+        assert!(!tell_nothing(&[Some("10:42:05"), Some("10:42:06")]), "times of the images themselves");
+    }
 }

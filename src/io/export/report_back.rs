@@ -5,7 +5,7 @@ use std::path::Path;
 use crate::case::document::Shot;
 use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use crate::io::case_file;
-use crate::io::error::{Error, ErrorKind};
+use crate::io::error::Error;
 use crate::io::import::structured_report::{self, ReportedValue};
 use crate::io::store::pictures::{picture_name, pictures_of};
 use crate::measure::quantity::Quantity;
@@ -28,12 +28,6 @@ pub struct ReportBack {
 /// # Errors
 /// One sentence that names the file: it cannot be read, is damaged, or is no report of this program.
 pub fn read_back(report: &Path, case_file: &Path) -> Result<ReportBack, Error> {
-    if !structured_report::is_report(report) {
-        // Says what is the matter with the file itself, where something is.
-        structured_report::read(report)?;
-        let text = "it is no structured report of this program; choose the report that `dicom` wrote";
-        return Err(Error::new(ErrorKind::Unsupported, report, text));
-    }
     let structured_report::ReadBack { mut case, values, without_image } = structured_report::read(report)?;
     let folder = report.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     for shot in &mut case.shots {

@@ -249,6 +249,9 @@ impl Proposals {
     /// Lets go what the case no longer asks for: of shots that are gone or marked, from marks that have changed, and what is
     /// farthest from the shown shot where too much is kept.
     pub(super) fn tidy(&mut self, shots: &ShotList, shown: usize) {
+        if self.shots.is_empty() {
+            return;
+        }
         let place: BTreeMap<&str, usize> =
             shots.iter().enumerate().map(|(index, shot)| (shot.id.as_str(), index)).collect();
         let find = |id: &str| place.get(id).map(|index| &shots[*index]);

@@ -7,7 +7,7 @@ use dicom_dictionary_std::{tags, uids};
 use crate::case::image::frame::{Frame, Samples};
 use crate::io::export::ExportError;
 use crate::io::export::dicom::element::{Elements, empty, file_bytes, items, shorts, text};
-use crate::io::export::dicom::identity::{Context, Identity, Image, Kind};
+use crate::io::export::dicom::identity::{Context, Image, Kind};
 use crate::io::export::png::Pixels;
 
 const FIGURE: Kind = Kind {
@@ -55,11 +55,7 @@ pub(super) fn still(context: &Context, frame: &Frame, said: Said) -> Result<(Ima
     text(&mut elements, tags::WINDOW_CENTER, VR::DS, &format!("{}", f64::from(white) / 2.0 + 0.5));
     text(&mut elements, tags::WINDOW_WIDTH, VR::DS, &format!("{}", u32::from(white) + 1));
     pixels(&mut elements, bytes, bits);
-    let study = match &context.identity {
-        Identity::None { study, .. } => study.clone(),
-        Identity::BesideSource { .. } => String::new(),
-    };
-    let image = Image { placed, study, frame: None, columns, rows, source: None };
+    let image = Image { placed, frame: None, columns, rows, source: None };
     Ok((image, file_bytes(elements, context.copied())?))
 }
 

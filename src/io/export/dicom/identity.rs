@@ -56,6 +56,18 @@ impl Context {
         }
     }
 
+    /// The study that every object of the export is of.
+    pub(super) fn study(&self) -> String {
+        match &self.identity {
+            Identity::None { study, .. } => study.clone(),
+            Identity::BesideSource { copied } => {
+                let study = copied.iter().find(|element| element.tag == (0x0020, 0x000d));
+                let text = study.map(|element| String::from_utf8_lossy(&element.value).into_owned());
+                text.unwrap_or_default().trim_end_matches(['\0', ' ']).to_owned()
+            }
+        }
+    }
+
     /// Puts patient and study.
     pub(super) fn patient_and_study(&self, elements: &mut Elements) {
         // Type 2: there, though without a value. What is copied is put in their places when the file is written.
@@ -89,13 +101,14 @@ impl Context {
     /// identifiers of the object and its series.
     pub(super) fn object(&self, elements: &mut Elements, kind: Kind, content: &[&[u8]]) -> Placed {
         let (date, time) = &self.now;
-        let study = match &self.identity {
-            Identity::None { study, .. } => study.as_bytes(),
-            Identity::BesideSource { copied } => {
-                copied.iter().find(|e| e.tag == (0x0020, 0x000d)).map_or(&[][..], |e| e.value.as_slice())
-            }
-        };
-        let series = uid(&[b"series", study, kind.description.as_bytes(), date.as_bytes(), time.as_bytes()]);
+        let study = self.study();
+        let series = uid(&[
+            b"series",
+            study.as_bytes(),
+            kind.description.as_bytes(),
+            date.as_bytes(),
+            time.as_bytes(),
+        ]);
         let mut parts = vec![kind.class.as_bytes(), series.as_bytes()];
         parts.extend(content);
         let instance = uid(&parts);
@@ -137,8 +150,6 @@ pub(super) struct Placed {
 pub(super) struct Image {
     /// Where it stands.
     pub(super) placed: Placed,
-    /// Its study.
-    pub(super) study: String,
     /// Which frame, from 1, where it has several.
     pub(super) frame: Option<u32>,
     /// Columns.
@@ -158,7 +169,6 @@ impl Image {
                 instance: source.instance.clone(),
                 series: source.series.clone(),
             },
-            study: source.study.clone(),
             frame: (source.frames > 1).then_some(frame + 1),
             columns: source.columns,
             rows: source.rows,

@@ -79,6 +79,13 @@ struct Taken<'a> {
     source: Option<SourceObject>,
 }
 
+impl Taken<'_> {
+    /// Whether the image went through lossy compression: by what its file says, or as a JPEG by its name.
+    fn is_lossy(&self) -> bool {
+        self.source.as_ref().map_or_else(|| is_jpeg(&self.shot.image), |source| source.lossy)
+    }
+}
+
 /// Writes the objects into `folder`, which must not exist yet or be empty and appears whole or not at all. Returns the
 /// names of the files.
 ///
@@ -104,7 +111,8 @@ pub fn export_dicom(
 }
 
 /// Whether a shot stands in the report: it has marks, and they are no draft.
-fn is_reported(shot: &Shot) -> bool {
+#[must_use]
+pub fn is_reported(shot: &Shot) -> bool {
     !shot.draft && shot.marks.kinds().next().is_some()
 }
 
@@ -218,9 +226,9 @@ fn objects(
                 digests.insert(one.place, one.frame.digest.clone());
                 Image::of_source(source.clone(), one.shot.frame)
             }
-            source => {
+            _ => {
                 let frame = covered(&one.frame, &one.shot.covers);
-                let lossy = source.as_ref().map_or_else(|| is_jpeg(&one.shot.image), |source| source.lossy);
+                let lossy = one.is_lossy();
                 let words = doubt(one.shot, &one.frame).is_some();
                 let said = Said { words, lossy, number: one.place + 1 };
                 let (image, bytes) =
@@ -243,8 +251,7 @@ fn objects(
     for one in taken.iter().filter(|one| wanted.figures.contains(&one.place)) {
         let drawn = figure_pixels(case_file, case, one.place)?;
         let shown: Vec<&Image> = images.get(&one.place).into_iter().collect();
-        let lossy = one.source.as_ref().map_or_else(|| is_jpeg(&one.shot.image), |source| source.lossy);
-        let said = Said { words: true, lossy, number: one.place + 1 };
+        let said = Said { words: true, lossy: one.is_lossy(), number: one.place + 1 };
         let bytes = capture::figure(context, &drawn, &shown, said).map_err(|e| failed(&one.shot.id, &e))?;
         files.push((format!("{}-figure.dcm", one.name), bytes));
     }
@@ -328,7 +335,7 @@ fn bare_text(
     text.map_err(|e| NotExported::Impossible(vec![format!("{}: {}", case_file.display(), e.text)]))
 }
 
-/// Whether an image is a JPEG by its name; its pixels then went through lossy compression.
+/// Whether an image is a JPEG by its name.
 fn is_jpeg(image: &str) -> bool {
     let name = image.to_ascii_lowercase();
     [".jpg", ".jpeg"].iter().any(|ending| name.ends_with(ending))

@@ -15,7 +15,7 @@ use crate::io::export::dicom::content::{
     Relation, coded, container, coordinates, identifier, image, number, with, words,
 };
 use crate::io::export::dicom::element::{Elements, file_bytes, items, text, uid};
-use crate::io::export::dicom::identity::{Context, Identity, Image, Kind};
+use crate::io::export::dicom::identity::{Context, Image, Kind};
 use crate::measure::length::BodyLengths;
 use crate::measure::mark::{MarkKind, MarkRef};
 use crate::measure::quantity::Quantity;
@@ -147,15 +147,11 @@ fn evidence(context: &Context, elements: &mut Elements, shots: &[(usize, String,
         one
     });
     let of_series: Vec<Elements> = of_series.collect();
-    let study = match &context.identity {
-        Identity::None { study, .. } => study.as_str(),
-        Identity::BesideSource { .. } => seen.first().map_or("", |image| image.study.as_str()),
-    };
     if of_series.is_empty() {
         return;
     }
     let mut one = Elements::new_empty();
-    text(&mut one, tags::STUDY_INSTANCE_UID, VR::UI, study);
+    text(&mut one, tags::STUDY_INSTANCE_UID, VR::UI, &context.study());
     items(&mut one, tags::REFERENCED_SERIES_SEQUENCE, of_series);
     // In either mode the images are of the report's own study.
     items(elements, tags::CURRENT_REQUESTED_PROCEDURE_EVIDENCE_SEQUENCE, vec![one]);

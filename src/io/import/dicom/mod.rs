@@ -3,7 +3,7 @@
 //! View, side and position are never taken over: in real files they contradict the picture. Nothing that names a
 //! patient is read at all.
 //!
-//! Reading order: [`syntax`] (transfer syntaxes), [`walk`] (the first walk over a file), [`data_set`] (its values),
+//! Reading order: [`syntax`] (transfer syntaxes), [`walk`] (the first walk over a file) with [`value_types`], [`data_set`] (its values),
 //! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`] and
 //! [`jpeg_ls`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
 //! file says of values and distances), [`directory`] (DICOMDIR), [`source_object`] (what a derived object refers to),
@@ -22,6 +22,7 @@ pub(crate) mod source_object;
 mod spacing;
 pub(crate) mod structured_report;
 mod syntax;
+mod value_types;
 mod values;
 mod walk;
 

@@ -62,8 +62,6 @@ pub(crate) struct SourceObject {
     pub(crate) instance: String,
     /// Series Instance UID.
     pub(crate) series: String,
-    /// Study Instance UID.
-    pub(crate) study: String,
     /// Rows of a frame.
     pub(crate) rows: u16,
     /// Columns of a frame.
@@ -126,11 +124,12 @@ pub(crate) fn read(path: &Path) -> Result<Option<SourceObject>, Error> {
     let frames = set.decimal(tags::NUMBER_OF_FRAMES).filter(|n| (1.0..=1e6).contains(n));
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "from 1 to a million")]
     let frames = frames.map_or(1, |n| n as u32);
+    // It is copied with the others, and has to be there.
+    id((0x0020, 0x000d), "Study Instance UID")?;
     Ok(Some(SourceObject {
         class: id((0x0008, 0x0016), "SOP Class UID")?,
         instance: id((0x0008, 0x0018), "SOP Instance UID")?,
         series: id((0x0020, 0x000e), "Series Instance UID")?,
-        study: id((0x0020, 0x000d), "Study Instance UID")?,
         rows: set.short(tags::ROWS).unwrap_or(0),
         columns: set.short(tags::COLUMNS).unwrap_or(0),
         frames,

@@ -4,7 +4,7 @@
 use std::path::Path;
 
 use dicom_core::Tag as DicomTag;
-use dicom_dictionary_std::{tags, uids};
+use dicom_dictionary_std::tags;
 use dicom_object::InMemDicomObject;
 use dicom_object::mem::InMemElement;
 
@@ -52,27 +52,23 @@ pub(crate) struct ReadBack {
     pub(crate) without_image: Vec<String>,
 }
 
-/// Whether a file is an Enhanced SR document; `false` also where it cannot be read.
-pub(crate) fn is_report(path: &Path) -> bool {
-    let class = |bytes: &[u8]| is_dicom(bytes).then(|| walk_for(bytes, |_| false).ok()).flatten();
-    let found = files::read(path, MAX_FILE_BYTES).ok().and_then(|bytes| class(&bytes));
-    found.and_then(|walked| walked.class).as_deref() == Some(uids::ENHANCED_SR_STORAGE)
-}
-
 /// Reads a report of ours.
 ///
 /// # Errors
 /// One sentence that names the file: it cannot be read, is damaged, or is no report of this program.
 pub(crate) fn read(path: &Path) -> Result<ReadBack, Error> {
-    let bytes = files::read(path, MAX_FILE_BYTES)?;
-    let wanted = |tag: Tag| matches!(tag, (0x0008, 0x0005) | (0x0040, 0xa730));
-    let walked = walk_for(&bytes, wanted).map_err(|fault| explain(path, fault))?;
-    let object =
-        data_set::parse_kept(&walked.wanted, &walked.kept, walked.syntax).ok_or_else(|| damaged(path))?;
     let foreign = || {
         let text = "it is no report of this program, so no case can be made of it; choose a report that was exported here";
         Error::new(ErrorKind::Unsupported, path, text)
     };
+    let bytes = files::read(path, MAX_FILE_BYTES)?;
+    if !is_dicom(&bytes) {
+        return Err(foreign());
+    }
+    let wanted = |tag: Tag| matches!(tag, (0x0008, 0x0005) | (0x0040, 0xa730));
+    let walked = walk_for(&bytes, wanted).map_err(|fault| explain(path, fault))?;
+    let object =
+        data_set::parse_kept(&walked.wanted, &walked.kept, walked.syntax).ok_or_else(|| damaged(path))?;
     let top = children(&object);
     let text = top.iter().find(|item| name_of(item) == (OWN.to_owned(), CASE_TEXT.to_owned()));
     let text = text.and_then(|item| text_of(item, tags::TEXT_VALUE)).ok_or_else(foreign)?;

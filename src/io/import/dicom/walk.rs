@@ -7,12 +7,10 @@
 use std::io::Read as _;
 use std::ops::Range;
 
-use dicom_core::VR;
-use dicom_core::dictionary::{DataDictionary as _, DataDictionaryEntry as _, VirtualVr};
-use dicom_dictionary_std::StandardDataDictionary;
 use flate2::read::DeflateDecoder;
 
 use crate::io::import::dicom::syntax::{BIG, EXPLICIT, IMPLICIT, Syntax, syntax_of};
+use crate::io::import::dicom::value_types::{is_long, is_sequence, is_type, unit};
 
 /// How deep sequences may nest.
 pub(super) const MAX_DEPTH: usize = 64;
@@ -192,12 +190,6 @@ fn read_meta(bytes: &[u8], start: usize) -> Result<Meta, Fault> {
     Ok(meta)
 }
 
-/// Whether the dictionary has an element as a sequence.
-fn is_sequence((group, element): Tag) -> bool {
-    let entry = StandardDataDictionary.by_tag(dicom_core::Tag(group, element));
-    entry.is_some_and(|entry| entry.vr() == VirtualVr::Exact(VR::SQ))
-}
-
 /// The head of an element.
 #[derive(Clone, Copy)]
 struct Head {
@@ -220,40 +212,6 @@ fn four(bytes: &[u8], at: usize, big: bool) -> Option<u32> {
 
 fn tag_at(bytes: &[u8], at: usize, big: bool) -> Option<Tag> {
     Some((two(bytes, at, big)?, two(bytes, at + 2, big)?))
-}
-
-/// Types whose length has four bytes (PS3.5, 7.1.2).
-fn is_long(vr: [u8; 2]) -> bool {
-    const LONG: [&[u8; 2]; 13] =
-        [b"OB", b"OD", b"OF", b"OL", b"OV", b"OW", b"SQ", b"SV", b"UC", b"UN", b"UR", b"UT", b"UV"];
-    LONG.contains(&&vr)
-}
-
-/// The types of the standard.
-fn is_type(vr: [u8; 2]) -> bool {
-    const SHORT: &[u8] = b"AEASATCSDADSDTFLFDISLOLTPNSHSLSSSTTMUIULUS";
-    is_long(vr) || SHORT.chunks_exact(2).any(|known| known == vr)
-}
-
-/// How many bytes one value of an element takes, where its type has a size: its own type's, else the dictionary's.
-fn unit(head: Head) -> usize {
-    const EIGHT: [&[u8; 2]; 5] = [b"FD", b"OD", b"OV", b"SV", b"UV"];
-    const FOUR: [&[u8; 2]; 6] = [b"AT", b"FL", b"OF", b"OL", b"SL", b"UL"];
-    const TWO: [&[u8; 2]; 3] = [b"OW", b"SS", b"US"];
-    let of = |vr: &[u8; 2]| {
-        let size = [(8, &EIGHT[..]), (4, &FOUR[..]), (2, &TWO[..])];
-        size.into_iter().find(|(_, types)| types.contains(&vr)).map_or(1, |(size, _)| size)
-    };
-    if let Some(vr) = head.vr {
-        return of(&vr);
-    }
-    let entry = StandardDataDictionary.by_tag(dicom_core::Tag(head.tag.0, head.tag.1));
-    match entry.map(|entry| entry.vr()) {
-        Some(VirtualVr::Exact(vr)) => vr.to_string().as_bytes().first_chunk().map_or(1, of),
-        // A choice of two types, each of at least two bytes a value.
-        Some(_) => 2,
-        None => 1,
-    }
 }
 
 fn head_at(bytes: &[u8], at: usize, syntax: Syntax, implicit: bool) -> Option<Head> {
@@ -437,7 +395,8 @@ impl<'a> Walker<'a> {
         let nests = is_sequence || head.length == UNDEFINED;
         self.doubtful |= (nests && !is_sequence) || head.vr.is_some_and(|vr| !is_type(vr));
         // A value that is no whole number of its type's: a parser reads on into what follows, and takes it for lengths.
-        self.doubtful |= !nests && !usize::try_from(head.length).is_ok_and(|n| n.is_multiple_of(unit(head)));
+        self.doubtful |=
+            !nests && !usize::try_from(head.length).is_ok_and(|n| n.is_multiple_of(unit(head.tag, head.vr)));
         let is_needed = (self.wants)(self.began.1);
         if nests && (is_needed || head.length == UNDEFINED) {
             let end = self.end_of(head, limit)?;
