@@ -44,14 +44,13 @@ const CRATES: &[(&str, &[&str])] = &[
     ("image", &["io"]),
     ("kamadak-exif", &["io"]),
     ("krilla", &["io"]),
-    ("krilla-svg", &["io"]),
     ("libm", &["stats", "phantom"]),
     ("pure_jpegls", &["io"]),
+    ("quick-xml", &["io"]),
     ("rand", &["measure"]),
     ("rand_chacha", &["measure", "phantom"]),
     ("rand_distr", &["measure"]),
     ("rayon", &["align", "scene", "phantom", "io", "app"]),
-    ("resvg", &["io"]),
     ("rfd", &["ui"]),
     ("serde", &["io"]),
     ("serde_json", &["io"]),
@@ -60,6 +59,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("tempfile", &["io"]),
     ("thiserror", &["io"]),
     ("tiff", &["io"]),
+    ("tiny-skia", &["io"]),
     ("ttf-parser", &["scene", "io"]),
 ];
 

@@ -13,7 +13,7 @@ use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::case::readings::{Picture, read_case, read_shot};
 use stillmark::cli;
 use stillmark::io::case_file;
-use stillmark::io::export::svg::png_of;
+use stillmark::io::export::png::grey_png;
 use stillmark::io::export::{PageFormat, page_bytes};
 use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
@@ -341,7 +341,7 @@ impl Folder {
         fs::write(&file, text)?;
         let Samples::Gray16(values) = frame().samples else { return Err(io::Error::other("16 bits")) };
         let picture = scene::Picture { width: 48, height: 40, greys: scene::Greys::Sixteen(values) };
-        fs::write(folder.path().join("a.png"), png_of(&picture).map_err(io::Error::other)?)?;
+        fs::write(folder.path().join("a.png"), grey_png(&picture).map_err(io::Error::other)?)?;
         Ok(Self(folder))
     }
 

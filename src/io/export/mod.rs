@@ -1,6 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
-//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`png`], [`pdf`];
+//! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`raster`], [`png`], [`pdf`], which each draw
+//! the same primitives;
 //! [`result`], [`json`], [`csv`], [`change`], [`proposal`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
 //! [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
 
@@ -24,10 +25,12 @@ pub mod pdf;
 pub(crate) mod plan;
 pub mod png;
 pub mod proposal;
+pub mod raster;
 pub mod reliability;
 pub mod report;
 pub mod report_back;
 pub mod rereading;
+mod resample;
 pub mod result;
 pub mod svg;
 mod true_view;

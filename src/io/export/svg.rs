@@ -8,101 +8,206 @@ use std::fmt::Write;
 
 use base64::Engine;
 use base64::engine::general_purpose::STANDARD;
-use image::codecs::png::{CompressionType, FilterType, PngEncoder};
-use image::{ExtendedColorType, ImageEncoder};
+use quick_xml::Writer;
+use quick_xml::events::{BytesEnd, BytesStart, Event};
 use ttf_parser::OutlineBuilder;
 
 use crate::geom::point::Point;
 use crate::io::export::ExportError;
+use crate::io::export::png::grey_png;
 use crate::scene::drawing::primitive::{Dash, Primitive};
-use crate::scene::drawing::shape::{AlignX, AlignY, Greys, Picture, Rect};
-use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Theme, space};
-use crate::scene::drawing::type_metrics::{
-    CAP_HEIGHT, PlacedGlyph, has_glyph, outline, placed, typeface_of, width_at,
-};
+use crate::scene::drawing::set_line::SetLine;
+use crate::scene::drawing::shape::Rect;
+use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Theme};
+use crate::scene::drawing::type_metrics::{has_glyph, outline, placed};
 use crate::scene::page::Page;
-
-/// Points to an inch, the unit in which a page says how large it is.
-pub(super) const DPI: f32 = 72.0;
 
 /// Units of a glyph's outline to its type size: coordinates are then short whole numbers.
 const EM: f64 = 1000.0;
-
-/// How words are written.
-#[derive(Clone, Copy, Debug)]
-pub(super) enum Lettering<'a> {
-    /// As shapes, which look the same everywhere.
-    Outlines,
-    /// As letters of these typefaces, each with its weight, in the order of
-    /// [`typefaces`](crate::scene::drawing::type_metrics::typefaces): for a format that embeds them.
-    Letters(&'a [(String, u16)]),
-}
 
 /// The page as SVG text.
 ///
 /// # Errors
 /// A picture that cannot be encoded.
 pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
-    lettered(page, theme, Lettering::Outlines)
-}
-
-/// The same with words written one way or the other.
-pub(super) fn lettered(page: &Page, theme: &Theme, lettering: Lettering<'_>) -> Result<String, ExportError> {
-    let (w, h) = (number(page.size.0), number(page.size.1));
-    let (wide, high) = (precise(page.size.0 * page.scale), precise(page.size.1 * page.scale));
     let parts = page.drawn(theme);
-    let mut out = String::new();
-    let _ = writeln!(
-        out,
-        "<svg xmlns=\"http://www.w3.org/2000/svg\" xmlns:xlink=\"http://www.w3.org/1999/xlink\" \
-         width=\"{wide}pt\" height=\"{high}pt\" viewBox=\"0 0 {w} {h}\">"
-    );
-    if matches!(lettering, Lettering::Outlines) {
-        push_glyphs(&mut out, parts.iter().flat_map(|part| &part.primitives));
-    }
-    let _ = writeln!(out, "<rect width=\"{w}\" height=\"{h}\" {}/>", paint("fill", theme.panel));
+    let (w, h) = (number(page.size.0), number(page.size.1));
+    let mut out = Elements::default();
+    let root = [
+        ("xmlns", "http://www.w3.org/2000/svg".to_owned()),
+        ("xmlns:xlink", "http://www.w3.org/1999/xlink".to_owned()),
+        ("width", format!("{}pt", precise(page.size.0 * page.scale))),
+        ("height", format!("{}pt", precise(page.size.1 * page.scale))),
+        ("viewBox", format!("0 0 {w} {h}")),
+    ];
+    out.open("svg", root)?;
+    out.glyphs(parts.iter().flat_map(|part| &part.primitives))?;
+    let ground = [("width", w), ("height", h)];
+    out.empty("rect", ground.into_iter().chain(paint(&FILL, theme.panel)))?;
     for (i, part) in parts.iter().enumerate() {
-        let _ = match part.cut {
-            Some(r) => {
-                let (x, y, w, h) = (number(r.min.x), number(r.min.y), number(r.width()), number(r.height()));
-                writeln!(
-                    out,
-                    "<clipPath id=\"cut{i}\"><rect x=\"{x}\" y=\"{y}\" width=\"{w}\" height=\"{h}\"/></clipPath>\n\
-                     <g clip-path=\"url(#cut{i})\">"
-                )
-            }
-            None => writeln!(out, "<g>"),
-        };
-        for primitive in &part.primitives {
-            push(&mut out, primitive, lettering)?;
+        if let Some(r) = part.cut {
+            let id = format!("cut{i}");
+            out.open("clipPath", [("id", id.clone())])?;
+            out.empty("rect", rectangle(r))?;
+            out.close("clipPath")?;
+            out.open("g", [("clip-path", format!("url(#{id})"))])?;
+        } else {
+            out.open("g", [])?;
         }
-        out.push_str("</g>\n");
+        for primitive in &part.primitives {
+            out.primitive(primitive)?;
+        }
+        out.close("g")?;
     }
-    out.push_str("</svg>\n");
-    Ok(out)
+    out.close("svg")?;
+    out.finish()
 }
 
-/// The shapes of all glyphs that are used, by their code point.
-fn push_glyphs<'a>(out: &mut String, primitives: impl Iterator<Item = &'a Primitive>) {
-    let used: BTreeSet<char> = primitives
-        .filter_map(|primitive| match primitive {
-            Primitive::Words { words, .. } => Some(words.chars()),
-            _ => None,
-        })
-        .flatten()
-        .collect();
-    if used.is_empty() {
-        return;
+/// A name and what it is set to.
+type Attribute = (&'static str, String);
+
+/// The elements written so far.
+struct Elements(Writer<Vec<u8>>);
+
+impl Default for Elements {
+    fn default() -> Self {
+        Self(Writer::new_with_indent(Vec::new(), b' ', 0))
     }
-    out.push_str("<defs>\n");
-    for c in used {
-        let mut path = GlyphPath::default();
-        outline(c, &mut path);
-        if !path.0.is_empty() {
-            let _ = writeln!(out, "<path id=\"{}\" d=\"{}\"/>", glyph_id(c), path.0);
+}
+
+impl Elements {
+    fn event(&mut self, event: Event<'_>) -> Result<(), ExportError> {
+        self.0.write_event(event).map_err(|e| ExportError::Drawing(e.to_string()))
+    }
+
+    fn element(name: &'static str, attributes: impl IntoIterator<Item = Attribute>) -> BytesStart<'static> {
+        let mut element = BytesStart::new(name);
+        for (key, value) in attributes {
+            element.push_attribute((key, value.as_str()));
+        }
+        element
+    }
+
+    fn open(
+        &mut self,
+        name: &'static str,
+        attributes: impl IntoIterator<Item = Attribute>,
+    ) -> Result<(), ExportError> {
+        self.event(Event::Start(Self::element(name, attributes)))
+    }
+
+    fn empty(
+        &mut self,
+        name: &'static str,
+        attributes: impl IntoIterator<Item = Attribute>,
+    ) -> Result<(), ExportError> {
+        self.event(Event::Empty(Self::element(name, attributes)))
+    }
+
+    fn close(&mut self, name: &'static str) -> Result<(), ExportError> {
+        self.event(Event::End(BytesEnd::new(name)))
+    }
+
+    fn finish(self) -> Result<String, ExportError> {
+        let text = String::from_utf8(self.0.into_inner()).map_err(|e| ExportError::Drawing(e.to_string()))?;
+        Ok(text + "\n")
+    }
+
+    /// The shapes of all glyphs that are used, by their code point.
+    fn glyphs<'a>(&mut self, primitives: impl Iterator<Item = &'a Primitive>) -> Result<(), ExportError> {
+        let used: BTreeSet<char> = primitives
+            .filter_map(|primitive| match primitive {
+                Primitive::Words { words, .. } => Some(words.chars()),
+                _ => None,
+            })
+            .flatten()
+            .collect();
+        if used.is_empty() {
+            return Ok(());
+        }
+        self.open("defs", [])?;
+        for c in used {
+            let mut path = GlyphPath::default();
+            outline(c, &mut path);
+            if !path.0.is_empty() {
+                self.empty("path", [("id", glyph_id(c)), ("d", path.0)])?;
+            }
+        }
+        self.close("defs")
+    }
+
+    fn primitive(&mut self, primitive: &Primitive) -> Result<(), ExportError> {
+        match primitive {
+            Primitive::Stroke { points, closed, width, colour, dash } => {
+                let end = if *closed { "Z" } else { "" };
+                let line = [("d", path(points) + end), ("fill", "none".to_owned())];
+                let look = [("stroke-width", number(*width)), ("stroke-linejoin", "round".to_owned())];
+                let all = line.into_iter().chain(paint(&STROKE, *colour)).chain(look).chain(dashes(*dash));
+                self.empty("path", all)
+            }
+            Primitive::Strip { a, b, colour } => {
+                let around: Vec<_> = a.iter().chain(b.iter().rev()).copied().collect();
+                let area = [("d", path(&around) + "Z")];
+                self.empty("path", area.into_iter().chain(paint(&FILL, *colour)))
+            }
+            Primitive::Shade { lines, colour } => {
+                let around: String = lines.iter().map(|line| path(line) + "Z").collect();
+                let area = [("d", around), ("fill-rule", "evenodd".to_owned())];
+                self.empty("path", area.into_iter().chain(paint(&FILL, *colour)))
+            }
+            Primitive::Disc { centre, radius, colour } => {
+                self.empty("circle", circle(*centre, *radius).into_iter().chain(paint(&FILL, *colour)))
+            }
+            Primitive::Ring { centre, radius, width, colour } => {
+                let look = [("fill", "none".to_owned()), ("stroke-width", number(*width))];
+                let all = circle(*centre, *radius).into_iter().chain(paint(&STROKE, *colour)).chain(look);
+                self.empty("circle", all)
+            }
+            Primitive::Words { at, align, words, size, colour, plate } => {
+                self.words(words, &SetLine::of(words, *size, *at, *align), *colour, *plate)
+            }
+            Primitive::Picture { corners: [origin, right, down], picture } => {
+                let (w, h) = (f64::from(picture.width.max(1)), f64::from(picture.height.max(1)));
+                let (x, y) = ((*right - *origin) / w, (*down - *origin) / h);
+                let matrix = [x.x, x.y, y.x, y.y, origin.x, origin.y].map(precise).join(" ");
+                let image = [
+                    ("width", picture.width.to_string()),
+                    ("height", picture.height.to_string()),
+                    ("preserveAspectRatio", "none".to_owned()),
+                    ("transform", format!("matrix({matrix})")),
+                    ("xlink:href", format!("data:image/png;base64,{}", STANDARD.encode(grey_png(picture)?))),
+                ];
+                self.empty("image", image)
+            }
         }
     }
-    out.push_str("</defs>\n");
+
+    fn words(
+        &mut self,
+        words: &str,
+        line: &SetLine,
+        colour: Colour,
+        plate: Option<Colour>,
+    ) -> Result<(), ExportError> {
+        if let Some(plate) = plate {
+            let round = [("rx", number(CORNER_RADIUS - 1.0))];
+            let all = rectangle(line.plate()).into_iter().chain(round).chain(paint(&FILL, plate));
+            self.empty("rect", all)?;
+        }
+        let scale = precise(line.size / EM);
+        let matrix = format!("matrix({scale} 0 0 {scale} {} {})", number(line.left), number(line.baseline));
+        self.open("g", paint(&FILL, colour).into_iter().chain([("transform", matrix)]))?;
+        for glyph in placed(words) {
+            if has_glyph(glyph.character) && !glyph.character.is_whitespace() {
+                let place = [
+                    ("xlink:href", format!("#{}", glyph_id(glyph.character))),
+                    ("x", format!("{:.0}", glyph.x * EM)),
+                ];
+                self.empty("use", place)?;
+            }
+        }
+        self.close("g")
+    }
 }
 
 fn glyph_id(c: char) -> String {
@@ -142,215 +247,6 @@ impl OutlineBuilder for GlyphPath {
     }
 }
 
-fn push(out: &mut String, primitive: &Primitive, lettering: Lettering<'_>) -> Result<(), ExportError> {
-    let _ = match primitive {
-        Primitive::Stroke { points, closed, width, colour, dash } => writeln!(
-            out,
-            "<path d=\"{}{}\" fill=\"none\" {} stroke-width=\"{}\" stroke-linejoin=\"round\"{}/>",
-            path(points),
-            if *closed { "Z" } else { "" },
-            paint("stroke", *colour),
-            number(*width),
-            dashes(*dash)
-        ),
-        Primitive::Strip { a, b, colour } => {
-            let around: Vec<_> = a.iter().chain(b.iter().rev()).copied().collect();
-            writeln!(out, "<path d=\"{}Z\" {}/>", path(&around), paint("fill", *colour))
-        }
-        Primitive::Shade { lines, colour } => {
-            let around: String = lines.iter().map(|line| format!("{}Z", path(line))).collect();
-            writeln!(out, "<path d=\"{around}\" fill-rule=\"evenodd\" {}/>", paint("fill", *colour))
-        }
-        Primitive::Disc { centre, radius, colour } => writeln!(
-            out,
-            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" {}/>",
-            number(centre.x),
-            number(centre.y),
-            number(*radius),
-            paint("fill", *colour)
-        ),
-        Primitive::Ring { centre, radius, width, colour } => writeln!(
-            out,
-            "<circle cx=\"{}\" cy=\"{}\" r=\"{}\" fill=\"none\" {} stroke-width=\"{}\"/>",
-            number(centre.x),
-            number(centre.y),
-            number(*radius),
-            paint("stroke", *colour),
-            number(*width)
-        ),
-        Primitive::Words { at, align, words, size, colour, plate } => {
-            let line = Line { at: *at, align: *align, words, size: *size };
-            push_words(out, &line, *colour, *plate, lettering);
-            Ok(())
-        }
-        Primitive::Picture { corners, picture } => {
-            let [origin, right, down] = *corners;
-            let (w, h) = (f64::from(picture.width.max(1)), f64::from(picture.height.max(1)));
-            let (x, y) = ((right - origin) / w, (down - origin) / h);
-            writeln!(
-                out,
-                "<image width=\"{}\" height=\"{}\" preserveAspectRatio=\"none\" \
-                 transform=\"matrix({} {} {} {} {} {})\" xlink:href=\"data:image/png;base64,{}\"/>",
-                picture.width,
-                picture.height,
-                precise(x.x),
-                precise(x.y),
-                precise(y.x),
-                precise(y.y),
-                precise(origin.x),
-                precise(origin.y),
-                STANDARD.encode(png_of(picture)?)
-            )
-        }
-    };
-    Ok(())
-}
-
-/// A line of words to be placed.
-struct Line<'a> {
-    at: Point,
-    align: (AlignX, AlignY),
-    words: &'a str,
-    size: f64,
-}
-
-fn push_words(
-    out: &mut String,
-    line: &Line<'_>,
-    colour: Colour,
-    plate: Option<Colour>,
-    lettering: Lettering<'_>,
-) {
-    let width = width_at(line.words, line.size);
-    let left = match line.align.0 {
-        AlignX::Left => line.at.x,
-        AlignX::Middle => line.at.x - 0.5 * width,
-        AlignX::Right => line.at.x - width,
-    };
-    let cap = CAP_HEIGHT * line.size;
-    let baseline = match line.align.1 {
-        // A line of text is 1.2 of its size high; its capitals stand in the middle of that.
-        AlignY::Top => line.at.y + 0.6 * line.size + 0.5 * cap,
-        AlignY::Middle => line.at.y + 0.5 * cap,
-        AlignY::Bottom => line.at.y - 0.6 * line.size + 0.5 * cap,
-    };
-    if let Some(plate) = plate {
-        let r = Rect::new(left, baseline - cap, left + width, baseline).grown(space::S1);
-        let _ = writeln!(
-            out,
-            "<rect x=\"{}\" y=\"{}\" width=\"{}\" height=\"{}\" rx=\"{}\" {}/>",
-            number(r.min.x),
-            number(r.min.y),
-            number(r.width()),
-            number(r.height()),
-            number(CORNER_RADIUS - 1.0),
-            paint("fill", plate)
-        );
-    }
-    match lettering {
-        Lettering::Outlines => push_outlines(out, line, colour, (left, baseline)),
-        Lettering::Letters(faces) => push_letters(out, line, colour, (left, baseline), faces),
-    }
-}
-
-fn push_outlines(out: &mut String, line: &Line<'_>, colour: Colour, (left, baseline): (f64, f64)) {
-    let scale = line.size / EM;
-    let _ = write!(
-        out,
-        "<g {} transform=\"matrix({} 0 0 {} {} {})\">",
-        paint("fill", colour),
-        precise(scale),
-        precise(scale),
-        number(left),
-        number(baseline)
-    );
-    for glyph in placed(line.words) {
-        if has_glyph(glyph.character) && !glyph.character.is_whitespace() {
-            let _ =
-                write!(out, "<use xlink:href=\"#{}\" x=\"{:.0}\"/>", glyph_id(glyph.character), glyph.x * EM);
-        }
-    }
-    out.push_str("</g>\n");
-}
-
-/// Letters with a place of their own each, so that no reader's kerning moves them; one element for each run of one
-/// typeface.
-fn push_letters(
-    out: &mut String,
-    line: &Line<'_>,
-    colour: Colour,
-    (left, baseline): (f64, f64),
-    faces: &[(String, u16)],
-) {
-    for (face, run) in runs(line.words) {
-        let Some((family, weight)) = faces.get(face) else { continue };
-        let places: Vec<_> = run.iter().map(|glyph| number(left + glyph.x * line.size)).collect();
-        let letters: String = run.iter().map(|glyph| escaped(glyph.character)).collect();
-        let _ = writeln!(
-            out,
-            "<text xml:space=\"preserve\" font-family=\"{family}\" font-weight=\"{weight}\" font-size=\"{}\" \
-             x=\"{}\" y=\"{}\" {}>{letters}</text>",
-            number(line.size),
-            places.join(" "),
-            number(baseline),
-            paint("fill", colour)
-        );
-    }
-}
-
-/// The glyphs of a line as runs of one typeface each, in order. A space belongs to the run before it, so that words
-/// are not torn apart where they are searched; a character that no typeface has is left out.
-fn runs(words: &str) -> Vec<(usize, Vec<PlacedGlyph>)> {
-    let mut runs: Vec<(usize, Vec<PlacedGlyph>)> = Vec::new();
-    for glyph in placed(words) {
-        let Some(face) = typeface_of(glyph.character) else { continue };
-        match runs.last_mut() {
-            Some((of, run)) if *of == face || glyph.character == ' ' => run.push(glyph),
-            _ => runs.push((face, vec![glyph])),
-        }
-    }
-    runs
-}
-
-/// A character as it stands in XML.
-fn escaped(c: char) -> String {
-    match c {
-        '<' => "&lt;".to_owned(),
-        '>' => "&gt;".to_owned(),
-        '&' => "&amp;".to_owned(),
-        other => other.to_string(),
-    }
-}
-
-/// A grey picture as PNG, at its own depth and without any metadata.
-///
-/// # Errors
-/// A picture whose greys are not as many as its pixels.
-pub fn png_of(picture: &Picture) -> Result<Vec<u8>, ExportError> {
-    let pixels = u64::from(picture.width) * u64::from(picture.height);
-    let count = match &picture.greys {
-        Greys::Eight(g) => g.len(),
-        Greys::Sixteen(g) => g.len(),
-    };
-    if count as u64 != pixels || pixels == 0 {
-        return Err(ExportError::Drawing("an image has more or fewer gray values than pixels".to_owned()));
-    }
-    let mut out = Vec::new();
-    let encoder = PngEncoder::new_with_quality(&mut out, CompressionType::Default, FilterType::Adaptive);
-    let written = match &picture.greys {
-        Greys::Eight(greys) => {
-            encoder.write_image(greys, picture.width, picture.height, ExtendedColorType::L8)
-        }
-        // The encoder takes 16-bit samples in the machine's own order.
-        Greys::Sixteen(greys) => {
-            let bytes: Vec<u8> = greys.iter().flat_map(|g| g.to_ne_bytes()).collect();
-            encoder.write_image(&bytes, picture.width, picture.height, ExtendedColorType::L16)
-        }
-    };
-    written.map_err(|e| ExportError::Drawing(e.to_string()))?;
-    Ok(out)
-}
-
 fn path(points: &[Point]) -> String {
     let mut d = String::new();
     for (i, p) in points.iter().enumerate() {
@@ -359,28 +255,42 @@ fn path(points: &[Point]) -> String {
     d
 }
 
-fn dashes(dash: Dash) -> String {
-    if dash.pattern.is_empty() {
-        return String::new();
-    }
-    let list: Vec<_> = dash.pattern.iter().map(|&d| number(d)).collect();
-    let offset = if dash.offset > 0.0 {
-        format!(" stroke-dashoffset=\"{}\"", number(dash.offset))
-    } else {
-        String::new()
-    };
-    format!(" stroke-dasharray=\"{}\"{offset}", list.join(" "))
+fn rectangle(r: Rect) -> [Attribute; 4] {
+    [
+        ("x", number(r.min.x)),
+        ("y", number(r.min.y)),
+        ("width", number(r.width())),
+        ("height", number(r.height())),
+    ]
 }
 
-/// A colour for `fill` or `stroke`, with its opacity.
-fn paint(attribute: &str, colour: Colour) -> String {
+fn circle(centre: Point, radius: f64) -> [Attribute; 3] {
+    [("cx", number(centre.x)), ("cy", number(centre.y)), ("r", number(radius))]
+}
+
+fn dashes(dash: Dash) -> Vec<Attribute> {
+    if dash.pattern.is_empty() {
+        return Vec::new();
+    }
+    let list: Vec<_> = dash.pattern.iter().map(|&d| number(d)).collect();
+    let mut said = vec![("stroke-dasharray", list.join(" "))];
+    if dash.offset > 0.0 {
+        said.push(("stroke-dashoffset", number(dash.offset)));
+    }
+    said
+}
+
+/// What a colour is for, and its opacity.
+const FILL: [&str; 2] = ["fill", "fill-opacity"];
+const STROKE: [&str; 2] = ["stroke", "stroke-opacity"];
+
+fn paint(names: &[&'static str; 2], colour: Colour) -> Vec<Attribute> {
     let Colour { r, g, b, a } = colour;
-    let opacity = if a < 255 {
-        format!(" {attribute}-opacity=\"{}\"", number(f64::from(a) / 255.0))
-    } else {
-        String::new()
-    };
-    format!("{attribute}=\"#{r:02x}{g:02x}{b:02x}\"{opacity}")
+    let mut said = vec![(names[0], format!("#{r:02x}{g:02x}{b:02x}"))];
+    if a < 255 {
+        said.push((names[1], number(f64::from(a) / 255.0)));
+    }
+    said
 }
 
 /// A coordinate to a hundredth of a point, without needless digits.
@@ -434,37 +344,6 @@ mod tests {
         assert!((tree.size().width() - 120.0 * 96.0 / 72.0).abs() < 1e-3);
         for used in text.split("xlink:href=\"#").skip(1).filter_map(|rest| rest.split('"').next()) {
             assert!(text.contains(&format!("id=\"{used}\"")), "{used}");
-        }
-    }
-
-    /// The PNG specification (ISO/IEC 15948), table 11.1: grey with 16 bits has colour type 0 and bit depth 16.
-    #[test]
-    fn sixteen_bits_stay_sixteen_bits() {
-        let greys: Vec<u16> = (0..12).map(|i| i * 5000 + 3).collect();
-        let picture = Picture { width: 4, height: 3, greys: Greys::Sixteen(greys.clone()) };
-        let bytes = png_of(&picture).unwrap();
-        assert_eq!((bytes[24], bytes[25]), (16, 0));
-        let back = image::load_from_memory(&bytes).unwrap().into_luma16();
-        assert_eq!(back.into_raw(), greys);
-    }
-
-    #[test]
-    fn a_picture_that_lies_about_its_size_is_refused() {
-        let picture = Picture { width: 4, height: 3, greys: Greys::Eight(vec![0; 5]) };
-        assert!(png_of(&picture).is_err());
-    }
-
-    /// Words behind a sign were once written in the sign's typeface, at places meant for another.
-    #[test]
-    fn each_letter_is_in_the_typeface_it_was_measured_in() {
-        let runs = runs("● inside ○");
-        let said: Vec<_> = runs
-            .iter()
-            .map(|(face, run)| (*face, run.iter().map(|g| g.character).collect::<String>()))
-            .collect();
-        assert_eq!(said, [(1, "● ".to_owned()), (0, "inside ".to_owned()), (1, "○".to_owned())]);
-        for (face, run) in &runs {
-            assert!(run.iter().all(|g| g.character == ' ' || typeface_of(g.character) == Some(*face)));
         }
     }
 

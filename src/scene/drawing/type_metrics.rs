@@ -48,6 +48,12 @@ pub fn typeface_of(c: char) -> Option<usize> {
     faces().iter().position(|face| face.glyph_index(c).is_some())
 }
 
+/// The number of a character's glyph in one of the typefaces, given by its place among them.
+#[must_use]
+pub fn glyph_number(c: char, face: usize) -> Option<u16> {
+    Some(faces().get(face)?.glyph_index(c)?.0)
+}
+
 /// Whether one of the typefaces has the character.
 #[must_use]
 pub fn has_glyph(c: char) -> bool {

@@ -8,7 +8,7 @@ use crate::case::image::frame::{Frame, Samples};
 use crate::io::export::ExportError;
 use crate::io::export::dicom::element::{Elements, empty, file_bytes, items, shorts, text};
 use crate::io::export::dicom::identity::{Context, Image, Kind};
-use crate::io::export::png::Pixels;
+use crate::io::export::raster::Pixels;
 
 const FIGURE: Kind = Kind {
     class: uids::SECONDARY_CAPTURE_IMAGE_STORAGE,

@@ -31,6 +31,7 @@ use crate::io::export::case_folder::{Keep, NotExported, bare, bare_shot, doubt, 
 use crate::io::export::dicom::capture::Said;
 use crate::io::export::dicom::identity::{Context, Identity, Image};
 use crate::io::export::figure::Chosen;
+use crate::io::export::raster::Pixels;
 use crate::io::export::{ExportError, png};
 use crate::io::files::digest;
 use crate::io::import::source_object::{self, SourceObject};
@@ -299,7 +300,7 @@ fn overlay_scene(case: &Case, readings: &CaseReadings, one: &Taken<'_>) -> Scene
 }
 
 /// A figure of one shot, without a title and without labels that the user wrote: both are free text.
-fn figure_pixels(case_file: &Path, case: &Case, place: usize) -> Result<png::Pixels, NotExported> {
+fn figure_pixels(case_file: &Path, case: &Case, place: usize) -> Result<Pixels, NotExported> {
     let chosen = Chosen::open(case_file, case, &[place]).map_err(NotExported::Impossible)?;
     let options = FigureOptions {
         title: None,
