@@ -148,7 +148,7 @@ pub fn refine(
     frames: [&Frame; 2],
     bone_sd_mm: f64,
 ) -> Refinement {
-    if shots.iter().any(|shot| shot.view != View::Lateral) {
+    if shots.iter().any(|shot| !shot.shows(View::Lateral)) {
         return Refinement::refused(Refusal::View);
     }
     let scale = |shot: &Shot, height_px: f64| {

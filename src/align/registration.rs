@@ -162,6 +162,9 @@ pub fn body_map(case: &Case, shot: &Shot) -> Result<BodyMap, String> {
     if shot.draft {
         return Err("its marks are a draft; confirm them first.".to_owned());
     }
+    if !shot.view_set {
+        return Err("its view is not set; set it first.".to_owned());
+    }
     let found = match shot.view {
         View::Lateral => lateral_body_map(&shot.marks),
         View::Ap => ap_body_map(&shot.marks, shot.side, shot.patient_right.or(case.patient_right)),

@@ -194,7 +194,7 @@ fn refined(
 /// The comparison in words, with the caution.
 fn for_people(case: &Case, compared: &Comparison, refined: Option<&Refined>, accepted: bool) -> String {
     let [from, to] = compared.shots.map(|at| &case.shots[at]);
-    let what = |shot: &Shot| format::shot(shot.level, shot.side, shot.view, shot.stage);
+    let what = |shot: &Shot| format::shot(shot.level, shot.side, shot.known_view(), shot.stage);
     let mut lines =
         vec![format!("from {}: {}", from.id, what(from)), format!("to   {}: {}", to.id, what(to))];
     let put = |indent: &str, line: &ReadingLine| {

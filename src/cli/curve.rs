@@ -66,7 +66,7 @@ pub fn run(args: &CurveArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let index = chosen(&opened, std::slice::from_ref(&args.shot))?[0];
     let shot = &opened.case.shots[index];
     let refused = |text: &str| Refused(vec![format!("{}: {}: {text}", args.case.display(), args.shot)]);
-    if shot.view != View::Lateral {
+    if !shot.shows(View::Lateral) {
         return Err(refused("the curve is drawn on a lateral shot; select a lateral shot"));
     }
     if shot.draft {

@@ -89,6 +89,9 @@ fn from_shot(
     if shot.id == from.id {
         return Err(refused(args, "--from names the shot itself; name another one of its level and view"));
     }
+    if let Some(open) = [shot, from].into_iter().find(|one| !one.view_set) {
+        return Err(refused(args, format!("the view of “{}” is not set; set it first", open.id)));
+    }
     if shot.view != from.view || (shot.level.is_some() && from.level.is_some() && shot.level != from.level) {
         let what = format!("“{}” and “{}” are not of one level and view", from.id, shot.id);
         return Err(refused(args, format!("{what}; name a shot of the same level and view")));
@@ -157,6 +160,9 @@ fn outcome(args: &ProposeArgs, opened: &Opened, shot: &Shot) -> Result<Result<Pr
                 p.x, p.y, frame.width, frame.height
             ),
         ));
+    }
+    if !shot.view_set {
+        return Err(refused(args, format!("the view of “{}” is not set; set it first", shot.id)));
     }
     if shot.view != View::Lateral {
         return Ok(Err(Refusal::plain(Code::View)));

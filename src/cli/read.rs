@@ -163,7 +163,7 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
 }
 
 fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: &[String]) {
-    let what = format::shot(shot.level, shot.side, shot.view, shot.stage);
+    let what = format::shot(shot.level, shot.side, shot.known_view(), shot.stage);
     put(text, &format!("  {}: {what}", shot.id));
     put_true_view(text, &true_view::direct(reading));
     match reading {
@@ -291,7 +291,7 @@ fn plan_for_people(text: &mut String, result: &CaseResult<'_>) {
     let to_sort: Vec<&str> =
         plan.to_sort.iter().filter_map(|&i| result.case.shots.get(i)).map(|shot| shot.id.as_str()).collect();
     if !to_sort.is_empty() {
-        put(text, &format!("    unlabeled (level, side or stage not set): {}", to_sort.join(", ")));
+        put(text, &format!("    unlabeled (level, side, view or stage not set): {}", to_sort.join(", ")));
     }
 }
 

@@ -5,6 +5,8 @@
 pub enum IssueCode {
     /// A mark that a reading needs is not placed.
     MissingMarks,
+    /// Nobody has set the view of the shot.
+    ViewNotSet,
     /// Neighbouring points of a border lie closer than 5 % of its length.
     MarksTooClose,
     /// The body map folds over itself.
@@ -83,6 +85,7 @@ impl IssueCode {
     pub const fn key(self) -> &'static str {
         match self {
             Self::MissingMarks => "missing_marks",
+            Self::ViewNotSet => "view_not_set",
             Self::MarksTooClose => "marks_too_close",
             Self::FoldedBody => "folded_body",
             Self::Unreadable => "unreadable",
@@ -114,9 +117,11 @@ impl IssueCode {
     #[must_use]
     pub const fn blocks(self) -> Blocks {
         match self {
-            Self::MissingMarks | Self::MarksTooClose | Self::FoldedBody | Self::Unreadable => {
-                Blocks::Everything
-            }
+            Self::MissingMarks
+            | Self::ViewNotSet
+            | Self::MarksTooClose
+            | Self::FoldedBody
+            | Self::Unreadable => Blocks::Everything,
             Self::SideUnknown | Self::SideContradicts | Self::PedicleBordersSwapped => Blocks::AllButHeights,
             _ => Blocks::Nothing,
         }

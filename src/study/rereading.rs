@@ -177,7 +177,7 @@ fn reads<'a>(cases: &[Named<'a>], first: bool) -> Vec<Read<'a>> {
         all.any(|reading| reading.shot == shot.id && reading.progress == Progress::Done)
     };
     let has_first =
-        |case: &Case, shot: &Shot| first && !shot.draft && !shot.marks.is_empty() && again(case, shot);
+        |case: &Case, shot: &Shot| first && shot.marks_count() && !shot.marks.is_empty() && again(case, shot);
     // Whose first marks count: their blind rounds are their second reading and so on, in every case.
     let first_readers: BTreeSet<String> = cases
         .iter()

@@ -269,7 +269,7 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         return body;
     }
     // Single views still give their own coordinates, but no outcome.
-    let last = |view| (0..case.shots.len()).rev().find(|&i| is_final(i) && case.shots[i].view == view);
+    let last = |view| (0..case.shots.len()).rev().find(|&i| is_final(i) && case.shots[i].shows(view));
     for index in [View::Lateral, View::Ap].into_iter().filter_map(last) {
         body.outcome = Err(NoOutcome::OneView);
         let reading = read_with_partner(case, index, |_| Picture::NotLookedAt).0;

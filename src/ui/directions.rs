@@ -17,7 +17,7 @@ pub const POINTER: &str = "Wheel: zoom.  Middle button or Shift: pan.  Right but
 /// Which words stand at the left and the right edge; `None` where the image is no lateral or is turned on its side. As
 /// long as nothing tells which way the spine faces, both have a question mark.
 fn words(document: &Document) -> Option<[String; 2]> {
-    let shot = document.shot().filter(|shot| shot.view == View::Lateral && !document.is_view_open(shot))?;
+    let shot = document.shot().filter(|shot| shot.shows(View::Lateral))?;
     if !is_level(document.aspect().turn) {
         return None;
     }

@@ -268,11 +268,14 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
             }
         }
         Press::Pan { from } | Press::Missed { from } => {
-            if let Some(document) = active(state).document.as_ref().filter(|document| document.is_labeling())
+            if let Some(document) = active(state)
+                .document
+                .as_ref()
+                .filter(|document| document.is_labeling() || document.asks_for_view())
             {
-                // A click on the image while it is labeled means its marks: the open question is named, or labeling ends.
+                // A click on the image means its marks: the open question of its view is asked or named, or labeling ends.
                 if (pos - from).length() < pt(STILL) {
-                    asked.push(if document.asks_for_view() {
+                    asked.push(if document.is_labeling() && document.asks_for_view() {
                         Command::Marks(MarksCommand::Place(at))
                     } else {
                         Command::Shots(ShotsCommand::Label)

@@ -114,6 +114,27 @@ fn a_file_with_only_what_must_be_there_takes_the_methods_defaults() {
     assert_eq!(case.unwrap().shots, vec![Shot::new("a", "a.png", View::Ap)].into());
 }
 
+/// An older program reads such a shot as the lateral that stands there; here it is none.
+#[test]
+fn a_view_that_nobody_set_is_kept_apart_from_the_view() {
+    let text = |set: &str| {
+        let shot = format!(r#"{{"id": "a", "image": "a.png", "view": "lateral", {set}"marks": {{}}}}"#);
+        format!(r#"{{"format": "stillmark case", "version": 1, "shots": [{shot}]}}"#)
+    };
+    for set in ["", r#""view_set": true, "#, r#""view_set": null, "#] {
+        let case = read(&text(set)).unwrap();
+        assert_eq!(case.shots[0].known_view(), Some(View::Lateral), "{set}");
+        assert!(!to_text(Path::new("a"), &case).unwrap().contains("view_set"));
+    }
+    let open = read(&text(r#""view_set": false, "#)).unwrap();
+    assert_eq!((open.shots[0].view, open.shots[0].known_view()), (View::Lateral, None));
+    let saved = to_text(Path::new("a"), &open).unwrap();
+    assert!(saved.contains(r#""view": "lateral","#) && saved.contains(r#""view_set": false,"#), "{saved}");
+    assert_eq!(read(&saved).unwrap(), open);
+    let why = read(&text(r#""view_set": "no", "#)).unwrap_err().to_string();
+    assert!(why.contains("shots[0].view_set") && why.contains("true or false"), "{why}");
+}
+
 #[test]
 fn a_band_that_was_taken_out_stays_out_and_a_missing_one_is_the_default() {
     let with = |targets: &str| {
@@ -280,14 +301,22 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
         prop::option::of(prop::sample::select(PatientRight::ALL.to_vec())),
         prop::option::of(words()),
         marks(),
-        (any::<bool>(), prop::option::of(any::<(bool, bool)>())),
+        (any::<bool>(), any::<bool>(), prop::option::of(any::<(bool, bool)>())),
         extra(),
         extra(),
     );
     (about, further, scale(), covers(), labels()).prop_map(move |(about, further, scale, covers, labels)| {
         let (image, frame, digest, level, side, view, stage) = about;
-        let (taken, mm_per_px, patient_right, pair_with, marks, (draft, untold), extra, marks_extra) =
-            further;
+        let (
+            taken,
+            mm_per_px,
+            patient_right,
+            pair_with,
+            marks,
+            (draft, view_set, untold),
+            extra,
+            marks_extra,
+        ) = further;
         let id = id.clone();
         // Drafts are also proposed, each mark with another uncertainty.
         let sd = |n: usize| MarkSd {
@@ -305,6 +334,7 @@ fn shot(id: String) -> impl Strategy<Value = Shot> {
             level,
             side,
             view,
+            view_set,
             stage,
             taken,
             mm_per_px,

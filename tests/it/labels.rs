@@ -21,7 +21,8 @@ use stillmark::scene::drawing::theme::{Colour, Ground, Theme};
 use stillmark::scene::drawing::type_metrics;
 use stillmark::scene::figure::style::FigureStyle;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
-use stillmark::scene::overlay::{LayerSet, Overlay};
+use stillmark::scene::overlay::LayerSet;
+use stillmark::scene::overlay::of_shot::ShotOverlay;
 use stillmark::scene::page::Page;
 
 fn marked() -> Shot {
@@ -151,13 +152,12 @@ fn drawn(case: &Case, with_overlay: bool) -> annotation::PlacedAnnotations {
     let shot = &case.shots[0];
     let map = body_map(case, shot);
     let reading = read_shot(case, 0, |_| Picture::NotLookedAt);
-    let overlay = Overlay {
-        view: shot.view,
+    let overlay = ShotOverlay {
+        case,
+        shot,
         marks: &shot.marks,
         map: map.as_ref(),
         reading: Some(&reading),
-        stage: shot.stage,
-        settings: &case.settings,
         layers: LayerSet::default(),
         zoom: ROOM.width() / SHOWN.width(),
     }

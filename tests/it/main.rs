@@ -53,6 +53,8 @@ mod strings;
 mod support;
 mod uncertainty;
 mod unmoved;
+#[cfg(feature = "window")]
+mod view_not_set;
 mod views;
 #[cfg(feature = "window")]
 mod window;

@@ -30,7 +30,7 @@ fn the_plan_is_printed_with_what_is_there_and_what_is_not() {
         "L4, patient's right: 2 of 9 views read, 1 outside, no final verdict",
         "transpedicular: AP missing, lateral missing",
         "at the posterior wall: AP missing, lateral outside",
-        "unlabeled (level, side or stage not set): loose",
+        "unlabeled (level, side, view or stage not set): loose",
     ] {
         assert!(run.out.contains(line), "{line}\n{}", run.out);
     }

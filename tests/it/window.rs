@@ -70,8 +70,10 @@ fn a_picture_is_marked_read_saved_and_opened_again() {
         for _ in 0..9 {
             journey.key(Modifiers::CTRL, Key::Z);
         }
-        assert!(journey.marks().is_empty() && !journey.unsaved());
-        for _ in 0..9 {
+        assert!(journey.marks().is_empty() && journey.unsaved(), "its view is set");
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert!(!journey.unsaved() && journey.shows("First set the view of this shot."));
+        for _ in 0..10 {
             journey.key(Modifiers::CTRL | Modifiers::SHIFT, Key::Z);
         }
         assert_eq!(journey.marks(), all);

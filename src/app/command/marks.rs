@@ -19,6 +19,9 @@ use crate::measure::mark::{MarkKind, MarkRef};
 /// Where a mark is asked for that is in hand.
 const IN_HAND: &str = "That mark is selected already.";
 
+/// Where the keys say what the shots show.
+const LABELING: &str = "Shots are being labeled. Press Esc to go back to their marks.";
+
 /// What can be asked for about the marks of the shown shot.
 #[derive(Clone, Debug, PartialEq)]
 pub enum MarksCommand {
@@ -183,11 +186,18 @@ impl MarksCommand {
         let Some((document, shot)) = editor.document.as_ref().and_then(|d| Some((d, d.shot()?))) else {
             return unless(false, NO_SHOT);
         };
-        if document.is_labeling() && matches!(self, Self::Place(_)) && document.asks_for_view() {
-            return unless(false, "First set the view: E for lateral, A for AP, P for en face pedicle.");
+        if document.asks_for_view() && *self != Self::PutDown {
+            let place = matches!(self, Self::Place(_));
+            return match (document.is_labeling(), place) {
+                (true, true) => {
+                    unless(false, "First set the view: E for lateral, A for AP, P for en face pedicle.")
+                }
+                (true, false) => unless(false, LABELING),
+                (false, _) => unless(false, "First set the view above the image; marks depend on it."),
+            };
         }
         if document.is_labeling() && *self != Self::PutDown {
-            return unless(false, "Shots are being labeled. Press Esc to go back to their marks.");
+            return unless(false, LABELING);
         }
         if self.is_about_a_place()
             && let Some(why) = frames::elsewhere(editor)

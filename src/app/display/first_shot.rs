@@ -7,12 +7,12 @@ use crate::measure::mark::{MarkKind, Stage, View};
 /// looked for; `None` for any other case, which opens with its first shot.
 #[must_use]
 pub fn first_shot(case: &Case) -> Option<String> {
-    let has = |view: View| case.shots.iter().any(|shot| shot.view == view);
+    let has = |view: View| case.shots.iter().any(|shot| shot.shows(view));
     if ![View::Lateral, View::Ap, View::Pedicle].into_iter().all(has) {
         return None;
     }
     let marked = |shot: &&Shot| {
-        shot.view == View::Lateral
+        shot.shows(View::Lateral)
             && shot.stage == Some(Stage::Final)
             && !shot.draft
             && !shot.marks.slots(MarkKind::Tip).is_empty()

@@ -3,10 +3,9 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
-use crate::app::files::leaving::leave;
+use crate::app::files::leaving::{ask_for_view, leave};
 use crate::app::files::questions::{Arrival, Leave, Purpose};
 use crate::app::session::edits::apply;
-use crate::app::session::mode::Mode;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
 use crate::app::shots::selection::{FreePlace, Scope};
@@ -36,16 +35,8 @@ pub(crate) fn found_pictures(
             let (edits, first) = additions(state, found);
             apply(&mut state.editor, &edits);
             if let (Some(document), Some(first)) = (&mut state.editor.document, first) {
-                let ids = edits.into_iter().filter_map(|edit| match edit {
-                    Edit::AddShot { shot, .. } => Some(shot.id),
-                    _ => None,
-                });
-                document.added.extend(ids);
                 document.show(&first);
-                // Nobody has said what they show: that is asked before any mark.
-                if document.asks_for_view() {
-                    document.enter(Mode::Labeling);
-                }
+                ask_for_view(document);
             }
             if let Some(words) = words {
                 state.say(Weight::Note, words);
@@ -163,7 +154,8 @@ fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String
     for (at, picture) in (behind..).zip(found) {
         let mut shot = shot_of(&case, document.file.as_deref(), like.as_ref(), picture);
         if let Some(FreePlace { level, side, view, stage }) = place {
-            (shot.level, shot.side, shot.view, shot.stage) = (Some(level), Some(side), view, Some(stage));
+            (shot.level, shot.side, shot.stage) = (Some(level), Some(side), Some(stage));
+            (shot.view, shot.view_set) = (view, true);
         }
         first = first.or_else(|| Some(shot.id.clone()));
         let edit = Edit::AddShot { at, shot: Box::new(shot) };
@@ -177,7 +169,8 @@ fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String
 fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: FoundImage) -> Shot {
     let stem = found.path.file_stem().map(|stem| slug(&stem.to_string_lossy())).unwrap_or_default();
     let base = if stem.is_empty() { "shot".to_owned() } else { stem };
-    let mut shot = Shot::new(case.free_id(&base), picture_name(file, &found.path), View::Lateral);
+    let id = case.free_id(&base);
+    let mut shot = Shot::new(id, picture_name(file, &found.path), View::Lateral).with_view_open();
     shot.level = like.and_then(|shot| shot.level);
     shot.side = like.and_then(|shot| shot.side);
     shot.digest = found.digest;

@@ -68,22 +68,26 @@ fn arrive(state: &mut State, arrival: Arrival) {
                 document.show(&first);
                 document.came_from = None;
             }
+            ask_for_view(&mut document);
             set_document(state, document);
             state.question = leftover.map(Question::Recovered);
         }
         Arrival::Pictures(found) => {
             let words = arrived_words(&found);
             let mut document = Document::fresh(case_of_pictures(found));
-            document.added = document.case().shots.iter().map(|shot| shot.id.clone()).collect();
-            // Nobody has said what they show: that is asked before any mark.
-            if document.asks_for_view() {
-                document.enter(Mode::Labeling);
-            }
+            ask_for_view(&mut document);
             set_document(state, document);
             if let Some(words) = words {
                 state.say(Weight::Note, words);
             }
         }
+    }
+}
+
+/// Where nobody has said what the shown shot shows, that is asked before any mark.
+pub(super) fn ask_for_view(document: &mut Document) {
+    if document.asks_for_view() {
+        document.enter(Mode::Labeling);
     }
 }
 

@@ -24,7 +24,7 @@ pub struct IssueAction {
 pub fn asks_for_right(document: &Document) -> bool {
     let Some(shot) = document.shot() else { return false };
     let told = [MarkKind::RightPedicle, MarkKind::LeftPedicle];
-    shot.view == View::Ap
+    shot.shows(View::Ap)
         && !shot.draft
         && shot.patient_right.or(document.case().patient_right).is_none()
         && told.iter().all(|kind| shot.marks.complete(*kind).is_none())

@@ -5,7 +5,7 @@ use crate::app::marking::placement;
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Hand, Mode, WallClicks};
 use crate::case::document::Shot;
-use crate::measure::mark::{MarkKind, View};
+use crate::measure::mark::MarkKind;
 
 impl Document {
     /// Leaves the marks of another shot where they are.
@@ -41,7 +41,7 @@ impl Document {
     #[must_use]
     pub fn next_step(&self, after: Option<Step>) -> Option<Step> {
         let (shot, marks) = (self.shot()?, self.seen_marks()?);
-        let steps = guide::steps(shot.view);
+        let steps = guide::steps(shot.known_view()?);
         let start = after.and_then(|step| steps.iter().position(|s| *s == step)).map_or(0, |i| i + 1);
         let round = (start..steps.len()).chain(0..start);
         // What the other shot left out, a draft leaves out too: only what must be there is asked for.
@@ -100,18 +100,7 @@ impl Document {
     /// Whether nobody has set the view of the shown shot yet.
     #[must_use]
     pub fn asks_for_view(&self) -> bool {
-        self.shot().is_some_and(|shot| self.is_view_open(shot))
-    }
-
-    /// Whether nobody has set the view of a shot yet: it still has the one that every shot begins with, and no mark; it
-    /// was added since the case was opened, whatever else was set of it, or nothing else of it is set.
-    #[must_use]
-    pub fn is_view_open(&self, shot: &Shot) -> bool {
-        let nothing_set = shot.level.is_none() && shot.side.is_none() && shot.stage.is_none();
-        shot.marks.is_empty()
-            && shot.view == View::Lateral
-            && !self.view_set.contains(&shot.id)
-            && (nothing_set || self.added.contains(&shot.id))
+        self.shot().is_some_and(|shot| !shot.view_set)
     }
 
     /// The border whose point is in hand, if further points can be added to it.
@@ -140,17 +129,17 @@ impl Document {
     pub(crate) fn posterior_is_stored_left(&self) -> Option<bool> {
         let shot = self.shot()?;
         placement::posterior_is_left(self.seen_marks()?).or(self.posterior_left).or_else(|| {
-            let others = self.case().shots.iter().filter(|other| other.view == shot.view);
+            let others = self.case().shots.iter().filter(|other| other.shows(shot.view));
             others.filter_map(|other| placement::posterior_is_left(&other.marks)).next()
         })
     }
 }
 
-/// Whether every mark without which there is no reading is placed.
+/// Whether the view is set and every mark without which there is no reading is placed.
 #[must_use]
 pub fn required_done(shot: &Shot) -> bool {
     let required = guide::steps(shot.view).iter().filter(|step| step.need(shot.view) == Need::Required);
-    required.copied().all(|step| step.placed(&shot.marks).is_some())
+    shot.view_set && required.copied().all(|step| step.placed(&shot.marks).is_some())
 }
 
 #[cfg(test)]
@@ -160,7 +149,7 @@ mod tests {
     use super::*;
     use crate::case::document::Case;
     use crate::case::document::edit::{Description, Edit};
-    use crate::measure::mark::{Level, MarkRef, Marks, Side, Stage};
+    use crate::measure::mark::{Level, MarkRef, Marks, Side, Stage, View};
 
     fn document(marks: Marks) -> Document {
         let mut case = Case::default();
@@ -174,23 +163,29 @@ mod tests {
         MarkRef { kind: MarkKind::Tip, index: 0 }
     }
 
-    /// A level or a stage given to many added images at once says nothing of their views.
+    /// A level or a stage given to many added images at once says nothing of their views; setting the view asks for the
+    /// first mark, and a step back asks for the view again.
     #[test]
-    fn the_view_of_an_added_shot_stays_open_until_it_is_set() {
-        let mut document = document(Marks::new());
-        document.added.insert("a".to_owned());
+    fn no_mark_is_asked_for_before_the_view_is_set() {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Lateral).with_view_open());
+        let mut document = Document::fresh(case);
         let say = |document: &mut Document, what| {
             document.apply(&Edit::Describe { shot: "a".to_owned(), what }).unwrap();
+            document.resume(None);
         };
         say(&mut document, Description::Level(Some(Level::L5)));
         say(&mut document, Description::Side(Some(Side::Left)));
         say(&mut document, Description::Stage(Some(Stage::Final)));
         assert!(document.asks_for_view());
-        document.view_set.insert("a".to_owned());
+        assert_eq!((document.hand(), document.next_step(None)), (Hand::Nothing, None));
+        say(&mut document, Description::View(View::Ap));
         assert!(!document.asks_for_view());
-        document.view_set.clear();
-        document.added.clear();
-        assert!(!document.asks_for_view(), "a case that was opened has said it");
+        assert_eq!(document.hand(), Hand::Next(guide::steps(View::Ap)[0]));
+        document.history.undo();
+        document.changed();
+        assert!(document.asks_for_view());
+        assert_eq!(document.hand(), Hand::Nothing, "nothing says which marks belong there");
     }
 
     #[test]

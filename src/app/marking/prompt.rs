@@ -48,6 +48,9 @@ pub fn prompt(document: &Document) -> Prompt {
         };
     };
     let view = shot.view;
+    if document.asks_for_view() && document.tool() != Tool::Annotations {
+        return view_first();
+    }
     if document.tool() == Tool::Annotations {
         let sentence = label::entry::sentence(document);
         return Prompt {
@@ -140,6 +143,16 @@ pub(super) fn aimed(document: &Document, place: &str) -> String {
     match &document.crosshair {
         None => format!("Click {place}."),
         Some(_) => format!("Move the crosshair to {place} and press Enter."),
+    }
+}
+
+/// Which marks belong to a shot hangs on its view.
+fn view_first() -> Prompt {
+    Prompt {
+        sentence: "First set the view of this shot.".to_owned(),
+        advice: "Which marks are asked for depends on it, and nothing is read before.".to_owned(),
+        keys: vec![Command::Shots(ShotsCommand::Label)],
+        diagram: None,
     }
 }
 

@@ -34,10 +34,6 @@ pub struct Document {
     pub shown: Option<String>,
     /// What pointer and keys are about.
     pub(crate) mode: Mode,
-    /// Shots whose view was set since they were opened.
-    pub view_set: BTreeSet<String>,
-    /// Shots of images that were added since the case was opened or begun.
-    pub added: BTreeSet<String>,
     /// The shot whose display was decided last, with that decision and the canvas it was made for.
     pub settled: Option<(String, Showing, Canvas)>,
     /// The shot that was shown before this one; its display is kept where it fits.
@@ -108,8 +104,6 @@ impl Document {
             file,
             seen,
             mode: Mode::default(),
-            view_set: BTreeSet::new(),
-            added: BTreeSet::new(),
             settled: None,
             came_from: None,
             crosshair: None,
@@ -329,6 +323,10 @@ impl Document {
         if self.shot().is_none() {
             self.shown = self.case().shots.first().map(|shot| shot.id.clone());
             self.resume(None);
+        }
+        // A step back may have taken the view back; nothing says what a mark is then.
+        if self.asks_for_view() && self.hand() != Hand::Nothing {
+            self.take(Hand::Nothing);
         }
         if let (Some(at), Some(shot)) = (self.hand().mark(), self.shot())
             && shot.marks.point(at).is_none()

@@ -61,8 +61,6 @@ impl Editor {
         // What is said of the view belongs to the case, not to one reading of its marks.
         document.asks_about_view = false;
         document.proposals.switch_off();
-        // What is marked there comes with its view.
-        document.view_set.extend(document.shown.clone());
         Self { blind: true, pictures: Arc::clone(pictures), ..Self::new(document) }
     }
 

@@ -10,6 +10,7 @@ use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, Question};
 use crate::app::files::saving::{save, save_as, with_ending, write};
 use crate::app::marking::proposal::follow;
 use crate::app::pages;
+use crate::app::session::document::Document;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
 use crate::app::work::effect::{Effect, Outcome};
@@ -95,6 +96,15 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
         Outcome::Proposed(done) => follow::receive(state, *done),
+        Outcome::Readings(made) => {
+            if let Some(document) = &mut state.editor.document {
+                document.take_in_readings(*made);
+            }
+            // Others may have been asked for since.
+            if !state.editor.document.as_ref().is_some_and(Document::awaits_readings) {
+                state.under_way.end(Activity::Reading);
+            }
+        }
         Outcome::Page(done) => pages::receive(state, done),
         Outcome::Picture { .. } => {}
     }

@@ -38,12 +38,12 @@ pub fn partner(document: &Document) -> Option<(&Shot, Paired)> {
 #[must_use]
 pub fn candidates(document: &Document) -> Vec<(&Shot, bool)> {
     let Some(shot) = document.shot() else { return Vec::new() };
-    let wanted = match shot.view {
-        View::Lateral => View::Ap,
-        View::Ap => View::Lateral,
-        View::Pedicle => return Vec::new(),
+    let wanted = match shot.known_view() {
+        Some(View::Lateral) => View::Ap,
+        Some(View::Ap) => View::Lateral,
+        Some(View::Pedicle) | None => return Vec::new(),
     };
-    let others = document.case().shots.iter().filter(|other| other.view == wanted);
+    let others = document.case().shots.iter().filter(|other| other.shows(wanted));
     let mut all: Vec<(&Shot, bool)> =
         others.map(|other| (other, refusal(document.case(), shot, &other.id).is_none())).collect();
     all.sort_by_key(|(_, fits)| !fits);

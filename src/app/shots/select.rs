@@ -11,7 +11,7 @@ use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::image::taken;
 use crate::case::plan::{is_to_sort, with_disc_switched};
-use crate::measure::mark::{Level, View};
+use crate::measure::mark::Level;
 
 impl Document {
     /// What the rows list: as the user has said, else what the shown shot belongs to.
@@ -22,7 +22,9 @@ impl Document {
         }
         let of_shown = || match self.shot() {
             None => Scope::All,
-            Some(Shot { level: Some(level), side: Some(side), .. }) => Scope::Body(*level, *side),
+            Some(Shot { level: Some(level), side: Some(side), view_set: true, .. }) => {
+                Scope::Body(*level, *side)
+            }
             Some(_) => Scope::ToSort,
         };
         self.choice.scope.unwrap_or_else(of_shown)
@@ -35,7 +37,7 @@ impl Document {
         let belongs = |shot: &Shot| match scope {
             Scope::All => true,
             Scope::ToSort => is_to_sort(shot),
-            Scope::Body(level, side) => (shot.level, shot.side) == (Some(level), Some(side)),
+            Scope::Body(level, side) => (shot.level, shot.side) == (Some(level), Some(side)) && shot.view_set,
         };
         let shots = self.case().shots.iter().enumerate();
         shots.filter(|(_, shot)| belongs(shot)).map(|(index, _)| index).collect()
@@ -171,10 +173,7 @@ fn leave_sorting(document: &mut Document) {
 /// Ends labeling by itself once a case of one shot has all that is set by keys: there is nothing more to label.
 fn end_of_labeling(document: &mut Document) {
     let all_set = document.shot().is_some_and(|shot| {
-        shot.level.is_some()
-            && shot.side.is_some()
-            && shot.stage.is_some()
-            && (shot.view != View::Lateral || document.view_set.contains(&shot.id))
+        shot.level.is_some() && shot.side.is_some() && shot.stage.is_some() && shot.view_set
     });
     if document.is_labeling() && all_set && document.case().shots.len() == 1 {
         leave_sorting(document);
@@ -187,12 +186,10 @@ pub(crate) fn say(editor: &mut Editor, what: &Description) {
     let Some(document) = &editor.document else { return };
     let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
     let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
-    let ids = document.chosen_ids();
     apply(editor, &edits);
     let Some(document) = &mut editor.document else { return };
     // Another view asks for other marks.
     if let Description::View(_) = what {
-        document.view_set.extend(ids);
         document.resume(None);
     }
     end_of_labeling(document);

@@ -13,7 +13,7 @@ pub enum Scope {
     Body(Level, Side),
     /// Every shot of the case.
     All,
-    /// The shots of which level, side or stage is not said.
+    /// The shots of which level, side, view or stage is not said.
     ToSort,
 }
 

@@ -182,7 +182,7 @@ pub const fn standing_words(standing: Standing) -> &'static str {
 /// A shot's view and stage as short as they can be said.
 #[must_use]
 pub fn short_words(shot: &Shot) -> String {
-    let view = capital(format::view(shot.view));
+    let view = capital(shot.known_view().map_or(format::VIEW_NOT_SET, format::view));
     let stage = match shot.stage {
         None => return view,
         Some(Stage::Docking) => "docking",
@@ -198,7 +198,7 @@ pub fn short_words(shot: &Shot) -> String {
 #[must_use]
 pub const fn standing_sign(standing: Standing) -> (Role, Glyph) {
     match standing {
-        Standing::Unmarked => (Role::Nothing, Glyph::Ring),
+        Standing::Unmarked | Standing::Awaited => (Role::Nothing, Glyph::Ring),
         Standing::Incomplete => (Role::Text, Glyph::Ring),
         Standing::Draft => (Role::Text, Glyph::Target),
         Standing::Blocked | Standing::HeightOnly => (Role::Undecided, Glyph::Bar),

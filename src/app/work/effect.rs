@@ -9,6 +9,7 @@ use crate::app::pages::work::{PageDone, PageWork};
 pub use crate::app::work::found::{Decoded, FoundImage};
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
+use crate::case::readings::due::{DueReadings, MadeReadings};
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::{Over, Seen};
 
@@ -96,6 +97,8 @@ pub enum Effect {
     KeepOpen(usize),
     /// Propose marks from images.
     Propose(Box<ProposeOrder>),
+    /// Read the shots of the open case that are too many for the drawing thread.
+    Read(Box<DueReadings>),
     /// Work for a page.
     Page(PageWork),
     /// End the program.
@@ -202,6 +205,8 @@ pub enum Outcome {
     HeldOpen(usize),
     /// Marks are proposed, or a sentence says why not.
     Proposed(Box<ProposeDone>),
+    /// Shots of the open case are read.
+    Readings(Box<MadeReadings>),
     /// Work for a page is done.
     Page(PageDone),
     /// A picture is there, or one sentence says why not.

@@ -5,6 +5,7 @@ use std::path::Path;
 
 use crate::app::pages;
 use crate::app::work::effect::{Effect, Outcome};
+use crate::scene::format;
 
 /// What comes of an effect if the program fails at it; made beforehand, because nothing is left of it afterwards.
 #[must_use]
@@ -34,6 +35,7 @@ pub fn outcomes(effect: &Effect) -> Vec<Outcome> {
         Effect::Propose(order) => {
             vec![Outcome::Failed(text.clone()), Outcome::Proposed(Box::new(order.broken_off(&text)))]
         }
+        Effect::Read(due) => vec![Outcome::Failed(text), Outcome::Readings(Box::new(due.unmade()))],
         Effect::Page(work) => {
             let (done, says) = work.broken_off(&text);
             let notice = (!says).then_some(Outcome::Failed(text));
@@ -67,6 +69,7 @@ pub fn named(effect: &Effect) -> String {
         Effect::Stop(_) => "Stopping".to_owned(),
         Effect::KeepOpen(_) => "Limiting memory".to_owned(),
         Effect::Propose(_) => "Proposing marks".to_owned(),
+        Effect::Read(due) => format!("Reading {}", format::count(due.shots(), "shot", "shots")),
         Effect::Page(work) => pages::PageWork::named(work).to_owned(),
         Effect::Quit => "Quitting".to_owned(),
     }

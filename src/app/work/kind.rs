@@ -30,6 +30,8 @@ pub(super) enum Kind {
     Comparing,
     /// Marks that are proposed from images.
     Proposing,
+    /// Many shots of the open case.
+    Readings,
     /// Many case files.
     Series,
     /// Simulated shots.
@@ -37,7 +39,7 @@ pub(super) enum Kind {
 }
 
 impl Kind {
-    pub(super) const ALL: [Self; 10] = [
+    pub(super) const ALL: [Self; 11] = [
         Self::Saving,
         Self::Opening,
         Self::LookingAround,
@@ -46,6 +48,7 @@ impl Kind {
         Self::Figures,
         Self::Comparing,
         Self::Proposing,
+        Self::Readings,
         Self::Series,
         Self::Practice,
     ];
@@ -63,6 +66,7 @@ impl Kind {
             Effect::Decode { .. } => Some(Self::Pictures),
             Effect::Export { .. } => Some(Self::Writing),
             Effect::Propose(_) => Some(Self::Proposing),
+            Effect::Read(_) => Some(Self::Readings),
             Effect::Page(work) => match work {
                 pages::PageWork::Figure(work) if work.is_drawing() => Some(Self::Figures),
                 pages::PageWork::Series(work) if work.is_reading() => Some(Self::Series),
@@ -85,6 +89,7 @@ impl Kind {
             Self::Figures => "figures",
             Self::Comparing => "comparing",
             Self::Proposing => "proposing",
+            Self::Readings => "readings",
             Self::Series => "series",
             Self::Practice => "practice",
         }
@@ -105,7 +110,8 @@ impl Kind {
             | Self::LookingAround
             | Self::Pictures
             | Self::Writing
-            | Self::Figures => None,
+            | Self::Figures
+            | Self::Readings => None,
         }
     }
 
@@ -137,6 +143,7 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
         | Effect::LookAround
         | Effect::Decode { .. }
         | Effect::Propose(_)
+        | Effect::Read(_)
         | Effect::Stop(_)
         | Effect::KeepOpen(_)
         | Effect::Quit => false,

@@ -115,6 +115,9 @@ impl Perform for Performer {
                 let outcome = decode(key, frame, samples);
                 self.with_news(vec![outcome])
             }
+            Effect::Read(due) => {
+                vec![Outcome::Readings(Box::new(due.make(|| !cancel.is_cancelled())))]
+            }
             Effect::Propose(order) => vec![Outcome::Proposed(Box::new(order.perform(cancel)))],
             Effect::Page(work) => vec![Outcome::Page(pages::perform(work, cancel, say))],
             Effect::Ask { .. } | Effect::Stop(_) | Effect::KeepOpen(_) | Effect::Quit => Vec::new(),

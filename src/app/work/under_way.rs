@@ -13,6 +13,8 @@ pub enum Activity {
     Exporting,
     /// A result is being written.
     Writing,
+    /// Shots of the open case are being read.
+    Reading,
 }
 
 /// What is under way, in words.

@@ -27,6 +27,9 @@ pub fn carried(case: &Case, from: &Shot, chosen: &[usize], to: &Shot) -> Result<
     if from.id == to.id {
         return Err("The annotations are already on this shot.".to_owned());
     }
+    if let Some(open) = [from, to].into_iter().find(|shot| !shot.view_set) {
+        return Err(format!("The view of “{}” is not set; set it before annotations are copied.", open.id));
+    }
     if from.view != to.view {
         return Err(format!(
             "“{}” and “{}” are different views, so annotations cannot be copied between them; select a shot of the same view.",

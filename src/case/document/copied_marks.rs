@@ -77,7 +77,7 @@ pub fn sources(case: &Case, index: usize) -> Vec<usize> {
         .filter(|&i| {
             let other = &case.shots[i];
             i != index
-                && other.view == shot.view
+                && shot.known_view().is_some_and(|view| other.shows(view))
                 && other.level.is_some()
                 && other.level == shot.level
                 // Pedicles of the two sides are each other's mirror image.

@@ -14,13 +14,13 @@ pub fn duplicate(case: &Case, id: &str) -> Option<Edit> {
 }
 
 /// The edit that puts a shot of the same picture behind one, for the probe that came from the other side: the bone
-/// is the same and keeps its marks, the instruments are to be marked. `None` where the side is not said, and in the
+/// is the same and keeps its marks, the instruments are to be marked. `None` where side or view is not said, and in the
 /// view down the pedicle, which shows one side only.
 #[must_use]
 pub fn for_other_side(case: &Case, id: &str) -> Option<Edit> {
     let (at, shot) = found(case, id)?;
     let side = shot.side?;
-    if shot.view == View::Pedicle {
+    if !shot.view_set || shot.view == View::Pedicle {
         return None;
     }
     let other = side.other();
@@ -41,8 +41,8 @@ pub fn for_other_side(case: &Case, id: &str) -> Option<Edit> {
 pub fn siblings<'a>(case: &'a Case, shot: &Shot) -> Vec<&'a Shot> {
     let same = |other: &&Shot| {
         other.id != shot.id
-            && (&other.image, other.frame, other.level, other.view)
-                == (&shot.image, shot.frame, shot.level, shot.view)
+            && (&other.image, other.frame, other.level, other.known_view())
+                == (&shot.image, shot.frame, shot.level, shot.known_view())
             && other.side.is_some()
             && shot.side.is_some()
             && other.side != shot.side

@@ -135,7 +135,7 @@ pub enum Description {
     Level(Option<Level>),
     /// Entry side.
     Side(Option<Side>),
-    /// View; marks that do not belong to the new view stay in the file but are not read.
+    /// View, which is set from then on; marks that do not belong to the new view stay in the file but are not read.
     View(View),
     /// Stage.
     Stage(Option<Stage>),
@@ -182,6 +182,8 @@ pub enum EditError {
     NoSuchRound,
     /// The two shots are no pair; the sentence says why, without its full stop.
     NoPair(String),
+    /// Nobody has set the view of this shot, so that nothing says what a mark on it would be.
+    ViewNotSet(String),
 }
 
 impl std::fmt::Display for EditError {
@@ -194,6 +196,7 @@ impl std::fmt::Display for EditError {
             Self::NoSuchPoint => f.write_str("the mark has no such point"),
             Self::NoSuchRound => f.write_str("there is no such session of blinded re-reading in this case"),
             Self::NoPair(why) | Self::Label(why) => f.write_str(why),
+            Self::ViewNotSet(id) => write!(f, "the view of “{id}” is not set; set it before its marks"),
         }
     }
 }
@@ -209,7 +212,7 @@ impl Case {
         match edit {
             Edit::Place { shot, at, to } => {
                 finite(*to)?;
-                let shot = self.shot_mut(shot)?;
+                let shot = self.marked_mut(shot)?;
                 let mut slots = shot.marks.slots(at.kind).to_vec();
                 if at.index >= at.kind.count().1 {
                     return Err(EditError::NoSuchPoint);
@@ -223,7 +226,7 @@ impl Case {
             }
             Edit::Insert { shot, at, to } => {
                 finite(*to)?;
-                let shot = self.shot_mut(shot)?;
+                let shot = self.marked_mut(shot)?;
                 let mut slots = shot.marks.slots(at.kind).to_vec();
                 if at.index > slots.len() || slots.len() >= at.kind.count().1 {
                     return Err(EditError::NoSuchPoint);
@@ -254,13 +257,13 @@ impl Case {
             }
             Edit::SetMarks { shot, marks } => {
                 marks.placed().try_for_each(|(_, p)| finite(p))?;
-                let shot = self.shot_mut(shot)?;
+                let shot = if marks.is_empty() { self.shot_mut(shot)? } else { self.marked_mut(shot)? };
                 shot.proposed.replaced(&shot.marks, marks);
                 shot.marks = marks.clone();
             }
             Edit::SetDraft { shot, marks, proposed } => {
                 marks.placed().try_for_each(|(_, p)| finite(p))?;
-                let shot = self.shot_mut(shot)?;
+                let shot = self.marked_mut(shot)?;
                 shot.marks = marks.clone();
                 shot.proposed = (**proposed).clone();
                 shot.draft = true;
@@ -375,7 +378,7 @@ impl Case {
             }
             Description::Level(level) => shot.level = *level,
             Description::Side(side) => shot.side = *side,
-            Description::View(view) => shot.view = *view,
+            Description::View(view) => (shot.view, shot.view_set) = (*view, true),
             Description::Stage(stage) => shot.stage = *stage,
             Description::Taken(taken) => shot.taken.clone_from(taken),
             Description::Scale(scale) => {
@@ -420,6 +423,12 @@ impl Case {
         let index = self.index_of(id)?;
         Ok(&mut self.shots[index])
     }
+
+    /// A shot whose marks can be placed: its view is set.
+    fn marked_mut(&mut self, id: &str) -> Result<&mut Shot, EditError> {
+        let shot = self.shot_mut(id)?;
+        if shot.view_set { Ok(shot) } else { Err(EditError::ViewNotSet(id.to_owned())) }
+    }
 }
 
 /// Whether a point can be taken out of a mark without leaving a gap.
@@ -459,6 +468,26 @@ mod tests {
         case.apply(&place(MarkKind::SuperiorEndPlate, 0, 1.0)).unwrap();
         let plate = case.shots[0].marks.complete(MarkKind::SuperiorEndPlate).unwrap();
         assert_eq!(plate, vec![Point::new(1.0, 0.0), Point::new(9.0, 0.0)]);
+    }
+
+    /// A level says nothing of the view; until that is set, nothing says what a mark would be.
+    #[test]
+    fn a_view_that_nobody_set_stays_open_and_takes_no_mark() {
+        let mut case = Case::default();
+        case.shots.push(Shot::new("a", "a.png", View::Ap).with_view_open());
+        let say = |what| Edit::Describe { shot: "a".to_owned(), what };
+        case.apply(&say(Description::Level(Some(Level::L5)))).unwrap();
+        case.apply(&say(Description::Stage(Some(Stage::Final)))).unwrap();
+        assert_eq!(case.shots[0].known_view(), None);
+        let tip = place(MarkKind::Tip, 0, 4.0);
+        let why = case.apply(&tip).unwrap_err();
+        assert_eq!(why.to_string(), "the view of “a” is not set; set it before its marks");
+        let marks = Marks::new().with(MarkKind::Tip, &[(4.0, 0.0)]);
+        assert_eq!(case.apply(&Edit::SetMarks { shot: "a".to_owned(), marks }), Err(why));
+        assert_eq!(case.apply(&Edit::SetMarks { shot: "a".to_owned(), marks: Marks::new() }), Ok(()));
+        case.apply(&say(Description::View(View::Lateral))).unwrap();
+        assert_eq!(case.shots[0].known_view(), Some(View::Lateral));
+        assert_eq!(case.apply(&tip), Ok(()));
     }
 
     #[test]

@@ -82,7 +82,7 @@ impl Which {
     /// The shots in the case's order. Shots without a first marking are among them: a reading needs none before it.
     #[must_use]
     pub fn shots(&self, case: &Case) -> Vec<String> {
-        let read = |shot: &&Shot| matches!(shot.view, View::Lateral | View::Ap);
+        let read = |shot: &&Shot| matches!(shot.known_view(), Some(View::Lateral | View::Ap));
         let wanted = |shot: &&Shot| match self {
             Self::Finals => shot.stage == Some(crate::measure::mark::Stage::Final) && read(shot),
             Self::All => read(shot),

@@ -23,8 +23,10 @@ pub struct Shot {
     pub level: Option<Level>,
     /// Entry side.
     pub side: Option<Side>,
-    /// From where it looks.
+    /// From where it looks; without meaning while `view_set` is false. Ask [`Shot::known_view`] whether it counts.
     pub view: View,
+    /// Whether somebody has set the view; until then no mark of the shot counts, and it belongs to no view.
+    pub view_set: bool,
     /// Stage of the procedure.
     pub stage: Option<Stage>,
     /// Time taken, as written by the user or the picture.
@@ -60,7 +62,7 @@ pub struct Shot {
 }
 
 impl Shot {
-    /// A shot without marks.
+    /// A shot of this view without marks.
     #[must_use]
     pub fn new(id: impl Into<String>, image: impl Into<String>, view: View) -> Self {
         Self {
@@ -71,6 +73,7 @@ impl Shot {
             level: None,
             side: None,
             view,
+            view_set: true,
             stage: None,
             taken: None,
             mm_per_px: None,
@@ -88,5 +91,30 @@ impl Shot {
             extra: Extra::default(),
             marks_extra: Extra::default(),
         }
+    }
+
+    /// The same shot while nobody has set its view: it counts as none, and no mark is placed before it is set.
+    #[must_use]
+    pub fn with_view_open(self) -> Self {
+        // Who reads the file without knowing of open views takes it as the view that a shot begins with.
+        Self { view: View::Lateral, view_set: false, ..self }
+    }
+
+    /// The view, if somebody has set it.
+    #[must_use]
+    pub const fn known_view(&self) -> Option<View> {
+        if self.view_set { Some(self.view) } else { None }
+    }
+
+    /// Whether it is known to show this view.
+    #[must_use]
+    pub fn shows(&self, view: View) -> bool {
+        self.known_view() == Some(view)
+    }
+
+    /// Whether its marks are read: a draft waits to be confirmed, and without a view nothing says what a mark is.
+    #[must_use]
+    pub const fn marks_count(&self) -> bool {
+        self.view_set && !self.draft
     }
 }

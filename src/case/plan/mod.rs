@@ -8,7 +8,7 @@ pub mod standing;
 use std::collections::{BTreeMap, BTreeSet};
 
 use crate::case::document::{Case, Shot};
-use crate::case::plan::standing::{Standing, standing, together};
+use crate::case::plan::standing::{Standing, standing_so_far, together};
 use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading};
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::{State, VerdictRule};
@@ -99,7 +99,7 @@ pub struct Plan {
     pub bodies: Vec<BodyPlan>,
     /// Shots whose level is not set.
     pub without_level: Vec<usize>,
-    /// Shots of which level, side or stage is not said, so that no place of the plan can hold them.
+    /// Shots of which level, side, view or stage is not said, so that no place of the plan can hold them.
     pub to_sort: Vec<usize>,
 }
 
@@ -166,10 +166,10 @@ impl Plan {
     }
 }
 
-/// Whether something is missing that a shot needs to stand in the plan: its level, side or stage.
+/// Whether something is missing that a shot needs to stand in the plan: its level, side, view or stage.
 #[must_use]
 pub const fn is_to_sort(shot: &Shot) -> bool {
-    shot.level.is_none() || shot.side.is_none() || shot.stage.is_none()
+    shot.level.is_none() || shot.side.is_none() || !shot.view_set || shot.stage.is_none()
 }
 
 /// The list of degenerated discs with the one below this body added, or taken out if it is there; `None` below S1.
@@ -251,7 +251,7 @@ fn side_plan<'a>(
 ) -> SidePlan {
     let of = |stage, view| {
         places(case, |shot| {
-            (shot.level, shot.side, shot.stage, shot.view) == (Some(level), Some(side), Some(stage), view)
+            (shot.level, shot.side, shot.stage) == (Some(level), Some(side), Some(stage)) && shot.shows(view)
         })
     };
     let expected: Vec<Expected> = EXPECTED
@@ -259,7 +259,7 @@ fn side_plan<'a>(
         .flat_map(|&(stage, views)| views.iter().map(move |&view| (stage, view)))
         .map(|(stage, view)| {
             let shots = of(stage, view);
-            let standing = shots.last().and_then(|&last| Some(standing(&case.shots[last], reading(last)?)));
+            let standing = shots.last().map(|&last| standing_so_far(&case.shots[last], reading(last)));
             Expected { stage, view, shots, standing }
         })
         .collect();

@@ -8,7 +8,7 @@ use crate::measure::mark::View;
 /// Matched pairs as places in the list of shots, lateral first, in the order of the lateral shots.
 ///
 /// Of one level, side and stage the i-th lateral goes with the i-th AP, unless `pair_with` of either says
-/// otherwise. A shot without level or side is paired only by hand. A pairing by hand that cannot be (see
+/// otherwise. A shot without level or side is paired only by hand, one without a view not at all. A pairing by hand that cannot be (see
 /// [`refusals`]) counts as none.
 #[must_use]
 pub fn pairs(case: &Case) -> Vec<(usize, usize)> {
@@ -22,10 +22,10 @@ pub fn pairs(case: &Case) -> Vec<(usize, usize)> {
     let mut groups: BTreeMap<_, [Vec<usize>; 2]> = BTreeMap::new();
     for (index, shot) in case.shots.iter().enumerate().filter(|(index, _)| !taken[*index]) {
         let (Some(level), Some(side)) = (shot.level, shot.side) else { continue };
-        let place = match shot.view {
-            View::Lateral => 0,
-            View::Ap => 1,
-            View::Pedicle => continue,
+        let place = match shot.known_view() {
+            Some(View::Lateral) => 0,
+            Some(View::Ap) => 1,
+            Some(View::Pedicle) | None => continue,
         };
         groups.entry((level, side, shot.stage)).or_default()[place].push(index);
     }
@@ -52,6 +52,9 @@ pub fn refusal(case: &Case, shot: &Shot, other: &str) -> Option<String> {
         ));
     };
     let both = format!("“{}” and “{}”", shot.id, other.id);
+    if let Some(open) = [shot, other].into_iter().find(|one| !one.view_set) {
+        return Some(format!("The view of “{}” is not set; set it before {both} are matched.", open.id));
+    }
     if !matches!((shot.view, other.view), (View::Lateral, View::Ap) | (View::Ap, View::Lateral)) {
         return Some(format!("A matched pair is one lateral and one AP shot; {both} are not; {remedy}."));
     }
@@ -128,6 +131,17 @@ mod tests {
     fn the_first_goes_with_the_first() {
         let case = case(&[View::Lateral, View::Lateral, View::Ap, View::Pedicle, View::Ap, View::Ap]);
         assert_eq!(pairs(&case), [(0, 2), (1, 4)]);
+    }
+
+    #[test]
+    fn a_shot_without_a_view_is_in_no_pair() {
+        let mut case = case(&[View::Lateral, View::Lateral, View::Ap, View::Ap]);
+        case.shots[0].view_set = false;
+        assert_eq!(pairs(&case), [(1, 2)]);
+        case.shots[0].pair_with = Some("3".to_owned());
+        assert_eq!(pairs(&case), [(1, 2)]);
+        let words = "The view of “0” is not set; set it before “0” and “3” are matched.";
+        assert_eq!(refusals(&case), [(0, words.to_owned())]);
     }
 
     #[test]

@@ -1,4 +1,4 @@
-//! The shots of one body and side as rows: one for each view, in the case's order, with matched pairs above each
+//! The shots of one body and side whose view is set, as rows: one for each view, in the case's order, with matched pairs above each
 //! other and a place for what is expected but not there.
 
 use crate::case::document::Case;
@@ -53,7 +53,7 @@ pub fn rows(case: &Case, level: Level, side: Side) -> Vec<Moment> {
     let mut moments: Vec<Moment> = Vec::new();
     let own = |index: &usize| {
         let shot = &case.shots[*index];
-        (shot.level, shot.side) == (Some(level), Some(side))
+        (shot.level, shot.side) == (Some(level), Some(side)) && shot.view_set
     };
     let mut placed = vec![false; case.shots.len()];
     for index in (0..case.shots.len()).filter(own) {

@@ -10,6 +10,8 @@ use crate::measure::verdict::State;
 pub enum Standing {
     /// Nothing is marked.
     Unmarked,
+    /// Marked, and not read yet: its reading is under way.
+    Awaited,
     /// Marks are missing.
     Incomplete,
     /// Its marks were carried from another shot and wait to be confirmed.
@@ -30,6 +32,7 @@ impl Standing {
     pub const fn key(self) -> &'static str {
         match self {
             Self::Unmarked => "unmarked",
+            Self::Awaited => "awaited",
             Self::Incomplete => "incomplete",
             Self::Draft => "draft",
             Self::Blocked => "blocked",
@@ -37,6 +40,16 @@ impl Standing {
             Self::Read => "read",
             Self::Judged(state) => state.key(),
         }
+    }
+}
+
+/// How far a shot has come, from its reading if there is one yet.
+#[must_use]
+pub fn standing_so_far(shot: &Shot, reading: Option<&ShotReading>) -> Standing {
+    match reading {
+        Some(reading) => standing(shot, reading),
+        None if shot.marks.is_empty() => Standing::Unmarked,
+        None => Standing::Awaited,
     }
 }
 

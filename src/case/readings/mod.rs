@@ -1,6 +1,7 @@
 //! From a case to its readings: the one way for the window, the command line and every figure.
 
 pub mod body_map;
+pub mod due;
 pub mod following;
 mod missing_scale;
 
@@ -44,7 +45,7 @@ pub enum Picture {
 /// How soft a picture is at marks; those that are not named are as sharp as the settings say, or nobody has looked.
 pub type SoftMarks = Arc<Vec<(MarkRef, Softness)>>;
 
-/// The reading of one shot, by its view.
+/// The reading of one shot, by its view. One whose view nobody has set has a blank one, with an issue that says so.
 #[derive(Clone, Debug, PartialEq)]
 pub enum ShotReading {
     /// From the side.
@@ -141,7 +142,7 @@ impl ShotReading {
     }
 }
 
-/// A draft is read as if nothing were marked.
+/// A draft, and a shot without a view, is read as if nothing were marked.
 static NO_MARKS: Marks = Marks::new();
 
 /// Reads every shot and every matched pair. `picture` tells what is known of a shot's picture.
@@ -274,7 +275,7 @@ fn input<'a>(
     };
     ShotInput {
         view: shot.view,
-        marks: if shot.draft { &NO_MARKS } else { &shot.marks },
+        marks: if shot.marks_count() { &shot.marks } else { &NO_MARKS },
         side: shot.side,
         stage: shot.stage,
         patient_right: shot.patient_right.or(case.patient_right),
@@ -350,15 +351,22 @@ fn no_edge(shot: &Shot, picture: &Picture) -> Option<Issue> {
     ))
 }
 
+/// What is said of a shot whose view nobody has set.
+const VIEW_NOT_SET: &str =
+    "The view of this shot is not set, so nothing is read from it; set it to lateral, AP or en face pedicle.";
+
 /// What the shot itself and its picture have to say.
 fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
-    if shot.draft {
+    if !shot.view_set {
+        // Which marks are missing hangs on the view.
+        *reading.issues_mut() = vec![Issue::new(IssueCode::ViewNotSet, VIEW_NOT_SET)];
+    } else if shot.draft {
         for issue in reading.issues_mut().iter_mut().filter(|issue| issue.code == IssueCode::MissingMarks) {
             "These marks were copied from another shot and are still a draft; check each mark, move it where needed, and confirm."
                 .clone_into(&mut issue.text);
         }
     }
-    if !shot.draft {
+    if shot.marks_count() {
         reading.issues_mut().extend(half_marked(shot));
         reading.issues_mut().extend(no_edge(shot, picture));
     }

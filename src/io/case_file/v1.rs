@@ -2,7 +2,7 @@
 //!
 //! Beyond the contract's keys, a shot may have `partial`: marks of which some points are still to be placed, as
 //! lists with `null` for each empty place; and `draft`, true while its marks are carried over from another shot
-//! and wait to be confirmed; `mm_per_px_sd`, `scale_from` and `known_length`, which say
+//! and wait to be confirmed; `view_set`, false while nobody has set its `view`, which then means nothing; `mm_per_px_sd`, `scale_from` and `known_length`, which say
 //! how sure its scale is and where it comes from; `covers`, boxes over words burned into the picture; `labels`, of
 //! which [`super::labels`] tells. `proposed` and `mark_sd_mm` tell the
 //! origin of marks that the program proposed. A case may have `rereadings`, rounds of blind readings. In a target, `null` says that a band or a stage is left out, where a
@@ -95,6 +95,9 @@ fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
     shot.patient_right = patient_right(&mut members)?;
     shot.cannot_tell = members.take("cannot_tell").map(|field| cannot_tell(&field)).transpose()?;
     shot.pair_with = members.take_text("pair_with")?;
+    if let Some(set) = members.take("view_set") {
+        shot.view_set = set.truth()?;
+    }
     if let Some(draft) = members.take("draft") {
         shot.draft = draft.truth()?;
     }

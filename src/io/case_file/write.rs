@@ -99,6 +99,9 @@ fn shot(shot: &Shot) -> String {
     members.put_text("level", shot.level.map(Level::name).as_deref());
     members.put_text("side", shot.side.map(Side::key));
     members.put_text("view", Some(shot.view.key()));
+    if !shot.view_set {
+        members.put("view_set", "false".to_owned());
+    }
     members.put_text("stage", shot.stage.map(Stage::key));
     members.put_text("taken", shot.taken.as_deref());
     if let Some(scale) = shot.mm_per_px {

@@ -4,7 +4,7 @@ use crate::case::document::Shot;
 use crate::case::document::proposed::{Origin, origins};
 use crate::case::readings::ShotReading;
 use crate::io::export::result::CaseResult;
-use crate::measure::mark::{Level, MarkKind, MarkRef, Side, Stage};
+use crate::measure::mark::{Level, MarkKind, MarkRef, Side, Stage, View};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, MidlineBy, Place, Quadrant};
 use crate::measure::settings::Rule;
@@ -145,7 +145,7 @@ impl Line {
         self.put("file", file.to_owned());
         self.put("case", title.to_owned());
         self.put("shot", shot.map(|shot| shot.id.clone()).unwrap_or_default());
-        self.put("view", shot.map(|shot| shot.view.key()).unwrap_or_default().to_owned());
+        self.put("view", shot.and_then(Shot::known_view).map(View::key).unwrap_or_default().to_owned());
         self.put("level", shot.and_then(|shot| shot.level).map(Level::name).unwrap_or_default());
         self.put("side", shot.and_then(|shot| shot.side).map(Side::key).unwrap_or_default().to_owned());
         self.put("stage", shot.and_then(|shot| shot.stage).map(Stage::key).unwrap_or_default().to_owned());

@@ -74,6 +74,9 @@ fn shot(shot: &Shot, reading: &ShotReading, said: &[String]) -> Value {
         "mm_per_px_sd": shot.mm_per_px_sd,
         "scale_from": shot.scale_from.map(ScaleFrom::key),
     }));
+    if !shot.view_set {
+        members.insert("view_set".to_owned(), json!(false));
+    }
     members.extend(object(match reading {
         ShotReading::Lateral(reading) => lateral(reading),
         ShotReading::Ap(reading) => ap(reading),

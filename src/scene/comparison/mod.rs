@@ -81,6 +81,9 @@ pub fn comparable(case: &Case, [from, to]: [usize; 2]) -> Result<Vec<String>, St
     if from == to {
         return Err("the same shot is given twice; select two shots".to_owned());
     }
+    if let Some(open) = [a, b].into_iter().find(|shot| !shot.view_set) {
+        return Err(format!("the view of “{}” is not set; set it first", open.id));
+    }
     if a.view != b.view {
         let views = format!("{} and {}", format::view(a.view), format::view(b.view));
         return Err(format!("the views differ ({views}); select two shots of the same view"));
@@ -121,7 +124,8 @@ pub fn others(case: &Case, shot: usize) -> Vec<usize> {
     let Some(own) = case.shots.get(shot) else { return Vec::new() };
     let like = |other: &Shot| {
         let same_side = own.side.zip(other.side).is_none_or(|(a, b)| a == b);
-        own.view == other.view && own.level == other.level && same_side && own.view != View::Pedicle
+        let same_view = own.known_view().is_some_and(|view| other.shows(view) && view != View::Pedicle);
+        same_view && own.level == other.level && same_side
     };
     (0..case.shots.len()).filter(|&i| i != shot && like(&case.shots[i])).collect()
 }

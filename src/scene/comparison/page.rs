@@ -72,7 +72,11 @@ pub fn page(
     }
     let name = |what: &str, one: &Framed<'_>| {
         let shot = one.shot.shot;
-        format!("{what}: {} ({})", shot.id, format::shot(shot.level, shot.side, shot.view, shot.stage))
+        format!(
+            "{what}: {} ({})",
+            shot.id,
+            format::shot(shot.level, shot.side, shot.known_view(), shot.stage)
+        )
     };
     if way == Shown::SideBySide {
         let top = page.y;

@@ -284,7 +284,7 @@ impl Made<'_> {
 
 /// What stands over a shot.
 fn heading(shot: &Shot) -> String {
-    format::shot(shot.level, shot.side, shot.view, shot.stage)
+    format::shot(shot.level, shot.side, shot.known_view(), shot.stage)
 }
 
 /// Pictures narrower than this, in points, have no ruler: its numbers would hide the body.

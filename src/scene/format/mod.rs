@@ -5,7 +5,7 @@
 
 mod names;
 
-pub use names::{body, mark, mark_point, origin, pair, patient_right, shot, side, stage, view};
+pub use names::{VIEW_NOT_SET, body, mark, mark_point, origin, pair, patient_right, shot, side, stage, view};
 
 use crate::case::annotation::value::{Along, Size};
 use crate::case::image::offered_scale::Offer;
@@ -347,6 +347,7 @@ pub const fn state(state: State) -> &'static str {
 pub const fn standing(standing: Standing) -> &'static str {
     match standing {
         Standing::Unmarked => "not marked",
+        Standing::Awaited => "not read yet",
         Standing::Incomplete => "incomplete",
         Standing::Draft => "draft",
         Standing::Blocked => "cannot be read",

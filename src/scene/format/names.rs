@@ -59,16 +59,19 @@ pub fn body(level: Level, from: Side) -> String {
     format!("{}, patient's {}", level.name(), side(from))
 }
 
-/// What a shot shows: `L4 right, lateral, final`; what is not known is left out.
+/// What is said in place of a view that nobody has set.
+pub const VIEW_NOT_SET: &str = "view not set";
+
+/// What a shot shows: `L4 right, lateral, final`; what is not known is left out, but for the view, of which it is said.
 #[must_use]
-pub fn shot(level: Option<Level>, from: Option<Side>, seen: View, at: Option<Stage>) -> String {
+pub fn shot(level: Option<Level>, from: Option<Side>, seen: Option<View>, at: Option<Stage>) -> String {
     let body = match (level, from) {
         (Some(level), Some(from)) => Some(format!("{} {}", level.name(), side(from))),
         (Some(level), None) => Some(level.name()),
         (None, Some(from)) => Some(side(from).to_owned()),
         (None, None) => None,
     };
-    let parts = [body, Some(view(seen).to_owned()), at.map(|s| stage(s).to_owned())];
+    let parts = [body, Some(seen.map_or(VIEW_NOT_SET, view).to_owned()), at.map(|s| stage(s).to_owned())];
     parts.into_iter().flatten().collect::<Vec<_>>().join(", ")
 }
 
@@ -189,10 +192,11 @@ mod tests {
     #[test]
     fn shots_are_named_by_what_is_known() {
         assert_eq!(
-            shot(Some(Level::L4), Some(Side::Right), View::Lateral, Some(Stage::Final)),
+            shot(Some(Level::L4), Some(Side::Right), Some(View::Lateral), Some(Stage::Final)),
             "L4 right, lateral, final"
         );
-        assert_eq!(shot(None, None, View::Ap, None), "AP");
+        assert_eq!(shot(None, None, Some(View::Ap), None), "AP");
+        assert_eq!(shot(Some(Level::L4), None, None, Some(Stage::Final)), "L4, view not set, final");
         assert_eq!(
             pair(Some(Level::L4), Some(Side::Left), Some(Stage::Final)),
             "L4 left, final: lateral and AP combined"

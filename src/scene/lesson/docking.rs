@@ -11,8 +11,8 @@ use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, WIDTH};
 use crate::scene::lesson::typical;
+use crate::scene::overlay::LayerSet;
 use crate::scene::overlay::body_lines;
-use crate::scene::overlay::{LayerSet, Overlay};
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
 
@@ -38,17 +38,8 @@ pub fn down_the_pedicle() -> Scene {
     let (a, b) = body_lines::halves(&around);
     board.scene.strip(a, b, Role::Bone);
     let drawn = ShotReading::Pedicle(Box::new(reading.clone()));
-    let overlay = Overlay {
-        view: View::Pedicle,
-        marks: &marks,
-        map: None,
-        reading: Some(&drawn),
-        stage: Some(Stage::Docking),
-        settings: &settings,
-        layers: LayerSet::all(),
-        zoom: 1.0,
-    };
-    board.put(Point::new(0.0, 0.0), overlay.scene(board.scene.bounds));
+    let over = typical::overlay(&input, None, Some(&drawn), LayerSet::all(), board.scene.bounds);
+    board.put(Point::new(0.0, 0.0), over);
     for p in marks.slots(MarkKind::Pedicle).iter().flatten() {
         board.scene.marker(*p, Glyph::Target, Role::Accent);
     }

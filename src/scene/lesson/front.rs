@@ -15,7 +15,7 @@ use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::format;
 use crate::scene::lesson::board::{Board, WIDTH};
 use crate::scene::lesson::typical;
-use crate::scene::overlay::{Layer, LayerSet, Overlay};
+use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::words::reading::midline_by;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
@@ -126,17 +126,10 @@ pub fn midlines() -> Scene {
     let Some(marks) = placed(&marks, Rect::new(40.0, 60.0, 424.0, 290.0)) else { return board.scene };
     let Ok(map) = ap_body_map(&marks, Some(Side::Right), None) else { return board.scene };
     bone(&mut board.scene, &map);
-    let overlay = Overlay {
-        view: View::Ap,
-        marks: &marks,
-        map: Some(&map),
-        reading: Some(&reading),
-        stage: Some(Stage::Final),
-        settings: &settings,
-        layers: LayerSet::all().without(Layer::Ruler).without(Layer::HeightBand),
-        zoom: 1.0,
-    };
-    board.put(Point::new(0.0, 0.0), overlay.scene(board.scene.bounds));
+    let shown = typical::input(View::Ap, &marks, Some(Stage::Final), &settings);
+    let layers = LayerSet::all().without(Layer::Ruler).without(Layer::HeightBand);
+    let over = typical::overlay(&shown, Some(&map), Some(&reading), layers, board.scene.bounds);
+    board.put(Point::new(0.0, 0.0), over);
     let x = 470.0;
     board.title(Point::new(x, 38.0), "one tip, three midlines");
     let mut y = 78.0;

@@ -1,5 +1,7 @@
 //! The marks of a typical vertebra in millimetres, one pixel each, with a tip where a drawing needs it.
 
+use crate::case::document::{Case, Shot};
+use crate::case::readings::ShotReading;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, BodyPoint, Outline};
 use crate::measure::mark::{MarkKind, Marks, Side, Stage, View};
@@ -8,6 +10,9 @@ use crate::measure::reading::{Lent, ShotInput};
 use crate::measure::settings::Settings;
 use crate::measure::true_view::known::Known;
 use crate::scene::body_map::{front, side};
+use crate::scene::drawing::shape::{Rect, Scene};
+use crate::scene::overlay::LayerSet;
+use crate::scene::overlay::of_shot::ShotOverlay;
 
 fn points(list: &[Point]) -> Vec<Option<Point>> {
     list.iter().map(|p| Some(*p)).collect()
@@ -72,6 +77,22 @@ pub const fn input<'a>(
         lent: Lent { off_middle_mm: None, depth: None },
         monte_carlo: None,
     }
+}
+
+/// What the program draws over the image of such a shot, as it would in a case of nothing else.
+#[must_use]
+pub fn overlay(
+    input: &ShotInput<'_>,
+    map: Option<&BodyMap>,
+    reading: Option<&ShotReading>,
+    layers: LayerSet,
+    bounds: Rect,
+) -> Scene {
+    let mut shot = Shot::new("typical", "", input.view);
+    (shot.side, shot.stage) = (input.side, input.stage);
+    let case = Case { settings: input.settings.clone(), ..Case::default() };
+    let over = ShotOverlay { case: &case, shot: &shot, marks: input.marks, map, reading, layers, zoom: 1.0 };
+    over.scene(bounds)
 }
 
 /// What a lateral and an AP of one tip tell together.

@@ -27,9 +27,9 @@ pub mod proposed;
 pub(crate) use body::{depth_band, height_band, level_band, midline_band, thirds};
 pub use layers::{Layer, LayerSet};
 
-/// What an overlay is drawn from.
+/// What an overlay is drawn from; it is put together in [`of_shot`] and nowhere else.
 #[derive(Clone, Copy, Debug)]
-pub struct Overlay<'a> {
+struct Overlay<'a> {
     /// From where the shot looks.
     pub view: View,
     /// Its marks.
@@ -60,7 +60,7 @@ pub fn shown_band(settings: &Settings, stage: Option<Stage>, rule: Rule) -> Opti
 impl Overlay<'_> {
     /// The shapes over a picture that fills `bounds`.
     #[must_use]
-    pub fn scene(&self, bounds: Rect) -> Scene {
+    fn scene(&self, bounds: Rect) -> Scene {
         let mut scene = Scene::new(Space::Image, bounds);
         match (self.view, self.map) {
             (View::Pedicle, _) => self.pedicle(&mut scene),

@@ -65,7 +65,8 @@ fn put_row(paper: &mut Paper, told: &CaseReport<'_>, row: &[usize], width: f64) 
     let mut x = paper.sheet.left;
     let heading = |&index: &usize| {
         let shot = told.shown.get(index);
-        let words = shot.map(|shot| format::shot(None, None, shot.view, shot.stage)).unwrap_or_default();
+        let words =
+            shot.map(|shot| format::shot(None, None, shot.known_view(), shot.stage)).unwrap_or_default();
         wrap(&words, TextSize::Small, width)
     };
     let headings: Vec<_> = row.iter().map(heading).collect();

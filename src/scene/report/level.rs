@@ -85,8 +85,8 @@ impl<'a> Final<'a> {
     pub(super) fn of(told: &CaseReport<'a>, level: Level, side: Side) -> Self {
         let last = |view: View| {
             told.case.shots.iter().rposition(|shot| {
-                (shot.level, shot.side, shot.stage, shot.view)
-                    == (Some(level), Some(side), Some(Stage::Final), view)
+                (shot.level, shot.side, shot.stage) == (Some(level), Some(side), Some(Stage::Final))
+                    && shot.shows(view)
             })
         };
         let (lateral, ap) = (last(View::Lateral), last(View::Ap));

@@ -19,7 +19,7 @@ pub const SHAPE_ONLY: &str =
 pub fn next_lateral(case: &Case, shot: usize) -> Option<usize> {
     let own = case.shots.get(shot)?;
     let like = |other: &Shot| {
-        other.view == View::Lateral && (other.level, other.side) == (own.level, own.side) && !other.draft
+        other.shows(View::Lateral) && (other.level, other.side) == (own.level, own.side) && !other.draft
     };
     (shot + 1..case.shots.len()).find(|&i| like(&case.shots[i]))
 }

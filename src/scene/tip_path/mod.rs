@@ -44,7 +44,7 @@ pub struct Way {
 #[must_use]
 pub fn bodies(case: &Case) -> Vec<(Level, Side)> {
     let mut found = Vec::new();
-    for shot in case.shots.iter().filter(|shot| shot.view != View::Pedicle) {
+    for shot in case.shots.iter().filter(|shot| shot.view_set && shot.view != View::Pedicle) {
         if let (Some(level), Some(side)) = (shot.level, shot.side)
             && !found.contains(&(level, side))
         {

@@ -188,7 +188,8 @@ fn exercise_ui(ui: &mut Ui, state: &mut State, memory: &mut PracticeMemory, aske
 /// What the shot is and what comes next.
 fn steps_ui(ui: &mut Ui, state: &State, guess: &mut String, asked: &mut Asked) {
     let Some(exercise) = &state.pages.practice.exercise else { return };
-    let shows = exercise.editor.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
+    let shows =
+        exercise.editor.shot().map(|shot| format::shot(shot.level, shot.side, shot.known_view(), None));
     let title = format!("Shot {}: {}", exercise.seed, shows.unwrap_or_default());
     ui.label(RichText::new(title).strong());
     ui.separator();

@@ -48,13 +48,10 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             keyed_button(ui, state, Command::Shots(ShotsCommand::SelectAll), asked);
             done(ui, state, asked);
         });
-        let open = chosen.iter().any(|shot| document.is_view_open(shot));
-        let said = |shot: &Shot, what: &Description| {
-            is_said(shot, what) && !(matches!(what, Description::View(_)) && document.is_view_open(shot))
-        };
+        let open = chosen.iter().any(|shot| !shot.view_set);
         let mut group_ui = |ui: &mut Ui, group: &str, all: Vec<LabelKey>| {
             for saying in all {
-                let on = chosen.iter().all(|shot| said(shot, &saying.what));
+                let on = chosen.iter().all(|shot| is_said(shot, &saying.what));
                 button(ui, group, saying, on, &theme, asked);
             }
         };
@@ -123,7 +120,7 @@ fn is_said(shot: &Shot, what: &Description) -> bool {
     match what {
         Description::Level(level) => shot.level == *level,
         Description::Side(side) => shot.side == *side,
-        Description::View(view) => shot.view == *view,
+        Description::View(view) => shot.shows(*view),
         Description::Stage(stage) => shot.stage == *stage,
         _ => false,
     }

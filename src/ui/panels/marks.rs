@@ -35,6 +35,10 @@ pub fn marks_ui(ui: &mut Ui, state: &State, asked: &mut Asked) -> Option<MarkRef
     let theme = Theme::of(state.display.mode);
     let mut pointed = None;
     ui.spacing_mut().item_spacing.y = 0.0;
+    if !shot.view_set {
+        ui.label(RichText::new("The marks are listed once the view is set.").weak());
+        return None;
+    }
     for (number, step) in guide::numbered(shot.view) {
         pointed = row(ui, document, shot, step, number, &theme, asked).or(pointed);
     }

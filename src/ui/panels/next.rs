@@ -40,7 +40,8 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.horizontal(|ui| {
         ui.set_height(LINE - 10.0);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
-            if let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) {
+            let marked = document.shot().filter(|shot| shot.view_set);
+            if let (Some(shot), Some(marks)) = (marked, document.seen_marks()) {
                 ui.label(RichText::new(progress_words(marks, shot.view)).small().weak());
             }
             for command in prompt.keys.into_iter().rev() {

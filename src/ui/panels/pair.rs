@@ -63,6 +63,9 @@ pub fn pair_details_ui(ui: &mut Ui, document: &Document, theme: &Theme) {
 }
 
 fn no_partner(shot: &Shot) -> &'static str {
+    if !shot.view_set {
+        return "Set the view above: a lateral is matched with an AP.";
+    }
     match (shot.level.is_some() && shot.side.is_some(), shot.view) {
         (false, _) => {
             "Without a level and a side, a shot is matched only manually: select its partner, or set both above."
@@ -74,7 +77,7 @@ fn no_partner(shot: &Shot) -> &'static str {
 
 fn words(shot: &Shot) -> String {
     let name = format::shortened(&shot.id, NAME);
-    format!("{name} ({})", format::shot(shot.level, shot.side, shot.view, shot.stage))
+    format!("{name} ({})", format::shot(shot.level, shot.side, shot.known_view(), shot.stage))
 }
 
 fn choice(

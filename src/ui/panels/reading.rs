@@ -18,7 +18,7 @@ use crate::app::session::state::State;
 use crate::app::shots::shot_summary::{ShortName, ShotSummary, standing_sign, standing_words};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
-use crate::case::plan::standing::Standing;
+use crate::case::plan::standing::{Standing, standing_so_far};
 use crate::case::readings::ShotReading;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::length::Length;
@@ -54,7 +54,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
     };
     let theme = Theme::of(state.display.mode);
     let looked = document.looked(&shot.id);
-    let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
+    let standing = looked.map_or_else(|| standing_so_far(shot, None), |looked| looked.standing);
     let doubted = looked.is_some_and(ShotSummary::doubted);
     headline(ui, standing, shot, doubted, &theme);
     if let Some(looked) = looked {
@@ -229,7 +229,7 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: 
     let marking =
         state.editor.document.as_ref().is_some_and(|document| matches!(document.hand(), Hand::Next(_)));
     let told = |issue: &&Issue| match issue.code {
-        IssueCode::MissingMarks => false,
+        IssueCode::MissingMarks | IssueCode::ViewNotSet => false,
         IssueCode::HalfMarked => !marking,
         _ => true,
     };

@@ -16,7 +16,7 @@ use crate::app::shots::shot_summary::{ShotSummary, short_words, standing_sign, s
 use crate::case::document::Shot;
 use crate::case::image::taken;
 use crate::case::plan::rows::{Moment, Place, ROWS, rows};
-use crate::case::plan::standing::Standing;
+use crate::case::plan::standing::{Standing, standing_so_far};
 use crate::geom::point::Point;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::State;
@@ -365,7 +365,7 @@ fn picture_area(rect: Rect) -> Rect {
 
 fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
     let looked = document.looked(&shot.id);
-    let standing = looked.map_or(Standing::Unmarked, |looked| looked.standing);
+    let standing = looked.map_or_else(|| standing_so_far(shot, None), |looked| looked.standing);
     let doubted = looked.is_some_and(ShotSummary::doubted) && matches!(standing, Standing::Judged(_));
     (standing, doubted)
 }
@@ -373,11 +373,7 @@ fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
 fn tip(document: &Document, shot: &Shot) -> String {
     let (standing, doubted) = standing_of(document, shot);
     let caution = if doubted { ", see the caution beside it" } else { "" };
-    let said = match sorted_words(shot, true) {
-        words if document.is_view_open(shot) && words.is_empty() => "View not set".to_owned(),
-        words if document.is_view_open(shot) => format!("{words}, view not set"),
-        _ => format::shot(shot.level, shot.side, shot.view, shot.stage),
-    };
+    let said = format::shot(shot.level, shot.side, shot.known_view(), shot.stage);
     let mut lines = vec![shot.id.clone(), said, format!("{}{caution}", standing_words(standing))];
     lines.extend(shot.taken.clone());
     lines.join("\n")
@@ -485,7 +481,7 @@ fn plain_list(
     let listed = document.listed();
     if listed.is_empty() {
         let words = match document.scope() {
-            Scope::ToSort => "Every shot is labeled with level, side and stage.",
+            Scope::ToSort => "Every shot is labeled with level, side, view and stage.",
             _ => "This case has no shots yet. Drop images on the window, or add them.",
         };
         ui.label(RichText::new(words).weak());
@@ -500,7 +496,7 @@ fn plain_list(
                 let (rect, _) = ui.allocate_exact_size(cell, Sense::hover());
                 let small = Rect::from_min_max(rect.min + vec2(3.0, 3.0), rect.max - vec2(3.0, LINES));
                 let response = shot_ui(ui, state, document, shot, (rect, small), follow, textures, asked);
-                lines(ui, document, shot, rect, &theme);
+                lines(ui, shot, rect, &theme);
                 response.on_hover_ui(|ui| tip_ui(ui, state, document, shot, textures, &theme));
             }
         });
@@ -515,12 +511,12 @@ fn cell_size(row: f32) -> egui::Vec2 {
 }
 
 /// Name, and what is said or else when it was taken, below the small image.
-fn lines(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme) {
+fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
     let left = rect.left() + 4.0;
     let painter = ui.painter_at(rect);
     let room = rect.right() - left - 2.0;
     let taken = shot.taken.as_deref().map(taken::short).unwrap_or_default();
-    let said = [sorted_words(shot, document.is_view_open(shot)), taken];
+    let said = [sorted_words(shot), taken];
     let said = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
     for (i, (words, ink)) in
         [(shot.id.as_str(), theme.text), (&said, theme.weak_text)].into_iter().enumerate()
@@ -538,25 +534,21 @@ fn lines(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme) {
 }
 
 /// What is said of a shot as short as it can be; nothing stands for what is not.
-fn sorted_words(shot: &Shot, view_open: bool) -> String {
+fn sorted_words(shot: &Shot) -> String {
     let side = shot.side.map(|side| match side {
         Side::Left => "L",
         Side::Right => "R",
     });
-    let view = match shot.view {
+    let view = shot.known_view().map(|view| match view {
         View::Lateral => "lat",
         View::Ap => "AP",
         View::Pedicle => "ped",
-    };
+    });
     let stage = shot.stage.map(|stage| match stage {
         Stage::Pedicle => "pedicle",
         Stage::PosteriorWall => "wall",
         other => format::stage(other),
     });
     let level = shot.level.map(Level::name);
-    [level.as_deref(), side, (!view_open).then_some(view), stage]
-        .into_iter()
-        .flatten()
-        .collect::<Vec<_>>()
-        .join(" ")
+    [level.as_deref(), side, view, stage].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }

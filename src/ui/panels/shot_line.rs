@@ -30,11 +30,11 @@ pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     choice(ui, "Side", shot.side, &Side::ALL, format::side, "Side…", asked, |side| {
         (shot, Description::Side(side))
     });
-    view(ui, shot, document.is_view_open(shot), asked);
+    view(ui, shot, asked);
     choice(ui, "Stage", shot.stage, &Stage::ALL, format::stage, "Stage…", asked, |stage| {
         (shot, Description::Stage(stage))
     });
-    if shot.view == View::Ap {
+    if shot.shows(View::Ap) {
         choice(
             ui,
             "Patient's right",
@@ -128,17 +128,17 @@ fn choice<'a, T: Copy + PartialEq>(
     named(&response.response, name, now.map_or("", &words));
 }
 
-/// The view; while it is `open` none counts as chosen.
-fn view(ui: &mut Ui, shot: &Shot, open: bool, asked: &mut Asked) {
-    let shown = if open { "View…" } else { format::view(shot.view) };
+/// The view. It cannot be taken back: once somebody has said what is seen, marks follow.
+fn view(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
+    let shown = shot.known_view().map_or("View…", format::view);
     let response = ComboBox::from_id_salt("view").selected_text(shown).width(72.0).show_ui(ui, |ui| {
         for view in View::ALL {
-            if ui.selectable_label(!open && shot.view == view, format::view(view)).clicked() {
+            if ui.selectable_label(shot.shows(view), format::view(view)).clicked() {
                 describe(shot, Description::View(view), asked);
             }
         }
     });
-    named(&response.response, "View", if open { "" } else { format::view(shot.view) });
+    named(&response.response, "View", shot.known_view().map_or("", format::view));
 }
 
 fn typed(

@@ -19,7 +19,7 @@ use crate::propose::outline::target_of;
 pub fn can_click_walls(document: &Document) -> bool {
     document.shot().is_some_and(|shot| {
         !document.proposals.is_off()
-            && shot.view == View::Lateral
+            && shot.shows(View::Lateral)
             && is_open(shot)
             && document.proposals.offered(shot).is_none()
             && document.pointing().is_none()

@@ -39,7 +39,7 @@ pub(crate) fn follow(editor: &mut Editor, effects: &mut Vec<Effect>) {
 
 /// A further shot of a body that is marked already is wanted by itself.
 fn want(document: &mut Document, index: usize) {
-    let open = |shot: &&Shot| is_open(shot) && !document.is_view_open(shot);
+    let open = |shot: &&Shot| is_open(shot) && shot.view_set;
     let Some(shot) = document.case().shots.get(index).filter(open) else { return };
     let (id, case) = (shot.id.clone(), document.case());
     let Some(source) = sources(case, index).first().map(|nearest| &case.shots[*nearest]) else { return };
@@ -116,7 +116,7 @@ fn ask_for_walls(editor: &mut Editor) {
         None | Some((Progress::Refused(_), Some(Basis::Shot { .. }))) => true,
         Some(_) => false,
     };
-    if asked && *document.mode() == first && can_click_walls(document) && !document.asks_for_view() {
+    if asked && *document.mode() == first && can_click_walls(document) {
         document.enter(Mode::Pointing(WallClicks::default()));
     }
 }

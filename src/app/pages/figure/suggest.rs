@@ -7,7 +7,7 @@ use crate::measure::mark::View;
 
 /// The kind that these shots make.
 pub(super) fn kind_of(case: &Case, ids: &[String]) -> FigureKind {
-    let views: Vec<View> = ids.iter().filter_map(|id| case.shot(id)).map(|shot| shot.view).collect();
+    let views: Vec<View> = ids.iter().filter_map(|id| case.shot(id)?.known_view()).collect();
     match views.as_slice() {
         [] | [_] => FigureKind::Shot,
         [View::Lateral, View::Ap] | [View::Ap, View::Lateral] => FigureKind::Pair,
@@ -53,7 +53,7 @@ fn standing_in(case: &Case, kind: FigureKind, shot: usize) -> usize {
     };
     let body = |at: usize| case.shots.get(at).map(|shot| (shot.level, shot.side));
     let own =
-        |at: &usize| body(*at) == body(shot) && case.shots.get(*at).is_some_and(|s| s.view == View::Lateral);
+        |at: &usize| body(*at) == body(shot) && case.shots.get(*at).is_some_and(|s| s.shows(View::Lateral));
     if goes(shot) {
         shot
     } else {
@@ -87,6 +87,6 @@ fn place(case: &Case, id: &str) -> Option<usize> {
 
 /// Whether two shots show one body from one side in one view.
 fn alike(case: &Case, a: usize, b: usize) -> bool {
-    let key = |i: usize| case.shots.get(i).map(|shot: &Shot| (shot.level, shot.side, shot.view));
+    let key = |i: usize| case.shots.get(i).map(|shot: &Shot| (shot.level, shot.side, shot.known_view()));
     key(a) == key(b)
 }

@@ -86,7 +86,7 @@ impl PageBehavior for SeriesPage {
                 let last = |view: View| {
                     let of = |index: &&usize| {
                         let shot = &document.case().shots[**index];
-                        shot.stage == Some(Stage::Final) && shot.view == view
+                        shot.stage == Some(Stage::Final) && shot.shows(view)
                     };
                     places.iter().rev().filter(own).find(of)
                 };

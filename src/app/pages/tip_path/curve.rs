@@ -20,7 +20,7 @@ pub fn candidates(state: &State) -> Vec<&Shot> {
         return Vec::new();
     };
     let own = |shot: &&Shot| {
-        shot.view == View::Lateral && shot.level == Some(level) && shot.side == Some(side) && !shot.draft
+        shot.shows(View::Lateral) && shot.level == Some(level) && shot.side == Some(side) && !shot.draft
     };
     document.case().shots.iter().filter(own).collect()
 }

@@ -40,7 +40,8 @@ use crate::scene::drawing::shape::{Rect, Scene};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::figure::style::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions};
-use crate::scene::overlay::{Layer, LayerSet, Overlay};
+use crate::scene::overlay::of_shot::ShotOverlay;
+use crate::scene::overlay::{Layer, LayerSet};
 
 /// The longest side of a figure, in pixels.
 const LONGEST_PX: f64 = 3000.0;
@@ -111,10 +112,10 @@ pub fn export_dicom(
     write_all(&parent, folder, files)
 }
 
-/// Whether a shot stands in the report: it has marks, and they are no draft.
+/// Whether a shot stands in the report: it has marks, and they count.
 #[must_use]
 pub fn is_reported(shot: &Shot) -> bool {
-    !shot.draft && shot.marks.kinds().next().is_some()
+    shot.marks_count() && shot.marks.kinds().next().is_some()
 }
 
 /// Opens the images of every shot that is written: those asked for and, for the report, those with marks.
@@ -286,13 +287,12 @@ fn readings(case: &Case, taken: &[Taken<'_>]) -> CaseReadings {
 /// The overlay as figures draw it, without labels that the user wrote.
 fn overlay_scene(case: &Case, readings: &CaseReadings, one: &Taken<'_>) -> Scene {
     let map = body_map(case, one.shot);
-    Overlay {
-        view: one.shot.view,
+    ShotOverlay {
+        case,
+        shot: one.shot,
         marks: &one.shot.marks,
         map: map.as_ref(),
         reading: readings.shots.get(one.place),
-        stage: one.shot.stage,
-        settings: &case.settings,
         layers: LayerSet::default().without(Layer::Teaching),
         zoom: 1.0,
     }

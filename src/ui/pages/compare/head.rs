@@ -51,7 +51,7 @@ pub(super) fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn shots_ui(ui: &mut Ui, document: &Document, state: &State, asked: &mut Asked) {
     let case = document.case();
     let places = state.pages.compare.places(document);
-    let seen = |shot: &Shot| shot.view != View::Pedicle;
+    let seen = |shot: &Shot| shot.view_set && shot.view != View::Pedicle;
     let all: Vec<usize> = (0..case.shots.len()).filter(|&i| seen(&case.shots[i])).collect();
     let like = places.map_or_else(Vec::new, |[from, to]| {
         let others = others(case, to);
@@ -94,7 +94,7 @@ fn label_combo(response: &egui::Response, label: String, shown: String) {
 /// A shot with its name and what it shows.
 pub(super) fn shot_words(shot: &Shot) -> String {
     let name = format::shortened(&shot.id, NAME);
-    format!("{name} ({})", format::shot(shot.level, shot.side, shot.view, shot.stage))
+    format!("{name} ({})", format::shot(shot.level, shot.side, shot.known_view(), shot.stage))
 }
 
 fn whose_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {

@@ -90,7 +90,7 @@ fn shots(ui: &mut Ui, state: &State, case: &Case, asked: &mut Asked) {
 
 /// What a shot shows, with its name where that does not tell it from the others.
 fn shot_words(case: &Case, shot: &Shot) -> String {
-    let words = |shot: &Shot| format::shot(shot.level, shot.side, shot.view, shot.stage);
+    let words = |shot: &Shot| format::shot(shot.level, shot.side, shot.known_view(), shot.stage);
     let own = words(shot);
     let alone = case.shots.iter().all(|other| other.id == shot.id || words(other) != own);
     if alone { own } else { format!("{own} ({})", format::shortened(&shot.id, 24)) }

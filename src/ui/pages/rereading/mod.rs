@@ -80,7 +80,8 @@ fn session_ui(ui: &mut Ui, state: &mut State, memory: &mut RereadingMemory, aske
 fn title(state: &State) -> String {
     let Some(session) = &state.pages.rereading.session else { return String::new() };
     let number = format!("Image {} of {}", session.at + 1, session.count());
-    let shows = session.editor.shot().map(|shot| format::shot(shot.level, shot.side, shot.view, None));
+    let shows =
+        session.editor.shot().map(|shot| format::shot(shot.level, shot.side, shot.known_view(), None));
     match shows {
         Some(shows) => format!("{number}: {shows}"),
         None => number,
