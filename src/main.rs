@@ -5,6 +5,7 @@ use std::process::ExitCode;
 
 use stillmark::app::work::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
+use stillmark::ui::needs::{library_folders, missing};
 use stillmark::ui::window::{PLACES, REMEMBERED, StillmarkApp};
 
 const USAGE: &str = "\
@@ -49,7 +50,11 @@ fn main() -> ExitCode {
     );
     match run {
         Ok(()) => ExitCode::SUCCESS,
-        Err(error) => complain(&format!("stillmark: the window cannot be opened: {error}")),
+        Err(error) => {
+            let lacking = if cfg!(target_os = "linux") { missing(&library_folders()) } else { None };
+            let what = lacking.unwrap_or_else(|| error.to_string());
+            complain(&format!("stillmark: the window cannot be opened: {what}"))
+        }
     }
 }
 

@@ -14,6 +14,7 @@ pub mod icons;
 pub mod key_events;
 pub mod look;
 pub mod magnifier;
+pub mod needs;
 pub mod pages;
 pub mod paint;
 pub mod panels;
