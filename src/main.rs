@@ -1,11 +1,14 @@
 //! The window: `stillmark [CASE | PICTURE | FOLDER]…`
 
+// Without a console window beside it; what it says at the start is then seen only where it was started from one.
+#![cfg_attr(all(windows, not(debug_assertions)), windows_subsystem = "windows")]
+
 use std::path::PathBuf;
 use std::process::ExitCode;
 
 use stillmark::app::work::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
-use stillmark::ui::needs::{library_folders, missing};
+use stillmark::ui::needs::{found_in, library_folders, missing};
 use stillmark::ui::window::{PLACES, REMEMBERED, StillmarkApp};
 
 const USAGE: &str = "\
@@ -26,6 +29,10 @@ fn main() -> ExitCode {
         .with_inner_size([1280.0, 800.0])
         .with_min_inner_size([640.0, 480.0])
         .with_drag_and_drop(true);
+    let viewport = match eframe::icon_data::from_png_bytes(include_bytes!("ui/icon.png")) {
+        Ok(icon) => viewport.with_icon(icon),
+        Err(_) => viewport,
+    };
     let options = eframe::NativeOptions {
         viewport,
         renderer: eframe::Renderer::Glow,
@@ -51,7 +58,11 @@ fn main() -> ExitCode {
     match run {
         Ok(()) => ExitCode::SUCCESS,
         Err(error) => {
-            let lacking = if cfg!(target_os = "linux") { missing(&library_folders()) } else { None };
+            let lacking = if cfg!(target_os = "linux") {
+                missing(|file| found_in(&library_folders(), file))
+            } else {
+                None
+            };
             let what = lacking.unwrap_or_else(|| error.to_string());
             complain(&format!("stillmark: the window cannot be opened: {what}"))
         }
@@ -62,7 +73,7 @@ fn main() -> ExitCode {
 fn answer_option(option: &str) -> ExitCode {
     match option {
         "-h" | "--help" => println!("{USAGE}"),
-        "-V" | "--version" => println!("stillmark {}", env!("CARGO_PKG_VERSION")),
+        "-V" | "--version" => println!("stillmark {}", stillmark::scene::words::version::version()),
         other => return complain(&format!("stillmark: there is no option {other}\n\n{USAGE}")),
     }
     ExitCode::SUCCESS

@@ -11,6 +11,7 @@ use crate::cli::dicom;
 use crate::cli::export;
 use crate::cli::figure;
 use crate::cli::frame;
+use crate::cli::kept;
 use crate::cli::phantom;
 use crate::cli::propose;
 use crate::cli::read;
@@ -18,16 +19,18 @@ use crate::cli::repeat;
 use crate::cli::report;
 use crate::cli::run;
 use crate::cli::series;
+use crate::cli::shell;
 use crate::scene::words::caution;
+use crate::scene::words::version::version;
 
 #[derive(Debug, Parser)]
 #[command(
     name = "stillmark-cli",
-    version,
+    version = version(),
     about = "Measures where a probe tip lies inside a vertebral body on saved fluoroscopy stills, after the procedure.",
     after_help = caution::SHORT,
-    subcommand_required = true,
-    disable_help_subcommand = true
+    after_long_help = AFTER_LONG_HELP,
+    subcommand_required = true
 )]
 struct Arguments {
     #[command(subcommand)]
@@ -63,6 +66,12 @@ pub enum Command {
     Curve(curve::CurveArgs),
     /// The case series: an audit over many case files.
     Series(series::SeriesArgs),
+    /// What the program keeps for itself on this computer, listed or deleted.
+    Kept(kept::KeptArgs),
+    /// For your shell: completes subcommands, options and their values.
+    Completions(shell::CompletionsArgs),
+    /// The manual pages, written into a folder.
+    Manual(shell::ManualArgs),
 }
 
 /// Why there is no command to run.
@@ -72,6 +81,30 @@ pub enum Stop {
     Shown(String),
     /// The arguments are not understood: a sentence and the usage.
     Refused(String),
+}
+
+const AFTER_LONG_HELP: &str = "\
+Exit status:
+  0  done
+  1  done, but at least one shot has no reading, or nothing was proposed
+  2  bad input or usage: a sentence on standard error says what is wrong, and nothing was written
+
+Examples:
+  stillmark-cli read CASE.case.json
+  stillmark-cli read --json CASE.case.json --out readings.json
+  stillmark-cli figure CASE.case.json LATERAL AP --out pair.pdf
+  stillmark-cli series FOLDER --csv --out bodies.csv
+
+Results go to standard output, or to the file named by --out. A file that this program did not write is replaced only
+with --force. Environment: STILLMARK_DATA_DIR names another folder for what the program keeps for itself.
+
+It measures saved stills. It does not guide a needle and is not a medical device; local protocols and a licensed
+clinician's judgment come first.";
+
+/// The command line as a whole, for completions and manual pages.
+#[must_use]
+pub fn whole() -> clap::Command {
+    Arguments::command()
 }
 
 /// Understands the arguments, the program's name first.

@@ -10,7 +10,7 @@ use crate::case::image::frame::Frame;
 use crate::case::readings::{ShotReading, read_with_partner};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::change;
 use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{open_picture, picture_of, picture_paths};
@@ -65,6 +65,8 @@ pub struct CompareArgs {
     /// Write the result to this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// How the picture of a comparison shows the two shots.
@@ -117,9 +119,9 @@ pub fn run(args: &CompareArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let drawn =
         args.picture.as_deref().map(|file| picture(args, file, &opened, shown, readings, registration));
     if let Some((file, bytes)) = args.picture.as_deref().zip(drawn.transpose()?) {
-        output::write_result(&bytes, file, &inputs)?;
+        output::write_result(&bytes, file, &inputs, args.replace)?;
     }
-    output::deliver(&text, args.out.as_deref(), &inputs, out)?;
+    output::deliver(&text, args.out.as_deref(), &inputs, args.replace, out)?;
     let all = read.iter().all(|(reading, _)| reading.is_read());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })
 }

@@ -7,7 +7,7 @@ use crate::case::document::Shot;
 use crate::case::readings::read_shot;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::geom::point::Point;
 use crate::io::export::change;
 use crate::io::store::pictures::picture_of;
@@ -48,6 +48,8 @@ pub struct CurveArgs {
     /// Write the result to this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 fn place(text: &str) -> Result<(f64, f64), String> {
@@ -111,6 +113,6 @@ pub fn run(args: &CurveArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         lines.extend([String::new(), caution::SHORT.to_owned(), String::new()]);
         lines.join("\n")
     };
-    output::deliver(&text, args.out.as_deref(), &[args.case.as_path()], out)?;
+    output::deliver(&text, args.out.as_deref(), &[args.case.as_path()], args.replace, out)?;
     Ok(Done::Fully)
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
-use crate::cli::output::{show, write_result};
+use crate::cli::output::{Replace, show, write_result};
 use crate::io::export::case_folder::NotExported;
 use crate::io::export::dicom::{Wanted, code_fault, export_dicom, is_reported};
 use crate::io::export::report_back::{ReportBack, read_back};
@@ -43,6 +43,8 @@ pub struct DicomArgs {
     /// Make a case out of a report: its marks, settings and images; and compare its values with a new reading.
     #[arg(long, value_name = "OUT.case.json", conflicts_with_all = ["out", "figure", "report", "overlay", "beside_source", "as_is"])]
     back: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Writes the objects and lists them, or reads a report back.
@@ -51,7 +53,7 @@ pub struct DicomArgs {
 /// One sentence for each thing that stands in the way; nothing is written.
 pub fn run(args: &DicomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     match (&args.out, &args.back) {
-        (_, Some(back)) => case_of_report(&args.case, back, out),
+        (_, Some(back)) => case_of_report(&args.case, back, args.replace, out),
         (Some(folder), None) => write_objects(args, folder, out),
         (None, None) => Err(Refused(vec!["--out: name a new folder for the files".to_owned()])),
     }
@@ -104,9 +106,14 @@ fn write_objects(args: &DicomArgs, folder: &Path, out: &mut dyn Write) -> Result
     }
 }
 
-fn case_of_report(report: &Path, back: &Path, out: &mut dyn Write) -> Result<Done, Refused> {
+fn case_of_report(
+    report: &Path,
+    back: &Path,
+    replace: Replace,
+    out: &mut dyn Write,
+) -> Result<Done, Refused> {
     let ReportBack { text, compared, largest, without_image } = read_back(report, back)?;
-    write_result(text.as_bytes(), back, &[report])?;
+    write_result(text.as_bytes(), back, &[report], replace)?;
     let mut said = format!(
         "{}\n{compared} values of the report were read again; the largest difference is {largest:.1e} of a fraction.\n",
         back.display()

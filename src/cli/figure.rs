@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::figure::{Chosen, paged};
 use crate::io::export::pdf;
 use crate::io::export::{ExportError, PageFormat, page_bytes};
@@ -78,6 +78,8 @@ pub struct FigureArgs {
     /// in -question and -answer.
     #[arg(long, conflicts_with_all = ["clean", "kind"])]
     questions: bool,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Makes the figure and writes it.
@@ -125,7 +127,7 @@ pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
         vec![(args.out.clone(), drawn(page_bytes(&pictured.page(case, &options), &theme, format))?)]
     };
     for (file, bytes) in &files {
-        output::write_result(bytes, file, &inputs)?;
+        output::write_result(bytes, file, &inputs, args.replace)?;
     }
     Ok(Done::Fully)
 }

@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::frame::{facts_text, png};
 use crate::io::import::source::Source;
 
@@ -19,6 +19,8 @@ pub struct FrameArgs {
     /// Write the stored samples to this PNG, 8 or 16 bits, and print nothing.
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Prints what the file says of a frame as JSON, or writes its samples.
@@ -31,7 +33,7 @@ pub fn run(args: &FrameArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     match &args.out {
         Some(file) => {
             let bytes = png(&frame).map_err(|e| Refused(vec![e.to_string()]))?;
-            output::write_result(&bytes, file, &[&args.file])?;
+            output::write_result(&bytes, file, &[&args.file], args.replace)?;
         }
         None => output::show(&facts_text(&frame, args.frame, &source.coding()), out)?,
     }

@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), then the subcommands: [`read`],
 //! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`repeat`], [`series`], [`curve`],
-//! [`phantom`].
+//! [`phantom`], [`kept`], [`shell`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
 //! [`fn@run`].
@@ -15,6 +15,7 @@ pub mod ending;
 pub mod export;
 pub mod figure;
 pub mod frame;
+pub mod kept;
 pub mod output;
 pub mod phantom;
 pub mod propose;
@@ -23,6 +24,7 @@ pub mod repeat;
 pub mod report;
 pub mod run;
 pub mod series;
+pub mod shell;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -62,6 +64,9 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
         Command::Repeat(args) => repeat::run(&args, out),
         Command::Curve(args) => curve::run(&args, out),
         Command::Series(args) => series::run(&args, out, err),
+        Command::Kept(args) => kept::run(&args, out),
+        Command::Completions(args) => shell::completions(&args, out),
+        Command::Manual(args) => shell::manual(&args, out),
     };
     match done {
         Ok(Done::Fully) => 0,

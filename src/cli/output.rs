@@ -5,9 +5,25 @@ use std::path::Path;
 
 use crate::cli::ending::Refused;
 use crate::io::export;
+use crate::io::store::written::Replacing;
 
-/// Writes a result to standard output, or to `file` if one is named. An existing file is replaced, but never one
-/// of `inputs`.
+/// Whether a result may replace a file that this program did not write.
+#[derive(Clone, Copy, Debug, clap::Args)]
+pub struct Replace {
+    /// Replace the files named for results even if this program did not write them.
+    #[arg(long)]
+    force: bool,
+}
+
+impl Replace {
+    /// What a result may replace.
+    #[must_use]
+    pub fn replacing(self) -> Replacing {
+        if self.force { Replacing::Anything } else { Replacing::OwnResults }
+    }
+}
+
+/// Writes a result to standard output, or to `file` if one is named, as [`write_result`] does.
 ///
 /// # Errors
 /// One sentence, and nothing is written.
@@ -15,21 +31,22 @@ pub fn deliver(
     text: &str,
     file: Option<&Path>,
     inputs: &[&Path],
+    replace: Replace,
     out: &mut dyn Write,
 ) -> Result<(), Refused> {
     match file {
         None => show(text, out),
-        Some(file) => write_result(text.as_bytes(), file, inputs),
+        Some(file) => write_result(text.as_bytes(), file, inputs, replace),
     }
 }
 
-/// Writes a result into a file, which appears whole or not at all. An existing file is replaced, but never one
-/// of `inputs`.
+/// Writes a result into a file, which appears whole or not at all. A result of an earlier run is replaced, any other
+/// file only with `--force`, and never one of `inputs`.
 ///
 /// # Errors
 /// One sentence, and nothing is written.
-pub fn write_result(bytes: &[u8], file: &Path, inputs: &[&Path]) -> Result<(), Refused> {
-    Ok(export::write_result(file, bytes, inputs)?)
+pub fn write_result(bytes: &[u8], file: &Path, inputs: &[&Path], replace: Replace) -> Result<(), Refused> {
+    Ok(export::write_result(file, bytes, inputs, replace.replacing())?)
 }
 
 /// Writes a text to standard output. A reader that has stopped reading is no error.

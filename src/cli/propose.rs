@@ -8,7 +8,7 @@ use crate::case::document::edit::Edit;
 use crate::case::document::proposed::ProposedMarks;
 use crate::case::image::frame::Frame;
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::geom::point::Point;
 use crate::io::case_file;
 use crate::io::export::proposal;
@@ -45,6 +45,8 @@ pub struct ProposeArgs {
     /// Write the case with the proposed marks as a draft into this file; a draft is not measured until it is accepted.
     #[arg(long, value_name = "OUT.case.json")]
     write: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Proposes marks and delivers them.
@@ -197,7 +199,7 @@ fn write_draft(
     }
     let pictures = picture_paths(&opened.path, &opened.case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
-    output::write_result(text.as_bytes(), file, &inputs)
+    output::write_result(text.as_bytes(), file, &inputs, args.replace)
 }
 
 /// Lines with the caution below them.

@@ -9,7 +9,7 @@ use crate::case::plan::plan;
 use crate::case::plan::runs::{LevelRun, runs};
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::result::CaseResult;
 use crate::io::export::{csv, json};
 use crate::io::store::pictures::{picture_path, pictures_of};
@@ -52,6 +52,8 @@ pub struct ReadArgs {
     /// Write the result to this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// A case that was opened, with all that follows.
@@ -105,7 +107,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         })
         .collect();
     let inputs: Vec<&Path> = args.cases.iter().chain(&pictures).map(PathBuf::as_path).collect();
-    output::deliver(&text, args.out.as_deref(), &inputs, out)?;
+    output::deliver(&text, args.out.as_deref(), &inputs, args.replace, out)?;
     let all_read = read.iter().flat_map(|read| &read.readings.shots).all(ShotReading::is_read);
     Ok(if all_read { Done::Fully } else { Done::WithoutSomeReading })
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::{PageFormat, reliability, rereading};
 use crate::io::readings_table::open_readings;
 use crate::io::store::practice::exercises;
@@ -45,6 +45,8 @@ pub struct RepeatArgs {
     /// Write the result to this file; for case files, a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Reads the table or the cases and delivers what they say.
@@ -60,7 +62,7 @@ pub fn run(args: &RepeatArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         [table] => of_table(args, table)?,
         _ => return Err(Refused(vec!["give one table of readings, or case files only".to_owned()])),
     };
-    output::deliver(&done, args.out.as_deref(), &inputs, out)?;
+    output::deliver(&done, args.out.as_deref(), &inputs, args.replace, out)?;
     Ok(Done::Fully)
 }
 
@@ -131,7 +133,7 @@ fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<
             ]));
         }
         let bytes = rereading::pdf_bytes(&results).map_err(|e| Refused(vec![e.to_string()]))?;
-        output::write_result(&bytes, file, inputs)?;
+        output::write_result(&bytes, file, inputs, args.replace)?;
     } else {
         let text = if args.json {
             rereading::json_text(&study, &settings)
@@ -140,7 +142,7 @@ fn of_cases(args: &RepeatArgs, inputs: &[&Path], out: &mut dyn Write) -> Result<
         } else {
             for_people(result_lines(&results))
         };
-        output::deliver(&text, args.out.as_deref(), inputs, out)?;
+        output::deliver(&text, args.out.as_deref(), inputs, args.replace, out)?;
     }
     Ok(done(&study))
 }

@@ -3,7 +3,7 @@
 use std::path::PathBuf;
 
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::report::{OpenedCase, bytes};
 use crate::io::export::{PageFormat, only_pdf};
 use crate::io::store::pictures::picture_paths;
@@ -18,6 +18,8 @@ pub struct ReportArgs {
     /// The file to write; its name ends in .pdf.
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Makes the report and writes it.
@@ -33,6 +35,6 @@ pub fn run(args: &ReportArgs) -> Result<Done, Refused> {
     let bytes = bytes(&opened.case, &read).map_err(|e| refused(e.to_string()))?;
     let pictures = picture_paths(&opened.path, &opened.case);
     let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
-    output::write_result(&bytes, &args.out, &inputs)?;
+    output::write_result(&bytes, &args.out, &inputs, args.replace)?;
     Ok(if read.is_read() { Done::Fully } else { Done::WithoutSomeReading })
 }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::case::readings::read_case;
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{picture_of, picture_paths};
 use crate::io::store::save::open_case;
@@ -34,6 +34,8 @@ pub struct RunArgs {
     /// Write the words into this file.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Says how the tip went and draws it.
@@ -64,13 +66,13 @@ pub fn run(args: &RunArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     if let Some((file, format)) = args.picture.as_deref().zip(format) {
         let theme = if args.dark { Theme::dark() } else { Theme::light() };
         let bytes = page_bytes(&page(case, &way), &theme, format).map_err(|e| refused(e.to_string()))?;
-        output::write_result(&bytes, file, &inputs)?;
+        output::write_result(&bytes, file, &inputs, args.replace)?;
     }
     let mut lines = vec![format!("{}: {}", way.name(), tip_path::HEADING)];
     lines.extend(way.moment_lines(case).iter().map(|line| format!("  {line}")));
     let steps = way.step_lines().into_iter().chain(way.line_ahead());
     lines.extend(steps.chain(way.without_steps().map(str::to_owned)).map(|line| format!("  {line}")));
     lines.extend([String::new(), caution::SHORT.to_owned(), String::new()]);
-    output::deliver(&lines.join("\n"), args.out.as_deref(), &inputs, out)?;
+    output::deliver(&lines.join("\n"), args.out.as_deref(), &inputs, args.replace, out)?;
     Ok(if way.moments.is_empty() { Done::WithoutSomeReading } else { Done::Fully })
 }

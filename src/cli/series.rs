@@ -4,7 +4,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output;
+use crate::cli::output::{self, Replace};
 use crate::io::export::PageFormat;
 use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
 use crate::io::export::audit_tables::{Table, csv_text};
@@ -59,6 +59,8 @@ pub struct SeriesArgs {
     /// Write the result to this file; a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    replace: Replace,
 }
 
 /// Which bodies; everything else is worked out for these.
@@ -164,7 +166,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Resul
     };
     let inputs: Vec<&Path> = found.files.iter().map(PathBuf::as_path).collect();
     match drawn(args, &told)? {
-        Some((bytes, file)) => output::write_result(&bytes, file, &inputs)?,
+        Some((bytes, file)) => output::write_result(&bytes, file, &inputs, args.replace)?,
         None => {
             let text = if args.json {
                 json_text(&found, &bodies, &audit, &rates)
@@ -173,7 +175,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Resul
             } else {
                 for_people(&told)
             };
-            output::deliver(&text, args.out.as_deref(), &inputs, out)?;
+            output::deliver(&text, args.out.as_deref(), &inputs, args.replace, out)?;
         }
     }
     // In JSON they stand among the results.

@@ -15,10 +15,9 @@ pub const LIBRARIES: [(&str, &str); 5] = [
     ("libXi.so.6", "libxi6"),
 ];
 
-/// A sentence that says which packages to install, if a library of [`LIBRARIES`] is in none of these folders.
+/// A sentence that says which packages to install, if a library of [`LIBRARIES`] is not there.
 #[must_use]
-pub fn missing(folders: &[PathBuf]) -> Option<String> {
-    let there = |file: &str| folders.iter().any(|folder| folder.join(file).exists());
+pub fn missing(there: impl Fn(&str) -> bool) -> Option<String> {
     let packages: Vec<&str> =
         LIBRARIES.iter().filter(|(file, _)| !there(file)).map(|(_, package)| *package).collect();
     (!packages.is_empty()).then(|| {
@@ -27,6 +26,12 @@ pub fn missing(folders: &[PathBuf]) -> Option<String> {
             packages.join(" ")
         )
     })
+}
+
+/// Whether a library of this file name is in one of these folders.
+#[must_use]
+pub fn found_in(folders: &[PathBuf], file: &str) -> bool {
+    folders.iter().any(|folder| folder.join(file).exists())
 }
 
 /// Where this system keeps libraries: the usual folders, and one level below them for the machine's own.
@@ -53,16 +58,15 @@ mod tests {
 
     #[test]
     fn only_the_packages_of_missing_libraries_are_named() {
-        let folder = tempfile::tempdir().expect("a folder");
-        let folders = [folder.path().to_owned()];
-        let all = missing(&folders).expect("a sentence");
+        let all = missing(|_| false).expect("a sentence");
         assert!(LIBRARIES.iter().all(|(_, package)| all.contains(package)), "{all}");
-        for (file, _) in &LIBRARIES[1..] {
-            std::fs::write(folder.path().join(file), b"").expect("a file");
-        }
-        let one = missing(&folders).expect("a sentence");
+        let one = missing(|file| file != "libGL.so.1").expect("a sentence");
         assert!(one.ends_with("sudo apt install libgl1"), "{one}");
-        std::fs::write(folder.path().join(LIBRARIES[0].0), b"").expect("a file");
-        assert_eq!(missing(&folders), None);
+        assert_eq!(missing(|_| true), None);
+    }
+
+    #[test]
+    fn nothing_is_found_in_no_folder() {
+        assert!(!found_in(&[], "libGL.so.1"));
     }
 }

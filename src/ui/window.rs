@@ -31,6 +31,7 @@ use crate::ui::dialogs::{Dialogs, Reply, Request};
 use crate::ui::key_events::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::pages as shown_pages;
+use crate::ui::panels::about::about_ui;
 use crate::ui::panels::frames::{HEIGHT as FRAMES_HEIGHT, frames_ui};
 use crate::ui::panels::help::help_ui;
 use crate::ui::panels::label_shots::{HEIGHT as LABELING_HEIGHT, sort_ui};
@@ -219,6 +220,12 @@ impl StillmarkApp {
             if self.state.display.settings {
                 if shortcut.key == Key::Function(4) {
                     asked.push(Command::Window(WindowCommand::CaseSettings));
+                }
+                continue;
+            }
+            if self.state.display.about {
+                if shortcut == Shortcut::shift(Key::Function(1)) {
+                    asked.push(Command::Window(WindowCommand::About));
                 }
                 continue;
             }
@@ -484,6 +491,7 @@ impl eframe::App for StillmarkApp {
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);
         settings_ui(&ctx, &self.state, &mut self.settings, &mut asked);
         help_ui(&ctx, &self.state, &mut asked);
+        about_ui(&ctx, &self.state, &mut asked);
         hint_ui(&ctx, &self.state);
         self.give_focus_back(&ctx, &asked);
         if asked.is_empty() {

@@ -29,6 +29,8 @@ const LAYERS: &[(&str, &[&str])] = &[
 const CRATES: &[(&str, &[&str])] = &[
     ("base64", &["io"]),
     ("clap", &["cli"]),
+    ("clap_complete", &["cli"]),
+    ("clap_mangen", &["cli"]),
     ("csv", &["io"]),
     ("dicom-core", &["io"]),
     ("dicom-dictionary-std", &["io"]),

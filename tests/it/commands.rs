@@ -103,6 +103,7 @@ fn files() -> Vec<Command> {
         C::Recover(_) => [C::Recover(0)],
         C::DiscardRecovery(_) => [C::DiscardRecovery(0)],
         C::Export => [C::Export],
+        C::ForgetKept => [C::ForgetKept],
     })
 }
 
@@ -281,6 +282,7 @@ fn windows() -> Vec<Command> {
         C::ShowBudget => [C::ShowBudget],
         C::CaseSettings => [C::CaseSettings],
         C::Help => [C::Help],
+        C::About => [C::About],
         C::Dismiss => [C::Dismiss],
     })
 }

@@ -26,6 +26,7 @@ mod house_style;
 mod import;
 #[cfg(feature = "window")]
 mod journey;
+mod keeping;
 mod labels;
 mod mark_errors;
 mod millimetres;

@@ -95,6 +95,7 @@ fn effects(folder: &Path) -> Vec<Effect> {
         Effect::Keep { case: boxed(), file: None, seen: None },
         Effect::Drop,
         Effect::Adopt(leftover()),
+        Effect::ForgetKept,
         Effect::Forget(leftover()),
         Effect::Decode { key, first: true, samples: true },
         figure(figure::FigureWork::Draw(order(&case))),

@@ -54,6 +54,8 @@ pub enum FileCommand {
     DiscardRecovery(usize),
     /// Ask for a folder and export the case into it.
     Export,
+    /// Delete what the program keeps for itself, but for unsaved work.
+    ForgetKept,
 }
 
 impl FileCommand {
@@ -98,6 +100,12 @@ impl FileCommand {
                 "Write this case to a new folder: redactions in the pixels, neutral names, no free text.",
                 const { &[Shortcut::ctrl(letter('E'))] },
             ),
+            Self::ForgetKept => (
+                "Delete what is kept",
+                "Delete recent cases, window settings, practice exercises and caches. Unsaved changes, your cases and \
+                 your images stay.",
+                &[],
+            ),
             Self::OpenPaths(..)
             | Self::AddHere(..)
             | Self::AddPaths(..)
@@ -118,6 +126,7 @@ impl FileCommand {
             | Self::OpenDemonstration
             | Self::AddPaths(_)
             | Self::Drop(_)
+            | Self::ForgetKept
             | Self::Quit => None,
             Self::StopReading => {
                 unless(state.under_way.can_stop(), "No images are being read that could be left unread.")
@@ -186,6 +195,7 @@ impl FileCommand {
                     effects.push(Effect::Forget(Box::new(state.leftovers.remove(index))));
                 }
             }
+            Self::ForgetKept => effects.extend([Effect::ForgetKept, Effect::LookAround]),
             Self::Answer(given) => answer(state, given, effects),
         }
     }

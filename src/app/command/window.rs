@@ -37,6 +37,8 @@ pub enum WindowCommand {
     CaseSettings,
     /// Show or hide the list of keys.
     Help,
+    /// Show or hide what the program is and keeps.
+    About,
     /// Close what lies on top.
     Dismiss,
 }
@@ -59,6 +61,7 @@ impl WindowCommand {
             Self::SmallerText,
             Self::NormalText,
             Self::Help,
+            Self::About,
         ]);
         all
     }
@@ -123,6 +126,11 @@ impl WindowCommand {
                 "List every action with its key.",
                 const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::Function(1))] },
             ),
+            Self::About => (
+                "About Stillmark",
+                "Version, caution, licenses, and what the program keeps on this computer.",
+                const { &[Shortcut::shift(Key::Function(1))] },
+            ),
             Self::Dismiss => return None,
         };
         Some(Entry { label, tip, group: Group::Window, keys })
@@ -140,7 +148,8 @@ impl WindowCommand {
             | Self::SwitchMode
             | Self::LocalContrastByDefault
             | Self::MoreMemory
-            | Self::Help => None,
+            | Self::Help
+            | Self::About => None,
             Self::NormalText => {
                 unless((display.text_scale - 1.0).abs() > 1e-6, "The text has its usual size already.")
             }
@@ -184,6 +193,7 @@ impl WindowCommand {
             Self::ShowBudget => display.budget = !display.budget,
             Self::CaseSettings => display.settings = !display.settings,
             Self::Help => display.help = !display.help,
+            Self::About => (display.about, display.help) = (!display.about, false),
             Self::Dismiss => dismiss(display, notices),
         }
     }
@@ -191,7 +201,9 @@ impl WindowCommand {
 
 /// Takes away what lies on top of everything else.
 pub(crate) fn dismiss(display: &mut Display, notices: &mut Vec<Notice>) {
-    if display.help {
+    if display.about {
+        display.about = false;
+    } else if display.help {
         display.help = false;
     } else if display.settings {
         display.settings = false;

@@ -38,6 +38,8 @@ pub struct Display {
     pub budget: bool,
     /// Whether the list of keys is shown.
     pub help: bool,
+    /// Whether it is shown what the program is and keeps.
+    pub about: bool,
     /// Whether the settings of the case are shown.
     pub settings: bool,
     /// Memory for pictures, in MiB.
@@ -61,6 +63,7 @@ impl Default for Display {
             height: 800.0,
             budget: false,
             help: false,
+            about: false,
             settings: false,
             memory_mib: 1024,
             local_contrast: false,

@@ -137,13 +137,13 @@ impl State {
     /// Whether something lies on top that can be closed: the list of keys, the settings, or a sentence.
     #[must_use]
     pub const fn has_something_on_top(&self) -> bool {
-        self.display.help || self.display.settings || !self.notices.is_empty()
+        self.display.about || self.display.help || self.display.settings || !self.notices.is_empty()
     }
 
     /// Whether something lies on top and takes the keys.
     #[must_use]
     pub const fn covered(&self) -> bool {
-        self.question.is_some() || self.display.help || self.display.settings
+        self.question.is_some() || self.display.about || self.display.help || self.display.settings
     }
 }
 

@@ -82,6 +82,8 @@ pub enum Effect {
     Adopt(Box<Leftover>),
     /// Delete unsaved work that was found.
     Forget(Box<Leftover>),
+    /// Delete what the program keeps for itself, but for unsaved work.
+    ForgetKept,
     /// Decode a picture.
     Decode {
         /// Which.

@@ -24,6 +24,7 @@ pub fn outcomes(effect: &Effect) -> Vec<Outcome> {
         | Effect::Drop
         | Effect::Adopt(_)
         | Effect::Forget(_)
+        | Effect::ForgetKept
         | Effect::Ask { .. }
         | Effect::Stop(_)
         | Effect::KeepOpen(_)
@@ -65,6 +66,7 @@ pub fn named(effect: &Effect) -> String {
         Effect::Drop => "Removing the copy kept of unsaved work".to_owned(),
         Effect::Adopt(_) => "Restoring unsaved work".to_owned(),
         Effect::Forget(_) => "Discarding unsaved work".to_owned(),
+        Effect::ForgetKept => "Deleting what the program kept for itself".to_owned(),
         Effect::Decode { key, .. } => format!("Reading {}", quoted(&key.path)),
         Effect::Stop(_) => "Stopping".to_owned(),
         Effect::KeepOpen(_) => "Limiting memory".to_owned(),

@@ -62,7 +62,7 @@ impl Kind {
             | Effect::Adopt(_)
             | Effect::Forget(_) => Some(Self::Saving),
             Effect::Open { .. } | Effect::OpenDemonstration => Some(Self::Opening),
-            Effect::LookAround => Some(Self::LookingAround),
+            Effect::LookAround | Effect::ForgetKept => Some(Self::LookingAround),
             Effect::Decode { .. } => Some(Self::Pictures),
             Effect::Export { .. } => Some(Self::Writing),
             Effect::Propose(_) => Some(Self::Proposing),
@@ -130,6 +130,7 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
         | Effect::Drop
         | Effect::Adopt(_)
         | Effect::Forget(_)
+        | Effect::ForgetKept
         | Effect::Export { .. } => true,
         Effect::Page(work) => match work {
             pages::PageWork::Figure(work) => !work.is_drawing(),

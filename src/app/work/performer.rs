@@ -24,6 +24,7 @@ use crate::io::import;
 use crate::io::import::open_files::OpenFiles;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
+use crate::io::store::kept;
 use crate::io::store::save;
 
 /// How many pictures of one folder are taken in at once.
@@ -110,6 +111,12 @@ impl Perform for Performer {
                 Ok(()) => Vec::new(),
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
+            Effect::ForgetKept => vec![match kept::forget() {
+                Ok(files) => {
+                    Outcome::Told(format!("Deleted: {files} files that the program kept for itself."))
+                }
+                Err(error) => Outcome::NotOpened(sentence(&error)),
+            }],
             Effect::Decode { key, samples, .. } => {
                 let frame = self.files.frame(&key.path, key.frame);
                 let outcome = decode(key, frame, samples);
@@ -283,7 +290,11 @@ fn demonstration_file() -> Option<PathBuf> {
     let program = std::env::current_exe().ok();
     let here = std::env::current_dir().ok();
     let near = program.iter().flat_map(|program| program.ancestors().skip(1).take(5));
-    near.chain(here.as_deref()).flat_map(|folder| cases_in(&folder.join("sample-images"))).next()
+    // Beside the program in a checkout, among the documents where it was installed.
+    let places = near.chain(here.as_deref());
+    let samples = places
+        .flat_map(|folder| ["sample-images", "share/doc/stillmark/sample-images"].map(|at| folder.join(at)));
+    samples.flat_map(|folder| cases_in(&folder)).next()
 }
 
 fn decode(key: PictureKey, frame: Result<Frame, Error>, samples: bool) -> Outcome {

@@ -8,7 +8,7 @@
 use std::path::Path;
 
 use crate::io::error::{Error, ErrorKind};
-use crate::io::store::save::{Over, write_file};
+use crate::io::store::written::{self, Replacing};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::page::Page;
 
@@ -86,20 +86,19 @@ pub fn only_pdf(format: PageFormat, path: &Path) -> Result<(), ExportError> {
     (format == PageFormat::Pdf).then_some(()).ok_or_else(one_page)
 }
 
-/// Writes a result into a file, which appears whole or not at all. An existing file is replaced, but never one of
-/// `inputs`.
+/// Writes a result into a file, which appears whole or not at all. An existing file is replaced as far as `replacing`
+/// goes, but never one of `inputs`.
 ///
 /// # Errors
 /// Says why nothing was written.
-pub fn write_result(file: &Path, bytes: &[u8], inputs: &[&Path]) -> Result<(), Error> {
+pub fn write_result(file: &Path, bytes: &[u8], inputs: &[&Path], replacing: Replacing) -> Result<(), Error> {
     let full = |path: &Path| std::fs::canonicalize(path).ok();
     let here = full(file);
     if here.is_some() && inputs.iter().any(|input| full(input) == here) {
         let text = "the result would overwrite its source; use another name";
         return Err(Error::new(ErrorKind::Conflict, file, text));
     }
-    write_file(file, bytes, &Over::Anything)?;
-    Ok(())
+    written::write(file, bytes, replacing)
 }
 
 /// The bytes of a page in a format.

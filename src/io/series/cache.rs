@@ -11,8 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::io::files;
 use crate::io::series::Row;
-use crate::io::store::home::data_dir;
-use crate::io::store::save::{Over, write_file};
+use crate::io::store::home::{data_dir, write_own};
 use crate::measure::mark::{Level, Side};
 use crate::measure::settings::{Band, Rule};
 use crate::measure::true_view::choice::Basis;
@@ -135,7 +134,7 @@ impl Cache {
             && let Ok(bytes) = serde_json::to_vec(&old)
         {
             // A cache that cannot be written costs time in the next run, nothing else.
-            let _ = write_file(&file, &bytes, &Over::Anything);
+            let _ = write_own(&file, &bytes);
         }
     }
 }

@@ -6,7 +6,7 @@ use directories::ProjectDirs;
 
 use crate::io::error::Error;
 use crate::io::files;
-use crate::io::store::save::{Over, write_file};
+use crate::io::store::save::write_private;
 
 /// The environment variable that names another folder for the application's own files.
 pub const DATA_DIR_VARIABLE: &str = "STILLMARK_DATA_DIR";
@@ -18,8 +18,21 @@ const REMEMBERED: usize = 20;
 pub fn data_dir() -> Option<PathBuf> {
     let named = std::env::var_os(DATA_DIR_VARIABLE).filter(|name| !name.is_empty()).map(PathBuf::from);
     let folder = named.or_else(|| Some(ProjectDirs::from("", "", "stillmark")?.data_dir().to_path_buf()))?;
-    std::fs::create_dir_all(&folder).ok()?;
+    if !folder.is_dir() {
+        std::fs::create_dir_all(&folder).ok()?;
+        // Whoever shares the machine need not see it. What cannot be hidden still works.
+        #[cfg(unix)]
+        let _ = std::fs::set_permissions(&folder, std::os::unix::fs::PermissionsExt::from_mode(0o700));
+    }
     Some(folder)
+}
+
+/// Writes one of the application's own files, readable by its owner only.
+///
+/// # Errors
+/// Says why it could not be written; what was there is then as it was.
+pub fn write_own(path: &Path, bytes: &[u8]) -> Result<(), Error> {
+    write_private(path, bytes).map(drop)
 }
 
 /// The cases opened lately, latest first; those that are gone are left out. A list that cannot be read is an
@@ -68,5 +81,5 @@ fn store(list: &[PathBuf]) -> Result<(), Error> {
     // A name that is not text cannot be written; such a case is not remembered.
     let names: Vec<&str> = list.iter().filter_map(|path| path.to_str()).collect();
     let text = serde_json::to_string_pretty(&names).unwrap_or_default();
-    write_file(&path, text.as_bytes(), &Over::Anything).map(drop)
+    write_own(&path, text.as_bytes())
 }

@@ -2,10 +2,13 @@
 //!
 //! Reading order: [`save`] (atomic, durable, never over someone else's change), [`autosave`] (unsaved work beside
 //! the case), [`pictures`] (from a shot to its picture and back), [`home`] (the application's own folder and the
-//! recent cases), [`practice`] (exercises with known truth).
+//! recent cases), [`practice`] (exercises with known truth), [`written`] (which results may be replaced), [`kept`] (all of
+//! it listed, and forgotten).
 
 pub mod autosave;
 pub mod home;
+pub mod kept;
 pub mod pictures;
 pub mod practice;
 pub mod save;
+pub mod written;

@@ -6,8 +6,7 @@ use serde_json::{Value, json};
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
-use crate::io::store::home::data_dir;
-use crate::io::store::save::{Over, write_file};
+use crate::io::store::home::{data_dir, write_own};
 use crate::measure::mark::{MarkKind, View};
 use crate::study::places::{Part, PlaceKey};
 use crate::study::practice::{PlaceError, ReadingError, Score};
@@ -52,7 +51,7 @@ pub fn add(new: &Score) -> Result<Vec<Score>, Error> {
     if let Some(path) = file() {
         let list: Vec<Value> = all.iter().map(value).collect();
         let whole = json!({ "format": FORMAT, "version": 1, "exercises": list });
-        write_file(&path, format!("{whole:#}\n").as_bytes(), &Over::Anything)?;
+        write_own(&path, format!("{whole:#}\n").as_bytes())?;
     }
     Ok(all)
 }

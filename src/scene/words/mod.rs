@@ -11,3 +11,4 @@ pub mod record;
 pub mod series_table;
 pub mod tip_path;
 pub mod true_view;
+pub mod version;

@@ -9,7 +9,7 @@ use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::words::caution;
 use crate::ui::look::{colour, pt};
-use crate::ui::widgets::{Asked, dialog_frame, weak};
+use crate::ui::widgets::{Asked, command_button, dialog_frame, weak};
 
 /// Width of one column of the list in points.
 const COLUMN: f32 = 340.0;
@@ -42,6 +42,7 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
                 if ui.button("Close").clicked() {
                     asked.push(Command::Window(WindowCommand::Help));
                 }
+                command_button(ui, state, Command::Window(WindowCommand::About), asked);
             });
         });
         ui.separator();

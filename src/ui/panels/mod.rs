@@ -1,5 +1,6 @@
 //! One file for each part of the window; each shows the state and says what was asked for.
 
+pub mod about;
 mod annotations;
 pub mod budget;
 pub mod detail;

@@ -5,6 +5,7 @@ use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
+use crate::app::command::window::WindowCommand;
 use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Page;
 use crate::app::pages::PageCommand;
@@ -66,6 +67,7 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
         for page in [Page::Series, Page::Practice] {
             command_button(ui, state, Command::Page(PageCommand::Go(page)), asked);
         }
+        command_button(ui, state, Command::Window(WindowCommand::About), asked);
     });
     ui.add_space(pt(space::S1));
     weak(ui, "Or drop a case file, images or a folder of images on this window.");

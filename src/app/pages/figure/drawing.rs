@@ -12,6 +12,7 @@ use crate::io::export::raster::Pixels;
 use crate::io::export::report::{self, OpenedCase};
 use crate::io::export::{ExportError, PageFormat, only_pdf, page_bytes, pdf, write_result};
 use crate::io::store::pictures::picture_paths;
+use crate::io::store::written::Replacing;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::figure::{Extent, FigureOptions};
 use crate::scene::page::Page;
@@ -203,6 +204,6 @@ fn written(
     let mut inputs = picture_paths(base(order), &order.case);
     inputs.extend(order.file.clone());
     let inputs: Vec<&Path> = inputs.iter().map(PathBuf::as_path).collect();
-    write_result(&path, &bytes(format)?, &inputs).map_err(|e| vec![e.to_string()])?;
+    write_result(&path, &bytes(format)?, &inputs, Replacing::Anything).map_err(|e| vec![e.to_string()])?;
     Ok(path)
 }

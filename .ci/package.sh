@@ -1,0 +1,94 @@
+#!/usr/bin/env bash
+# Packages into target/packages, from what is committed: a .tar.gz and a .deb for this Linux.
+#
+#   .ci/package.sh            builds the profile `packaged` and makes both
+#   .ci/package.sh --built    takes the programs as built before
+#
+# The same commit, compiler and system give the same bytes: times are the commit's, paths are not in the programs, and
+# files stand in order of name.
+set -euo pipefail
+cd "$(dirname "$0")/.."
+target=${CARGO_TARGET_DIR:-$PWD/target}
+version=$(sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -n 1)
+SOURCE_DATE_EPOCH=$(git log -1 --format=%ct)
+export SOURCE_DATE_EPOCH
+commit=$(git rev-parse --short=12 HEAD)
+[ -z "$(git status --porcelain)" ] || { echo "there are changes that are not committed: a package tells its commit"; exit 1; }
+
+if [ "${1:-}" != --built ]; then
+  STILLMARK_COMMIT=$commit CARGO_INCREMENTAL=0 \
+    RUSTFLAGS="--remap-path-prefix=$PWD=stillmark --remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}=crates" \
+    cargo build --locked --profile packaged --bins
+fi
+built=$target/packaged
+out=$target/packages
+work=$(mktemp -d)
+trap 'rm -rf "$work"' EXIT
+mkdir -p "$out"
+
+# --- what both hold, laid out as in a system
+root=$work/root
+usr=$root/usr
+install -Dm755 -t "$usr/bin" "$built/stillmark" "$built/stillmark-cli"
+install -Dm644 .ci/linux/stillmark.desktop "$usr/share/applications/stillmark.desktop"
+install -Dm644 .ci/linux/stillmark.xml "$usr/share/mime/packages/stillmark.xml"
+install -Dm644 src/ui/icon.svg "$usr/share/icons/hicolor/scalable/apps/stillmark.svg"
+install -Dm644 src/ui/icon.png "$usr/share/icons/hicolor/128x128/apps/stillmark.png"
+cli=$built/stillmark-cli
+completions() { mkdir -p "$(dirname "$2")"; "$cli" completions "$1" >"$2"; }
+completions bash "$usr/share/bash-completion/completions/stillmark-cli"
+completions zsh "$usr/share/zsh/vendor-completions/_stillmark-cli"
+completions fish "$usr/share/fish/vendor_completions.d/stillmark-cli.fish"
+"$cli" manual --out "$usr/share/man/man1" >/dev/null
+install -Dm644 .ci/linux/stillmark.1 "$usr/share/man/man1/stillmark.1"
+find "$usr/share/man" -name '*.1' -exec gzip -9n {} +
+doc=$usr/share/doc/stillmark
+install -Dm644 -t "$doc" README.md docs/changes.md docs/licenses.txt LICENSE-MIT LICENSE-APACHE
+cp -r sample-images "$doc/sample-images"
+find "$doc/sample-images" -type d -exec chmod 755 {} + -o -type f -exec chmod 644 {} +
+gzip -9n "$doc/licenses.txt" "$doc/changes.md"
+find "$root" -exec touch -h -d "@$SOURCE_DATE_EPOCH" {} +
+
+# --- .tar.gz: unpack anywhere; `bin/stillmark` runs from there
+name=stillmark-$version-linux-$(uname -m)
+tar --sort=name --owner=0 --group=0 --numeric-owner --mtime="@$SOURCE_DATE_EPOCH" \
+  --transform "s,^\./usr,$name,;s,^\.,$name," -C "$root" -cf - ./usr | gzip -9n >"$out/$name.tar.gz"
+
+# --- .deb: the packages that README names, without the one for building
+depends=$(sed -n '/<!-- packages -->/,/^```$/s/^sudo apt install //p' README.md | tr ' ' '\n' | grep -v '^build-' | paste -sd, | sed 's/,/, /g')
+[ -n "$depends" ] || { echo "README.md names no packages"; exit 1; }
+case $(uname -m) in x86_64) arch=amd64 ;; aarch64) arch=arm64 ;; *) arch=$(dpkg --print-architecture) ;; esac
+glibc=$(objdump -T "$built/stillmark" "$built/stillmark-cli" | grep -o 'GLIBC_2\.[0-9]*' | sort -uV | tail -n 1 | cut -d_ -f2)
+cat >"$doc/copyright" <<TEXT
+Format: https://www.debian.org/doc/packaging-manuals/copyright-format/1.0/
+Upstream-Name: stillmark
+
+Files: *
+Copyright: the authors of Stillmark
+License: Expat or Apache-2.0
+ The texts are in /usr/share/doc/stillmark/LICENSE-MIT and /usr/share/common-licenses/Apache-2.0.
+ The works of others that the programs contain, and their licenses, are in
+ /usr/share/doc/stillmark/licenses.txt.gz.
+TEXT
+mkdir -p "$root/DEBIAN"
+cat >"$root/DEBIAN/control" <<TEXT
+Package: stillmark
+Version: $version
+Architecture: $arch
+Maintainer: the authors of Stillmark <stillmark@localhost.invalid>
+Installed-Size: $(du -sk "$usr" | cut -f1)
+Depends: libc6 (>= $glibc), libgcc-s1, $depends
+Section: science
+Priority: optional
+Description: measures where a probe tip lies on saved fluoroscopy stills
+ Stillmark measures, on saved fluoroscopy stills and after the procedure, where
+ the tip of a radiofrequency probe lies inside a lumbar vertebral body, with its
+ uncertainty, for teaching, documentation and audit.
+ .
+ It reads saved frames. It does not guide a needle and is not a medical device.
+TEXT
+(cd "$root" && find usr -type f -print0 | LC_ALL=C sort -z | xargs -0 md5sum) >"$root/DEBIAN/md5sums"
+find "$root" -exec touch -h -d "@$SOURCE_DATE_EPOCH" {} +
+dpkg-deb --root-owner-group -Zxz --build "$root" "$out/stillmark_${version}_$arch.deb" >/dev/null
+
+(cd "$out" && sha256sum "$name.tar.gz" "stillmark_${version}_$arch.deb" | tee SHA256SUMS-linux && ls -l "$name.tar.gz" "stillmark_${version}_$arch.deb")
