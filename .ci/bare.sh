@@ -3,7 +3,7 @@
 # display (a picture of it is kept), a case read, and removed again; nothing is left but what the user made. Before the
 # libraries are there, the window says which packages are missing.
 #
-#   .ci/bare.sh PACKAGE.deb PACKAGE.tar.gz FOLDER     FOLDER gets the transcript and the pictures
+#   .ci/bare.sh PACKAGE.deb PACKAGE.tar.gz FOLDER     FOLDER gets what was seen, and pictures
 #
 # Needs root, debootstrap, Xvfb, xdotool, ImageMagick and a mirror. Not part of .ci/run, which may run where none of
 # these can be had.
