@@ -2,7 +2,7 @@
 //! coarsely over the whole second picture, and the best are improved at a finer size. Both pictures are evened out first
 //! and what is metal or outside the field is left out.
 
-use crate::align::plane::{Plane, mean_nearby};
+use crate::align::plane::{NumberPlane, mean_nearby};
 use crate::geom::affine::Affine;
 use crate::geom::point::{Point, Vec2};
 
@@ -33,9 +33,9 @@ const HALVINGS: u32 = 5;
 #[derive(Clone, Debug)]
 pub(crate) struct Evened {
     /// Local contrast, 0 where nothing counts.
-    contrast: Plane,
+    contrast: NumberPlane,
     /// 1 where the picture counts.
-    counts: Plane,
+    counts: NumberPlane,
     /// Samples a pixel of the frame.
     scale: f64,
 }
@@ -51,7 +51,7 @@ pub(crate) struct Match {
 
 impl Evened {
     /// A picture of `mm_per_px` with what of it counts, both of one size, bone dark.
-    pub(crate) fn new(grey: &Plane, counts: &[bool], mm_per_px: f64) -> Self {
+    pub(crate) fn new(grey: &NumberPlane, counts: &[bool], mm_per_px: f64) -> Self {
         let side = |n: usize| {
             #[expect(
                 clippy::cast_possible_truncation,
@@ -63,8 +63,10 @@ impl Evened {
             scaled
         };
         let (columns, rows) = (side(grey.columns), side(grey.rows));
-        let seen =
-            Plane { values: counts.iter().map(|&c| f32::from(u8::from(c))).collect(), ..grey.map(|v| v) };
+        let seen = NumberPlane {
+            values: counts.iter().map(|&c| f32::from(u8::from(c))).collect(),
+            ..grey.map(|v| v)
+        };
         let share = seen.resampled(columns, rows);
         let sums = grey.zip(&seen, |v, w| v * w).resampled(columns, rows);
         let counts = share.map(|s| if s > 0.98 { 1.0 } else { 0.0 });
@@ -101,7 +103,7 @@ impl Evened {
 
 /// A similarity about the body's middle: where the middle goes in the second picture (samples), rotation, log zoom.
 #[derive(Clone, Copy, Debug)]
-struct Pose {
+struct BodySimilarity {
     at: Vec2,
     rotation: f64,
     zoom: f64,
@@ -114,13 +116,14 @@ pub(crate) fn locate(first: &Evened, second: &Evened, middle: Point, mirrored: b
     let mut found = Vec::new();
     for rotation in ROTATIONS_DEG {
         for zoom in ZOOMS {
-            let pose = Pose { at: Vec2::default(), rotation: rotation.to_radians(), zoom: zoom.ln() };
+            let pose =
+                BodySimilarity { at: Vec2::default(), rotation: rotation.to_radians(), zoom: zoom.ln() };
             scan(&coarse_first, &coarse_second, middle, mirrored, pose, &mut found);
         }
     }
-    found.sort_by(|a: &(f64, Pose), b| b.0.total_cmp(&a.0));
+    found.sort_by(|a: &(f64, BodySimilarity), b| b.0.total_cmp(&a.0));
     let coarse_mm = FINE_MM * first.scale / coarse_first.scale;
-    let mut kept: Vec<Pose> = Vec::new();
+    let mut kept: Vec<BodySimilarity> = Vec::new();
     for (_, pose) in found {
         if kept.iter().all(|other| (other.at - pose.at).length() * coarse_mm > APART_MM) {
             kept.push(pose);
@@ -131,22 +134,22 @@ pub(crate) fn locate(first: &Evened, second: &Evened, middle: Point, mirrored: b
     }
     let ratio = second.scale / coarse_second.scale;
     let template = Template::new(first, middle, 3);
-    let mut better: Vec<(f64, Pose)> = kept
+    let mut better: Vec<(f64, BodySimilarity)> = kept
         .into_iter()
-        .map(|pose| template.improved(second, mirrored, Pose { at: pose.at * ratio, ..pose }, 0))
+        .map(|pose| template.improved(second, mirrored, BodySimilarity { at: pose.at * ratio, ..pose }, 0))
         .collect();
     better.sort_by(|a, b| b.0.total_cmp(&a.0));
     let whole = Template::new(first, middle, 1);
     let best = better.first()?.0;
     better.retain(|(value, _)| *value >= NEARLY * best);
-    let mut exact: Vec<(f64, Pose)> =
+    let mut exact: Vec<(f64, BodySimilarity)> =
         better.into_iter().map(|(_, pose)| whole.improved(second, mirrored, pose, 2)).collect();
     exact.sort_by(|a, b| b.0.total_cmp(&a.0));
     let best = exact.first()?.0;
     // Several starts may end in one place.
-    let mut places: Vec<(f64, Pose)> = Vec::new();
+    let mut places: Vec<(f64, BodySimilarity)> = Vec::new();
     for (value, pose) in exact {
-        let apart = |other: &(f64, Pose)| (other.1.at - pose.at).length() * FINE_MM > APART_MM;
+        let apart = |other: &(f64, BodySimilarity)| (other.1.at - pose.at).length() * FINE_MM > APART_MM;
         if value >= NEARLY * best && places.iter().all(apart) {
             places.push((value, pose));
         }
@@ -160,7 +163,7 @@ pub(crate) fn locate(first: &Evened, second: &Evened, middle: Point, mirrored: b
     )
 }
 
-impl Pose {
+impl BodySimilarity {
     /// From pixels of the first picture to pixels of the second; `scales` are samples a pixel.
     fn map(self, middle: Point, scales: [f64; 2], mirrored: bool) -> Affine {
         let linear = turning(self, mirrored);
@@ -177,8 +180,8 @@ fn scan(
     second: &Evened,
     middle: Point,
     mirrored: bool,
-    pose: Pose,
-    found: &mut Vec<(f64, Pose)>,
+    pose: BodySimilarity,
+    found: &mut Vec<(f64, BodySimilarity)>,
 ) {
     let step = FINE_MM * f64::from(u32::try_from(COARSER).unwrap_or(1));
     #[expect(clippy::cast_possible_truncation, reason = "some dozen samples")]
@@ -228,7 +231,7 @@ fn scan(
             let norm = (squares * energy.over(window)).sqrt();
             if norm > 0.0 && sum > 0.15 * norm {
                 let at = Vec2::new(f64::from(cx) + 0.5, f64::from(cy) + 0.5);
-                found.push((f64::from(sum / norm), Pose { at, ..pose }));
+                found.push((f64::from(sum / norm), BodySimilarity { at, ..pose }));
             }
         }
     }
@@ -250,20 +253,20 @@ fn dot(a: &[f32], b: &[f32]) -> f32 {
 }
 
 /// The nearest sample's value; the place must lie inside.
-fn nearest(plane: &Plane, p: Vec2) -> f32 {
+fn nearest(plane: &NumberPlane, p: Vec2) -> f32 {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "inside the plane")]
     let (x, y) = ((p.x + 0.5) as usize, (p.y + 0.5) as usize);
     plane.at(x, y)
 }
 
-fn inside(plane: &Plane, p: Vec2) -> bool {
+fn inside(plane: &NumberPlane, p: Vec2) -> bool {
     #[expect(clippy::cast_precision_loss, reason = "a side in samples")]
     let (wide, high) = (plane.columns as f64 - 1.0, plane.rows as f64 - 1.0);
     p.x >= 0.0 && p.y >= 0.0 && p.x <= wide && p.y <= high
 }
 
 /// The linear part of a pose: what a step in the first picture's samples becomes in the second's.
-fn turning(pose: Pose, mirrored: bool) -> Affine {
+fn turning(pose: BodySimilarity, mirrored: bool) -> Affine {
     let across = Vec2::new(pose.rotation.cos(), pose.rotation.sin()) * pose.zoom.exp();
     let down = across.perpendicular();
     Affine { origin: Point::default(), across: if mirrored { -across } else { across }, down }
@@ -296,7 +299,7 @@ impl Template {
     }
 
     /// Correlation with the second picture at a pose, over what both show; −1 where that is too little.
-    fn correlation(&self, second: &Evened, mirrored: bool, pose: Pose) -> f64 {
+    fn correlation(&self, second: &Evened, mirrored: bool, pose: BodySimilarity) -> f64 {
         let turn = turning(pose, mirrored);
         let (mut xy, mut xx, mut yy, mut n) = (0.0_f64, 0.0_f64, 0.0_f64, 0_usize);
         for (d, &v) in self.places.iter().zip(&self.values) {
@@ -321,7 +324,13 @@ impl Template {
     }
 
     /// The pose near this one with the best correlation: one unknown after the other, ever smaller steps.
-    fn improved(&self, second: &Evened, mirrored: bool, start: Pose, from: u32) -> (f64, Pose) {
+    fn improved(
+        &self,
+        second: &Evened,
+        mirrored: bool,
+        start: BodySimilarity,
+        from: u32,
+    ) -> (f64, BodySimilarity) {
         let mut best = (self.correlation(second, mirrored, start), start);
         for halving in from..HALVINGS {
             let size = 0.5_f64.powi(i32::try_from(halving).unwrap_or(0));
@@ -360,7 +369,7 @@ struct BoxSums {
 }
 
 impl BoxSums {
-    fn new(plane: &Plane) -> Self {
+    fn new(plane: &NumberPlane) -> Self {
         let (columns, rows) = (plane.columns, plane.rows);
         let stride = columns + 1;
         let mut sums = vec![0.0_f32; stride * (rows + 1)];

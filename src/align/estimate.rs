@@ -8,7 +8,7 @@
 //! a similarity within a thousandth.
 
 use crate::align::patch::{Grid, Patch};
-use crate::align::region::Region;
+use crate::align::region::BodyRegion;
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::linear;
@@ -16,7 +16,7 @@ use crate::geom::point::{Point, Vec2};
 
 /// One of the two shots.
 #[derive(Clone, Copy)]
-pub(crate) struct Seen<'a> {
+pub(crate) struct SeenShot<'a> {
     pub(crate) frame: &'a Frame,
     /// Whether a place is covered by an instrument, or shows nothing.
     pub(crate) covered: &'a (dyn Fn(Point) -> bool + Sync),
@@ -25,7 +25,7 @@ pub(crate) struct Seen<'a> {
 
 /// What was found.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Estimate {
+pub(crate) struct WarpEstimate {
     /// From the fixed picture into the moving one.
     pub(crate) map: Affine,
     /// Correlation of local contrast over the body, at the start and at the end; 1 where both are the same.
@@ -63,12 +63,12 @@ const LARGEST: f64 = 400_000.0;
 /// The map from the fixed picture, in which `region` lies, into the moving one, from `start` on. `None`
 /// where too little is seen or the steps lead nowhere.
 pub(crate) fn estimate(
-    region: &Region<'_>,
-    [moving, fixed]: [&Seen<'_>; 2],
+    region: &BodyRegion<'_>,
+    [moving, fixed]: [&SeenShot<'_>; 2],
     start: Affine,
-) -> Option<Estimate> {
+) -> Option<WarpEstimate> {
     let (grid, about) = grid_over(region, fixed.mm_per_px)?;
-    let clear = |seen: &Seen<'_>, p: Point| f32::from(u8::from(!(seen.covered)(p)));
+    let clear = |seen: &SeenShot<'_>, p: Point| f32::from(u8::from(!(seen.covered)(p)));
     let still = Patch::of(fixed.frame, grid, |q| q, |q| clear(fixed, q));
     let other = Patch::of(moving.frame, grid, |q| start.apply(q), |q| clear(moving, start.apply(q)));
     #[expect(clippy::cast_possible_truncation, reason = "a share")]
@@ -83,7 +83,7 @@ pub(crate) fn estimate(
     let mut similarity = [0.0; 2];
     for (n, blur) in LEVELS_MM.into_iter().enumerate() {
         let alike = |patch: &Patch| patch.normalised(blur / STEP_MM, NEAR_MM / STEP_MM, LEAST_SPREAD);
-        let level = Level::new(alike(&still), alike(&other));
+        let level = PyramidLevel::new(alike(&still), alike(&other));
         if n == 0 {
             search.sign = if search.correlation(&level, [0.0; 4])? < 0.0 { -1.0 } else { 1.0 };
         }
@@ -94,7 +94,7 @@ pub(crate) fn estimate(
     let inverse = linear::inverse(matrix)?;
     let trace = |m: &[[f64; 4]; 4]| (0..4).map(|i| m[i][i]).sum::<f64>();
     let sign = f64::from(search.sign);
-    Some(Estimate {
+    Some(WarpEstimate {
         map: search.map().then(start),
         similarity: similarity.map(|s| s * sign),
         imbalance: trace(&matrix) * trace(&inverse) / 16.0,
@@ -121,7 +121,7 @@ impl About {
 }
 
 /// The grid over the fixed body, its margin and a little more.
-fn grid_over(region: &Region<'_>, mm_per_px: f64) -> Option<(Grid, About)> {
+fn grid_over(region: &BodyRegion<'_>, mm_per_px: f64) -> Option<(Grid, About)> {
     let about = region.places.clone();
     let (mut low, mut high) = (*about.first()?, *about.first()?);
     for p in &about {
@@ -141,14 +141,14 @@ fn grid_over(region: &Region<'_>, mm_per_px: f64) -> Option<(Grid, About)> {
 }
 
 /// Both pictures at one level, with the slopes of both.
-struct Level {
+struct PyramidLevel {
     still: Patch,
     other: Patch,
     still_slopes: [Patch; 2],
     other_slopes: [Patch; 2],
 }
 
-impl Level {
+impl PyramidLevel {
     fn new(still: Patch, other: Patch) -> Self {
         Self { still_slopes: still.slopes(), other_slopes: other.slopes(), still, other }
     }
@@ -196,7 +196,7 @@ impl Search {
     }
 
     /// The pixels where both count.
-    fn pixels(&self, level: &Level, at: [f64; 4]) -> Vec<Pixel> {
+    fn pixels(&self, level: &PyramidLevel, at: [f64; 4]) -> Vec<Pixel> {
         let counted = self.region.iter().zip(&level.still.weights).enumerate();
         let pixel = |(index, (region, still)): (usize, (&f32, &f32))| {
             let here = region * still;
@@ -217,7 +217,7 @@ impl Search {
     }
 
     /// Steps down at one level; the last matrix of normal equations and the share of the region that was seen.
-    fn descend(&mut self, level: &Level) -> Option<([[f64; 4]; 4], f64)> {
+    fn descend(&mut self, level: &PyramidLevel) -> Option<([[f64; 4]; 4], f64)> {
         let all: f64 = self.region.iter().map(|&r| f64::from(r)).sum();
         for n in 0..STEPS {
             let pixels = self.pixels(level, self.at);
@@ -250,7 +250,7 @@ impl Search {
     }
 
     /// Weighted correlation of the two pictures; `None` where too little counts.
-    fn correlation(&self, level: &Level, at: [f64; 4]) -> Option<f64> {
+    fn correlation(&self, level: &PyramidLevel, at: [f64; 4]) -> Option<f64> {
         let (mut xy, mut xx, mut yy, mut count) = (0.0, 0.0, 0.0, 0_u32);
         for p in self.pixels(level, at) {
             let x = f64::from(level.still.values[p.index]);

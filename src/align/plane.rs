@@ -6,7 +6,7 @@ use crate::case::image::frame::{Frame, Samples};
 
 /// Numbers in rows.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub(crate) struct Plane {
+pub(crate) struct NumberPlane {
     pub(crate) columns: usize,
     pub(crate) rows: usize,
     pub(crate) values: Vec<f32>,
@@ -21,7 +21,7 @@ pub(crate) struct Window {
     pub(crate) rows: usize,
 }
 
-impl Plane {
+impl NumberPlane {
     /// One value all over.
     pub(crate) fn filled(columns: usize, rows: usize, value: f32) -> Self {
         Self { columns, rows, values: vec![value; columns * rows] }
@@ -162,8 +162,8 @@ impl Plane {
 }
 
 /// The mean of values by their weights near each sample (a blur that leaves what has no weight out).
-pub(crate) fn mean_nearby(values: &Plane, weights: &Plane, sd: f64, by: usize) -> Plane {
-    let blur = |plane: &Plane| if by > 1 { plane.blurred_widely(sd, by) } else { plane.blurred(sd) };
+pub(crate) fn mean_nearby(values: &NumberPlane, weights: &NumberPlane, sd: f64, by: usize) -> NumberPlane {
+    let blur = |plane: &NumberPlane| if by > 1 { plane.blurred_widely(sd, by) } else { plane.blurred(sd) };
     blur(&values.zip(weights, |v, w| v * w)).zip(&blur(weights), |v, w| v / (w + 1e-3))
 }
 
@@ -236,9 +236,9 @@ mod tests {
     use super::*;
 
     #[expect(clippy::cast_precision_loss, reason = "small numbers")]
-    fn ramp(columns: usize, rows: usize) -> Plane {
+    fn ramp(columns: usize, rows: usize) -> NumberPlane {
         let values = (0..rows).flat_map(|y| (0..columns).map(move |x| 3.0 * x as f32 - y as f32)).collect();
-        Plane { columns, rows, values }
+        NumberPlane { columns, rows, values }
     }
 
     /// A plane that rises evenly does so still when blurred or resampled, away from the edges.
@@ -260,8 +260,8 @@ mod tests {
 
     #[test]
     fn what_has_no_weight_leaves_no_trace() {
-        let mut values = Plane::filled(40, 40, 7.0);
-        let mut weights = Plane::filled(40, 40, 1.0);
+        let mut values = NumberPlane::filled(40, 40, 7.0);
+        let mut weights = NumberPlane::filled(40, 40, 1.0);
         (values.values[820], weights.values[820]) = (1e6, 0.0);
         for by in [1, 4] {
             let mean = mean_nearby(&values, &weights, 4.0, by);

@@ -8,9 +8,9 @@
 //! Lateral shots only: in an AP view pedicles and spinous process lie up to 5 cm behind the middle of the body, are as
 //! plain as the body itself, and move against it when the C-arm turns.
 
-use crate::align::estimate::{Estimate, Seen, estimate};
+use crate::align::estimate::{SeenShot, WarpEstimate, estimate};
 use crate::align::metal::Metal;
-use crate::align::region::Region;
+use crate::align::region::BodyRegion;
 use crate::align::registration::Registration;
 use crate::case::document::Shot;
 use crate::case::image::frame::Frame;
@@ -38,7 +38,7 @@ const LEAST_MM: f64 = 0.2;
 
 /// Why a refinement is not to be trusted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
-pub enum Refusal {
+pub enum RefineRefusal {
     /// Not a lateral view.
     View,
     /// Too little of the body shows in both pictures.
@@ -78,10 +78,10 @@ pub struct Refinement {
     /// Correlation of local contrast over the body, by the marks and refined; 1 where both pictures are the same.
     pub similarity: Option<[f64; 2]>,
     /// Why it is not to be trusted; `None` where it is.
-    pub refusal: Option<Refusal>,
+    pub refusal: Option<RefineRefusal>,
 }
 
-impl Refusal {
+impl RefineRefusal {
     /// The key in the command line's output.
     #[must_use]
     pub const fn key(self) -> &'static str {
@@ -135,7 +135,7 @@ impl Refinement {
         }
     }
 
-    const fn refused(why: Refusal) -> Self {
+    const fn refused(why: RefineRefusal) -> Self {
         Self { registration: None, moved: None, similarity: None, refusal: Some(why) }
     }
 }
@@ -149,7 +149,7 @@ pub fn refine(
     bone_sd_mm: f64,
 ) -> Refinement {
     if shots.iter().any(|shot| !shot.shows(View::Lateral)) {
-        return Refinement::refused(Refusal::View);
+        return Refinement::refused(RefineRefusal::View);
     }
     let scale = |shot: &Shot, height_px: f64| {
         shot.mm_per_px.filter(|s| s.is_finite() && *s > 0.0).unwrap_or(TYPICAL_HEIGHT_MM / height_px)
@@ -160,25 +160,25 @@ pub fn refine(
     ];
     let metal: [Metal; 2] = std::array::from_fn(|i| Metal::of(&shots[i].marks, scales[i]));
     let covered = metal.each_ref().map(|metal| move |p: Point| metal.covers(p));
-    let seen: [Seen<'_>; 2] =
-        std::array::from_fn(|i| Seen { frame: frames[i], covered: &covered[i], mm_per_px: scales[i] });
+    let seen: [SeenShot<'_>; 2] =
+        std::array::from_fn(|i| SeenShot { frame: frames[i], covered: &covered[i], mm_per_px: scales[i] });
     let Some([there, back]) = both_ways(registration, &seen) else {
-        return Refinement::refused(Refusal::Undecided);
+        return Refinement::refused(RefineRefusal::Undecided);
     };
     judged(registration, [there, back], scales[1], bone_sd_mm)
-        .unwrap_or(Refinement::refused(Refusal::Undecided))
+        .unwrap_or(Refinement::refused(RefineRefusal::Undecided))
 }
 
 /// From the first picture into the second and from the second into the first.
-fn both_ways(registration: &Registration, [first, second]: &[Seen<'_>; 2]) -> Option<[Estimate; 2]> {
+fn both_ways(registration: &Registration, [first, second]: &[SeenShot<'_>; 2]) -> Option<[WarpEstimate; 2]> {
     let mirrored = registration.from().orientation() * registration.to().orientation() < 0.0;
     let start = Affine::fit_similar(&registration.pairs(), mirrored)?;
     let turned = Registration::new(registration.to().clone(), registration.from().clone())?;
     let over = |registration: &Registration| registration.pairs().into_iter().map(|pair| pair.1).collect();
     let outside = [&turned, registration].map(|registration| move |q: Point| registration.roughly_outside(q));
     let regions = [
-        Region { places: over(&turned), outside: &outside[0] },
-        Region { places: over(registration), outside: &outside[1] },
+        BodyRegion { places: over(&turned), outside: &outside[0] },
+        BodyRegion { places: over(registration), outside: &outside[1] },
     ];
     let (there, back) = rayon::join(
         || estimate(&regions[0], [second, first], start),
@@ -190,7 +190,7 @@ fn both_ways(registration: &Registration, [first, second]: &[Seen<'_>; 2]) -> Op
 /// The refinement that two estimates make, and whether to trust it.
 fn judged(
     registration: &Registration,
-    [there, back]: [Estimate; 2],
+    [there, back]: [WarpEstimate; 2],
     mm_per_px: f64,
     bone_sd_mm: f64,
 ) -> Option<Refinement> {
@@ -213,17 +213,17 @@ fn judged(
     // What is no number is never within a limit.
     let at_most = |value: f64, limit: f64| value <= limit;
     let refusal = if there.share.min(back.share) < LEAST_SHARE {
-        Some(Refusal::TooLittle)
+        Some(RefineRefusal::TooLittle)
     } else if !at_most(there.imbalance.max(back.imbalance), MOST_IMBALANCE) {
-        Some(Refusal::Undecided)
+        Some(RefineRefusal::Undecided)
     } else if !at_most(LEAST_SIMILARITY, similarity[1]) {
-        Some(Refusal::Unlike)
+        Some(RefineRefusal::Unlike)
     } else if !at_most(apart.0 * mm_per_px, APART_MM) {
-        Some(Refusal::TwoWays)
+        Some(RefineRefusal::TwoWays)
     } else if moved.median_mm > FARTHEST_SD.0 * bone_sd_mm || moved.farthest_mm > FARTHEST_SD.1 * bone_sd_mm {
-        Some(Refusal::TooFar)
+        Some(RefineRefusal::TooFar)
     } else if moved.median_mm < LEAST_MM || similarity[1] <= similarity[0] {
-        Some(Refusal::NothingToGain)
+        Some(RefineRefusal::NothingToGain)
     } else {
         None
     };
@@ -300,12 +300,12 @@ mod tests {
 
         // The same, with marks said to be better than they are.
         let doubted = refine(&registration, [&shot(), &shot()], [&first, &second], 0.1);
-        assert_eq!(doubted.refusal, Some(Refusal::TooFar));
+        assert_eq!(doubted.refusal, Some(RefineRefusal::TooFar));
         assert!(doubted.trusted().is_none() && doubted.registration.is_some());
         // Marks without error leave nothing to refine.
         let exact = Registration::new(map(first_place), map(second_place)).unwrap();
         let found = refine(&exact, [&shot(), &shot()], [&first, &second], 0.5);
-        assert_eq!(found.refusal, Some(Refusal::NothingToGain), "{found:?}");
+        assert_eq!(found.refusal, Some(RefineRefusal::NothingToGain), "{found:?}");
     }
 
     #[test]
@@ -319,16 +319,24 @@ mod tests {
         let refusal = |first: &Frame, second: &Frame| {
             refine(&registration, [&shot(), &shot()], [first, second], 0.5).refusal
         };
-        assert!(matches!(refusal(&good, &grey), Some(Refusal::Unlike | Refusal::Undecided)));
-        assert!(refusal(&good, &other).is_some_and(|why| why != Refusal::NothingToGain));
-        assert_eq!(refusal(&good, &frame(1, 1, |_, _| 0.0)), Some(Refusal::Undecided));
+        assert!(matches!(refusal(&good, &grey), Some(RefineRefusal::Unlike | RefineRefusal::Undecided)));
+        assert!(refusal(&good, &other).is_some_and(|why| why != RefineRefusal::NothingToGain));
+        assert_eq!(refusal(&good, &frame(1, 1, |_, _| 0.0)), Some(RefineRefusal::Undecided));
         // Half of the body lies outside the second picture.
         let cut = frame(130, 260, |x, y| scene((x - 60.0) / 0.4, (y - 70.0) / 0.4));
-        assert_eq!(refusal(&good, &cut), Some(Refusal::TooLittle));
+        assert_eq!(refusal(&good, &cut), Some(RefineRefusal::TooLittle));
         let ap = Shot::new("b", "b.png", View::Ap);
-        assert_eq!(refine(&registration, [&ap, &shot()], [&good, &good], 0.5).refusal, Some(Refusal::View));
-        for why in [Refusal::View, Refusal::TooLittle, Refusal::Undecided, Refusal::Unlike, Refusal::TwoWays]
-        {
+        assert_eq!(
+            refine(&registration, [&ap, &shot()], [&good, &good], 0.5).refusal,
+            Some(RefineRefusal::View)
+        );
+        for why in [
+            RefineRefusal::View,
+            RefineRefusal::TooLittle,
+            RefineRefusal::Undecided,
+            RefineRefusal::Unlike,
+            RefineRefusal::TwoWays,
+        ] {
             assert!(why.text().ends_with('.') && !why.key().is_empty());
         }
     }

@@ -67,7 +67,7 @@ impl Rise {
 /// changed: its place, its border's direction, the scale, or an instrument in the way.
 #[derive(Clone, Debug, Default)]
 pub struct Softnesses {
-    seen: BTreeMap<MarkRef, Seen>,
+    seen: BTreeMap<MarkRef, SeenMark>,
     metal: Vec<Point>,
     covers: Vec<Cover>,
     found: SoftMarks,
@@ -75,7 +75,7 @@ pub struct Softnesses {
 
 /// Where and how a mark was looked at, and what was found.
 #[derive(Clone, Copy, Debug, PartialEq)]
-struct Seen {
+struct SeenMark {
     middle: Point,
     across: Vec2,
     mm_per_px: f64,
@@ -104,11 +104,11 @@ impl Softnesses {
         for (at, _) in shot.marks.placed().filter(|(at, _)| at.kind.material() == Material::Bone) {
             let Some((middle, across)) = place(&shot.marks, at, mm_per_px) else { continue };
             let same =
-                |seen: &&Seen| (seen.middle, seen.across, seen.mm_per_px) == (middle, across, mm_per_px);
+                |seen: &&SeenMark| (seen.middle, seen.across, seen.mm_per_px) == (middle, across, mm_per_px);
             let seen = old.get(&at).filter(same).copied().unwrap_or_else(|| {
                 again = true;
                 let rise = rise_at(frame, shot, middle, across, mm_per_px);
-                Seen { middle, across, mm_per_px, rise }
+                SeenMark { middle, across, mm_per_px, rise }
             });
             self.seen.insert(at, seen);
         }

@@ -111,7 +111,7 @@ impl Warp {
         let width = self.width as usize;
         let size = width * self.height as usize;
         let (mut values, mut covered) = (vec![T::default(); size], vec![false; size]);
-        let source = Source { samples, columns: frame.width as usize, rows: frame.height as usize };
+        let source = SampleSource { samples, columns: frame.width as usize, rows: frame.height as usize };
         if width > 0 && source.is_sound() {
             let rows = values.par_chunks_mut(width).zip(covered.par_chunks_mut(width)).enumerate();
             rows.for_each(|(row, (values, covered))| {
@@ -145,13 +145,13 @@ impl Warp {
 }
 
 /// Stored samples to draw from.
-struct Source<'a, T> {
+struct SampleSource<'a, T> {
     samples: &'a [T],
     columns: usize,
     rows: usize,
 }
 
-impl<T: Copy + Into<f32>> Source<'_, T> {
+impl<T: Copy + Into<f32>> SampleSource<'_, T> {
     /// Whether there are as many samples as the size says, and enough to join.
     fn is_sound(&self) -> bool {
         self.columns >= 2 && self.rows >= 2 && self.samples.len() == self.columns * self.rows

@@ -34,12 +34,12 @@ use crate::scene::words::version::version;
 )]
 struct Arguments {
     #[command(subcommand)]
-    command: Command,
+    command: CliCommand,
 }
 
 /// The subcommands.
 #[derive(Debug, Subcommand)]
-pub enum Command {
+pub enum CliCommand {
     /// Readings, verdicts and issues of every shot.
     Read(read::ReadArgs),
     /// How far the tip moved between two shots of one level and view.
@@ -76,7 +76,7 @@ pub enum Command {
 
 /// Why there is no command to run.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub enum Stop {
+pub enum NoCommand {
     /// Help or the version was asked for: this text.
     Shown(String),
     /// The arguments are not understood: a sentence and the usage.
@@ -111,17 +111,17 @@ pub fn whole() -> clap::Command {
 ///
 /// # Errors
 /// A text to show and stop.
-pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<Command, Stop> {
+pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<CliCommand, NoCommand> {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
     Arguments::try_parse_from(&arguments).map(|arguments| arguments.command).map_err(|error| {
         let text = error.render().to_string();
         match error.kind() {
-            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => Stop::Shown(text),
+            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => NoCommand::Shown(text),
             ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand | ErrorKind::MissingSubcommand => {
-                Stop::Refused(format!("enter a subcommand\n\n{}", text.trim_start_matches("error: ")))
+                NoCommand::Refused(format!("enter a subcommand\n\n{}", text.trim_start_matches("error: ")))
             }
-            _ if text.contains("Usage: ") => Stop::Refused(text),
-            _ => Stop::Refused(format!("{}\n\n{}\n", text.trim_end(), usage(&arguments))),
+            _ if text.contains("Usage: ") => NoCommand::Refused(text),
+            _ => NoCommand::Refused(format!("{}\n\n{}\n", text.trim_end(), usage(&arguments))),
         }
     })
 }

@@ -16,7 +16,7 @@ use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{open_picture, picture_of, picture_paths};
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::compare::Position;
-use crate::scene::comparison::page::{Framed, Shown, page};
+use crate::scene::comparison::page::{Framed, ShownAs, page};
 use crate::scene::comparison::refined::{ACCEPTED, Refined};
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::drawing::theme::Theme;
@@ -44,8 +44,8 @@ pub struct CompareArgs {
     #[arg(long, value_name = "FILE")]
     picture: Option<PathBuf>,
     /// How the two shots are shown.
-    #[arg(long = "as", value_enum, default_value_t = Way::SideBySide, requires = "picture")]
-    way: Way,
+    #[arg(long = "as", value_enum, default_value_t = PairLook::SideBySide, requires = "picture")]
+    way: PairLook,
     /// With --as blend the weight of the later shot, with --as divider the position of the split from the left: 0 to 1.
     #[arg(long, default_value_t = 0.5, requires = "picture")]
     share: f64,
@@ -71,7 +71,7 @@ pub struct CompareArgs {
 
 /// How the picture of a comparison shows the two shots.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
-enum Way {
+enum PairLook {
     /// Side by side.
     SideBySide,
     /// Blended.
@@ -159,10 +159,10 @@ fn picture(
     };
     let both = [framed(0, from), framed(1, to)];
     let way = match args.way {
-        Way::SideBySide => Shown::SideBySide,
-        Way::Blend => Shown::Blend(args.share),
-        Way::Divider => Shown::Divider(args.share),
-        Way::Difference => Shown::Difference,
+        PairLook::SideBySide => ShownAs::SideBySide,
+        PairLook::Blend => ShownAs::Blend(args.share),
+        PairLook::Divider => ShownAs::Divider(args.share),
+        PairLook::Difference => ShownAs::Difference,
     };
     let page = page(case, compared, both, &registration, way)
         .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;

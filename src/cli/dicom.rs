@@ -7,7 +7,7 @@ use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
 use crate::cli::output::{Replace, show, write_result};
 use crate::io::export::case_folder::NotExported;
-use crate::io::export::dicom::{Wanted, code_fault, export_dicom, is_reported};
+use crate::io::export::dicom::{WantedObjects, code_fault, export_dicom, is_reported};
 use crate::io::export::report_back::{ReportBack, read_back};
 use crate::io::store::save::open_case;
 
@@ -64,7 +64,7 @@ fn write_objects(args: &DicomArgs, folder: &Path, out: &mut dyn Write) -> Result
         return Err(Refused(vec![format!("--code: {fault}")]));
     }
     let opened = open_case(&args.case)?;
-    let mut wanted = Wanted {
+    let mut wanted = WantedObjects {
         figures: chosen(&opened, &args.figure)?,
         report: args.report,
         overlays: chosen(&opened, &args.overlay)?,
@@ -76,7 +76,7 @@ fn write_objects(args: &DicomArgs, folder: &Path, out: &mut dyn Write) -> Result
         let shots = opened.case.shots.iter().enumerate();
         let marked = shots.filter(|(_, shot)| is_reported(shot));
         let marked: Vec<usize> = marked.map(|(place, _)| place).collect();
-        wanted = Wanted { figures: marked.clone(), report: true, overlays: marked, ..wanted };
+        wanted = WantedObjects { figures: marked.clone(), report: true, overlays: marked, ..wanted };
     }
     match export_dicom(&opened.path, &opened.case, folder, &wanted) {
         Ok(names) => {

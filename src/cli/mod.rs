@@ -4,7 +4,7 @@
 //! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`], [`kept`], [`shell`].
 //!
-//! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::Command`], and a line in
+//! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::CliCommand`], and a line in
 //! [`fn@run`].
 
 pub mod args;
@@ -29,7 +29,7 @@ pub mod shell;
 use std::ffi::OsString;
 use std::io::Write;
 
-use crate::cli::args::Command;
+use crate::cli::args::CliCommand;
 use crate::cli::ending::{Done, Refused};
 
 /// Runs the command line with these arguments, the program's name first, and returns the exit status: 0 done;
@@ -39,34 +39,34 @@ use crate::cli::ending::{Done, Refused};
 pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
     let command = match args::parse(arguments) {
         Ok(command) => command,
-        Err(args::Stop::Shown(text)) => {
+        Err(args::NoCommand::Shown(text)) => {
             return match output::show(&text, out) {
                 Ok(()) => 0,
                 Err(refused) => complain(&refused, err),
             };
         }
-        Err(args::Stop::Refused(text)) => {
+        Err(args::NoCommand::Refused(text)) => {
             let _ = err.write_all(text.as_bytes());
             return 2;
         }
     };
     let done = match command {
-        Command::Read(args) => read::run(&args, out),
-        Command::Compare(args) => compare::run(&args, out),
-        Command::Propose(args) => propose::run(&args, out),
-        Command::Run(args) => run::run(&args, out),
-        Command::Phantom(args) => phantom::run(&args, out),
-        Command::Figure(args) => figure::run(&args),
-        Command::Report(args) => report::run(&args),
-        Command::Export(args) => export::run(&args, out),
-        Command::Dicom(args) => dicom::run(&args, out),
-        Command::Frame(args) => frame::run(&args, out),
-        Command::Repeat(args) => repeat::run(&args, out),
-        Command::Curve(args) => curve::run(&args, out),
-        Command::Series(args) => series::run(&args, out, err),
-        Command::Kept(args) => kept::run(&args, out),
-        Command::Completions(args) => shell::completions(&args, out),
-        Command::Manual(args) => shell::manual(&args, out),
+        CliCommand::Read(args) => read::run(&args, out),
+        CliCommand::Compare(args) => compare::run(&args, out),
+        CliCommand::Propose(args) => propose::run(&args, out),
+        CliCommand::Run(args) => run::run(&args, out),
+        CliCommand::Phantom(args) => phantom::run(&args, out),
+        CliCommand::Figure(args) => figure::run(&args),
+        CliCommand::Report(args) => report::run(&args),
+        CliCommand::Export(args) => export::run(&args, out),
+        CliCommand::Dicom(args) => dicom::run(&args, out),
+        CliCommand::Frame(args) => frame::run(&args, out),
+        CliCommand::Repeat(args) => repeat::run(&args, out),
+        CliCommand::Curve(args) => curve::run(&args, out),
+        CliCommand::Series(args) => series::run(&args, out, err),
+        CliCommand::Kept(args) => kept::run(&args, out),
+        CliCommand::Completions(args) => shell::completions(&args, out),
+        CliCommand::Manual(args) => shell::manual(&args, out),
     };
     match done {
         Ok(Done::Fully) => 0,

@@ -9,12 +9,12 @@ use crate::io::simulated::{truth_of, write_series};
 use crate::io::store::practice::scores_text;
 use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side, Stage, View};
-use crate::phantom::anatomy::tool::Tool;
+use crate::phantom::anatomy::tool::CannulaTool;
 use crate::phantom::exercise::{Difficulty, exercise};
 use crate::phantom::imaging::greys::Setting;
 use crate::phantom::look::{Look, SIDE};
 use crate::phantom::picture::Bits;
-use crate::phantom::series::{Series, Wanted, drawn};
+use crate::phantom::series::{Series, WantedShots, drawn};
 use crate::phantom::size::LUMBAR;
 use crate::scene::repeatability::practice::{habits_table, marks_table, places_table, readings_table};
 use crate::scene::words::caution;
@@ -114,7 +114,7 @@ struct PictureArgs {
     setting: Option<Setting>,
     /// Instrument beyond the cannula at the stages stylet and final: curved_stylet, radiolucent_stylet or probe.
     #[arg(long, value_name = "TOOL", value_parser = tool)]
-    tool: Option<Tool>,
+    tool: Option<CannulaTool>,
     /// Leave out the burned-in text.
     #[arg(long)]
     without_words: bool,
@@ -151,7 +151,7 @@ impl PhantomArgs {
 /// # Errors
 /// One sentence, if the folder already holds something or cannot be written to.
 pub fn run(args: &PhantomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
-    let wanted = Wanted { level: args.level, side: args.side, stage: args.stage, view: args.view };
+    let wanted = WantedShots { level: args.level, side: args.side, stage: args.stage, view: args.view };
     let series = match (args.practice, args.view) {
         (Some(difficulty), Some(view)) => exercise(args.seed, view, difficulty, args.picture.size),
         _ => drawn(args.seed, wanted, &args.look()),
@@ -253,11 +253,11 @@ fn setting(name: &str) -> Result<Setting, String> {
     }
 }
 
-fn tool(name: &str) -> Result<Tool, String> {
+fn tool(name: &str) -> Result<CannulaTool, String> {
     match name {
-        "curved_stylet" => Ok(Tool::CurvedStylet),
-        "radiolucent_stylet" => Ok(Tool::RadiolucentStylet),
-        "probe" => Ok(Tool::Probe),
+        "curved_stylet" => Ok(CannulaTool::CurvedStylet),
+        "radiolucent_stylet" => Ok(CannulaTool::RadiolucentStylet),
+        "probe" => Ok(CannulaTool::Probe),
         _ => Err("use curved_stylet, radiolucent_stylet or probe".to_owned()),
     }
 }

@@ -68,7 +68,7 @@ pub fn run(args: &ProposeArgs, out: &mut dyn Write) -> Result<Done, Refused> {
 }
 
 /// Marks with their origin.
-type Draft = (Marks, ProposedMarks);
+type DraftMarks = (Marks, ProposedMarks);
 
 fn named<'a>(args: &ProposeArgs, opened: &'a Opened, id: &str) -> Result<&'a Shot, Refused> {
     opened.case.shot(id).ok_or_else(|| {
@@ -87,7 +87,7 @@ fn from_shot(
     opened: &Opened,
     shot: &Shot,
     from: &Shot,
-) -> Result<(String, Option<Draft>), Refused> {
+) -> Result<(String, Option<DraftMarks>), Refused> {
     if shot.id == from.id {
         return Err(refused(args, "--from names the shot itself; name another one of its level and view"));
     }
@@ -128,7 +128,11 @@ fn from_shot(
 }
 
 /// What two clicks give.
-fn from_clicks(args: &ProposeArgs, opened: &Opened, shot: &Shot) -> Result<(String, Option<Draft>), Refused> {
+fn from_clicks(
+    args: &ProposeArgs,
+    opened: &Opened,
+    shot: &Shot,
+) -> Result<(String, Option<DraftMarks>), Refused> {
     let outcome = outcome(args, opened, shot)?;
     let text = match (&outcome, args.json) {
         (outcome, true) => proposal::text(&shot.id, outcome),
@@ -176,7 +180,7 @@ fn outcome(args: &ProposeArgs, opened: &Opened, shot: &Shot) -> Result<Result<Pr
 fn write_draft(
     args: &ProposeArgs,
     opened: &Opened,
-    (marks, proposed): &Draft,
+    (marks, proposed): &DraftMarks,
     file: &Path,
 ) -> Result<(), Refused> {
     let mut case = opened.case.clone();

@@ -57,7 +57,7 @@ pub struct ReadArgs {
 }
 
 /// A case that was opened, with all that follows.
-struct Read {
+struct ReadFile {
     opened: Opened,
     readings: CaseReadings,
     said: Vec<Vec<String>>,
@@ -80,7 +80,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         return Err(Refused(wrong));
     }
     let monte_carlo = args.monte_carlo.map(|draws| MonteCarlo { draws: draws as usize, seed: args.seed });
-    let read: Vec<Read> =
+    let read: Vec<ReadFile> =
         opened.into_iter().map(|opened| read_opened(opened, monte_carlo, args.mm)).collect();
     let results: Vec<CaseResult<'_>> = read
         .iter()
@@ -112,7 +112,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     Ok(if all_read { Done::Fully } else { Done::WithoutSomeReading })
 }
 
-fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> Read {
+fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> ReadFile {
     let found = pictures_of(&opened.path, &opened.case);
     let known: BTreeMap<&str, &Picture> = opened
         .case
@@ -127,7 +127,7 @@ fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> Rea
         ask_for_mm(&opened.case, &mut readings);
     }
     let said = found.into_iter().map(|found| found.said).collect();
-    Read { opened, readings, said }
+    ReadFile { opened, readings, said }
 }
 
 /// The readings in words, with the caution.

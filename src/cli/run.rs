@@ -12,7 +12,7 @@ use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::tip_path::page::page;
-use crate::scene::tip_path::{Way, bodies};
+use crate::scene::tip_path::{TipRun, bodies};
 use crate::scene::words::caution;
 use crate::scene::words::tip_path;
 
@@ -60,7 +60,7 @@ pub fn run(args: &RunArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         )));
     };
     let readings = read_case(case, |shot| picture_of(&opened.path, shot).picture, None);
-    let way = Way::of(case, &readings, body);
+    let way = TipRun::of(case, &readings, body);
     let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     if let Some((file, format)) = args.picture.as_deref().zip(format) {

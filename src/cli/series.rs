@@ -7,7 +7,7 @@ use crate::cli::ending::{Done, Refused};
 use crate::cli::output::{self, Replace};
 use crate::io::export::PageFormat;
 use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
-use crate::io::export::audit_tables::{Table, csv_text};
+use crate::io::export::audit_tables::{AuditTable, csv_text};
 use crate::io::series::read_series;
 use crate::measure::mark::{Level, Side};
 use crate::scene::drawing::theme::Theme;
@@ -17,7 +17,7 @@ use crate::scene::words::audit;
 use crate::scene::words::caution;
 use crate::scene::words::series_table::filter_words;
 use crate::study::audit::{USUAL_RATES, audit, rates};
-use crate::study::selection::{Column, Filter, Sorting, Standing, selected};
+use crate::study::selection::{BodyStanding, Filter, SeriesColumn, Sorting, selected};
 use crate::study::series::Treated;
 
 /// Arguments of `series`.
@@ -31,7 +31,7 @@ pub struct SeriesArgs {
     json: bool,
     /// A table: bodies (as --csv alone), shares (proportions), differences, errors or sums.
     #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "bodies",
-          value_parser = of_key(Table::ALL, Table::key), conflicts_with = "plot")]
+          value_parser = of_key(AuditTable::ALL, AuditTable::key), conflicts_with = "plot")]
     csv: Option<String>,
     /// One plot: tips, shares (proportions), errors or sums; --out names a .png, .svg or .pdf.
     #[arg(long, value_name = "PLOT", value_parser = of_key(Plot::ALL, Plot::key), requires = "out")]
@@ -42,7 +42,7 @@ pub struct SeriesArgs {
     #[command(flatten)]
     only: Only,
     /// Sort the table of bodies by this column.
-    #[arg(long, value_name = "COLUMN", value_parser = of_key(Column::ALL, Column::key))]
+    #[arg(long, value_name = "COLUMN", value_parser = of_key(SeriesColumn::ALL, SeriesColumn::key))]
     sort: Option<String>,
     /// In descending order.
     #[arg(long)]
@@ -79,7 +79,7 @@ struct Only {
     #[arg(long, value_name = "HALF-YEAR")]
     half_year: Option<String>,
     /// Only bodies with this verdict.
-    #[arg(long, value_parser = of_key(Standing::ALL, Standing::key))]
+    #[arg(long, value_parser = of_key(BodyStanding::ALL, BodyStanding::key))]
     target: Option<String>,
     /// Only bodies whose table row contains all of these words.
     #[arg(long, value_name = "WORDS", default_value = "")]
@@ -116,7 +116,7 @@ impl Only {
             side: by_key(self.side.as_ref(), Side::ALL, Side::key),
             operator: self.operator.clone(),
             half_year: self.half_year.clone(),
-            standing: by_key(self.target.as_ref(), Standing::ALL, Standing::key),
+            standing: by_key(self.target.as_ref(), BodyStanding::ALL, BodyStanding::key),
             text: self.find.clone(),
         })
     }
@@ -148,7 +148,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Resul
     }
     let audit = audit(&bodies, &rates);
     let sorting = Sorting {
-        by: by_key(args.sort.as_ref(), Column::ALL, Column::key).unwrap_or_default(),
+        by: by_key(args.sort.as_ref(), SeriesColumn::ALL, SeriesColumn::key).unwrap_or_default(),
         falling: args.falling,
     };
     let listed: Vec<&Treated> = if args.sort.is_some() || args.falling {
@@ -170,7 +170,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Resul
         None => {
             let text = if args.json {
                 json_text(&found, &bodies, &audit, &rates)
-            } else if let Some(table) = by_key(args.csv.as_ref(), Table::ALL, Table::key) {
+            } else if let Some(table) = by_key(args.csv.as_ref(), AuditTable::ALL, AuditTable::key) {
                 csv_text(table, &listed, &bodies, &audit)
             } else {
                 for_people(&told)

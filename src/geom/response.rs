@@ -19,7 +19,7 @@ const STEPS: [Vec2; 2] = [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0)];
 #[derive(Debug)]
 pub struct Response<'a> {
     curve: &'a Curve,
-    pieces: Vec<Piece>,
+    pieces: Vec<SplinePiece>,
     /// Derivative of the whole length by each coordinate; empty for a straight line.
     length: Vec<f64>,
 }
@@ -27,7 +27,7 @@ pub struct Response<'a> {
 /// One piece of a spline over τ from 0 to 1, with a = 1 − τ:
 /// `c(τ) = a·p + τ·q + e·(a³ − a) + f·(τ³ − τ)`, e and f a sixth of its squared span times the second derivatives.
 #[derive(Debug)]
-struct Piece {
+struct SplinePiece {
     chord: Vec2,
     e: Vec2,
     f: Vec2,
@@ -45,7 +45,7 @@ struct Swept {
     f: Vec2,
 }
 
-impl Piece {
+impl SplinePiece {
     fn slope(&self, tau: f64) -> Vec2 {
         let a = 1.0 - tau;
         self.chord + self.e * (1.0 - 3.0 * a * a) + self.f * (3.0 * tau * tau - 1.0)
@@ -164,15 +164,15 @@ impl<'a> Response<'a> {
 }
 
 /// The pieces of a spline with the derivatives of their bends; the arcs before them are still empty.
-fn pieces(spline: &Spline) -> Vec<Piece> {
+fn pieces(spline: &Spline) -> Vec<SplinePiece> {
     let n = spline.points.len();
     let spans: Vec<f64> = spline.knots.windows(2).map(|knots| knots[1] - knots[0]).collect();
     let chords: Vec<Vec2> = spline.points.windows(2).map(|ends| ends[1] - ends[0]).collect();
     let system = System::new(&spans);
-    let mut pieces: Vec<Piece> = (0..n - 1)
+    let mut pieces: Vec<SplinePiece> = (0..n - 1)
         .map(|i| {
             let sixth = spans[i] * spans[i] / 6.0;
-            Piece {
+            SplinePiece {
                 chord: chords[i],
                 e: spline.second[i] * sixth,
                 f: spline.second[i + 1] * sixth,

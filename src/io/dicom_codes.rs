@@ -9,7 +9,7 @@ use crate::measure::verdict::{State, VerdictRule};
 /// A code of a coding scheme (PS3.3, 8.1): value, scheme, meaning. Value and scheme have at most 16 characters, the
 /// meaning at most 64.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) struct Code<'a>(pub(super) &'a str, pub(super) &'a str, pub(super) &'a str);
+pub(super) struct ConceptCode<'a>(pub(super) &'a str, pub(super) &'a str, pub(super) &'a str);
 
 /// The name of the item that holds the case, and of the one that holds a shot's neutral name.
 pub(super) const CASE_TEXT: &str = "CASE_TEXT";
@@ -18,18 +18,20 @@ pub(super) const TRACKING: &str = "112039";
 /// The designator of our own scheme; `99` begins private ones (PS3.16, 8.2).
 pub(super) const OWN: &str = "99STILLMARK";
 
-pub(super) const METHOD: Code<'static> = Code("370129005", "SCT", "Measurement Method");
-pub(super) const PERCENT: Code<'static> = Code("%", "UCUM", "Percent");
-pub(super) const DEGREE: Code<'static> = Code("deg", "UCUM", "degree");
-pub(super) const RATIO: Code<'static> = Code("{ratio}", "UCUM", "ratio");
-pub(super) const NO_UNITS: Code<'static> = Code("1", "UCUM", "no units");
-pub(super) const PIXELS: Code<'static> = Code("{pixels}", "UCUM", "pixels");
-pub(super) const MM_A_PIXEL: Code<'static> = Code("mm/{pixel}", "UCUM", "mm/pixel");
-pub(super) const MM: Code<'static> = Code("mm", "UCUM", "mm");
-pub(super) const DIRECT: Code<'static> = Code("FOUR_BORDER_MAP", OWN, "Body map from four marked borders");
-pub(super) const TRUE_VIEW: Code<'static> = Code("TRUE_VIEW", OWN, "The same as a true view would show it");
-pub(super) const OUTLINE: Code<'static> =
-    Code("PEDICLE_OUTLINE", OWN, "Offsets within the outline of the pedicle");
+pub(super) const METHOD: ConceptCode<'static> = ConceptCode("370129005", "SCT", "Measurement Method");
+pub(super) const PERCENT: ConceptCode<'static> = ConceptCode("%", "UCUM", "Percent");
+pub(super) const DEGREE: ConceptCode<'static> = ConceptCode("deg", "UCUM", "degree");
+pub(super) const RATIO: ConceptCode<'static> = ConceptCode("{ratio}", "UCUM", "ratio");
+pub(super) const NO_UNITS: ConceptCode<'static> = ConceptCode("1", "UCUM", "no units");
+pub(super) const PIXELS: ConceptCode<'static> = ConceptCode("{pixels}", "UCUM", "pixels");
+pub(super) const MM_A_PIXEL: ConceptCode<'static> = ConceptCode("mm/{pixel}", "UCUM", "mm/pixel");
+pub(super) const MM: ConceptCode<'static> = ConceptCode("mm", "UCUM", "mm");
+pub(super) const DIRECT: ConceptCode<'static> =
+    ConceptCode("FOUR_BORDER_MAP", OWN, "Body map from four marked borders");
+pub(super) const TRUE_VIEW: ConceptCode<'static> =
+    ConceptCode("TRUE_VIEW", OWN, "The same as a true view would show it");
+pub(super) const OUTLINE: ConceptCode<'static> =
+    ConceptCode("PEDICLE_OUTLINE", OWN, "Offsets within the outline of the pedicle");
 
 /// The vertebra; levels without a code in the standard's context group for the lumbar spine have one of our own.
 pub(super) fn level(level: Option<Level>) -> (String, &'static str, String) {
@@ -46,61 +48,67 @@ pub(super) fn level(level: Option<Level>) -> (String, &'static str, String) {
 }
 
 /// The side of entry.
-pub(super) const fn side(side: Side) -> Code<'static> {
+pub(super) const fn side(side: Side) -> ConceptCode<'static> {
     match side {
-        Side::Left => Code("7771000", "SCT", "Left"),
-        Side::Right => Code("24028007", "SCT", "Right"),
+        Side::Left => ConceptCode("7771000", "SCT", "Left"),
+        Side::Right => ConceptCode("24028007", "SCT", "Right"),
     }
 }
 
 /// From where a shot looks.
-pub(super) const fn view(view: View) -> Code<'static> {
+pub(super) const fn view(view: View) -> ConceptCode<'static> {
     match view {
-        View::Lateral => Code("399067008", "SCT", "lateral"),
-        View::Ap => Code("399348003", "SCT", "antero-posterior"),
-        View::Pedicle => Code("DOWN_PEDICLE", OWN, "En face pedicle"),
+        View::Lateral => ConceptCode("399067008", "SCT", "lateral"),
+        View::Ap => ConceptCode("399348003", "SCT", "antero-posterior"),
+        View::Pedicle => ConceptCode("DOWN_PEDICLE", OWN, "En face pedicle"),
     }
 }
 
 /// The stage of the procedure.
-pub(super) const fn stage(stage: Stage) -> Code<'static> {
+pub(super) const fn stage(stage: Stage) -> ConceptCode<'static> {
     match stage {
-        Stage::Docking => Code("STAGE_DOCKING", OWN, "Docking"),
-        Stage::Pedicle => Code("STAGE_PEDICLE", OWN, "In the pedicle"),
-        Stage::PosteriorWall => Code("STAGE_WALL", OWN, "At the posterior wall"),
-        Stage::Stylet => Code("STAGE_STYLET", OWN, "Curved stylet"),
-        Stage::Final => Code("STAGE_FINAL", OWN, "Final position"),
+        Stage::Docking => ConceptCode("STAGE_DOCKING", OWN, "Docking"),
+        Stage::Pedicle => ConceptCode("STAGE_PEDICLE", OWN, "In the pedicle"),
+        Stage::PosteriorWall => ConceptCode("STAGE_WALL", OWN, "At the posterior wall"),
+        Stage::Stylet => ConceptCode("STAGE_STYLET", OWN, "Curved stylet"),
+        Stage::Final => ConceptCode("STAGE_FINAL", OWN, "Final position"),
     }
 }
 
 /// A mark; codes have at most 16 characters.
-pub(super) const fn mark(kind: MarkKind) -> Code<'static> {
+pub(super) const fn mark(kind: MarkKind) -> ConceptCode<'static> {
     match kind {
-        MarkKind::SuperiorEndPlate => Code("SUP_ENDPLATE", OWN, "Marked superior endplate"),
-        MarkKind::InferiorEndPlate => Code("INF_ENDPLATE", OWN, "Marked inferior endplate"),
-        MarkKind::PosteriorWall => Code("POST_WALL", OWN, "Marked posterior wall"),
-        MarkKind::AnteriorWall => Code("ANT_WALL", OWN, "Marked anterior wall"),
-        MarkKind::RightWall => Code("RIGHT_WALL", OWN, "Marked right wall"),
-        MarkKind::LeftWall => Code("LEFT_WALL", OWN, "Marked left wall"),
+        MarkKind::SuperiorEndPlate => ConceptCode("SUP_ENDPLATE", OWN, "Marked superior endplate"),
+        MarkKind::InferiorEndPlate => ConceptCode("INF_ENDPLATE", OWN, "Marked inferior endplate"),
+        MarkKind::PosteriorWall => ConceptCode("POST_WALL", OWN, "Marked posterior wall"),
+        MarkKind::AnteriorWall => ConceptCode("ANT_WALL", OWN, "Marked anterior wall"),
+        MarkKind::RightWall => ConceptCode("RIGHT_WALL", OWN, "Marked right wall"),
+        MarkKind::LeftWall => ConceptCode("LEFT_WALL", OWN, "Marked left wall"),
         MarkKind::SuperiorEndPlateSecond => {
-            Code("SUP_ENDPLATE_2", OWN, "Marked second contour of the superior endplate")
+            ConceptCode("SUP_ENDPLATE_2", OWN, "Marked second contour of the superior endplate")
         }
         MarkKind::InferiorEndPlateSecond => {
-            Code("INF_ENDPLATE_2", OWN, "Marked second contour of the inferior endplate")
+            ConceptCode("INF_ENDPLATE_2", OWN, "Marked second contour of the inferior endplate")
         }
         MarkKind::PosteriorWallSecond => {
-            Code("POST_WALL_2", OWN, "Marked second contour of the posterior wall")
+            ConceptCode("POST_WALL_2", OWN, "Marked second contour of the posterior wall")
         }
-        MarkKind::AnteriorWallSecond => Code("ANT_WALL_2", OWN, "Marked second contour of the anterior wall"),
-        MarkKind::RightWallSecond => Code("RIGHT_WALL_2", OWN, "Marked second contour of the right wall"),
-        MarkKind::LeftWallSecond => Code("LEFT_WALL_2", OWN, "Marked second contour of the left wall"),
-        MarkKind::RightPedicle => Code("RIGHT_PEDICLE", OWN, "Marked borders of the right pedicle"),
-        MarkKind::LeftPedicle => Code("LEFT_PEDICLE", OWN, "Marked borders of the left pedicle"),
-        MarkKind::SpinousProcess => Code("SPINOUS_PROCESS", OWN, "Marked borders of the spinous process"),
-        MarkKind::Pedicle => Code("PEDICLE_OUTLINE", OWN, "Marked outline of the pedicle"),
-        MarkKind::Tip => Code("PROBE_TIP", OWN, "Marked tip"),
-        MarkKind::Cannula => Code("CANNULA", OWN, "Marked cannula, ending at its mouth"),
-        MarkKind::Electrodes => Code("ELECTRODES", OWN, "Marked electrodes, proximal and distal"),
+        MarkKind::AnteriorWallSecond => {
+            ConceptCode("ANT_WALL_2", OWN, "Marked second contour of the anterior wall")
+        }
+        MarkKind::RightWallSecond => {
+            ConceptCode("RIGHT_WALL_2", OWN, "Marked second contour of the right wall")
+        }
+        MarkKind::LeftWallSecond => ConceptCode("LEFT_WALL_2", OWN, "Marked second contour of the left wall"),
+        MarkKind::RightPedicle => ConceptCode("RIGHT_PEDICLE", OWN, "Marked borders of the right pedicle"),
+        MarkKind::LeftPedicle => ConceptCode("LEFT_PEDICLE", OWN, "Marked borders of the left pedicle"),
+        MarkKind::SpinousProcess => {
+            ConceptCode("SPINOUS_PROCESS", OWN, "Marked borders of the spinous process")
+        }
+        MarkKind::Pedicle => ConceptCode("PEDICLE_OUTLINE", OWN, "Marked outline of the pedicle"),
+        MarkKind::Tip => ConceptCode("PROBE_TIP", OWN, "Marked tip"),
+        MarkKind::Cannula => ConceptCode("CANNULA", OWN, "Marked cannula, ending at its mouth"),
+        MarkKind::Electrodes => ConceptCode("ELECTRODES", OWN, "Marked electrodes, proximal and distal"),
     }
 }
 
@@ -110,27 +118,27 @@ pub(super) fn mark_of(value: &str) -> Option<MarkKind> {
 }
 
 /// What a verdict is about.
-pub(super) const fn verdict_on(rule: VerdictRule) -> Code<'static> {
+pub(super) const fn verdict_on(rule: VerdictRule) -> ConceptCode<'static> {
     match rule {
-        VerdictRule::Band(Rule::Depth) => Code("VERDICT_DEPTH", OWN, "Depth against the target"),
-        VerdictRule::Band(Rule::Height) => Code("VERDICT_HEIGHT", OWN, "Height against the target"),
+        VerdictRule::Band(Rule::Depth) => ConceptCode("VERDICT_DEPTH", OWN, "Depth against the target"),
+        VerdictRule::Band(Rule::Height) => ConceptCode("VERDICT_HEIGHT", OWN, "Height against the target"),
         VerdictRule::Band(Rule::Midline) => {
-            Code("VERDICT_MIDLINE", OWN, "Offset from the midline against the target")
+            ConceptCode("VERDICT_MIDLINE", OWN, "Offset from the midline against the target")
         }
-        VerdictRule::Docking => Code("VERDICT_DOCKING", OWN, "Docking position against the target"),
+        VerdictRule::Docking => ConceptCode("VERDICT_DOCKING", OWN, "Docking position against the target"),
         VerdictRule::SafePassage => {
-            Code("VERDICT_PASSAGE", OWN, "Medial border of the pedicle not crossed behind the wall")
+            ConceptCode("VERDICT_PASSAGE", OWN, "Medial border of the pedicle not crossed behind the wall")
         }
     }
 }
 
 /// What can be said with confidence.
-pub(super) const fn state(state: State) -> Code<'static> {
+pub(super) const fn state(state: State) -> ConceptCode<'static> {
     match state {
-        State::Inside => Code("INSIDE", OWN, "Inside the target"),
-        State::Outside => Code("OUTSIDE", OWN, "Outside the target"),
-        State::Undecided => Code("UNDECIDED", OWN, "Too close to call with 95 % confidence"),
-        State::NotShown => Code("NOT_SHOWN", OWN, "Not shown by these images"),
+        State::Inside => ConceptCode("INSIDE", OWN, "Inside the target"),
+        State::Outside => ConceptCode("OUTSIDE", OWN, "Outside the target"),
+        State::Undecided => ConceptCode("UNDECIDED", OWN, "Too close to call with 95 % confidence"),
+        State::NotShown => ConceptCode("NOT_SHOWN", OWN, "Not shown by these images"),
     }
 }
 
@@ -141,12 +149,12 @@ mod tests {
     /// PS3.3, 8.8: SH has at most 16 characters, LO at most 64.
     #[test]
     fn codes_fit_their_elements_and_name_their_marks() {
-        let mut all: Vec<Code<'_>> = MarkKind::ALL.map(mark).to_vec();
+        let mut all: Vec<ConceptCode<'_>> = MarkKind::ALL.map(mark).to_vec();
         all.extend(Stage::ALL.map(stage));
         all.extend(View::ALL.map(view));
         all.extend([State::Inside, State::Outside, State::Undecided, State::NotShown].map(state));
         all.extend([METHOD, DIRECT, TRUE_VIEW, OUTLINE, PERCENT, DEGREE]);
-        for Code(value, scheme, meaning) in all {
+        for ConceptCode(value, scheme, meaning) in all {
             assert!(
                 value.len() <= 16 && scheme.len() <= 16 && meaning.len() <= 64 && meaning.is_ascii(),
                 "{value}"

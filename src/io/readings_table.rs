@@ -23,7 +23,7 @@ pub fn open_readings(path: &Path) -> Result<Vec<Reading>, Error> {
 }
 
 /// Places of the columns.
-struct Columns {
+struct ColumnPlaces {
     subject: usize,
     rater: usize,
     round: Option<usize>,
@@ -91,14 +91,14 @@ fn parse(bytes: &[u8]) -> Result<Vec<Reading>, String> {
     Ok(readings)
 }
 
-fn columns(headers: &csv::StringRecord) -> Result<Columns, String> {
+fn columns(headers: &csv::StringRecord) -> Result<ColumnPlaces, String> {
     let at = |name: &str| headers.iter().position(|header| header.eq_ignore_ascii_case(name));
     let need = |name: &str| {
         at(name).ok_or_else(|| {
             format!("line 1: there is no column “{name}”; the heading must be subject,rater,round,value (round may be omitted)")
         })
     };
-    Ok(Columns {
+    Ok(ColumnPlaces {
         subject: need("subject")?,
         rater: need("rater")?,
         round: at("round"),

@@ -14,7 +14,7 @@ use crate::measure::body::BodyPoint;
 use crate::measure::mark::View;
 use crate::phantom::beam::Pose;
 use crate::phantom::contour::Contour;
-use crate::phantom::picture::{Bits, Picture};
+use crate::phantom::picture::{Bits, GrayPicture};
 use crate::phantom::series::{Series, SimulatedShot};
 use crate::phantom::size::Size;
 use crate::phantom::truth::TruePlace;
@@ -49,7 +49,7 @@ pub fn truth_of(simulated: &SimulatedShot) -> Truth {
 ///
 /// # Errors
 /// If the encoder refuses it.
-pub fn png(name: &str, picture: &Picture) -> Result<Vec<u8>, Error> {
+pub fn png(name: &str, picture: &GrayPicture) -> Result<Vec<u8>, Error> {
     let (samples, kind): (Vec<u8>, _) = match picture.bits {
         Bits::Eight => {
             (picture.samples.iter().map(|sample| sample.to_le_bytes()[0]).collect(), ExtendedColorType::L8)
@@ -217,7 +217,7 @@ mod tests {
     #[test]
     fn a_picture_comes_back_with_all_its_bits() {
         let read = |bits, samples: &[u16]| {
-            let picture = Picture { side: 2, bits, samples: samples.to_vec() };
+            let picture = GrayPicture { side: 2, bits, samples: samples.to_vec() };
             image::load_from_memory(&png("a.png", &picture).unwrap()).unwrap()
         };
         let deep = [0, 1, 40_000, 65_535];

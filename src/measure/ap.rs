@@ -116,7 +116,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
         }
     };
     let sizes = body.sizes();
-    let eye = Eye::new(&body, &sizes, input);
+    let eye = ApEye::new(&body, &sizes, input);
     reading.body = Some(sizes);
     reading.said = input.known.cannot_tell.is_some();
     reading.apart_mm = Border::ALL.map(|border| body.map.separation(border).map(|px| px * body.mm_per_px));
@@ -154,7 +154,7 @@ fn read(input: &ShotInput<'_>, marks: &Marks, detail: Detail) -> ApReading {
 
 /// How the view bears on across and height.
 #[derive(Clone, Copy)]
-struct Eye {
+struct ApEye {
     width_mm: f64,
     height_mm: f64,
     depth: f64,
@@ -164,7 +164,7 @@ struct Eye {
     tilt: f64,
 }
 
-impl Eye {
+impl ApEye {
     fn new(body: &MarkedBody, sizes: &BodySizes, input: &ShotInput<'_>) -> Self {
         let mm = |border| body.map.separation(border).map(|px| px * sizes.mm_per_px);
         let rho = rho(input.settings.view_half_width_deg);
@@ -270,7 +270,7 @@ impl Landmarks {
 fn compare(
     reading: &mut ApReading,
     body: &MarkedBody,
-    eye: &Eye,
+    eye: &ApEye,
     landmarks: &Landmarks,
     tip: &Located,
     side: Option<Side>,
@@ -332,7 +332,7 @@ pub(crate) fn judge(
     reading.verdicts = judged(input, fractions, &mut reading.issues);
 }
 
-fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading, eye: &Eye) -> Vec<Issue> {
+fn speaking_issues(input: &ShotInput<'_>, body: &MarkedBody, reading: &ApReading, eye: &ApEye) -> Vec<Issue> {
     let mut issues = Vec::new();
     issues.extend(input.frame.and_then(|frame| body.cut_off(frame)));
     let across = reading.tip.as_ref().map(|tip| tip.along.value);

@@ -19,14 +19,14 @@ const STEPS: [Vec2; 2] = [Vec2::new(1.0, 0.0), Vec2::new(0.0, 1.0)];
 /// corners, which the end plates carry) and then the second contour's.
 #[derive(Debug)]
 pub(crate) struct BodyResponse<'a> {
-    contours: Vec<Contour<'a>>,
+    contours: Vec<CurvedContour<'a>>,
     corners: [Vec<(usize, Columns)>; 4],
     points: usize,
 }
 
 /// A curved contour: its border, its share in the border's mean, and where its points stand in the list.
 #[derive(Debug)]
-struct Contour<'a> {
+struct CurvedContour<'a> {
     border: Border,
     share: f64,
     response: Response<'a>,
@@ -85,7 +85,7 @@ impl<'a> BodyResponse<'a> {
             let share = if both.is_some() { 0.5 } else { 1.0 };
             for (curve, slots) in [(Some(&map.curves.first[b]), &first[b]), (both, &second[b])] {
                 if let Some(curve @ Curve::Curved(_)) = curve {
-                    contours.push(Contour {
+                    contours.push(CurvedContour {
                         border,
                         share,
                         response: Response::of(curve),
@@ -112,7 +112,7 @@ impl<'a> BodyResponse<'a> {
                 add(slot, by, weight);
             }
         }
-        for Contour { border, share, response, slots } in &self.contours {
+        for CurvedContour { border, share, response, slots } in &self.contours {
             let (weight, t) = match border {
                 Border::Superior => (1.0 - v, u),
                 Border::Inferior => (v, u),

@@ -11,7 +11,7 @@ use crate::measure::reading::{Electrodes, Place};
 
 /// What was found of the instruments.
 #[derive(Debug, Default)]
-pub(crate) struct Found {
+pub(crate) struct FoundInstruments {
     pub(crate) tip: Option<Place>,
     pub(crate) electrodes: Option<Electrodes>,
     /// The proximal electrode's place with its gradients.
@@ -26,7 +26,7 @@ pub(crate) fn find(
     marks: &Marks,
     response: Option<&BodyResponse<'_>>,
     place: impl Fn(&Located) -> Place,
-) -> Found {
+) -> FoundInstruments {
     let mut list: Vec<Sighting> = Vec::new();
     let mut add = |sighting: Sighting| {
         list.push(sighting);
@@ -47,7 +47,7 @@ pub(crate) fn find(
     });
     let located = body.locate(&list, response);
     let at = |index: usize| located[index].as_ref();
-    Found {
+    FoundInstruments {
         tip: tip.and_then(at).map(&place),
         electrodes: pair.and_then(|[a, b, middle]| {
             Some(Electrodes {

@@ -10,7 +10,7 @@ use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::judging::judged;
 use crate::measure::length::Length;
 use crate::measure::mark::{MarkKind, Marks};
-use crate::measure::marked::{Contour, Detail, Located, MarkedBody, missing};
+use crate::measure::marked::{BorderMarks, Detail, Located, MarkedBody, missing};
 use crate::measure::placement::Placing;
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{BodySizes, LateralReading, Place, ShotInput};
@@ -67,7 +67,7 @@ fn marked_body(marks: &Marks, mm_per_px: Option<f64>, placing: Placing<'_>) -> R
     if let Some(issue) = missing(marks, &[MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]) {
         return Err(issue);
     }
-    let contour = |kind| Contour::of(marks, kind);
+    let contour = |kind| BorderMarks::of(marks, kind);
     let first = [
         contour(MarkKind::SuperiorEndPlate),
         contour(MarkKind::InferiorEndPlate),

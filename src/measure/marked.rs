@@ -14,14 +14,14 @@ pub use crate::measure::typical::TYPICAL_HEIGHT_MM;
 
 /// The marks that make up a border: where its points come from.
 #[derive(Clone, Debug)]
-pub(crate) struct Contour {
+pub(crate) struct BorderMarks {
     kind: MarkKind,
     points: Vec<Point>,
     /// Whether `points` runs against the order of the marks.
     turned: bool,
 }
 
-impl Contour {
+impl BorderMarks {
     /// The contour as marked; without points where the mark is missing or incomplete.
     pub(crate) fn of(marks: &Marks, kind: MarkKind) -> Self {
         Self { kind, points: marks.complete(kind).unwrap_or_default(), turned: false }
@@ -97,8 +97,8 @@ impl MarkedBody {
     /// # Errors
     /// The issue that stands in the way.
     pub(crate) fn new(
-        first: [Contour; 4],
-        mut second: [Contour; 4],
+        first: [BorderMarks; 4],
+        mut second: [BorderMarks; 4],
         mm_per_px: Option<f64>,
         placing: Placing<'_>,
     ) -> Result<Self, Issue> {

@@ -4,11 +4,11 @@ use crate::geom::point::Point;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
-use crate::measure::marked::{Contour, MarkedBody, missing};
+use crate::measure::marked::{BorderMarks, MarkedBody, missing};
 use crate::measure::placement::Placing;
 
 /// What is known of the sides.
-pub(super) type Sides = Result<PatientRight, Issue>;
+pub(super) type KnownSides = Result<PatientRight, Issue>;
 
 /// The body from the entry side, or from left to right in the picture where the sides are not known.
 pub(super) fn orient(
@@ -17,11 +17,11 @@ pub(super) fn orient(
     patient_right: Option<PatientRight>,
     mm_per_px: Option<f64>,
     placing: Placing<'_>,
-) -> Result<(MarkedBody, Sides), Issue> {
+) -> Result<(MarkedBody, KnownSides), Issue> {
     if let Some(issue) = missing(marks, &[MarkKind::SuperiorEndPlate, MarkKind::InferiorEndPlate]) {
         return Err(issue);
     }
-    let mut plan = Plan::left_to_right(marks);
+    let mut plan = BorderPlan::left_to_right(marks);
     let body = plan.body(mm_per_px, placing)?;
     let sides = sides(marks, &body.map, patient_right).and_then(|right| match side {
         Some(side) => Ok((right, side)),
@@ -43,18 +43,18 @@ pub(super) fn orient(
 }
 
 /// The four borders and their second contours.
-struct Plan {
-    first: [Contour; 4],
-    second: [Contour; 4],
+struct BorderPlan {
+    first: [BorderMarks; 4],
+    second: [BorderMarks; 4],
 }
 
-impl Plan {
+impl BorderPlan {
     /// The end plates from smaller to larger x, the walls by the half they lie in.
     fn left_to_right(marks: &Marks) -> Self {
-        let contour = |kind| Contour::of(marks, kind);
+        let contour = |kind| BorderMarks::of(marks, kind);
         let mut superior = contour(MarkKind::SuperiorEndPlate);
         let mut inferior = contour(MarkKind::InferiorEndPlate);
-        let ends = |c: &Contour| (c.points()[0], c.points()[c.points().len() - 1]);
+        let ends = |c: &BorderMarks| (c.points()[0], c.points()[c.points().len() - 1]);
         if ends(&superior).0.x > ends(&superior).1.x {
             superior.turn();
         }
@@ -62,14 +62,14 @@ impl Plan {
         if cross(s0, i0, s1, i1) {
             inferior.turn();
         }
-        let half = |c: &Contour| -> Option<f64> {
+        let half = |c: &BorderMarks| -> Option<f64> {
             let axis = s1 - s0;
             let n = c.points().len();
             #[expect(clippy::cast_precision_loss, reason = "a handful of points")]
             let mean = c.points().iter().map(|&p| (p - s0).dot(axis)).sum::<f64>() / n as f64;
             (n > 0).then(|| mean / axis.dot(axis))
         };
-        let walls = |right: Contour, left: Contour| -> [Contour; 2] {
+        let walls = |right: BorderMarks, left: BorderMarks| -> [BorderMarks; 2] {
             // The side of a wall follows from where it was marked; the other wall then takes what is left.
             let right_first = match (half(&right), half(&left)) {
                 (Some(r), Some(l)) => r < l,
@@ -108,7 +108,7 @@ fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
 
 /// Which side of the picture is the patient's right: by the half of the body a marked pedicle lies in, else
 /// as set. `map` runs from left to right in the picture.
-fn sides(marks: &Marks, map: &BodyMap, set: Option<PatientRight>) -> Sides {
+fn sides(marks: &Marks, map: &BodyMap, set: Option<PatientRight>) -> KnownSides {
     let tells = |kind| {
         let borders = marks.complete(kind)?;
         let on_left = map.to_body(borders[0].midpoint(borders[1]))?.along < 0.5;

@@ -26,7 +26,7 @@ pub struct Station {
 
 /// From one pair to the next.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Step {
+pub struct RunStep {
     /// Advance toward the front, in body heights.
     pub toward_front: Quantity,
     /// Advance from the entry side across, in body heights: toward the midline while short of it.
@@ -76,7 +76,7 @@ pub enum NoLine {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Run {
     /// One step from each pair to the next.
-    pub steps: Vec<Step>,
+    pub steps: Vec<RunStep>,
     /// Where the line through the last two meets the posterior wall.
     pub at_wall: Result<AtWall, NoLine>,
     /// The depth fraction at which that line reaches the midline.
@@ -107,7 +107,7 @@ pub fn run(stations: &[Station]) -> Option<Run> {
     Some(Run { steps, at_wall: at_wall(before, last), at_midline: at_midline(before, last) })
 }
 
-fn step(from: &Station, to: &Station) -> Step {
+fn step(from: &Station, to: &Station) -> RunStep {
     let same = from.midline.as_ref().zip(to.midline.as_ref()).filter(|(a, b)| a.0 == b.0);
     let across = match same {
         Some((a, b)) => difference(&a.1, &b.1),
@@ -123,7 +123,7 @@ fn step(from: &Station, to: &Station) -> Step {
         let part = |pa: f64, pb: f64| (pa / b.value).hypot(value * pb / b.value);
         combined(value, a.budget, b.budget, part)
     });
-    Step { toward_front, toward_midline, ratio, begins_past: same.map(|(a, _)| a.1.value > 0.0) }
+    RunStep { toward_front, toward_midline, ratio, begins_past: same.map(|(a, _)| a.1.value > 0.0) }
 }
 
 fn at_wall(before: &Station, last: &Station) -> Result<AtWall, NoLine> {

@@ -14,7 +14,7 @@ const MOST_TURN: f64 = 0.5;
 
 /// Two borders between which a fraction is read: how far their contours lie off the middle plane.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Lever {
+pub(crate) struct BorderLever {
     /// At fraction 0.
     pub(crate) at_zero: f64,
     /// At fraction 1.
@@ -22,11 +22,11 @@ pub(crate) struct Lever {
 }
 
 /// Lateral depth: the posterior wall's margins, and the anterior wall, which is rounded.
-pub(crate) const LATERAL_DEPTH: Lever = Lever { at_zero: 12.0, at_one: 4.0 };
+pub(crate) const LATERAL_DEPTH: BorderLever = BorderLever { at_zero: 12.0, at_one: 4.0 };
 /// Lateral height: the end plates' rims.
-pub(crate) const LATERAL_HEIGHT: Lever = Lever { at_zero: 20.0, at_one: 20.0 };
+pub(crate) const LATERAL_HEIGHT: BorderLever = BorderLever { at_zero: 20.0, at_one: 20.0 };
 /// AP height: the end plates' rims in front and behind.
-pub(crate) const AP_HEIGHT: Lever = Lever { at_zero: 15.0, at_one: 15.0 };
+pub(crate) const AP_HEIGHT: BorderLever = BorderLever { at_zero: 15.0, at_one: 15.0 };
 
 /// What second contours say of one direction.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -39,7 +39,7 @@ pub(crate) struct Separations {
 
 impl Separations {
     /// The sine of the turn that the second contours say, averaged over the borders that have one.
-    pub(crate) fn sine(self, lever: Lever) -> Option<f64> {
+    pub(crate) fn sine(self, lever: BorderLever) -> Option<f64> {
         let sines = [(self.at_zero, lever.at_zero), (self.at_one, lever.at_one)]
             .into_iter()
             .filter_map(|(separation, a)| Some(separation? / (2.0 * a)));
@@ -58,7 +58,7 @@ pub(crate) fn between_borders(
     f: f64,
     length: f64,
     off_middle: f64,
-    lever: Lever,
+    lever: BorderLever,
     separations: Separations,
     rho: f64,
 ) -> f64 {

@@ -9,7 +9,7 @@ use crate::phantom::beam::{Beam, Pose, sign};
 use crate::phantom::body::{Body, Plate};
 use crate::phantom::contour::{self, Contour};
 use crate::phantom::draw::Draw;
-use crate::phantom::instrument::{Instrument, TipPlace};
+use crate::phantom::instrument::{PlacedInstrument, TipPlace};
 use crate::phantom::look::{Look, SIDE};
 use crate::phantom::marks::{Reader, Showing};
 use crate::phantom::picture::Bits;
@@ -48,17 +48,17 @@ enum Special {
 }
 
 /// Where a tip lies: depth, height and millimetres off the middle plane towards the entry side.
-type Tip = (f64, f64, f64);
+type PlannedTip = (f64, f64, f64);
 
 /// Turn and tilt in degrees, off the axis in millimetres, roll in degrees.
-type Taken = ([f64; 2], [f64; 2], f64);
+type TakenAt = ([f64; 2], [f64; 2], f64);
 
 fn told(
     view: View,
     stage: Stage,
     side: Side,
-    (depth, height, off): Tip,
-    how: Taken,
+    (depth, height, off): PlannedTip,
+    how: TakenAt,
     taken: &'static str,
 ) -> Told {
     let ([turn_deg, tilt_deg], [x, y], roll_deg) = how;
@@ -156,7 +156,7 @@ fn size(level: Level) -> Size {
 }
 
 fn add(series: &mut Series, level: Level, side: Side, body: &Body, told: &Told, draw: &mut Draw) {
-    let instrument = Instrument::placed(body, told.stage, side, told.tip);
+    let instrument = PlacedInstrument::placed(body, told.stage, side, told.tip);
     let subject = Subject { level, side, stage: told.stage, body: body.clone(), instrument };
     let mut pose = Pose::true_view(told.view, 0.22, f64::from(SIDE));
     pose.side = if told.view == View::Lateral { Side::Right } else { side };

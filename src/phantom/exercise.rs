@@ -4,7 +4,7 @@ use crate::measure::mark::{Stage, View};
 use crate::phantom::draw::Draw;
 use crate::phantom::imaging::greys::Setting;
 use crate::phantom::look::Look;
-use crate::phantom::series::{Series, Wanted, drawn};
+use crate::phantom::series::{Series, WantedShots, drawn};
 
 /// How hard a shot is to mark.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -61,7 +61,7 @@ pub fn exercise(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> 
             ..usual
         },
     };
-    drawn(seed, Wanted { view: Some(view), stage: Some(stage), ..Wanted::default() }, &look)
+    drawn(seed, WantedShots { view: Some(view), stage: Some(stage), ..WantedShots::default() }, &look)
 }
 
 #[cfg(test)]

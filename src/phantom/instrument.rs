@@ -8,7 +8,7 @@ use crate::phantom::body::Body;
 
 /// An instrument in place.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Instrument {
+pub struct PlacedInstrument {
     /// The cannula's end outside the patient.
     pub outside: DVec3,
     /// The cannula's mouth.
@@ -40,7 +40,7 @@ const STEPS: u32 = 24;
 /// From the tip back to the distal and the proximal electrode (no source, plausible).
 const ELECTRODES: [f64; 2] = [8.0, 2.0];
 
-impl Instrument {
+impl PlacedInstrument {
     /// The instrument of a stage with its tip at this place, through the pedicle of `side`.
     #[must_use]
     pub fn placed(body: &Body, stage: Stage, side: Side, tip: TipPlace) -> Self {
@@ -115,7 +115,7 @@ mod tests {
         let body = Body::new(Size::typical(Level::L4, Sample::All));
         let place = TipPlace { depth: 0.4, height: 0.5, off_middle: -2.0 };
         for stage in Stage::ALL {
-            let i = Instrument::placed(&body, stage, Side::Right, place);
+            let i = PlacedInstrument::placed(&body, stage, Side::Right, place);
             let expected = body.at(0.4, 0.0, 0.5);
             assert!(i.tip().distance(DVec3::new(expected.x, -2.0, expected.z)) < 1e-12);
             assert!(
@@ -130,7 +130,7 @@ mod tests {
     fn electrodes_lie_behind_the_tip() {
         let body = Body::new(Size::typical(Level::L4, Sample::All));
         let place = TipPlace { depth: 0.45, height: 0.5, off_middle: 0.0 };
-        let i = Instrument::placed(&body, Stage::Final, Side::Right, place);
+        let i = PlacedInstrument::placed(&body, Stage::Final, Side::Right, place);
         let [proximal, distal] = i.electrodes.unwrap();
         assert!((distal.distance(i.tip()) - 2.0).abs() < 0.05);
         assert!(proximal.distance(i.tip()) < 8.0 && proximal.distance(i.tip()) > 7.0);

@@ -5,7 +5,7 @@ use glam::DVec2;
 
 use crate::geom::point::Point;
 use crate::measure::mark::{Stage, View};
-use crate::phantom::anatomy::tool::Tool;
+use crate::phantom::anatomy::tool::CannulaTool;
 use crate::phantom::beam::Pose;
 use crate::phantom::draw::Draw;
 use crate::phantom::imaging::greys::Setting;
@@ -29,7 +29,7 @@ pub struct Look {
     /// The screen's setting.
     pub setting: Option<Setting>,
     /// What stands out of the cannula at the stages stylet and final.
-    pub tool: Option<Tool>,
+    pub tool: Option<CannulaTool>,
     /// Turn of the ray through the body's middle.
     pub turn_deg: Option<f64>,
     /// Tilt of that ray.
@@ -123,9 +123,9 @@ impl Look {
 
     /// What stands out of the cannula at a stage.
     #[must_use]
-    pub fn tool(&self, stage: Stage) -> Tool {
-        match (Tool::of(stage), self.tool) {
-            (Tool::Trocar, _) | (_, None) => Tool::of(stage),
+    pub fn tool(&self, stage: Stage) -> CannulaTool {
+        match (CannulaTool::of(stage), self.tool) {
+            (CannulaTool::Trocar, _) | (_, None) => CannulaTool::of(stage),
             (_, Some(tool)) => tool,
         }
     }
@@ -170,9 +170,9 @@ mod tests {
     /// The docking, the pedicle and the wall are reached with the sharp trocar, whatever is asked for later.
     #[test]
     fn the_tool_suits_the_stage() {
-        let look = Look { tool: Some(Tool::RadiolucentStylet), ..Look::default() };
-        assert_eq!(look.tool(Stage::Pedicle), Tool::Trocar);
-        assert_eq!(look.tool(Stage::Stylet), Tool::RadiolucentStylet);
-        assert_eq!(Look::default().tool(Stage::Final), Tool::Probe);
+        let look = Look { tool: Some(CannulaTool::RadiolucentStylet), ..Look::default() };
+        assert_eq!(look.tool(Stage::Pedicle), CannulaTool::Trocar);
+        assert_eq!(look.tool(Stage::Stylet), CannulaTool::RadiolucentStylet);
+        assert_eq!(Look::default().tool(Stage::Final), CannulaTool::Probe);
     }
 }

@@ -8,7 +8,7 @@ use crate::measure::mark::{MarkKind, Marks, Side};
 use crate::phantom::beam::{Beam, sign};
 use crate::phantom::body::{Body, Plate};
 use crate::phantom::contour::{self, Contour};
-use crate::phantom::instrument::Instrument;
+use crate::phantom::instrument::PlacedInstrument;
 
 /// Whether the second contour of a border is marked too, where it shows.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -77,22 +77,22 @@ impl Reader {
 }
 
 /// A border's contour as a function of its fraction.
-type Line<'a> = Box<dyn Fn(f64) -> Point + 'a>;
+type ContourLine<'a> = Box<dyn Fn(f64) -> Point + 'a>;
 
 /// Contours of a view and the directions in which they are continued to their corners.
-struct Drawn<'a> {
-    superior: Line<'a>,
-    inferior: Line<'a>,
-    start: Line<'a>,
-    end: Line<'a>,
+struct DrawnContours<'a> {
+    superior: ContourLine<'a>,
+    inferior: ContourLine<'a>,
+    start: ContourLine<'a>,
+    end: ContourLine<'a>,
     along_plates: [Vec2; 2],
     along_walls: [Vec2; 2],
 }
 
-impl Drawn<'_> {
+impl DrawnContours<'_> {
     /// The four corners, superior start first, superior end, inferior start, inferior end.
     fn corners(&self) -> [Point; 4] {
-        let corner = |wall: &Line<'_>, plate: &Line<'_>, v: usize, u: usize| {
+        let corner = |wall: &ContourLine<'_>, plate: &ContourLine<'_>, v: usize, u: usize| {
             #[expect(clippy::cast_precision_loss, reason = "0 or 1")]
             let (on_wall, on_plate) = (wall(v as f64), plate(u as f64));
             contour::meeting(on_wall, on_plate, self.along_walls[u], self.along_plates[v])
@@ -106,9 +106,15 @@ impl Drawn<'_> {
     }
 }
 
-fn lateral_lines<'a>(body: &'a Body, beam: &'a Beam, s: Contour, i: Contour, p: Contour) -> Drawn<'a> {
+fn lateral_lines<'a>(
+    body: &'a Body,
+    beam: &'a Beam,
+    s: Contour,
+    i: Contour,
+    p: Contour,
+) -> DrawnContours<'a> {
     let at = |u: f64, v: f64| beam.project(body.at(u, 0.0, v));
-    Drawn {
+    DrawnContours {
         superior: Box::new(move |u| beam.project(contour::plate_lateral(body, beam, Plate::Superior, s, u))),
         inferior: Box::new(move |u| beam.project(contour::plate_lateral(body, beam, Plate::Inferior, i, u))),
         start: Box::new(move |v| beam.project(contour::posterior(body, beam, p, v))),
@@ -118,13 +124,13 @@ fn lateral_lines<'a>(body: &'a Body, beam: &'a Beam, s: Contour, i: Contour, p: 
     }
 }
 
-fn ap_lines<'a>(body: &'a Body, beam: &'a Beam, s: Contour, i: Contour) -> Drawn<'a> {
+fn ap_lines<'a>(body: &'a Body, beam: &'a Beam, s: Contour, i: Contour) -> DrawnContours<'a> {
     // From the patient's right to the left.
-    let plate = move |plate: Plate, contour: Contour| -> Line<'a> {
+    let plate = move |plate: Plate, contour: Contour| -> ContourLine<'a> {
         Box::new(move |w: f64| beam.project(contour::plate_ap(body, beam, plate, contour, 2.0 * w - 1.0)))
     };
     let at = |w: f64, v: f64| beam.project(body.at(0.5, 2.0 * w - 1.0, v));
-    Drawn {
+    DrawnContours {
         superior: plate(Plate::Superior, s),
         inferior: plate(Plate::Inferior, i),
         start: Box::new(move |v| beam.project(contour::side_wall(body, beam, -1.0, v))),
@@ -136,14 +142,14 @@ fn ap_lines<'a>(body: &'a Body, beam: &'a Beam, s: Contour, i: Contour) -> Drawn
 
 /// Points from end to end: a corner, interior points of a line, a corner. An interior point that would fall
 /// on a corner, as on a second contour far from the first, is left out.
-fn polyline(from: Point, line: &Line<'_>, at: &[f64], to: Point) -> Vec<Option<Point>> {
+fn polyline(from: Point, line: &ContourLine<'_>, at: &[f64], to: Point) -> Vec<Option<Point>> {
     let clear = 0.1 * from.distance(to);
     let between = at.iter().map(|&t| line(t)).filter(|p| p.distance(from).min(p.distance(to)) > clear);
     std::iter::once(from).chain(between).chain(std::iter::once(to)).map(Some).collect()
 }
 
 /// Interior points of a line.
-fn interior(line: &Line<'_>, at: &[f64]) -> Vec<Option<Point>> {
+fn interior(line: &ContourLine<'_>, at: &[f64]) -> Vec<Option<Point>> {
     at.iter().map(|&t| Some(line(t))).collect()
 }
 
@@ -280,7 +286,7 @@ pub fn pedicle(body: &Body, beam: &Beam, side: Side) -> Marks {
 
 /// Adds the marks of an instrument: its tip, the cannula from where it is seen first to its mouth, and the
 /// electrodes.
-pub fn add_instrument(marks: &mut Marks, beam: &Beam, instrument: &Instrument) {
+pub fn add_instrument(marks: &mut Marks, beam: &Beam, instrument: &PlacedInstrument) {
     let at = |p| Some(beam.project(p));
     marks.set(MarkKind::Tip, vec![at(instrument.tip())]);
     let seen_from = instrument.mouth + (instrument.outside - instrument.mouth) * 0.21;

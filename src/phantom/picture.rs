@@ -8,9 +8,9 @@ use glam::{DAffine3, DVec3};
 
 use crate::geom::point::Point;
 use crate::phantom::anatomy::part::Part;
-use crate::phantom::anatomy::tool::{Tool, parts as tool_parts};
+use crate::phantom::anatomy::tool::{CannulaTool, parts as tool_parts};
 use crate::phantom::beam::Beam;
-use crate::phantom::imaging::attenuation::{MATERIALS, Material};
+use crate::phantom::imaging::attenuation::{Absorber, MATERIALS};
 use crate::phantom::imaging::detector::{Exposure, expected, middling, noisy, primary};
 use crate::phantom::imaging::grain::Grain;
 use crate::phantom::imaging::greys::{Setting, greys};
@@ -18,11 +18,11 @@ use crate::phantom::imaging::lettering;
 use crate::phantom::imaging::plane::Plane;
 use crate::phantom::imaging::shadow::{Ways, ways};
 use crate::phantom::imaging::spectrum::Spectrum;
-use crate::phantom::instrument::Instrument;
+use crate::phantom::instrument::PlacedInstrument;
 
 /// A grey picture, row by row.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub struct Picture {
+pub struct GrayPicture {
     /// Pixels a side.
     pub side: u32,
     /// How samples are stored.
@@ -99,10 +99,10 @@ const MOVED_MM: f64 = 0.7;
 pub fn picture(
     patient: &[Part],
     grain: &Grain,
-    instrument: Option<(&Instrument, Tool)>,
+    instrument: Option<(&PlacedInstrument, CannulaTool)>,
     beam: &Beam,
     technique: &Technique,
-) -> Picture {
+) -> GrayPicture {
     let side = technique.side as usize;
     let bare = ways(patient, beam, side, grain);
     let parts = instrument.map(|(instrument, tool)| tool_parts(instrument, tool)).unwrap_or_default();
@@ -143,7 +143,7 @@ fn together(a: &Ways, b: &Ways) -> Ways {
 fn exposure(beam: &Beam, ways: &Ways, dose: f64) -> Exposure {
     let pixel_mm = beam.detector_pixel_mm();
     let magnification = beam.magnification();
-    let thick = |m: &[f32; MATERIALS]| m[Material::Soft as usize] + m[Material::Fat as usize];
+    let thick = |m: &[f32; MATERIALS]| m[Absorber::Soft as usize] + m[Absorber::Fat as usize];
     let thickness = Plane { side: ways.side, values: ways.millimetres.iter().map(thick).collect() };
     Exposure {
         quanta: QUANTA * dose * (pixel_mm / PIXEL_MM) * (pixel_mm / PIXEL_MM),
@@ -181,7 +181,7 @@ fn falloff(side: usize) -> Plane {
 
 /// Greys as samples, with words.
 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the range first")]
-fn stored(shown: &Plane, technique: &Technique) -> Picture {
+fn stored(shown: &Plane, technique: &Technique) -> GrayPicture {
     let most = match technique.bits {
         Bits::Eight => 255.0_f32,
         Bits::Sixteen => 65_535.0,
@@ -202,5 +202,5 @@ fn stored(shown: &Plane, technique: &Technique) -> Picture {
             }
         });
     }
-    Picture { side: technique.side, bits: technique.bits, samples }
+    GrayPicture { side: technique.side, bits: technique.bits, samples }
 }

@@ -8,7 +8,7 @@ use crate::phantom::beam::{Beam, Pose, sign};
 use crate::phantom::body::Body;
 use crate::phantom::contour::Contour;
 use crate::phantom::draw::Draw;
-use crate::phantom::instrument::{Instrument, TipPlace};
+use crate::phantom::instrument::{PlacedInstrument, TipPlace};
 use crate::phantom::marks::{self, Reader, Showing};
 use crate::phantom::size::{LUMBAR, Size};
 use crate::phantom::truth::{self, TruePosition};
@@ -25,7 +25,7 @@ pub struct Subject {
     /// The body.
     pub body: Body,
     /// The instrument.
-    pub instrument: Instrument,
+    pub instrument: PlacedInstrument,
 }
 
 /// Turn and tilt of the ray through the body's middle, in degrees.
@@ -44,7 +44,7 @@ impl Subject {
         let level = draw.one_of(&LUMBAR);
         let side = draw.one_of(&Side::ALL);
         let body = Body::new(Size::drawn(level, draw));
-        let instrument = Instrument::placed(&body, stage, side, drawn_tip(stage, side, draw));
+        let instrument = PlacedInstrument::placed(&body, stage, side, drawn_tip(stage, side, draw));
         Self { level, side, stage, body, instrument }
     }
 

@@ -3,15 +3,15 @@
 use crate::case::document::{Case, Shot};
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::phantom::anatomy;
-use crate::phantom::anatomy::tool::Tool;
+use crate::phantom::anatomy::tool::CannulaTool;
 use crate::phantom::beam::{Beam, Pose, sign};
 use crate::phantom::body::Body;
 use crate::phantom::draw::Draw;
 use crate::phantom::imaging::grain::Grain;
-use crate::phantom::instrument::Instrument;
+use crate::phantom::instrument::PlacedInstrument;
 use crate::phantom::look::Look;
 use crate::phantom::marks::{Reader, Showing, mean};
-use crate::phantom::picture::{Picture, Technique, picture};
+use crate::phantom::picture::{GrayPicture, Technique, picture};
 use crate::phantom::scenario::{Subject, drawn_pose, drawn_ray, drawn_tip};
 use crate::phantom::size::{LUMBAR, Size};
 use crate::phantom::truth::TruePosition;
@@ -32,7 +32,7 @@ pub struct SimulatedShot {
     /// How its picture is made.
     pub technique: Technique,
     /// What stands out of the cannula.
-    pub tool: Tool,
+    pub tool: CannulaTool,
     /// Seed of everything in the patient that is not the body itself.
     pub patient: u64,
 }
@@ -70,7 +70,7 @@ impl SimulatedShot {
 
     /// Its picture.
     #[must_use]
-    pub fn picture(&self) -> Picture {
+    pub fn picture(&self) -> GrayPicture {
         let s = &self.subject;
         let patient = anatomy::patient(s.level, &s.body, self.pose.view, self.patient);
         let tool = Some((&s.instrument, self.tool));
@@ -80,7 +80,7 @@ impl SimulatedShot {
 
 /// Which shots of a drawn case are wanted; what is `None` is drawn (level, side) or wanted in full (stage, view).
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub struct Wanted {
+pub struct WantedShots {
     /// The level, L1 to L5.
     pub level: Option<Level>,
     /// The entry side.
@@ -96,7 +96,7 @@ pub struct Wanted {
 /// A shot does not depend on which others are wanted. Marks follow the near contour of each border, and its far
 /// one too where it is seen.
 #[must_use]
-pub fn drawn(seed: u64, wanted: Wanted, look: &Look) -> Series {
+pub fn drawn(seed: u64, wanted: WantedShots, look: &Look) -> Series {
     let mut draw = Draw::new(seed);
     let (level, side) = (draw.one_of(&LUMBAR), draw.one_of(&Side::ALL));
     let (level, side) = (wanted.level.unwrap_or(level), wanted.side.unwrap_or(side));
@@ -115,7 +115,7 @@ pub fn drawn(seed: u64, wanted: Wanted, look: &Look) -> Series {
     let mut shot_seed = seed.wrapping_mul(1000);
     for stage in Stage::ALL {
         let tip = drawn_tip(stage, side, &mut draw);
-        let instrument = Instrument::placed(&body, stage, side, tip);
+        let instrument = PlacedInstrument::placed(&body, stage, side, tip);
         let subject = Subject { level, side, stage, body: body.clone(), instrument };
         for view in View::ALL {
             shot_seed = shot_seed.wrapping_add(1);
@@ -168,7 +168,7 @@ mod tests {
 
     #[test]
     fn a_drawn_series_has_every_stage_and_marks_that_are_true() {
-        let Series { case, shots } = drawn(3, Wanted::default(), &Look::default());
+        let Series { case, shots } = drawn(3, WantedShots::default(), &Look::default());
         assert_eq!(case.shots.len(), 11);
         let readings = read_case(&case, |_| Looked::NotLookedAt, None);
         for ((shot, truth), reading) in case.shots.iter().zip(&shots).zip(&readings.shots) {
@@ -189,12 +189,13 @@ mod tests {
 
     #[test]
     fn a_wanted_shot_is_that_of_the_whole_series() {
-        let all = drawn(5, Wanted::default(), &Look::default());
-        let wanted = Wanted { stage: Some(Stage::Final), view: Some(View::Ap), ..Wanted::default() };
+        let all = drawn(5, WantedShots::default(), &Look::default());
+        let wanted =
+            WantedShots { stage: Some(Stage::Final), view: Some(View::Ap), ..WantedShots::default() };
         let one = drawn(5, wanted, &Look::default());
         assert_eq!(one.case.shots.len(), 1);
         assert_eq!(all.case.shot(&one.case.shots[0].id), Some(&one.case.shots[0]));
-        let wanted = Wanted { level: Some(Level::L2), side: Some(Side::Left), ..wanted };
+        let wanted = WantedShots { level: Some(Level::L2), side: Some(Side::Left), ..wanted };
         let elsewhere = drawn(5, wanted, &Look::default());
         assert_eq!(elsewhere.case.shots[0].id, "l2-left-ap-final");
     }

@@ -11,7 +11,7 @@ use crate::phantom::size::{LUMBAR, PosteriorWall, Sample, Size};
 
 /// One vertebra in its place.
 #[derive(Clone, Debug)]
-pub struct Placed {
+pub struct PlacedVertebra {
     /// The vertebra.
     pub body: Body,
     /// From its own space to that of the body the shot is about.
@@ -42,9 +42,9 @@ const ABOVE: (f64, f64) = (7.0, 3.0);
 
 /// The body, then the vertebrae above it from the nearest, then those below it, of typical sizes.
 #[must_use]
-pub fn column(level: Level, body: &Body, sample: Sample) -> Vec<Placed> {
+pub fn column(level: Level, body: &Body, sample: Sample) -> Vec<PlacedVertebra> {
     let index = LUMBAR.iter().position(|&l| l == level).unwrap_or(4);
-    let middle = Placed { body: body.clone(), place: DAffine3::IDENTITY, kind: Kind::Lumbar(index) };
+    let middle = PlacedVertebra { body: body.clone(), place: DAffine3::IDENTITY, kind: Kind::Lumbar(index) };
     let mut placed = vec![middle.clone()];
     let mut last = middle.clone();
     for step in 1..=ABOVE_IT {
@@ -53,7 +53,7 @@ pub fn column(level: Level, body: &Body, sample: Sample) -> Vec<Placed> {
         let (height, angle) = above.map_or(ABOVE, |n| DISCS[n]);
         let place = last.place * plate(&last.body, 0.0) * disc(height, angle) * plate(&upper, 1.0).inverse();
         let kind = above.map_or(Kind::Thoracic, Kind::Lumbar);
-        last = Placed { body: upper, place, kind };
+        last = PlacedVertebra { body: upper, place, kind };
         placed.push(last.clone());
     }
     last = middle;
@@ -67,7 +67,7 @@ pub fn column(level: Level, body: &Body, sample: Sample) -> Vec<Placed> {
         let to_lower = disc(height, angle).inverse() * plate(&lower, 0.0).inverse();
         let kind =
             if below < LUMBAR.len() { Kind::Lumbar(below) } else { Kind::Sacral(below - LUMBAR.len()) };
-        last = Placed { place: last.place * plate(&last.body, 1.0) * to_lower, body: lower, kind };
+        last = PlacedVertebra { place: last.place * plate(&last.body, 1.0) * to_lower, body: lower, kind };
         placed.push(last.clone());
     }
     placed
@@ -126,7 +126,8 @@ mod tests {
             let body = Body::new(Size::typical(level, Sample::All));
             let column = column(level, &body, Sample::All);
             assert_eq!(column.len(), 1 + ABOVE_IT + BELOW_IT);
-            let middle = |placed: &Placed, v: f64| placed.place.transform_point3(placed.body.at(0.5, 0.0, v));
+            let middle =
+                |placed: &PlacedVertebra, v: f64| placed.place.transform_point3(placed.body.at(0.5, 0.0, v));
             let gap = middle(&column[1], 1.0).distance(middle(&column[0], 0.0));
             let expected = if n == 0 { 7.0 } else { DISCS[n - 1].0 };
             assert!((gap - expected).abs() < 1e-9, "{level:?}: {gap}");
@@ -140,7 +141,7 @@ mod tests {
     fn the_column_curves_as_a_lumbar_spine() {
         let body = Body::new(Size::typical(Level::L3, Sample::All));
         let column = column(Level::L3, &body, Sample::All);
-        let forward = |placed: &Placed| placed.place.transform_vector3(DVec3::X).z;
+        let forward = |placed: &PlacedVertebra| placed.place.transform_vector3(DVec3::X).z;
         assert!(
             forward(&column[2]) > forward(&column[0]) && forward(&column[2 + ABOVE_IT]) < forward(&column[0])
         );

@@ -1,7 +1,7 @@
 //! Where a border lies across itself: the response of the picture at each offset outward, and the smoothest strong path
 //! through the responses along the border.
 
-use crate::align::plane::Plane;
+use crate::align::plane::NumberPlane;
 use crate::geom::point::Point;
 use crate::propose::model::OnEdge;
 use crate::propose::patch::{Patch, sample_of};
@@ -149,7 +149,7 @@ fn steps(length: f64, step: f64) -> usize {
 }
 
 /// The value of the nearest sample; 0 outside.
-fn nearest(plane: &Plane, x: f64, y: f64) -> f32 {
+fn nearest(plane: &NumberPlane, x: f64, y: f64) -> f32 {
     if x < -0.5 || y < -0.5 {
         return 0.0;
     }
@@ -162,7 +162,7 @@ fn nearest(plane: &Plane, x: f64, y: f64) -> f32 {
 }
 
 /// The value of a plane of the patch at a place in millimetres, and whether it is seen there.
-pub(crate) fn value_at(patch: &Patch, plane: &Plane, p: Point) -> Option<f32> {
+pub(crate) fn value_at(patch: &Patch, plane: &NumberPlane, p: Point) -> Option<f32> {
     let (x, y) = sample_of(p);
     (nearest(&patch.seen, x, y) > SEEN).then(|| plane.between(x, y))
 }

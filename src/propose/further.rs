@@ -2,7 +2,7 @@
 //! outline is then fitted again; in others the marks are copied and those that a turn of the view moves are named.
 
 use crate::align::coarse::Match;
-use crate::align::region::Region;
+use crate::align::region::BodyRegion;
 use crate::case::document::proposed::{MarkSd, ProposedMarks};
 use crate::geom::affine::Affine;
 use crate::geom::point::{Point, Vec2};
@@ -128,7 +128,7 @@ fn refitted(
 ) -> Result<(Proposal, Registered), Refusal> {
     let unlike = || Refusal::plain(Code::Unlike);
     let outside = |p: Point| outside_of(map, p);
-    let region = Region { places: places_of(map), outside: &outside };
+    let region = BodyRegion { places: places_of(map), outside: &outside };
     let (to_second, registered) = pair.exact(&region, found)?;
     let to_image = upright.then(to_second);
     let patch = pair.second.patch(to_image, polarity).ok_or_else(unlike)?;
@@ -225,7 +225,7 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
         .flat_map(|j| (0..9).map(move |i| Vec2::new(f64::from(i) / 4.0 - 1.0, f64::from(j) / 4.0 - 1.0)))
         .map(|d| middle + d * reach)
         .collect();
-    let (map, registered) = pair.exact(&Region { places, outside: &outside }, found)?;
+    let (map, registered) = pair.exact(&BodyRegion { places, outside: &outside }, found)?;
     let mut marks = from.marks.map(|p| map.apply(p));
     for kind in MarkKind::ALL {
         if kind.material() == Material::Metal {

@@ -1,7 +1,7 @@
 //! The instrument in a picture, found without marks, and with it the picture's polarity: metal is darker than bone
 //! wherever bone is dark, so the polarity in which the better instrument is dark is bone's.
 
-use crate::align::plane::{Plane, quantile};
+use crate::align::plane::{NumberPlane, quantile};
 use crate::geom::point::{Point, Vec2};
 use crate::propose::raster::{Piece, darkness_of_narrow, distance_to, pieces};
 
@@ -58,9 +58,9 @@ impl Polarity {
 
 /// The picture brought to the size at which instruments are looked for.
 #[derive(Clone, Debug)]
-pub(crate) struct Scene {
+pub(crate) struct SmallImage {
     /// Grey, outside the field at the field's median.
-    pub(crate) grey: Plane,
+    pub(crate) grey: NumberPlane,
     /// Whether a sample lies well inside the field.
     pub(crate) inside: Vec<bool>,
     /// Samples a pixel of the frame, across and down.
@@ -100,9 +100,9 @@ struct Candidate {
     axis: Vec2,
 }
 
-impl Scene {
+impl SmallImage {
     /// The frame's plane and field at the search's size; `mm` is the size of its pixels.
-    pub(crate) fn new(whole: &Plane, recorded: &[bool], mm: f64) -> Self {
+    pub(crate) fn new(whole: &NumberPlane, recorded: &[bool], mm: f64) -> Self {
         let q = (mm / STEP_MM).min(1.0);
         let side = |n: usize| {
             #[expect(
@@ -118,7 +118,7 @@ impl Scene {
         #[expect(clippy::cast_precision_loss, reason = "a side in samples")]
         let scale = [columns as f64 / whole.columns as f64, rows as f64 / whole.rows as f64];
         let mm = mm / scale[0];
-        let field = Plane {
+        let field = NumberPlane {
             columns: whole.columns,
             rows: whole.rows,
             values: recorded.iter().map(|&r| f32::from(u8::from(r))).collect(),
@@ -178,7 +178,7 @@ fn picked(values: &[f32], inside: &[bool], by: usize) -> Vec<f32> {
 }
 
 /// The instrument of a scene.
-pub(crate) fn instrument(scene: &Scene) -> Instrument {
+pub(crate) fn instrument(scene: &SmallImage) -> Instrument {
     let [dark, bright] = [Polarity::BoneDark, Polarity::BoneBright].map(|p| (p, candidates(scene, p)));
     let best = |list: &[Candidate]| list.iter().map(|c| c.score).fold(0.0, f64::max);
     let (first, other) = if best(&bright.1) > best(&dark.1) { (bright, dark) } else { (dark, bright) };
@@ -233,7 +233,7 @@ fn set(mask: &mut [bool], piece: &Piece) {
 }
 
 /// Adds the pieces that lie ahead of what is there.
-fn link(scene: &Scene, list: &[Candidate], main: &Candidate, mask: &mut [bool], linked: &mut [bool]) {
+fn link(scene: &SmallImage, list: &[Candidate], main: &Candidate, mask: &mut [bool], linked: &mut [bool]) {
     let columns = scene.grey.columns;
     loop {
         let distance = distance_to(mask, columns);
@@ -263,7 +263,7 @@ fn link(scene: &Scene, list: &[Candidate], main: &Candidate, mask: &mut [bool], 
 }
 
 /// Long thin dark pieces in one polarity.
-fn candidates(scene: &Scene, polarity: Polarity) -> Vec<Candidate> {
+fn candidates(scene: &SmallImage, polarity: Polarity) -> Vec<Candidate> {
     let sign = polarity.sign();
     let grey = scene.grey.map(|v| v * sign);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few samples")]
@@ -282,7 +282,7 @@ fn candidates(scene: &Scene, polarity: Polarity) -> Vec<Candidate> {
         .map(|(&n, &g)| n > LEAST_OF_BEST * best && n > 0.0 && g < dark)
         .collect();
     let columns = scene.grey.columns;
-    let values = |piece: &Piece, of: &Plane| -> f64 {
+    let values = |piece: &Piece, of: &NumberPlane| -> f64 {
         f64::from(quantile(piece.samples.iter().map(|&i| of.values[i]).collect(), 0.5))
     };
     pieces(&mask, columns)
@@ -353,8 +353,8 @@ mod tests {
     use super::*;
 
     /// A dark rod from the left edge, a thin dark line within, in a mottled field; then the same inverted.
-    fn scene(sign: f32) -> Scene {
-        let mut whole = Plane::filled(300, 260, 0.0);
+    fn scene(sign: f32) -> SmallImage {
+        let mut whole = NumberPlane::filled(300, 260, 0.0);
         for y in 0..260_usize {
             for x in 0..300_usize {
                 #[expect(clippy::cast_precision_loss, reason = "small numbers")]
@@ -369,7 +369,7 @@ mod tests {
                 whole.values[y * 300 + x] = 0.5 + sign * (v - 0.5);
             }
         }
-        Scene::new(&whole, &vec![true; 300 * 260], 0.4)
+        SmallImage::new(&whole, &vec![true; 300 * 260], 0.4)
     }
 
     #[test]
@@ -392,7 +392,7 @@ mod tests {
 
     #[test]
     fn in_an_even_field_there_is_none() {
-        let scene = Scene::new(&Plane::filled(200, 200, 0.5), &vec![true; 40_000], 0.35);
+        let scene = SmallImage::new(&NumberPlane::filled(200, 200, 0.5), &vec![true; 40_000], 0.35);
         assert!(instrument(&scene).score.abs() < 1e-12);
     }
 }

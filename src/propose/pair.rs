@@ -1,8 +1,8 @@
 //! Two pictures of one body, registered: coarsely over the whole second picture, then exactly over the body.
 
 use crate::align::coarse::{Evened, Match, locate};
-use crate::align::estimate::{Seen, estimate};
-use crate::align::region::Region;
+use crate::align::estimate::{SeenShot, estimate};
+use crate::align::region::BodyRegion;
 use crate::case::document::redaction::Cover;
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
@@ -108,14 +108,18 @@ impl<'a> Pair<'a> {
     }
 
     /// The coarse map made exact over a region of the first picture.
-    pub(crate) fn exact(&self, region: &Region<'_>, found: &Match) -> Result<(Affine, Registered), Refusal> {
+    pub(crate) fn exact(
+        &self,
+        region: &BodyRegion<'_>,
+        found: &Match,
+    ) -> Result<(Affine, Registered), Refusal> {
         let unlike = || Refusal::plain(Code::Unlike);
         if is_below(found.peak, LEAST_PEAK) {
             return Err(unlike());
         }
         let covers = [&self.first, &self.second].map(covered);
         let closures = covers.each_ref().map(|hidden| move |p: Point| hidden.at(p));
-        let seen = |i: usize, frame| Seen { frame, covered: &closures[i], mm_per_px: self.mm[i] };
+        let seen = |i: usize, frame| SeenShot { frame, covered: &closures[i], mm_per_px: self.mm[i] };
         let (fixed, moving) = (seen(0, self.first.frame), seen(1, self.second.frame));
         let estimate = estimate(region, [&moving, &fixed], found.map).ok_or_else(unlike)?;
         let similarity = estimate.similarity[1];

@@ -3,11 +3,11 @@
 
 use std::cell::OnceCell;
 
-use crate::align::plane::{Plane, Window, mean_nearby};
+use crate::align::plane::{NumberPlane, Window, mean_nearby};
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::point::Point;
-use crate::propose::metal::{Instrument, Polarity, Scene};
+use crate::propose::metal::{Instrument, Polarity, SmallImage};
 use crate::propose::raster::widened;
 
 /// Half the patch's size in millimetres, and a sample of it.
@@ -33,19 +33,19 @@ pub(crate) struct Patch {
     /// From patch millimetres to pixels of the frame.
     pub(crate) to_image: Affine,
     /// Local contrast, 0 where nothing is seen.
-    pub(crate) contrast: Plane,
+    pub(crate) contrast: NumberPlane,
     /// 1 where bone is seen, 0 outside the field and on metal.
-    pub(crate) seen: Plane,
+    pub(crate) seen: NumberPlane,
     /// Stored grey before it was evened out, bone dark.
-    pub(crate) grey: Plane,
-    levels: [OnceCell<Plane>; BLURS_MM.len()],
+    pub(crate) grey: NumberPlane,
+    levels: [OnceCell<NumberPlane>; BLURS_MM.len()],
 }
 
 /// What is needed to cut patches out of a frame.
 #[derive(Clone, Copy)]
 pub(crate) struct Cutting<'a> {
     pub(crate) frame: &'a Frame,
-    pub(crate) scene: &'a Scene,
+    pub(crate) scene: &'a SmallImage,
     pub(crate) instrument: &'a Instrument,
     pub(crate) polarity: Polarity,
 }
@@ -58,17 +58,17 @@ impl Patch {
         let places: Vec<Point> = (0..columns * rows).map(|i| to_image.apply(place(i, columns))).collect();
         let window = window_around(from.frame, &places, (4.0 * FINE_MM / mm_per_px).ceil() + 2.0)?;
         let sign = from.polarity.sign();
-        let local = Plane::of_frame(from.frame, window).map(|v| v * sign);
+        let local = NumberPlane::of_frame(from.frame, window).map(|v| v * sign);
         let blur = FINE_MM / mm_per_px;
         let local = if blur > 0.4 { local.blurred(blur) } else { local };
-        let inside = Plane {
+        let inside = NumberPlane {
             columns: from.scene.grey.columns,
             rows: from.scene.grey.rows,
             values: from.scene.inside.iter().map(|&v| f32::from(u8::from(v))).collect(),
         };
         let metal = widened(&from.instrument.mask, inside.columns, METAL_MARGIN_MM / from.scene.mm);
-        let metal = Plane { values: metal.iter().map(|&m| f32::from(u8::from(m))).collect(), ..inside };
-        let mut patch = [0, 1, 2].map(|_| Plane::filled(columns, rows, 0.0));
+        let metal = NumberPlane { values: metal.iter().map(|&m| f32::from(u8::from(m))).collect(), ..inside };
+        let mut patch = [0, 1, 2].map(|_| NumberPlane::filled(columns, rows, 0.0));
         #[expect(clippy::cast_precision_loss, reason = "a place in a picture")]
         let (left, top) = (window.left as f64 + 0.5, window.top as f64 + 0.5);
         let (wide, high) = (f64::from(from.frame.width), f64::from(from.frame.height));
@@ -88,7 +88,7 @@ impl Patch {
     }
 
     /// Local contrast blurred by one of [`BLURS_MM`].
-    pub(crate) fn level(&self, blur: usize) -> &Plane {
+    pub(crate) fn level(&self, blur: usize) -> &NumberPlane {
         let blur = blur.min(BLURS_MM.len() - 1);
         self.levels[blur].get_or_init(|| {
             let sd = BLURS_MM[blur] / STEP_MM;
@@ -97,7 +97,7 @@ impl Patch {
     }
 }
 
-fn inside_at(scene: &Scene, q: Point) -> bool {
+fn inside_at(scene: &SmallImage, q: Point) -> bool {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "negative becomes 0")]
     let (x, y) = (q.x.round().max(0.0) as usize, q.y.round().max(0.0) as usize);
     let (x, y) = (x.min(scene.grey.columns - 1), y.min(scene.grey.rows - 1));
@@ -105,7 +105,7 @@ fn inside_at(scene: &Scene, q: Point) -> bool {
 }
 
 /// Local contrast: less the mean near by, over the spread near by.
-pub(crate) fn evened(grey: &Plane, seen: &Plane) -> Plane {
+pub(crate) fn evened(grey: &NumberPlane, seen: &NumberPlane) -> NumberPlane {
     let mean = mean_nearby(grey, seen, MEAN_MM / STEP_MM, WIDE_BY);
     let rest = grey.zip(&mean, |v, m| v - m);
     let squares = rest.map(|d| d * d);

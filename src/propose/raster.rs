@@ -1,12 +1,12 @@
 //! Morphology on planes: closings by a disc, pieces that hang together, distances.
 
-use crate::align::plane::Plane;
+use crate::align::plane::NumberPlane;
 
 /// The largest value within a disc of this radius in samples; outside the plane there is nothing.
 ///
 /// A disc is a stack of runs. The run maxima of growing half width are made once, two comparisons each, and combined row
 /// by row, so that a disc of radius r costs about 4r comparisons a sample instead of 3r².
-pub(crate) fn dilated(plane: &Plane, radius: usize) -> Plane {
+pub(crate) fn dilated(plane: &NumberPlane, radius: usize) -> NumberPlane {
     let (columns, rows) = (plane.columns, plane.rows);
     let mut out = plane.map(|_| f32::NEG_INFINITY);
     let mut run = plane.clone();
@@ -44,7 +44,7 @@ fn half_widths(radius: usize) -> Vec<usize> {
 }
 
 /// Maxima over runs of half width `half` from those of the half width before.
-fn grown(run: &Plane, plane: &Plane, half: usize) -> Plane {
+fn grown(run: &NumberPlane, plane: &NumberPlane, half: usize) -> NumberPlane {
     let columns = plane.columns;
     let mut next = run.clone();
     if half >= columns {
@@ -62,7 +62,7 @@ fn grown(run: &Plane, plane: &Plane, half: usize) -> Plane {
 }
 
 /// A closing by a disc, less the plane itself: how much darker a narrow dark thing is than what lies around it.
-pub(crate) fn darkness_of_narrow(plane: &Plane, radius: usize) -> Plane {
+pub(crate) fn darkness_of_narrow(plane: &NumberPlane, radius: usize) -> NumberPlane {
     let wide = dilated(plane, radius);
     let closed = dilated(&wide.map(|v| -v), radius);
     closed.zip(plane, |c, v| (-c - v).max(0.0))
@@ -171,7 +171,7 @@ mod tests {
     /// One bright sample becomes a disc, whose half widths are rounded (√7 to 3 in the row of 13); a dark line narrower than the disc is found and a wide one is not.
     #[test]
     fn discs_and_narrow_things() {
-        let mut p = Plane::filled(21, 21, 0.0);
+        let mut p = NumberPlane::filled(21, 21, 0.0);
         p.values[10 * 21 + 10] = 1.0;
         let disc = dilated(&p, 4);
         for (x, y, inside) in
@@ -179,7 +179,7 @@ mod tests {
         {
             assert_eq!(disc.at(x, y) > 0.5, inside, "{x} {y}");
         }
-        let mut lines = Plane::filled(60, 40, 1.0);
+        let mut lines = NumberPlane::filled(60, 40, 1.0);
         for y in 0..40 {
             lines.values[y * 60 + 10..y * 60 + 13].fill(0.2);
             lines.values[y * 60 + 30..y * 60 + 50].fill(0.2);

@@ -1,8 +1,8 @@
 //! The instrument followed from where it comes in to its end: a straight shaft first, then short arcs.
 
-use crate::align::plane::Plane;
+use crate::align::plane::NumberPlane;
 use crate::geom::point::{Point, Vec2};
-use crate::propose::metal::{Instrument, Scene, line_through, place};
+use crate::propose::metal::{Instrument, SmallImage, line_through, place};
 use crate::propose::raster::pieces;
 
 /// How near a sample lies to the shaft's line, and how far apart two samples that draw it.
@@ -42,7 +42,7 @@ pub(crate) struct Shaft {
 }
 
 /// The instrument followed toward `target`, a place of the scene in samples.
-pub(crate) fn follow(scene: &Scene, instrument: &Instrument, target: Point) -> Option<Shaft> {
+pub(crate) fn follow(scene: &SmallImage, instrument: &Instrument, target: Point) -> Option<Shaft> {
     let columns = scene.grey.columns;
     let largest = pieces(&instrument.mask, columns).into_iter().max_by_key(|piece| piece.samples.len())?;
     let places: Vec<Point> = largest.samples.iter().map(|&i| place(i, columns)).collect();
@@ -88,7 +88,7 @@ fn straight_part(places: &[Point], mm: f64) -> Option<(Point, Vec2, f64)> {
 
 /// A plane in which metal is a dark ridge.
 struct Ridge<'a> {
-    grey: &'a Plane,
+    grey: &'a NumberPlane,
     /// Where its sides are looked at, in samples.
     off: f64,
 }

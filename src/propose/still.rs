@@ -1,11 +1,11 @@
 //! A frame made ready once for all that is looked for in it.
 
-use crate::align::plane::Plane;
+use crate::align::plane::NumberPlane;
 use crate::case::document::redaction::Cover;
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::propose::field::recorded;
-use crate::propose::metal::{Instrument, Polarity, Scene, instrument};
+use crate::propose::metal::{Instrument, Polarity, SmallImage, instrument};
 use crate::propose::patch::{Cutting, Patch};
 
 /// A main piece this long that comes in from the edge, this much better than in the other polarity, tells the polarity.
@@ -16,7 +16,7 @@ const SURE_RATIO: f64 = 1.25;
 #[derive(Clone, Debug)]
 pub(crate) struct Still<'a> {
     pub(crate) frame: &'a Frame,
-    pub(crate) scene: Scene,
+    pub(crate) scene: SmallImage,
     pub(crate) instrument: Instrument,
 }
 
@@ -24,7 +24,7 @@ impl<'a> Still<'a> {
     /// The frame at `mm_per_px`, redacted boxes left out.
     pub(crate) fn new(frame: &'a Frame, covers: &[Cover], mm_per_px: f64) -> Self {
         let recorded = recorded(frame, covers);
-        let scene = Scene::new(&Plane::of_whole(frame), &recorded, mm_per_px);
+        let scene = SmallImage::new(&NumberPlane::of_whole(frame), &recorded, mm_per_px);
         let instrument = instrument(&scene);
         Self { frame, scene, instrument }
     }

@@ -1,9 +1,9 @@
 //! The blunt end of an instrument: where its shaft stops being metal, found in two ways that must agree.
 
-use crate::align::plane::{Plane, Window};
+use crate::align::plane::{NumberPlane, Window};
 use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
-use crate::propose::metal::{Instrument, Scene, place};
+use crate::propose::metal::{Instrument, SmallImage, place};
 use crate::propose::raster::widened;
 use crate::propose::shaft::{Shaft, follow};
 
@@ -95,7 +95,7 @@ impl TipRefusal {
 /// Why none is proposed.
 pub(crate) fn tip(
     frame: &Frame,
-    scene: &Scene,
+    scene: &SmallImage,
     instrument: &Instrument,
     body: Point,
 ) -> Result<Tip, TipRefusal> {
@@ -138,7 +138,7 @@ struct End {
 }
 
 impl End {
-    fn of(frame: &Frame, scene: &Scene, instrument: &Instrument, shaft: &Shaft) -> Option<Self> {
+    fn of(frame: &Frame, scene: &SmallImage, instrument: &Instrument, shaft: &Shaft) -> Option<Self> {
         let path = &shaft.path;
         if path.len() < SHORTEST {
             return None;
@@ -247,7 +247,7 @@ fn smoothed(values: &[f64], sd: i32) -> Vec<f64> {
 
 /// The picture around a place, finely.
 struct Local {
-    plane: Plane,
+    plane: NumberPlane,
     left: f64,
     top: f64,
 }
@@ -263,7 +263,7 @@ impl Local {
         };
         let (left, columns) = span(at.x, frame.width)?;
         let (top, rows) = span(at.y, frame.height)?;
-        let plane = Plane::of_frame(frame, Window { left, top, columns, rows }).map(|v| v * sign);
+        let plane = NumberPlane::of_frame(frame, Window { left, top, columns, rows }).map(|v| v * sign);
         let plane = plane.blurred((BLUR_MM * px_per_mm).max(0.6));
         #[expect(clippy::cast_precision_loss, reason = "a place in a picture")]
         Some(Self { plane, left: left as f64 + 0.5, top: top as f64 + 0.5 })
@@ -275,7 +275,7 @@ impl Local {
 }
 
 /// The place of the metal that is farthest to walk to from where the path begins, on the path's side; in samples of the scene.
-fn far_end(scene: &Scene, instrument: &Instrument, shaft: &Shaft) -> Option<Point> {
+fn far_end(scene: &SmallImage, instrument: &Instrument, shaft: &Shaft) -> Option<Point> {
     let columns = scene.grey.columns;
     let sign = instrument.polarity.sign();
     let near = widened(&instrument.mask, columns, 0.8 / scene.mm);
@@ -320,7 +320,7 @@ fn far_end(scene: &Scene, instrument: &Instrument, shaft: &Shaft) -> Option<Poin
     Some(last.iter().fold(Point::default(), |sum, p| sum + p.to_vec() / n))
 }
 
-fn index_of(scene: &Scene, p: Point) -> Option<usize> {
+fn index_of(scene: &SmallImage, p: Point) -> Option<usize> {
     if p.x < 0.0 || p.y < 0.0 {
         return None;
     }
@@ -330,7 +330,7 @@ fn index_of(scene: &Scene, p: Point) -> Option<usize> {
 }
 
 /// Samples within a millimetre and a half of the path or a little ahead of its end.
-fn path_mask(scene: &Scene, path: &[Point]) -> Vec<bool> {
+fn path_mask(scene: &SmallImage, path: &[Point]) -> Vec<bool> {
     let mut mask = vec![false; scene.inside.len()];
     let ahead = match path {
         [.., a, b] => (1..=4).map(|i| *b + (*b - *a) * f64::from(i)).collect(),
@@ -345,7 +345,7 @@ fn path_mask(scene: &Scene, path: &[Point]) -> Vec<bool> {
 }
 
 /// How much darker a sample is than the brightest of eight around it at this distance.
-fn local_darkness(grey: &Plane, radius: usize) -> impl Fn(usize) -> f32 + '_ {
+fn local_darkness(grey: &NumberPlane, radius: usize) -> impl Fn(usize) -> f32 + '_ {
     move |i: usize| {
         let (x, y) = (i % grey.columns, i / grey.columns);
         let mut brightest = f32::NEG_INFINITY;

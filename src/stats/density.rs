@@ -28,7 +28,7 @@ pub struct Density {
 }
 
 /// An edge between two corners of the grid: the first corner, and whether it runs along x.
-type Edge = (usize, usize, bool);
+type GridEdge = (usize, usize, bool);
 
 /// The density of these points; `None` for fewer than [`FEWEST`], or where they do not differ in both coordinates.
 #[must_use]
@@ -138,7 +138,7 @@ impl Density {
 
     /// Where an edge reaches a level.
     #[expect(clippy::cast_precision_loss, reason = "a grid of a hundred steps")]
-    fn crossing(&self, (i, j, along_x): Edge, level: f64) -> (f64, f64) {
+    fn crossing(&self, (i, j, along_x): GridEdge, level: f64) -> (f64, f64) {
         let (k, l) = if along_x { (i + 1, j) } else { (i, j + 1) };
         let (a, b) = (self.value(i, j), self.value(k, l));
         let t = ((level - a) / (b - a)).clamp(0.0, 1.0);
@@ -151,7 +151,7 @@ impl Density {
     /// a saddle is cut by the mean of its corners).
     #[must_use]
     pub fn lines(&self, level: f64) -> Vec<Vec<(f64, f64)>> {
-        let mut next: BTreeMap<Edge, Vec<Edge>> = BTreeMap::new();
+        let mut next: BTreeMap<GridEdge, Vec<GridEdge>> = BTreeMap::new();
         for j in 0..STEPS {
             for i in 0..STEPS {
                 for (a, b) in self.cuts(i, j, level) {
@@ -162,8 +162,9 @@ impl Density {
         }
         let mut lines = Vec::new();
         // Open lines first, from one of their ends; then only closed ones are left.
-        let ends: Vec<Edge> = next.iter().filter(|(_, to)| to.len() == 1).map(|(edge, _)| *edge).collect();
-        let rest: Vec<Edge> = next.keys().copied().collect();
+        let ends: Vec<GridEdge> =
+            next.iter().filter(|(_, to)| to.len() == 1).map(|(edge, _)| *edge).collect();
+        let rest: Vec<GridEdge> = next.keys().copied().collect();
         for start in ends.into_iter().chain(rest) {
             let mut line = Vec::new();
             let mut at = Some(start);
@@ -186,11 +187,12 @@ impl Density {
     }
 
     /// The edges of a cell that a level cuts, two and two.
-    fn cuts(&self, i: usize, j: usize, level: f64) -> Vec<(Edge, Edge)> {
+    fn cuts(&self, i: usize, j: usize, level: f64) -> Vec<(GridEdge, GridEdge)> {
         let corners = [(i, j), (i + 1, j), (i + 1, j + 1), (i, j + 1)].map(|(i, j)| self.value(i, j));
         let above = corners.map(|value| value > level);
-        let edges: [Edge; 4] = [(i, j, true), (i + 1, j, false), (i, j + 1, true), (i, j, false)];
-        let cut: Vec<Edge> = (0..4).filter(|&k| above[k] != above[(k + 1) % 4]).map(|k| edges[k]).collect();
+        let edges: [GridEdge; 4] = [(i, j, true), (i + 1, j, false), (i, j + 1, true), (i, j, false)];
+        let cut: Vec<GridEdge> =
+            (0..4).filter(|&k| above[k] != above[(k + 1) % 4]).map(|k| edges[k]).collect();
         match cut.as_slice() {
             [a, b] => vec![(*a, *b)],
             [a, b, c, d] => {

@@ -9,7 +9,7 @@ use crate::stats::agreement::{Estimate, mean_estimate};
 use crate::stats::cusum::{Rates, deterioration, learning, walk};
 use crate::stats::proportion::{newcombe, wilson};
 use crate::stats::summary::{mean, sd};
-use crate::study::series::{Outcome, Treated};
+use crate::study::series::{BodyOutcome, Treated};
 
 /// How undecided bodies are counted.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
@@ -130,7 +130,7 @@ impl Undecided {
 
     /// How far a body counts as in the target, 0 to 1.
     #[must_use]
-    pub const fn inside(self, outcome: &Outcome) -> f64 {
+    pub const fn inside(self, outcome: &BodyOutcome) -> f64 {
         match (outcome.state, self) {
             (State::Inside, _) | (State::Undecided | State::NotShown, Self::AsIn) => 1.0,
             (State::Outside, _) | (State::Undecided | State::NotShown, Self::AsOut) => 0.0,
@@ -185,7 +185,7 @@ pub fn rates(acceptable: f64, unacceptable: f64) -> Result<Rates, &'static str> 
 /// What these bodies say.
 #[must_use]
 pub fn audit(bodies: &[&Treated], rates: &Rates) -> Audit {
-    let judged: Vec<(&Treated, &Outcome)> =
+    let judged: Vec<(&Treated, &BodyOutcome)> =
         bodies.iter().filter_map(|body| Some((*body, body.outcome.as_ref().ok()?))).collect();
     let mut shares: Vec<Share> = share(By::All, "all", judged.iter().map(|(_, o)| *o)).into_iter().collect();
     let mut differences = Vec::new();
@@ -193,7 +193,7 @@ pub fn audit(bodies: &[&Treated], rates: &Rates) -> Audit {
         let mut groups: Vec<String> = judged.iter().map(|(body, _)| by.group(body)).collect();
         groups.sort();
         groups.dedup();
-        let of = |keep: &dyn Fn(&str) -> bool| -> Vec<&Outcome> {
+        let of = |keep: &dyn Fn(&str) -> bool| -> Vec<&BodyOutcome> {
             judged.iter().filter(|(body, _)| keep(&by.group(body))).map(|(_, o)| *o).collect()
         };
         let named: Vec<Share> =
@@ -238,8 +238,8 @@ pub fn audit(bodies: &[&Treated], rates: &Rates) -> Audit {
 }
 
 /// The share of some outcomes; `None` if there are none.
-fn share<'a>(by: By, group: &str, outcomes: impl Iterator<Item = &'a Outcome>) -> Option<Share> {
-    let outcomes: Vec<&Outcome> = outcomes.collect();
+fn share<'a>(by: By, group: &str, outcomes: impl Iterator<Item = &'a BodyOutcome>) -> Option<Share> {
+    let outcomes: Vec<&BodyOutcome> = outcomes.collect();
     let count = |state: State| outcomes.iter().filter(|o| o.state == state).count();
     #[expect(clippy::cast_precision_loss, reason = "a series is far smaller than 2^52")]
     let n = outcomes.len() as f64;
@@ -329,7 +329,7 @@ mod tests {
             true_view: [None; 3],
             against: Vec::new(),
             outcome: state
-                .map(|(state, p_inside)| Outcome { nominal_inside: p_inside > 0.5, state, p_inside })
+                .map(|(state, p_inside)| BodyOutcome { nominal_inside: p_inside > 0.5, state, p_inside })
                 .ok_or(NoOutcome::NoFinalShot),
             issues: Vec::new(),
         }

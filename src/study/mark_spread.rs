@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{Marks, Material, View};
 use crate::stats::repeatability::sd_interval;
-use crate::study::places::{Part, PlaceKey, Placed, places};
+use crate::study::places::{MarkPart, PlaceKey, Placed, places};
 
 /// One marking of a picture.
 #[derive(Clone, Copy, Debug)]
@@ -19,7 +19,7 @@ pub struct Marking<'a> {
 
 /// All markings of one picture.
 #[derive(Clone, Debug)]
-pub struct Picture<'a> {
+pub struct MarkedPicture<'a> {
     /// Its view.
     pub view: View,
     /// Millimetres to a pixel at the plane of the body, if anything tells.
@@ -30,7 +30,7 @@ pub struct Picture<'a> {
 
 /// A standard deviation with its interval.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Spread {
+pub struct SpreadEstimate {
     /// The standard deviation in each direction, pooled over pictures by degrees of freedom.
     pub sd: f64,
     /// Degrees of freedom.
@@ -45,13 +45,13 @@ pub struct Spread {
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct Scatter {
     /// Among one rater's own readings, in pixels.
-    pub own_px: Option<Spread>,
+    pub own_px: Option<SpreadEstimate>,
     /// The same in millimetres.
-    pub own_mm: Option<Spread>,
+    pub own_mm: Option<SpreadEstimate>,
     /// Among all readings of a picture, whoever made them, in pixels.
-    pub all_px: Option<Spread>,
+    pub all_px: Option<SpreadEstimate>,
     /// The same in millimetres.
-    pub all_mm: Option<Spread>,
+    pub all_mm: Option<SpreadEstimate>,
     /// The largest distance of a reading from the mean of its picture, in pixels.
     pub largest_px: f64,
 }
@@ -70,21 +70,21 @@ pub struct MarkSpread {
 
 /// Sums of squares with their degrees of freedom.
 #[derive(Clone, Copy, Debug, Default)]
-struct Sums {
+struct SquareSums {
     px: (f64, f64),
     mm: (f64, f64),
 }
 
 #[derive(Clone, Copy, Debug, Default)]
 struct Both {
-    own: Sums,
-    all: Sums,
+    own: SquareSums,
+    all: SquareSums,
     largest: f64,
 }
 
 /// The scatter of all marks that pictures have in common.
 #[must_use]
-pub fn mark_spread(pictures: &[Picture<'_>]) -> MarkSpread {
+pub fn mark_spread(pictures: &[MarkedPicture<'_>]) -> MarkSpread {
     let mut by_place: BTreeMap<PlaceKey, Both> = BTreeMap::new();
     let (mut bone, mut metal) = (Both::default(), Both::default());
     for picture in pictures {
@@ -100,7 +100,7 @@ pub fn mark_spread(pictures: &[Picture<'_>]) -> MarkSpread {
                 Material::Metal => &mut metal,
             };
             by_place.entry(key).or_default().add(&readings, picture.mm_per_px);
-            if key.part != Part::Middle {
+            if key.part != MarkPart::Middle {
                 material.add(&readings, picture.mm_per_px);
             }
         }
@@ -139,7 +139,7 @@ impl Both {
     }
 }
 
-impl Sums {
+impl SquareSums {
     /// Adds the squares about the mean of these readings; returns the largest distance from it.
     #[expect(clippy::cast_precision_loss, reason = "a handful of readings")]
     fn add(&mut self, readings: &[&Placed], mm_per_px: Option<f64>) -> f64 {
@@ -158,13 +158,13 @@ impl Sums {
     }
 }
 
-fn spread((squares, df): (f64, f64)) -> Option<Spread> {
+fn spread((squares, df): (f64, f64)) -> Option<SpreadEstimate> {
     if df <= 0.0 {
         return None;
     }
     let sd = (squares / df).sqrt();
     let (low, high) = sd_interval(sd, df);
-    Some(Spread { sd, df, low, high })
+    Some(SpreadEstimate { sd, df, low, high })
 }
 
 #[cfg(test)]
@@ -178,14 +178,14 @@ mod tests {
     fn squares_are_pooled_over_pictures_and_directions() {
         let tip = |x: f64, y: f64| Marks::new().with(MarkKind::Tip, &[(x, y)]);
         let all = [tip(10.0, 10.0), tip(13.0, 14.0), tip(5.0, 5.0), tip(5.0, 5.0)];
-        let of = |marks: &'static str, list: [usize; 2], scale| Picture {
+        let of = |marks: &'static str, list: [usize; 2], scale| MarkedPicture {
             view: View::Lateral,
             mm_per_px: scale,
             markings: list.map(|i| Marking { rater: marks, marks: &all[i] }).to_vec(),
         };
         let found = mark_spread(&[of("a", [0, 1], Some(0.5)), of("a", [2, 3], None)]);
         let [(key, scatter)] = found.places.as_slice() else { panic!("one place: {found:?}") };
-        assert_eq!((key.kind, key.part), (MarkKind::Tip, Part::First));
+        assert_eq!((key.kind, key.part), (MarkKind::Tip, MarkPart::First));
         let px = scatter.own_px.unwrap();
         assert!((px.sd - (12.5_f64 / 4.0).sqrt()).abs() < 1e-12 && (px.df - 4.0).abs() < 1e-12);
         assert!(px.low < px.sd && px.sd < px.high);
@@ -201,7 +201,7 @@ mod tests {
         let tip = |x: f64| Marks::new().with(MarkKind::Tip, &[(x, 0.0)]);
         let (a, b) = (tip(0.0), tip(2.0));
         let markings = vec![Marking { rater: "a", marks: &a }, Marking { rater: "b", marks: &b }];
-        let found = mark_spread(&[Picture { view: View::Lateral, mm_per_px: None, markings }]);
+        let found = mark_spread(&[MarkedPicture { view: View::Lateral, mm_per_px: None, markings }]);
         assert_eq!(found.places[0].1.own_px, None);
         // Squares 1 + 1 in x, none in y: √(2/2).
         assert!((found.places[0].1.all_px.unwrap().sd - 1.0).abs() < 1e-12);

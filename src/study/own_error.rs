@@ -1,15 +1,15 @@
 //! One's own marking error as it was measured, in place of the settings' own.
 
 use crate::measure::settings::Settings;
-use crate::study::mark_spread::Spread;
+use crate::study::mark_spread::SpreadEstimate;
 
 /// Marking errors in millimetres, in each direction.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
 pub struct OwnError {
     /// Of marks on bone.
-    pub bone: Option<Spread>,
+    pub bone: Option<SpreadEstimate>,
     /// Of marks on metal.
-    pub metal: Option<Spread>,
+    pub metal: Option<SpreadEstimate>,
 }
 
 impl OwnError {
@@ -17,7 +17,7 @@ impl OwnError {
     /// mark fell on its place, which no hand does.
     #[must_use]
     pub fn adopted(&self, settings: &Settings) -> Option<Settings> {
-        let measured = |spread: Option<Spread>| spread.map(|spread| spread.sd).filter(|sd| *sd > 0.0);
+        let measured = |spread: Option<SpreadEstimate>| spread.map(|spread| spread.sd).filter(|sd| *sd > 0.0);
         let (bone, metal) = (measured(self.bone), measured(self.metal));
         let to_micrometres = |sd: f64| (sd * 1000.0).round() / 1000.0;
         (bone.is_some() || metal.is_some()).then(|| Settings {

@@ -13,7 +13,7 @@ use crate::measure::mark::{MarkKind, Marks, View};
 
 /// Which place of a mark.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Part {
+pub enum MarkPart {
     /// Its first point: of an AP end plate the corner on the left of the picture.
     First,
     /// Its last point.
@@ -32,7 +32,7 @@ pub struct PlaceKey {
     /// The mark.
     pub kind: MarkKind,
     /// Which place of it.
-    pub part: Part,
+    pub part: MarkPart,
 }
 
 impl PlaceKey {
@@ -40,10 +40,10 @@ impl PlaceKey {
     #[must_use]
     pub fn key(self) -> String {
         let part = match self.part {
-            Part::First => "first".to_owned(),
-            Part::Last => "last".to_owned(),
-            Part::Nth(index) => (index + 1).to_string(),
-            Part::Middle => "middle".to_owned(),
+            MarkPart::First => "first".to_owned(),
+            MarkPart::Last => "last".to_owned(),
+            MarkPart::Nth(index) => (index + 1).to_string(),
+            MarkPart::Middle => "middle".to_owned(),
         };
         format!("{}_{}_{part}", self.view.key(), self.kind.key())
     }
@@ -111,29 +111,29 @@ pub fn places(view: View, marks: &Marks) -> Vec<Placed> {
             MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate => {
                 let turned = view == View::Ap && first.x > last.x;
                 let (first, last) = if turned { (last, first) } else { (first, last) };
-                put(kind, Part::First, first, Axes::Both);
-                put(kind, Part::Last, last, Axes::Both);
+                put(kind, MarkPart::First, first, Axes::Both);
+                put(kind, MarkPart::Last, last, Axes::Both);
             }
-            MarkKind::Tip => put(kind, Part::First, first, Axes::Both),
+            MarkKind::Tip => put(kind, MarkPart::First, first, Axes::Both),
             MarkKind::Electrodes => {
-                put(kind, Part::First, first, Axes::Both);
-                put(kind, Part::Last, last, Axes::Both);
+                put(kind, MarkPart::First, first, Axes::Both);
+                put(kind, MarkPart::Last, last, Axes::Both);
             }
-            MarkKind::Cannula => put(kind, Part::Last, last, Axes::Both),
+            MarkKind::Cannula => put(kind, MarkPart::Last, last, Axes::Both),
             MarkKind::RightPedicle | MarkKind::LeftPedicle | MarkKind::SpinousProcess => {
                 let Some(along) = direction(first, last) else { continue };
                 // The process's borders have no order of their own.
                 let turned = kind == MarkKind::SpinousProcess && first.x > last.x;
                 let (first, last) = if turned { (last, first) } else { (first, last) };
-                put(kind, Part::First, first, Axes::Along(along));
-                put(kind, Part::Last, last, Axes::Along(along));
+                put(kind, MarkPart::First, first, Axes::Along(along));
+                put(kind, MarkPart::Last, last, Axes::Along(along));
             }
             MarkKind::Pedicle => {
                 for pair in [[0, 1], [2, 3]] {
                     let [Some(&a), Some(&b)] = pair.map(|i| points.get(i)) else { continue };
                     let Some(along) = direction(a, b) else { continue };
-                    put(kind, Part::Nth(pair[0]), a, Axes::Along(along));
-                    put(kind, Part::Nth(pair[1]), b, Axes::Along(along));
+                    put(kind, MarkPart::Nth(pair[0]), a, Axes::Along(along));
+                    put(kind, MarkPart::Nth(pair[1]), b, Axes::Along(along));
                 }
             }
             MarkKind::PosteriorWall
@@ -151,7 +151,7 @@ pub fn places(view: View, marks: &Marks) -> Vec<Placed> {
     if let Some(map) = map_of(view, marks) {
         for kind in marks.kinds().filter(|kind| kind.belongs_to(view)) {
             if let Some((at, axes)) = middle(&map, marks, kind) {
-                put(kind, Part::Middle, at, axes);
+                put(kind, MarkPart::Middle, at, axes);
             }
         }
     }
@@ -200,21 +200,21 @@ mod tests {
             .with(MarkKind::Cannula, &[(-90.0, 20.0), (-10.0, 25.0)])
     }
 
-    fn of(list: &[Placed], kind: MarkKind, part: Part) -> Option<Placed> {
+    fn of(list: &[Placed], kind: MarkKind, part: MarkPart) -> Option<Placed> {
         list.iter().find(|placed| placed.key.kind == kind && placed.key.part == part).copied()
     }
 
     #[test]
     fn a_border_is_compared_across_and_only_where_it_has_points_of_its_own() {
         let list = places(View::Lateral, &lateral());
-        let plate = of(&list, MarkKind::SuperiorEndPlate, Part::Middle).unwrap();
+        let plate = of(&list, MarkKind::SuperiorEndPlate, MarkPart::Middle).unwrap();
         assert!(plate.at.distance(Point::new(50.0, 0.0)) < 1e-9);
         assert!(plate.axes.of(Vec2::new(3.0, 2.0)).x.abs() < 1e-12, "along the plate nothing is compared");
         assert!((plate.axes.of(Vec2::new(3.0, 2.0)).y - 2.0).abs() < 1e-12);
-        assert_eq!(of(&list, MarkKind::InferiorEndPlate, Part::Middle), None);
-        assert!(of(&list, MarkKind::PosteriorWall, Part::Middle).is_some());
-        assert_eq!(of(&list, MarkKind::Cannula, Part::First), None, "anywhere along it");
-        assert_eq!(of(&list, MarkKind::Cannula, Part::Last).unwrap().at, Point::new(-10.0, 25.0));
+        assert_eq!(of(&list, MarkKind::InferiorEndPlate, MarkPart::Middle), None);
+        assert!(of(&list, MarkKind::PosteriorWall, MarkPart::Middle).is_some());
+        assert_eq!(of(&list, MarkKind::Cannula, MarkPart::First), None, "anywhere along it");
+        assert_eq!(of(&list, MarkKind::Cannula, MarkPart::Last).unwrap().at, Point::new(-10.0, 25.0));
     }
 
     #[test]

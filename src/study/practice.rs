@@ -10,9 +10,9 @@ use crate::measure::mark::{Marks, Material, Side, View};
 use crate::stats::agreement::{Estimate, mean_estimate};
 use crate::stats::repeatability::sd_interval;
 use crate::stats::summary::{mean, sd};
-use crate::study::mark_spread::Spread;
+use crate::study::mark_spread::SpreadEstimate;
 use crate::study::own_error::OwnError;
-use crate::study::places::{Axes, Part, PlaceKey, map_of, places};
+use crate::study::places::{Axes, MarkPart, PlaceKey, map_of, places};
 use crate::study::rereading::{Measured, values};
 
 /// What is known of a simulated shot.
@@ -72,7 +72,7 @@ pub struct Habit {
     /// Mean of the errors, with its t interval where there are two.
     pub bias: Estimate,
     /// Standard deviation of the errors, with its interval; `None` for fewer than two.
-    pub spread: Option<Spread>,
+    pub spread: Option<SpreadEstimate>,
 }
 
 /// A direction of an error in the picture.
@@ -170,15 +170,15 @@ pub const ENOUGH: usize = 10;
 pub fn own_error(scores: &[Score]) -> OwnError {
     let of = |material: Material| {
         let places = scores.iter().flat_map(|score| &score.places);
-        let own =
-            places.filter(|place| place.key.kind.material() == material && place.key.part != Part::Middle);
+        let own = places
+            .filter(|place| place.key.kind.material() == material && place.key.part != MarkPart::Middle);
         let errors: Vec<f64> = own.flat_map(|place| [place.along, place.down]).flatten().collect();
         pooled(&errors)
     };
     OwnError { bone: of(Material::Bone), metal: of(Material::Metal) }
 }
 
-fn pooled(errors: &[f64]) -> Option<Spread> {
+fn pooled(errors: &[f64]) -> Option<SpreadEstimate> {
     if errors.is_empty() {
         return None;
     }
@@ -186,7 +186,7 @@ fn pooled(errors: &[f64]) -> Option<Spread> {
     let df = errors.len() as f64;
     let sd = (errors.iter().map(|error| error * error).sum::<f64>() / df).sqrt();
     let (low, high) = sd_interval(sd, df);
-    Some(Spread { sd, df, low, high })
+    Some(SpreadEstimate { sd, df, low, high })
 }
 
 /// Bias and spread over exercises.
@@ -229,7 +229,7 @@ fn habit(errors: &[f64]) -> Option<Habit> {
     let spread = (errors.len() > 1).then(|| {
         let (sd, df) = (sd(errors), errors.len() as f64 - 1.0);
         let (low, high) = sd_interval(sd, df);
-        Spread { sd, df, low, high }
+        SpreadEstimate { sd, df, low, high }
     });
     Some(Habit { n: errors.len(), bias, spread })
 }
@@ -266,7 +266,7 @@ mod tests {
         assert!((tip.distance - 5.0_f64.sqrt()).abs() < 1e-9);
         assert!((found.readings[0].error().unwrap() - 0.04).abs() < 1e-9);
         assert!((found.guess_error().unwrap() + 0.1).abs() < 1e-12);
-        let wall = found.places.iter().find(|place| place.key.part == Part::Middle).unwrap();
+        let wall = found.places.iter().find(|place| place.key.part == MarkPart::Middle).unwrap();
         assert_eq!((wall.along.map(f64::abs), wall.down), (Some(0.0), None));
     }
 
@@ -287,7 +287,7 @@ mod tests {
         assert!((two.spread.unwrap().sd - 0.5_f64.sqrt()).abs() < 1e-9);
     }
 
-    fn with_places(places: &[(MarkKind, Part, Option<f64>, Option<f64>)]) -> Score {
+    fn with_places(places: &[(MarkKind, MarkPart, Option<f64>, Option<f64>)]) -> Score {
         let of = |&(kind, part, along, down)| PlaceError {
             key: PlaceKey { view: View::Lateral, kind, part },
             along,
@@ -308,13 +308,13 @@ mod tests {
     fn errors_are_pooled_against_the_truth() {
         let scores = [
             with_places(&[
-                (MarkKind::SuperiorEndPlate, Part::First, Some(0.3), Some(0.4)),
-                (MarkKind::PosteriorWall, Part::Middle, Some(9.0), None),
-                (MarkKind::Tip, Part::First, Some(0.2), None),
+                (MarkKind::SuperiorEndPlate, MarkPart::First, Some(0.3), Some(0.4)),
+                (MarkKind::PosteriorWall, MarkPart::Middle, Some(9.0), None),
+                (MarkKind::Tip, MarkPart::First, Some(0.2), None),
             ]),
             with_places(&[
-                (MarkKind::SuperiorEndPlate, Part::First, Some(-0.5), Some(0.0)),
-                (MarkKind::Tip, Part::First, Some(0.2), None),
+                (MarkKind::SuperiorEndPlate, MarkPart::First, Some(-0.5), Some(0.0)),
+                (MarkKind::Tip, MarkPart::First, Some(0.2), None),
             ]),
         ];
         let own = own_error(&scores);
@@ -324,7 +324,7 @@ mod tests {
         let adopted = own.adopted(&Settings::default()).unwrap();
         assert!((adopted.bone_sd_mm - 0.354).abs() < 1e-12 && (adopted.metal_sd_mm - 0.2).abs() < 1e-12);
         assert_eq!(own_error(&[]).adopted(&Settings::default()), None);
-        let exact = own_error(&[with_places(&[(MarkKind::Tip, Part::First, Some(0.0), None)])]);
+        let exact = own_error(&[with_places(&[(MarkKind::Tip, MarkPart::First, Some(0.0), None)])]);
         assert_eq!(exact.adopted(&Settings::default()), None, "no hand is exact");
     }
 }

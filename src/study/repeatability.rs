@@ -68,7 +68,7 @@ pub struct Reliability {
 
 /// One comparison.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Comparison {
+pub struct RaterComparison {
     /// What is compared.
     pub of: Compared,
     /// The columns, in their order.
@@ -93,7 +93,7 @@ pub struct Report {
     /// Rounds: in the order of their numbers if they all have one, else of their first reading.
     pub rounds: Vec<String>,
     /// The comparisons, the main one first.
-    pub comparisons: Vec<Comparison>,
+    pub comparisons: Vec<RaterComparison>,
     /// Every two raters on the means of their rounds, where there are several rounds.
     pub means: Vec<PairOf>,
     /// Within-subject standard deviation of repeated readings, with its degrees of freedom: of one rater's rounds, or
@@ -204,13 +204,17 @@ pub fn paired(readings: &[Reading], of: &Compared, first: &str, second: &str) ->
     subjects.iter().filter_map(|subject| Some((value(subject, first)?, value(subject, second)?))).collect()
 }
 
-type Row = Vec<Option<f64>>;
+type SubjectRow = Vec<Option<f64>>;
 
-fn rows(subjects: &[String], columns: &[String], value: impl Fn(&str, &str) -> Option<f64>) -> Vec<Row> {
+fn rows(
+    subjects: &[String],
+    columns: &[String],
+    value: impl Fn(&str, &str) -> Option<f64>,
+) -> Vec<SubjectRow> {
     subjects.iter().map(|subject| columns.iter().map(|column| value(subject, column)).collect()).collect()
 }
 
-fn compare(of: Compared, columns: &[String], subjects: &[String], rows: &[Row]) -> Comparison {
+fn compare(of: Compared, columns: &[String], subjects: &[String], rows: &[SubjectRow]) -> RaterComparison {
     let full: Vec<Option<Vec<f64>>> = rows.iter().map(|row| row.iter().copied().collect()).collect();
     let left_out = subjects
         .iter()
@@ -229,7 +233,7 @@ fn compare(of: Compared, columns: &[String], subjects: &[String], rows: &[Row]) 
             consistency: sem_consistency(&mean_squares),
         }
     });
-    Comparison {
+    RaterComparison {
         of,
         columns: columns.to_vec(),
         complete: count,
@@ -239,7 +243,7 @@ fn compare(of: Compared, columns: &[String], subjects: &[String], rows: &[Row]) 
     }
 }
 
-fn pairs(columns: &[String], rows: &[Row]) -> Vec<PairOf> {
+fn pairs(columns: &[String], rows: &[SubjectRow]) -> Vec<PairOf> {
     let mut list = Vec::new();
     for i in 0..columns.len() {
         for j in i + 1..columns.len() {

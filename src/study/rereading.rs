@@ -7,7 +7,7 @@ use crate::case::document::{Case, Shot};
 use crate::case::readings::{Picture as Seen, ShotReading, read_shot};
 use crate::measure::mark::Marks;
 use crate::measure::settings::Settings;
-use crate::study::mark_spread::{MarkSpread, Marking, Picture, Scatter, Spread, mark_spread};
+use crate::study::mark_spread::{MarkSpread, MarkedPicture, Marking, Scatter, SpreadEstimate, mark_spread};
 use crate::study::own_error::OwnError;
 use crate::study::repeatability::{Reading, Report, report};
 
@@ -116,10 +116,10 @@ pub fn study<'a>(cases: &[Named<'a>], first: bool) -> Study<'a> {
             subjects.push(&read.subject);
         }
     }
-    let found: Vec<(Picture<'_>, bool)> =
+    let found: Vec<(MarkedPicture<'_>, bool)> =
         subjects.iter().filter_map(|subject| picture_of(&reads, subject)).collect();
     let assumed_scale = found.iter().filter(|(_, assumed)| *assumed).count();
-    let pictures: Vec<Picture<'_>> = found.into_iter().map(|(picture, _)| picture).collect();
+    let pictures: Vec<MarkedPicture<'_>> = found.into_iter().map(|(picture, _)| picture).collect();
     let marks = mark_spread(&pictures);
     let unread = reads
         .iter()
@@ -131,7 +131,7 @@ pub fn study<'a>(cases: &[Named<'a>], first: bool) -> Study<'a> {
 }
 
 /// All markings of one shot, and whether its scale is the typical body's.
-fn picture_of<'a>(reads: &'a [Read<'_>], subject: &str) -> Option<(Picture<'a>, bool)> {
+fn picture_of<'a>(reads: &'a [Read<'_>], subject: &str) -> Option<(MarkedPicture<'a>, bool)> {
     let own = reads.iter().filter(|read| read.subject == subject);
     let view = own.clone().next()?.shot.view;
     // One scale for all readings of a picture: its own, else the mean of the typical bodies'.
@@ -140,7 +140,7 @@ fn picture_of<'a>(reads: &'a [Read<'_>], subject: &str) -> Option<(Picture<'a>, 
     let mm_per_px = (!scales.is_empty())
         .then(|| scales.iter().map(|(scale, _)| scale).sum::<f64>() / scales.len() as f64);
     let markings = own.map(|read| Marking { rater: &read.rater, marks: read.marks }).collect();
-    Some((Picture { view, mm_per_px, markings }, scales.iter().any(|(_, assumed)| *assumed)))
+    Some((MarkedPicture { view, mm_per_px, markings }, scales.iter().any(|(_, assumed)| *assumed)))
 }
 
 impl Study<'_> {
@@ -153,7 +153,7 @@ impl Study<'_> {
     /// The scatter that speaks for these readers: among all readings of a picture where several people read, else among
     /// one's own. In millimetres.
     #[must_use]
-    pub fn placement(&self, scatter: &Scatter) -> Option<Spread> {
+    pub fn placement(&self, scatter: &Scatter) -> Option<SpreadEstimate> {
         if self.raters > 1 { scatter.all_mm } else { scatter.own_mm }
     }
 

@@ -9,7 +9,7 @@ use crate::study::series::Treated;
 
 /// How a body stands as a whole.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Standing {
+pub enum BodyStanding {
     /// In the target with confidence.
     Inside,
     /// Too close to call.
@@ -22,7 +22,7 @@ pub enum Standing {
 
 /// A column of the table.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Column {
+pub enum SeriesColumn {
     /// The date.
     #[default]
     Date,
@@ -66,7 +66,7 @@ pub struct Filter {
     /// Only this half-year; an empty text for bodies without a date that can be read.
     pub half_year: Option<String>,
     /// Only bodies that stand so.
-    pub standing: Option<Standing>,
+    pub standing: Option<BodyStanding>,
     /// Only bodies of which every one of these words occurs in what the table says in words, capitals or not.
     pub text: String,
 }
@@ -75,12 +75,12 @@ pub struct Filter {
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
 pub struct Sorting {
     /// The column.
-    pub by: Column,
+    pub by: SeriesColumn,
     /// From the largest or last.
     pub falling: bool,
 }
 
-impl Standing {
+impl BodyStanding {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::Inside, Self::Undecided, Self::Outside, Self::Without];
 
@@ -118,7 +118,7 @@ fn share(body: &Treated) -> f64 {
     share
 }
 
-impl Column {
+impl SeriesColumn {
     /// All columns, in the order of the table.
     pub const ALL: [Self; 14] = [
         Self::Date,
@@ -185,9 +185,9 @@ impl Column {
             Self::Side => turned(a.side.cmp(&b.side)),
             Self::Outcome => {
                 let p = |body: &Treated| body.outcome.as_ref().ok().map(|outcome| outcome.p_inside);
-                let without = |body: &Treated| Standing::of(body) == Standing::Without;
+                let without = |body: &Treated| BodyStanding::of(body) == BodyStanding::Without;
                 without(a).cmp(&without(b)).then_with(|| {
-                    turned(Standing::of(a).cmp(&Standing::of(b))).then_with(|| numbers(p(b), p(a)))
+                    turned(BodyStanding::of(a).cmp(&BodyStanding::of(b))).then_with(|| numbers(p(b), p(a)))
                 })
             }
             Self::Depth => shown(Rule::Depth),
@@ -224,7 +224,7 @@ impl Filter {
             && self.side.is_none_or(|side| side == body.side)
             && said(&self.operator, &body.operator)
             && (self.half_year.is_none() || said(&self.half_year, &body.half_year().unwrap_or_default()))
-            && self.standing.is_none_or(|standing| standing == Standing::of(body))
+            && self.standing.is_none_or(|standing| standing == BodyStanding::of(body))
             && self.finds(body)
     }
 
@@ -277,7 +277,7 @@ pub fn choices(bodies: &[Treated]) -> (Vec<Level>, Vec<String>, Vec<String>) {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::study::series::{Coordinate, NoOutcome, Outcome};
+    use crate::study::series::{BodyOutcome, NoOutcome, ValueSd};
 
     fn bodies() -> Vec<Treated> {
         let body =
@@ -292,13 +292,13 @@ mod tests {
                 side: Side::Right,
                 shots: 2,
                 origins: [0; 3],
-                depth: depth.map(|value| Coordinate { value, sd: 0.01 }),
+                depth: depth.map(|value| ValueSd { value, sd: 0.01 }),
                 height: None,
                 midline: None,
                 true_view: [None; 3],
                 against: Vec::new(),
                 outcome: state
-                    .map(|state| Outcome { nominal_inside: true, state, p_inside: 0.5 })
+                    .map(|state| BodyOutcome { nominal_inside: true, state, p_inside: 0.5 })
                     .ok_or(NoOutcome::OneView),
                 issues: vec!["body_cut_off".to_owned()],
             };
@@ -310,7 +310,7 @@ mod tests {
         ]
     }
 
-    fn files(filter: &Filter, by: Column, falling: bool) -> String {
+    fn files(filter: &Filter, by: SeriesColumn, falling: bool) -> String {
         let bodies = bodies();
         selected(&bodies, filter, Sorting { by, falling })
             .into_iter()
@@ -321,26 +321,29 @@ mod tests {
     #[test]
     fn what_is_missing_comes_last_whichever_way() {
         let all = Filter::default();
-        assert_eq!(files(&all, Column::Date, false), "dbca");
-        assert_eq!(files(&all, Column::Date, true), "cbda");
-        assert_eq!(files(&all, Column::Depth, false), "adcb");
-        assert_eq!(files(&all, Column::Depth, true), "cdab");
-        assert_eq!(files(&all, Column::Operator, true), "cabd");
-        assert_eq!(files(&all, Column::Outcome, false), "cdab");
-        assert_eq!(files(&all, Column::Outcome, true), "adcb");
-        assert_eq!(files(&all, Column::File, false), "abcd");
+        assert_eq!(files(&all, SeriesColumn::Date, false), "dbca");
+        assert_eq!(files(&all, SeriesColumn::Date, true), "cbda");
+        assert_eq!(files(&all, SeriesColumn::Depth, false), "adcb");
+        assert_eq!(files(&all, SeriesColumn::Depth, true), "cdab");
+        assert_eq!(files(&all, SeriesColumn::Operator, true), "cabd");
+        assert_eq!(files(&all, SeriesColumn::Outcome, false), "cdab");
+        assert_eq!(files(&all, SeriesColumn::Outcome, true), "adcb");
+        assert_eq!(files(&all, SeriesColumn::File, false), "abcd");
     }
 
     #[test]
     fn each_filter_keeps_what_it_says() {
-        let keeps = |filter: Filter| files(&filter, Column::File, false);
+        let keeps = |filter: Filter| files(&filter, SeriesColumn::File, false);
         let operator = Some("R1".to_owned());
         assert_eq!(keeps(Filter { operator: operator.clone(), ..Filter::default() }), "ab");
         assert_eq!(keeps(Filter { operator: Some(String::new()), ..Filter::default() }), "d");
         assert_eq!(keeps(Filter { half_year: Some("2026 H1".to_owned()), ..Filter::default() }), "b");
         assert_eq!(keeps(Filter { half_year: Some(String::new()), ..Filter::default() }), "a");
         assert_eq!(keeps(Filter { level: Some(Level::L5), ..Filter::default() }), "b");
-        assert_eq!(keeps(Filter { standing: Some(Standing::Without), operator, ..Filter::default() }), "b");
+        assert_eq!(
+            keeps(Filter { standing: Some(BodyStanding::Without), operator, ..Filter::default() }),
+            "b"
+        );
         assert_eq!(keeps(Filter { text: "CASE r1".to_owned(), ..Filter::default() }), "ab");
         assert_eq!(keeps(Filter { text: "cut off 2025".to_owned(), ..Filter::default() }), "d");
         assert_eq!(keeps(Filter { text: "nothing".to_owned(), ..Filter::default() }), "");

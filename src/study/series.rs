@@ -17,7 +17,7 @@ use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
 
 /// A value with its standard uncertainty.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Coordinate {
+pub struct ValueSd {
     /// The value, a fraction.
     pub value: f64,
     /// Its standard uncertainty.
@@ -43,7 +43,7 @@ pub struct Against {
 
 /// Whether the tip of a body lay in its target, all bands together.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Outcome {
+pub struct BodyOutcome {
     /// By the values alone.
     pub nominal_inside: bool,
     /// With confidence: outside if any band is, inside only if all are.
@@ -90,22 +90,22 @@ pub struct Treated {
     /// [`Origin::ALL`](crate::case::document::proposed::Origin::ALL).
     pub origins: [usize; 3],
     /// The tip's final depth.
-    pub depth: Option<Coordinate>,
+    pub depth: Option<ValueSd>,
     /// Its height.
-    pub height: Option<Coordinate>,
+    pub height: Option<ValueSd>,
     /// Its offset from the midline.
-    pub midline: Option<Coordinate>,
+    pub midline: Option<ValueSd>,
     /// The same three as a true view would show them, in the order of [`Rule::ALL`].
-    pub true_view: [Option<Coordinate>; 3],
+    pub true_view: [Option<ValueSd>; 3],
     /// Against each band.
     pub against: Vec<Against>,
     /// All bands together, or why there is nothing.
-    pub outcome: Result<Outcome, NoOutcome>,
+    pub outcome: Result<BodyOutcome, NoOutcome>,
     /// Codes of what was found with the final shots, each once.
     pub issues: Vec<String>,
 }
 
-impl Coordinate {
+impl ValueSd {
     /// Lower end of the 95 % interval.
     #[must_use]
     pub fn low(self) -> f64 {
@@ -119,7 +119,7 @@ impl Coordinate {
     }
 }
 
-impl From<&Quantity> for Coordinate {
+impl From<&Quantity> for ValueSd {
     fn from(q: &Quantity) -> Self {
         Self { value: q.value, sd: q.sd() }
     }
@@ -175,7 +175,7 @@ impl Treated {
     /// The value that is shown and that the verdict goes by: what a true view would show where that is known, else the direct
     /// one.
     #[must_use]
-    pub fn used(&self, rule: Rule) -> Option<Coordinate> {
+    pub fn used(&self, rule: Rule) -> Option<ValueSd> {
         let [depth, height, midline] = self.true_view;
         let corrected = match rule {
             Rule::Depth => depth,
@@ -187,7 +187,7 @@ impl Treated {
 
     /// The direct value a rule is about.
     #[must_use]
-    pub const fn value(&self, rule: Rule) -> Option<Coordinate> {
+    pub const fn value(&self, rule: Rule) -> Option<ValueSd> {
         match rule {
             Rule::Depth => self.depth,
             Rule::Height => self.height,
@@ -258,13 +258,12 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         body.note(lateral.issues());
         body.note(ap.issues());
         body.note(&read.reading.issues);
-        body.depth = read.reading.depth.as_ref().map(Coordinate::from);
-        body.height = read.reading.height.as_ref().map(Coordinate::from);
-        body.midline = read.reading.midline.as_ref().map(|(_, q)| Coordinate::from(q));
+        body.depth = read.reading.depth.as_ref().map(ValueSd::from);
+        body.height = read.reading.height.as_ref().map(ValueSd::from);
+        body.midline = read.reading.midline.as_ref().map(|(_, q)| ValueSd::from(q));
         let (view, by) = (&read.reading.true_view, read.reading.midline.as_ref().map(|(by, _)| *by));
         let midline = by.and_then(|by| view.midline_by.by(by));
-        body.true_view =
-            [view.depth.as_ref(), view.height.as_ref(), midline].map(|q| q.map(Coordinate::from));
+        body.true_view = [view.depth.as_ref(), view.height.as_ref(), midline].map(|q| q.map(ValueSd::from));
         body.judge(&read.reading.verdicts, lateral.is_read() && ap.is_read());
         return body;
     }
@@ -276,22 +275,22 @@ fn body_of(case: &Case, file: &str, (level, side): (Level, Side), paired: &[(usi
         body.note(reading.issues());
         match &reading {
             ShotReading::Lateral(reading) => {
-                body.depth = reading.tip.as_ref().map(|tip| Coordinate::from(&tip.along));
-                body.height = reading.tip.as_ref().map(|tip| Coordinate::from(&tip.height));
+                body.depth = reading.tip.as_ref().map(|tip| ValueSd::from(&tip.along));
+                body.height = reading.tip.as_ref().map(|tip| ValueSd::from(&tip.height));
                 if let Some(view) = &reading.true_view {
-                    body.true_view[0] = Some(Coordinate::from(&view.depth));
-                    body.true_view[1] = Some(Coordinate::from(&view.height));
+                    body.true_view[0] = Some(ValueSd::from(&view.depth));
+                    body.true_view[1] = Some(ValueSd::from(&view.height));
                 }
             }
             ShotReading::Ap(reading) => {
-                body.height = body.height.or_else(|| reading.height.as_ref().map(Coordinate::from));
+                body.height = body.height.or_else(|| reading.height.as_ref().map(ValueSd::from));
                 let best = reading.midline_by.best();
-                body.midline = best.map(|(_, q)| Coordinate::from(q));
+                body.midline = best.map(|(_, q)| ValueSd::from(q));
                 if let Some(view) = &reading.true_view {
-                    let own = view.height.as_ref().map(Coordinate::from);
+                    let own = view.height.as_ref().map(ValueSd::from);
                     body.true_view[1] = body.true_view[1].or(own);
                     let midline = best.and_then(|(by, _)| view.midline_by.by(by));
-                    body.true_view[2] = midline.map(Coordinate::from);
+                    body.true_view[2] = midline.map(ValueSd::from);
                 }
             }
             ShotReading::Pedicle(_) => {}
@@ -325,7 +324,7 @@ impl Treated {
         self.outcome = if !read {
             Err(NoOutcome::NotRead)
         } else if let Some(state) = together(self.against.iter().map(|against| against.state)) {
-            Ok(Outcome {
+            Ok(BodyOutcome {
                 nominal_inside: self.against.iter().all(|against| against.nominal_inside),
                 state,
                 p_inside: self.against.iter().map(|against| against.p_inside).product(),

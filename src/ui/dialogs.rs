@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex};
 use std::time::{Duration, Instant};
 
 use crate::app::files::questions::{Leave, Purpose};
-use crate::app::pages::{Wanted, Wish};
+use crate::app::pages::{PathKind, Wish};
 use crate::app::work::effect::Outcome;
 
 /// Nobody puts a dialog away faster than this: an answer that comes sooner means that there was none to be seen.
@@ -96,7 +96,7 @@ impl Dialogs for SystemDialogs {
 fn show(request: &Request) -> Option<Vec<PathBuf>> {
     let mut dialog = rfd::FileDialog::new();
     let folder = match request.purpose {
-        Purpose::Save | Purpose::Export | Purpose::Page(Wish { what: Wanted::File(_), .. }) => {
+        Purpose::Save | Purpose::Export | Purpose::Page(Wish { what: PathKind::File(_), .. }) => {
             request.suggestion.as_deref().and_then(Path::parent)
         }
         _ => request.suggestion.as_deref(),
@@ -122,8 +122,8 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
         Purpose::Page(wish) => {
             dialog = dialog.set_title(wish.title);
             match wish.what {
-                Wanted::Folder => dialog.pick_folder().map(|folder| vec![folder]),
-                Wanted::File(endings) => {
+                PathKind::Folder => dialog.pick_folder().map(|folder| vec![folder]),
+                PathKind::File(endings) => {
                     let name = request.suggestion.as_deref().and_then(Path::file_name);
                     if let Some(name) = name {
                         dialog = dialog.set_file_name(name.to_string_lossy());

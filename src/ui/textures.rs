@@ -13,7 +13,7 @@ use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureH
 
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::session::editor::Editor;
-use crate::app::work::picture_store::{Picture, PictureKey};
+use crate::app::work::picture_store::{DecodedPicture, PictureKey};
 use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::reading::Field;
@@ -37,7 +37,7 @@ struct Shown {
 }
 
 /// A piece of the picture on the card.
-struct Piece {
+struct TexturePiece {
     sampled: Sampled,
     texture: TextureHandle,
 }
@@ -48,7 +48,7 @@ pub struct Wanted<'a> {
     /// What it is known by.
     pub key: PictureKey,
     /// The picture.
-    pub picture: &'a Picture,
+    pub picture: &'a DecodedPicture,
     /// The part of its frame in which there is a picture.
     pub field: Field,
     /// Its greys.
@@ -65,7 +65,7 @@ pub struct Sight {
     shown: Option<Shown>,
     table: Vec<u8>,
     local: Option<LocalContrast>,
-    canvas: Option<Piece>,
+    canvas: Option<TexturePiece>,
 }
 
 /// The magnifier, and close-ups of four corners.
@@ -75,7 +75,7 @@ const LENSES: usize = 5;
 #[derive(Default)]
 pub struct Textures {
     sight: Sight,
-    lenses: RefCell<[Option<Piece>; LENSES]>,
+    lenses: RefCell<[Option<TexturePiece>; LENSES]>,
     small: BTreeMap<PictureKey, (Arc<GreyTile>, TextureHandle)>,
 }
 
@@ -123,7 +123,7 @@ impl Sight {
         !same_greys
     }
 
-    fn sampled(&self, picture: &Picture, region: Region, step: u32) -> Sampled {
+    fn sampled(&self, picture: &DecodedPicture, region: Region, step: u32) -> Sampled {
         let mut sampled = sample(&picture.frame, region, step);
         if let Some(local) = &self.local {
             local.apply(&mut sampled);
@@ -133,7 +133,7 @@ impl Sight {
 
     fn put(&mut self, ctx: &Context, sampled: Sampled) {
         let greys = sampled.greys(&self.table);
-        Piece::put(&mut self.canvas, ctx, sampled, &greys);
+        TexturePiece::put(&mut self.canvas, ctx, sampled, &greys);
     }
 
     /// Draws the picture; `origin` is the canvas's top-left corner on the screen.
@@ -187,7 +187,7 @@ impl Textures {
         if !lens.as_ref().is_some_and(|piece| piece.sampled.region == region) {
             let sampled = self.sight.sampled(picture, region, 1);
             let greys = sampled.greys(&self.sight.table);
-            Piece::put(lens, painter.ctx(), sampled, &greys);
+            TexturePiece::put(lens, painter.ctx(), sampled, &greys);
         }
         if let Some(piece) = lens.as_ref() {
             mesh(painter, piece, transform, origin);
@@ -220,7 +220,7 @@ impl Textures {
     }
 }
 
-fn mesh(painter: &Painter, piece: &Piece, transform: Transform, origin: Vec2) {
+fn mesh(painter: &Painter, piece: &TexturePiece, transform: Transform, origin: Vec2) {
     let Sampled { region, step, width, height, .. } = &piece.sampled;
     // The last sampled column and row may stand for fewer stored ones.
     let (right, bottom) = (f64::from(width * step), f64::from(height * step));
@@ -239,7 +239,7 @@ fn mesh(painter: &Painter, piece: &Piece, transform: Transform, origin: Vec2) {
     painter.add(Shape::mesh(mesh));
 }
 
-impl Piece {
+impl TexturePiece {
     /// Puts greys on the card; the texture stays the same one, whatever it shows.
     fn put(place: &mut Option<Self>, ctx: &Context, sampled: Sampled, greys: &GreyTile) {
         let image = image(greys);
@@ -287,7 +287,7 @@ pub struct LayeredSight {
     layers: Option<Arc<Layers>>,
     sampled: Option<SeenLayers>,
     greys: Option<(Blend, Vec<u8>)>,
-    piece: Option<Piece>,
+    piece: Option<TexturePiece>,
 }
 
 impl std::fmt::Debug for LayeredSight {
@@ -322,7 +322,7 @@ impl LayeredSight {
         }
         if let Some(seen) = &self.sampled {
             let greys = seen.greys(blend, table);
-            Piece::put(&mut self.piece, ctx, seen.later.clone(), &greys);
+            TexturePiece::put(&mut self.piece, ctx, seen.later.clone(), &greys);
             self.greys = Some((blend, table.to_vec()));
         }
     }
@@ -407,7 +407,7 @@ mod tests {
     use crate::case::image::frame::Samples;
     use crate::scene::window_level::WindowLevel;
 
-    fn picture(width: u32, height: u32) -> Picture {
+    fn picture(width: u32, height: u32) -> DecodedPicture {
         let frame = Frame {
             width,
             height,
@@ -418,7 +418,7 @@ mod tests {
             taken: None,
             facts: Default::default(),
         };
-        Picture { greys: WindowLevel::whole(&frame), frame: Arc::new(frame) }
+        DecodedPicture { greys: WindowLevel::whole(&frame), frame: Arc::new(frame) }
     }
 
     #[test]

@@ -11,8 +11,8 @@ use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::marks::MarksCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::preferences::Column;
-use crate::app::files::questions::{Answer, Question};
+use crate::app::display::preferences::SidePanel;
+use crate::app::files::questions::{Answer, WindowQuestion};
 use crate::app::pages::PageCommand;
 use crate::app::pages::{self, Page};
 use crate::app::session::mode::Tool;
@@ -175,7 +175,7 @@ impl StillmarkApp {
         }
         if !dropped.is_empty() {
             match &self.state.question {
-                Some(Question::Path { .. }) => {
+                Some(WindowQuestion::Path { .. }) => {
                     asked.extend(
                         dropped
                             .into_iter()
@@ -304,7 +304,7 @@ impl StillmarkApp {
             .show(ui, |ui| toolbar_ui(ui, &self.state, asked));
         self.levels_ui(ui, asked);
         self.pointed = None;
-        if self.state.display.has(Column::Reading) {
+        if self.state.display.has(SidePanel::Reading) {
             let frame = panel(Margin::symmetric(10, 8));
             let size = reading_width(width);
             Panel::right("reading").resizable(false).exact_size(size).frame(frame).show(ui, |ui| {
@@ -324,7 +324,7 @@ impl StillmarkApp {
     fn levels_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
         let theme = Theme::of(self.state.display.mode);
         let frame = Frame::new().fill(colour(theme.panel));
-        if self.state.display.has(Column::Ladder) {
+        if self.state.display.has(SidePanel::Ladder) {
             let frame = frame.inner_margin(Margin::same(8));
             Panel::left("ladder").resizable(false).exact_size(LADDER_WIDTH).frame(frame).show(ui, |ui| {
                 ladder_ui(ui, &self.state, &mut self.case_title, asked);
@@ -343,7 +343,7 @@ impl StillmarkApp {
     /// What stands below the image: the next line, the frames of its file, the shots.
     fn below_ui(&mut self, ui: &mut Ui, panel: &dyn Fn(Margin) -> Frame, asked: &mut Asked) {
         let sorting = self.state.editor.document.as_ref().is_some_and(|document| document.is_labeling());
-        if sorting || self.state.display.has(Column::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
+        if sorting || self.state.display.has(SidePanel::Rows) || self.state.display.height >= ROOM_FOR_STRIP {
             let height = rows::height(&self.state);
             let frame = panel(Margin::symmetric(8, 2));
             Panel::bottom("rows").frame(frame).exact_size(height).show(ui, |ui| {

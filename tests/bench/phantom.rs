@@ -17,13 +17,13 @@ use stillmark::phantom::imaging::grain::Grain;
 use stillmark::phantom::imaging::shadow::ways;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::picture::picture;
-use stillmark::phantom::series::{Wanted, drawn};
+use stillmark::phantom::series::{WantedShots, drawn};
 
 const SIDE: u32 = 1024;
 const RUNS: usize = 5;
 
 fn main() -> io::Result<()> {
-    let wanted = Wanted {
+    let wanted = WantedShots {
         level: Some(Level::L4),
         side: Some(Side::Right),
         stage: Some(Stage::Final),

@@ -11,7 +11,7 @@ use stillmark::measure::body::BodyPoint;
 use stillmark::measure::lateral::lateral_body_map;
 use stillmark::measure::mark::{MarkKind, MarkRef, Stage, View};
 use stillmark::phantom::look::Look;
-use stillmark::phantom::series::{Wanted, drawn};
+use stillmark::phantom::series::{WantedShots, drawn};
 use stillmark::propose::further::{Marked, Unmarked, further};
 use stillmark::propose::lateral::{Clicks, propose};
 
@@ -26,7 +26,7 @@ fn still(seed: u64, stage: Stage) -> (stillmark::case::document::Shot, Frame) {
         tilt_deg: Some(-0.5),
         ..Look::default()
     };
-    let wanted = Wanted { view: Some(View::Lateral), stage: Some(stage), ..Wanted::default() };
+    let wanted = WantedShots { view: Some(View::Lateral), stage: Some(stage), ..WantedShots::default() };
     let mut series = drawn(seed, wanted, &look);
     let (shot, simulated) = (series.case.shots.remove(0), series.shots.remove(0));
     let frame = Frame {

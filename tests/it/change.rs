@@ -15,7 +15,7 @@ use stillmark::measure::settings::Settings;
 use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::beam::Pose;
 use stillmark::phantom::draw::Draw;
-use stillmark::phantom::instrument::Instrument;
+use stillmark::phantom::instrument::PlacedInstrument;
 use stillmark::phantom::marks::{Reader, Showing};
 use stillmark::phantom::scenario::{self, Subject};
 
@@ -51,7 +51,7 @@ fn trial(row: Row, seed: u64) -> Option<Trial> {
     let mut draw = Draw::new(seed);
     let first = Subject::drawn(row.stages[0], &mut draw);
     let tip = scenario::drawn_tip(row.stages[1], first.side, &mut draw);
-    let instrument = Instrument::placed(&first.body, row.stages[1], first.side, tip);
+    let instrument = PlacedInstrument::placed(&first.body, row.stages[1], first.side, tip);
     let second = Subject { stage: row.stages[1], instrument, ..first.clone() };
     let view = |draw: &mut Draw| -> (Pose, Reader) {
         let ray = scenario::drawn_ray(1.4, draw);

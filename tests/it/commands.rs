@@ -16,11 +16,11 @@ use stillmark::app::command::shots::ShotsCommand;
 use stillmark::app::command::stride::{Stride, Way};
 use stillmark::app::command::view::ViewCommand;
 use stillmark::app::command::window::WindowCommand;
-use stillmark::app::display::preferences::Column;
+use stillmark::app::display::preferences::SidePanel;
 use stillmark::app::display::viewport::Canvas;
 use stillmark::app::files::questions::Answer;
 use stillmark::app::marking::guide::{Step, StepPart};
-use stillmark::app::marking::proposal::memory::Found;
+use stillmark::app::marking::proposal::memory::FoundProposal;
 use stillmark::app::marking::proposal::order::ProposeDone;
 use stillmark::app::marking::view_questions::ViewAnswer;
 use stillmark::app::pages::compare::{CompareCommand, CompareMode, Whose};
@@ -28,7 +28,7 @@ use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
 use stillmark::app::pages::practice::PracticeCommand;
 use stillmark::app::pages::rereading::RereadingCommand;
 use stillmark::app::pages::series::{SeriesCommand, SeriesSection};
-use stillmark::app::pages::tip_path::curve::Shape;
+use stillmark::app::pages::tip_path::curve::StyletShape;
 use stillmark::app::pages::tip_path::{Tab, TipPathCommand};
 use stillmark::app::pages::{Page, PageCommand};
 use stillmark::app::session::document::Document;
@@ -36,8 +36,8 @@ use stillmark::app::session::state::State;
 use stillmark::app::session::update::{receive, update};
 use stillmark::app::shots::selection::{FreePlace, Pick, Scope};
 use stillmark::app::work::effect::{Effect, Outcome};
-use stillmark::app::work::picture_store::{Loading, Picture};
-use stillmark::case::annotation::list::Edge;
+use stillmark::app::work::picture_store::{DecodedPicture, Loading};
+use stillmark::case::annotation::list::PointedLine;
 use stillmark::case::annotation::{Corner, LabelKind};
 use stillmark::case::document::edit::{Description, Edit};
 use stillmark::case::document::figure_spec::FigureKind;
@@ -52,7 +52,7 @@ use stillmark::phantom::exercise::Difficulty;
 use stillmark::propose::further::{Copied, Further, Registered};
 use stillmark::scene::overlay::Layer;
 use stillmark::scene::window_level::WindowLevel;
-use stillmark::study::selection::{Column as Sorted, Filter};
+use stillmark::study::selection::{Filter, SeriesColumn as Sorted};
 
 const TIP: MarkRef = MarkRef { kind: MarkKind::Tip, index: 0 };
 
@@ -254,7 +254,7 @@ fn labels() -> Vec<Command> {
         C::FreeWords => [C::FreeWords],
         C::Earlier => [C::Earlier],
         C::Later => [C::Later],
-        C::Align(_) => [C::Align(Edge::Left)],
+        C::Align(_) => [C::Align(PointedLine::Left)],
         C::Corner(_) => [C::Corner(Corner::TopLeft)],
         C::Times(_) => [C::Times(3.0)],
         C::Remove => [C::Remove],
@@ -278,7 +278,7 @@ fn windows() -> Vec<Command> {
         C::LargerText => [C::LargerText],
         C::SmallerText => [C::SmallerText],
         C::NormalText => [C::NormalText],
-        C::Fold(_) => [C::Fold(Column::Ladder)],
+        C::Fold(_) => [C::Fold(SidePanel::Ladder)],
         C::ShowBudget => [C::ShowBudget],
         C::CaseSettings => [C::CaseSettings],
         C::Help => [C::Help],
@@ -328,7 +328,7 @@ fn pages() -> Vec<Command> {
         T::Body(..) => [T::Body(Level::L3, Side::Left)],
         T::Tab(_) => [T::Tab(Tab::Curve)],
         T::Shot(_) => [T::Shot(id("a")), T::Shot(id("nobody"))],
-        T::Shape(_) => [T::Shape(Shape { radius_mm: 30.0, bend_deg: 40.0, turn_deg: 0.0, lean_deg: 0.0 })],
+        T::Shape(_) => [T::Shape(StyletShape { radius_mm: 30.0, bend_deg: 40.0, turn_deg: 0.0, lean_deg: 0.0 })],
         T::Click(_) => [T::Click(place())],
         T::Forget => [T::Forget],
         T::TakeRadius => [T::TakeRadius],
@@ -454,7 +454,7 @@ fn with_two(view: View, offered: bool) -> State {
     for name in ["d", "e"] {
         let shot = state.editor.document.as_ref().unwrap().case().shot(name).unwrap().clone();
         let key = state.editor.key_of(&shot).unwrap();
-        let picture = Picture { frame: Arc::new(blank()), greys: WindowLevel::whole(&blank()) };
+        let picture = DecodedPicture { frame: Arc::new(blank()), greys: WindowLevel::whole(&blank()) };
         Arc::make_mut(&mut state.editor.pictures).loading.insert(key, Loading::Ready(picture));
     }
     let effects = update(&mut state, Command::Shots(ShotsCommand::Show(id("e"))));
@@ -465,7 +465,7 @@ fn with_two(view: View, offered: bool) -> State {
     if let Some(number) = number {
         let registered = Registered { peak: 0.9, similarity: 0.9, uncertain: false };
         let copied = Copied { marks: marked.marks, look_again: Vec::new(), registered };
-        let found = Found::Further(Further::Copied(Box::new(copied)));
+        let found = FoundProposal::Further(Further::Copied(Box::new(copied)));
         let done = ProposeDone { number, shot: id("e"), result: Some(Ok(found)) };
         receive(&mut state, Outcome::Proposed(Box::new(done)));
     }

@@ -9,13 +9,13 @@ use stillmark::measure::lateral::lateral_body_map;
 use stillmark::measure::mark::{Stage, View};
 use stillmark::phantom::beam::Beam;
 use stillmark::phantom::draw::Draw;
-use stillmark::phantom::instrument::Instrument;
+use stillmark::phantom::instrument::PlacedInstrument;
 use stillmark::phantom::marks::Reader;
 use stillmark::phantom::scenario::{Subject, drawn_pose, drawn_ray};
 
 /// The arc that leaves the cannula straight on and ends at the tip, as it lies to the picture; `toward_inferior` says
 /// whether clockwise across the axis is toward the inferior end plate.
-fn shape(instrument: &Instrument, beam: &Beam, toward_inferior: bool) -> Stylet {
+fn shape(instrument: &PlacedInstrument, beam: &Beam, toward_inferior: bool) -> Stylet {
     let mouth = instrument.mouth;
     let axis = (mouth - instrument.outside).normalize();
     let chord = instrument.tip() - mouth;
@@ -41,7 +41,7 @@ fn shape(instrument: &Instrument, beam: &Beam, toward_inferior: bool) -> Stylet 
 }
 
 /// The circle's arc in space from the mouth, straight on at first, to the tip, projected as the phantom projects.
-fn in_space(instrument: &Instrument, beam: &Beam, steps: u32) -> Vec<Point> {
+fn in_space(instrument: &PlacedInstrument, beam: &Beam, steps: u32) -> Vec<Point> {
     let axis = (instrument.mouth - instrument.outside).normalize();
     let chord = instrument.tip() - instrument.mouth;
     let aside = (chord - axis * axis.dot(chord)).normalize();

@@ -7,7 +7,7 @@ use stillmark::app::files::questions::Purpose;
 use stillmark::app::work::cancel::Cancel;
 use stillmark::app::work::effect::{Effect, Outcome};
 use stillmark::app::work::performer::{Perform as _, Performer};
-use stillmark::case::image::facts::{Calibration, Curve, Facts, Modality, WindowFunction};
+use stillmark::case::image::facts::{Facts, GrayCurve, Modality, SpacingCorrection, WindowFunction};
 use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::io::error::{Error, ErrorKind};
 use stillmark::io::import::source::Source;
@@ -268,7 +268,7 @@ fn spacing_that_cannot_be_meant_leaves_the_picture_uncalibrated() {
     file.text((0x28, 0x0a02), b"CS", "FIDUCIAL");
     let spacing = opened(&file).facts.spacing;
     assert_eq!((spacing.imager_mm, spacing.magnification), (Some([0.2, 0.2]), Some(1.428_571)));
-    assert_eq!(spacing.calibration, Some(Calibration::Fiducial));
+    assert_eq!(spacing.calibration, Some(SpacingCorrection::Fiducial));
 }
 
 #[test]
@@ -308,9 +308,9 @@ fn tables_windows_and_inversion_are_kept_and_shown_as_the_standard_says() {
     let Facts { modality, presets, inverted, .. } = &frame.facts;
     assert!(inverted);
     assert_eq!(*modality, Modality::Table { first: 10, values: vec![500, 600, 4000] });
-    let window = Curve::Window { centre: 600.0, width: 400.0, function: WindowFunction::LinearExact };
+    let window = GrayCurve::Window { centre: 600.0, width: 400.0, function: WindowFunction::LinearExact };
     assert_eq!(presets[0].curve, window);
-    assert!(matches!(&presets[1].curve, Curve::Table { first: 500, white: 255, .. }));
+    assert!(matches!(&presets[1].curve, GrayCurve::Table { first: 500, white: 255, .. }));
     // Stored 10, 11, 12 and 200 are the values 500, 600, 4000 and 4000; black and white change places.
     let shares = voi::shares(&frame, &window);
     let shown = [10, 11, 12, 200].map(|sample| format!("{:.2}", shares[sample]));

@@ -52,6 +52,7 @@ mod second_contours;
 mod series;
 mod strings;
 mod support;
+mod type_names;
 mod uncertainty;
 mod unmoved;
 #[cfg(feature = "window")]

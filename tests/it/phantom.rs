@@ -11,7 +11,7 @@ use stillmark::phantom::anatomy::patient;
 use stillmark::phantom::beam::Pose;
 use stillmark::phantom::body::{Body, Plate};
 use stillmark::phantom::contour::{self, Contour};
-use stillmark::phantom::imaging::attenuation::{MATERIALS, Material};
+use stillmark::phantom::imaging::attenuation::{Absorber, MATERIALS};
 use stillmark::phantom::imaging::detector::primary;
 use stillmark::phantom::imaging::grain::Grain;
 use stillmark::phantom::imaging::greys::Setting;
@@ -20,7 +20,7 @@ use stillmark::phantom::imaging::shadow::ways;
 use stillmark::phantom::imaging::spectrum::Spectrum;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::picture::{Aperture, Bits, Technique, picture};
-use stillmark::phantom::series::{Wanted, drawn};
+use stillmark::phantom::series::{WantedShots, drawn};
 use stillmark::phantom::size::{LUMBAR, Sample, Size};
 
 /// A box with these half axes.
@@ -39,7 +39,7 @@ fn slab(half: DVec3) -> Mesh {
 fn slabs_let_through_what_the_tables_say() {
     let beam = Pose::true_view(View::Lateral, 0.5, 64.0).beam(DVec3::NEG_X);
     let open = Plane::of(64, |_, _| 1.0);
-    let through = |material: Material, thick: f64, kev: f64| {
+    let through = |material: Absorber, thick: f64, kev: f64| {
         let mut fill = [0.0; MATERIALS];
         fill[material as usize] = 1.0;
         let part = Part::new(slab(DVec3::new(60.0, 0.5 * thick, 60.0)), Fill(fill));
@@ -48,21 +48,21 @@ fn slabs_let_through_what_the_tables_say() {
         (f64::from(seen.values[32 * 64 + 32]), f64::from(ways.millimetres[32 * 64 + 32][material as usize]))
     };
     for (material, thick, kev, expected) in [
-        (Material::Bone, 2.0, 50.0, 0.84968),
-        (Material::Bone, 2.0, 60.0, 0.88614),
-        (Material::Bone, 2.0, 80.0, 0.91797),
-        (Material::Soft, 200.0, 60.0, 0.013014),
-        (Material::Soft, 200.0, 80.0, 0.020968),
+        (Absorber::Bone, 2.0, 50.0, 0.84968),
+        (Absorber::Bone, 2.0, 60.0, 0.88614),
+        (Absorber::Bone, 2.0, 80.0, 0.91797),
+        (Absorber::Soft, 200.0, 60.0, 0.013014),
+        (Absorber::Soft, 200.0, 80.0, 0.020968),
     ] {
         let (found, way) = through(material, thick, kev);
         assert!((found / expected - 1.0).abs() < 0.01, "{material:?} {thick} mm at {kev} keV: {found}");
         assert!((way / thick - 1.0).abs() < 1e-4, "{way}");
     }
     // References, section 9: μ of iron at 60 keV is 9.48765 per centimetre.
-    let (_, way) = through(Material::Steel, 1.5, 60.0);
+    let (_, way) = through(Absorber::Steel, 1.5, 60.0);
     assert!(((-0.948_765 * way).exp() / 0.24094 - 1.0).abs() < 0.01);
     // 316L, nominal: 1.26569 cm²/g and 8.0 g/cm³ at 60 keV (RECOMPUTED).
-    let (found, _) = through(Material::Steel, 1.5, 60.0);
+    let (found, _) = through(Absorber::Steel, 1.5, 60.0);
     assert!((found / (-0.15_f64 * 1.26569 * 8.0).exp() - 1.0).abs() < 0.01, "{found}");
 }
 
@@ -193,8 +193,12 @@ fn borders_are_seen_where_they_are_marked() {
 #[test]
 fn a_seed_gives_these_bytes() {
     let look = Look { side_px: 160, ..Look::default() };
-    let wanted =
-        Wanted { level: Some(Level::L5), side: Some(Side::Left), stage: Some(Stage::Docking), view: None };
+    let wanted = WantedShots {
+        level: Some(Level::L5),
+        side: Some(Side::Left),
+        stage: Some(Stage::Docking),
+        view: None,
+    };
     let made: Vec<String> = drawn(7, wanted, &look)
         .shots
         .iter()
@@ -215,7 +219,7 @@ fn a_seed_gives_these_bytes() {
 #[test]
 fn pictures_do_not_depend_on_the_threads() {
     let look = Look { side_px: 128, ..Look::default() };
-    let wanted = Wanted { stage: Some(Stage::Final), view: Some(View::Ap), ..Wanted::default() };
+    let wanted = WantedShots { stage: Some(Stage::Final), view: Some(View::Ap), ..WantedShots::default() };
     let series = drawn(2, wanted, &look);
     let with = |threads: usize| {
         rayon::ThreadPoolBuilder::new()

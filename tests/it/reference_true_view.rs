@@ -7,7 +7,7 @@ use stillmark::measure::pair::read_pair;
 use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::ShotInput;
 use stillmark::measure::true_view::known::{ApTube, CannotTell, Known, Tube};
-use stillmark::measure::true_view::view::{Angle, Refusal};
+use stillmark::measure::true_view::view::{Angle, TurnRefusal};
 
 use crate::reference_cases::{Differences, fixture, marks, number, settings, shot};
 
@@ -73,7 +73,7 @@ fn true_views_agree_with_the_reference() {
         near_angle(&mut diff, &of("AP tilt"), front.tilt, &expected["ap_tilt_deg"]);
         near_angle(&mut diff, &of("lateral tilt"), Some(side.tilt), &expected["lateral_tilt_deg"]);
         diff.same(&of("arch"), &Some(front.arch_differs), &expected["arch_differs"].as_bool());
-        let too_far = matches!(front.refused, Some(Refusal::TooFar(_)));
+        let too_far = matches!(front.refused, Some(TurnRefusal::TooFar(_)));
         diff.same(&of("refused"), &Some(too_far), &expected["refused"].as_bool());
     }
     diff.assert_none();

@@ -5,7 +5,7 @@
 use std::fmt::Write as _;
 
 use glam::DVec3;
-use stillmark::align::refine::{Refinement, Refusal, refine};
+use stillmark::align::refine::{RefineRefusal, Refinement, refine};
 use stillmark::align::refined_change::refined_change;
 use stillmark::align::registration::Registration;
 use stillmark::case::document::{Case, Shot};
@@ -19,7 +19,7 @@ use stillmark::phantom::anatomy::patient;
 use stillmark::phantom::beam::{Beam, Pose};
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::imaging::grain::Grain;
-use stillmark::phantom::instrument::Instrument;
+use stillmark::phantom::instrument::PlacedInstrument;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::marks::{Reader, Showing};
 use stillmark::phantom::picture::picture;
@@ -61,7 +61,7 @@ struct Trial {
     marks: f64,
     refined: f64,
     mm_per_px: f64,
-    refusal: Option<Refusal>,
+    refusal: Option<RefineRefusal>,
     /// Changes of depth and of height by the marks and by the trusted refinement.
     changes: Option<[[Told; 2]; 2]>,
 }
@@ -121,7 +121,7 @@ fn pair(apart: Apart, seed: u64) -> ([Subject; 2], [Taken; 2]) {
     let mut draw = Draw::new(seed);
     let first = Subject::drawn(Stage::Stylet, &mut draw);
     let tip = scenario::drawn_tip(Stage::Final, first.side, &mut draw);
-    let instrument = Instrument::placed(&first.body, Stage::Final, first.side, tip);
+    let instrument = PlacedInstrument::placed(&first.body, Stage::Final, first.side, tip);
     let second = Subject { stage: Stage::Final, instrument, ..first.clone() };
     let ray = scenario::drawn_ray(1.4, &mut draw);
     let by = match apart {
@@ -265,8 +265,8 @@ fn row(page: &mut String, what: &str, all: &[Trial]) -> Count {
         millimetres.last().copied().unwrap_or(f64::NAN),
         halved,
         count.wrong,
-        all.iter().filter(|t| t.refusal == Some(Refusal::NothingToGain)).count(),
-        all.iter().filter(|t| t.refusal.is_some_and(|why| why != Refusal::NothingToGain)).count(),
+        all.iter().filter(|t| t.refusal == Some(RefineRefusal::NothingToGain)).count(),
+        all.iter().filter(|t| t.refusal.is_some_and(|why| why != RefineRefusal::NothingToGain)).count(),
     )
     .expect("a text can be written to");
     count

@@ -9,7 +9,7 @@ use stillmark::measure::quantity::Quantity;
 use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
 use stillmark::phantom::draw::Draw;
-use stillmark::phantom::instrument::{Instrument, TipPlace};
+use stillmark::phantom::instrument::{PlacedInstrument, TipPlace};
 use stillmark::phantom::marks::Showing;
 use stillmark::phantom::scenario::{self, Ray, Subject};
 
@@ -33,14 +33,14 @@ fn pair(view: View, showing: Showing, most_deg: f64, along: f64, seed: u64) -> O
         View::Lateral => TipPlace { depth: tip.depth + along, ..tip },
         _ => tip,
     };
-    let at = |tip| Instrument::placed(&first.body, Stage::Final, first.side, tip);
+    let at = |tip| PlacedInstrument::placed(&first.body, Stage::Final, first.side, tip);
     let (before, after) = (at(tip), at(moved_tip));
     let start = scenario::drawn_ray(1.4, &mut draw);
     let (size, way) = (draw.between(0.0, most_deg), draw.between(0.0, std::f64::consts::TAU));
     let end =
         Ray { turn_deg: start.turn_deg + size * way.cos(), tilt_deg: start.tilt_deg + size * way.sin() };
     let settings = Settings::default();
-    let mut shot = |instrument: Instrument, ray: Ray| -> (Marks, f64) {
+    let mut shot = |instrument: PlacedInstrument, ray: Ray| -> (Marks, f64) {
         let subject = Subject { instrument, ..first.clone() };
         let pose = scenario::drawn_pose(view, first.side, ray, &mut draw);
         let reader = scenario::drawn_reader(showing, &mut draw);

@@ -13,7 +13,7 @@ use stillmark::measure::settings::Settings;
 use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::beam::{Pose, sign};
 use stillmark::phantom::body::Body;
-use stillmark::phantom::instrument::{Instrument, TipPlace};
+use stillmark::phantom::instrument::{PlacedInstrument, TipPlace};
 use stillmark::phantom::marks::{self, Reader, Showing};
 use stillmark::phantom::scenario::Subject;
 use stillmark::phantom::size::{PosteriorWall, Sample, Size};
@@ -30,7 +30,7 @@ fn shot() -> Shot {
     let body = Body::new(Size::typical(Level::L4, Sample::All));
     let (side, stage) = (Side::Right, Stage::Stylet);
     let tip = TipPlace { depth: 0.3, height: 0.45, off_middle: 6.0 * sign(side) };
-    let instrument = Instrument::placed(&body, stage, side, tip);
+    let instrument = PlacedInstrument::placed(&body, stage, side, tip);
     let subject = Subject { level: Level::L4, side, stage, body, instrument };
     let beam = Pose::true_view(View::Ap, SCALE, 768.0).beam(DVec3::NEG_X);
     let marks = subject.ap_marks(&beam, &Reader { showing: Showing::Both, ..Reader::careful() });

@@ -9,7 +9,7 @@ use stillmark::geom::point::Point;
 use stillmark::measure::mark::{MarkKind, Marks, View};
 use stillmark::phantom::draw::Draw;
 use stillmark::scene::words::caution;
-use stillmark::study::places::Part;
+use stillmark::study::places::MarkPart;
 use stillmark::study::practice::{Direction, Score, directions};
 use stillmark::study::rereading::Measured;
 
@@ -88,7 +88,7 @@ fn a_user_without_error_sees_none_in_either_view() {
             assert!(score.places.len() >= 8, "{score:?}");
             for place in &score.places {
                 // A border's line through fewer points than the truth's own differs a little between them.
-                let most = if place.key.part == Part::Middle { 0.3 } else { 0.01 };
+                let most = if place.key.part == MarkPart::Middle { 0.3 } else { 0.01 };
                 assert!(place.distance < most, "{place:?}");
             }
             // What is left is the view's: a ray through the body's middle, but not a parallel one.
@@ -140,12 +140,12 @@ fn a_biased_users_bias_is_found_within_its_interval_and_kept_until_deleted() {
             };
             habits.places.iter().find(is_it).expect("a habit").2
         };
-        let tip = of(MarkKind::Tip, Part::First);
+        let tip = of(MarkKind::Tip, MarkPart::First);
         assert_eq!(tip.n, 5);
         assert!(tip.bias.low < 1.0 && 1.0 < tip.bias.high && tip.bias.low > 0.0, "{tip:?}");
         let spread = tip.spread.expect("a spread");
         assert!(spread.low < 0.4 && 0.4 < spread.high, "{spread:?}");
-        let corner = of(MarkKind::SuperiorEndPlate, Part::First);
+        let corner = of(MarkKind::SuperiorEndPlate, MarkPart::First);
         assert!(corner.bias.value.abs() < 0.01, "{corner:?}");
         let depth = habits.readings.iter().find(|(_, what, _)| *what == Measured::Depth).expect("depth").2;
         assert!(depth.bias.low > 0.0, "too deep: {depth:?}");

@@ -7,7 +7,7 @@ use std::sync::Arc;
 use stillmark::app::command::Command;
 use stillmark::app::command::file::FileCommand;
 use stillmark::app::files::questions::Purpose;
-use stillmark::app::marking::proposal::order::{ProposeOrder, Source};
+use stillmark::app::marking::proposal::order::{ProposalSource, ProposeOrder};
 use stillmark::app::pages::PageCommand;
 use stillmark::app::pages::{self, Page, compare, figure, practice, series};
 use stillmark::app::session::notice::Weight;
@@ -110,7 +110,7 @@ fn effects(folder: &Path) -> Vec<Effect> {
             frame: Arc::new(blank()),
             covers: Vec::new(),
             mm_per_px: None,
-            from: Source::Walls(
+            from: ProposalSource::Walls(
                 Clicks { posterior: Point::new(0.0, 0.0), anterior: Point::new(1.0, 0.0) },
                 Vec::new(),
             ),

@@ -9,16 +9,16 @@ use crate::app::session::mode::{Mode, Tool};
 use crate::app::session::notice::Weight;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
-use crate::case::image::offered_scale::Offer;
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::geom::point::Point;
 use crate::measure::calibration::{Calibration, KnownLength, ScaleFrom};
 use crate::scene::format;
 
 /// What the shown shot's file says of the scale.
 #[must_use]
-pub fn offer(editor: &Editor) -> Offer {
+pub fn offer(editor: &Editor) -> ScaleOffer {
     let known = editor.shown_key().and_then(|key| editor.pictures.known.get(&key));
-    known.map_or(Offer::Nothing, |known| known.offer.clone())
+    known.map_or(ScaleOffer::Nothing, |known| known.offer.clone())
 }
 
 /// Begins or ends working on the scale.
@@ -57,7 +57,7 @@ pub(crate) fn use_file(editor: &mut Editor) {
 
 /// Takes the file's spacing at the detector with this magnification and its standard uncertainty.
 pub(crate) fn use_detector(editor: &mut Editor, magnification: f64, sd: f64) {
-    if let Offer::Detector { spacing_mm } | Offer::Magnified { spacing_mm, .. } = offer(editor) {
+    if let ScaleOffer::Detector { spacing_mm } | ScaleOffer::Magnified { spacing_mm, .. } = offer(editor) {
         set_scale(editor, Calibration::of_detector(spacing_mm, magnification, sd));
     }
 }

@@ -9,7 +9,7 @@ use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::Tool;
 use crate::case::document::redaction::Cover;
-use crate::case::image::offered_scale::Offer;
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::geom::point::Point;
 use crate::scene::overlay::LayerSet;
 
@@ -169,7 +169,7 @@ impl AnnotationsCommand {
                 "This image's file has no scale that can be used.",
             ),
             Self::UseDetectorScale { .. } => unless(
-                matches!(scale::offer(editor), Offer::Detector { .. } | Offer::Magnified { .. }),
+                matches!(scale::offer(editor), ScaleOffer::Detector { .. } | ScaleOffer::Magnified { .. }),
                 "This image's file has no spacing at the detector.",
             ),
         }

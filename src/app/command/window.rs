@@ -4,7 +4,7 @@ use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::command::overlays;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
-use crate::app::display::preferences::{Column, Display, MEMORIES_MIB, TEXT_SCALES};
+use crate::app::display::preferences::{Display, MEMORIES_MIB, SidePanel, TEXT_SCALES};
 use crate::app::session::notice::Notice;
 use crate::app::session::state::State;
 use crate::scene::drawing::theme::Mode;
@@ -30,7 +30,7 @@ pub enum WindowCommand {
     /// Text as it was.
     NormalText,
     /// Fold a column away or bring it back.
-    Fold(Column),
+    Fold(SidePanel),
     /// Show what a number's certainty is made of, or hide it.
     ShowBudget,
     /// Show or hide the settings of the case.
@@ -52,9 +52,9 @@ impl WindowCommand {
         all.extend([
             Self::CaseSettings,
             Self::ShowBudget,
-            Self::Fold(Column::Ladder),
-            Self::Fold(Column::Reading),
-            Self::Fold(Column::Rows),
+            Self::Fold(SidePanel::Ladder),
+            Self::Fold(SidePanel::Reading),
+            Self::Fold(SidePanel::Rows),
             Self::SwitchMode,
             Self::LocalContrastByDefault,
             Self::LargerText,
@@ -100,15 +100,15 @@ impl WindowCommand {
             Self::NormalText => {
                 ("Normal text", "Reset the text size.", const { &[Shortcut::ctrl(Key::Digit(0))] })
             }
-            Self::Fold(Column::Rows) => (
+            Self::Fold(SidePanel::Rows) => (
                 "Shots",
                 "Show or hide the shots below the image.",
                 const { &[Shortcut::plain(Key::Function(5))] },
             ),
-            Self::Fold(Column::Ladder) => {
+            Self::Fold(SidePanel::Ladder) => {
                 ("Levels", "Show or hide the levels.", const { &[Shortcut::plain(Key::Function(2))] })
             }
-            Self::Fold(Column::Reading) => {
+            Self::Fold(SidePanel::Reading) => {
                 ("Reading", "Show or hide the reading.", const { &[Shortcut::plain(Key::Function(3))] })
             }
             Self::ShowBudget => (

@@ -8,7 +8,7 @@ use crate::scene::overlay::{Layer, LayerSet};
 
 /// A column at the side of the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Column {
+pub enum SidePanel {
     /// The ladder of levels, on the left.
     Ladder,
     /// The reading and the marks, on the right.
@@ -29,7 +29,7 @@ pub struct Display {
     /// Everything drawn is hidden for as long as a key is held.
     pub drawing_hidden: bool,
     /// Columns that the user has folded away or brought back; the others follow the window's width.
-    pub columns: BTreeMap<Column, bool>,
+    pub columns: BTreeMap<SidePanel, bool>,
     /// Width of the window in points.
     pub width: f64,
     /// Height of the window in points.
@@ -83,11 +83,11 @@ const ROOM_FOR_ROWS: f64 = 740.0;
 impl Display {
     /// Whether a column, or the rows, are there: as the user has chosen, else as far as the window allows.
     #[must_use]
-    pub fn has(&self, column: Column) -> bool {
+    pub fn has(&self, column: SidePanel) -> bool {
         let room = match column {
-            Column::Ladder => self.width >= ROOM_FOR_LADDER,
-            Column::Reading => self.width >= ROOM_FOR_READING,
-            Column::Rows => self.height >= ROOM_FOR_ROWS,
+            SidePanel::Ladder => self.width >= ROOM_FOR_LADDER,
+            SidePanel::Reading => self.width >= ROOM_FOR_READING,
+            SidePanel::Rows => self.height >= ROOM_FOR_ROWS,
         };
         self.columns.get(&column).copied().unwrap_or(room)
     }

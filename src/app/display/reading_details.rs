@@ -15,7 +15,7 @@ use crate::scene::words::true_view;
 
 /// One small line.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Detail {
+pub struct DetailLine {
     /// What it is about.
     pub name: &'static str,
     /// The number, if it is one.
@@ -26,7 +26,7 @@ pub struct Detail {
     pub sign: Option<(Role, Glyph)>,
 }
 
-impl Detail {
+impl DetailLine {
     fn new(name: &'static str, number: String, words: impl Into<String>) -> Self {
         Self { name, number, words: words.into(), sign: None }
     }
@@ -41,7 +41,7 @@ impl Detail {
 
 /// The small lines of a shot's reading.
 #[must_use]
-pub fn of_shot(reading: &ShotReading) -> Vec<Detail> {
+pub fn of_shot(reading: &ShotReading) -> Vec<DetailLine> {
     match reading {
         ShotReading::Lateral(_) => Vec::new(),
         ShotReading::Ap(reading) => of_ap(reading),
@@ -59,7 +59,7 @@ pub fn midline_used(reading: &ShotReading) -> Option<String> {
 
 /// The direct readings of a shot beside which a true view would show others.
 #[must_use]
-pub fn of_direct(reading: &ShotReading) -> Vec<Detail> {
+pub fn of_direct(reading: &ShotReading) -> Vec<DetailLine> {
     true_view::direct(reading).into_iter().map(of_row).collect()
 }
 
@@ -69,27 +69,27 @@ pub fn true_view_said(reading: &ShotReading) -> Vec<String> {
     true_view::sentences(reading)
 }
 
-fn of_row(row: true_view::Row) -> Detail {
+fn of_row(row: true_view::Row) -> DetailLine {
     let name = match row.name {
         "depth" => "Depth, direct",
         "height" => "Height, direct",
         "midline" => "From the midline, direct",
         _ => "Mediolateral, direct",
     };
-    Detail::new(name, row.number, capital(row.words))
+    DetailLine::new(name, row.number, capital(row.words))
 }
 
-fn of_ap(reading: &ApReading) -> Vec<Detail> {
+fn of_ap(reading: &ApReading) -> Vec<DetailLine> {
     let (offsets, view) = (&reading.midline_by, reading.true_view.as_ref());
     let best = offsets.best().map(|(by, _)| by);
     let ways = [MidlineBy::Pedicles, MidlineBy::SpinousProcess, MidlineBy::Body];
-    let mut lines: Vec<Detail> = ways
+    let mut lines: Vec<DetailLine> = ways
         .into_iter()
         .filter(|by| Some(*by) != best)
         .filter_map(|by| {
             let offset = used(offsets.by(by)?, view.and_then(|view| view.midline_by.by(by)));
             let number = format::signed_percent_of(offset);
-            Some(Detail::new("From the midline", number, capital(midline_by(by))))
+            Some(DetailLine::new("From the midline", number, capital(midline_by(by))))
         })
         .collect();
     lines.extend(reading.over_spinous_process.map(over_spinous_process));
@@ -101,18 +101,18 @@ fn of_ap(reading: &ApReading) -> Vec<Detail> {
             "Of the body width, lateral to the medial border of the entry-side pedicle"
         };
         let number = format::percent_of(&Quantity { value: to_go.value.abs(), ..to_go.clone() });
-        lines.push(Detail::new("Medial border", number, words));
+        lines.push(DetailLine::new("Medial border", number, words));
     }
     // Beyond the pedicle's borders the number means nothing.
     if let Some(across) = reading.across_pedicle.as_ref().filter(|across| (0.0..=1.0).contains(&across.value))
     {
         let words = "0 % at its lateral, 100 % at its medial border";
-        lines.push(Detail::new("Across the pedicle", format::percent_of(across), words));
+        lines.push(DetailLine::new("Across the pedicle", format::percent_of(across), words));
     }
     lines
 }
 
-fn over_spinous_process(over: OverSpinousProcess) -> Detail {
+fn over_spinous_process(over: OverSpinousProcess) -> DetailLine {
     let nominal = match over.nominal {
         Nominal::Inside => "yes",
         Nominal::Short => "no, lateral to it",
@@ -124,10 +124,10 @@ fn over_spinous_process(over: OverSpinousProcess) -> Detail {
     };
     let words = format!("{words}; probability of overlap: {}", format::probability(over.p_inside));
     // Being over it is neither good nor bad, so the sign of a verdict would say too much.
-    Detail::new("Overlaps the spinous process", nominal.to_owned(), words)
+    DetailLine::new("Overlaps the spinous process", nominal.to_owned(), words)
 }
 
-fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
+fn of_pedicle(reading: &PedicleReading) -> Vec<DetailLine> {
     let mut lines = Vec::new();
     for (name, offset, words) in [
         (
@@ -142,15 +142,15 @@ fn of_pedicle(reading: &PedicleReading) -> Vec<Detail> {
         ),
     ] {
         if let Some(offset) = offset {
-            lines.push(Detail::new(name, format::signed_percent_of(offset), words));
+            lines.push(DetailLine::new(name, format::signed_percent_of(offset), words));
         }
     }
     if let Some(hour) = reading.clock_hour {
         let words = "As displayed, 12 at the superior border";
-        lines.push(Detail::new("Clock", format::clock_hour(hour), words));
+        lines.push(DetailLine::new("Clock", format::clock_hour(hour), words));
     }
     if let Some(quarter) = reading.quadrant {
-        lines.push(Detail::new("Quadrant", quadrant(quarter).to_owned(), ""));
+        lines.push(DetailLine::new("Quadrant", quadrant(quarter).to_owned(), ""));
     }
     lines
 }
@@ -191,10 +191,10 @@ pub const MEDIAL_BREACH: &str = "Medial breach check";
 
 /// The lines of a matched pair: three coordinates, the midline, safe passage.
 #[must_use]
-pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
+pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<DetailLine> {
     let verdict = |rule| reading.verdicts.iter().find(|verdict| verdict.rule == rule);
     let band = |rule| verdict(VerdictRule::Band(rule));
-    let judged = |mut line: Detail, verdict: Option<&Verdict>| {
+    let judged = |mut line: DetailLine, verdict: Option<&Verdict>| {
         if let Some(verdict) = verdict {
             line.sign = Some(state_sign(verdict.state));
             line.words = capital(&format::verdict(verdict));
@@ -206,23 +206,23 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
     if let Some(direct) = &reading.depth {
         let depth = used(direct, view.depth.as_ref());
         lines.push(judged(
-            Detail::new("Depth", format::percent_of(depth), "From the lateral"),
+            DetailLine::new("Depth", format::percent_of(depth), "From the lateral"),
             band(Rule::Depth),
         ));
     }
     if let Some(direct) = &reading.across {
         let across = used(direct, view.across.as_ref());
-        lines.push(Detail::new("Mediolateral", format::percent_of(across), "From the AP"));
+        lines.push(DetailLine::new("Mediolateral", format::percent_of(across), "From the AP"));
     }
     if let Some(direct) = &reading.height {
         let height = used(direct, view.height.as_ref());
-        let line = Detail::new("Height", format::percent_of(height), height_from.words());
+        let line = DetailLine::new("Height", format::percent_of(height), height_from.words());
         lines.push(judged(line, band(Rule::Height)));
     }
     if let Some((by, direct)) = &reading.midline {
         let offset = used(direct, view.midline_by.by(*by));
         let words = capital(midline_by(*by));
-        let line = Detail::new("From the midline", format::signed_percent_of(offset), words);
+        let line = DetailLine::new("From the midline", format::signed_percent_of(offset), words);
         lines.push(judged(line, band(Rule::Midline)));
     }
     if let Some(verdict) = verdict(VerdictRule::SafePassage) {
@@ -232,12 +232,15 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<Detail> {
     lines
 }
 
-fn safe_passage(verdict: &Verdict) -> Detail {
+fn safe_passage(verdict: &Verdict) -> DetailLine {
     let q = verdict.q.map(format::probability).unwrap_or_default();
     let chance =
         format!("Probability that the tip was medial to the border while posterior to the wall: {q}");
     let words = format!("{}. {chance}.", capital(&format::verdict(verdict)));
-    Detail { sign: Some(state_sign(verdict.state)), ..Detail::new(MEDIAL_BREACH, String::new(), words) }
+    DetailLine {
+        sign: Some(state_sign(verdict.state)),
+        ..DetailLine::new(MEDIAL_BREACH, String::new(), words)
+    }
 }
 
 #[cfg(test)]
@@ -276,7 +279,7 @@ mod tests {
         case
     }
 
-    fn line<'a>(lines: &'a [Detail], name: &str) -> &'a Detail {
+    fn line<'a>(lines: &'a [DetailLine], name: &str) -> &'a DetailLine {
         lines.iter().find(|line| line.name == name).expect(name)
     }
 

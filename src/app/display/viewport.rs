@@ -47,7 +47,7 @@ pub struct Turn {
 
 /// A frame as it is shown: its size in pixels, and which way up.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Sheet {
+pub struct ShownFrame {
     /// Columns and rows.
     pub size: (f64, f64),
     /// Which way up.
@@ -117,14 +117,14 @@ fn quarter(quarters: f64) -> usize {
     quarter.min(3)
 }
 
-impl From<(f64, f64)> for Sheet {
+impl From<(f64, f64)> for ShownFrame {
     /// Upright.
     fn from(size: (f64, f64)) -> Self {
         Self { size, turn: Turn::default() }
     }
 }
 
-impl Sheet {
+impl ShownFrame {
     fn middle(self) -> Point {
         Point::new(0.5 * self.size.0, 0.5 * self.size.1)
     }
@@ -193,7 +193,7 @@ impl Transform {
 impl Showing {
     /// The map for a frame.
     #[must_use]
-    pub fn transform(self, canvas: Canvas, sheet: impl Into<Sheet>) -> Transform {
+    pub fn transform(self, canvas: Canvas, sheet: impl Into<ShownFrame>) -> Transform {
         let sheet = sheet.into();
         let (width, height) = sheet.filled();
         let (centre, zoom) = match self {
@@ -205,7 +205,7 @@ impl Showing {
 
     /// Zoomed by a factor so that the image place `at` stays where it is in the canvas.
     #[must_use]
-    pub fn zoomed(self, canvas: Canvas, sheet: impl Into<Sheet>, at: Point, factor: f64) -> Self {
+    pub fn zoomed(self, canvas: Canvas, sheet: impl Into<ShownFrame>, at: Point, factor: f64) -> Self {
         let sheet = sheet.into();
         let before = self.transform(canvas, sheet);
         let (width, height) = sheet.filled();
@@ -218,7 +218,7 @@ impl Showing {
 
     /// Moved by a displacement in canvas points.
     #[must_use]
-    pub fn panned(self, canvas: Canvas, sheet: impl Into<Sheet>, by: Vec2) -> Self {
+    pub fn panned(self, canvas: Canvas, sheet: impl Into<ShownFrame>, by: Vec2) -> Self {
         let sheet = sheet.into();
         let before = self.transform(canvas, sheet);
         let centre = before.to_image(canvas.centre().to_point()) - sheet.turn.unseen(by) / before.zoom;
@@ -227,7 +227,7 @@ impl Showing {
 
     /// One pixel of the frame to one physical pixel, about the place in the middle.
     #[must_use]
-    pub fn one_to_one(self, canvas: Canvas, sheet: impl Into<Sheet>) -> Self {
+    pub fn one_to_one(self, canvas: Canvas, sheet: impl Into<ShownFrame>) -> Self {
         let centre = self.transform(canvas, sheet).to_image(canvas.centre().to_point());
         Self::Free { centre, zoom: 1.0 / canvas.pixels_per_point }
     }
@@ -321,7 +321,7 @@ mod tests {
         for degrees in [0.0, 30.0, 90.0, 180.0, 270.0, 359.0] {
             for mirrored in [false, true] {
                 let turn = Turn { degrees, mirrored };
-                let sheet = Sheet { size: (1000.0, 400.0), turn };
+                let sheet = ShownFrame { size: (1000.0, 400.0), turn };
                 let t = Showing::Whole.transform(CANVAS, sheet);
                 let p = Point::new(123.4, 56.7);
                 assert!(t.to_image(t.to_canvas(p)).distance(p) < 1e-9, "{turn:?}");

@@ -6,7 +6,7 @@ use std::time::SystemTime;
 
 use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
-use crate::app::files::questions::{Arrival, Leave, Purpose, Question};
+use crate::app::files::questions::{Arrival, Leave, Purpose, WindowQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Mode;
 use crate::app::session::notice::Weight;
@@ -21,7 +21,7 @@ use crate::scene::format;
 /// Goes somewhere else, after asking what is to become of unsaved work.
 pub(crate) fn leave(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     if then != Leave::Stay && state.editor.document.as_ref().is_some_and(Document::unsaved) {
-        state.question = Some(Question::Unsaved(then));
+        state.question = Some(WindowQuestion::Unsaved(then));
         return;
     }
     go(state, then, effects);
@@ -70,7 +70,7 @@ fn arrive(state: &mut State, arrival: Arrival) {
             }
             ask_for_view(&mut document);
             set_document(state, document);
-            state.question = leftover.map(Question::Recovered);
+            state.question = leftover.map(WindowQuestion::Recovered);
         }
         Arrival::Pictures(found) => {
             let words = arrived_words(&found);
@@ -202,7 +202,7 @@ mod tests {
     fn closing_asks_and_each_answer_does_what_it_says() {
         let mut state = marked();
         assert!(!update(&mut state, Command::File(FileCommand::Quit)).contains(&Effect::Quit));
-        assert_eq!(state.question, Some(Question::Unsaved(Leave::Quit)));
+        assert_eq!(state.question, Some(WindowQuestion::Unsaved(Leave::Quit)));
         update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
         assert!(state.question.is_none() && state.editor.document.is_some());
 
@@ -261,7 +261,7 @@ mod tests {
             update(&mut state, Command::File(FileCommand::OpenPaths(vec![PathBuf::from("/x/b.case.json")])));
             update(&mut state, Command::Marks(MarksCommand::Place(Point::new(1.0, 1.0))));
             let effects = receive(&mut state, arrives("b.case.json"));
-            assert!(matches!(state.question, Some(Question::Unsaved(Leave::Arrived(_)))));
+            assert!(matches!(state.question, Some(WindowQuestion::Unsaved(Leave::Arrived(_)))));
             assert_eq!(file_name(&state), "a.case.json");
             assert!(!effects.contains(&Effect::Drop), "the kept work stays on disk");
             state

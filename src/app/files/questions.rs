@@ -67,7 +67,7 @@ pub enum Purpose {
 
 /// What the window asks before it goes on.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Question {
+pub enum WindowQuestion {
     /// The case has unsaved changes.
     Unsaved(Leave),
     /// The file has changed on disk since it was opened, or there is one already.

@@ -66,7 +66,7 @@ mod tests {
     use crate::app::command::Command;
     use crate::app::command::file::FileCommand;
     use crate::app::command::marks::MarksCommand;
-    use crate::app::files::questions::{Answer, Question};
+    use crate::app::files::questions::{Answer, WindowQuestion};
     use crate::app::session::outcome::tests::{case_of, marked, saves, seen};
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
@@ -100,7 +100,7 @@ mod tests {
         let file = PathBuf::from("/x/a.case.json");
         let text = "The file has changed.".to_owned();
         receive(&mut state, Outcome::Changed { file: file.clone(), text });
-        assert!(matches!(state.question, Some(Question::Changed { .. })));
+        assert!(matches!(state.question, Some(WindowQuestion::Changed { .. })));
         let effects = update(&mut state, Command::File(FileCommand::Answer(Answer::Overwrite)));
         assert_eq!(saves(&effects), [(file.as_path(), &Over::Anything)]);
     }
@@ -113,7 +113,7 @@ mod tests {
             panic!("{effects:?}")
         };
         receive(&mut state, Outcome::NoDialog { purpose, suggestion, leave });
-        assert!(matches!(state.question, Some(Question::Path { .. })));
+        assert!(matches!(state.question, Some(WindowQuestion::Path { .. })));
         let effects =
             update(&mut state, Command::File(FileCommand::Answer(Answer::Path(PathBuf::from("/x/b")))));
         assert_eq!(saves(&effects), [(Path::new("/x/b.case.json"), &Over::Nothing)]);

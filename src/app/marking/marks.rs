@@ -5,7 +5,7 @@ use crate::app::marking::copied_marks;
 use crate::app::marking::guide::{self, Need, Step};
 use crate::app::marking::placement;
 use crate::app::marking::proposal::change;
-use crate::app::marking::proposal::memory::Basis;
+use crate::app::marking::proposal::memory::ProposalBasis;
 use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Grabbed, Hand, Mode};
@@ -95,7 +95,7 @@ pub(crate) fn put_down(document: &mut Document) -> Result<(), EditError> {
 pub fn has_proposal(document: &Document) -> bool {
     document.shot().is_some_and(|shot| {
         let one = document.proposals.of(&shot.id);
-        let clicked = one.is_some_and(|one| matches!(one.basis, Some(Basis::Walls(..))));
+        let clicked = one.is_some_and(|one| matches!(one.basis, Some(ProposalBasis::Walls(..))));
         document.proposals.present(shot).is_some() || (clicked && document.proposals.is_sought(&shot.id))
     })
 }

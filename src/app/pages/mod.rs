@@ -33,7 +33,7 @@ pub use crate::app::session::state::Pages;
 use behavior::{Meaning, PageBehavior};
 pub use command::PageCommand;
 use command::no_step;
-pub use page::{Page, Wanted, Wish};
+pub use page::{Page, PathKind, Wish};
 pub use work::{PageDone, PageWork};
 
 impl Page {

@@ -26,7 +26,7 @@ pub struct Wish {
     /// For which page.
     pub page: Page,
     /// What kind of path.
-    pub what: Wanted,
+    pub what: PathKind,
     /// The dialog's title, as "Save the figure".
     pub title: &'static str,
     /// The sentence over the field where a path is typed when the system has no dialog.
@@ -35,7 +35,7 @@ pub struct Wish {
 
 /// A kind of path.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Wanted {
+pub enum PathKind {
     /// A file to write, with the endings it may have.
     File(&'static [&'static str]),
     /// A folder that is there.

@@ -5,12 +5,12 @@
 use std::sync::Arc;
 
 use crate::app::display::preferences::Display;
-use crate::app::display::viewport::{Canvas, Sheet, Showing, Transform};
+use crate::app::display::viewport::{Canvas, Showing, ShownFrame, Transform};
 use crate::app::marking::next_mark::required_done;
 use crate::app::session::document::Document;
 use crate::app::session::notice::{Notice, Weight};
 use crate::app::shots::frame_preview::FramePreview;
-use crate::app::work::picture_store::{Loading, Picture, PictureKey, PictureStore};
+use crate::app::work::picture_store::{DecodedPicture, Loading, PictureKey, PictureStore};
 use crate::case::document::Shot;
 use crate::measure::mark::Marks;
 use crate::scene::overlay::{Layer, LayerSet};
@@ -98,7 +98,7 @@ impl Editor {
 
     /// The shown shot's picture, if it is there.
     #[must_use]
-    pub fn shown_frame(&self) -> Option<&Picture> {
+    pub fn shown_frame(&self) -> Option<&DecodedPicture> {
         match self.shown_loading()? {
             Loading::Ready(picture) => Some(picture),
             Loading::Busy | Loading::Aside | Loading::Failed(_) => None,
@@ -120,9 +120,9 @@ impl Editor {
 
     /// The shown shot's picture: its size, and which way up it is shown.
     #[must_use]
-    pub fn sheet(&self) -> Sheet {
+    pub fn sheet(&self) -> ShownFrame {
         let turn = self.document.as_ref().map(|document| document.aspect().turn).unwrap_or_default();
-        Sheet { size: self.frame_size(), turn }
+        ShownFrame { size: self.frame_size(), turn }
     }
 
     /// What part of the shown shot is seen.

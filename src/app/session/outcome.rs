@@ -6,7 +6,7 @@ use std::sync::Arc;
 use crate::app::files::add_images::{add, found_pictures};
 use crate::app::files::export::export;
 use crate::app::files::leaving::{go, leave, take_back};
-use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, Question};
+use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, WindowQuestion};
 use crate::app::files::saving::{save, save_as, with_ending, write};
 use crate::app::marking::proposal::follow;
 use crate::app::pages;
@@ -33,7 +33,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         Outcome::Chosen { .. } => state.leaving = None,
         Outcome::NoDialog { purpose, suggestion, leave } => {
             let suggestion = suggestion.map(|path| path.to_string_lossy().into_owned()).unwrap_or_default();
-            state.question = Some(Question::Path { purpose, suggestion, leave });
+            state.question = Some(WindowQuestion::Path { purpose, suggestion, leave });
         }
         Outcome::Opened { case, file, seen, leftover } => {
             state.under_way.end(Activity::Opening);
@@ -73,7 +73,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         Outcome::Changed { file, text } => {
             state.under_way.end(Activity::Saving);
             let leave = state.leaving.take().unwrap_or(Leave::Stay);
-            state.question = Some(Question::Changed { file, text, leave });
+            state.question = Some(WindowQuestion::Changed { file, text, leave });
         }
         Outcome::NotSaved(sentence) => {
             state.under_way.end(Activity::Saving);
@@ -90,7 +90,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
         }
         Outcome::InDoubt { folder, sentences } => {
             state.under_way.end(Activity::Exporting);
-            state.question = Some(Question::InDoubt { folder, sentences });
+            state.question = Some(WindowQuestion::InDoubt { folder, sentences });
         }
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
@@ -154,21 +154,21 @@ pub(crate) fn chosen(
 pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect>) {
     let Some(question) = state.question.take() else { return };
     match (question, answer) {
-        (Question::Unsaved(then), Answer::Save) => save(state, then, effects),
-        (Question::Unsaved(then), Answer::Discard) => {
+        (WindowQuestion::Unsaved(then), Answer::Save) => save(state, then, effects),
+        (WindowQuestion::Unsaved(then), Answer::Discard) => {
             effects.push(Effect::Drop);
             // What was thrown away must not be kept again on the way out.
             state.editor.document = None;
             go(state, then, effects);
         }
-        (Question::Changed { file, leave, .. }, Answer::Overwrite) => {
+        (WindowQuestion::Changed { file, leave, .. }, Answer::Overwrite) => {
             write(state, file, Over::Anything, leave, effects);
         }
-        (Question::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
-        (Question::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
-        (Question::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
-        (Question::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
-        (Question::Path { purpose, leave, .. }, Answer::Path(path)) => {
+        (WindowQuestion::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
+        (WindowQuestion::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
+        (WindowQuestion::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
+        (WindowQuestion::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
+        (WindowQuestion::Path { purpose, leave, .. }, Answer::Path(path)) => {
             chosen(state, purpose, vec![path], leave, true, effects);
         }
         (_, Answer::KeepEditing) => state.leaving = None,

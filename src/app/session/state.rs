@@ -6,13 +6,13 @@ use std::path::PathBuf;
 use std::time::SystemTime;
 
 use crate::app::display::preferences::Display;
-use crate::app::files::questions::{Leave, Question};
+use crate::app::files::questions::{Leave, WindowQuestion};
 use crate::app::pages::compare::memory::Compare;
 use crate::app::pages::figure::memory::Figure;
 use crate::app::pages::page::Page;
 use crate::app::pages::practice::memory::Practice;
-use crate::app::pages::rereading::memory::Rereading;
-use crate::app::pages::series::memory::Series;
+use crate::app::pages::rereading::memory::RereadingState;
+use crate::app::pages::series::memory::SeriesState;
 use crate::app::pages::tip_path::memory::TipPathPage;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
@@ -33,9 +33,9 @@ pub struct Pages {
     /// A teaching figure and the case report.
     pub figure: Figure,
     /// The bodies of many cases.
-    pub series: Series,
+    pub series: SeriesState,
     /// Blinded re-reading.
-    pub rereading: Rereading,
+    pub rereading: RereadingState,
     /// Practice with known truth.
     pub practice: Practice,
 }
@@ -48,7 +48,7 @@ pub struct State {
     /// How things are shown.
     pub display: Display,
     /// The question that is open.
-    pub question: Option<Question>,
+    pub question: Option<WindowQuestion>,
     /// Sentences to be read.
     pub notices: Vec<Notice>,
     /// The shot that was shown last in each case, by the case's file.

@@ -10,7 +10,7 @@ use crate::scene::format;
 
 /// Something that is typed.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
-pub enum Field {
+pub enum TypedField {
     /// The case's title.
     Title,
     /// Who operated, as a code.
@@ -33,7 +33,7 @@ pub enum Field {
     ShotScale,
 }
 
-impl Field {
+impl TypedField {
     /// What it is called.
     #[must_use]
     pub fn label(self) -> String {
@@ -265,7 +265,7 @@ mod tests {
     }
 
     /// Types the text and gives what then stands in the field, or the sentence.
-    fn typed(field: Field, text: &str) -> Result<String, String> {
+    fn typed(field: TypedField, text: &str) -> Result<String, String> {
         let mut case = case();
         let edit = field.change(&case, case.shots.first(), text)?;
         case.apply(&edit).unwrap();
@@ -275,9 +275,14 @@ mod tests {
     #[test]
     fn what_stands_in_a_field_means_itself() {
         let case = case();
-        let mut fields = vec![Field::BoneSd, Field::MetalSd, Field::ViewHalfWidth, Field::ChangeThatMatters];
+        let mut fields = vec![
+            TypedField::BoneSd,
+            TypedField::MetalSd,
+            TypedField::ViewHalfWidth,
+            TypedField::ChangeThatMatters,
+        ];
         fields.extend(
-            Stage::ALL.into_iter().flat_map(|s| Rule::ALL.into_iter().map(move |r| Field::Band(s, r))),
+            Stage::ALL.into_iter().flat_map(|s| Rule::ALL.into_iter().map(move |r| TypedField::Band(s, r))),
         );
         for field in fields {
             let text = field.shown(&case, None);
@@ -290,7 +295,7 @@ mod tests {
 
     #[test]
     fn bands_are_typed_in_percent_and_in_many_ways() {
-        let field = Field::Band(Stage::Final, Rule::Depth);
+        let field = TypedField::Band(Stage::Final, Rule::Depth);
         for text in ["25–45", "25-45", " 25 - 45 % ", "25 to 45", "25 %; 45"] {
             assert_eq!(typed(field, text).as_deref(), Ok("25–45"), "{text}");
         }
@@ -312,18 +317,18 @@ mod tests {
     #[test]
     fn bad_values_get_one_sentence_that_says_what_to_type() {
         let bad = [
-            (Field::BoneSd, "half"),
-            (Field::BoneSd, "-1"),
-            (Field::BoneSd, "1e9"),
-            (Field::MetalSd, "nan"),
-            (Field::ViewHalfWidth, "90"),
-            (Field::ChangeThatMatters, "much"),
-            (Field::Date, "3.2.2026"),
-            (Field::Date, "2026-02-30"),
-            (Field::ShotName, " "),
-            (Field::ShotName, "b"),
-            (Field::ShotScale, "0"),
-            (Field::ShotScale, "wide"),
+            (TypedField::BoneSd, "half"),
+            (TypedField::BoneSd, "-1"),
+            (TypedField::BoneSd, "1e9"),
+            (TypedField::MetalSd, "nan"),
+            (TypedField::ViewHalfWidth, "90"),
+            (TypedField::ChangeThatMatters, "much"),
+            (TypedField::Date, "3.2.2026"),
+            (TypedField::Date, "2026-02-30"),
+            (TypedField::ShotName, " "),
+            (TypedField::ShotName, "b"),
+            (TypedField::ShotScale, "0"),
+            (TypedField::ShotScale, "wide"),
         ];
         for (field, text) in bad {
             let sentence = typed(field, text).unwrap_err();
@@ -334,11 +339,11 @@ mod tests {
 
     #[test]
     fn good_values_go_in_with_comma_or_point() {
-        assert_eq!(typed(Field::BoneSd, "0,7").as_deref(), Ok("0.7"));
-        assert_eq!(typed(Field::ChangeThatMatters, "10 %").as_deref(), Ok("10"));
-        assert_eq!(typed(Field::Date, "2024-02-29").as_deref(), Ok("2024-02-29"));
-        assert_eq!(typed(Field::ShotScale, "0,31").as_deref(), Ok("0.31"));
-        assert_eq!(typed(Field::ShotScale, "").as_deref(), Ok(""));
-        assert_eq!(typed(Field::Title, "  ").as_deref(), Ok(""));
+        assert_eq!(typed(TypedField::BoneSd, "0,7").as_deref(), Ok("0.7"));
+        assert_eq!(typed(TypedField::ChangeThatMatters, "10 %").as_deref(), Ok("10"));
+        assert_eq!(typed(TypedField::Date, "2024-02-29").as_deref(), Ok("2024-02-29"));
+        assert_eq!(typed(TypedField::ShotScale, "0,31").as_deref(), Ok("0.31"));
+        assert_eq!(typed(TypedField::ShotScale, "").as_deref(), Ok(""));
+        assert_eq!(typed(TypedField::Title, "  ").as_deref(), Ok(""));
     }
 }

@@ -6,7 +6,7 @@ use std::time::Duration;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
 use crate::app::shots::frame_preview::FramePreview;
-use crate::app::work::picture_store::{Known, Loading, PictureKey};
+use crate::app::work::picture_store::{KnownPicture, Loading, PictureKey};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::measure::mark::Marks;
@@ -105,7 +105,7 @@ pub(crate) fn tidy(editor: &mut Editor) {
     }
 }
 
-fn known<'a>(editor: &'a Editor, shot: &Shot) -> Option<&'a Known> {
+fn known<'a>(editor: &'a Editor, shot: &Shot) -> Option<&'a KnownPicture> {
     // Each frame of a file knows of all.
     let first = PictureKey { frame: 0, ..editor.key_of(shot)? };
     let (key, known) = editor.pictures.known.range(&first..).next()?;
@@ -181,7 +181,7 @@ mod tests {
         let mut state = State::of(document);
         let extent = FrameExtent { width: 100, height: 100, field: Field::Whole };
         let small = Arc::new(GreyTile { width: 1, height: 1, greys: vec![0] });
-        let known = Known {
+        let known = KnownPicture {
             extent,
             digest: "sha256:0".to_owned(),
             small,
@@ -189,7 +189,7 @@ mod tests {
             frames: 10,
             frame_time_ms: Some(40.0),
             proposed: Vec::new(),
-            offer: crate::case::image::offered_scale::Offer::Nothing,
+            offer: crate::case::image::offered_scale::ScaleOffer::Nothing,
             burned_in: false,
         };
         let key = state.editor.shown_key().unwrap();

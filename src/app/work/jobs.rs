@@ -15,7 +15,7 @@ use rayon::ThreadPool;
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::{Effect, Outcome, Stoppable};
 use crate::app::work::failure;
-use crate::app::work::kind::{Kind, STACK_BYTES, must_be_done};
+use crate::app::work::kind::{STACK_BYTES, WorkKind, must_be_done};
 use crate::app::work::lane::{Job, Lane};
 use crate::app::work::performer::{Perform, Performer};
 use crate::app::work::picture_store::PictureKey;
@@ -36,7 +36,7 @@ pub struct Jobs {
 
 #[derive(Debug)]
 struct Lanes {
-    queues: Vec<(Kind, Arc<Lane>)>,
+    queues: Vec<(WorkKind, Arc<Lane>)>,
     outcomes: Receiver<Outcome>,
     threads: Vec<JoinHandle<()>>,
 }
@@ -67,7 +67,7 @@ impl Jobs {
         let (sender, outcomes) = channel();
         let wake: Arc<dyn Fn() + Send + Sync> = Arc::new(wake);
         let mut lanes = Lanes { queues: Vec::new(), outcomes, threads: Vec::new() };
-        for kind in Kind::ALL {
+        for kind in WorkKind::ALL {
             let lane = Arc::new(Lane::default());
             let before = lanes.threads.len();
             for _ in 0..kind.workers() {
@@ -122,7 +122,7 @@ impl Jobs {
         self.under_way.retain(|(_, cancel)| !cancel.is_alone());
         self.under_way.push((Stoppable::of(&effect), cancel.clone()));
         let job = Job { effect, cancel };
-        let lane = self.lanes.as_ref().zip(Kind::of(&job.effect)).and_then(|(lanes, kind)| {
+        let lane = self.lanes.as_ref().zip(WorkKind::of(&job.effect)).and_then(|(lanes, kind)| {
             lanes.queues.iter().find(|(one, _)| *one == kind).map(|(_, lane)| Arc::clone(lane))
         });
         match lane {

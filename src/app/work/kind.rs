@@ -13,7 +13,7 @@ const MOST_DECODING: usize = 4;
 
 /// A kind of work that goes on beside all others.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) enum Kind {
+pub(super) enum WorkKind {
     /// The case and its unsaved work.
     Saving,
     /// Cases, pictures and folders.
@@ -38,7 +38,7 @@ pub(super) enum Kind {
     Practice,
 }
 
-impl Kind {
+impl WorkKind {
     pub(super) const ALL: [Self; 11] = [
         Self::Saving,
         Self::Opening,

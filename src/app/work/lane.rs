@@ -19,7 +19,7 @@ pub(crate) struct Job {
 
 /// How often a picture was asked for while it was being decoded, and for what.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub(crate) struct Asked {
+pub(crate) struct AskedAgain {
     /// At least once more.
     pub(crate) again: bool,
     /// With its samples.
@@ -37,7 +37,7 @@ pub(crate) struct Lane {
 struct Waiting {
     jobs: VecDeque<Job>,
     /// Pictures that are being decoded.
-    decoding: BTreeMap<PictureKey, Asked>,
+    decoding: BTreeMap<PictureKey, AskedAgain>,
     closed: bool,
 }
 
@@ -59,7 +59,7 @@ impl Lane {
             }
             Effect::Decode { key, first, samples } => {
                 if let Some(asked) = waiting.decoding.get_mut(key) {
-                    *asked = Asked { again: true, samples: asked.samples || *samples };
+                    *asked = AskedAgain { again: true, samples: asked.samples || *samples };
                     return;
                 }
                 let same =
@@ -98,7 +98,7 @@ impl Lane {
         loop {
             if let Some(job) = waiting.jobs.pop_front() {
                 if let Effect::Decode { key, samples, .. } = &job.effect {
-                    waiting.decoding.insert(key.clone(), Asked { again: false, samples: *samples });
+                    waiting.decoding.insert(key.clone(), AskedAgain { again: false, samples: *samples });
                 }
                 return Some(job);
             }
@@ -110,7 +110,7 @@ impl Lane {
     }
 
     /// A picture has been decoded: what was asked of it meanwhile.
-    pub(crate) fn decoded(&self, key: &PictureKey) -> Asked {
+    pub(crate) fn decoded(&self, key: &PictureKey) -> AskedAgain {
         self.lock().decoding.remove(key).unwrap_or_default()
     }
 
@@ -207,7 +207,7 @@ mod tests {
         let queue = lane([decode("a", false, false)]);
         assert!(queue.next().is_some());
         queue.push(Job { effect: decode("a", true, true), cancel: Cancel::default() });
-        assert_eq!(queue.decoded(&key("a")), Asked { again: true, samples: true });
+        assert_eq!(queue.decoded(&key("a")), AskedAgain { again: true, samples: true });
         queue.push(Job { effect: decode("a", false, false), cancel: Cancel::default() });
         assert_eq!(rest(&queue).len(), 1, "one that has been decoded may be decoded again");
     }

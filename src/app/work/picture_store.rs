@@ -6,7 +6,7 @@ use std::sync::Arc;
 
 use crate::case::document::redaction::Cover;
 use crate::case::image::frame::Frame;
-use crate::case::image::offered_scale::Offer;
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::measure::reading::FrameExtent;
 use crate::scene::window_level::GreyTile;
 use crate::scene::window_level::WindowLevel;
@@ -22,7 +22,7 @@ pub struct PictureKey {
 
 /// A picture that has been decoded.
 #[derive(Clone, Debug)]
-pub struct Picture {
+pub struct DecodedPicture {
     /// The stored samples.
     pub frame: Arc<Frame>,
     /// The grey levels that suit it.
@@ -35,7 +35,7 @@ pub enum Loading {
     /// It is being decoded.
     Busy,
     /// It is there.
-    Ready(Picture),
+    Ready(DecodedPicture),
     /// It is known, but its samples were put aside to spare memory.
     Aside,
     /// It cannot be shown: one sentence.
@@ -44,7 +44,7 @@ pub enum Loading {
 
 /// What is known of a picture for good, however often its samples come and go.
 #[derive(Clone, Debug)]
-pub struct Known {
+pub struct KnownPicture {
     /// Its size and field.
     pub extent: FrameExtent,
     /// Its digest.
@@ -60,7 +60,7 @@ pub struct Known {
     /// Places that look like burned-in words, as covers to propose.
     pub proposed: Vec<Cover>,
     /// What the file says of the scale.
-    pub offer: Offer,
+    pub offer: ScaleOffer,
     /// Whether the file says that words are burned into the picture.
     pub burned_in: bool,
 }
@@ -71,7 +71,7 @@ pub struct PictureStore {
     /// How far each has come, by its file.
     pub loading: BTreeMap<PictureKey, Loading>,
     /// What is known of them.
-    pub known: BTreeMap<PictureKey, Known>,
+    pub known: BTreeMap<PictureKey, KnownPicture>,
     /// Those whose samples may be put aside, the one used last at the end.
     pub kept: Vec<PictureKey>,
     /// Those of which a small one was asked for.
@@ -98,7 +98,7 @@ impl PictureStore {
     }
 
     /// Puts an image in that lies in no file. Its samples are never put aside, for they could not be read again.
-    pub fn put_simulated(&mut self, key: PictureKey, known: Known, picture: Picture) {
+    pub fn put_simulated(&mut self, key: PictureKey, known: KnownPicture, picture: DecodedPicture) {
         self.known.insert(key.clone(), known);
         self.loading.insert(key, Loading::Ready(picture));
     }

@@ -10,10 +10,10 @@ use crate::app::session::editor::Editor;
 use crate::app::session::state::State;
 use crate::app::shots::frames;
 use crate::app::work::effect::{Decoded, Effect};
-use crate::app::work::picture_store::{Known, Loading, Picture, PictureKey, PictureStore};
+use crate::app::work::picture_store::{DecodedPicture, KnownPicture, Loading, PictureKey, PictureStore};
 use crate::app::work::soft::Soft;
 use crate::case::document::Shot;
-use crate::case::image::offered_scale::Offer;
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::case::readings;
 use crate::io::import::open_files::USUAL_LIMIT;
 use crate::io::store::pictures::picture_path;
@@ -73,7 +73,7 @@ pub(crate) fn soften(editor: &mut Editor) {
     for shot in &document.case().shots {
         let Ok(path) = picture_path(&file, &shot.image) else { continue };
         let key = PictureKey { path, frame: shot.frame };
-        let Some(Loading::Ready(Picture { frame, .. })) = pictures.loading.get(&key) else { continue };
+        let Some(Loading::Ready(DecodedPicture { frame, .. })) = pictures.loading.get(&key) else { continue };
         let fresh = || Soft::of(&key.path, key.frame, &frame.digest);
         let one = soft.entry(shot.id.clone()).or_insert_with(fresh);
         if !one.is_of(&key.path, key.frame, &frame.digest) {
@@ -174,7 +174,7 @@ impl PictureStore {
             }
         };
         let again = self.known.get(&key).filter(|known| known.digest == decoded.digest);
-        let known = Known {
+        let known = KnownPicture {
             extent: decoded.extent,
             // The small picture of the same file stays the same one, on the card too.
             small: again.map_or(decoded.small, |known| Arc::clone(&known.small)),
@@ -183,7 +183,7 @@ impl PictureStore {
             frames: decoded.facts.frames,
             frame_time_ms: decoded.facts.frame_time_ms,
             proposed: decoded.proposed,
-            offer: Offer::of(&decoded.facts),
+            offer: ScaleOffer::of(&decoded.facts),
             burned_in: decoded.facts.burned_in == Some(true),
         };
         self.known.insert(key.clone(), known);
@@ -191,7 +191,7 @@ impl PictureStore {
             self.loading.entry(key).or_insert(Loading::Aside);
             return;
         };
-        self.loading.insert(key.clone(), Loading::Ready(Picture { frame, greys: decoded.greys }));
+        self.loading.insert(key.clone(), Loading::Ready(DecodedPicture { frame, greys: decoded.greys }));
         if !self.kept.contains(&key) {
             // Not looked at yet: the first to be put aside.
             self.kept.insert(0, key);
@@ -235,7 +235,7 @@ impl PictureStore {
 }
 
 /// The most that a picture of this size can take.
-const fn largest_bytes(known: &Known) -> usize {
+const fn largest_bytes(known: &KnownPicture) -> usize {
     2 * known.extent.width as usize * known.extent.height as usize
 }
 

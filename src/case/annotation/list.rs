@@ -5,7 +5,7 @@ use crate::geom::point::{Point, Vec2};
 
 /// A line that words are brought to.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Edge {
+pub enum PointedLine {
     /// The left ends, at the leftmost.
     Left,
     /// The right ends, at the rightmost.
@@ -16,7 +16,7 @@ pub enum Edge {
     Middle,
 }
 
-impl Edge {
+impl PointedLine {
     /// All of them.
     pub const ALL: [Self; 4] = [Self::Left, Self::Right, Self::Top, Self::Middle];
 }
@@ -54,7 +54,7 @@ pub struct LabelBox {
 
 /// The middles of the boxes once these words are in line, in the same space and order.
 #[must_use]
-pub fn in_line(words: &[LabelBox], edge: Edge) -> Vec<Point> {
+pub fn in_line(words: &[LabelBox], edge: PointedLine) -> Vec<Point> {
     let low = |of: fn(&LabelBox) -> f64| words.iter().map(of).fold(f64::INFINITY, f64::min);
     let high = |of: fn(&LabelBox) -> f64| words.iter().map(of).fold(f64::NEG_INFINITY, f64::max);
     let left = low(|w| w.middle.x - w.half.x);
@@ -64,10 +64,10 @@ pub fn in_line(words: &[LabelBox], edge: Edge) -> Vec<Point> {
     words
         .iter()
         .map(|w| match edge {
-            Edge::Left => Point::new(left + w.half.x, w.middle.y),
-            Edge::Right => Point::new(right - w.half.x, w.middle.y),
-            Edge::Top => Point::new(w.middle.x, top + w.half.y),
-            Edge::Middle => Point::new(w.middle.x, middle),
+            PointedLine::Left => Point::new(left + w.half.x, w.middle.y),
+            PointedLine::Right => Point::new(right - w.half.x, w.middle.y),
+            PointedLine::Top => Point::new(w.middle.x, top + w.half.y),
+            PointedLine::Middle => Point::new(w.middle.x, middle),
         })
         .collect()
 }
@@ -104,9 +104,9 @@ mod tests {
         ];
         let x = |edge| in_line(&words, edge).iter().map(|p| p.x).collect::<Vec<_>>();
         let y = |edge| in_line(&words, edge).iter().map(|p| p.y).collect::<Vec<_>>();
-        assert_eq!(x(Edge::Left), [20.0, 30.0]);
-        assert_eq!(x(Edge::Right), [70.0, 60.0]);
-        assert_eq!(y(Edge::Top), [10.0, 12.0]);
-        assert_eq!(y(Edge::Middle), [20.0, 20.0]);
+        assert_eq!(x(PointedLine::Left), [20.0, 30.0]);
+        assert_eq!(x(PointedLine::Right), [70.0, 60.0]);
+        assert_eq!(y(PointedLine::Top), [10.0, 12.0]);
+        assert_eq!(y(PointedLine::Middle), [20.0, 20.0]);
     }
 }

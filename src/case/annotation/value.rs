@@ -6,7 +6,7 @@ use crate::measure::mark::View;
 
 /// A length that is drawn on a picture, in the unit that the shot has.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Size {
+pub enum DrawnLength {
     /// Millimetres, where the shot has a scale.
     Mm(f64),
     /// A fraction of the body's size in the direction in which the line runs.
@@ -38,10 +38,10 @@ pub fn angle_deg(a: Point, corner: Point, b: Point) -> Option<f64> {
 /// height, or of its height at the place of the line's middle, whichever of the two directions of the body at that
 /// place the line runs nearer to; else in pixels.
 #[must_use]
-pub fn size(a: Point, b: Point, mm_per_px: Option<f64>, map: Option<&BodyMap>, view: View) -> Size {
+pub fn size(a: Point, b: Point, mm_per_px: Option<f64>, map: Option<&BodyMap>, view: View) -> DrawnLength {
     let px = a.distance(b);
     if let Some(scale) = mm_per_px {
-        return Size::Mm(px * scale);
+        return DrawnLength::Mm(px * scale);
     }
     let of_body = map.and_then(|map| {
         let at = map.to_body(a.midpoint(b))?;
@@ -55,9 +55,9 @@ pub fn size(a: Point, b: Point, mm_per_px: Option<f64>, map: Option<&BodyMap>, v
             (false, View::Lateral) => Along::Depth,
             (false, View::Ap | View::Pedicle) => Along::Width,
         };
-        (whole > 0.0).then_some(Size::OfBody(px / whole, which))
+        (whole > 0.0).then_some(DrawnLength::OfBody(px / whole, which))
     });
-    of_body.unwrap_or(Size::Px(px))
+    of_body.unwrap_or(DrawnLength::Px(px))
 }
 
 /// The body's height at a place's fraction; beside the body that at its nearer wall.
@@ -93,14 +93,16 @@ mod tests {
             .with(MarkKind::InferiorEndPlate, &[(0.0, 80.0), (100.0, 80.0)]);
         let map = lateral_body_map(&marks).unwrap();
         let found = |a, b, scale| size(a, b, scale, Some(&map), View::Lateral);
-        assert_eq!(found(p(10.0, 40.0), p(60.0, 40.0), Some(0.3)), Size::Mm(15.0));
-        let near = |size: Size, value: f64, which: Along| match size {
-            Size::OfBody(x, along) => assert!((x - value).abs() < 1e-9 && along == which, "{x} {along:?}"),
+        assert_eq!(found(p(10.0, 40.0), p(60.0, 40.0), Some(0.3)), DrawnLength::Mm(15.0));
+        let near = |size: DrawnLength, value: f64, which: Along| match size {
+            DrawnLength::OfBody(x, along) => {
+                assert!((x - value).abs() < 1e-9 && along == which, "{x} {along:?}")
+            }
             other => panic!("{other:?}"),
         };
         near(found(p(10.0, 40.0), p(60.0, 40.0), None), 0.5, Along::Depth);
         near(found(p(50.0, 30.0), p(50.0, 50.0), None), 0.25, Along::Height);
         near(size(p(10.0, 40.0), p(60.0, 40.0), None, Some(&map), View::Ap), 0.5, Along::Width);
-        assert_eq!(size(p(0.0, 0.0), p(3.0, 4.0), None, None, View::Lateral), Size::Px(5.0));
+        assert_eq!(size(p(0.0, 0.0), p(3.0, 4.0), None, None, View::Lateral), DrawnLength::Px(5.0));
     }
 }

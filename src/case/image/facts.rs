@@ -49,12 +49,12 @@ pub struct Preset {
     /// The file's own word for it, or “Preset 1” and so on.
     pub name: String,
     /// From values to the share of white.
-    pub curve: Curve,
+    pub curve: GrayCurve,
 }
 
 /// From values to the share of white, before black and white change places in an inverted frame.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Curve {
+pub enum GrayCurve {
     /// A window (DICOM PS3.3 C.11.2.1.2).
     Window {
         /// Centre, in values.
@@ -97,7 +97,7 @@ pub struct Spacing {
     /// Nominal Scanned Pixel Spacing (0018,2010) of a scanned film, likewise.
     pub scanned_mm: Option<[f64; 2]>,
     /// Pixel Spacing Calibration Type (0028,0A02).
-    pub calibration: Option<Calibration>,
+    pub calibration: Option<SpacingCorrection>,
     /// Pixel Spacing Calibration Description (0028,0A04), the file's own words.
     pub calibration_words: Option<String>,
     /// Estimated Radiographic Magnification Factor (0018,1114), positive.
@@ -112,7 +112,7 @@ pub struct Spacing {
 
 /// How Pixel Spacing was corrected.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Calibration {
+pub enum SpacingCorrection {
     /// By an object of known size in the picture: FIDUCIAL.
     Fiducial,
     /// From the geometry of the exposure at an assumed depth: GEOMETRY.

@@ -1,6 +1,6 @@
 //! What a file says of the scale, and whether that is enough for millimetres at the plane of the body.
 
-use crate::case::image::facts::{Calibration as Corrected, Facts};
+use crate::case::image::facts::{Facts, SpacingCorrection as Corrected};
 use crate::measure::calibration::{Calibration, magnification_sd};
 
 /// How far the distances along rows and columns may differ, as a part, before pixels count as not square.
@@ -8,7 +8,7 @@ const SQUARE: f64 = 0.01;
 
 /// What a file offers.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Offer {
+pub enum ScaleOffer {
     /// Nothing is said of the scale.
     Nothing,
     /// Distances that differ between rows and columns; fractions are not to be trusted either.
@@ -36,7 +36,7 @@ pub enum Offer {
     },
 }
 
-impl Offer {
+impl ScaleOffer {
     /// What a file offers. Pixel Spacing is the patient's only where the calibration type says so and it is not the
     /// detector's all the same (DICOM PS3.3 10.7.1.3).
     #[must_use]
@@ -96,8 +96,8 @@ mod tests {
     use crate::case::image::facts::Spacing;
     use crate::measure::calibration::ScaleFrom;
 
-    fn of(spacing: Spacing) -> Offer {
-        Offer::of(&Facts { spacing, ..Facts::default() })
+    fn of(spacing: Spacing) -> ScaleOffer {
+        ScaleOffer::of(&Facts { spacing, ..Facts::default() })
     }
 
     #[test]
@@ -109,7 +109,7 @@ mod tests {
             source_to_patient_mm: Some(700.0),
             ..Spacing::default()
         });
-        let Offer::Magnified { scale, magnification, .. } = offer else { panic!("{offer:?}") };
+        let ScaleOffer::Magnified { scale, magnification, .. } = offer else { panic!("{offer:?}") };
         assert!((magnification - 1.428_571).abs() < 1e-6 && (scale.mm_per_px - 0.14).abs() < 1e-9);
         assert_eq!(scale.from, ScaleFrom::Detector);
     }
@@ -119,17 +119,17 @@ mod tests {
         let pixel_mm = Some([0.1, 0.1]);
         let calibration = Some(Corrected::Geometry);
         let said = of(Spacing { pixel_mm, calibration, imager_mm: Some([0.14, 0.14]), ..Spacing::default() });
-        assert!(matches!(said, Offer::Calibrated { how: "GEOMETRY", .. }), "{said:?}");
+        assert!(matches!(said, ScaleOffer::Calibrated { how: "GEOMETRY", .. }), "{said:?}");
         // Equal to the detector's spacing, or without a calibration type: the detector's.
         let equal = of(Spacing { pixel_mm, calibration, imager_mm: pixel_mm, ..Spacing::default() });
-        assert_eq!(equal, Offer::Detector { spacing_mm: 0.1 });
-        assert_eq!(of(Spacing { pixel_mm, ..Spacing::default() }), Offer::Detector { spacing_mm: 0.1 });
-        assert_eq!(of(Spacing::default()), Offer::Nothing);
+        assert_eq!(equal, ScaleOffer::Detector { spacing_mm: 0.1 });
+        assert_eq!(of(Spacing { pixel_mm, ..Spacing::default() }), ScaleOffer::Detector { spacing_mm: 0.1 });
+        assert_eq!(of(Spacing::default()), ScaleOffer::Nothing);
     }
 
     #[test]
     fn pixels_that_are_not_square_give_no_scale() {
-        assert_eq!(of(Spacing { imager_mm: Some([0.1, 0.2]), ..Spacing::default() }), Offer::NotSquare);
-        assert_eq!(of(Spacing { aspect: Some(1.2), ..Spacing::default() }), Offer::NotSquare);
+        assert_eq!(of(Spacing { imager_mm: Some([0.1, 0.2]), ..Spacing::default() }), ScaleOffer::NotSquare);
+        assert_eq!(of(Spacing { aspect: Some(1.2), ..Spacing::default() }), ScaleOffer::NotSquare);
     }
 }

@@ -11,7 +11,7 @@ pub const ROWS: [View; 3] = [View::Lateral, View::Ap, View::Pedicle];
 
 /// One place of a row.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
-pub enum Place {
+pub enum RowPlace {
     /// Nothing belongs here.
     #[default]
     Nothing,
@@ -23,17 +23,17 @@ pub enum Place {
 
 /// What was seen at one moment: a place of each row. Shots in one column are a matched pair.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub struct Moment {
+pub struct MomentColumn {
     /// The stage; `None` where it is not said.
     pub stage: Option<Stage>,
     /// The places, in the order of [`ROWS`].
-    pub places: [Place; 3],
+    pub places: [RowPlace; 3],
 }
 
-impl Moment {
+impl MomentColumn {
     /// The place in a view's row.
     #[must_use]
-    pub const fn of(&self, view: View) -> Place {
+    pub const fn of(&self, view: View) -> RowPlace {
         self.places[row_of(view)]
     }
 }
@@ -48,9 +48,9 @@ const fn row_of(view: View) -> usize {
 
 /// The columns of the rows of a body and side, from the first moment to the last.
 #[must_use]
-pub fn rows(case: &Case, level: Level, side: Side) -> Vec<Moment> {
+pub fn rows(case: &Case, level: Level, side: Side) -> Vec<MomentColumn> {
     let pairs = pairs(case);
-    let mut moments: Vec<Moment> = Vec::new();
+    let mut moments: Vec<MomentColumn> = Vec::new();
     let own = |index: &usize| {
         let shot = &case.shots[*index];
         (shot.level, shot.side) == (Some(level), Some(side)) && shot.view_set
@@ -60,11 +60,11 @@ pub fn rows(case: &Case, level: Level, side: Side) -> Vec<Moment> {
         if placed[index] {
             continue;
         }
-        let mut moment = Moment { stage: case.shots[index].stage, places: [Place::Nothing; 3] };
+        let mut moment = MomentColumn { stage: case.shots[index].stage, places: [RowPlace::Nothing; 3] };
         let pair = pairs.iter().find(|&&(lateral, ap)| lateral == index || ap == index);
         let partner = pair.map(|&(lateral, ap)| if lateral == index { ap } else { lateral }).filter(own);
         for shot in partner.into_iter().chain([index]) {
-            moment.places[row_of(case.shots[shot].view)] = Place::Shot(shot);
+            moment.places[row_of(case.shots[shot].view)] = RowPlace::Shot(shot);
             placed[shot] = true;
         }
         moments.push(moment);
@@ -79,21 +79,22 @@ pub fn rows(case: &Case, level: Level, side: Side) -> Vec<Moment> {
 
 /// Leaves a place free for a view at a stage, unless there is a shot of it: beside a shot of the same stage that
 /// has no partner, else after the last moment of an earlier stage.
-fn expect(moments: &mut Vec<Moment>, stage: Stage, view: View) {
+fn expect(moments: &mut Vec<MomentColumn>, stage: Stage, view: View) {
     let row = row_of(view);
-    let at_stage = |moment: &&Moment| moment.stage == Some(stage);
-    if moments.iter().filter(at_stage).any(|moment| moment.places[row] != Place::Nothing) {
+    let at_stage = |moment: &&MomentColumn| moment.stage == Some(stage);
+    if moments.iter().filter(at_stage).any(|moment| moment.places[row] != RowPlace::Nothing) {
         return;
     }
-    if let Some(moment) =
-        moments.iter_mut().find(|moment| moment.stage == Some(stage) && moment.places[row] == Place::Nothing)
+    if let Some(moment) = moments
+        .iter_mut()
+        .find(|moment| moment.stage == Some(stage) && moment.places[row] == RowPlace::Nothing)
     {
-        moment.places[row] = Place::Missing;
+        moment.places[row] = RowPlace::Missing;
         return;
     }
     let before = moments.iter().rposition(|moment| moment.stage.is_some_and(|other| other < stage));
-    let mut moment = Moment { stage: Some(stage), places: [Place::Nothing; 3] };
-    moment.places[row] = Place::Missing;
+    let mut moment = MomentColumn { stage: Some(stage), places: [RowPlace::Nothing; 3] };
+    moment.places[row] = RowPlace::Missing;
     moments.insert(before.map_or(0, |i| i + 1), moment);
 }
 
@@ -114,13 +115,13 @@ mod tests {
         case
     }
 
-    fn of(shots: &[(View, Option<Stage>)]) -> Vec<(Option<Stage>, [Place; 3])> {
+    fn of(shots: &[(View, Option<Stage>)]) -> Vec<(Option<Stage>, [RowPlace; 3])> {
         rows(&case(shots), LEVEL, Side::Right).into_iter().map(|m| (m.stage, m.places)).collect()
     }
 
     #[test]
     fn without_shots_everything_expected_is_missing() {
-        use Place::{Missing as M, Nothing as N};
+        use RowPlace::{Missing as M, Nothing as N};
         let expected = [[N, N, M], [M, M, N], [M, M, N], [M, M, N], [M, M, N]];
         let stages = Stage::ALL.map(Some);
         assert_eq!(of(&[]), stages.into_iter().zip(expected).collect::<Vec<_>>());
@@ -128,7 +129,7 @@ mod tests {
 
     #[test]
     fn pairs_stand_above_each_other_and_missing_partners_beside_their_shot() {
-        use Place::{Missing as M, Nothing as N, Shot as S};
+        use RowPlace::{Missing as M, Nothing as N, Shot as S};
         let (lateral, ap) = (View::Lateral, View::Ap);
         let (early, last) = (Some(Stage::Pedicle), Some(Stage::Final));
         let found = of(&[(lateral, early), (lateral, early), (ap, early), (ap, last), (lateral, None)]);
@@ -148,7 +149,7 @@ mod tests {
     fn other_bodies_have_rows_of_their_own() {
         let case = case(&[(View::Lateral, Some(Stage::Final))]);
         let shots = |level, side| {
-            let of = |moment: &Moment| matches!(moment.of(View::Lateral), Place::Shot(_));
+            let of = |moment: &MomentColumn| matches!(moment.of(View::Lateral), RowPlace::Shot(_));
             rows(&case, level, side).iter().filter(|moment| of(moment)).count()
         };
         assert_eq!(

@@ -22,8 +22,8 @@ pub struct LevelRun {
 /// first appear.
 #[must_use]
 pub fn runs(case: &Case, readings: &CaseReadings) -> Vec<LevelRun> {
-    type Row = (Level, Side, Vec<(usize, usize)>, Vec<Station>);
-    let mut rows: Vec<Row> = Vec::new();
+    type RunRow = (Level, Side, Vec<(usize, usize)>, Vec<Station>);
+    let mut rows: Vec<RunRow> = Vec::new();
     for pair in &readings.pairs {
         let shot = &case.shots[pair.lateral];
         let (Some(level), Some(side)) = (shot.level, shot.side) else { continue };

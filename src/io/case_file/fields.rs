@@ -37,7 +37,7 @@ pub(super) struct Fault {
 
 /// One value of the file.
 #[derive(Clone, Debug)]
-pub(super) struct Field<'a> {
+pub(super) struct JsonField<'a> {
     place: String,
     raw: &'a RawValue,
 }
@@ -72,7 +72,7 @@ impl Fault {
     }
 }
 
-impl<'a> Field<'a> {
+impl<'a> JsonField<'a> {
     /// The value of a whole file.
     pub(super) fn whole(text: &'a str) -> Result<Self, Fault> {
         let raw = serde_json::from_str::<&RawValue>(text).map_err(|e| syntax("", &e))?;
@@ -207,19 +207,19 @@ impl<'a> Members<'a> {
     }
 
     /// Takes the value of a key out; `null` counts as missing.
-    pub(super) fn take(&mut self, key: &str) -> Option<Field<'a>> {
+    pub(super) fn take(&mut self, key: &str) -> Option<JsonField<'a>> {
         self.take_even_null(key).filter(|field| !field.is_null())
     }
 
     /// Takes the value of a key out, `null` included.
-    pub(super) fn take_even_null(&mut self, key: &str) -> Option<Field<'a>> {
+    pub(super) fn take_even_null(&mut self, key: &str) -> Option<JsonField<'a>> {
         let index = self.left.iter().position(|(k, _)| k == key)?;
         let (_, raw) = self.left.remove(index);
-        Some(Field { place: self.place_of(key), raw })
+        Some(JsonField { place: self.place_of(key), raw })
     }
 
     /// Takes the value of a key out, which must be there.
-    pub(super) fn need(&mut self, key: &str, remedy: &str) -> Result<Field<'a>, Fault> {
+    pub(super) fn need(&mut self, key: &str, remedy: &str) -> Result<JsonField<'a>, Fault> {
         self.take(key).ok_or_else(|| Fault::missing(&self.place_of(key), remedy))
     }
 
@@ -316,11 +316,11 @@ mod tests {
     #[test]
     fn numbers_come_through_exactly() {
         for text in ["0.1", "-0.0", "1e-7", "123456789.123456789", "4.9e-324"] {
-            let field = Field::whole(text).unwrap();
+            let field = JsonField::whole(text).unwrap();
             assert_eq!(field.number().unwrap().to_bits(), text.parse::<f64>().unwrap().to_bits(), "{text}");
         }
-        assert!(Field::whole("1e400").and_then(|f| f.number()).is_err());
-        assert!(Field::whole("NaN").is_err());
+        assert!(JsonField::whole("1e400").and_then(|f| f.number()).is_err());
+        assert!(JsonField::whole("NaN").is_err());
     }
 
     #[test]
@@ -333,7 +333,7 @@ mod tests {
 
     #[test]
     fn a_key_that_stands_twice_is_refused() {
-        let fault = Field::whole(r#"{"a": 1, "a": 2}"#).unwrap().members().unwrap_err();
+        let fault = JsonField::whole(r#"{"a": 1, "a": 2}"#).unwrap().members().unwrap_err();
         assert!(fault.sentence().contains("“a” is given twice"));
     }
 }

@@ -1,7 +1,7 @@
 //! Templates of figures: the list `figures` of the case file.
 
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
-use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::fields::{Fault, JsonField, Members};
 
 /// Takes the list out of the file.
 pub(super) fn figures(file: &mut Members<'_>) -> Result<Vec<FigureSpec>, Fault> {
@@ -17,7 +17,7 @@ pub(super) fn figures(file: &mut Members<'_>) -> Result<Vec<FigureSpec>, Fault> 
     Ok(figures)
 }
 
-fn figure(field: &Field<'_>) -> Result<FigureSpec, Fault> {
+fn figure(field: &JsonField<'_>) -> Result<FigureSpec, Fault> {
     let mut members = field.members()?;
     let mut figure = FigureSpec::default();
     let name = members.need("name", "give the figure a name")?;

@@ -3,11 +3,11 @@
 //! A label of a kind that is not known here, or that does not say its kind, is kept word for word.
 
 use crate::case::annotation::{Corner, Label, LabelKind, LabelShape, MAX_LABELS, USUAL_TIMES};
-use crate::io::case_file::fields::{Fault, Field};
+use crate::io::case_file::fields::{Fault, JsonField};
 use crate::io::case_file::text::{number, points, quoted};
 
 /// The labels of a shot.
-pub(super) fn read(field: &Field<'_>) -> Result<Vec<Label>, Fault> {
+pub(super) fn read(field: &JsonField<'_>) -> Result<Vec<Label>, Fault> {
     let all = field.elements("labels")?;
     if all.len() > MAX_LABELS {
         let found = all.len();
@@ -18,14 +18,14 @@ pub(super) fn read(field: &Field<'_>) -> Result<Vec<Label>, Fault> {
     all.iter().map(label).collect()
 }
 
-fn label(field: &Field<'_>) -> Result<Label, Fault> {
+fn label(field: &JsonField<'_>) -> Result<Label, Fault> {
     let mut members = field.members()?;
     let word = members.take("kind").map(|kind| kind.text()).transpose()?;
     let Some(kind) = LabelKind::ALL.into_iter().find(|kind| word.as_deref() == Some(kind.key())) else {
         return Ok(Label::unknown(field.raw()));
     };
     let list = members.need("points", "write the annotation points")?;
-    let places = list.elements("points")?.iter().map(Field::point).collect::<Result<Vec<_>, _>>()?;
+    let places = list.elements("points")?.iter().map(JsonField::point).collect::<Result<Vec<_>, _>>()?;
     let mut label = Label::new(kind, places);
     if let LabelShape::Known { round, corner, times, .. } = &mut label.drawn {
         if let Some(field) = members.take("round") {

@@ -6,7 +6,7 @@ use serde_json::value::RawValue;
 
 use crate::case::document::extra::Extra;
 use crate::geom::point::Point;
-use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::fields::{Fault, JsonField, Members};
 use crate::io::case_file::text::{Object, points, quoted};
 use crate::measure::mark::{MarkKind, Marks};
 
@@ -27,7 +27,7 @@ pub(super) fn marks_of(mut members: Members<'_>) -> Result<(Marks, Extra, Extra)
 }
 
 /// Reads the object `marks` and returns what is unknown in it.
-fn read_marks(field: &Field<'_>, marks: &mut Marks) -> Result<Extra, Fault> {
+fn read_marks(field: &JsonField<'_>, marks: &mut Marks) -> Result<Extra, Fault> {
     let mut members = field.members()?;
     for kind in MarkKind::ALL {
         let Some(list) = members.take(kind.key()) else { continue };
@@ -40,14 +40,14 @@ fn read_marks(field: &Field<'_>, marks: &mut Marks) -> Result<Extra, Fault> {
 }
 
 /// Reads the object `partial`; what is unknown in it is returned as the text of an object.
-fn read_partial(field: &Field<'_>, marks: &mut Marks) -> Result<Option<String>, Fault> {
+fn read_partial(field: &JsonField<'_>, marks: &mut Marks) -> Result<Option<String>, Fault> {
     let mut members = field.members()?;
     for kind in MarkKind::ALL {
         let Some(list) = members.take(kind.key()) else { continue };
         if !marks.slots(kind).is_empty() {
             return Err(list.fault("the mark is also listed in “marks”; keep one of them"));
         }
-        let slot = |p: &Field<'_>| if p.is_null() { Ok(None) } else { p.point().map(Some) };
+        let slot = |p: &JsonField<'_>| if p.is_null() { Ok(None) } else { p.point().map(Some) };
         let slots: Vec<Option<Point>> =
             list.elements("points or null")?.iter().map(slot).collect::<Result<_, _>>()?;
         check_count(&list, kind, slots.len())?;
@@ -61,7 +61,7 @@ fn read_partial(field: &Field<'_>, marks: &mut Marks) -> Result<Option<String>, 
     Ok((!unknown.0.is_empty()).then(text))
 }
 
-fn check_count(list: &Field<'_>, kind: MarkKind, found: usize) -> Result<(), Fault> {
+fn check_count(list: &JsonField<'_>, kind: MarkKind, found: usize) -> Result<(), Fault> {
     let most = kind.count().1;
     if found <= most {
         return Ok(());

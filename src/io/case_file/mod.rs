@@ -22,7 +22,7 @@ mod write;
 use std::path::Path;
 
 use crate::case::document::Case;
-use crate::io::case_file::fields::{Fault, Field};
+use crate::io::case_file::fields::{Fault, JsonField};
 use crate::io::error::{Error, ErrorKind};
 
 /// What the key `format` says in every version.
@@ -73,7 +73,7 @@ fn parse(bytes: &[u8]) -> Result<Case, Fault> {
     let text = std::str::from_utf8(bytes)
         .map_err(|_not_text| Fault::foreign("it is not a Stillmark case file: it is not UTF-8 text"))?;
     fields::check_nesting(text)?;
-    let whole = Field::whole(text)?;
+    let whole = JsonField::whole(text)?;
     if !whole.is_object() {
         return Err(Fault::foreign("it is not a Stillmark case file: it is not a JSON object in braces"));
     }

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use crate::case::document::proposed::{MarkSd, ProposedMarks};
-use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::fields::{Fault, JsonField, Members};
 use crate::io::case_file::text::{Object, number};
 use crate::measure::mark::MarkKind;
 
@@ -13,7 +13,7 @@ pub(super) fn take(members: &mut Members<'_>) -> Result<ProposedMarks, Fault> {
     if let Some(field) = members.take("proposed") {
         for_each_mark(&field, |kind, list| {
             let truths: Vec<bool> =
-                list.elements("true or false")?.iter().map(Field::truth).collect::<Result<_, _>>()?;
+                list.elements("true or false")?.iter().map(JsonField::truth).collect::<Result<_, _>>()?;
             flags.insert(kind, truths);
             Ok(())
         })?;
@@ -29,8 +29,8 @@ pub(super) fn take(members: &mut Members<'_>) -> Result<ProposedMarks, Fault> {
 }
 
 fn for_each_mark(
-    field: &Field<'_>,
-    mut each: impl FnMut(MarkKind, &Field<'_>) -> Result<(), Fault>,
+    field: &JsonField<'_>,
+    mut each: impl FnMut(MarkKind, &JsonField<'_>) -> Result<(), Fault>,
 ) -> Result<(), Fault> {
     let mut members = field.members()?;
     for kind in MarkKind::ALL {
@@ -41,7 +41,7 @@ fn for_each_mark(
     Ok(())
 }
 
-fn mark_sd(field: &Field<'_>) -> Result<MarkSd, Fault> {
+fn mark_sd(field: &JsonField<'_>) -> Result<MarkSd, Fault> {
     let mut members = field.members()?;
     let across =
         members.need("across", "write the standard deviation across the border in millimeters")?.number()?;

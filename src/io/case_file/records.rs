@@ -1,7 +1,7 @@
 //! What the user wrote down of treated bodies: the list `bodies` of the case file.
 
 use crate::case::document::record::{BodyRecord, lesion_fault};
-use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::fields::{Fault, JsonField, Members};
 use crate::measure::mark::{Level, Side};
 
 /// Takes the list out of the file.
@@ -18,7 +18,7 @@ pub(super) fn bodies(file: &mut Members<'_>) -> Result<Vec<BodyRecord>, Fault> {
     Ok(records)
 }
 
-fn record(field: &Field<'_>) -> Result<BodyRecord, Fault> {
+fn record(field: &JsonField<'_>) -> Result<BodyRecord, Fault> {
     let mut members = field.members()?;
     let level = level(&members.need("level", "set the level of the body")?)?;
     let side = members.need("side", "write left or right")?.one_of(Side::ALL, Side::key)?;
@@ -36,7 +36,7 @@ fn record(field: &Field<'_>) -> Result<BodyRecord, Fault> {
 }
 
 /// A vertebra by its name.
-pub(super) fn level(field: &Field<'_>) -> Result<Level, Fault> {
+pub(super) fn level(field: &JsonField<'_>) -> Result<Level, Fault> {
     let name = field.text()?;
     let unknown = || field.fault(format!("“{name}” is not a level; use T1 to T12, L1 to L5 or S1"));
     Level::from_name(&name).ok_or_else(unknown)

@@ -1,12 +1,12 @@
 //! Rounds of blind readings in a case file of version 1, read and written.
 
 use crate::case::document::rereading::{Progress, Reread, Rereading};
-use crate::io::case_file::fields::{Fault, Field};
+use crate::io::case_file::fields::{Fault, JsonField};
 use crate::io::case_file::marks::{marks_of, put_marks};
 use crate::io::case_file::text::{Object, list, quoted};
 
 /// The list `rereadings`. No operator has the same round twice, and no round the same shot twice.
-pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {
+pub(super) fn rounds(field: &JsonField<'_>) -> Result<Vec<Rereading>, Fault> {
     let mut rounds: Vec<Rereading> = Vec::new();
     for element in field.elements("rounds")? {
         let one = round(&element)?;
@@ -22,7 +22,7 @@ pub(super) fn rounds(field: &Field<'_>) -> Result<Vec<Rereading>, Fault> {
     Ok(rounds)
 }
 
-fn round(field: &Field<'_>) -> Result<Rereading, Fault> {
+fn round(field: &JsonField<'_>) -> Result<Rereading, Fault> {
     let mut members = field.members()?;
     let operator = members.need("operator", "give a short code for the reader")?.text()?;
     let round = members.need("round", "write the session number of this reader, from 1")?;
@@ -42,7 +42,7 @@ fn round(field: &Field<'_>) -> Result<Rereading, Fault> {
     Ok(one)
 }
 
-fn reading(field: &Field<'_>) -> Result<Reread, Fault> {
+fn reading(field: &JsonField<'_>) -> Result<Reread, Fault> {
     let mut members = field.members()?;
     let shot = members.need("shot", "give the id of the shot")?.text()?;
     let progress = members.take("state").map(|f| f.one_of(Progress::ALL, Progress::key)).transpose()?;

@@ -14,7 +14,7 @@ use crate::case::document::extra::{Extra, SettingsExtra};
 use crate::case::document::redaction::Cover;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
-use crate::io::case_file::fields::{Fault, Field, Members};
+use crate::io::case_file::fields::{Fault, JsonField, Members};
 use crate::io::case_file::figures;
 use crate::io::case_file::labels;
 use crate::io::case_file::marks::marks_of;
@@ -36,7 +36,7 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
         ..Case::default()
     };
     if let Some(discs) = file.take("discs") {
-        case.discs = discs.elements("texts")?.iter().map(Field::text).collect::<Result<_, _>>()?;
+        case.discs = discs.elements("texts")?.iter().map(JsonField::text).collect::<Result<_, _>>()?;
     }
     case.patient_right = patient_right(&mut file)?;
     if let Some(field) = file.take("tube") {
@@ -63,7 +63,7 @@ pub(super) fn case(mut file: Members<'_>) -> Result<Case, Fault> {
     Ok(case)
 }
 
-fn shot(field: &Field<'_>) -> Result<Shot, Fault> {
+fn shot(field: &JsonField<'_>) -> Result<Shot, Fault> {
     let mut members = field.members()?;
     let id = members.need("id", "give the shot an id of its own")?.text()?;
     let image = members.need("image", "give the image file, relative to the case file")?.text()?;
@@ -133,20 +133,20 @@ fn calibration(members: &mut Members<'_>, shot: &mut Shot) -> Result<(), Fault> 
 }
 
 /// A cover: two opposite corners.
-fn cover(field: &Field<'_>) -> Result<Cover, Fault> {
+fn cover(field: &JsonField<'_>) -> Result<Cover, Fault> {
     let [a, b] = two_points(field)?;
     Cover::between(a, b).ok_or_else(|| field.fault("the box has no area; remove it or enlarge it"))
 }
 
-fn two_points(field: &Field<'_>) -> Result<[Point; 2], Fault> {
+fn two_points(field: &JsonField<'_>) -> Result<[Point; 2], Fault> {
     let two = || field.wrong_type("a list of two points");
     let points: Vec<Point> =
-        field.elements("two points")?.iter().map(Field::point).collect::<Result<_, _>>()?;
+        field.elements("two points")?.iter().map(JsonField::point).collect::<Result<_, _>>()?;
     <[Point; 2]>::try_from(points).ok().ok_or_else(two)
 }
 
 /// Where the tube stood in lateral and in AP shots; either may be missing.
-fn tube(field: &Field<'_>) -> Result<(Tube, Extra), Fault> {
+fn tube(field: &JsonField<'_>) -> Result<(Tube, Extra), Fault> {
     let mut members = field.members()?;
     let tube = Tube {
         lateral: members.take("lateral").map(|f| f.one_of(Side::ALL, Side::key)).transpose()?,
@@ -156,7 +156,7 @@ fn tube(field: &Field<'_>) -> Result<(Tube, Extra), Fault> {
 }
 
 /// The directions in which it cannot be told whether a border shows twice; an empty list says that it can.
-fn cannot_tell(field: &Field<'_>) -> Result<CannotTell, Fault> {
+fn cannot_tell(field: &JsonField<'_>) -> Result<CannotTell, Fault> {
     let mut untold = CannotTell::default();
     for one in field.elements("depth and height")? {
         match one.text()?.as_str() {
@@ -172,7 +172,7 @@ fn patient_right(members: &mut Members<'_>) -> Result<Option<PatientRight>, Faul
     members.take("patient_right").map(|f| f.one_of(PatientRight::ALL, PatientRight::key)).transpose()
 }
 
-fn settings(field: &Field<'_>) -> Result<(Settings, SettingsExtra), Fault> {
+fn settings(field: &JsonField<'_>) -> Result<(Settings, SettingsExtra), Fault> {
     let mut settings = Settings::default();
     let mut extra = SettingsExtra::default();
     let mut members = field.members()?;
@@ -202,7 +202,11 @@ fn take_number(members: &mut Members<'_>, key: &str, into: &mut f64) -> Result<(
     Ok(())
 }
 
-fn read_targets(field: &Field<'_>, targets: &mut Targets, extra: &mut SettingsExtra) -> Result<(), Fault> {
+fn read_targets(
+    field: &JsonField<'_>,
+    targets: &mut Targets,
+    extra: &mut SettingsExtra,
+) -> Result<(), Fault> {
     let mut members = field.members()?;
     for stage in Stage::ALL {
         let Some(bands) = members.take_even_null(stage.key()) else { continue };
@@ -229,12 +233,12 @@ fn read_targets(field: &Field<'_>, targets: &mut Targets, extra: &mut SettingsEx
     Ok(())
 }
 
-fn read_band(field: &Field<'_>) -> Result<Band, Fault> {
+fn read_band(field: &JsonField<'_>) -> Result<Band, Fault> {
     let pair = || field.wrong_type("a band [low, high] of two numbers");
     if !field.raw().starts_with('[') {
         return Err(pair());
     }
-    let [low, high] = <[Field<'_>; 2]>::try_from(field.elements("two numbers")?).ok().ok_or_else(pair)?;
+    let [low, high] = <[JsonField<'_>; 2]>::try_from(field.elements("two numbers")?).ok().ok_or_else(pair)?;
     let band = Band::new(low.number()?, high.number()?);
     if band.low > band.high {
         return Err(field.fault("the low end is above the high end; swap them"));

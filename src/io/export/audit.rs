@@ -5,7 +5,7 @@ use serde_json::{Map, Value, json};
 use crate::io::export::json::object;
 use crate::io::export::reliability::estimate;
 use crate::io::export::{ExportError, PageFormat, page_bytes, pdf};
-use crate::io::series::Found;
+use crate::io::series::FoundFiles;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::report::series::{Plot, SeriesReport, pages, plot_page};
 use crate::scene::words::audit::{NOT_INDEPENDENT, THREE_WAYS, limits};
@@ -16,7 +16,7 @@ use crate::study::series::{self, Treated};
 
 /// Everything as JSON, ending in a line break. `bodies` are those that the audit is of, in its order.
 #[must_use]
-pub fn json_text(found: &Found, bodies: &[&Treated], audit: &Audit, rates: &Rates) -> String {
+pub fn json_text(found: &FoundFiles, bodies: &[&Treated], audit: &Audit, rates: &Rates) -> String {
     let named = |by: By| json!(by.key());
     let shares: Vec<Value> = audit
         .shares
@@ -91,7 +91,7 @@ fn cusum(audit: &Audit, rates: &Rates) -> Value {
 }
 
 fn body(body: &Treated) -> Value {
-    let value = |value: Option<series::Coordinate>| {
+    let value = |value: Option<series::ValueSd>| {
         value.map(|v| json!({ "value": v.value, "sd": v.sd, "low": v.low(), "high": v.high() }))
     };
     let against: Vec<Value> = body

@@ -9,7 +9,7 @@ use crate::study::series::{self, Treated};
 
 /// Which table.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum Table {
+pub enum AuditTable {
     /// The bodies.
     Bodies,
     /// Shares in the target.
@@ -22,7 +22,7 @@ pub enum Table {
     Sums,
 }
 
-impl Table {
+impl AuditTable {
     /// All of them.
     pub const ALL: [Self; 5] = [Self::Bodies, Self::Shares, Self::Differences, Self::Errors, Self::Sums];
 
@@ -41,13 +41,13 @@ impl Table {
 
 /// A table. `bodies` are those that the audit is of, in its order; `listed` are the same in the order of the table.
 #[must_use]
-pub fn csv_text(table: Table, listed: &[&Treated], bodies: &[&Treated], audit: &Audit) -> String {
+pub fn csv_text(table: AuditTable, listed: &[&Treated], bodies: &[&Treated], audit: &Audit) -> String {
     let lines = match table {
-        Table::Bodies => of_bodies(listed),
-        Table::Shares => of_shares(audit),
-        Table::Differences => of_differences(audit),
-        Table::Errors => of_errors(audit),
-        Table::Sums => of_sums(bodies, audit),
+        AuditTable::Bodies => of_bodies(listed),
+        AuditTable::Shares => of_shares(audit),
+        AuditTable::Differences => of_differences(audit),
+        AuditTable::Errors => of_errors(audit),
+        AuditTable::Sums => of_sums(bodies, audit),
     };
     let mut writer = csv::Writer::from_writer(Vec::new());
     for line in lines {
@@ -107,8 +107,8 @@ fn of_body(body: &Treated) -> Vec<String> {
         let against = body.against.iter().find(|against| against.rule == rule);
         line.push(number(value.map(|v| v.value)));
         line.push(number(value.map(|v| v.sd)));
-        line.push(number(value.map(series::Coordinate::low)));
-        line.push(number(value.map(series::Coordinate::high)));
+        line.push(number(value.map(series::ValueSd::low)));
+        line.push(number(value.map(series::ValueSd::high)));
         line.push(against.map_or_else(String::new, |a| a.state.key().to_owned()));
         line.push(number(against.map(|a| a.p_inside)));
         line.push(number(against.map(|a| a.band.low)));
@@ -126,8 +126,8 @@ fn of_body(body: &Treated) -> Vec<String> {
     for (rule, view) in Rule::ALL.into_iter().zip(body.true_view) {
         line.push(number(view.map(|v| v.value)));
         line.push(number(view.map(|v| v.sd)));
-        line.push(number(view.map(series::Coordinate::low)));
-        line.push(number(view.map(series::Coordinate::high)));
+        line.push(number(view.map(series::ValueSd::low)));
+        line.push(number(view.map(series::ValueSd::high)));
         let against = body.against.iter().find(|against| against.rule == rule);
         line.push(against.map_or_else(String::new, |a| a.basis.key().to_owned()));
     }

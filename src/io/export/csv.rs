@@ -14,7 +14,7 @@ use crate::measure::verdict::{Verdict, VerdictRule};
 
 /// A heading under way, or one line: cells by the name of their column, in order.
 #[derive(Default)]
-struct Line {
+struct CsvLine {
     cells: Vec<(String, String)>,
     with_monte_carlo: bool,
 }
@@ -23,7 +23,7 @@ struct Line {
 /// the simulation.
 #[must_use]
 pub fn readings_text(cases: &[CaseResult<'_>], with_monte_carlo: bool) -> String {
-    let new = || Line { cells: Vec::new(), with_monte_carlo };
+    let new = || CsvLine { cells: Vec::new(), with_monte_carlo };
     // The heading does not depend on the lines, so that a table without shots has one too.
     let mut heading = new();
     heading.fill("", "", None);
@@ -46,7 +46,7 @@ pub fn readings_text(cases: &[CaseResult<'_>], with_monte_carlo: bool) -> String
 
 /// What a line shows of a reading, whatever its view.
 #[derive(Default)]
-struct Shown<'a> {
+struct ShownReading<'a> {
     depth: Option<&'a Quantity>,
     across: Option<&'a Quantity>,
     height: Option<&'a Quantity>,
@@ -57,7 +57,7 @@ struct Shown<'a> {
     scale: Option<(f64, bool)>,
 }
 
-impl<'a> Shown<'a> {
+impl<'a> ShownReading<'a> {
     fn of(reading: &'a ShotReading) -> Self {
         let along = |place: &'a Option<Place>| place.as_ref().map(|tip| &tip.along);
         let scale = |body: &BodySizes| (body.mm_per_px, body.scale_assumed);
@@ -139,7 +139,7 @@ fn short(sd: f64) -> String {
     ((sd * 1000.0).round() / 1000.0).to_string()
 }
 
-impl Line {
+impl CsvLine {
     fn fill(&mut self, file: &str, title: &str, of: Option<(&Shot, &ShotReading)>) {
         let (shot, reading) = of.unzip();
         self.put("file", file.to_owned());
@@ -150,7 +150,7 @@ impl Line {
         self.put("side", shot.and_then(|shot| shot.side).map(Side::key).unwrap_or_default().to_owned());
         self.put("stage", shot.and_then(|shot| shot.stage).map(Stage::key).unwrap_or_default().to_owned());
 
-        let shown = reading.map(Shown::of).unwrap_or_default();
+        let shown = reading.map(ShownReading::of).unwrap_or_default();
         self.put_quantity("depth", shown.depth);
         self.put_quantity("across", shown.across);
         self.put_quantity("height", shown.height);

@@ -4,7 +4,9 @@ use image::codecs::png::PngEncoder;
 use image::{ExtendedColorType, ImageEncoder as _};
 use serde_json::{Value, json};
 
-use crate::case::image::facts::{Calibration, Curve, Facts, Modality, Preset, Spacing, WindowFunction};
+use crate::case::image::facts::{
+    Facts, GrayCurve, Modality, Preset, Spacing, SpacingCorrection, WindowFunction,
+};
 use crate::case::image::frame::{Frame, Samples};
 use crate::io::export::ExportError;
 
@@ -63,7 +65,7 @@ fn modality_value(modality: &Modality) -> Value {
 
 fn preset_value(preset: &Preset) -> Value {
     match &preset.curve {
-        Curve::Window { centre, width, function } => json!({
+        GrayCurve::Window { centre, width, function } => json!({
             "name": preset.name,
             "centre": centre,
             "width": width,
@@ -73,7 +75,7 @@ fn preset_value(preset: &Preset) -> Value {
                 WindowFunction::Sigmoid => "sigmoid",
             },
         }),
-        Curve::Table { first, greys, white } => json!({
+        GrayCurve::Table { first, greys, white } => json!({
             "name": preset.name,
             "first": first,
             "greys": greys,
@@ -88,9 +90,9 @@ fn spacing_value(spacing: &Spacing) -> Value {
         "pixel_mm": spacing.pixel_mm,
         "scanned_mm": spacing.scanned_mm,
         "calibration": spacing.calibration.map(|calibration| match calibration {
-            Calibration::Fiducial => "fiducial",
-            Calibration::Geometry => "geometry",
-            Calibration::Other => "other",
+            SpacingCorrection::Fiducial => "fiducial",
+            SpacingCorrection::Geometry => "geometry",
+            SpacingCorrection::Other => "other",
         }),
         "calibration_words": spacing.calibration_words,
         "magnification": spacing.magnification,

@@ -25,7 +25,7 @@ use crate::measure::verdict::Verdict;
 
 /// The name of the coordinate that runs along the body in a view.
 #[derive(Clone, Copy)]
-enum Along {
+enum AlongName {
     Depth,
     Across,
 }
@@ -93,10 +93,10 @@ fn lateral(reading: &LateralReading) -> Value {
     json!({
         "depth": maybe(tip.map(|tip| &tip.along)),
         "height": maybe(tip.map(|tip| &tip.height)),
-        "body": reading.body.as_ref().map(|sizes| body(sizes, reading.lengths.as_ref(), Along::Depth)),
-        "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Depth)),
-        "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Depth)),
-        "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Depth)),
+        "body": reading.body.as_ref().map(|sizes| body(sizes, reading.lengths.as_ref(), AlongName::Depth)),
+        "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, AlongName::Depth)),
+        "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, AlongName::Depth)),
+        "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, AlongName::Depth)),
         "travel": reading.travel.map(|(depth, height)| json!({ "depth": depth, "height": height })),
         "true_view": reading.true_view.as_ref().map(true_view::lateral),
     })
@@ -116,10 +116,10 @@ fn ap(reading: &ApReading) -> Value {
         "medial_border": maybe(reading.medial_border.as_ref()),
         "across_pedicle": maybe(reading.across_pedicle.as_ref()),
         "patient_right": reading.patient_right.map(PatientRight::key),
-        "body": reading.body.as_ref().map(|sizes| body(sizes, reading.lengths.as_ref(), Along::Across)),
-        "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, Along::Across)),
-        "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, Along::Across)),
-        "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, Along::Across)),
+        "body": reading.body.as_ref().map(|sizes| body(sizes, reading.lengths.as_ref(), AlongName::Across)),
+        "electrode_centre": reading.electrodes.as_ref().map(|e| place(&e.centre, AlongName::Across)),
+        "electrodes": reading.electrodes.as_ref().map(|e| electrodes(e, AlongName::Across)),
+        "cannula_mouth": reading.cannula_mouth.as_ref().map(|mouth| place(mouth, AlongName::Across)),
         "true_view": reading.true_view.as_ref().map(true_view::ap),
     })
 }
@@ -208,13 +208,13 @@ fn midline(by: MidlineBy, offset: &Quantity) -> Value {
     Value::Object(members)
 }
 
-fn place(place: &Place, along: Along) -> Value {
+fn place(place: &Place, along: AlongName) -> Value {
     json!({ along.key(): quantity(&place.along), "height": quantity(&place.height) })
 }
 
-fn electrodes(electrodes: &Electrodes, along: Along) -> Value {
+fn electrodes(electrodes: &Electrodes, along: AlongName) -> Value {
     let mut proximal = place(&electrodes.proximal, along);
-    if matches!(along, Along::Depth) {
+    if matches!(along, AlongName::Depth) {
         proximal["to_posterior_wall"] = maybe(electrodes.to_posterior_wall.as_ref());
         proximal["to_posterior_wall_mm"] = maybe_length(electrodes.to_posterior_wall_mm.as_ref());
     }
@@ -222,10 +222,10 @@ fn electrodes(electrodes: &Electrodes, along: Along) -> Value {
 }
 
 /// In AP the body's extent along is its width, and its heights are those of the entry side and the far side.
-fn body(body: &BodySizes, lengths: Option<&BodyLengths>, along: Along) -> Value {
+fn body(body: &BodySizes, lengths: Option<&BodyLengths>, along: AlongName) -> Value {
     let [extent, start, end] = match along {
-        Along::Depth => ["depth", "posterior_height", "anterior_height"],
-        Along::Across => ["width", "entry_side_height", "far_side_height"],
+        AlongName::Depth => ["depth", "posterior_height", "anterior_height"],
+        AlongName::Across => ["width", "entry_side_height", "far_side_height"],
     };
     let px = |name: &str| format!("{name}_px");
     let mm = lengths.map(|lengths| {
@@ -277,7 +277,7 @@ pub(crate) fn object(value: Value) -> Map<String, Value> {
     }
 }
 
-impl Along {
+impl AlongName {
     const fn key(self) -> &'static str {
         match self {
             Self::Depth => "depth",

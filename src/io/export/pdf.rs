@@ -41,19 +41,19 @@ pub fn document(pages: &[Page], theme: &Theme) -> Result<Vec<u8>, ExportError> {
         let no_room = || ExportError::Drawing("the page has no area".to_owned());
         let settings = PageSettings::from_wh(width, height).ok_or_else(no_room)?;
         let mut sheet = document.start_page_with(settings);
-        Drawing { surface: sheet.surface(), fonts: &fonts }.page(page, theme)?;
+        PdfDrawing { surface: sheet.surface(), fonts: &fonts }.page(page, theme)?;
         sheet.finish();
     }
     document.finish().map_err(|e| ExportError::Drawing(format!("{e:?}")))
 }
 
 /// A page under way.
-struct Drawing<'a, 'b> {
+struct PdfDrawing<'a, 'b> {
     surface: Surface<'a>,
     fonts: &'b [Option<Font>],
 }
 
-impl Drawing<'_, '_> {
+impl PdfDrawing<'_, '_> {
     fn page(&mut self, page: &Page, theme: &Theme) -> Result<(), ExportError> {
         let scale = single(page.scale);
         self.surface.push_transform(&Transform::from_scale(scale, scale));
@@ -152,7 +152,7 @@ impl Drawing<'_, '_> {
             return Err(ExportError::Drawing(words.to_owned()));
         }
         let (x, y) = (right - origin, down - origin);
-        let image = Image::from_custom(Grey::of(picture), false).map_err(ExportError::Drawing)?;
+        let image = Image::from_custom(PdfGrays::of(picture), false).map_err(ExportError::Drawing)?;
         let Some(unit) = Size::from_wh(1.0, 1.0) else { return Ok(()) };
         let place = [x.x, x.y, y.x, y.y, origin.x, origin.y].map(single);
         let [a, b, c, d, e, f] = place;
@@ -187,13 +187,13 @@ fn glyphs(run: &[PlacedGlyph], face: usize) -> (String, Vec<KrillaGlyph>) {
 
 /// A picture as the format takes it: 16 bits with the high byte first.
 #[derive(Clone, Debug, Hash)]
-struct Grey {
+struct PdfGrays {
     size: (u32, u32),
     bytes: Arc<Vec<u8>>,
     sixteen: bool,
 }
 
-impl Grey {
+impl PdfGrays {
     fn of(picture: &Picture) -> Self {
         let (bytes, sixteen) = match &picture.greys {
             Greys::Eight(greys) => (greys.clone(), false),
@@ -203,7 +203,7 @@ impl Grey {
     }
 }
 
-impl CustomImage for Grey {
+impl CustomImage for PdfGrays {
     fn color_channel(&self) -> &[u8] {
         &self.bytes
     }

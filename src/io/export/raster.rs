@@ -42,7 +42,7 @@ pub(super) fn raster(page: &Page, theme: &Theme, longest: f64) -> Result<Pixels,
         pixels
     };
     let no_room = || ExportError::Drawing("the page has no area".to_owned());
-    let mut drawing = Drawing {
+    let mut drawing = RasterDrawing {
         pixmap: Pixmap::new(side(page.size.0), side(page.size.1)).ok_or_else(no_room)?,
         raster,
         cut: None,
@@ -62,7 +62,7 @@ pub(super) fn raster(page: &Page, theme: &Theme, longest: f64) -> Result<Pixels,
 }
 
 /// A page under way.
-struct Drawing {
+struct RasterDrawing {
     pixmap: Pixmap,
     /// Pixels to a point.
     raster: f64,
@@ -72,7 +72,7 @@ struct Drawing {
     glyphs: BTreeMap<char, Option<Path>>,
 }
 
-impl Drawing {
+impl RasterDrawing {
     fn transform(&self) -> Transform {
         Transform::from_scale(single(self.raster), single(self.raster))
     }

@@ -6,7 +6,7 @@ use crate::io::export::json::object;
 use crate::scene::repeatability::reliability::{SOURCES, table_fault, undefined, words};
 use crate::stats::agreement::{Agreement, Estimate, Limit};
 use crate::stats::repeatability::Sem;
-use crate::study::repeatability::{Compared, Comparison, PairOf, Report};
+use crate::study::repeatability::{Compared, PairOf, RaterComparison, Report};
 
 /// The report, ending in a line break.
 #[must_use]
@@ -38,7 +38,7 @@ pub(crate) fn members(report: &Report) -> Map<String, Value> {
     members
 }
 
-fn comparison(comparison: &Comparison) -> Map<String, Value> {
+fn comparison(comparison: &RaterComparison) -> Map<String, Value> {
     let (of, name) = match &comparison.of {
         Compared::Raters { round } => ("raters", round),
         Compared::Rounds { rater } => ("rounds", rater),

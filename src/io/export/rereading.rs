@@ -8,7 +8,7 @@ use crate::io::export::{ExportError, pdf, reliability};
 use crate::measure::settings::Settings;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::repeatability::rereading::{Results, pages, place};
-use crate::study::mark_spread::{MarkSpread, Scatter, Spread};
+use crate::study::mark_spread::{MarkSpread, Scatter, SpreadEstimate};
 use crate::study::places::PlaceKey;
 use crate::study::rereading::{Measured, Study};
 
@@ -48,7 +48,7 @@ pub fn json_text(study: &Study<'_>, settings: &Settings) -> String {
 }
 
 fn scatter(found: &Scatter) -> Value {
-    let spread = |found: Option<Spread>| {
+    let spread = |found: Option<SpreadEstimate>| {
         found.map(|s| json!({ "sd": s.sd, "low": s.low, "high": s.high, "degrees_of_freedom": s.df }))
     };
     json!({

@@ -32,7 +32,7 @@ const EM: f64 = 1000.0;
 pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
     let parts = page.drawn(theme);
     let (w, h) = (number(page.size.0), number(page.size.1));
-    let mut out = Elements::default();
+    let mut out = SvgElements::default();
     let root = [
         ("xmlns", "http://www.w3.org/2000/svg".to_owned()),
         ("xmlns:xlink", "http://www.w3.org/1999/xlink".to_owned()),
@@ -67,15 +67,15 @@ pub fn text(page: &Page, theme: &Theme) -> Result<String, ExportError> {
 type Attribute = (&'static str, String);
 
 /// The elements written so far.
-struct Elements(Writer<Vec<u8>>);
+struct SvgElements(Writer<Vec<u8>>);
 
-impl Default for Elements {
+impl Default for SvgElements {
     fn default() -> Self {
         Self(Writer::new_with_indent(Vec::new(), b' ', 0))
     }
 }
 
-impl Elements {
+impl SvgElements {
     fn event(&mut self, event: Event<'_>) -> Result<(), ExportError> {
         self.0.write_event(event).map_err(|e| ExportError::Drawing(e.to_string()))
     }
@@ -127,7 +127,7 @@ impl Elements {
         }
         self.open("defs", [])?;
         for c in used {
-            let mut path = GlyphPath::default();
+            let mut path = SvgGlyph::default();
             outline(c, &mut path);
             if !path.0.is_empty() {
                 self.empty("path", [("id", glyph_id(c)), ("d", path.0)])?;
@@ -216,9 +216,9 @@ fn glyph_id(c: char) -> String {
 
 /// A glyph's outline as path data, y downward.
 #[derive(Default)]
-struct GlyphPath(String);
+struct SvgGlyph(String);
 
-impl GlyphPath {
+impl SvgGlyph {
     fn add(&mut self, letter: char, numbers: &[f32]) {
         self.0.push(letter);
         for (i, pair) in numbers.chunks(2).enumerate() {
@@ -229,7 +229,7 @@ impl GlyphPath {
     }
 }
 
-impl OutlineBuilder for GlyphPath {
+impl OutlineBuilder for SvgGlyph {
     fn move_to(&mut self, x: f32, y: f32) {
         self.add('M', &[x, y]);
     }

@@ -67,8 +67,8 @@ pub fn pictures_in(folder: &Path) -> Result<Listed, Error> {
             continue;
         }
         match look(&path) {
-            Some(Look::Directory) => listed.take(listed_in(&path)?),
-            Some(Look::Picture) => found.push(path),
+            Some(FileLook::Directory) => listed.take(listed_in(&path)?),
+            Some(FileLook::Picture) => found.push(path),
             None => {}
         }
     }
@@ -111,12 +111,12 @@ pub fn listed_in(path: &Path) -> Result<Listed, Error> {
 /// Whether a file is a DICOMDIR, by its content.
 #[must_use]
 pub fn is_directory(path: &Path) -> bool {
-    look(path) == Some(Look::Directory)
+    look(path) == Some(FileLook::Directory)
 }
 
 /// What a file is by its first bytes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-enum Look {
+enum FileLook {
     /// A picture that can be opened.
     Picture,
     /// A DICOMDIR.
@@ -125,15 +125,15 @@ enum Look {
 
 /// Looks at a file's first bytes; `None` for anything that cannot be read, is a folder, a pipe or a device, or is
 /// neither a picture nor a list of them.
-fn look(path: &Path) -> Option<Look> {
+fn look(path: &Path) -> Option<FileLook> {
     if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
         return None;
     }
     let mut start = Vec::new();
     File::open(path).and_then(|file| file.take(2048).read_to_end(&mut start)).ok()?;
     match recognise(&start) {
-        Content::Dicom if dicom::directory::is_directory(&start) => Some(Look::Directory),
-        Content::Picture(_) | Content::Dicom => Some(Look::Picture),
+        Content::Dicom if dicom::directory::is_directory(&start) => Some(FileLook::Directory),
+        Content::Picture(_) | Content::Dicom => Some(FileLook::Picture),
         Content::Other(_) | Content::Unknown => None,
     }
 }

@@ -72,9 +72,9 @@ impl Inner {
 }
 
 /// Takes a path off the list of those being read, also where reading fails.
-struct Reading<'a>(&'a OpenFiles, &'a Path);
+struct PathUnderRead<'a>(&'a OpenFiles, &'a Path);
 
-impl Drop for Reading<'_> {
+impl Drop for PathUnderRead<'_> {
     fn drop(&mut self) {
         self.0.lock().reading.remove(self.1);
         self.0.opened.notify_all();
@@ -163,7 +163,7 @@ impl OpenFiles {
         }
         inner.reading.insert(path.to_path_buf());
         drop(inner);
-        let reading = Reading(self, path);
+        let reading = PathUnderRead(self, path);
         let source = Arc::new(Source::open(path)?);
         // One that changed while it was read is read again the next time.
         if let Some(seen) = seen.filter(|seen| files::size_and_time(path) == Some(*seen)) {

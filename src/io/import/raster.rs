@@ -154,24 +154,24 @@ fn unread_samples(photometric: Option<u16>, bits: u16, formats: &[u16]) -> Optio
 }
 
 /// Grey samples and what was lost on the way.
-struct Grey {
+struct RasterGrays {
     samples: Samples,
     was_colour: bool,
     see_through: bool,
 }
 
-fn to_grey(path: &Path, picture: DynamicImage) -> Result<Grey, Error> {
-    let plain = |samples| Grey { samples, was_colour: false, see_through: false };
+fn to_grey(path: &Path, picture: DynamicImage) -> Result<RasterGrays, Error> {
+    let plain = |samples| RasterGrays { samples, was_colour: false, see_through: false };
     Ok(match picture {
         DynamicImage::ImageLuma8(p) => plain(Samples::Gray8(p.into_raw())),
         DynamicImage::ImageLuma16(p) => plain(Samples::Gray16(p.into_raw())),
         DynamicImage::ImageLumaA8(p) => {
             let see_through = p.pixels().any(|p| p.0[1] != u8::MAX);
-            Grey { see_through, ..plain(Samples::Gray8(p.pixels().map(|p| p.0[0]).collect())) }
+            RasterGrays { see_through, ..plain(Samples::Gray8(p.pixels().map(|p| p.0[0]).collect())) }
         }
         DynamicImage::ImageLumaA16(p) => {
             let see_through = p.pixels().any(|p| p.0[1] != u16::MAX);
-            Grey { see_through, ..plain(Samples::Gray16(p.pixels().map(|p| p.0[0]).collect())) }
+            RasterGrays { see_through, ..plain(Samples::Gray16(p.pixels().map(|p| p.0[0]).collect())) }
         }
         DynamicImage::ImageRgb8(p) => from_rgb8(p.as_raw(), 3),
         DynamicImage::ImageRgba8(p) => from_rgb8(p.as_raw(), 4),
@@ -191,7 +191,7 @@ pub(super) fn luma(red: u32, green: u32, blue: u32) -> u32 {
     (2126 * red + 7152 * green + 722 * blue + 5000) / 10_000
 }
 
-fn from_rgb8(raw: &[u8], channels: usize) -> Grey {
+fn from_rgb8(raw: &[u8], channels: usize) -> RasterGrays {
     let mut was_colour = false;
     let mut see_through = false;
     let samples = raw.chunks_exact(channels).map(|p| {
@@ -201,10 +201,10 @@ fn from_rgb8(raw: &[u8], channels: usize) -> Grey {
         u8::try_from(value).unwrap_or(u8::MAX)
     });
     let samples = Samples::Gray8(samples.collect());
-    Grey { samples, was_colour, see_through }
+    RasterGrays { samples, was_colour, see_through }
 }
 
-fn from_rgb16(raw: &[u16], channels: usize) -> Grey {
+fn from_rgb16(raw: &[u16], channels: usize) -> RasterGrays {
     let mut was_colour = false;
     let mut see_through = false;
     let samples = raw.chunks_exact(channels).map(|p| {
@@ -214,7 +214,7 @@ fn from_rgb16(raw: &[u16], channels: usize) -> Grey {
         u16::try_from(value).unwrap_or(u16::MAX)
     });
     let samples = Samples::Gray16(samples.collect());
-    Grey { samples, was_colour, see_through }
+    RasterGrays { samples, was_colour, see_through }
 }
 
 /// The time of day of EXIF DateTimeOriginal, `10:42:05`, if the file has one.

@@ -8,7 +8,7 @@ use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import::content::{Content, recognise};
-use crate::io::import::dicom::Opened;
+use crate::io::import::dicom::OpenedDicom;
 use crate::io::import::format::{extension_lies, format_name};
 use crate::io::import::size::MAX_FILE_BYTES;
 use crate::io::import::{guarded, raster};
@@ -18,13 +18,13 @@ use crate::io::import::{guarded, raster};
 pub struct Source {
     path: PathBuf,
     digest: String,
-    kind: Kind,
+    kind: SourceKind,
 }
 
 #[derive(Debug)]
-enum Kind {
+enum SourceKind {
     Raster { bytes: Vec<u8>, format: ImageFormat },
-    Dicom(Box<Opened>),
+    Dicom(Box<OpenedDicom>),
 }
 
 impl Source {
@@ -43,11 +43,11 @@ impl Source {
     pub fn read(path: &Path, bytes: Vec<u8>) -> Result<Self, Error> {
         let digest = files::digest(&bytes);
         let kind = match recognise(&bytes) {
-            Content::Picture(format) => Kind::Raster { bytes, format },
+            Content::Picture(format) => SourceKind::Raster { bytes, format },
             Content::Dicom => {
                 let opened =
-                    guarded::run(|| Opened::read(path, bytes)).unwrap_or_else(|| Err(beaten(path)))?;
-                Kind::Dicom(Box::new(opened))
+                    guarded::run(|| OpenedDicom::read(path, bytes)).unwrap_or_else(|| Err(beaten(path)))?;
+                SourceKind::Dicom(Box::new(opened))
             }
             Content::Other(what) => {
                 let text =
@@ -70,8 +70,8 @@ impl Source {
     #[must_use]
     pub fn frames(&self) -> u32 {
         match &self.kind {
-            Kind::Raster { .. } => 1,
-            Kind::Dicom(opened) => opened.frames(),
+            SourceKind::Raster { .. } => 1,
+            SourceKind::Dicom(opened) => opened.frames(),
         }
     }
 
@@ -79,8 +79,8 @@ impl Source {
     #[must_use]
     pub fn bytes(&self) -> usize {
         match &self.kind {
-            Kind::Raster { bytes, .. } => bytes.len(),
-            Kind::Dicom(opened) => opened.bytes(),
+            SourceKind::Raster { bytes, .. } => bytes.len(),
+            SourceKind::Dicom(opened) => opened.bytes(),
         }
     }
 
@@ -94,8 +94,8 @@ impl Source {
     #[must_use]
     pub fn taken(&self) -> Option<String> {
         match &self.kind {
-            Kind::Raster { bytes, .. } => raster::taken(bytes),
-            Kind::Dicom(opened) => opened.taken(),
+            SourceKind::Raster { bytes, .. } => raster::taken(bytes),
+            SourceKind::Dicom(opened) => opened.taken(),
         }
     }
 
@@ -103,8 +103,8 @@ impl Source {
     #[must_use]
     pub fn coding(&self) -> String {
         match &self.kind {
-            Kind::Raster { format, .. } => format_name(*format).to_owned(),
-            Kind::Dicom(opened) => format!("DICOM, {}", opened.syntax()),
+            SourceKind::Raster { format, .. } => format_name(*format).to_owned(),
+            SourceKind::Dicom(opened) => format!("DICOM, {}", opened.syntax()),
         }
     }
 
@@ -126,14 +126,14 @@ impl Source {
 
     fn decode(&self, frame: u32) -> Result<Frame, Error> {
         match &self.kind {
-            Kind::Raster { bytes, format } => {
+            SourceKind::Raster { bytes, format } => {
                 let mut frame = raster::decode(&self.path, bytes, *format, &self.digest)?;
                 if let Some(warning) = extension_lies(&self.path, *format) {
                     frame.warnings.insert(0, warning);
                 }
                 Ok(frame)
             }
-            Kind::Dicom(opened) => opened.frame(frame, &self.digest),
+            SourceKind::Dicom(opened) => opened.frame(frame, &self.digest),
         }
     }
 }

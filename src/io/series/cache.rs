@@ -10,13 +10,13 @@ use std::time::UNIX_EPOCH;
 use serde::{Deserialize, Serialize};
 
 use crate::io::files;
-use crate::io::series::Row;
+use crate::io::series::FileRows;
 use crate::io::store::home::{data_dir, write_own};
 use crate::measure::mark::{Level, Side};
 use crate::measure::settings::{Band, Rule};
 use crate::measure::true_view::choice::Basis;
 use crate::measure::verdict::State;
-use crate::study::series::{Against, Coordinate, NoOutcome, Outcome, Treated};
+use crate::study::series::{Against, BodyOutcome, NoOutcome, Treated, ValueSd};
 
 /// Changes whenever rows would come out differently from the same file.
 const METHOD: u32 = 4;
@@ -41,13 +41,13 @@ impl Stamp {
 pub(super) struct Cache {
     method: u32,
     version: String,
-    files: BTreeMap<String, Entry>,
+    files: BTreeMap<String, CacheEntry>,
 }
 
 #[derive(Debug, Serialize, Deserialize)]
-struct Entry {
+struct CacheEntry {
     stamp: Stamp,
-    rows: Result<Vec<Kept>, String>,
+    rows: Result<Vec<CachedRows>, String>,
 }
 
 /// A number by its bits: text would cost the last digit, and what is remembered must give the very same result.
@@ -71,7 +71,7 @@ type KeptAgainst = (u8, (Exact, Exact), bool, u8, Exact, bool);
 
 /// A row as it is written; names are short, since there are many.
 #[derive(Debug, Clone, Serialize, Deserialize)]
-struct Kept {
+struct CachedRows {
     t: String,
     o: String,
     d: String,
@@ -108,24 +108,25 @@ impl Cache {
     }
 
     /// The rows of a file, if it is as it was.
-    pub(super) fn rows(&self, path: &str, stamp: Stamp) -> Option<Row> {
+    pub(super) fn rows(&self, path: &str, stamp: Stamp) -> Option<FileRows> {
         let entry = self.files.get(path).filter(|entry| entry.stamp == stamp)?;
         match &entry.rows {
-            Ok(rows) => rows.iter().map(Kept::row).collect::<Option<Vec<Treated>>>().map(Ok),
+            Ok(rows) => rows.iter().map(CachedRows::row).collect::<Option<Vec<Treated>>>().map(Ok),
             Err(sentence) => Some(Err(sentence.clone())),
         }
     }
 
     /// Remembers what was read, beside what is remembered of files elsewhere; nothing is written where nothing changed.
-    pub(super) fn keep(mut old: Self, read: &[(String, Option<Stamp>, Row)]) {
+    pub(super) fn keep(mut old: Self, read: &[(String, Option<Stamp>, FileRows)]) {
         let mut changed = old.files.is_empty();
         for (path, stamp, row) in read {
             let Some(stamp) = *stamp else { continue };
             if old.files.get(path).is_some_and(|entry| entry.stamp == stamp) {
                 continue;
             }
-            let rows = row.as_ref().map(|rows| rows.iter().map(Kept::of).collect()).map_err(Clone::clone);
-            old.files.insert(path.clone(), Entry { stamp, rows });
+            let rows =
+                row.as_ref().map(|rows| rows.iter().map(CachedRows::of).collect()).map_err(Clone::clone);
+            old.files.insert(path.clone(), CacheEntry { stamp, rows });
             changed = true;
         }
         (old.method, old.version) = (METHOD, env!("CARGO_PKG_VERSION").to_owned());
@@ -139,9 +140,9 @@ impl Cache {
     }
 }
 
-impl Kept {
+impl CachedRows {
     fn of(body: &Treated) -> Self {
-        let value = |value: Option<Coordinate>| value.map(|value| (value.value.into(), value.sd.into()));
+        let value = |value: Option<ValueSd>| value.map(|value| (value.value.into(), value.sd.into()));
         let place = |state: State| STATES.iter().position(|s| *s == state).map_or(0, small);
         let rule = |rule: Rule| Rule::ALL.iter().position(|r| *r == rule).map_or(0, small);
         Self {
@@ -177,7 +178,7 @@ impl Kept {
 
     fn row(&self) -> Option<Treated> {
         let value = |value: Option<(Exact, Exact)>| {
-            value.map(|(value, sd)| Coordinate { value: value.into(), sd: sd.into() })
+            value.map(|(value, sd)| ValueSd { value: value.into(), sd: sd.into() })
         };
         let state = |at: u8| STATES.get(usize::from(at)).copied();
         let against = |&(rule, (low, high), nominal_inside, at, p_inside, by_view): &KeptAgainst| {
@@ -209,7 +210,7 @@ impl Kept {
             against: self.a.iter().map(against).collect::<Option<_>>()?,
             outcome: match self.r {
                 Ok((nominal_inside, at, p_inside)) => {
-                    Ok(Outcome { nominal_inside, state: state(at)?, p_inside: p_inside.into() })
+                    Ok(BodyOutcome { nominal_inside, state: state(at)?, p_inside: p_inside.into() })
                 }
                 Err(why) => Err(*NoOutcome::ALL.get(usize::from(why))?),
             },

@@ -22,7 +22,7 @@ const AUTOSAVE: &str = ".autosave-";
 
 /// What was found below some folders.
 #[derive(Clone, Debug, Default, PartialEq)]
-pub struct Found {
+pub struct FoundFiles {
     /// Every body treated, in the order of the folders and of the files' names.
     pub bodies: Vec<Treated>,
     /// For each body, in which of the files it stands.
@@ -34,7 +34,7 @@ pub struct Found {
 }
 
 /// One file: its rows, or why it was passed over.
-type Row = Result<Vec<Treated>, String>;
+type FileRows = Result<Vec<Treated>, String>;
 
 /// How many files are read between two reports of how far it has come.
 const STEP: usize = 32;
@@ -44,7 +44,7 @@ const STEP: usize = 32;
 ///
 /// # Errors
 /// One sentence, if a folder cannot be looked into at all.
-pub fn read_series(folders: &[PathBuf], remember: bool) -> Result<Found, Error> {
+pub fn read_series(folders: &[PathBuf], remember: bool) -> Result<FoundFiles, Error> {
     read_series_watched(folders, remember, &mut |_, _| true)
 }
 
@@ -57,8 +57,8 @@ pub fn read_series_watched(
     folders: &[PathBuf],
     remember: bool,
     watch: &mut dyn FnMut(usize, usize) -> bool,
-) -> Result<Found, Error> {
-    let mut found = Found::default();
+) -> Result<FoundFiles, Error> {
+    let mut found = FoundFiles::default();
     let mut files: Vec<(PathBuf, String)> = Vec::new();
     for folder in folders {
         let asked = std::fs::metadata(folder).map_err(|e| Error::reading(folder, &e))?;
@@ -74,7 +74,7 @@ pub fn read_series_watched(
     files.retain(|(path, _)| seen.insert(path.clone()));
     let old = if remember { Cache::load() } else { Cache::default() };
     let of = files.len();
-    let mut read: Vec<(String, Option<Stamp>, Row)> = Vec::with_capacity(of);
+    let mut read: Vec<(String, Option<Stamp>, FileRows)> = Vec::with_capacity(of);
     for some in files.chunks(STEP) {
         if !watch(read.len(), of) {
             found.skipped.push(format!("Stopped: {} of {of} files were read and are shown", read.len()));
@@ -99,7 +99,7 @@ pub fn read_series_watched(
 }
 
 /// The rows of a file as they are remembered, if it has not changed since, else read anew.
-fn read_or_recall(path: &Path, name: &str, old: &Cache) -> (String, Option<Stamp>, Row) {
+fn read_or_recall(path: &Path, name: &str, old: &Cache) -> (String, Option<Stamp>, FileRows) {
     let full = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
     let key = full.to_string_lossy().into_owned();
     let stamp = Stamp::of(path);
@@ -118,7 +118,7 @@ fn named(mut rows: Vec<Treated>, name: &str) -> Vec<Treated> {
     rows
 }
 
-fn read_file(path: &Path, name: &str) -> Row {
+fn read_file(path: &Path, name: &str) -> FileRows {
     let case = files::read(path, case_file::MAX_BYTES)
         .and_then(|bytes| case_file::from_bytes(path, &bytes))
         .map_err(|error| error.to_string())?;

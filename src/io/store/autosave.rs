@@ -58,7 +58,7 @@ pub struct Leftover {
 /// What an autosave belongs to.
 #[derive(Debug, Default, Serialize, Deserialize)]
 #[serde(default)]
-struct Origin {
+struct AutosaveOrigin {
     file: Option<PathBuf>,
     digest: Option<String>,
 }
@@ -102,7 +102,7 @@ impl Autosave {
         home: Option<PathBuf>,
     ) -> Result<(), Error> {
         let file = case_file.map(|file| std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf()));
-        let origin = Origin { file: file.clone(), digest: seen.map(|seen| seen.digest().to_owned()) };
+        let origin = AutosaveOrigin { file: file.clone(), digest: seen.map(|seen| seen.digest().to_owned()) };
         let mut marked = case.clone();
         let origin = serde_json::to_string(&origin).unwrap_or_else(|_| "{}".to_owned());
         marked.extra.0.insert(KEY.to_owned(), origin);
@@ -257,7 +257,7 @@ fn leftover(path: &Path, beside: Option<&Path>) -> Option<Leftover> {
     }
     let bytes = files::read(path, case_file::MAX_BYTES).ok()?;
     let mut case = case_file::from_bytes(path, &bytes).ok()?;
-    let origin: Origin =
+    let origin: AutosaveOrigin =
         case.extra.0.remove(KEY).and_then(|text| serde_json::from_str(&text).ok()).unwrap_or_default();
     // A folder that was moved as a whole takes its autosaves along: the name beside decides, then the path inside.
     let is_beside = beside.is_some_and(|case_file| case_file.parent() == path.parent());

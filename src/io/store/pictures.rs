@@ -91,7 +91,7 @@ pub fn renamed_pictures(case: &Case, from: Option<&Path>, to: &Path) -> Vec<Edit
 
 /// A shot's picture as it was found, and what there is to say about its file.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Found {
+pub struct FoundPicture {
     /// What a reading needs to know.
     pub picture: Picture,
     /// Why it cannot be opened, or warnings such as that it is cut short; whole sentences.
@@ -110,16 +110,16 @@ pub fn open_picture(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
 
 /// Looks at a shot's picture.
 #[must_use]
-pub fn picture_of(case_file: &Path, shot: &Shot) -> Found {
-    let missing = || Found { picture: Picture::Missing, said: Vec::new() };
+pub fn picture_of(case_file: &Path, shot: &Shot) -> FoundPicture {
+    let missing = || FoundPicture { picture: Picture::Missing, said: Vec::new() };
     found_of(case_file, &[shot]).pop().unwrap_or_else(missing)
 }
 
 /// Looks at the one picture that all of these shots show.
-fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<Found> {
+fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<FoundPicture> {
     let Some(shot) = shots.first() else { return Vec::new() };
     let missing = |sentence: String| {
-        let found = Found { picture: Picture::Missing, said: vec![sentence] };
+        let found = FoundPicture { picture: Picture::Missing, said: vec![sentence] };
         vec![found; shots.len()]
     };
     let path = match picture_path(case_file, &shot.image) {
@@ -131,7 +131,10 @@ fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<Found> {
             let extent = frame.extent();
             let found = |shot: &&Shot| {
                 let (digest, softness) = (Some(frame.digest.clone()), soft_marks(&frame, shot));
-                Found { picture: Picture::Present { extent, digest, softness }, said: frame.warnings.clone() }
+                FoundPicture {
+                    picture: Picture::Present { extent, digest, softness },
+                    said: frame.warnings.clone(),
+                }
             };
             shots.iter().map(found).collect()
         }
@@ -144,12 +147,12 @@ fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<Found> {
 
 /// The same for all shots of a case, in their order; each picture is opened once, for all shots that show it.
 #[must_use]
-pub fn pictures_of(case_file: &Path, case: &Case) -> Vec<Found> {
+pub fn pictures_of(case_file: &Path, case: &Case) -> Vec<FoundPicture> {
     let mut shown: BTreeMap<(&str, u32), Vec<usize>> = BTreeMap::new();
     for (index, shot) in case.shots.iter().enumerate() {
         shown.entry((&shot.image, shot.frame)).or_default().push(index);
     }
-    let mut found: BTreeMap<usize, Found> = BTreeMap::new();
+    let mut found: BTreeMap<usize, FoundPicture> = BTreeMap::new();
     for indices in shown.into_values() {
         let shots: Vec<&Shot> = indices.iter().map(|&index| &case.shots[index]).collect();
         found.extend(indices.into_iter().zip(found_of(case_file, &shots)));

@@ -8,7 +8,7 @@ use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::store::home::{data_dir, write_own};
 use crate::measure::mark::{MarkKind, View};
-use crate::study::places::{Part, PlaceKey};
+use crate::study::places::{MarkPart, PlaceKey};
 use crate::study::practice::{PlaceError, ReadingError, Score};
 use crate::study::rereading::Measured;
 
@@ -107,12 +107,12 @@ fn value(score: &Score) -> Value {
     json!({ "view": score.view.key(), "guess": short_of(score.guess), "readings": readings, "places": places })
 }
 
-const fn part_key(part: Part) -> (&'static str, Option<usize>) {
+const fn part_key(part: MarkPart) -> (&'static str, Option<usize>) {
     match part {
-        Part::First => ("first", None),
-        Part::Last => ("last", None),
-        Part::Middle => ("middle", None),
-        Part::Nth(index) => ("nth", Some(index)),
+        MarkPart::First => ("first", None),
+        MarkPart::Last => ("last", None),
+        MarkPart::Middle => ("middle", None),
+        MarkPart::Nth(index) => ("nth", Some(index)),
     }
 }
 
@@ -124,10 +124,10 @@ fn score(value: &Value) -> Option<Score> {
     };
     let place = |value: &Value| {
         let part = match value["part"].as_str()? {
-            "first" => Part::First,
-            "last" => Part::Last,
-            "middle" => Part::Middle,
-            "nth" => Part::Nth(usize::try_from(value["index"].as_u64()?).ok()?),
+            "first" => MarkPart::First,
+            "last" => MarkPart::Last,
+            "middle" => MarkPart::Middle,
+            "nth" => MarkPart::Nth(usize::try_from(value["index"].as_u64()?).ok()?),
             _ => return None,
         };
         Some(PlaceError {
@@ -160,8 +160,8 @@ mod tests {
                 ReadingError { what: Measured::Height, read: Some(0.312_345_678), truth: 0.31 },
             ],
             places: vec![
-                PlaceError { key: key(Part::Middle), along: None, down: Some(-0.25), distance: 0.25 },
-                PlaceError { key: key(Part::Nth(3)), along: Some(1.0), down: Some(0.0), distance: 1.0 },
+                PlaceError { key: key(MarkPart::Middle), along: None, down: Some(-0.25), distance: 0.25 },
+                PlaceError { key: key(MarkPart::Nth(3)), along: Some(1.0), down: Some(0.0), distance: 1.0 },
             ],
         };
         assert_eq!(score(&value(&one)), Some(one));

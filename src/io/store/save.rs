@@ -100,7 +100,7 @@ pub fn write_file(path: &Path, bytes: &[u8], over: &Over) -> Result<Seen, Error>
     // Held until the end of the save, on the file that is about to be replaced.
     let _turn = take_turn(path, &target)?;
     let old = check_old(path, &target, bytes, over)?;
-    let mode = old.map_or(Mode::AsTheUserHasIt, |old| Mode::As(old.permissions()));
+    let mode = old.map_or(WriteMode::AsTheUserHasIt, |old| WriteMode::As(old.permissions()));
     let under_way = write_beside(path, &target, bytes, mode)?;
     put_in_place(path, &target, under_way, over)?;
     Ok(Seen::of(bytes))
@@ -114,13 +114,13 @@ pub(super) fn write_private(path: &Path, bytes: &[u8]) -> Result<Seen, Error> {
     let target = link_target(path);
     let _turn = take_turn(path, &target)?;
     check_old(path, &target, bytes, &Over::Anything)?;
-    let under_way = write_beside(path, &target, bytes, Mode::OwnersOnly)?;
+    let under_way = write_beside(path, &target, bytes, WriteMode::OwnersOnly)?;
     put_in_place(path, &target, under_way, &Over::Anything)?;
     Ok(Seen::of(bytes))
 }
 
 /// Who may read the file that is written.
-enum Mode {
+enum WriteMode {
     /// What the user's mask leaves.
     AsTheUserHasIt,
     /// As the file before it.
@@ -232,7 +232,7 @@ fn check_old(path: &Path, target: &Path, new: &[u8], over: &Over) -> Result<Opti
 }
 
 /// Writes and syncs the content in a file beside the target.
-fn write_beside(path: &Path, target: &Path, bytes: &[u8], mode: Mode) -> Result<NamedTempFile, Error> {
+fn write_beside(path: &Path, target: &Path, bytes: &[u8], mode: WriteMode) -> Result<NamedTempFile, Error> {
     let writing = |e: io::Error| Error::writing(path, &e);
     sweep(target);
     let mut builder = Builder::new();
@@ -240,12 +240,12 @@ fn write_beside(path: &Path, target: &Path, bytes: &[u8], mode: Mode) -> Result<
     builder.prefix(&prefix).suffix(UNDER_WAY);
     // A new file gets what the user's mask leaves; the maker's own default would hide it from everyone else.
     #[cfg(unix)]
-    if !matches!(mode, Mode::OwnersOnly) {
+    if !matches!(mode, WriteMode::OwnersOnly) {
         builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     }
     let mut under_way = builder.tempfile_in(folder_of(target)).map_err(writing)?;
     under_way.write_all(bytes).map_err(writing)?;
-    if let Mode::As(permissions) = mode {
+    if let WriteMode::As(permissions) = mode {
         under_way.as_file().set_permissions(permissions).map_err(writing)?;
     }
     under_way.as_file().sync_all().map_err(writing)?;

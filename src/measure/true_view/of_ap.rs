@@ -9,10 +9,12 @@ use crate::measure::true_view::levers::{
     TYPICAL_DEPTH_MM, shows_once,
 };
 use crate::measure::true_view::normal::Solution;
-use crate::measure::true_view::of_lateral::Side as LateralSide;
-use crate::measure::true_view::tilt::{Candidate, Plates, together};
+use crate::measure::true_view::of_lateral::LentByLateral as LateralSide;
+use crate::measure::true_view::tilt::{Plates, SignChoice, together};
 use crate::measure::true_view::turn::{self, ALPHA, DELTA, KAPPA, PSI, TAU};
-use crate::measure::true_view::view::{Angle, ApTrueView, LIMIT_DEG, Refusal, corrected, placement_variance};
+use crate::measure::true_view::view::{
+    Angle, ApTrueView, LIMIT_DEG, TurnRefusal, corrected, placement_variance,
+};
 use crate::measure::unknown_view::UNKNOWN_TURN_DEG;
 use crate::measure::view_part::typical_depth;
 
@@ -53,7 +55,7 @@ pub(crate) struct Ap<'a> {
 pub(crate) struct TiltedHeight {
     /// The height as read.
     pub(crate) read: f64,
-    pub(crate) candidates: Vec<Candidate>,
+    pub(crate) candidates: Vec<SignChoice>,
     /// By how much the height falls for each radian of tilt.
     pub(crate) per_tilt: f64,
     /// Variance of that lever.
@@ -66,7 +68,7 @@ pub(crate) struct TiltedHeight {
 
 impl TiltedHeight {
     /// The height of one candidate, and its variance.
-    pub(crate) fn of(&self, candidate: &Candidate) -> (f64, f64) {
+    pub(crate) fn of(&self, candidate: &SignChoice) -> (f64, f64) {
         let value = self.read - candidate.phi * self.per_tilt;
         let variance = candidate.variance * self.lever_square + candidate.phi.powi(2) * self.lever_variance;
         (value, self.rest + variance)
@@ -75,7 +77,7 @@ impl TiltedHeight {
     /// The height with the tilt of all candidates together.
     pub(crate) fn alone(&self) -> (f64, f64) {
         let (phi, variance) = together(&self.candidates);
-        self.of(&Candidate { phi, variance, ln_weight: 0.0 })
+        self.of(&SignChoice { phi, variance, ln_weight: 0.0 })
     }
 }
 
@@ -140,7 +142,7 @@ impl<'a> Ap<'a> {
     pub(crate) fn view(&self) -> ApTrueView {
         let mut view = ApTrueView::default();
         if self.known.level.is_some_and(beyond_levers) {
-            view.refused = Some(Refusal::Level);
+            view.refused = Some(TurnRefusal::Level);
             return view;
         }
         if let (Some(height), Some(direct)) = (self.height(), self.reading.height.as_ref()) {
@@ -162,7 +164,7 @@ impl<'a> Ap<'a> {
         view.turn = Some(turn);
         view.arch_differs = turned.arch_differs;
         if turn.deg.abs() > LIMIT_DEG {
-            view.refused = Some(Refusal::TooFar(turn.deg));
+            view.refused = Some(TurnRefusal::TooFar(turn.deg));
             return;
         }
         let direct = &self.reading.midline_by;
@@ -218,26 +220,26 @@ impl<'a> Ap<'a> {
     }
 
     /// The turn, or why there is none.
-    pub(crate) fn turned(&self) -> Result<Turned, Refusal> {
+    pub(crate) fn turned(&self) -> Result<Turned, TurnRefusal> {
         if self.known.level.is_some_and(beyond_levers) {
-            return Err(Refusal::Level);
+            return Err(TurnRefusal::Level);
         }
-        let (tip, sign) = self.reading.tip.as_ref().zip(self.sign()).ok_or(Refusal::NotRead)?;
+        let (tip, sign) = self.reading.tip.as_ref().zip(self.sign()).ok_or(TurnRefusal::NotRead)?;
         let by = &self.reading.midline_by;
         let across = tip.along.value;
         let x = self.tip_lever();
         let mm = |fraction: f64, x: f64| sign * self.width * (fraction - 0.5) * self.cone(x);
         let levers = [self.levers.pedicles.mm, self.levers.spinous_process.mm];
-        let pedicles = mm(across - by.pedicles.as_ref().ok_or(Refusal::OnePedicle)?.value, levers[0]);
+        let pedicles = mm(across - by.pedicles.as_ref().ok_or(TurnRefusal::OnePedicle)?.value, levers[0]);
         let spinous_process = by.spinous_process.as_ref().map(|offset| mm(across - offset.value, levers[1]));
-        let seen = turn::Seen {
+        let seen = turn::SeenPlaces {
             tip: mm(across, x),
             tip_sd: placement_variance(&tip.along).sqrt() * self.width,
             tip_lever: x,
             pedicles,
             spinous_process,
         };
-        let solution = turn::solve(&seen, &self.levers).ok_or(Refusal::NotRead)?;
+        let solution = turn::solve(&seen, &self.levers).ok_or(TurnRefusal::NotRead)?;
         let tip_variance = (solution.x[PSI] * self.u_sd_mm).powi(2) + self.unknown_cone(solution.x[TAU], x);
         let arch_differs = spinous_process
             .is_some_and(|process| (pedicles - levers[0] / levers[1] * process).abs() > APART_MM);

@@ -22,7 +22,7 @@ const WEDGE_SD_DEG: f64 = 3.0;
 
 /// What a lateral lends to the AP of its pair.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Side {
+pub(crate) struct LentByLateral {
     /// The tip's depth fraction.
     pub(crate) u: f64,
     /// The body's depth in millimetres.
@@ -44,9 +44,9 @@ pub(crate) struct Lateral<'a> {
 }
 
 /// What a lateral lends to the AP of its pair, if it is read.
-pub(crate) fn lent(reading: &LateralReading) -> Option<Side> {
+pub(crate) fn lent(reading: &LateralReading) -> Option<LentByLateral> {
     let (tip, body) = (reading.tip.as_ref()?, reading.body.as_ref()?);
-    Some(Side {
+    Some(LentByLateral {
         u: tip.along.value,
         depth: body.depth_px * body.mm_per_px,
         wedge: (body.anterior_height_px - body.posterior_height_px) / body.depth_px,

@@ -37,9 +37,9 @@ pub fn ap_alone(reading: &ApReading, input: &ShotInput<'_>) -> Option<ApTrueView
     Some(Ap::new(reading, input.known, facts(input), None)?.view())
 }
 
-type Facts = (Option<crate::measure::mark::Side>, Option<Stage>, f64);
+type PairFacts = (Option<crate::measure::mark::Side>, Option<Stage>, f64);
 
-fn facts(input: &ShotInput<'_>) -> Facts {
+fn facts(input: &ShotInput<'_>) -> PairFacts {
     (input.side, input.stage, input.settings.view_half_width_deg)
 }
 

@@ -14,7 +14,7 @@ const MARKED: f64 = 4.0;
 
 /// One choice of signs.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Candidate {
+pub(crate) struct SignChoice {
     /// The tilt in radians.
     pub(crate) phi: f64,
     /// Its variance.
@@ -48,7 +48,7 @@ impl Plates {
     }
 
     /// The candidates; never empty.
-    pub(crate) fn candidates(&self) -> Vec<Candidate> {
+    pub(crate) fn candidates(&self) -> Vec<SignChoice> {
         let slopes = self.apart.map(|apart| apart.map(|mm| mm / (2.0 * self.lever.mm)));
         let signs = |slope: Option<f64>| if slope.is_some() { &[1.0, -1.0][..] } else { &[0.0][..] };
         let tubes = match &self.tube {
@@ -66,7 +66,7 @@ impl Plates {
         found
     }
 
-    fn candidate(&self, slopes: [Option<f64>; 2], signs: [f64; 2], tube: f64) -> Option<Candidate> {
+    fn candidate(&self, slopes: [Option<f64>; 2], signs: [f64; 2], tube: f64) -> Option<SignChoice> {
         let mut normal = Normal::<2>::new();
         let prior = if self.marked() { MARKED.to_radians() } else { self.unseen };
         normal.observe([1.0, 0.0], 0.0, prior);
@@ -78,7 +78,7 @@ impl Plates {
             }
         }
         let s = normal.solve()?;
-        Some(Candidate {
+        Some(SignChoice {
             phi: s.x[0],
             variance: s.c[0][0],
             ln_weight: 0.5 * (-0.5 * s.misfit - 0.5 * s.ln_det),
@@ -101,7 +101,7 @@ pub(crate) fn mixture(parts: impl Iterator<Item = (f64, f64, f64)> + Clone) -> (
 }
 
 /// The tilt of candidates taken together: value and variance.
-pub(crate) fn together(candidates: &[Candidate]) -> (f64, f64) {
+pub(crate) fn together(candidates: &[SignChoice]) -> (f64, f64) {
     mixture(candidates.iter().map(|c| (c.phi, c.variance, c.ln_weight)))
 }
 

@@ -26,7 +26,7 @@ pub(crate) const KAPPA: usize = 4;
 
 /// Where things appear, in millimetres from the middle between the walls.
 #[derive(Clone, Copy, Debug)]
-pub(crate) struct Seen {
+pub(crate) struct SeenPlaces {
     /// The tip.
     pub(crate) tip: f64,
     /// Standard deviation of the tip from the placement of marks.
@@ -40,7 +40,7 @@ pub(crate) struct Seen {
 }
 
 /// Solves for the five unknowns.
-pub(crate) fn solve(seen: &Seen, levers: &Levers) -> Option<Solution<5>> {
+pub(crate) fn solve(seen: &SeenPlaces, levers: &Levers) -> Option<Solution<5>> {
     let (pedicles, spinous) = (levers.pedicles.mm, levers.spinous_process.mm);
     let mut normal = Normal::<5>::new();
     normal.observe([1.0, 0.0, 0.0, -seen.tip_lever, 0.0], seen.tip, seen.tip_sd.max(1e-6));
@@ -72,7 +72,7 @@ mod tests {
     #[test]
     fn a_turned_body_is_found() {
         let psi = 5.0_f64.to_radians();
-        let seen = Seen {
+        let seen = SeenPlaces {
             tip: 3.0 * psi,
             tip_sd: 0.4,
             tip_lever: -3.0,
@@ -83,7 +83,7 @@ mod tests {
         let (found, sd) = (s.x[PSI].to_degrees(), s.c[PSI][PSI].sqrt().to_degrees());
         assert!((3.8..5.0).contains(&found) && (1.5..2.6).contains(&sd), "{found} {sd}");
         assert!(s.x[TAU].abs() < 0.1, "{:?}", s.x);
-        let without = solve(&Seen { spinous_process: None, ..seen }, &LEVERS).unwrap();
+        let without = solve(&SeenPlaces { spinous_process: None, ..seen }, &LEVERS).unwrap();
         assert!(without.x[PSI] < s.x[PSI] && without.c[PSI][PSI] > s.c[PSI][PSI]);
     }
 }

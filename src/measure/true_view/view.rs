@@ -39,7 +39,7 @@ impl Angle {
 
 /// Why the turn of an AP view is not worked out, or not used.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Refusal {
+pub enum TurnRefusal {
     /// The entry side is not known in the picture, or the tip is not read.
     NotRead,
     /// Not both pedicles are marked.
@@ -50,7 +50,7 @@ pub enum Refusal {
     Level,
 }
 
-impl Refusal {
+impl TurnRefusal {
     /// A sentence that says what is the matter and what to do.
     #[must_use]
     pub fn sentence(self) -> String {
@@ -92,7 +92,7 @@ pub struct ApTrueView {
     /// Still to go to the entry-side medial border.
     pub medial_border: Option<Quantity>,
     /// Why the turn is not worked out, if it is not.
-    pub refused: Option<Refusal>,
+    pub refused: Option<TurnRefusal>,
     /// Whether the arch and the spinous process tell different turns.
     pub arch_differs: bool,
 }

@@ -3,7 +3,7 @@
 
 use glam::DVec3;
 
-use crate::phantom::anatomy::implicit::{Shape, Solid, net};
+use crate::phantom::anatomy::implicit::{SimpleShape, Solid, net};
 use crate::phantom::anatomy::mesh::Mesh;
 use crate::phantom::anatomy::vertebra::depth_inside;
 use crate::phantom::body::Body;
@@ -30,7 +30,7 @@ pub fn surfaces(body: &Body, kind: Kind, draw: &mut Draw) -> (Mesh, Mesh) {
     (outside, core)
 }
 
-fn shapes(body: &Body, kind: Kind, draw: &mut Draw) -> Vec<Shape> {
+fn shapes(body: &Body, kind: Kind, draw: &mut Draw) -> Vec<SimpleShape> {
     let mut shapes = Vec::new();
     for side in [-1.0, 1.0] {
         match kind {
@@ -46,7 +46,7 @@ fn shapes(body: &Body, kind: Kind, draw: &mut Draw) -> Vec<Shape> {
 }
 
 /// Pedicle, joint processes, lamina and transverse process of one side.
-fn half_arch(body: &Body, kind: Kind, side: f64, draw: &mut Draw, shapes: &mut Vec<Shape>) {
+fn half_arch(body: &Body, kind: Kind, side: f64, draw: &mut Draw, shapes: &mut Vec<SimpleShape>) {
     let (x, y, z) = (DVec3::X, DVec3::Y * side, DVec3::Z);
     let s = &body.size;
     let p = body.pedicle(side);
@@ -56,26 +56,26 @@ fn half_arch(body: &Body, kind: Kind, side: f64, draw: &mut Draw, shapes: &mut V
     let joint = p.centre + p.axis * 9.0;
     // Within the body it stays below the end plate.
     let within = p.centre - p.axis * 9.0 - z * 2.5;
-    shapes.push(Shape::bar(
+    shapes.push(SimpleShape::bar(
         within,
         p.centre,
         p.lateral,
         [(half_width * 1.2, half_height * 0.9), section(1.0)],
     ));
-    shapes.push(Shape::bar(p.centre, joint - p.axis * 3.0, p.lateral, [section(1.0), section(1.1)]));
+    shapes.push(SimpleShape::bar(p.centre, joint - p.axis * 3.0, p.lateral, [section(1.0), section(1.1)]));
     let small = if kind == Kind::Thoracic { 0.8 } else { 1.0 };
     let mut vary = |mean: f64| mean * draw.between(0.92, 1.08);
     // Superior joint process, the bridge down to the inferior one, and that one.
     let top = joint + z * vary(17.0) * small - y * 0.5 - x * 1.5;
-    shapes.push(Shape::bar(joint - x * 2.0, top, y, [(6.0 * small, 5.0), (4.8 * small, 3.0)]));
+    shapes.push(SimpleShape::bar(joint - x * 2.0, top, y, [(6.0 * small, 5.0), (4.8 * small, 3.0)]));
     let bridge = joint - x * 9.0 - y * vary(4.0) - z * 13.0;
-    shapes.push(Shape::bar(joint - x * 3.0 - z, bridge, y, [(5.5 * small, 4.5), (5.0 * small, 3.6)]));
+    shapes.push(SimpleShape::bar(joint - x * 3.0 - z, bridge, y, [(5.5 * small, 4.5), (5.0 * small, 3.6)]));
     let foot = joint - x * 9.5 - y * vary(4.5) - z * vary(31.0) * small;
-    shapes.push(Shape::bar(bridge, foot, y, [(5.2 * small, 3.8), (4.4 * small, 2.8)]));
+    shapes.push(SimpleShape::bar(bridge, foot, y, [(5.2 * small, 3.8), (4.4 * small, 2.8)]));
     // The lamina closes the canal toward the middle.
     let root = root(body);
     let outer = joint - x * 9.0 - y * 4.0 - z * 7.0;
-    shapes.push(Shape::bar(outer, root + y * 2.0, z, [(8.5 * small, 3.0), (8.0 * small, 3.4)]));
+    shapes.push(SimpleShape::bar(outer, root + y * 2.0, z, [(8.5 * small, 3.0), (8.0 * small, 3.4)]));
     // The transverse process: longest at L3, short and thick at L5 (common knowledge, no source).
     let (length, tall) = match kind {
         Kind::Lumbar(0) => (20.0, 4.6),
@@ -86,9 +86,9 @@ fn half_arch(body: &Body, kind: Kind, side: f64, draw: &mut Draw, shapes: &mut V
     };
     let tip = joint - x * 5.0 + y * vary(length) + z * 2.5;
     let waist = joint - x * 3.0 + y * (0.45 * length) + z * vary(1.0);
-    shapes.push(Shape::bar(joint - x + y * 2.0 + z, waist, z, [(tall + 1.0, 3.6), (0.75 * tall, 2.6)]));
-    shapes.push(Shape::bar(waist, tip, z, [(0.75 * tall, 2.6), (0.8 * tall, 2.2)]));
-    shapes.push(Shape::ellipsoid(tip, DVec3::new(2.4, 3.6, 0.85 * tall)));
+    shapes.push(SimpleShape::bar(joint - x + y * 2.0 + z, waist, z, [(tall + 1.0, 3.6), (0.75 * tall, 2.6)]));
+    shapes.push(SimpleShape::bar(waist, tip, z, [(0.75 * tall, 2.6), (0.8 * tall, 2.2)]));
+    shapes.push(SimpleShape::ellipsoid(tip, DVec3::new(2.4, 3.6, 0.85 * tall)));
 }
 
 /// Where the laminae meet behind the canal.
@@ -97,7 +97,7 @@ fn root(body: &Body) -> DVec3 {
 }
 
 /// The spinous process, a blade with a thick end whose width at the tip is the model's.
-fn behind(body: &Body, kind: Kind, shapes: &mut Vec<Shape>) {
+fn behind(body: &Body, kind: Kind, shapes: &mut Vec<SimpleShape>) {
     let spinous = body.spinous();
     let root = root(body);
     let (tall, thick) = (spinous.half_height, spinous.half_thickness);
@@ -105,30 +105,30 @@ fn behind(body: &Body, kind: Kind, shapes: &mut Vec<Shape>) {
     let tip = spinous.tip + lower;
     if let Kind::Sacral(_) = kind {
         let crest = root + DVec3::new(-7.0, 0.0, -1.0);
-        shapes.push(Shape::bar(
+        shapes.push(SimpleShape::bar(
             root - DVec3::Z * 8.0,
             root + DVec3::Z * 10.0,
             DVec3::Y,
             [(14.0, 4.0), (16.0, 4.0)],
         ));
-        shapes.push(Shape::ellipsoid(crest, DVec3::new(8.0, 3.5, 9.0)));
+        shapes.push(SimpleShape::ellipsoid(crest, DVec3::new(8.0, 3.5, 9.0)));
         return;
     }
-    shapes.push(Shape::bar(
+    shapes.push(SimpleShape::bar(
         root + DVec3::X * 2.0,
         tip + DVec3::X * 6.0,
         DVec3::Z,
         [(7.5, 3.2), (0.9 * tall, 0.5 * thick)],
     ));
-    shapes.push(Shape::ellipsoid(tip, DVec3::new(5.0, thick, tall)));
+    shapes.push(SimpleShape::ellipsoid(tip, DVec3::new(5.0, thick, tall)));
 }
 
 /// The side of a sacral segment: its pedicle, and with the first one the wing and the joint process.
-fn wing(body: &Body, side: f64, n: usize, shapes: &mut Vec<Shape>) {
+fn wing(body: &Body, side: f64, n: usize, shapes: &mut Vec<SimpleShape>) {
     let (x, y, z) = (DVec3::X, DVec3::Y * side, DVec3::Z);
     let half_width = body.half_width(0.5);
     let joint = DVec3::new(body.back(0.3) - 13.0, 0.0, 4.0) + y * 19.0;
-    shapes.push(Shape::bar(y * (half_width - 8.0) - x * 12.0, joint, z, [(7.0, 7.0), (7.0, 4.0)]));
+    shapes.push(SimpleShape::bar(y * (half_width - 8.0) - x * 12.0, joint, z, [(7.0, 7.0), (7.0, 4.0)]));
     if n > 0 {
         return;
     }
@@ -136,13 +136,13 @@ fn wing(body: &Body, side: f64, n: usize, shapes: &mut Vec<Shape>) {
     let top = y * (half_width + 6.0) - x * 7.0 + z * 2.0;
     let middle = y * half_width - x * 15.0 - z * 34.0;
     let end = y * (half_width - 10.0) - x * 38.0 - z * 78.0;
-    shapes.push(Shape::bar(top, middle, y, [(19.0, 12.0), (13.0, 10.0)]));
-    shapes.push(Shape::bar(middle, end, y, [(13.0, 10.0), (7.0, 6.0)]));
-    shapes.push(Shape::bar(joint, joint + z * 14.0 - y, y, [(6.0, 5.0), (4.8, 3.2)]));
+    shapes.push(SimpleShape::bar(top, middle, y, [(19.0, 12.0), (13.0, 10.0)]));
+    shapes.push(SimpleShape::bar(middle, end, y, [(13.0, 10.0), (7.0, 6.0)]));
+    shapes.push(SimpleShape::bar(joint, joint + z * 14.0 - y, y, [(6.0, 5.0), (4.8, 3.2)]));
 }
 
 /// Beaks at the front edges, on about a third of the edges of one body in three.
-fn outgrowths(body: &Body, draw: &mut Draw, shapes: &mut Vec<Shape>) {
+fn outgrowths(body: &Body, draw: &mut Draw, shapes: &mut Vec<SimpleShape>) {
     let has_some = draw.unit() < 0.35;
     for (v, down) in [(0.05, 1.0), (0.95, -1.0)] {
         for eta in [-0.45, 0.0, 0.45] {
@@ -152,7 +152,7 @@ fn outgrowths(body: &Body, draw: &mut Draw, shapes: &mut Vec<Shape>) {
             }
             let edge = body.at(body.anterior(eta), eta, v);
             let middle = edge + DVec3::new(-0.9, 1.5 * eta, down * 0.5);
-            shapes.push(Shape::ellipsoid(middle, DVec3::new(3.3 * size, 8.5 * size, 1.8 * size)));
+            shapes.push(SimpleShape::ellipsoid(middle, DVec3::new(3.3 * size, 8.5 * size, 1.8 * size)));
         }
     }
 }

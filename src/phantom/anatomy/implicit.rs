@@ -6,7 +6,7 @@ use crate::phantom::anatomy::mesh::Mesh;
 
 /// A simple shape.
 #[derive(Clone, Debug)]
-pub enum Shape {
+pub enum SimpleShape {
     /// An ellipsoid along its own axes.
     Ellipsoid {
         /// Its middle.
@@ -29,7 +29,7 @@ pub enum Shape {
     },
 }
 
-impl Shape {
+impl SimpleShape {
     /// An ellipsoid along the axes of its space.
     #[must_use]
     pub const fn ellipsoid(middle: DVec3, radii: DVec3) -> Self {
@@ -80,7 +80,7 @@ impl Shape {
 /// A smooth union of shapes.
 #[derive(Clone, Debug, Default)]
 pub struct Solid {
-    shapes: Vec<(Shape, DVec3, f64)>,
+    shapes: Vec<(SimpleShape, DVec3, f64)>,
     /// Over how many millimetres two surfaces flow together.
     blend: f64,
 }
@@ -88,8 +88,8 @@ pub struct Solid {
 impl Solid {
     /// The union of shapes that flow together over `blend` millimetres.
     #[must_use]
-    pub fn new(shapes: Vec<Shape>, blend: f64) -> Self {
-        let with_ball = |shape: Shape| {
+    pub fn new(shapes: Vec<SimpleShape>, blend: f64) -> Self {
+        let with_ball = |shape: SimpleShape| {
             let (middle, radius) = shape.ball();
             (shape, middle, radius)
         };
@@ -135,7 +135,7 @@ const BLOCK: usize = 4;
 /// surface passes through (Gibson 1998, constrained elastic surface nets, without the relaxation; from memory).
 #[must_use]
 pub fn net(distance: &dyn Fn(DVec3) -> f64, bounds: (DVec3, DVec3), step: f64) -> Mesh {
-    let grid = Grid::new(distance, bounds, step);
+    let grid = DistanceGrid::new(distance, bounds, step);
     let mut mesh = Mesh::default();
     let mut names = vec![u32::MAX; grid.values.len()];
     let [nx, ny, nz] = grid.size;
@@ -179,14 +179,14 @@ pub fn net(distance: &dyn Fn(DVec3) -> f64, bounds: (DVec3, DVec3), step: f64) -
 }
 
 /// Distances on a grid.
-struct Grid {
+struct DistanceGrid {
     low: DVec3,
     step: f64,
     size: [usize; 3],
     values: Vec<f64>,
 }
 
-impl Grid {
+impl DistanceGrid {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few hundred cells")]
     fn new(distance: &dyn Fn(DVec3) -> f64, (low, high): (DVec3, DVec3), step: f64) -> Self {
         let low = low - DVec3::splat(2.0 * step);
@@ -273,7 +273,7 @@ mod tests {
 
     #[test]
     fn the_net_of_a_ball_lies_on_the_ball() {
-        let solid = Solid::new(vec![Shape::ellipsoid(DVec3::ONE, DVec3::splat(10.0))], 1.0);
+        let solid = Solid::new(vec![SimpleShape::ellipsoid(DVec3::ONE, DVec3::splat(10.0))], 1.0);
         let mesh = net(&|p| solid.distance(p), solid.bounds(), 1.0);
         assert!(mesh.points.len() > 500);
         for p in &mesh.points {
@@ -284,7 +284,7 @@ mod tests {
 
     #[test]
     fn a_bar_has_its_sections() {
-        let bar = Shape::bar(DVec3::ZERO, DVec3::X * 20.0, DVec3::Z, [(6.0, 3.0), (4.0, 2.0)]);
+        let bar = SimpleShape::bar(DVec3::ZERO, DVec3::X * 20.0, DVec3::Z, [(6.0, 3.0), (4.0, 2.0)]);
         for (p, expected) in [
             (DVec3::new(0.0, 0.0, 6.0), 0.0),
             (DVec3::new(10.0, 0.0, 5.0), 0.0),
@@ -298,7 +298,7 @@ mod tests {
 
     #[test]
     fn unions_hold_their_shapes() {
-        let shapes = [0.0, 8.0].map(|x| Shape::ellipsoid(DVec3::new(x, 0.0, 0.0), DVec3::splat(5.0)));
+        let shapes = [0.0, 8.0].map(|x| SimpleShape::ellipsoid(DVec3::new(x, 0.0, 0.0), DVec3::splat(5.0)));
         let solid = Solid::new(shapes.to_vec(), 2.0);
         assert!(solid.distance(DVec3::new(4.0, 0.0, 3.0)) < 0.0, "they flow together");
         assert!(solid.distance(DVec3::new(0.0, 5.5, 0.0)) > 0.0);

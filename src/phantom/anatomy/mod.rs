@@ -22,7 +22,7 @@ use crate::phantom::anatomy::vertebra::Hollow;
 use crate::phantom::body::Body;
 use crate::phantom::draw::Draw;
 use crate::phantom::size::Sample;
-use crate::phantom::spine::{Kind, Placed, column};
+use crate::phantom::spine::{Kind, PlacedVertebra, column};
 
 /// Everything but the instrument: the same body and seed give the same patient.
 #[must_use]
@@ -43,7 +43,7 @@ pub fn patient(level: Level, body: &Body, view: View, seed: u64) -> Vec<Part> {
 }
 
 /// The body with its core, and what hangs on it with its core.
-fn vertebra_parts(placed: &Placed, hollow: Hollow, draw: &mut Draw) -> Vec<Part> {
+fn vertebra_parts(placed: &PlacedVertebra, hollow: Hollow, draw: &mut Draw) -> Vec<Part> {
     let outside = vertebra::outside(&placed.body, hollow);
     let core = vertebra::core(&placed.body, &outside);
     let (arch, arch_core) = arch::surfaces(&placed.body, placed.kind, draw);
@@ -58,10 +58,10 @@ fn vertebra_parts(placed: &Placed, hollow: Hollow, draw: &mut Draw) -> Vec<Part>
 }
 
 /// A disc above the middle body and above every body below it, and below every body above it.
-fn discs(spine: &[Placed]) -> Vec<Part> {
-    let mut stack: Vec<&Placed> = spine.iter().collect();
+fn discs(spine: &[PlacedVertebra]) -> Vec<Part> {
+    let mut stack: Vec<&PlacedVertebra> = spine.iter().collect();
     stack.sort_by(|a, b| b.place.translation.z.total_cmp(&a.place.translation.z));
-    let gap = |pair: &[&Placed]| {
+    let gap = |pair: &[&PlacedVertebra]| {
         let (above, below) = (pair[0], pair[1]);
         let top = above.place.transform_point3(above.body.at(0.5, 0.0, 1.0));
         let bottom = below.place.transform_point3(below.body.at(0.5, 0.0, 0.0));
@@ -78,7 +78,7 @@ fn discs(spine: &[Placed]) -> Vec<Part> {
 }
 
 /// Ribs on the thoracic bodies, the pelvis on the first sacral one.
-fn girdle(spine: &[Placed]) -> Vec<Part> {
+fn girdle(spine: &[PlacedVertebra]) -> Vec<Part> {
     let mut bones: Vec<Mesh> = Vec::new();
     let thoracic = spine.iter().filter(|placed| placed.kind == Kind::Thoracic);
     for (placed, long) in thoracic.zip([0.42, 0.62, 0.8, 0.9]) {
@@ -96,7 +96,7 @@ fn girdle(spine: &[Placed]) -> Vec<Part> {
         .collect()
 }
 
-fn soft_tissue(spine: &[Placed], seed: u64) -> Vec<Part> {
+fn soft_tissue(spine: &[PlacedVertebra], seed: u64) -> Vec<Part> {
     let first =
         spine.iter().find(|placed| placed.kind == Kind::Lumbar(0)).map(|placed| placed.place.translation.z);
     let trunk = Trunk::drawn(first.map(|z| z + 24.0), &mut Draw::new(seed.wrapping_add(77)));

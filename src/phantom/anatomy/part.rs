@@ -3,7 +3,7 @@
 use glam::DAffine3;
 
 use crate::phantom::anatomy::mesh::Mesh;
-use crate::phantom::imaging::attenuation::{MATERIALS, Material};
+use crate::phantom::imaging::attenuation::{Absorber, MATERIALS};
 
 /// What a surface adds to the way through each material, per millimetre within it. What it takes the place of
 /// counts negative.
@@ -16,40 +16,40 @@ const SPONGY: f32 = 0.16;
 
 impl Fill {
     /// The skin: fat, from air.
-    pub const FAT: Self = Self::of(&[(Material::Fat, 1.0)]);
+    pub const FAT: Self = Self::of(&[(Absorber::Fat, 1.0)]);
     /// Muscle and organs in place of fat.
-    pub const FLESH: Self = Self::of(&[(Material::Soft, 1.0), (Material::Fat, -1.0)]);
+    pub const FLESH: Self = Self::of(&[(Absorber::Soft, 1.0), (Absorber::Fat, -1.0)]);
     /// Looser tissue, two fifths of it fat, in place of flesh.
-    pub const LOOSE: Self = Self::of(&[(Material::Soft, -0.4), (Material::Fat, 0.4)]);
+    pub const LOOSE: Self = Self::of(&[(Absorber::Soft, -0.4), (Absorber::Fat, 0.4)]);
     /// Muscle in place of looser tissue.
-    pub const MUSCLE: Self = Self::of(&[(Material::Soft, 0.4), (Material::Fat, -0.4)]);
+    pub const MUSCLE: Self = Self::of(&[(Absorber::Soft, 0.4), (Absorber::Fat, -0.4)]);
     /// A disc, a little denser than what surrounds it.
-    pub const DISC: Self = Self::of(&[(Material::Soft, 0.06)]);
+    pub const DISC: Self = Self::of(&[(Absorber::Soft, 0.06)]);
     /// Bowel and vessel among fat.
-    pub const DENSE: Self = Self::of(&[(Material::Soft, 0.28), (Material::Fat, -0.2)]);
+    pub const DENSE: Self = Self::of(&[(Absorber::Soft, 0.28), (Absorber::Fat, -0.2)]);
     /// Gas in place of flesh.
-    pub const GAS: Self = Self::of(&[(Material::Soft, -1.0)]);
+    pub const GAS: Self = Self::of(&[(Absorber::Soft, -1.0)]);
     /// Lung in place of flesh.
-    pub const LUNG: Self = Self::of(&[(Material::Soft, -0.6)]);
+    pub const LUNG: Self = Self::of(&[(Absorber::Soft, -0.6)]);
     /// Cortical bone in place of flesh.
-    pub const SHELL: Self = Self::of(&[(Material::Bone, SHELL), (Material::Soft, -SHELL)]);
+    pub const SHELL: Self = Self::of(&[(Absorber::Bone, SHELL), (Absorber::Soft, -SHELL)]);
     /// Spongy bone with half fatty marrow, in place of a shell's bone.
     pub const CORE: Self = Self::of(&[
-        (Material::Bone, SPONGY - SHELL),
-        (Material::Soft, SHELL - SPONGY - 0.4),
-        (Material::Fat, 0.4),
+        (Absorber::Bone, SPONGY - SHELL),
+        (Absorber::Soft, SHELL - SPONGY - 0.4),
+        (Absorber::Fat, 0.4),
     ]);
     /// Steel in place of flesh.
-    pub const STEEL: Self = Self::of(&[(Material::Steel, 1.0), (Material::Soft, -1.0)]);
+    pub const STEEL: Self = Self::of(&[(Absorber::Steel, 1.0), (Absorber::Soft, -1.0)]);
     /// Nickel–titanium in place of flesh.
-    pub const NITINOL: Self = Self::of(&[(Material::Nitinol, 1.0), (Material::Soft, -1.0)]);
+    pub const NITINOL: Self = Self::of(&[(Absorber::Nitinol, 1.0), (Absorber::Soft, -1.0)]);
     /// A plastic stylet in place of spongy bone.
     pub const PLASTIC: Self =
-        Self::of(&[(Material::Plastic, 1.0), (Material::Bone, -SPONGY), (Material::Soft, -0.87)]);
+        Self::of(&[(Absorber::Plastic, 1.0), (Absorber::Bone, -SPONGY), (Absorber::Soft, -0.87)]);
     /// The handle's plastic, in air.
-    pub const HANDLE: Self = Self::of(&[(Material::Plastic, 0.8)]);
+    pub const HANDLE: Self = Self::of(&[(Absorber::Plastic, 0.8)]);
 
-    const fn of(parts: &[(Material, f32)]) -> Self {
+    const fn of(parts: &[(Absorber, f32)]) -> Self {
         let mut fill = [0.0; MATERIALS];
         let mut i = 0;
         while i < parts.len() {

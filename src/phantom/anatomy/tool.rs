@@ -6,11 +6,11 @@ use glam::DVec3;
 use crate::measure::mark::Stage;
 use crate::phantom::anatomy::mesh::Mesh;
 use crate::phantom::anatomy::part::{Fill, Part};
-use crate::phantom::instrument::Instrument;
+use crate::phantom::instrument::PlacedInstrument;
 
 /// What stands out of the cannula.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Tool {
+pub enum CannulaTool {
     /// A sharp solid trocar that fills the cannula to its end.
     Trocar,
     /// A curved stylet of nickel–titanium.
@@ -21,7 +21,7 @@ pub enum Tool {
     Probe,
 }
 
-impl Tool {
+impl CannulaTool {
     /// What is used at a stage.
     #[must_use]
     pub const fn of(stage: Stage) -> Self {
@@ -47,11 +47,11 @@ const BEVEL: f64 = 0.7;
 
 /// The surfaces of an instrument and what they are filled with.
 #[must_use]
-pub fn parts(instrument: &Instrument, tool: Tool) -> Vec<Part> {
+pub fn parts(instrument: &PlacedInstrument, tool: CannulaTool) -> Vec<Part> {
     let i = instrument;
     let dir = (i.mouth - i.outside).normalize();
     let across = dir.cross(DVec3::Z).normalize();
-    let frame = Frame { across, up: across.cross(dir), dir };
+    let frame = TubeFrame { across, up: across.cross(dir), dir };
     let mut parts = Vec::new();
     // The handle, outside the patient, where the cannula begins.
     let outside = i.mouth - dir * CANNULA_MM;
@@ -59,7 +59,7 @@ pub fn parts(instrument: &Instrument, tool: Tool) -> Vec<Part> {
     let wide = [4.0, 6.5, 7.5, 5.0];
     let sections: Vec<_> = handle.into_iter().zip(wide).map(|(p, r)| frame.section(p, r)).collect();
     parts.push(Part::new(Mesh::tube(&sections, AROUND), Fill::HANDLE));
-    if tool == Tool::Trocar {
+    if tool == CannulaTool::Trocar {
         let at = |back: f64| i.tip() - dir * back;
         let (r, inner) = (i.cannula_radius, i.cannula_radius - WALL_MM);
         let shaft = [(CANNULA_MM, r), (POINT_MM + 0.2, r), (POINT_MM, inner), (0.0, 0.12)];
@@ -73,24 +73,24 @@ pub fn parts(instrument: &Instrument, tool: Tool) -> Vec<Part> {
         Fill::STEEL.taken_away(),
     ));
     let (radius, fill) = match tool {
-        Tool::RadiolucentStylet => (1.3 * i.probe_radius, Fill::PLASTIC),
-        Tool::CurvedStylet | Tool::Trocar => (i.probe_radius, Fill::NITINOL),
-        Tool::Probe => (0.85 * i.probe_radius, Fill::NITINOL),
+        CannulaTool::RadiolucentStylet => (1.3 * i.probe_radius, Fill::PLASTIC),
+        CannulaTool::CurvedStylet | CannulaTool::Trocar => (i.probe_radius, Fill::NITINOL),
+        CannulaTool::Probe => (0.85 * i.probe_radius, Fill::NITINOL),
     };
     let mut course = vec![outside, i.mouth - dir * 2.0];
-    if tool == Tool::RadiolucentStylet {
+    if tool == CannulaTool::RadiolucentStylet {
         let steps = (0..=8).map(|n| i.mouth + (i.tip() - i.mouth) * (f64::from(n) / 8.0));
         course.extend(steps);
     } else {
         course.extend(&i.course);
     }
     parts.push(Part::new(wire(&course, radius), fill));
-    if let (Tool::Probe, Some(electrodes)) = (tool, i.electrodes) {
+    if let (CannulaTool::Probe, Some(electrodes)) = (tool, i.electrodes) {
         for electrode in electrodes {
             let along = direction_at(&i.course, electrode) * ELECTRODE_MM;
             let ends = [-1.0, -0.8, 0.8, 1.0].map(|t| electrode + along * t);
             let radii = [0.9, 1.35, 1.35, 0.9].map(|r| r * i.probe_radius);
-            let frame = Frame::along(along);
+            let frame = TubeFrame::along(along);
             let sections: Vec<_> = ends.into_iter().zip(radii).map(|(p, r)| frame.section(p, r)).collect();
             parts.push(Part::new(Mesh::tube(&sections, AROUND), Fill::STEEL));
         }
@@ -99,13 +99,13 @@ pub fn parts(instrument: &Instrument, tool: Tool) -> Vec<Part> {
 }
 
 /// Directions across and along a tube.
-struct Frame {
+struct TubeFrame {
     across: DVec3,
     up: DVec3,
     dir: DVec3,
 }
 
-impl Frame {
+impl TubeFrame {
     fn along(way: DVec3) -> Self {
         let dir = way.normalize();
         let across = dir.cross(DVec3::Z).normalize();

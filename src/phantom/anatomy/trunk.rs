@@ -2,7 +2,7 @@
 
 use glam::{DMat3, DVec3};
 
-use crate::phantom::anatomy::implicit::{Shape, Solid, net};
+use crate::phantom::anatomy::implicit::{SimpleShape, Solid, net};
 use crate::phantom::anatomy::mesh::Mesh;
 use crate::phantom::draw::Draw;
 
@@ -120,7 +120,7 @@ fn loops(front: f64, number: (u32, u32), draw: &mut Draw) -> Mesh {
         for _ in 0..pieces {
             let radii =
                 DVec3::new(draw.between(0.6, 0.9), draw.between(0.9, 1.4), draw.between(0.9, 1.4)) * thick;
-            shapes.push(Shape::ellipsoid(at, radii));
+            shapes.push(SimpleShape::ellipsoid(at, radii));
             heading += draw.between(-0.7, 0.7);
             at += DVec3::new(
                 draw.between(-3.0, 3.0),

@@ -8,7 +8,7 @@
 
 /// A material of the simulation.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Material {
+pub enum Absorber {
     /// Soft tissue, ICRU Report 44.
     Soft,
     /// Adipose tissue, ICRU Report 44.
@@ -26,7 +26,7 @@ pub enum Material {
 /// How many tissues and metals there are.
 pub const MATERIALS: usize = 6;
 
-impl Material {
+impl Absorber {
     /// All of them, in the order of their numbers.
     pub const ALL: [Self; MATERIALS] =
         [Self::Soft, Self::Fat, Self::Bone, Self::Steel, Self::Nitinol, Self::Plastic];
@@ -65,44 +65,44 @@ const KEV: [f64; 19] = [
 ];
 
 /// Square centimetres per gram at those energies.
-type Table = [f64; 19];
+type AttenuationTable = [f64; 19];
 
-const SOFT: Table = [
+const SOFT: AttenuationTable = [
     0.82312, 0.515, 0.37902, 0.30907, 0.2688, 0.24349, 0.22638, 0.21411, 0.20485, 0.19756, 0.19161, 0.18661,
     0.18231, 0.17853, 0.17516, 0.17211, 0.16931, 0.16432, 0.15994,
 ];
-const FAT: Table = [
+const FAT: AttenuationTable = [
     0.56781, 0.38685, 0.30637, 0.26432, 0.23956, 0.22353, 0.21231, 0.20394, 0.19738, 0.19201, 0.18747,
     0.18353, 0.18004, 0.17688, 0.17399, 0.17132, 0.16884, 0.16431, 0.16025,
 ];
-const BONE: Table = [
+const BONE: AttenuationTable = [
     4.001, 2.1582, 1.3311, 0.9061, 0.6655, 0.51891, 0.42422, 0.36006, 0.31483, 0.28183, 0.25705, 0.23795,
     0.22289, 0.21077, 0.20083, 0.19255, 0.18554, 0.1743, 0.16563,
 ];
-const STEEL: Table = [
+const STEEL: AttenuationTable = [
     24.973, 14.281, 8.5513, 5.5386, 3.8081, 2.7457, 2.0574, 1.5918, 1.2657, 1.0304, 0.8562, 0.72443, 0.62282,
     0.5431, 0.47963, 0.42839, 0.38654, 0.32312, 0.27817,
 ];
-const NITINOL: Table = [
+const NITINOL: AttenuationTable = [
     24.845, 13.275, 7.9271, 5.1281, 3.5254, 2.5432, 1.9071, 1.4768, 1.1758, 0.95909, 0.79885, 0.67767,
     0.58419, 0.5108, 0.45234, 0.40515, 0.36659, 0.30818, 0.26676,
 ];
-const PLASTIC: Table = [
+const PLASTIC: AttenuationTable = [
     0.50941, 0.35115, 0.28068, 0.24375, 0.2219, 0.20768, 0.19767, 0.19015, 0.18421, 0.17933, 0.17519,
     0.17158, 0.16836, 0.16544, 0.16277, 0.1603, 0.15799, 0.15377, 0.14998,
 ];
 #[expect(clippy::approx_constant, reason = "a coefficient, not a constant of mathematics")]
-const ALUMINIUM: Table = [
+const ALUMINIUM: AttenuationTable = [
     3.4419, 1.8357, 1.1284, 0.76962, 0.56839, 0.44656, 0.36815, 0.31514, 0.27781, 0.25059, 0.23011, 0.21429,
     0.20178, 0.19166, 0.18333, 0.17635, 0.17042, 0.16082, 0.15334,
 ];
-const CAESIUM_IODIDE: Table = [
+const CAESIUM_IODIDE: AttenuationTable = [
     26.859, 14.713, 9.0465, 18.465, 22.97, 16.937, 12.872, 9.9971, 7.9212, 6.3956, 5.2482, 4.3667, 3.6771,
     3.1291, 2.6883, 2.3298, 2.0353, 1.587, 1.2687,
 ];
 
 /// The table at an energy; outside it, its first or last value.
-fn at(table: &Table, kev: f64) -> f64 {
+fn at(table: &AttenuationTable, kev: f64) -> f64 {
     let n = KEV.partition_point(|&e| e <= kev);
     if n == 0 || n == KEV.len() {
         return table[n.min(KEV.len() - 1)];
@@ -120,11 +120,11 @@ mod tests {
     #[test]
     fn the_tables_are_the_references() {
         for (material, density, row) in [
-            (Material::Bone, 1.92, [0.42422, 0.31483, 0.22289, 0.18554]),
-            (Material::Soft, 1.06, [0.22638, 0.20485, 0.18231, 0.16931]),
-            (Material::Fat, 0.95, [0.21231, 0.19738, 0.18004, 0.16884]),
-            (Material::Steel, 8.0, [2.05741, 1.26569, 0.62282, 0.38654]),
-            (Material::Nitinol, 6.45, [1.90708, 1.17584, 0.58419, 0.36659]),
+            (Absorber::Bone, 1.92, [0.42422, 0.31483, 0.22289, 0.18554]),
+            (Absorber::Soft, 1.06, [0.22638, 0.20485, 0.18231, 0.16931]),
+            (Absorber::Fat, 0.95, [0.21231, 0.19738, 0.18004, 0.16884]),
+            (Absorber::Steel, 8.0, [2.05741, 1.26569, 0.62282, 0.38654]),
+            (Absorber::Nitinol, 6.45, [1.90708, 1.17584, 0.58419, 0.36659]),
         ] {
             for (kev, expected) in [50.0, 60.0, 80.0, 100.0].into_iter().zip(row) {
                 let found = material.per_mm(kev) * 10.0 / density;
@@ -138,7 +138,7 @@ mod tests {
 
     #[test]
     fn attenuation_falls_between_the_energies() {
-        for material in Material::ALL {
+        for material in Absorber::ALL {
             assert!(
                 material.per_mm(57.0) < material.per_mm(55.0)
                     && material.per_mm(57.0) > material.per_mm(60.0)

@@ -99,7 +99,7 @@ pub fn noisy(expected: &Plane, exposure: &Exposure, seed: u64) -> Plane {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::phantom::imaging::attenuation::Material;
+    use crate::phantom::imaging::attenuation::Absorber;
 
     fn flat(quanta: f64) -> Exposure {
         Exposure {
@@ -148,7 +148,7 @@ mod tests {
     #[test]
     fn a_shut_beam_gives_nothing() {
         let mut millimetres = vec![[0.0; MATERIALS]; 4];
-        millimetres[1][Material::Soft as usize] = 100.0;
+        millimetres[1][Absorber::Soft as usize] = 100.0;
         let open = Plane { side: 2, values: vec![1.0, 1.0, 0.0, 1.0] };
         let p = primary(&Ways { side: 2, millimetres }, &Spectrum::of(&[(60.0, 1.0)]), &open);
         assert_eq!((p.values[0], p.values[2]), (1.0, 0.0));

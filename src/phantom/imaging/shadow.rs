@@ -31,7 +31,7 @@ const BAND: usize = 32;
 const SNAP: f64 = 1024.0;
 
 /// A surface as the beam sees it.
-struct Seen<'a> {
+struct SeenSurface<'a> {
     part: &'a Part,
     /// Place in the picture, and one over the depth.
     points: Vec<(f64, f64, f64)>,
@@ -42,7 +42,8 @@ struct Seen<'a> {
 /// The ways through parts. Rows are shared between cores; the result does not depend on their number.
 #[must_use]
 pub fn ways(parts: &[Part], beam: &Beam, side: usize, grain: &Grain) -> Ways {
-    let seen: Vec<Seen<'_>> = parts.par_iter().filter_map(|part| Seen::new(part, beam, side)).collect();
+    let seen: Vec<SeenSurface<'_>> =
+        parts.par_iter().filter_map(|part| SeenSurface::new(part, beam, side)).collect();
     let mut millimetres = vec![[0.0; MATERIALS]; side * side];
     millimetres.par_chunks_mut(BAND * side).enumerate().for_each(|(n, band)| {
         let rows = n * BAND..(n * BAND + BAND).min(side);
@@ -55,7 +56,7 @@ pub fn ways(parts: &[Part], beam: &Beam, side: usize, grain: &Grain) -> Ways {
     Ways { side, millimetres }
 }
 
-impl<'a> Seen<'a> {
+impl<'a> SeenSurface<'a> {
     fn new(part: &'a Part, beam: &Beam, side: usize) -> Option<Self> {
         let look = |&p: &DVec3| {
             let (at, depth) = beam.seen(part.place.transform_point3(p));
@@ -94,7 +95,7 @@ struct Lengths {
 }
 
 impl Lengths {
-    fn of(&mut self, surface: &Seen<'_>, beam: &Beam, band: &Range<usize>) {
+    fn of(&mut self, surface: &SeenSurface<'_>, beam: &Beam, band: &Range<usize>) {
         self.rows = surface.rows.start.max(band.start)..surface.rows.end.min(band.end);
         self.columns = surface.columns.clone();
         let n = self.rows.len() * self.columns.len();
@@ -133,7 +134,7 @@ impl Lengths {
         let rows = rows.start.max(self.rows.start)..rows.end;
         let columns = pixels(a.0.min(b.0).min(c.0), a.0.max(b.0).max(c.0), self.columns.end);
         let columns = columns.start.max(self.columns.start)..columns.end;
-        let edges = [(b, c), (c, a), (a, b)].map(|(p, q)| Edge::new(p, q));
+        let edges = [(b, c), (c, a), (a, b)].map(|(p, q)| TriangleEdge::new(p, q));
         let (least, most) = (a.2.min(b.2).min(c.2), a.2.max(b.2).max(c.2));
         for row in rows {
             let y = row as f64 + 0.5;
@@ -165,7 +166,7 @@ impl Lengths {
     fn add_to(
         &self,
         band: &mut [[f32; MATERIALS]],
-        surface: &Seen<'_>,
+        surface: &SeenSurface<'_>,
         beam: &Beam,
         rows: &Range<usize>,
         side: usize,
@@ -199,7 +200,7 @@ impl Lengths {
 
 /// An edge of a triangle: positive on the triangle's side.
 #[derive(Clone, Copy)]
-struct Edge {
+struct TriangleEdge {
     x: f64,
     y: f64,
     dx: f64,
@@ -208,7 +209,7 @@ struct Edge {
     closed: bool,
 }
 
-impl Edge {
+impl TriangleEdge {
     fn new(p: (f64, f64, f64), q: (f64, f64, f64)) -> Self {
         let (dx, dy) = (q.0 - p.0, q.1 - p.1);
         Self { x: p.0, y: p.1, dx, dy, closed: dy < 0.0 || (dy == 0.0 && dx > 0.0) }

@@ -1,6 +1,6 @@
 //! The tube's spectrum as the detector weighs it.
 
-use crate::phantom::imaging::attenuation::{MATERIALS, Material, aluminium_per_mm, scintillator_per_mm};
+use crate::phantom::imaging::attenuation::{Absorber, MATERIALS, aluminium_per_mm, scintillator_per_mm};
 
 /// Energies of a beam, each with its weight in the detector's signal.
 #[derive(Clone, Debug, PartialEq)]
@@ -34,7 +34,7 @@ impl Spectrum {
             kev += BIN_KEV;
         }
         let behind =
-            |&(kev, weight): &(f64, f64)| weight * libm::exp(-Material::Soft.per_mm(kev) * PATIENT_MM);
+            |&(kev, weight): &(f64, f64)| weight * libm::exp(-Absorber::Soft.per_mm(kev) * PATIENT_MM);
         let all: f64 = energies.iter().map(behind).sum();
         energies.retain(|energy| behind(energy) > COUNTS * all);
         Self::of(&energies)
@@ -48,7 +48,7 @@ impl Spectrum {
             weights: energies.iter().map(|(_, weight)| weight / sum).collect(),
             per_mm: energies
                 .iter()
-                .map(|(kev, _)| Material::ALL.map(|material| material.per_mm(*kev)))
+                .map(|(kev, _)| Absorber::ALL.map(|material| material.per_mm(*kev)))
                 .collect(),
         }
     }
@@ -71,7 +71,7 @@ impl Spectrum {
 mod tests {
     use super::*;
 
-    fn only(material: Material, mm: f64) -> [f64; MATERIALS] {
+    fn only(material: Absorber, mm: f64) -> [f64; MATERIALS] {
         let mut all = [0.0; MATERIALS];
         all[material as usize] = mm;
         all
@@ -82,11 +82,11 @@ mod tests {
     fn the_beam_hardens() {
         let beam = Spectrum::of_tube(80.0);
         let lost = |from: f64| {
-            beam.through(only(Material::Soft, from + 10.0)) / beam.through(only(Material::Soft, from))
+            beam.through(only(Absorber::Soft, from + 10.0)) / beam.through(only(Absorber::Soft, from))
         };
         assert!(lost(0.0) < lost(100.0) && lost(100.0) < lost(200.0));
         let bone = |from: f64| {
-            beam.through(only(Material::Bone, from + 10.0)) / beam.through(only(Material::Bone, from))
+            beam.through(only(Absorber::Bone, from + 10.0)) / beam.through(only(Absorber::Bone, from))
         };
         assert!(bone(0.0) < bone(30.0));
         assert!((beam.through([0.0; MATERIALS]) - 1.0).abs() < 1e-12);
@@ -94,7 +94,7 @@ mod tests {
 
     #[test]
     fn a_higher_voltage_goes_through_better() {
-        let through = |kv: f64| Spectrum::of_tube(kv).through(only(Material::Soft, 200.0));
+        let through = |kv: f64| Spectrum::of_tube(kv).through(only(Absorber::Soft, 200.0));
         assert!(through(60.0) < through(80.0) && through(80.0) < through(110.0));
     }
 }

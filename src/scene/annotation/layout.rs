@@ -29,7 +29,7 @@ const SAMPLES: (u32, u32) = (7, 4);
 
 /// Words that want a place.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Wanted {
+pub(super) struct WantedWords {
     /// Place of their label in the list.
     pub(super) index: usize,
     /// Half the size of their box.
@@ -57,7 +57,7 @@ pub(super) enum Area {
 
 /// Where words can go.
 #[derive(Clone, Debug, PartialEq)]
-pub(super) struct Field {
+pub(super) struct WordField {
     /// The room that no box leaves.
     pub(super) room: Rect,
     /// Boxes that are there already.
@@ -69,9 +69,9 @@ pub(super) struct Field {
 }
 
 /// The boxes of the words, in their order; `None` where there is no room at all.
-pub(super) fn placed(wanted: &[Wanted], field: &Field) -> Vec<Option<Rect>> {
+pub(super) fn placed(wanted: &[WantedWords], field: &WordField) -> Vec<Option<Rect>> {
     let mut boxes: Vec<Option<Rect>> = wanted.iter().map(|words| words.own).collect();
-    let by_hand = |words: &Wanted| words.by_hand.is_some();
+    let by_hand = |words: &WantedWords| words.by_hand.is_some();
     let first = (0..wanted.len()).filter(|&i| by_hand(&wanted[i]));
     let then = (0..wanted.len()).filter(|&i| !by_hand(&wanted[i]));
     for i in first.chain(then) {
@@ -96,7 +96,7 @@ pub(super) fn placed(wanted: &[Wanted], field: &Field) -> Vec<Option<Rect>> {
 }
 
 /// The line that leads from a box to its anchor, if one is needed.
-pub(super) fn leader(words: &Wanted, at: Rect) -> Option<[Point; 2]> {
+pub(super) fn leader(words: &WantedWords, at: Rect) -> Option<[Point; 2]> {
     let from = nearest(at, words.anchor);
     let far = from.distance(words.anchor);
     (far > words.leads_from.max(1.0)).then_some([from, words.anchor])
@@ -112,7 +112,7 @@ pub(super) fn overlap(a: Rect, b: Rect) -> bool {
     a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
 }
 
-fn best(wanted: &[Wanted], boxes: &[Option<Rect>], i: usize, field: &Field) -> Option<Rect> {
+fn best(wanted: &[WantedWords], boxes: &[Option<Rect>], i: usize, field: &WordField) -> Option<Rect> {
     let words = &wanted[i];
     let room = field.room;
     if 2.0 * words.half.x > room.width() || 2.0 * words.half.y > room.height() {
@@ -183,9 +183,9 @@ fn within(at: Rect, room: Rect) -> Rect {
 
 /// What a place costs, or `None` as soon as it costs more than `most`.
 fn cost(
-    words: &Wanted,
+    words: &WantedWords,
     at: Rect,
-    field: &Field,
+    field: &WordField,
     leaders: &[[Point; 2]],
     others: &[Rect],
     most: f64,
@@ -302,8 +302,8 @@ fn cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
 mod tests {
     use super::*;
 
-    fn words(index: usize, x: f64, y: f64) -> Wanted {
-        Wanted {
+    fn words(index: usize, x: f64, y: f64) -> WantedWords {
+        WantedWords {
             index,
             half: Vec2::new(30.0, 10.0),
             anchor: Point::new(x, y),
@@ -314,8 +314,8 @@ mod tests {
         }
     }
 
-    fn field() -> Field {
-        Field {
+    fn field() -> WordField {
+        WordField {
             room: Rect::new(0.0, 0.0, 400.0, 300.0),
             blocked: Vec::new(),
             areas: Vec::new(),

@@ -13,7 +13,7 @@ use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::{Case, Shot};
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
-use crate::scene::annotation::layout::{Field, Wanted};
+use crate::scene::annotation::layout::{WantedWords, WordField};
 use crate::scene::annotation::lines::Draft;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Shape, Space, Text, TextSize};
 use crate::scene::drawing::theme::Theme;
@@ -101,7 +101,7 @@ impl AnnotatedView<'_> {
             legend: legend(labels),
             left_out: Vec::new(),
         };
-        let mut field = Field {
+        let mut field = WordField {
             room: layout_room(self.room),
             blocked: self.words_there(),
             areas: Vec::new(),
@@ -135,7 +135,7 @@ impl AnnotatedView<'_> {
             drawn.words.outline(corners(inset.to).to_vec(), Role::Label);
         }
         captions(&mut wanted, &drawn.insets);
-        let geometry: Vec<Wanted> = wanted.iter().map(|(w, _)| w.clone()).collect();
+        let geometry: Vec<WantedWords> = wanted.iter().map(|(w, _)| w.clone()).collect();
         let places = layout::placed(&geometry, &field);
         self.put(&mut drawn, &wanted, &places);
         drawn.left_out.sort_unstable();
@@ -182,7 +182,7 @@ impl AnnotatedView<'_> {
         label: &Label,
         draft: &Draft,
         lines: Vec<String>,
-    ) -> (Wanted, Vec<String>) {
+    ) -> (WantedWords, Vec<String>) {
         let kind = label.kind();
         let points_at = matches!(kind, Some(LabelKind::Text | LabelKind::Number));
         let anchor = (self.place)(draft.anchor);
@@ -191,7 +191,7 @@ impl AnnotatedView<'_> {
             anchor.y.clamp(self.room.min.y, self.room.max.y),
         );
         let prefer = draft.away.and_then(|away| ((self.place)(draft.anchor + away) - anchor).normalized());
-        let wanted = Wanted {
+        let wanted = WantedWords {
             index,
             half: half_of(&lines),
             anchor: within,
@@ -203,7 +203,12 @@ impl AnnotatedView<'_> {
         (wanted, lines)
     }
 
-    fn put(&self, drawn: &mut PlacedAnnotations, wanted: &[(Wanted, Vec<String>)], places: &[Option<Rect>]) {
+    fn put(
+        &self,
+        drawn: &mut PlacedAnnotations,
+        wanted: &[(WantedWords, Vec<String>)],
+        places: &[Option<Rect>],
+    ) {
         let placed = || wanted.iter().zip(places).filter_map(|((w, lines), at)| Some((w, lines, (*at)?)));
         for (words, _, at) in placed() {
             if let Some([from, to]) = layout::leader(words, at) {
@@ -231,7 +236,7 @@ impl AnnotatedView<'_> {
 }
 
 /// The words of an inset stand in it, at its lower edge, unless the user has put them elsewhere.
-fn captions(wanted: &mut [(Wanted, Vec<String>)], insets: &[Inset]) {
+fn captions(wanted: &mut [(WantedWords, Vec<String>)], insets: &[Inset]) {
     for (words, _) in wanted.iter_mut() {
         let Some(inset) = insets.iter().find(|inset| inset.index == words.index) else { continue };
         let (room, half) = (inset.to, words.half);

@@ -7,7 +7,9 @@ use crate::scene::body_map::Sides;
 use crate::scene::body_map::click::{
     along_plate, between, is_last, on_border, one_electrode, second_contour,
 };
-use crate::scene::body_map::front::{BodyFromFront, Pedicle, pedicle_shape, side_names, spinous_outline};
+use crate::scene::body_map::front::{
+    BodyFromFront, FrontPedicle, pedicle_shape, side_names, spinous_outline,
+};
 use crate::scene::body_map::parts::{bone, borders};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text};
 
@@ -109,7 +111,7 @@ fn on_side(scene: &mut Scene, drawn: &BodyFromFront, at: MarkRef, slots: usize, 
 }
 
 /// The lateral (0) or medial (1) border of a pedicle.
-fn border_of(map: &BodyMap, pedicle: Pedicle, index: usize) -> Point {
+fn border_of(map: &BodyMap, pedicle: FrontPedicle, index: usize) -> Point {
     let across = if index == 0 { pedicle.lateral } else { pedicle.medial };
     map.to_image(BodyPoint::new(across, pedicle.height))
 }

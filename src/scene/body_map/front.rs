@@ -32,7 +32,7 @@ pub(crate) fn typical_outline() -> Outline {
 
 /// A pedicle seen through the body: the across fractions of its lateral and medial border, and its middle height.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Pedicle {
+pub(crate) struct FrontPedicle {
     pub(crate) side: Option<Side>,
     pub(crate) lateral: f64,
     pub(crate) medial: f64,
@@ -41,25 +41,25 @@ pub(crate) struct Pedicle {
 
 /// A typical pedicle on the start's (`true`) or the far side: its medial border a quarter of the width from the
 /// wall, as an interpedicular distance of 24 mm leaves it.
-const fn typical_pedicle(side: Option<Side>, at_start: bool) -> Pedicle {
+const fn typical_pedicle(side: Option<Side>, at_start: bool) -> FrontPedicle {
     let (lateral, medial) = if at_start { (0.06, 0.26) } else { (0.94, 0.74) };
-    Pedicle { side, lateral, medial, height: 0.33 }
+    FrontPedicle { side, lateral, medial, height: 0.33 }
 }
 
 /// The two borders of the spinous process across the body, and its middle height.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) struct Spinous {
+pub(crate) struct FrontSpinous {
     pub(crate) borders: [f64; 2],
     pub(crate) height: f64,
 }
 
-const TYPICAL_SPINOUS: Spinous = Spinous { borders: [0.43, 0.57], height: 0.82 };
+const TYPICAL_SPINOUS: FrontSpinous = FrontSpinous { borders: [0.43, 0.57], height: 0.82 };
 
 /// A body from the front in a drawing.
 pub(crate) struct BodyFromFront {
     pub(crate) map: BodyMap,
-    pub(crate) pedicles: Vec<Pedicle>,
-    pub(crate) spinous: Option<Spinous>,
+    pub(crate) pedicles: Vec<FrontPedicle>,
+    pub(crate) spinous: Option<FrontSpinous>,
     /// Whether the patient's right is on the left of the drawing, where it is known.
     pub(super) right_is_left: Option<bool>,
 }
@@ -94,14 +94,14 @@ impl BodyFromFront {
         let pedicle = |(kind, side)| {
             let [lateral, medial] = two(kind)?;
             let height = 0.5 * (lateral.height + medial.height);
-            Some(Pedicle { side: Some(side), lateral: lateral.along, medial: medial.along, height })
+            Some(FrontPedicle { side: Some(side), lateral: lateral.along, medial: medial.along, height })
         };
         let pedicles = [(MarkKind::RightPedicle, Side::Right), (MarkKind::LeftPedicle, Side::Left)]
             .into_iter()
             .filter_map(pedicle)
             .collect();
         let spinous = two(MarkKind::SpinousProcess)
-            .map(|[a, b]| Spinous { borders: [a.along, b.along], height: 0.5 * (a.height + b.height) });
+            .map(|[a, b]| FrontSpinous { borders: [a.along, b.along], height: 0.5 * (a.height + b.height) });
         let map = BodyMap::new(&carried(&outline, &placing(bounds, room, false))).ok()?;
         Some(Self { map, pedicles, spinous, right_is_left: right.map(|r| r == PatientRight::ImageLeft) })
     }
@@ -178,8 +178,8 @@ pub(super) fn side_names(scene: &mut Scene, right_is_left: Option<bool>, entry: 
 }
 
 /// The line of a pedicle's outline.
-pub(crate) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: Pedicle, role: Role) {
-    let Pedicle { lateral, medial, height, .. } = pedicle;
+pub(crate) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: FrontPedicle, role: Role) {
+    let FrontPedicle { lateral, medial, height, .. } = pedicle;
     let at = |i| {
         body_lines::pedicle_at(map, (lateral, medial), height, f64::from(i) * std::f64::consts::TAU / 48.0)
     };
@@ -187,7 +187,7 @@ pub(crate) fn pedicle_shape(scene: &mut Scene, map: &BodyMap, pedicle: Pedicle, 
 }
 
 /// The outline of the spinous process end on: a drop, narrow above.
-pub(crate) fn spinous_outline(map: &BodyMap, spinous: Spinous) -> Vec<Point> {
+pub(crate) fn spinous_outline(map: &BodyMap, spinous: FrontSpinous) -> Vec<Point> {
     let [a, b] = spinous.borders;
     let (middle, half) = (0.5 * (a + b), 0.5 * (b - a));
     // Points around the drop: across in half widths, down in fractions of the body's height.
@@ -212,7 +212,7 @@ pub(crate) fn spinous_outline(map: &BodyMap, spinous: Spinous) -> Vec<Point> {
     (0..48).map(|i| curve.at(f64::from(i) / 48.0)).collect()
 }
 
-fn spinous_shape(scene: &mut Scene, map: &BodyMap, spinous: Spinous) {
+fn spinous_shape(scene: &mut Scene, map: &BodyMap, spinous: FrontSpinous) {
     scene.outline(spinous_outline(map, spinous), Role::Neighbour);
 }
 

@@ -9,14 +9,14 @@ use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
 use crate::scene::format;
 
 /// The two coordinates of a place that a drawing shows.
-pub(super) type Pick = fn(&Position) -> (Option<Coordinate>, Option<Coordinate>);
+pub(super) type PlaceAxes = fn(&Position) -> (Option<Coordinate>, Option<Coordinate>);
 
-pub(super) const SIDE: Pick = |p| (p.depth, p.height);
-pub(super) const FRONT: Pick = |p| (p.across, p.height);
-pub(super) const ABOVE: Pick = |p| (p.across, p.depth);
+pub(super) const SIDE: PlaceAxes = |p| (p.depth, p.height);
+pub(super) const FRONT: PlaceAxes = |p| (p.across, p.height);
+pub(super) const ABOVE: PlaceAxes = |p| (p.across, p.depth);
 
 /// The stops of which both coordinates are known.
-fn known(stops: &[Stop], pick: Pick) -> impl Iterator<Item = (usize, Coordinate, Coordinate)> + '_ {
+fn known(stops: &[Stop], pick: PlaceAxes) -> impl Iterator<Item = (usize, Coordinate, Coordinate)> + '_ {
     stops.iter().filter_map(move |stop| {
         let (a, b) = pick(&stop.position);
         Some((stop.number, a?, b?))
@@ -24,7 +24,7 @@ fn known(stops: &[Stop], pick: Pick) -> impl Iterator<Item = (usize, Coordinate,
 }
 
 /// Draws the way.
-pub(super) fn way(scene: &mut Scene, map: &BodyMap, stops: &[Stop], pick: Pick, reach: Reach) {
+pub(super) fn way(scene: &mut Scene, map: &BodyMap, stops: &[Stop], pick: PlaceAxes, reach: Reach) {
     let places: Vec<(usize, Point)> = known(stops, pick)
         .map(|(number, a, b)| (number, drawn_at(scene, map, BodyPoint::new(a.value, b.value), reach)))
         .collect();
@@ -43,7 +43,7 @@ pub(super) fn way(scene: &mut Scene, map: &BodyMap, stops: &[Stop], pick: Pick, 
 }
 
 /// The way in words, as the end of a sentence; empty without one.
-pub(super) fn words(stops: &[Stop], pick: Pick) -> String {
+pub(super) fn words(stops: &[Stop], pick: PlaceAxes) -> String {
     let places: Vec<String> = known(stops, pick)
         .map(|(number, a, b)| {
             format!("{number} at {} and {}", format::percent(a.value), format::percent(b.value))

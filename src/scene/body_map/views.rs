@@ -30,7 +30,7 @@ impl BodyDrawing<'_> {
     }
 
     /// A drawing whose sentence also tells the way.
-    fn described(&self, drawing: Described, pick: tip_path::Pick) -> Described {
+    fn described(&self, drawing: Described, pick: tip_path::PlaceAxes) -> Described {
         Described { words: drawing.words + &tip_path::words(&self.way, pick), ..drawing }
     }
 }

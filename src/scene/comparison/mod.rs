@@ -38,7 +38,7 @@ pub struct Comparison {
 }
 
 /// A shot's reading with that of the matched pair it belongs to.
-pub type Read<'a> = (&'a ShotReading, Option<&'a ReadPairOf>);
+pub type ShotRead<'a> = (&'a ShotReading, Option<&'a ReadPairOf>);
 
 impl Comparison {
     /// The comparison of two shots of a case from their readings.
@@ -48,7 +48,7 @@ impl Comparison {
     pub fn of(
         case: &Case,
         shots: [usize; 2],
-        read: [Read<'_>; 2],
+        read: [ShotRead<'_>; 2],
         position: Position,
     ) -> Result<Self, String> {
         let notes = comparable(case, shots)?;

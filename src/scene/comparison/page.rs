@@ -22,7 +22,7 @@ use crate::scene::words::caution;
 
 /// How the two are shown.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub enum Shown {
+pub enum ShownAs {
     /// Beside each other.
     SideBySide,
     /// One over the other, the later with this share.
@@ -55,7 +55,7 @@ pub fn page(
     found: &Comparison,
     [from, to]: [Framed<'_>; 2],
     registration: &Registration,
-    way: Shown,
+    way: ShownAs,
 ) -> Result<Page, String> {
     let options = FigureOptions {
         title: case.title.clone(),
@@ -64,7 +64,7 @@ pub fn page(
         extent: Extent::AroundBody,
         style: FigureStyle::default(),
     };
-    let column = if way == Shown::SideBySide { 0.5 * (WIDTH - MARGIN) } else { WIDTH };
+    let column = if way == ShownAs::SideBySide { 0.5 * (WIDTH - MARGIN) } else { WIDTH };
     let mut page = Sheet::new(MARGIN, MARGIN, WIDTH, raster(&to.shot, column));
     if let Some(title) = case.title.as_deref().filter(|title| !title.trim().is_empty()) {
         page.paragraph(title, Role::Text, TextSize::Large);
@@ -78,7 +78,7 @@ pub fn page(
             format::shot(shot.level, shot.side, shot.known_view(), shot.stage)
         )
     };
-    if way == Shown::SideBySide {
+    if way == ShownAs::SideBySide {
         let top = page.y;
         let mut bottom = top;
         for (i, one) in [("earlier", &from), ("later", &to)].into_iter().enumerate() {
@@ -117,20 +117,20 @@ fn laid(
     found: &Comparison,
     [from, to]: [&Framed<'_>; 2],
     registration: &Registration,
-    way: Shown,
+    way: ShownAs,
 ) -> Result<(), String> {
     let covers = [from, to].map(|one| one.shot.shot.covers.as_slice());
     let layers = Layers::of(registration, [from.frame, to.frame], covers)?;
     let bounds = bounds_of(&to.shot, Extent::AroundBody);
     let region = region_of(bounds);
     let blend = match way {
-        Shown::SideBySide => Blend::Share(1.0),
-        Shown::Blend(share) => Blend::Share(share),
-        Shown::Divider(share) => Blend::Divided {
+        ShownAs::SideBySide => Blend::Share(1.0),
+        ShownAs::Blend(share) => Blend::Share(share),
+        ShownAs::Divider(share) => Blend::Divided {
             at: Point::new(bounds.min.x + share * bounds.width(), 0.0),
             toward: Vec2::new(1.0, 0.0),
         },
-        Shown::Difference => Blend::Difference,
+        ShownAs::Difference => Blend::Difference,
     };
     let window = WindowLevel::automatic_in(layers.later(), to.shot.field, region);
     let tile = layers.seen(region, 1).greys(blend, &window.table(layers.later().max_value()));
@@ -141,7 +141,7 @@ fn laid(
     let mut picture = Scene::new(Space::Image, bounds);
     let greys = Greys::Eight(tile.greys);
     picture.picture(bounds, Arc::new(Picture { width: tile.width, height: tile.height, greys }));
-    if let Shown::Divider(share) = way {
+    if let ShownAs::Divider(share) = way {
         let x = bounds.min.x + share * bounds.width();
         picture.line(vec![Point::new(x, bounds.min.y), Point::new(x, bounds.max.y)], Role::Accent);
     }
@@ -160,7 +160,7 @@ fn laid(
     }
     page.y += high + space::S2;
     let matched = match way {
-        Shown::Difference => words::DIFFERENCE,
+        ShownAs::Difference => words::DIFFERENCE,
         _ => words::MATCHED,
     };
     page.paragraph(matched, Role::WeakText, TextSize::Small);

@@ -7,7 +7,7 @@ pub const DISABLED_OPACITY: f64 = 0.72;
 
 /// One pair.
 #[derive(Clone, Copy, Debug, PartialEq)]
-pub struct Pair {
+pub struct ColorPair {
     /// Where it is used.
     pub what: &'static str,
     /// Color of words, lines or edges.
@@ -20,9 +20,9 @@ pub struct Pair {
 
 /// Every pair of a theme that the window uses.
 #[must_use]
-pub fn pairs(theme: &Theme) -> Vec<Pair> {
-    let words = |what, ink, ground| Pair { what, ink, ground, least: 4.5 };
-    let edge = |what, ink, ground| Pair { what, ink, ground, least: 3.0 };
+pub fn pairs(theme: &Theme) -> Vec<ColorPair> {
+    let words = |what, ink, ground| ColorPair { what, ink, ground, least: 4.5 };
+    let edge = |what, ink, ground| ColorPair { what, ink, ground, least: 3.0 };
     let mut all = Vec::new();
     for (what, ground) in [
         ("on a panel", theme.panel),

@@ -393,8 +393,11 @@ fn together(
         page.paragraph(&heading, Role::Text, TextSize::Body);
         page.y += space::S2;
     }
-    let seen =
-        Seen { lateral: Some((lateral.shot, side)), ap: Some((ap.shot, front)), pair: Some(pair.reading) };
+    let seen = SeenBody {
+        lateral: Some((lateral.shot, side)),
+        ap: Some((ap.shot, front)),
+        pair: Some(pair.reading),
+    };
     drawings(page, case, &seen, layers, if short { SHORT_DRAWING } else { DRAWING });
     // A page of fixed height has no room for it.
     if geometry.height.is_none() {
@@ -434,14 +437,14 @@ fn alone(page: &mut Sheet, reading: &ShotReading) {
 
 /// What is known of a body: the shots that show it with their readings, and what the two tell together.
 #[derive(Clone, Copy, Debug, Default)]
-pub(crate) struct Seen<'a> {
+pub(crate) struct SeenBody<'a> {
     pub(crate) lateral: Option<(&'a Shot, &'a LateralReading)>,
     pub(crate) ap: Option<(&'a Shot, &'a ApReading)>,
     pub(crate) pair: Option<&'a PairReading>,
 }
 
 /// The body from the side, from the front and from above, beside each other over the whole width and this high.
-pub(crate) fn drawings(page: &mut Sheet, case: &Case, seen: &Seen<'_>, layers: LayerSet, height: f64) {
+pub(crate) fn drawings(page: &mut Sheet, case: &Case, seen: &SeenBody<'_>, layers: LayerSet, height: f64) {
     let stage = seen.lateral.map(|(shot, _)| shot).or(seen.ap.map(|(shot, _)| shot)).and_then(|s| s.stage);
     let maps = (
         seen.lateral.and_then(|(shot, _)| body_map(case, shot)),

@@ -7,8 +7,8 @@ mod names;
 
 pub use names::{VIEW_NOT_SET, body, mark, mark_point, origin, pair, patient_right, shot, side, stage, view};
 
-use crate::case::annotation::value::{Along, Size};
-use crate::case::image::offered_scale::Offer;
+use crate::case::annotation::value::{Along, DrawnLength};
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::case::plan::standing::Standing;
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::length::Length;
@@ -220,10 +220,10 @@ pub fn px(length_px: f64) -> String {
 
 /// A length of a label: `12.3 mm`, `31 % of the body’s depth`, or `48.0 px` where neither is known.
 #[must_use]
-pub fn label_size(size: Size) -> String {
+pub fn label_size(size: DrawnLength) -> String {
     match size {
-        Size::Mm(length) => mm(length),
-        Size::OfBody(fraction, along) => {
+        DrawnLength::Mm(length) => mm(length),
+        DrawnLength::OfBody(fraction, along) => {
             let of = match along {
                 Along::Depth => "depth",
                 Along::Width => "width",
@@ -231,7 +231,7 @@ pub fn label_size(size: Size) -> String {
             };
             format!("{} of the body’s {of}", percent(fraction))
         }
-        Size::Px(length) => px(length),
+        DrawnLength::Px(length) => px(length),
     }
 }
 
@@ -286,21 +286,21 @@ pub fn scale_interval(mm_per_px: f64, sd: Option<f64>) -> String {
 
 /// What a file offers as a scale, in words that say which plane it is true of.
 #[must_use]
-pub fn offered_scale(offer: &Offer) -> String {
+pub fn offered_scale(offer: &ScaleOffer) -> String {
     match offer {
-        Offer::Nothing => "The file contains no scale.".to_owned(),
-        Offer::NotSquare => "The file states that pixels are not square, so it gives no scale, and the fractions are distorted too.".to_owned(),
-        Offer::Calibrated { scale, how } => format!(
+        ScaleOffer::Nothing => "The file contains no scale.".to_owned(),
+        ScaleOffer::NotSquare => "The file states that pixels are not square, so it gives no scale, and the fractions are distorted too.".to_owned(),
+        ScaleOffer::Calibrated { scale, how } => format!(
             "The file gives {}, calibrated to the patient ({how}).",
             self::scale(scale.mm_per_px)
         ),
-        Offer::Magnified { scale, spacing_mm, magnification } => format!(
+        ScaleOffer::Magnified { scale, spacing_mm, magnification } => format!(
             "The file gives {} mm at the detector and a magnification of {}: {} at the patient.",
             decimal(*spacing_mm, 3),
             decimal(*magnification, 2),
             self::scale(scale.mm_per_px)
         ),
-        Offer::Detector { spacing_mm } => format!(
+        ScaleOffer::Detector { spacing_mm } => format!(
             "The file gives {} mm at the detector, where the body is magnified; enter the magnification to get a scale.",
             decimal(*spacing_mm, 3)
         ),

@@ -21,7 +21,7 @@ pub struct Board {
 
 /// The typical body, posterior on the left, placed in a drawing.
 #[derive(Clone, Debug)]
-pub struct Placed {
+pub struct PlacedBody {
     /// Its map into the drawing.
     pub map: BodyMap,
     /// Its outline in the drawing.
@@ -32,7 +32,7 @@ pub struct Placed {
     pub scale: f64,
 }
 
-impl Placed {
+impl PlacedBody {
     /// The typical body with its arch fitted into a room; `None` only for a room without area.
     #[must_use]
     pub fn new(room: Rect) -> Option<Self> {
@@ -66,13 +66,13 @@ impl Board {
     }
 
     /// Pedicle, inside and outline of a body.
-    pub fn body(&mut self, placed: &Placed) {
+    pub fn body(&mut self, placed: &PlacedBody) {
         self.inside(placed);
         borders(&mut self.scene, &placed.map);
     }
 
     /// Pedicle and inside without the outline.
-    pub fn inside(&mut self, placed: &Placed) {
+    pub fn inside(&mut self, placed: &PlacedBody) {
         arch_shape(&mut self.scene, &placed.arch);
         bone(&mut self.scene, &placed.map);
     }

@@ -11,7 +11,7 @@ use crate::scene::body_map::parts::{borders, carried};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
-use crate::scene::lesson::board::{Board, Placed, WIDTH};
+use crate::scene::lesson::board::{Board, PlacedBody, WIDTH};
 use crate::scene::lesson::typical;
 use crate::scene::overlay::body_lines;
 
@@ -43,7 +43,7 @@ pub fn three_parts() -> Scene {
         board.title(Point::new(x, 14.0), name);
         board.paragraph(Point::new(x, 36.0), width, AlignX::Left, what, Role::Text);
         board.paragraph(Point::new(x, 53.0), width, AlignX::Left, more, Role::WeakText);
-        let Some(body) = Placed::new(Rect::new(x, 104.0, x + width, 250.0)) else { continue };
+        let Some(body) = PlacedBody::new(Rect::new(x, 104.0, x + width, 250.0)) else { continue };
         let tip = body.at(0.38, 0.53);
         if name == "view" {
             turned(&mut board, &body);
@@ -61,7 +61,7 @@ pub fn three_parts() -> Scene {
                 }
             }
             "metal" => {
-                let Placed { scale, .. } = body;
+                let PlacedBody { scale, .. } = body;
                 board.scene.line(vec![body.at(-0.3, 0.2), body.at(0.08, 0.42), tip], Role::Cannula);
                 board.circle(tip, radius * settings.metal_sd_mm * scale, Role::Accent);
             }
@@ -78,7 +78,7 @@ pub fn three_parts() -> Scene {
 }
 
 /// The body, and the same body with its two sides apart, as a turned ray shows it.
-fn turned(board: &mut Board, body: &Placed) {
+fn turned(board: &mut Board, body: &PlacedBody) {
     board.inside(body);
     // Half the distance of the two contours of each wall: its margin's distance from the middle plane (12 mm
     // behind, 4 mm in front) times the sine of the turn.

@@ -3,7 +3,7 @@
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, Border};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
-use crate::scene::lesson::board::{Board, Placed};
+use crate::scene::lesson::board::{Board, PlacedBody};
 use crate::scene::overlay::body_lines;
 
 const LEFT: (AlignX, AlignY) = (AlignX::Left, AlignY::Middle);
@@ -13,7 +13,7 @@ const RIGHT: (AlignX, AlignY) = (AlignX::Right, AlignY::Middle);
 #[must_use]
 pub fn where_to_click() -> Scene {
     let mut board = Board::new(420.0);
-    let Some(body) = Placed::new(Rect::new(186.0, 92.0, 496.0, 332.0)) else { return board.scene };
+    let Some(body) = PlacedBody::new(Rect::new(186.0, 92.0, 496.0, 332.0)) else { return board.scene };
     board.inside(&body);
     outgrowth(&mut board, &body);
     // The rim, which the end plate's points are not to follow.
@@ -91,7 +91,7 @@ pub fn where_to_click() -> Scene {
 }
 
 /// A bony outgrowth at the anterior-inferior corner.
-fn outgrowth(board: &mut Board, body: &Placed) {
+fn outgrowth(board: &mut Board, body: &PlacedBody) {
     let p = |u: f64, v: f64| body.at(u, v);
     let outer = [p(1.0, 0.80), p(1.06, 0.90), p(1.11, 1.00), p(1.05, 1.03), p(0.97, 1.0)];
     let curve = crate::geom::curve::Curve::through(&outer);
@@ -105,7 +105,7 @@ fn outgrowth(board: &mut Board, body: &Placed) {
 #[must_use]
 pub fn second_contours() -> Scene {
     let mut board = Board::new(360.0);
-    let Some(body) = Placed::new(Rect::new(120.0, 70.0, 430.0, 300.0)) else { return board.scene };
+    let Some(body) = PlacedBody::new(Rect::new(120.0, 70.0, 430.0, 300.0)) else { return board.scene };
     let mut outline = body.outline.clone();
     let moved = |points: &[Point], by: Vec2| points.iter().map(|&p| p + by).collect::<Vec<_>>();
     let wall = Border::Start.index();

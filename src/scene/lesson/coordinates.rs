@@ -10,7 +10,7 @@ use crate::scene::body_map::parts::{bone, borders};
 use crate::scene::body_map::side::typical_outline;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
 use crate::scene::format;
-use crate::scene::lesson::board::{Board, Placed};
+use crate::scene::lesson::board::{Board, PlacedBody};
 use crate::scene::overlay;
 use crate::scene::overlay::body_lines;
 
@@ -31,7 +31,7 @@ fn place(along: f64, height: f64, sd: (f64, f64)) -> Place {
 #[must_use]
 pub fn depth_and_height() -> Scene {
     let mut board = Board::new(380.0);
-    let Some(body) = Placed::new(Rect::new(28.0, 48.0, 424.0, 320.0)) else { return board.scene };
+    let Some(body) = PlacedBody::new(Rect::new(28.0, 48.0, 424.0, 320.0)) else { return board.scene };
     board.inside(&body);
     for tenth in 1..10 {
         let t = f64::from(tenth) / 10.0;
@@ -104,7 +104,9 @@ pub fn curved_borders() -> Scene {
     for (x, title, outline) in columns {
         board.title(Point::new(x, 16.0), title);
         let room = Rect::new(x, 60.0, x + 300.0, 262.0);
-        let (Some(bony), Some(read)) = (Placed::new(room), Placed::of(&truth, room)) else { continue };
+        let (Some(bony), Some(read)) = (PlacedBody::new(room), PlacedBody::of(&truth, room)) else {
+            continue;
+        };
         let origin = read.outline.first[0][0];
         let to_drawing = |p: Point| origin + (p - truth.first[0][0]) * read.scale;
         let carried = crate::scene::body_map::parts::carried(&outline, &to_drawing);

@@ -8,7 +8,7 @@ use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
 use crate::measure::reading::MidlineBy;
 use crate::measure::settings::Settings;
 use crate::scene::body_map::above;
-use crate::scene::body_map::front::{BodyFromFront, Pedicle, pedicle_shape, spinous_outline};
+use crate::scene::body_map::front::{BodyFromFront, FrontPedicle, pedicle_shape, spinous_outline};
 use crate::scene::body_map::parts::{bone, borders};
 use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene};
@@ -45,7 +45,7 @@ pub fn where_to_click() -> Scene {
     borders(&mut board.scene, map);
     for pedicle in &body.pedicles {
         pedicle_shape(&mut board.scene, map, *pedicle, Role::Pedicle);
-        let Pedicle { lateral, medial, height, .. } = *pedicle;
+        let FrontPedicle { lateral, medial, height, .. } = *pedicle;
         for across in [lateral, medial] {
             board.scene.marker(at(across, height), Glyph::Ring, Role::Handle);
         }
@@ -81,7 +81,7 @@ fn names(board: &mut Board, body: &BodyFromFront) {
     board.words(Point::new(566.0, wall.y - 22.0), LEFT, "wall, mid-height", Role::Text);
     board.leader(Point::new(561.0, wall.y - 20.0), wall);
     for pedicle in &body.pedicles {
-        let Pedicle { side, lateral, medial, height } = *pedicle;
+        let FrontPedicle { side, lateral, medial, height } = *pedicle;
         let right = side == Some(Side::Right);
         let (x, align, beside) = if right { (152.0, RIGHT, 5.0) } else { (566.0, LEFT, -5.0) };
         if right {

@@ -173,13 +173,13 @@ impl Paper {
         self.sheet.y += space::S2;
     }
 
-    fn head(&mut self, places: &[Place], head: &Cells) {
+    fn head(&mut self, places: &[ColumnPlace], head: &Cells) {
         self.row(places, head, Role::WeakText);
         self.sheet.rule();
         self.sheet.y -= space::S3 - space::S1;
     }
 
-    fn row(&mut self, places: &[Place], (cells, height): &Cells, role: Role) {
+    fn row(&mut self, places: &[ColumnPlace], (cells, height): &Cells, role: Role) {
         let top = self.sheet.y;
         for (&(x, width, at_right), lines) in places.iter().zip(cells) {
             let place = if at_right { (x + width, AlignX::Right) } else { (x, AlignX::Left) };
@@ -210,11 +210,11 @@ impl Paper {
 }
 
 /// Left edge and width of a column, and whether its words stand at the right.
-type Place = (f64, f64, bool);
+type ColumnPlace = (f64, f64, bool);
 /// The lines of a row's cells, and the row's height.
 type Cells = (Vec<Vec<String>>, f64);
 
-fn cells(places: &[Place], row: &[String]) -> Cells {
+fn cells(places: &[ColumnPlace], row: &[String]) -> Cells {
     let cells: Vec<_> =
         places.iter().zip(row).map(|(&(_, width, _), cell)| wrap(cell, TextSize::Small, width)).collect();
     let mut height = Sheet::line_height(TextSize::Small);

@@ -18,7 +18,7 @@ const DASH: (f64, f64) = (6.0, 4.0);
 
 /// What the plot says of its axes.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Words {
+pub struct AxisWords {
     /// What was read, with its unit: `Depth, % of the body's depth`.
     pub what: String,
     /// The first reading.
@@ -30,7 +30,7 @@ pub struct Words {
 /// The plot, of this width and height in points. Readable in grey: the bias is a full line, the limits are dashed, their
 /// exact intervals are strips.
 #[must_use]
-pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &Words, size: (f64, f64)) -> Scene {
+pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &AxisWords, size: (f64, f64)) -> Scene {
     let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, size.0, size.1));
     let room = Rect::new(LEFT, TOP, (size.0 - RIGHT).max(LEFT + 10.0), (size.1 - BOTTOM).max(TOP + 10.0));
     let points: Vec<Point> = pairs.iter().map(|(a, b)| Point::new(0.5 * (a + b), a - b)).collect();
@@ -140,7 +140,7 @@ mod tests {
     fn every_pair_is_a_ring_at_its_place_and_the_lines_have_their_words() {
         let pairs = [(40.0, 41.0), (50.0, 48.0), (45.0, 45.5), (38.0, 38.0)];
         let found = agreement(&pairs.map(|(a, b)| a - b)).unwrap();
-        let words = Words { what: "Depth, %".into(), first: "R1".into(), second: "R2".into() };
+        let words = AxisWords { what: "Depth, %".into(), first: "R1".into(), second: "R2".into() };
         let scene = agreement_plot(&pairs, &found, &words, (400.0, 260.0));
         let rings: Vec<Point> = scene
             .shapes
@@ -164,7 +164,7 @@ mod tests {
     fn the_same_readings_twice_are_drawn_too() {
         let pairs = [(40.0, 40.0), (40.0, 40.0)];
         let found = agreement(&[0.0, 0.0]).unwrap();
-        let words = Words { what: "Depth".into(), first: "a".into(), second: "b".into() };
+        let words = AxisWords { what: "Depth".into(), first: "a".into(), second: "b".into() };
         let scene = agreement_plot(&pairs, &found, &words, (300.0, 200.0));
         for shape in &scene.shapes {
             if let Shape::Line { points, .. } = shape {

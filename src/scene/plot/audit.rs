@@ -171,7 +171,7 @@ mod tests {
     use crate::measure::verdict::State;
     use crate::scene::words::series_table::tests::body;
     use crate::study::audit::{audit, rates};
-    use crate::study::series::{Against, Coordinate, Outcome};
+    use crate::study::series::{Against, BodyOutcome, ValueSd};
 
     fn bodies() -> Vec<Treated> {
         (0..30)
@@ -179,7 +179,7 @@ mod tests {
                 let mut one = body();
                 one.date = format!("{}-{:02}-10", 2025 + i / 12, i % 12 + 1);
                 let value = 0.40 + 0.01 * f64::from(i % 5);
-                one.depth = Some(Coordinate { value, sd: 0.01 });
+                one.depth = Some(ValueSd { value, sd: 0.01 });
                 let band = Band::new(0.3, 0.5);
                 let state = if i % 7 == 0 { State::Outside } else { State::Inside };
                 one.against = vec![Against {
@@ -190,7 +190,7 @@ mod tests {
                     p_inside: 0.9,
                     basis: crate::measure::true_view::choice::Basis::Direct,
                 }];
-                one.outcome = Ok(Outcome { nominal_inside: true, state, p_inside: 0.9 });
+                one.outcome = Ok(BodyOutcome { nominal_inside: true, state, p_inside: 0.9 });
                 one
             })
             .collect()

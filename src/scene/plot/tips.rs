@@ -19,7 +19,7 @@ use crate::scene::plot::thinned;
 use crate::scene::words::series_table::standing_sign;
 use crate::stats::density::density;
 use crate::study::audit::{Audit, TipError, common_band};
-use crate::study::selection::Standing;
+use crate::study::selection::BodyStanding;
 use crate::study::series::Treated;
 
 /// The shares of tips that the two lines of the density enclose, and how each is drawn.
@@ -96,8 +96,8 @@ fn across(rule: Rule, value: f64) -> f64 {
 /// Draws the tips and returns how many there are.
 fn tips(scene: &mut Scene, map: &BodyMap, bodies: &[&Treated], audit: &Audit, rules: [Rule; 2]) -> usize {
     let on = |scene: &Scene, at: BodyPoint| within(scene, map.to_image(at));
-    for standing in Standing::ALL {
-        let own = bodies.iter().filter(|body| Standing::of(body) == standing);
+    for standing in BodyStanding::ALL {
+        let own = bodies.iter().filter(|body| BodyStanding::of(body) == standing);
         let places: Vec<Point> = own.filter_map(|body| place(body, rules)).map(|at| on(scene, at)).collect();
         let (_, glyph) = standing_sign(standing);
         for at in thinned(places.into_iter()) {
@@ -168,7 +168,7 @@ mod tests {
     use crate::scene::drawing::shape::Shape;
     use crate::scene::words::series_table::tests::body;
     use crate::study::audit::{audit, rates};
-    use crate::study::series::{Against, Coordinate};
+    use crate::study::series::{Against, ValueSd};
 
     fn bodies(n: u32) -> Vec<Treated> {
         (0..n)
@@ -176,7 +176,7 @@ mod tests {
                 let mut one = body();
                 let turn = 2.4 * f64::from(i);
                 let far = 0.1 * (f64::from(i) / f64::from(n)).sqrt();
-                let value = |value| Some(Coordinate { value, sd: 0.01 });
+                let value = |value| Some(ValueSd { value, sd: 0.01 });
                 one.depth = value(0.35 + far * turn.cos());
                 one.height = value(0.5 + far * turn.sin());
                 one.midline = value(-0.2 + far * (turn + 0.8).cos());

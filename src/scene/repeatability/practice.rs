@@ -10,7 +10,7 @@ use crate::study::practice::{Direction, Habit, Habits, PlaceError, Score, Truth}
 use crate::study::rereading::Measured;
 
 /// A table: its headings and its rows.
-pub type Table = (Vec<String>, Vec<Vec<String>>);
+pub type WordTable = (Vec<String>, Vec<Vec<String>>);
 
 /// What the direction of an error is called in a view.
 #[must_use]
@@ -28,7 +28,7 @@ fn heads(words: &[&str]) -> Vec<String> {
 
 /// What was read, guessed and true.
 #[must_use]
-pub fn readings_table(score: &Score) -> Table {
+pub fn readings_table(score: &Score) -> WordTable {
     let percent = |value: Option<f64>| value.map_or_else(|| "–".to_owned(), format::percent);
     let row = |name: String, read: Option<f64>, truth: f64| {
         let off = read.map_or_else(|| "–".to_owned(), |read| format::signed_percent(read - truth));
@@ -56,7 +56,7 @@ const fn name(what: Measured) -> &'static str {
 
 /// How far each place was off.
 #[must_use]
-pub fn places_table(score: &Score) -> Table {
+pub fn places_table(score: &Score) -> WordTable {
     let mm = |error: Option<f64>| error.map_or_else(|| "–".to_owned(), signed_mm);
     let row = |p: &PlaceError| vec![short_place(p), format::mm(p.distance), mm(p.along), mm(p.down)];
     let along = direction(score.view, Direction::Along);
@@ -67,7 +67,7 @@ pub fn places_table(score: &Score) -> Table {
 /// What was read and how far each place was off, by one's own marks and by those that the program proposes for the same
 /// shot, beside the truth.
 #[must_use]
-pub fn beside_proposal_table(own: &Score, proposed: &Score) -> Table {
+pub fn beside_proposal_table(own: &Score, proposed: &Score) -> WordTable {
     let dash = || "–".to_owned();
     let percent = |value: Option<f64>| value.map_or_else(dash, format::percent);
     let readings = own.readings.iter().map(|mine| {
@@ -101,7 +101,7 @@ fn signed_mm(value: f64) -> String {
 
 /// Bias and spread of the marks over the exercises, in millimetres.
 #[must_use]
-pub fn marks_table(habits: &Habits) -> Table {
+pub fn marks_table(habits: &Habits) -> WordTable {
     let rows = habits
         .places
         .iter()
@@ -116,7 +116,7 @@ pub fn marks_table(habits: &Habits) -> Table {
 
 /// Bias and spread of readings and guesses, in percent of the body.
 #[must_use]
-pub fn habits_table(habits: &Habits) -> Table {
+pub fn habits_table(habits: &Habits) -> WordTable {
     let seen = |view: View| format::view(view);
     let readings = habits.readings.iter().map(|(view, what, habit)| {
         let mut row = vec![format!("{}, {}", seen(*view), measured(*what))];
@@ -178,11 +178,11 @@ pub fn truth_scene(view: View, marks: &Marks, truth: &Truth) -> Scene {
 mod tests {
     use super::*;
     use crate::measure::mark::MarkKind;
-    use crate::study::places::{Part, PlaceKey};
+    use crate::study::places::{MarkPart, PlaceKey};
     use crate::study::practice::{ReadingError, habits};
 
     fn score(along: f64) -> Score {
-        let key = PlaceKey { view: View::Lateral, kind: MarkKind::Tip, part: Part::First };
+        let key = PlaceKey { view: View::Lateral, kind: MarkKind::Tip, part: MarkPart::First };
         Score {
             view: View::Lateral,
             guess: Some(0.3),

@@ -5,7 +5,7 @@ use crate::stats::agreement::{Agreement, Limit};
 use crate::stats::anova::TableFault;
 use crate::stats::icc::{Icc, Undefined};
 use crate::stats::repeatability::Sem;
-use crate::study::repeatability::{Compared, Comparison, PairOf, Reliability, Report};
+use crate::study::repeatability::{Compared, PairOf, RaterComparison, Reliability, Report};
 
 /// Sources of the formulas by name, the key of the result first.
 pub const SOURCES: [(&str, &str); 6] = [
@@ -65,7 +65,7 @@ pub fn report_lines(report: &Report) -> Vec<String> {
     lines
 }
 
-fn comparison_lines(lines: &mut Vec<String>, comparison: &Comparison, rounds: usize) {
+fn comparison_lines(lines: &mut Vec<String>, comparison: &RaterComparison, rounds: usize) {
     lines.push(match &comparison.of {
         Compared::Raters { round } if rounds > 1 => format!("Raters, session {round}"),
         Compared::Raters { .. } => "Raters".to_owned(),

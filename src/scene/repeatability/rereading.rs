@@ -7,11 +7,11 @@ use crate::scene::drawing::theme::space;
 use crate::scene::format;
 use crate::scene::page::Page;
 use crate::scene::page::paper::{Column, Paper};
-use crate::scene::plot::agreement::{Words, agreement_plot};
+use crate::scene::plot::agreement::{AxisWords, agreement_plot};
 use crate::scene::repeatability::adopting::{Adopting, adopting};
 use crate::scene::repeatability::reliability::{report_lines, source_lines};
-use crate::study::mark_spread::{Scatter, Spread};
-use crate::study::places::{Part, PlaceKey};
+use crate::study::mark_spread::{Scatter, SpreadEstimate};
+use crate::study::places::{MarkPart, PlaceKey};
 use crate::study::repeatability::{Reading, paired, report};
 use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
 
@@ -193,7 +193,7 @@ fn marks(study: &Study<'_>) -> Section {
 
 fn row(name: &str, scatter: &Scatter, several: bool) -> Vec<String> {
     let said = |number: Option<f64>| number.map_or_else(|| "–".to_owned(), format::measured_briefly);
-    let sd = |spread: Option<Spread>| said(spread.map(|spread| spread.sd));
+    let sd = |spread: Option<SpreadEstimate>| said(spread.map(|spread| spread.sd));
     let interval = scatter.all_mm.map_or_else(
         || "–".to_owned(),
         |s| format!("{} to {}", format::measured_briefly(s.low), format::measured_briefly(s.high)),
@@ -222,19 +222,19 @@ pub fn place(key: PlaceKey) -> String {
     };
     let plate = matches!(key.kind, MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate);
     let name = match key.part {
-        Part::Middle => format!("{}, middle", format::mark(key.kind)),
-        Part::First if plate && key.view == View::Ap => {
+        MarkPart::Middle => format!("{}, middle", format::mark(key.kind)),
+        MarkPart::First if plate && key.view == View::Ap => {
             format!("{}, left end as displayed", format::mark(key.kind))
         }
-        Part::Last if plate && key.view == View::Ap => {
+        MarkPart::Last if plate && key.view == View::Ap => {
             format!("{}, right end as displayed", format::mark(key.kind))
         }
-        Part::First => format::mark_point(MarkRef { kind: key.kind, index: 0 }, key.view, 2),
-        Part::Last => {
+        MarkPart::First => format::mark_point(MarkRef { kind: key.kind, index: 0 }, key.view, 2),
+        MarkPart::Last => {
             let index = key.kind.count().0.max(2) - 1;
             format::mark_point(MarkRef { kind: key.kind, index }, key.view, index + 1)
         }
-        Part::Nth(index) => {
+        MarkPart::Nth(index) => {
             format::mark_point(MarkRef { kind: key.kind, index }, key.view, key.kind.count().0)
         }
     };
@@ -248,7 +248,7 @@ fn quantity(study: &Study<'_>, what: Measured) -> Section {
     let report = report(&readings);
     let plot = report.comparisons.first().and_then(|comparison| {
         let pair = comparison.pairs.first()?;
-        let words = Words {
+        let words = AxisWords {
             what: measured(what).to_owned(),
             first: format::shortened(&pair.first, 24),
             second: format::shortened(&pair.second, 24),
@@ -268,16 +268,22 @@ mod tests {
         let key = |view, kind, part| PlaceKey { view, kind, part };
         for (key, name) in [
             (
-                key(View::Lateral, MarkKind::SuperiorEndPlate, Part::First),
+                key(View::Lateral, MarkKind::SuperiorEndPlate, MarkPart::First),
                 "lateral, posterior-superior corner",
             ),
-            (key(View::Lateral, MarkKind::InferiorEndPlate, Part::Last), "lateral, anterior-inferior corner"),
-            (key(View::Ap, MarkKind::SuperiorEndPlate, Part::Last), "right end as displayed"),
-            (key(View::Lateral, MarkKind::PosteriorWall, Part::Middle), "lateral, posterior wall, middle"),
-            (key(View::Lateral, MarkKind::Tip, Part::First), "lateral, tip"),
-            (key(View::Lateral, MarkKind::Cannula, Part::Last), "lateral, cannula tip (distal opening)"),
-            (key(View::Ap, MarkKind::LeftPedicle, Part::Last), "AP, left pedicle, medial border"),
-            (key(View::Pedicle, MarkKind::Pedicle, Part::Nth(3)), "pedicle, lateral border"),
+            (
+                key(View::Lateral, MarkKind::InferiorEndPlate, MarkPart::Last),
+                "lateral, anterior-inferior corner",
+            ),
+            (key(View::Ap, MarkKind::SuperiorEndPlate, MarkPart::Last), "right end as displayed"),
+            (
+                key(View::Lateral, MarkKind::PosteriorWall, MarkPart::Middle),
+                "lateral, posterior wall, middle",
+            ),
+            (key(View::Lateral, MarkKind::Tip, MarkPart::First), "lateral, tip"),
+            (key(View::Lateral, MarkKind::Cannula, MarkPart::Last), "lateral, cannula tip (distal opening)"),
+            (key(View::Ap, MarkKind::LeftPedicle, MarkPart::Last), "AP, left pedicle, medial border"),
+            (key(View::Pedicle, MarkKind::Pedicle, MarkPart::Nth(3)), "pedicle, lateral border"),
         ] {
             assert!(place(key).ends_with(name), "{}", place(key));
         }

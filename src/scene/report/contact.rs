@@ -4,7 +4,7 @@ use crate::case::document::Shot;
 use crate::case::image::burned_in::{proposed_covers, uncovered};
 use crate::case::image::field::field_of;
 use crate::case::image::frame::Frame;
-use crate::case::plan::rows::{Place, ROWS, rows};
+use crate::case::plan::rows::{ROWS, RowPlace, rows};
 use crate::measure::mark::{Level, Side};
 use crate::measure::reading::Field;
 use crate::scene::drawing::shape::{Role, TextSize};
@@ -36,9 +36,9 @@ pub(super) fn guarded(shot: &Shot, frame: Option<&Frame>) -> Shot {
 pub(super) fn shots_of(told: &CaseReport<'_>, level: Level, side: Side) -> Vec<usize> {
     let moments = rows(told.case, level, side);
     let places = moments.iter().flat_map(|moment| ROWS.map(|view| moment.of(view)));
-    let shot = |place: Place| match place {
-        Place::Shot(index) => Some(index),
-        Place::Nothing | Place::Missing => None,
+    let shot = |place: RowPlace| match place {
+        RowPlace::Shot(index) => Some(index),
+        RowPlace::Nothing | RowPlace::Missing => None,
     };
     places.filter_map(shot).collect()
 }

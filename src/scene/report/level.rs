@@ -12,7 +12,7 @@ use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Verdict, VerdictRule};
 use crate::scene::drawing::theme::space;
 use crate::scene::figure::c_arm::{SKETCH, c_arms};
-use crate::scene::figure::{Seen, drawings};
+use crate::scene::figure::{SeenBody, drawings};
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
 use crate::scene::page::paper::{Column, INNER, Paper};
@@ -210,7 +210,7 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
         paper.note("There is no shot of the final stage.");
         return;
     }
-    let seen = Seen {
+    let seen = SeenBody {
         lateral: lateral.and_then(|(shot, reading)| match reading {
             ShotReading::Lateral(reading) => Some((shot, &**reading)),
             ShotReading::Ap(_) | ShotReading::Pedicle(_) => None,

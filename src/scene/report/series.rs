@@ -15,7 +15,7 @@ use crate::scene::words::caution;
 use crate::scene::words::series_table::{cell, filter_words, heading, short, short_signed};
 use crate::stats::cusum::Rates;
 use crate::study::audit::Audit;
-use crate::study::selection::{Column, Filter};
+use crate::study::selection::{Filter, SeriesColumn};
 use crate::study::series::Treated;
 
 /// A series with what it says.
@@ -59,17 +59,17 @@ const MARGIN: f64 = 24.0;
 /// Groups in one drawing of shares; more go on in another.
 const GROUPS: usize = 24;
 /// Columns of the table on paper, with their shares of the width; level and side stand in one.
-const COLUMNS: [(Column, f64); 10] = [
-    (Column::Date, 78.0),
-    (Column::Operator, 62.0),
-    (Column::Level, 62.0),
-    (Column::Outcome, 106.0),
-    (Column::Depth, 66.0),
-    (Column::Height, 66.0),
-    (Column::Midline, 76.0),
-    (Column::Lesion, 56.0),
-    (Column::Issues, 100.0),
-    (Column::Case, 84.0),
+const COLUMNS: [(SeriesColumn, f64); 10] = [
+    (SeriesColumn::Date, 78.0),
+    (SeriesColumn::Operator, 62.0),
+    (SeriesColumn::Level, 62.0),
+    (SeriesColumn::Outcome, 106.0),
+    (SeriesColumn::Depth, 66.0),
+    (SeriesColumn::Height, 66.0),
+    (SeriesColumn::Midline, 76.0),
+    (SeriesColumn::Lesion, 56.0),
+    (SeriesColumn::Issues, 100.0),
+    (SeriesColumn::Case, 84.0),
 ];
 
 impl Plot {
@@ -288,7 +288,7 @@ fn errors(paper: &mut Paper, audit: &Audit) {
 fn bodies(paper: &mut Paper, told: &SeriesReport<'_>) {
     paper.new_page();
     paper.heading("Every body");
-    let name = |column| if column == Column::Level { "Body" } else { heading(column) };
+    let name = |column| if column == SeriesColumn::Level { "Body" } else { heading(column) };
     let columns: Vec<paper::Column> =
         COLUMNS.iter().map(|(column, wide)| paper::Column::words(name(*column), *wide)).collect();
     let rows: Vec<Vec<String>> = told
@@ -301,12 +301,14 @@ fn bodies(paper: &mut Paper, told: &SeriesReport<'_>) {
 }
 
 /// A cell that fits into a narrow column.
-fn on_paper(body: &Treated, column: Column) -> String {
+fn on_paper(body: &Treated, column: SeriesColumn) -> String {
     match column {
-        Column::Level => format!("{} {}", cell(body, Column::Level), cell(body, Column::Side)),
-        Column::Depth => body.used(Rule::Depth).map(short).unwrap_or_default(),
-        Column::Height => body.used(Rule::Height).map(short).unwrap_or_default(),
-        Column::Midline => body.used(Rule::Midline).map(short_signed).unwrap_or_default(),
+        SeriesColumn::Level => {
+            format!("{} {}", cell(body, SeriesColumn::Level), cell(body, SeriesColumn::Side))
+        }
+        SeriesColumn::Depth => body.used(Rule::Depth).map(short).unwrap_or_default(),
+        SeriesColumn::Height => body.used(Rule::Height).map(short).unwrap_or_default(),
+        SeriesColumn::Midline => body.used(Rule::Midline).map(short_signed).unwrap_or_default(),
         other => cell(body, other),
     }
 }

@@ -9,7 +9,7 @@ use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Spa
 use crate::scene::drawing::theme::space;
 use crate::scene::format;
 use crate::scene::overlay::shown_band;
-use crate::scene::tip_path::Way;
+use crate::scene::tip_path::TipRun;
 
 /// Room for the numbers on the left, and for the names above and the numbers below, in points.
 const LEFT: f64 = 40.0;
@@ -35,7 +35,7 @@ const LINES: [Line; 3] = [
 
 /// The three lines beside each other in a drawing of this size, with a sentence for those who cannot see it.
 #[must_use]
-pub fn chart(way: &Way, settings: &Settings, size: (f64, f64)) -> (Scene, String) {
+pub fn chart(way: &TipRun, settings: &Settings, size: (f64, f64)) -> (Scene, String) {
     let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, size.0, size.1));
     let mut sentences = Vec::new();
     let width = (size.0 - 2.0 * space::S4) / 3.0;
@@ -47,7 +47,7 @@ pub fn chart(way: &Way, settings: &Settings, size: (f64, f64)) -> (Scene, String
     (scene, sentences.join(" "))
 }
 
-fn words(way: &Way, line: &Line) -> String {
+fn words(way: &TipRun, line: &Line) -> String {
     let values: Vec<String> = way
         .moments
         .iter()
@@ -59,7 +59,7 @@ fn words(way: &Way, line: &Line) -> String {
     format!("The {} over the shots: {values}.", line.name)
 }
 
-fn draw(scene: &mut Scene, way: &Way, settings: &Settings, line: &Line, room: Rect) {
+fn draw(scene: &mut Scene, way: &TipRun, settings: &Settings, line: &Line, room: Rect) {
     let known: Vec<(usize, Coordinate)> = way
         .moments
         .iter()

@@ -29,7 +29,7 @@ pub struct Moment {
 
 /// The run of one body and entry side.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Way {
+pub struct TipRun {
     /// The level.
     pub level: Level,
     /// Entry side.
@@ -54,7 +54,7 @@ pub fn bodies(case: &Case) -> Vec<(Level, Side)> {
     found
 }
 
-impl Way {
+impl TipRun {
     /// The run of a body.
     #[must_use]
     pub fn of(case: &Case, readings: &CaseReadings, (level, side): (Level, Side)) -> Self {

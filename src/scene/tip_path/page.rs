@@ -7,7 +7,7 @@ use crate::scene::drawing::shape::{Role, TextSize};
 use crate::scene::drawing::theme::space;
 use crate::scene::page::Page;
 use crate::scene::page::sheet::Sheet;
-use crate::scene::tip_path::Way;
+use crate::scene::tip_path::TipRun;
 use crate::scene::tip_path::chart::chart;
 use crate::scene::words::caution;
 use crate::scene::words::tip_path;
@@ -19,7 +19,7 @@ const CHART: f64 = 190.0;
 
 /// The drawing of a typical body with the way and the final target.
 #[must_use]
-pub fn drawing<'a>(case: &'a Case, way: &Way) -> BodyDrawing<'a> {
+pub fn drawing<'a>(case: &'a Case, way: &TipRun) -> BodyDrawing<'a> {
     let mut drawing = BodyDrawing::new(&case.settings, Some(Stage::Final));
     drawing.sides = Sides { patient_right: Some(PatientRight::ImageLeft), entry: Some(way.side) };
     drawing.way = way.moments.iter().map(|moment| moment.stop).collect();
@@ -28,14 +28,14 @@ pub fn drawing<'a>(case: &'a Case, way: &Way) -> BodyDrawing<'a> {
 
 /// The three drawings of the way in this size each: from the side, from the front, from above.
 #[must_use]
-pub fn drawings(case: &Case, way: &Way, size: (f64, f64)) -> [Described; 3] {
+pub fn drawings(case: &Case, way: &TipRun, size: (f64, f64)) -> [Described; 3] {
     let drawing = drawing(case, way);
     [drawing.side(size), drawing.front(size), drawing.above(size)]
 }
 
 /// The page.
 #[must_use]
-pub fn page(case: &Case, way: &Way) -> Page {
+pub fn page(case: &Case, way: &TipRun) -> Page {
     let mut page = Sheet::new(MARGIN, MARGIN, WIDTH, 2.0);
     let title = case.title.as_deref().map(str::trim).filter(|title| !title.is_empty());
     let heading = title.map_or_else(|| way.name(), |title| format!("{title}, {}", way.name()));
@@ -99,7 +99,7 @@ mod tests {
         let case = case();
         let readings = read_case(&case, |_| Picture::NotLookedAt, None);
         assert_eq!(bodies(&case), [(Level::L4, Side::Right), (Level::L4, Side::Left)]);
-        let way = Way::of(&case, &readings, (Level::L4, Side::Right));
+        let way = TipRun::of(&case, &readings, (Level::L4, Side::Right));
         let lines = way.moment_lines(&case);
         assert!(
             lines[0].starts_with("1: stage not set: depth 10 %") && lines[0].ends_with("(a)"),
@@ -117,7 +117,7 @@ mod tests {
     fn the_lines_stand_where_the_values_are() {
         let case = case();
         let readings = read_case(&case, |_| Picture::NotLookedAt, None);
-        let way = Way::of(&case, &readings, (Level::L4, Side::Right));
+        let way = TipRun::of(&case, &readings, (Level::L4, Side::Right));
         let (scene, words) = chart(&way, &case.settings, (600.0, 190.0));
         let dots: Vec<f64> = scene
             .shapes

@@ -90,11 +90,11 @@ fn window_of(shares: &[f64]) -> Option<WindowLevel> {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::case::image::facts::{Curve, Facts, Preset, WindowFunction};
+    use crate::case::image::facts::{Facts, GrayCurve, Preset, WindowFunction};
     use crate::case::image::frame::Samples;
 
     fn frame(function: WindowFunction) -> Frame {
-        let curve = Curve::Window { centre: 600.0, width: 400.0, function };
+        let curve = GrayCurve::Window { centre: 600.0, width: 400.0, function };
         let presets = vec![Preset { name: "BONE".to_owned(), curve }];
         Frame {
             width: 1,

@@ -79,8 +79,8 @@ impl WindowLevel {
         }
         #[expect(clippy::cast_precision_loss, reason = "counts of pixels stay far below 2^53")]
         let left_out = TAIL * total as f64;
-        let low = quantile(&counts, left_out, Direction::Up);
-        let high = quantile(&counts, left_out, Direction::Down);
+        let low = quantile(&counts, left_out, ScanDirection::Up);
+        let high = quantile(&counts, left_out, ScanDirection::Down);
         Self { inverted: frame.facts.inverted, ..Self::new(low, high) }
     }
 
@@ -274,13 +274,13 @@ pub(crate) fn field_columns(frame: &Frame, field: Field, row: u32) -> (usize, us
 }
 
 #[derive(Clone, Copy, PartialEq, Eq)]
-enum Direction {
+enum ScanDirection {
     Up,
     Down,
 }
 
 /// The first stored value, counted from one end, beyond which more than `left_out` pixels lie.
-fn quantile(counts: &[u64], left_out: f64, direction: Direction) -> f64 {
+fn quantile(counts: &[u64], left_out: f64, direction: ScanDirection) -> f64 {
     let mut passed = 0_u64;
     let mut hit = |&(_, &count): &(usize, &u64)| {
         passed += count;
@@ -289,8 +289,8 @@ fn quantile(counts: &[u64], left_out: f64, direction: Direction) -> f64 {
         beyond
     };
     let found = match direction {
-        Direction::Up => counts.iter().enumerate().find(&mut hit),
-        Direction::Down => counts.iter().enumerate().rev().find(&mut hit),
+        ScanDirection::Up => counts.iter().enumerate().find(&mut hit),
+        ScanDirection::Down => counts.iter().enumerate().rev().find(&mut hit),
     };
     #[expect(clippy::cast_precision_loss, reason = "at most 65535")]
     let value = found.map_or(0.0, |(value, _)| value as f64);

@@ -1,14 +1,14 @@
 //! The displays that a file carries: from values to greys, exactly as the standard writes it (DICOM PS3.3 C.11.2).
 
-use crate::case::image::facts::{Curve, Facts, WindowFunction};
+use crate::case::image::facts::{Facts, GrayCurve, WindowFunction};
 use crate::case::image::frame::Frame;
 
 /// The share of white of a value, 0 to 1, before black and white change places in an inverted frame.
 #[must_use]
-pub fn share(curve: &Curve, value: f64) -> f64 {
+pub fn share(curve: &GrayCurve, value: f64) -> f64 {
     match curve {
-        Curve::Window { centre, width, function } => window(*function, *centre, *width, value),
-        Curve::Table { first, greys, white } => {
+        GrayCurve::Window { centre, width, function } => window(*function, *centre, *width, value),
+        GrayCurve::Table { first, greys, white } => {
             #[expect(
                 clippy::cast_possible_truncation,
                 clippy::cast_sign_loss,
@@ -50,11 +50,11 @@ fn window(function: WindowFunction, centre: f64, width: f64, x: f64) -> f64 {
 /// The shares of white of all samples from 0 to the frame's largest, as the file wants them shown: through the
 /// modality transform, the curve, and the change of black and white of an inverted frame.
 #[must_use]
-pub fn shares(frame: &Frame, curve: &Curve) -> Vec<f64> {
+pub fn shares(frame: &Frame, curve: &GrayCurve) -> Vec<f64> {
     (0..=frame.max_value()).map(|sample| shown(&frame.facts, curve, sample)).collect()
 }
 
-fn shown(facts: &Facts, curve: &Curve, sample: u16) -> f64 {
+fn shown(facts: &Facts, curve: &GrayCurve, sample: u16) -> f64 {
     let share = share(curve, facts.value(sample));
     if facts.inverted { 1.0 - share } else { share }
 }
@@ -84,7 +84,7 @@ mod tests {
                 (WindowFunction::LinearExact, exact),
                 (WindowFunction::Sigmoid, sigmoid),
             ] {
-                let got = 255.0 * share(&Curve::Window { centre, width, function }, x);
+                let got = 255.0 * share(&GrayCurve::Window { centre, width, function }, x);
                 // The file has six digits behind the point.
                 assert!((got - want).abs() <= 5.1e-7, "{function:?} {line}: {got}");
             }
@@ -95,13 +95,13 @@ mod tests {
 
     #[test]
     fn a_linear_window_one_wide_is_a_threshold() {
-        let curve = Curve::Window { centre: 2048.0, width: 1.0, function: WindowFunction::Linear };
+        let curve = GrayCurve::Window { centre: 2048.0, width: 1.0, function: WindowFunction::Linear };
         assert_eq!(words(&[2047.0, 2047.5, 2048.0].map(|x| share(&curve, x))), "0 0 1");
     }
 
     #[test]
     fn a_table_holds_its_ends_and_an_inverted_frame_shows_low_values_white() {
-        let curve = Curve::Table { first: -1, greys: vec![0, 100, 200], white: 200 };
+        let curve = GrayCurve::Table { first: -1, greys: vec![0, 100, 200], white: 200 };
         let values = [-9.0, -1.0, 0.0, 1.0, 1e9, f64::NAN];
         assert_eq!(words(&values.map(|x| share(&curve, x))), "0 0 0.5 1 1 0");
         let facts =

@@ -5,75 +5,75 @@ use crate::measure::verdict::State;
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::state_sign;
 use crate::scene::format;
-use crate::study::selection::{Column, Filter, Standing};
-use crate::study::series::{Coordinate, NoOutcome, Treated};
+use crate::study::selection::{BodyStanding, Filter, SeriesColumn};
+use crate::study::series::{NoOutcome, Treated, ValueSd};
 
 /// What is said where a word is missing.
 pub const NOT_SAID: &str = "not set";
 
 /// A column's heading.
 #[must_use]
-pub const fn heading(column: Column) -> &'static str {
+pub const fn heading(column: SeriesColumn) -> &'static str {
     match column {
-        Column::Date => "Date",
-        Column::Operator => "Operator",
-        Column::Level => "Level",
-        Column::Side => "Side",
-        Column::Outcome => "Target",
-        Column::Depth => "Depth",
-        Column::Height => "Height",
-        Column::Midline => "Midline",
-        Column::Issues => "Issues",
-        Column::Lesion => "Lesion",
-        Column::Shots => "Shots",
-        Column::Proposed => "Proposed",
-        Column::Case => "Case",
-        Column::File => "File",
+        SeriesColumn::Date => "Date",
+        SeriesColumn::Operator => "Operator",
+        SeriesColumn::Level => "Level",
+        SeriesColumn::Side => "Side",
+        SeriesColumn::Outcome => "Target",
+        SeriesColumn::Depth => "Depth",
+        SeriesColumn::Height => "Height",
+        SeriesColumn::Midline => "Midline",
+        SeriesColumn::Issues => "Issues",
+        SeriesColumn::Lesion => "Lesion",
+        SeriesColumn::Shots => "Shots",
+        SeriesColumn::Proposed => "Proposed",
+        SeriesColumn::Case => "Case",
+        SeriesColumn::File => "File",
     }
 }
 
 /// What a column holds, in a sentence.
 #[must_use]
-pub const fn explanation(column: Column) -> &'static str {
+pub const fn explanation(column: SeriesColumn) -> &'static str {
     match column {
-        Column::Date => "Case date.",
-        Column::Operator => "Operator code.",
-        Column::Level => "The vertebra.",
-        Column::Side => "The patient's side of entry.",
-        Column::Outcome => "Whether the final tip is inside the target, all ranges combined.",
-        Column::Depth => "Final depth, 0 % at the posterior wall, with its 95 % interval.",
-        Column::Height => "Final height, 0 % at the superior endplate, with its 95 % interval.",
-        Column::Midline => {
+        SeriesColumn::Date => "Case date.",
+        SeriesColumn::Operator => "Operator code.",
+        SeriesColumn::Level => "The vertebra.",
+        SeriesColumn::Side => "The patient's side of entry.",
+        SeriesColumn::Outcome => "Whether the final tip is inside the target, all ranges combined.",
+        SeriesColumn::Depth => "Final depth, 0 % at the posterior wall, with its 95 % interval.",
+        SeriesColumn::Height => "Final height, 0 % at the superior endplate, with its 95 % interval.",
+        SeriesColumn::Midline => {
             "Final offset from the midline, negative when short of it, with its 95 % interval."
         }
-        Column::Issues => "Cautions on the final shots.",
-        Column::Lesion => "Lesion time, where entered.",
-        Column::Shots => "Number of shots of the body.",
-        Column::Proposed => "How many of its marks were accepted as proposed, of all that are placed.",
-        Column::Case => "Case title.",
-        Column::File => "Case file, relative to the selected folder.",
+        SeriesColumn::Issues => "Cautions on the final shots.",
+        SeriesColumn::Lesion => "Lesion time, where entered.",
+        SeriesColumn::Shots => "Number of shots of the body.",
+        SeriesColumn::Proposed => "How many of its marks were accepted as proposed, of all that are placed.",
+        SeriesColumn::Case => "Case title.",
+        SeriesColumn::File => "Case file, relative to the selected folder.",
     }
 }
 
 /// What a standing is called.
 #[must_use]
-pub const fn standing(standing: Standing) -> &'static str {
+pub const fn standing(standing: BodyStanding) -> &'static str {
     match standing {
-        Standing::Inside => "inside the target",
-        Standing::Undecided => "too close to call",
-        Standing::Outside => "outside the target",
-        Standing::Without => "no outcome",
+        BodyStanding::Inside => "inside the target",
+        BodyStanding::Undecided => "too close to call",
+        BodyStanding::Outside => "outside the target",
+        BodyStanding::Without => "no outcome",
     }
 }
 
 /// The sign and role of a standing.
 #[must_use]
-pub const fn standing_sign(standing: Standing) -> (Role, Glyph) {
+pub const fn standing_sign(standing: BodyStanding) -> (Role, Glyph) {
     state_sign(match standing {
-        Standing::Inside => State::Inside,
-        Standing::Undecided => State::Undecided,
-        Standing::Outside => State::Outside,
-        Standing::Without => State::NotShown,
+        BodyStanding::Inside => State::Inside,
+        BodyStanding::Undecided => State::Undecided,
+        BodyStanding::Outside => State::Outside,
+        BodyStanding::Without => State::NotShown,
     })
 }
 
@@ -96,25 +96,25 @@ pub fn issue(code: &str) -> String {
 
 /// What stands in a cell; empty where there is nothing.
 #[must_use]
-pub fn cell(body: &Treated, column: Column) -> String {
+pub fn cell(body: &Treated, column: SeriesColumn) -> String {
     match column {
-        Column::Date => body.date.clone(),
-        Column::Operator => body.operator.clone(),
-        Column::Level => body.level.name(),
-        Column::Side => format::side(body.side).to_owned(),
-        Column::Outcome => match &body.outcome {
-            Ok(_) => standing(Standing::of(body)).to_owned(),
+        SeriesColumn::Date => body.date.clone(),
+        SeriesColumn::Operator => body.operator.clone(),
+        SeriesColumn::Level => body.level.name(),
+        SeriesColumn::Side => format::side(body.side).to_owned(),
+        SeriesColumn::Outcome => match &body.outcome {
+            Ok(_) => standing(BodyStanding::of(body)).to_owned(),
             Err(why) => no_outcome(*why).to_owned(),
         },
-        Column::Depth => body.used(Rule::Depth).map(value).unwrap_or_default(),
-        Column::Height => body.used(Rule::Height).map(value).unwrap_or_default(),
-        Column::Midline => body.used(Rule::Midline).map(signed).unwrap_or_default(),
-        Column::Issues => body.issues.iter().map(|code| issue(code)).collect::<Vec<_>>().join(", "),
-        Column::Lesion => body.lesion_s.map(format::seconds).unwrap_or_default(),
-        Column::Shots => body.shots.to_string(),
-        Column::Proposed => proposed(body),
-        Column::Case => body.title.clone(),
-        Column::File => body.file.clone(),
+        SeriesColumn::Depth => body.used(Rule::Depth).map(value).unwrap_or_default(),
+        SeriesColumn::Height => body.used(Rule::Height).map(value).unwrap_or_default(),
+        SeriesColumn::Midline => body.used(Rule::Midline).map(signed).unwrap_or_default(),
+        SeriesColumn::Issues => body.issues.iter().map(|code| issue(code)).collect::<Vec<_>>().join(", "),
+        SeriesColumn::Lesion => body.lesion_s.map(format::seconds).unwrap_or_default(),
+        SeriesColumn::Shots => body.shots.to_string(),
+        SeriesColumn::Proposed => proposed(body),
+        SeriesColumn::Case => body.title.clone(),
+        SeriesColumn::File => body.file.clone(),
     }
 }
 
@@ -160,7 +160,7 @@ pub fn row_words(body: &Treated) -> String {
             words.push_str(&format!(", {part}"));
         }
     }
-    format!("{words}: {}", cell(body, Column::Outcome))
+    format!("{words}: {}", cell(body, SeriesColumn::Outcome))
 }
 
 fn operator(code: &str) -> String {
@@ -168,30 +168,30 @@ fn operator(code: &str) -> String {
 }
 
 /// A value with its interval: `38 % (35 to 41)`.
-fn value(value: Coordinate) -> String {
+fn value(value: ValueSd) -> String {
     let number = |x: f64| format::rounded(100.0 * x);
     format!("{} ({} to {})", format::percent(value.value), number(value.low()), number(value.high()))
 }
 
 /// The same with signs: `+4 % (−2 to +10)`.
-fn signed(value: Coordinate) -> String {
+fn signed(value: ValueSd) -> String {
     let number = |x: f64| format::signed_percent(x).trim_end_matches(" %").to_owned();
     format!("{} ({} to {})", format::signed_percent(value.value), number(value.low()), number(value.high()))
 }
 
 /// A value with the half-width of its interval, at least 1, for narrow columns: `38 % ± 3`.
 #[must_use]
-pub fn short(value: Coordinate) -> String {
+pub fn short(value: ValueSd) -> String {
     format!("{} ± {}", format::percent(value.value), half(value))
 }
 
 /// The same with a sign: `+4 % ± 6`.
 #[must_use]
-pub fn short_signed(value: Coordinate) -> String {
+pub fn short_signed(value: ValueSd) -> String {
     format!("{} ± {}", format::signed_percent(value.value), half(value))
 }
 
-fn half(value: Coordinate) -> String {
+fn half(value: ValueSd) -> String {
     format::rounded((50.0 * (value.high() - value.low())).max(1.0))
 }
 
@@ -199,7 +199,7 @@ fn half(value: Coordinate) -> String {
 pub(crate) mod tests {
     use super::*;
     use crate::measure::mark::{Level, Side};
-    use crate::study::series::Outcome;
+    use crate::study::series::BodyOutcome;
 
     pub(crate) fn body() -> Treated {
         Treated {
@@ -213,19 +213,19 @@ pub(crate) mod tests {
             side: Side::Right,
             shots: 8,
             origins: [2, 12, 1],
-            depth: Some(Coordinate { value: 0.38, sd: 0.0153 }),
-            height: Some(Coordinate { value: 0.5, sd: 0.02 }),
-            midline: Some(Coordinate { value: -0.04, sd: 0.02 }),
+            depth: Some(ValueSd { value: 0.38, sd: 0.0153 }),
+            height: Some(ValueSd { value: 0.5, sd: 0.02 }),
+            midline: Some(ValueSd { value: -0.04, sd: 0.02 }),
             true_view: [None; 3],
             against: Vec::new(),
-            outcome: Ok(Outcome { nominal_inside: true, state: State::Inside, p_inside: 0.97 }),
+            outcome: Ok(BodyOutcome { nominal_inside: true, state: State::Inside, p_inside: 0.97 }),
             issues: vec!["body_cut_off".to_owned(), "too_uncertain".to_owned()],
         }
     }
 
     #[test]
     fn cells_in_words() {
-        let said: Vec<String> = Column::ALL.iter().map(|column| cell(&body(), *column)).collect();
+        let said: Vec<String> = SeriesColumn::ALL.iter().map(|column| cell(&body(), *column)).collect();
         assert_eq!(
             said,
             [
@@ -255,7 +255,7 @@ pub(crate) mod tests {
         let filter = Filter {
             level: Some(Level::L5),
             operator: Some(String::new()),
-            standing: Some(Standing::Outside),
+            standing: Some(BodyStanding::Outside),
             text: " far ".to_owned(),
             ..Filter::default()
         };
@@ -271,7 +271,7 @@ pub(crate) mod tests {
         let mut bare = body();
         (bare.depth, bare.outcome) = (None, Err(NoOutcome::OneView));
         (bare.date, bare.operator) = (String::new(), String::new());
-        assert_eq!(cell(&bare, Column::Depth), "");
+        assert_eq!(cell(&bare, SeriesColumn::Depth), "");
         assert_eq!(row_words(&bare), "L4 right: one view only");
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::measure::compare::{Change, Moved};
 use crate::measure::quantity::Quantity;
-use crate::measure::run::{BorderSide, NoLine, Run, Step};
+use crate::measure::run::{BorderSide, NoLine, Run, RunStep};
 use crate::scene::format;
 use crate::scene::words::reading::depth_place;
 
@@ -27,7 +27,7 @@ pub const fn moved(moved: Moved) -> &'static str {
 
 /// A step in words.
 #[must_use]
-pub fn step(step: &Step) -> String {
+pub fn step(step: &RunStep) -> String {
     let across = if step.begins_past == Some(true) { "beyond the midline" } else { "toward the midline" };
     let moves = format!(
         "{} of the body height anteriorly, {} {across}",
@@ -108,7 +108,7 @@ mod tests {
     }
 
     fn said(front: f64, across: f64, begins_past: bool) -> String {
-        step(&Step {
+        step(&RunStep {
             toward_front: quantity(front),
             toward_midline: quantity(across),
             ratio: Some(quantity(across / front)),

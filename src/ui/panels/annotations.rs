@@ -9,7 +9,7 @@ use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
-use crate::case::annotation::list::Edge;
+use crate::case::annotation::list::PointedLine;
 use crate::case::annotation::{Corner, LabelKind, LabelShape as What, MAX_TEXT};
 use crate::case::document::Shot;
 use crate::ui::widgets::{Asked, command_button, labelled_button, weak};
@@ -101,7 +101,7 @@ pub(super) fn labels_ui(
     if labelling.chosen.len() > 1 {
         ui.horizontal_wrapped(|ui| {
             ui.label("Align:");
-            for edge in Edge::ALL {
+            for edge in PointedLine::ALL {
                 command_button(
                     ui,
                     state,

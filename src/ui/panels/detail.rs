@@ -3,14 +3,14 @@
 use egui::accesskit::Role as Part;
 use egui::{Align, Label, Layout, RichText, Ui, WidgetInfo};
 
-use crate::app::display::reading_details::Detail;
+use crate::app::display::reading_details::DetailLine;
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::widgets::{sign, weak};
 
 /// Shows a small line: what it is, how much, and what is to be said of it.
-pub fn detail_ui(ui: &mut Ui, line: &Detail, theme: &Theme) {
+pub fn detail_ui(ui: &mut Ui, line: &DetailLine, theme: &Theme) {
     ui.add_space(pt(space::S1));
     let inner = ui.vertical(|ui| {
         ui.spacing_mut().interact_size.y = 18.0;

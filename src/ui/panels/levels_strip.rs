@@ -8,7 +8,7 @@ use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::preferences::Column;
+use crate::app::display::preferences::SidePanel;
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::app::shots::selection::Scope;
@@ -56,7 +56,7 @@ fn unfold(ui: &mut Ui, asked: &mut Asked) {
     let response = ui.add(button).on_hover_text("Show the levels in full.\nKey: F2");
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, "Show the levels"));
     if response.clicked() {
-        asked.push(Command::Window(WindowCommand::Fold(Column::Ladder)));
+        asked.push(Command::Window(WindowCommand::Fold(SidePanel::Ladder)));
     }
 }
 

@@ -5,7 +5,7 @@ use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::marks::MarksCommand;
-use crate::app::display::preferences::Column;
+use crate::app::display::preferences::SidePanel;
 use crate::app::marking::prompt::{progress_words, prompt};
 use crate::app::pages::active;
 use crate::app::session::state::State;
@@ -26,7 +26,7 @@ const CAUTION: f32 = 34.0;
 /// Height of the line in points; the same whatever it says, so that the image above never moves.
 #[must_use]
 pub fn height(state: &State) -> f32 {
-    if state.display.has(Column::Reading) { LINE } else { LINE + CAUTION }
+    if state.display.has(SidePanel::Reading) { LINE } else { LINE + CAUTION }
 }
 
 /// Shows the next line.
@@ -54,7 +54,7 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         });
     });
     // Where a number is shown, the caution is shown.
-    if !state.display.has(Column::Reading) {
+    if !state.display.has(SidePanel::Reading) {
         weak(&mut ui, caution::SHORT);
     }
 }

@@ -7,8 +7,8 @@ use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::files::leaving::leftover_name;
-use crate::app::files::questions::{Answer, Leave, Purpose, Question};
-use crate::app::pages::Wanted;
+use crate::app::files::questions::{Answer, Leave, Purpose, WindowQuestion};
+use crate::app::pages::PathKind;
 use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
@@ -42,7 +42,7 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
         ui.add_space(pt(space::S1));
         ui.add(Label::new(text).wrap());
         ui.add_space(pt(space::S3));
-        if let Question::Path { purpose, suggestion, .. } = question {
+        if let WindowQuestion::Path { purpose, suggestion, .. } = question {
             path(ui, purpose, suggestion, typed, asked);
         } else {
             buttons(ui, question, asked);
@@ -53,12 +53,12 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
     }
 }
 
-fn words(question: &Question, state: &State) -> (String, String) {
+fn words(question: &WindowQuestion, state: &State) -> (String, String) {
     let name =
         state.editor.document.as_ref().map(crate::app::session::document::Document::name).unwrap_or_default();
     let name = format::shortened(&name, NAME);
     match question {
-        Question::Unsaved(leave) => {
+        WindowQuestion::Unsaved(leave) => {
             let before = match leave {
                 Leave::Quit => "before quitting",
                 Leave::Stay | Leave::Start => "before closing",
@@ -68,25 +68,25 @@ fn words(question: &Question, state: &State) -> (String, String) {
             };
             (format!("Save changes to “{name}” {before}?"), "The case has unsaved changes.".to_owned())
         }
-        Question::Changed { file, text, .. } => {
+        WindowQuestion::Changed { file, text, .. } => {
             let name = file.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
             (format!("“{}” has changed", format::shortened(&name, NAME)), text.clone())
         }
-        Question::InDoubt { sentences, .. } => {
+        WindowQuestion::InDoubt { sentences, .. } => {
             let mut text = sentences.iter().take(6).cloned().collect::<Vec<_>>().join("\n");
             if sentences.len() > 6 {
                 text.push_str(&format!("\nand {} more shots.", sentences.len() - 6));
             }
             ("The shared copy may contain readable text".to_owned(), text)
         }
-        Question::Recovered(leftover) => (
+        WindowQuestion::Recovered(leftover) => (
             "Unsaved changes to this case were found".to_owned(),
             format!(
                 "{}. They were autosaved when the program last ended without saving. Restore them, or open the file as saved?",
                 leftover_name(leftover, state.found)
             ),
         ),
-        Question::Path { purpose, .. } => {
+        WindowQuestion::Path { purpose, .. } => {
             let what = match purpose {
                 Purpose::Open => "Type the path of a case file or an image, or drop it on the window.",
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
@@ -100,21 +100,21 @@ fn words(question: &Question, state: &State) -> (String, String) {
     }
 }
 
-fn buttons(ui: &mut Ui, question: &Question, asked: &mut Asked) {
+fn buttons(ui: &mut Ui, question: &WindowQuestion, asked: &mut Asked) {
     let choices: &[(&str, Answer)] = match question {
-        Question::Unsaved(_) => {
+        WindowQuestion::Unsaved(_) => {
             &[("Save", Answer::Save), ("Discard", Answer::Discard), ("Cancel", Answer::KeepEditing)]
         }
-        Question::Changed { .. } => {
+        WindowQuestion::Changed { .. } => {
             &[("Save as", Answer::SaveAs), ("Overwrite", Answer::Overwrite), ("Cancel", Answer::KeepEditing)]
         }
-        Question::InDoubt { .. } => {
+        WindowQuestion::InDoubt { .. } => {
             &[("Check the images first", Answer::KeepEditing), ("Export anyway", Answer::AsIs)]
         }
-        Question::Recovered(_) => {
+        WindowQuestion::Recovered(_) => {
             &[("Restore", Answer::TakeBack), ("Discard", Answer::ThrowAway), ("Later", Answer::KeepEditing)]
         }
-        Question::Path { .. } => &[],
+        WindowQuestion::Path { .. } => &[],
     };
     ui.horizontal_wrapped(|ui| {
         for (i, (label, answer)) in choices.iter().enumerate() {
@@ -156,8 +156,8 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
         let word = match purpose {
             Purpose::Save => "Save",
             Purpose::Page(wish) => match wish.what {
-                Wanted::File(_) => "Save",
-                Wanted::Folder => "Open",
+                PathKind::File(_) => "Save",
+                PathKind::Folder => "Open",
             },
             Purpose::Export => "Export",
             Purpose::Open | Purpose::Folder | Purpose::Add | Purpose::Relink(_) => "Open",

@@ -8,14 +8,14 @@ use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::marks::MarksCommand;
-use crate::app::display::preferences::Column;
+use crate::app::display::preferences::SidePanel;
 use crate::app::marking::next_mark::required_done;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
-use crate::case::image::offered_scale::Offer;
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::geom::point::Point;
 use crate::measure::calibration::Calibration;
 use crate::scene::drawing::theme::Theme;
@@ -78,7 +78,7 @@ pub fn aside_ui(
     let document = state.editor.document.as_ref()?;
     let shot = document.shot()?;
     let working = document.tool() != Tool::Marks;
-    let beside = working && state.display.has(Column::Reading);
+    let beside = working && state.display.has(SidePanel::Reading);
     let silent = document.redact_later
         || marking_is_under_way(document, shot)
         || (proposed(&state.editor).is_empty() && !only_said(state));
@@ -253,7 +253,7 @@ fn known_ui(ui: &mut Ui, ends: Option<[Point; 2]>, fields: &mut AsideFields, ask
 
 fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Asked) {
     let offer = offer(&state.editor);
-    if offer == Offer::Nothing {
+    if offer == ScaleOffer::Nothing {
         return;
     }
     weak(ui, format::offered_scale(&offer));
@@ -261,7 +261,7 @@ fn file_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mut Ask
         if offer.scale().is_some() {
             command_button(ui, state, Command::Annotations(AnnotationsCommand::UseFileScale), asked);
         }
-        if matches!(offer, Offer::Detector { .. } | Offer::Magnified { .. }) {
+        if matches!(offer, ScaleOffer::Detector { .. } | ScaleOffer::Magnified { .. }) {
             let field = number(ui, "Magnification", &mut fields.magnification, 56.0);
             let sd_field = number(ui, "Magnification ± (1 SD)", &mut fields.magnification_sd, 56.0);
             let entered = entered(ui, &field) || entered(ui, &sd_field);

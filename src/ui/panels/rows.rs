@@ -8,14 +8,14 @@ use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::preferences::Column;
+use crate::app::display::preferences::SidePanel;
 use crate::app::session::document::Document;
 use crate::app::session::state::State as App;
 use crate::app::shots::selection::{FreePlace, Pick, Scope};
 use crate::app::shots::shot_summary::{ShotSummary, short_words, standing_sign, standing_words};
 use crate::case::document::Shot;
 use crate::case::image::taken;
-use crate::case::plan::rows::{Moment, Place, ROWS, rows};
+use crate::case::plan::rows::{MomentColumn, ROWS, RowPlace, rows};
 use crate::case::plan::standing::{Standing, standing_so_far};
 use crate::geom::point::Point;
 use crate::measure::mark::{Level, Side, Stage, View};
@@ -65,7 +65,7 @@ pub fn height(state: &App) -> f32 {
 /// Whether more than the line above the rows is seen: while sorting always, for that needs the list.
 fn open(state: &App) -> bool {
     let sorting = state.editor.document.as_ref().is_some_and(|document| document.is_labeling());
-    sorting || state.display.has(Column::Rows)
+    sorting || state.display.has(SidePanel::Rows)
 }
 
 fn row_height(state: &App) -> f32 {
@@ -155,8 +155,8 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
 
 /// Folds the rows away or brings them back; the line above them stays.
 fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
-    let command = Command::Window(WindowCommand::Fold(Column::Rows));
-    let there = state.display.has(Column::Rows);
+    let command = Command::Window(WindowCommand::Fold(SidePanel::Rows));
+    let there = state.display.has(SidePanel::Rows);
     let (label, words) = if there { ("▼", "Hide the shots") } else { ("▲", "Show the shots") };
     let response = ui.button(label);
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, words));
@@ -245,7 +245,7 @@ fn names(ui: &mut Ui, row: f32, theme: &Theme) {
 }
 
 /// The stage's name above its first column.
-fn column_head(ui: &mut Ui, moment: &Moment, before: Option<Option<Stage>>, width: f32, theme: &Theme) {
+fn column_head(ui: &mut Ui, moment: &MomentColumn, before: Option<Option<Stage>>, width: f32, theme: &Theme) {
     let (rect, _) = ui.allocate_exact_size(vec2(width, STAGES), Sense::hover());
     if before == Some(moment.stage) {
         return;
@@ -268,7 +268,7 @@ fn place(
     ui: &mut Ui,
     state: &App,
     document: &Document,
-    moment: &Moment,
+    moment: &MomentColumn,
     view: View,
     row: f32,
     follow: bool,
@@ -278,8 +278,8 @@ fn place(
     let theme = Theme::of(state.display.mode);
     let (rect, _) = ui.allocate_exact_size(vec2(column_width(row), row), Sense::hover());
     match moment.of(view) {
-        Place::Nothing => {}
-        Place::Missing => {
+        RowPlace::Nothing => {}
+        RowPlace::Missing => {
             let stage = moment.stage.map_or("", format::stage);
             let words = format!("missing: {}, {stage}", format::view(view));
             let response =
@@ -305,7 +305,7 @@ fn place(
                 shot_words(view)
             ));
         }
-        Place::Shot(index) => {
+        RowPlace::Shot(index) => {
             let Some(shot) = document.case().shots.get(index) else { return };
             let areas = (rect, picture_area(rect));
             let response = shot_ui(ui, state, document, shot, areas, follow, textures, asked);
@@ -320,12 +320,12 @@ fn passage(
     ui: &Ui,
     document: &Document,
     (level, side): (Level, Side),
-    moment: &Moment,
+    moment: &MomentColumn,
     y: f32,
     theme: &Theme,
 ) {
     let plan = document.plan().body(level).and_then(|body| body.side(side));
-    let Place::Shot(lateral) = moment.of(View::Lateral) else { return };
+    let RowPlace::Shot(lateral) = moment.of(View::Lateral) else { return };
     let Some(passage) = plan.and_then(|plan| plan.passages.iter().find(|of| of.lateral == lateral)) else {
         return;
     };

@@ -8,7 +8,7 @@ use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::window::WindowCommand;
 use crate::app::session::state::State;
-use crate::app::session::typed_fields::{Field, defaults};
+use crate::app::session::typed_fields::{TypedField, defaults};
 use crate::case::document::Case;
 use crate::case::document::edit::Edit;
 use crate::measure::mark::{PatientRight, Side, Stage};
@@ -25,7 +25,7 @@ const WIDTH: f32 = 560.0;
 
 /// What is being typed into the fields.
 #[derive(Debug, Default)]
-pub struct SettingsFields(BTreeMap<Field, Checked>);
+pub struct SettingsFields(BTreeMap<TypedField, Checked>);
 
 /// Shows the settings of the case while they are wanted.
 pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, asked: &mut Asked) {
@@ -73,7 +73,14 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
     }
 }
 
-fn row(ui: &mut Ui, field: Field, width: f32, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
+fn row(
+    ui: &mut Ui,
+    field: TypedField,
+    width: f32,
+    case: &Case,
+    fields: &mut SettingsFields,
+    asked: &mut Asked,
+) {
     let label = field.label();
     ui.label(&label);
     ui.vertical(|ui| value(ui, field, &label, width, case, fields, asked));
@@ -83,7 +90,7 @@ fn row(ui: &mut Ui, field: Field, width: f32, case: &Case, fields: &mut Settings
 /// The field by itself, with its sentence below where what stands in it cannot be meant.
 fn value(
     ui: &mut Ui,
-    field: Field,
+    field: TypedField,
     label: &str,
     width: f32,
     case: &Case,
@@ -107,7 +114,9 @@ fn grid(name: &str) -> Grid {
 
 fn this_case(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
     grid("this case").show(ui, |ui| {
-        for (field, width) in [(Field::Title, 320.0), (Field::Operator, 120.0), (Field::Date, 120.0)] {
+        for (field, width) in
+            [(TypedField::Title, 320.0), (TypedField::Operator, 120.0), (TypedField::Date, 120.0)]
+        {
             row(ui, field, width, case, fields, asked);
         }
     });
@@ -161,7 +170,12 @@ fn tube_side(ui: &mut Ui, case: &Case, asked: &mut Asked) {
 fn reference_values(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut Asked) {
     heading(ui, "Marking error (1 SD) and undetected rotation");
     grid("reference values").show(ui, |ui| {
-        for field in [Field::BoneSd, Field::MetalSd, Field::ViewHalfWidth, Field::ChangeThatMatters] {
+        for field in [
+            TypedField::BoneSd,
+            TypedField::MetalSd,
+            TypedField::ViewHalfWidth,
+            TypedField::ChangeThatMatters,
+        ] {
             row(ui, field, 80.0, case, fields, asked);
         }
     });
@@ -178,7 +192,7 @@ fn targets(ui: &mut Ui, case: &Case, fields: &mut SettingsFields, asked: &mut As
         for stage in Stage::ALL {
             ui.label(crate::app::marking::guide::capital(format::stage(stage)));
             for rule in Rule::ALL {
-                let field = Field::Band(stage, rule);
+                let field = TypedField::Band(stage, rule);
                 ui.vertical(|ui| value(ui, field, &field.label(), 96.0, case, fields, asked));
             }
             ui.end_row();

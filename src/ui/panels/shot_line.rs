@@ -9,7 +9,7 @@ use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
 use crate::app::session::state::State;
-use crate::app::session::typed_fields::Field;
+use crate::app::session::typed_fields::TypedField;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::measure::mark::{Level, PatientRight, Side, Stage, View};
@@ -20,7 +20,7 @@ use crate::ui::widgets::{Asked, Checked, command_button, said_below};
 ///
 /// Each shot has fields of its own, so that what could not be meant still stands there when one comes back to it.
 #[derive(Debug, Default)]
-pub struct Fields(BTreeMap<(String, Field), Checked>);
+pub struct Fields(BTreeMap<(String, TypedField), Checked>);
 
 /// Shows level, side, view and stage of the shown shot, and in an AP where the patient's right is.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
@@ -54,10 +54,10 @@ pub fn shot_fields_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &m
     let (case, Some(shot)) = (document.case(), document.shot()) else { return };
     ui.horizontal(|ui| {
         let room = ui.available_width() - 60.0;
-        typed(ui, case, shot, Field::ShotName, ("", room), fields, asked);
+        typed(ui, case, shot, TypedField::ShotName, ("", room), fields, asked);
     });
     ui.horizontal(|ui| {
-        typed(ui, case, shot, Field::ShotScale, ("typical", 52.0), fields, asked);
+        typed(ui, case, shot, TypedField::ShotScale, ("typical", 52.0), fields, asked);
         if let Some(scale) = shot.mm_per_px {
             let interval = format::scale_interval(scale, shot.mm_per_px_sd);
             ui.label(RichText::new(interval.trim()).small());
@@ -145,7 +145,7 @@ fn typed(
     ui: &mut Ui,
     case: &Case,
     shot: &Shot,
-    field: Field,
+    field: TypedField,
     (hint, width): (&str, f32),
     fields: &mut Fields,
     asked: &mut Asked,

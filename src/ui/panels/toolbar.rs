@@ -9,7 +9,7 @@ use crate::app::command::case::CaseCommand;
 use crate::app::command::file::FileCommand;
 use crate::app::command::view::ViewCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::preferences::Column;
+use crate::app::display::preferences::SidePanel;
 use crate::app::pages::Page;
 use crate::app::pages::PageCommand;
 use crate::app::session::route::refusal;
@@ -273,7 +273,7 @@ fn drawn_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
 fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.menu_button("Appearance", |ui| {
         ui.set_width(MENU);
-        for column in [Column::Ladder, Column::Reading, Column::Rows] {
+        for column in [SidePanel::Ladder, SidePanel::Reading, SidePanel::Rows] {
             let command = Command::Window(WindowCommand::Fold(column));
             let Some(entry) = command.entry() else { continue };
             let mut there = state.display.has(column);

@@ -11,7 +11,7 @@ use stillmark::measure::true_view::known::Known;
 use stillmark::phantom::beam::Pose;
 use stillmark::phantom::body::Body;
 use stillmark::phantom::draw::Draw;
-use stillmark::phantom::instrument::Instrument;
+use stillmark::phantom::instrument::PlacedInstrument;
 use stillmark::phantom::marks::Showing;
 use stillmark::phantom::scenario::{self, Subject};
 use stillmark::phantom::size::{Sample, Size};
@@ -57,7 +57,7 @@ fn drawn(typical: bool, seed: u64) -> Option<f64> {
             let sample = if draw.coin() { Sample::Female } else { Sample::Male };
             subject.body = Body::new(Size::typical(subject.level, sample));
             let tip = scenario::drawn_tip(Stage::Final, subject.side, &mut draw);
-            subject.instrument = Instrument::placed(&subject.body, Stage::Final, subject.side, tip);
+            subject.instrument = PlacedInstrument::placed(&subject.body, Stage::Final, subject.side, tip);
         }
         let ray = scenario::drawn_ray(1.4, &mut draw);
         let mut pose = scenario::drawn_pose(View::Ap, subject.side, ray, &mut draw);

@@ -8,7 +8,7 @@ use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::marks::{Reader, Showing};
-use stillmark::phantom::series::{SimulatedShot, Wanted, drawn};
+use stillmark::phantom::series::{SimulatedShot, WantedShots, drawn};
 use stillmark::propose::lateral::Clicks;
 
 /// Pixels a side.
@@ -63,7 +63,7 @@ pub(super) fn still(seed: u64, stage: Stage, turned: Turned) -> Still {
 
 /// A lateral still of a seed's body.
 pub(super) fn shown(seed: u64, stage: Stage, look: &Look, inverted: bool) -> Still {
-    let wanted = Wanted { view: Some(View::Lateral), stage: Some(stage), ..Wanted::default() };
+    let wanted = WantedShots { view: Some(View::Lateral), stage: Some(stage), ..WantedShots::default() };
     let mut series = drawn(seed, wanted, look);
     let (shot, simulated) = (series.case.shots.remove(0), series.shots.remove(0));
     let mut samples = simulated.picture().samples;

@@ -7,7 +7,7 @@ use crate::app::session::editor::Editor;
 use crate::app::session::mode::{LabelChange, Mode, Tool};
 use crate::app::session::notice::Weight;
 use crate::case::annotation::copied::carried;
-use crate::case::annotation::list::{Edge, LabelBox, in_line, reordered};
+use crate::case::annotation::list::{LabelBox, PointedLine, in_line, reordered};
 use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::edit::{Description, Edit};
 use crate::geom::point::{Point, Vec2};
@@ -242,7 +242,7 @@ fn words_at(editor: &Editor, layers: LayerSet, index: usize) -> Option<Point> {
 }
 
 /// Brings the words of the chosen labels in line, as they stand on the screen.
-fn align(editor: &mut Editor, layers: LayerSet, edge: Edge) {
+fn align(editor: &mut Editor, layers: LayerSet, edge: PointedLine) {
     let (Some(document), Some(drawn)) = (&editor.document, label::drawn(editor, layers)) else { return };
     let standing: Vec<LabelBox> = drawn
         .boxes

@@ -4,7 +4,7 @@ use crate::app::annotation::label::{LabelCommand, LabelDraft};
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::session::document::Document;
-use crate::case::annotation::list::{Edge, number};
+use crate::case::annotation::list::{PointedLine, number};
 use crate::case::annotation::{Label, LabelKind};
 use crate::case::document::Shot;
 use crate::scene::format;
@@ -38,10 +38,14 @@ impl LabelCommand {
             Self::FreeWords => ("Auto place", "Place the text where there is room.", &[]),
             Self::Earlier => ("Earlier", "Draw it before the others; numbers count in this order.", &[]),
             Self::Later => ("Later", "Draw it after the others; numbers count in this order.", &[]),
-            Self::Align(Edge::Left) => ("Align left", "Align the left edges of the selected texts.", &[]),
-            Self::Align(Edge::Right) => ("Align right", "Align the right edges of the selected texts.", &[]),
-            Self::Align(Edge::Top) => ("Tops", "Align the tops of the selected texts.", &[]),
-            Self::Align(Edge::Middle) => {
+            Self::Align(PointedLine::Left) => {
+                ("Align left", "Align the left edges of the selected texts.", &[])
+            }
+            Self::Align(PointedLine::Right) => {
+                ("Align right", "Align the right edges of the selected texts.", &[])
+            }
+            Self::Align(PointedLine::Top) => ("Tops", "Align the tops of the selected texts.", &[]),
+            Self::Align(PointedLine::Middle) => {
                 ("Middles", "Align the vertical centers of the selected texts.", &[])
             }
             Self::Remove => {

@@ -10,7 +10,7 @@ use crate::app::display::preferences::Display;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::{LabelChange, Mode, Tool};
-use crate::case::annotation::list::Edge;
+use crate::case::annotation::list::PointedLine;
 use crate::case::annotation::{Corner, LabelKind};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::annotation::{self, PlacedAnnotations};
@@ -62,7 +62,7 @@ pub enum LabelCommand {
     /// The other way.
     Later,
     /// Bring the words of the chosen labels in line.
-    Align(Edge),
+    Align(PointedLine),
     /// The chosen inset stands in this corner.
     Corner(Corner),
     /// The chosen inset is this many times larger than its region.

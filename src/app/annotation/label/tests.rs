@@ -120,7 +120,7 @@ fn labels_are_ordered_and_their_words_brought_in_line() {
     assert_eq!(order, ["first", "third", "the second one"]);
     assert_eq!(work(&state).primary(), Some(1), "what was moved stays chosen");
     run(&mut state, Command::Shots(ShotsCommand::SelectAll));
-    ask(&mut state, LabelCommand::Align(Edge::Left));
+    ask(&mut state, LabelCommand::Align(PointedLine::Left));
     let boxes = drawn(&state.editor, state.editor.drawn(&state.display)).unwrap().boxes;
     let left: Vec<f64> = boxes.iter().map(|(_, rect)| rect.min.x).collect();
     assert!(left.iter().all(|x| (x - left[0]).abs() < 1e-6), "{left:?}");

@@ -1,7 +1,7 @@
 //! What a person does with a proposal: clicks on both walls, taking hold, accepting, dropping; and the outline fitted again
 //! to a mark that is moved.
 
-use crate::app::marking::proposal::memory::{Basis, is_open};
+use crate::app::marking::proposal::memory::{ProposalBasis, is_open};
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Hand, Mode, WallClicks};
 use crate::case::document::Shot;
@@ -55,7 +55,7 @@ pub(crate) fn point(document: &mut Document, to: Point) {
     document.crosshair = None;
     document.take(Hand::Nothing);
     if let Some(shot) = document.shown.clone() {
-        document.proposals.want(&shot, Basis::Walls(Clicks { posterior, anterior }, helped));
+        document.proposals.want(&shot, ProposalBasis::Walls(Clicks { posterior, anterior }, helped));
     }
 }
 
@@ -127,7 +127,7 @@ pub(crate) fn accept(document: &mut Document) -> Result<(), EditError> {
 /// large there.
 fn scale_along(document: &Document) -> Option<Edit> {
     let shot = document.shot()?;
-    let Some(Basis::Shot { id, .. }) = &document.proposals.of(&shot.id)?.basis else { return None };
+    let Some(ProposalBasis::Shot { id, .. }) = &document.proposals.of(&shot.id)?.basis else { return None };
     let (a, b) = anchors(shot.view, document.seen_marks()?)?;
     let scale = copied_scale(shot, document.case().shot(id)?, a.distance(b))?;
     Some(Edit::Describe { shot: shot.id.clone(), what: Description::Scale(Some(scale)) })
@@ -174,7 +174,7 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
-    use crate::app::marking::proposal::memory::{Found, Offer, Progress};
+    use crate::app::marking::proposal::memory::{FoundProposal, Offer, ProposalProgress};
     use crate::case::document::Case;
     use crate::propose::further::{Copied, Further, Registered};
 
@@ -195,9 +195,9 @@ mod tests {
         let registered = Registered { peak: 0.9, similarity: 0.9, uncertain: false };
         let copied = Copied { marks: plate(), look_again: Vec::new(), registered };
         let before = document.case().shots[0].marks.clone();
-        let offer = Offer::new(&before, None, Found::Further(Further::Copied(Box::new(copied))));
+        let offer = Offer::new(&before, None, FoundProposal::Further(Further::Copied(Box::new(copied))));
         document.proposals.decline("a");
-        document.proposals.set("a", Progress::Offered(Box::new(offer)));
+        document.proposals.set("a", ProposalProgress::Offered(Box::new(offer)));
         document
     }
 

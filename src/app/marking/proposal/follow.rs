@@ -5,8 +5,8 @@ use std::sync::Arc;
 use crate::app::display::opening;
 use crate::app::marking::guide;
 use crate::app::marking::proposal::change::can_click_walls;
-use crate::app::marking::proposal::memory::{Basis, Offer, Progress, is_open};
-use crate::app::marking::proposal::order::{NotFound, ProposeDone, ProposeOrder, Source};
+use crate::app::marking::proposal::memory::{Offer, ProposalBasis, ProposalProgress, is_open};
+use crate::app::marking::proposal::order::{NotFound, ProposalSource, ProposeDone, ProposeOrder};
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::{Hand, Mode, WallClicks};
@@ -45,11 +45,11 @@ fn want(document: &mut Document, index: usize) {
     let Some(source) = sources(case, index).first().map(|nearest| &case.shots[*nearest]) else { return };
     let again = match document.proposals.of(&id).map(|one| (&one.progress, &one.basis)) {
         None => true,
-        Some((Progress::Refused(_), Some(Basis::Shot { id, .. }))) => *id != source.id,
+        Some((ProposalProgress::Refused(_), Some(ProposalBasis::Shot { id, .. }))) => *id != source.id,
         Some(_) => false,
     };
     if again {
-        let basis = Basis::Shot { id: source.id.clone(), marks: source.marks.clone() };
+        let basis = ProposalBasis::Shot { id: source.id.clone(), marks: source.marks.clone() };
         document.proposals.want(&id, basis);
     }
 }
@@ -67,14 +67,14 @@ fn order(editor: &mut Editor, index: usize, first: bool, effects: &mut Vec<Effec
     let Some(document) = &editor.document else { return };
     let Some(shot) = document.case().shots.get(index) else { return };
     let Some(one) = document.proposals.of(&shot.id) else { return };
-    let (Progress::Wanted, Some(basis)) = (&one.progress, &one.basis) else { return };
+    let (ProposalProgress::Wanted, Some(basis)) = (&one.progress, &one.basis) else { return };
     let Some(frame) = frame_of(editor, shot) else { return };
     let from = match basis {
-        Basis::Walls(clicks, helped) => Source::Walls(*clicks, helped.clone()),
-        Basis::Shot { id, marks } => {
+        ProposalBasis::Walls(clicks, helped) => ProposalSource::Walls(*clicks, helped.clone()),
+        ProposalBasis::Shot { id, marks } => {
             let Some(source) = document.case().shot(id) else { return };
             let Some(frame) = frame_of(editor, source) else { return };
-            Source::Shot {
+            ProposalSource::Shot {
                 frame,
                 covers: source.covers.clone(),
                 marks: Box::new(marks.clone()),
@@ -86,7 +86,7 @@ fn order(editor: &mut Editor, index: usize, first: bool, effects: &mut Vec<Effec
     let (id, covers, mm_per_px) = (shot.id.clone(), shot.covers.clone(), shot.mm_per_px);
     let Some(document) = &mut editor.document else { return };
     let number = document.proposals.number();
-    document.proposals.set(&id, Progress::Waiting(number));
+    document.proposals.set(&id, ProposalProgress::Waiting(number));
     let order = ProposeOrder { number, shot: id, first, frame, covers, mm_per_px, from };
     effects.push(Effect::Propose(Box::new(order)));
 }
@@ -99,7 +99,9 @@ pub(crate) fn pictures(editor: &Editor) -> Vec<PictureKey> {
     near.filter_map(|shot| {
         let one = document.proposals.of(&shot.id)?;
         match (&one.progress, &one.basis) {
-            (Progress::Wanted, Some(Basis::Shot { id, .. })) => editor.key_of(document.case().shot(id)?),
+            (ProposalProgress::Wanted, Some(ProposalBasis::Shot { id, .. })) => {
+                editor.key_of(document.case().shot(id)?)
+            }
             _ => None,
         }
     })
@@ -113,7 +115,7 @@ fn ask_for_walls(editor: &mut Editor) {
     let Some(shot) = document.shot() else { return };
     let first = Mode::Marking(Hand::Next(guide::steps(shot.view)[0]));
     let asked = match document.proposals.of(&shot.id).map(|one| (&one.progress, &one.basis)) {
-        None | Some((Progress::Refused(_), Some(Basis::Shot { .. }))) => true,
+        None | Some((ProposalProgress::Refused(_), Some(ProposalBasis::Shot { .. }))) => true,
         Some(_) => false,
     };
     if asked && *document.mode() == first && can_click_walls(document) {
@@ -125,25 +127,25 @@ fn ask_for_walls(editor: &mut Editor) {
 pub(crate) fn receive(state: &mut State, done: ProposeDone) {
     let Some(document) = &mut state.editor.document else { return };
     let Some(one) = document.proposals.of(&done.shot) else { return };
-    if !matches!(one.progress, Progress::Waiting(number) if number == done.number) {
+    if !matches!(one.progress, ProposalProgress::Waiting(number) if number == done.number) {
         return;
     }
     let (from, clicks) = match &one.basis {
-        Some(Basis::Shot { id, .. }) => (Some(id.clone()), None),
-        Some(Basis::Walls(clicks, helped)) => (None, Some((*clicks, helped.clone()))),
+        Some(ProposalBasis::Shot { id, .. }) => (Some(id.clone()), None),
+        Some(ProposalBasis::Walls(clicks, helped)) => (None, Some((*clicks, helped.clone()))),
         None => (None, None),
     };
     let Some(shot) = document.case().shot(&done.shot) else { return };
     let shown = document.shown.as_deref() == Some(done.shot.as_str());
     let (mut said, mut border) = (None, None);
     let progress = match done.result {
-        Some(Ok(found)) => Progress::Offered(Box::new(Offer::new(&shot.marks, from, found))),
+        Some(Ok(found)) => ProposalProgress::Offered(Box::new(Offer::new(&shot.marks, from, found))),
         Some(Err(NotFound { why, border: at_fault })) => {
             said = clicks.as_ref().filter(|_| shown).map(|_| why.clone());
             border = at_fault;
-            Progress::Refused(why)
+            ProposalProgress::Refused(why)
         }
-        None => Progress::Wanted,
+        None => ProposalProgress::Wanted,
     };
     document.proposals.set(&done.shot, progress);
     // The guide goes on from here: with the tip, or with the first corner.

@@ -18,7 +18,7 @@ const MOST_KEPT: usize = 12;
 
 /// What a proposal is made from.
 #[derive(Clone, Debug, PartialEq)]
-pub enum Basis {
+pub enum ProposalBasis {
     /// Clicks on the middle of the posterior and of the anterior wall, and on borders that were not found by them.
     Walls(Clicks, Vec<(Edge, Point)>),
     /// The marks of another shot of the level and view.
@@ -32,7 +32,7 @@ pub enum Basis {
 
 /// How far the proposal of a shot has come.
 #[derive(Clone, Debug)]
-pub enum Progress {
+pub enum ProposalProgress {
     /// It is to be computed.
     Wanted,
     /// It is being computed, under this number.
@@ -49,7 +49,7 @@ pub enum Progress {
 
 /// What was computed.
 #[derive(Clone, Debug)]
-pub enum Found {
+pub enum FoundProposal {
     /// From clicks.
     Outline(Box<Proposal>),
     /// From another shot.
@@ -67,16 +67,16 @@ pub struct Offer {
     pub proposed: ProposedMarks,
     /// The shot they were copied from, if they were.
     pub from: Option<String>,
-    found: Found,
+    found: FoundProposal,
 }
 
 /// A shot's proposal, and what it is made from.
 #[derive(Clone, Debug)]
 pub struct OneProposal {
     /// What it is made from; `None` where it was declined before anything was asked.
-    pub basis: Option<Basis>,
+    pub basis: Option<ProposalBasis>,
     /// How far it has come.
-    pub progress: Progress,
+    pub progress: ProposalProgress,
 }
 
 /// The proposals of a case by the ids of its shots.
@@ -97,10 +97,10 @@ pub fn is_open(shot: &Shot) -> bool {
 impl Offer {
     /// What was found, to be shown on a shot with these marks.
     #[must_use]
-    pub fn new(before: &Marks, from: Option<String>, found: Found) -> Self {
+    pub fn new(before: &Marks, from: Option<String>, found: FoundProposal) -> Self {
         let (mut marks, mut proposed) = match &found {
-            Found::Outline(proposal) => proposal.draft_of(before),
-            Found::Further(further) => further.draft_of(before),
+            FoundProposal::Outline(proposal) => proposal.draft_of(before),
+            FoundProposal::Further(further) => further.draft_of(before),
         };
         // A tip that a person has placed is better than a proposed one.
         if !before.slots(MarkKind::Tip).is_empty() {
@@ -114,8 +114,10 @@ impl Offer {
     #[must_use]
     pub fn outline(&self) -> Option<&Proposal> {
         match &self.found {
-            Found::Outline(proposal) | Found::Further(Further::Outline(proposal, _)) => Some(proposal),
-            Found::Further(Further::Copied(_)) => None,
+            FoundProposal::Outline(proposal) | FoundProposal::Further(Further::Outline(proposal, _)) => {
+                Some(proposal)
+            }
+            FoundProposal::Further(Further::Copied(_)) => None,
         }
     }
 
@@ -123,8 +125,8 @@ impl Offer {
     #[must_use]
     pub fn look_again(&self) -> &[MarkKind] {
         match &self.found {
-            Found::Further(Further::Copied(copied)) => &copied.look_again,
-            Found::Outline(_) | Found::Further(Further::Outline(..)) => &[],
+            FoundProposal::Further(Further::Copied(copied)) => &copied.look_again,
+            FoundProposal::Outline(_) | FoundProposal::Further(Further::Outline(..)) => &[],
         }
     }
 
@@ -132,8 +134,8 @@ impl Offer {
     #[must_use]
     pub const fn is_uncertain(&self) -> bool {
         match &self.found {
-            Found::Further(further) => further.registered().uncertain,
-            Found::Outline(_) => false,
+            FoundProposal::Further(further) => further.registered().uncertain,
+            FoundProposal::Outline(_) => false,
         }
     }
 
@@ -169,7 +171,7 @@ impl Proposals {
     #[must_use]
     pub fn offered(&self, shot: &Shot) -> Option<&Offer> {
         match &self.of(&shot.id)?.progress {
-            Progress::Offered(offer) if is_open(shot) => Some(offer),
+            ProposalProgress::Offered(offer) if is_open(shot) => Some(offer),
             _ => None,
         }
     }
@@ -178,7 +180,7 @@ impl Proposals {
     #[must_use]
     pub fn taken(&self, shot: &Shot) -> Option<&Offer> {
         match &self.of(&shot.id)?.progress {
-            Progress::Taken(offer) if shot.draft => Some(offer),
+            ProposalProgress::Taken(offer) if shot.draft => Some(offer),
             _ => None,
         }
     }
@@ -192,34 +194,36 @@ impl Proposals {
     /// Whether a shot's outline is being looked for.
     #[must_use]
     pub fn is_sought(&self, shot: &str) -> bool {
-        self.of(shot).is_some_and(|one| matches!(one.progress, Progress::Wanted | Progress::Waiting(_)))
+        self.of(shot).is_some_and(|one| {
+            matches!(one.progress, ProposalProgress::Wanted | ProposalProgress::Waiting(_))
+        })
     }
 
     /// Why nothing is proposed for a shot.
     #[must_use]
     pub fn refused(&self, shot: &str) -> Option<&str> {
         match &self.of(shot)?.progress {
-            Progress::Refused(why) => Some(why),
+            ProposalProgress::Refused(why) => Some(why),
             _ => None,
         }
     }
 
-    pub(super) fn want(&mut self, shot: &str, basis: Basis) {
-        self.put(shot, OneProposal { basis: Some(basis), progress: Progress::Wanted });
+    pub(super) fn want(&mut self, shot: &str, basis: ProposalBasis) {
+        self.put(shot, OneProposal { basis: Some(basis), progress: ProposalProgress::Wanted });
     }
 
     pub(super) fn forget(&mut self, shot: &str) {
         if let Some(one) = self.shots.remove(shot) {
-            self.needless |= matches!(one.progress, Progress::Waiting(_));
+            self.needless |= matches!(one.progress, ProposalProgress::Waiting(_));
         }
     }
 
     pub(super) fn decline(&mut self, shot: &str) {
         let basis = self.of(shot).and_then(|one| one.basis.clone());
-        self.put(shot, OneProposal { basis, progress: Progress::Declined });
+        self.put(shot, OneProposal { basis, progress: ProposalProgress::Declined });
     }
 
-    pub(super) fn set(&mut self, shot: &str, progress: Progress) {
+    pub(super) fn set(&mut self, shot: &str, progress: ProposalProgress) {
         if let Some(one) = self.shots.get_mut(shot) {
             one.progress = progress;
         }
@@ -228,9 +232,9 @@ impl Proposals {
     /// Moves what is offered into the case's draft, or back out of it.
     pub(super) fn take_over(&mut self, shot: &str, taken: bool) {
         let Some(one) = self.shots.get_mut(shot) else { return };
-        one.progress = match std::mem::replace(&mut one.progress, Progress::Declined) {
-            Progress::Offered(offer) if taken => Progress::Taken(offer),
-            Progress::Taken(offer) if !taken => Progress::Offered(offer),
+        one.progress = match std::mem::replace(&mut one.progress, ProposalProgress::Declined) {
+            ProposalProgress::Offered(offer) if taken => ProposalProgress::Taken(offer),
+            ProposalProgress::Taken(offer) if !taken => ProposalProgress::Offered(offer),
             other => other,
         };
     }
@@ -261,7 +265,7 @@ impl Proposals {
             let stays = find(id).is_some_and(|shot| one.suits(shot, &find));
             if !stays {
                 self.forget(id);
-            } else if let (Progress::Taken(_), Some(true)) = (&one.progress, find(id).map(is_open)) {
+            } else if let (ProposalProgress::Taken(_), Some(true)) = (&one.progress, find(id).map(is_open)) {
                 self.take_over(id, false);
             }
         }
@@ -269,7 +273,7 @@ impl Proposals {
         let mut kept: Vec<(usize, String)> = self
             .shots
             .iter()
-            .filter(|(_, one)| matches!(one.progress, Progress::Offered(_)))
+            .filter(|(_, one)| matches!(one.progress, ProposalProgress::Offered(_)))
             .map(|(id, _)| (far(id), id.clone()))
             .collect();
         kept.sort();
@@ -283,17 +287,17 @@ impl OneProposal {
     /// Whether it still belongs to its shot.
     fn suits<'a>(&self, shot: &Shot, find: &impl Fn(&str) -> Option<&'a Shot>) -> bool {
         let from_there = match &self.basis {
-            Some(Basis::Shot { id, marks }) => {
+            Some(ProposalBasis::Shot { id, marks }) => {
                 find(id).is_some_and(|source| !source.draft && source.marks == *marks)
             }
-            Some(Basis::Walls(..)) | None => true,
+            Some(ProposalBasis::Walls(..)) | None => true,
         };
         match &self.progress {
-            Progress::Offered(offer) => is_open(shot) && from_there && offer.before == shot.marks,
-            Progress::Wanted | Progress::Waiting(_) => is_open(shot) && from_there,
-            Progress::Refused(_) => is_open(shot) && from_there,
-            Progress::Taken(_) => shot.draft || is_open(shot),
-            Progress::Declined => is_open(shot) || shot.draft,
+            ProposalProgress::Offered(offer) => is_open(shot) && from_there && offer.before == shot.marks,
+            ProposalProgress::Wanted | ProposalProgress::Waiting(_) => is_open(shot) && from_there,
+            ProposalProgress::Refused(_) => is_open(shot) && from_there,
+            ProposalProgress::Taken(_) => shot.draft || is_open(shot),
+            ProposalProgress::Declined => is_open(shot) || shot.draft,
         }
     }
 }

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::app::marking::proposal::memory::Found;
+use crate::app::marking::proposal::memory::FoundProposal;
 use crate::app::work::cancel::Cancel;
 use crate::case::document::redaction::Cover;
 use crate::case::image::frame::Frame;
@@ -29,12 +29,12 @@ pub struct ProposeOrder {
     /// Its calibration.
     pub mm_per_px: Option<f64>,
     /// What it is made from.
-    pub from: Source,
+    pub from: ProposalSource,
 }
 
 /// What a proposal is made from.
 #[derive(Clone, Debug)]
-pub enum Source {
+pub enum ProposalSource {
     /// Clicks on the middle of both walls, and on borders that were not found by them.
     Walls(Clicks, Vec<(Edge, Point)>),
     /// A marked shot of the level and view.
@@ -60,7 +60,7 @@ pub struct ProposeDone {
     /// The shot it was for.
     pub shot: String,
     /// What was found, or why nothing is proposed; `None` where the work was stopped.
-    pub result: Option<Result<Found, NotFound>>,
+    pub result: Option<Result<FoundProposal, NotFound>>,
 }
 
 /// Why nothing is proposed.
@@ -102,17 +102,17 @@ impl ProposeOrder {
         ProposeDone { number: self.number, shot: self.shot.clone(), result: Some(Err(failed)) }
     }
 
-    fn found(&self) -> Result<Found, NotFound> {
+    fn found(&self) -> Result<FoundProposal, NotFound> {
         match &self.from {
-            Source::Walls(clicks, helped) => {
+            ProposalSource::Walls(clicks, helped) => {
                 propose_helped(&self.frame, &self.covers, (*clicks, helped), self.mm_per_px)
-                    .map(|proposal| Found::Outline(Box::new(proposal)))
+                    .map(|proposal| FoundProposal::Outline(Box::new(proposal)))
                     .map_err(NotFound::from)
             }
-            Source::Shot { frame, covers, marks, view, mm_per_px } => {
+            ProposalSource::Shot { frame, covers, marks, view, mm_per_px } => {
                 let from = Marked { frame, covers, marks, view: *view, mm_per_px: *mm_per_px };
                 let to = Unmarked { frame: &self.frame, covers: &self.covers, mm_per_px: self.mm_per_px };
-                further(from, to).map(Found::Further).map_err(NotFound::from)
+                further(from, to).map(FoundProposal::Further).map_err(NotFound::from)
             }
         }
     }

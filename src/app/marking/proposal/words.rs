@@ -4,7 +4,7 @@ use crate::app::command::Command;
 use crate::app::command::marks::MarksCommand;
 use crate::app::marking::guide::capital;
 use crate::app::marking::prompt::{Prompt, aimed};
-use crate::app::marking::proposal::memory::{Basis, Offer};
+use crate::app::marking::proposal::memory::{Offer, ProposalBasis};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::case::document::Shot;
@@ -59,8 +59,10 @@ const fn is_plate(border: Edge) -> bool {
 /// The next line while an outline is looked for after two clicks, or a proposal waits for an answer; `None` where neither is.
 pub(in crate::app::marking) fn prompt(document: &Document, shot: &Shot) -> Option<Prompt> {
     let hand = document.hand();
-    let clicked =
-        document.proposals.of(&shot.id).is_some_and(|one| matches!(one.basis, Some(Basis::Walls(..))));
+    let clicked = document
+        .proposals
+        .of(&shot.id)
+        .is_some_and(|one| matches!(one.basis, Some(ProposalBasis::Walls(..))));
     if clicked && document.proposals.is_sought(&shot.id) && hand == Hand::Nothing {
         return Some(Prompt {
             sentence: "Looking for the outline…".to_owned(),

@@ -3,10 +3,10 @@
 
 use crate::align::registration::{Registration, body_grid};
 use crate::app::display::appearance::Appearance;
-use crate::app::display::viewport::{Sheet, Showing, Transform, Turn};
+use crate::app::display::viewport::{Showing, ShownFrame, Transform, Turn};
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
-use crate::app::work::picture_store::{Loading, Picture, PictureKey};
+use crate::app::work::picture_store::{DecodedPicture, Loading, PictureKey};
 use crate::case::document::Shot;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint};
@@ -56,7 +56,7 @@ impl<'a> Half<'a> {
 
     /// Its picture, if it is there.
     #[must_use]
-    pub fn picture(&self, state: &'a State) -> Option<&'a Picture> {
+    pub fn picture(&self, state: &'a State) -> Option<&'a DecodedPicture> {
         match self.loading(state)? {
             Loading::Ready(picture) => Some(picture),
             Loading::Busy | Loading::Aside | Loading::Failed(_) => None,
@@ -68,7 +68,7 @@ impl<'a> Half<'a> {
 #[must_use]
 pub fn later(state: &State) -> Option<Transform> {
     let half = Half::of(state, 1)?;
-    let sheet = Sheet { size: half.size, turn: half.aspect.turn };
+    let sheet = ShownFrame { size: half.size, turn: half.aspect.turn };
     Some(showing(state, &half).transform(state.pages.compare.canvas, sheet))
 }
 
@@ -141,10 +141,10 @@ pub(super) fn pan(state: &mut State, by: Vec2) {
 
 fn change(
     state: &mut State,
-    f: impl FnOnce(Showing, Sheet, crate::app::display::viewport::Canvas) -> Showing,
+    f: impl FnOnce(Showing, ShownFrame, crate::app::display::viewport::Canvas) -> Showing,
 ) {
     let Some(half) = Half::of(state, 1) else { return };
-    let sheet = Sheet { size: half.size, turn: half.aspect.turn };
+    let sheet = ShownFrame { size: half.size, turn: half.aspect.turn };
     let now = showing(state, &half);
     state.pages.compare.showing = Some(f(now, sheet, state.pages.compare.canvas));
 }

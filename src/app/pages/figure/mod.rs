@@ -12,7 +12,7 @@ use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
-use crate::app::pages::page::{Page, Wanted, Wish};
+use crate::app::pages::page::{Page, PathKind, Wish};
 use crate::app::pages::page_keys::PageKey;
 use crate::app::pages::undo;
 use crate::app::pages::work::PageWork;
@@ -37,19 +37,19 @@ use memory::SpecStep;
 
 const FIGURE: Wish = Wish {
     page: Page::Figure,
-    what: Wanted::File(&["png", "svg", "pdf"]),
+    what: PathKind::File(&["png", "svg", "pdf"]),
     title: "Save the figure",
     typed: "Type where to save the figure; the name ends in .png, .svg or .pdf.",
 };
 const QUESTIONS: Wish = Wish {
     page: Page::Figure,
-    what: Wanted::File(&["pdf"]),
+    what: PathKind::File(&["pdf"]),
     title: "Save questions and answers",
     typed: "Type where to save questions and answers of the whole case; the name ends in .pdf.",
 };
 const REPORT: Wish = Wish {
     page: Page::Figure,
-    what: Wanted::File(&["pdf"]),
+    what: PathKind::File(&["pdf"]),
     title: "Save the report",
     typed: "Type where to save the report; the name ends in .pdf.",
 };

@@ -4,15 +4,15 @@ use std::sync::Arc;
 
 use crate::app::marking::marks::put_down;
 use crate::app::marking::proposal::memory::Offer;
-use crate::app::marking::proposal::order::{ProposeDone, ProposeOrder, Source};
+use crate::app::marking::proposal::order::{ProposalSource, ProposeDone, ProposeOrder};
 use crate::app::pages::practice::memory::{Exercise, Phase};
-use crate::app::pages::practice::work::{Made, PracticeWork};
+use crate::app::pages::practice::work::{PracticeWork, SimulatedStill};
 use crate::app::pages::work::PageWork;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::state::State;
 use crate::app::work::effect::Effect;
-use crate::app::work::picture_store::{Known, Picture, PictureKey};
+use crate::app::work::picture_store::{DecodedPicture, KnownPicture, PictureKey};
 use crate::case::document::{Case, Shot};
 use crate::case::image::offered_scale;
 use crate::measure::body::BodyPoint;
@@ -29,12 +29,12 @@ pub(super) fn bare_case(case: &Case, shot: &Shot, seed: u64) -> Case {
     Case { patient_right: case.patient_right, shots: vec![bare].into(), ..Case::default() }
 }
 
-pub(super) fn begin(state: &mut State, made: Made) {
-    let Made { seed, case, decoded, truth } = made;
+pub(super) fn begin(state: &mut State, made: SimulatedStill) {
+    let SimulatedStill { seed, case, decoded, truth } = made;
     let store = Arc::make_mut(&mut state.editor.pictures);
     store.forget_simulated();
     if let Some(frame) = decoded.frame {
-        let known = Known {
+        let known = KnownPicture {
             extent: decoded.extent,
             digest: decoded.digest,
             small: decoded.small,
@@ -42,10 +42,14 @@ pub(super) fn begin(state: &mut State, made: Made) {
             frames: 1,
             frame_time_ms: None,
             proposed: Vec::new(),
-            offer: offered_scale::Offer::of(&decoded.facts),
+            offer: offered_scale::ScaleOffer::of(&decoded.facts),
             burned_in: false,
         };
-        store.put_simulated(PictureKey::simulated(seed), known, Picture { frame, greys: decoded.greys });
+        store.put_simulated(
+            PictureKey::simulated(seed),
+            known,
+            DecodedPicture { frame, greys: decoded.greys },
+        );
     }
     let editor = Editor::blind(Document::fresh(case), &state.editor.pictures);
     let phase = if state.pages.practice.guess_first { Phase::Guess } else { Phase::Mark };
@@ -101,7 +105,7 @@ fn proposal(exercise: &Exercise) -> Option<ProposeOrder> {
         frame: Arc::clone(&exercise.editor.shown_frame()?.frame),
         covers: Vec::new(),
         mm_per_px: shot.mm_per_px,
-        from: Source::Walls(Clicks { posterior, anterior }, Vec::new()),
+        from: ProposalSource::Walls(Clicks { posterior, anterior }, Vec::new()),
     })
 }
 

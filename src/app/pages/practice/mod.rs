@@ -32,7 +32,7 @@ pub mod work;
 
 pub use command::PracticeCommand;
 pub use memory::{Exercise, Phase, Practice};
-pub use work::{Made, PracticeDone, PracticeWork};
+pub use work::{PracticeDone, PracticeWork, SimulatedStill};
 
 /// What can be chosen of how hard shots are, in words.
 pub const DIFFICULTIES: [(Difficulty, &str); 3] = [
@@ -149,7 +149,7 @@ pub(super) fn perform(work: PracticeWork, cancel: &Cancel) -> PracticeDone {
     }
 }
 
-fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<Box<Made>, Error> {
+fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<Box<SimulatedStill>, Error> {
     let series = crate::phantom::exercise::exercise(seed, view, difficulty, side_px);
     let name = PictureKey::simulated(seed).path;
     let missing = || {
@@ -160,7 +160,7 @@ fn make(seed: u64, view: View, difficulty: Difficulty, side_px: u32) -> Result<B
     let shot = series.case.shots.first().ok_or_else(missing)?;
     let frame = import_bytes(&name, &png(&shot.image, &simulated.picture())?)?;
     let case = exercise::bare_case(&series.case, shot, seed);
-    Ok(Box::new(Made { seed, case, decoded: decoded(frame, true), truth: truth_of(simulated) }))
+    Ok(Box::new(SimulatedStill { seed, case, decoded: decoded(frame, true), truth: truth_of(simulated) }))
 }
 
 /// Takes in what came of it.

@@ -36,7 +36,7 @@ pub enum PracticeWork {
 #[derive(Clone, Debug)]
 pub enum PracticeDone {
     /// A shot was made, or a sentence says why not.
-    Made(Result<Box<Made>, String>),
+    Made(Result<Box<SimulatedStill>, String>),
     /// These are the exercises so far, or a sentence says why they cannot be read or kept.
     Scores(Result<Vec<Score>, String>),
     /// Marks are proposed, or a sentence says why not.
@@ -45,7 +45,7 @@ pub enum PracticeDone {
 
 /// A simulated shot.
 #[derive(Clone, Debug)]
-pub struct Made {
+pub struct SimulatedStill {
     /// What it follows from.
     pub seed: u64,
     /// A case with nothing but this shot, under a number and without marks.

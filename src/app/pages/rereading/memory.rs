@@ -9,7 +9,7 @@ use crate::scene::repeatability::rereading::Results;
 
 /// What the page remembers.
 #[derive(Debug, Default)]
-pub struct Rereading {
+pub struct RereadingState {
     /// Who reads; `None` until something is typed, then it stands for the case's operator.
     pub operator: Option<String>,
     /// Which shots are to be read.
@@ -19,7 +19,7 @@ pub struct Rereading {
     /// Whether the first marks, which were not blinded, count in the results.
     pub with_first: bool,
     /// The session that is under way.
-    pub session: Option<Session>,
+    pub session: Option<RereadingSession>,
     pub(super) found: Option<KeptResults>,
 }
 
@@ -31,7 +31,7 @@ pub(super) struct KeptResults {
     pub(super) results: Results,
 }
 
-impl Rereading {
+impl RereadingState {
     /// What the blind readings of the case say, if there are any.
     #[must_use]
     pub fn results(&self) -> Option<&Results> {
@@ -54,7 +54,7 @@ impl Rereading {
 
 /// A session.
 #[derive(Debug)]
-pub struct Session {
+pub struct RereadingSession {
     /// The round as the case keeps it.
     pub round: Round,
     /// The place of the shot that is read now.
@@ -63,7 +63,7 @@ pub struct Session {
     pub editor: Editor,
 }
 
-impl Session {
+impl RereadingSession {
     /// How many shots the round has.
     #[must_use]
     pub const fn count(&self) -> usize {

@@ -25,7 +25,7 @@ mod session;
 
 pub use command::RereadingCommand;
 use memory::KeptResults;
-pub use memory::{Rereading, Session};
+pub use memory::{RereadingSession, RereadingState};
 
 /// The page.
 pub(super) struct RereadingPage;

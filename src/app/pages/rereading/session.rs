@@ -2,7 +2,7 @@
 //! marks. After every change the marks go into the case's round, never into its first marks.
 
 use crate::app::marking::guide::capital;
-use crate::app::pages::rereading::memory::Session;
+use crate::app::pages::rereading::memory::RereadingSession;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
@@ -49,7 +49,7 @@ fn show_next(state: &mut State, round: Rereading) {
     // All that is done to this shot is one step back.
     document.history.begin_gesture();
     let editor = Editor::blind(inner, &state.editor.pictures);
-    state.pages.rereading.session = Some(Session { round, at, editor });
+    state.pages.rereading.session = Some(RereadingSession { round, at, editor });
 }
 
 /// A case that holds nothing but this shot under a number, with the marks of this reading and without anything that

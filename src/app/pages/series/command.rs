@@ -5,7 +5,7 @@ use crate::app::command::refusal::{Refusal, unless};
 use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::series::memory::SeriesSection;
 use crate::app::session::state::State;
-use crate::study::selection::{Column, Filter};
+use crate::study::selection::{Filter, SeriesColumn};
 
 /// What the page asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -23,7 +23,7 @@ pub enum SeriesCommand {
     /// Show or hide the files that were passed over.
     ShowSkipped,
     /// Sort by this column, or turn the order round where it is the one.
-    SortBy(Column),
+    SortBy(SeriesColumn),
     /// List only these.
     Filter(Filter),
     /// List all.

@@ -1,6 +1,6 @@
 //! What the page with the case series remembers.
 
-use crate::io::series::Found;
+use crate::io::series::FoundFiles;
 use crate::measure::mark::Level;
 use crate::measure::mark::Side;
 use crate::scene::plot::Chart;
@@ -20,13 +20,13 @@ use std::sync::Arc;
 
 /// What the page remembers.
 #[derive(Debug)]
-pub struct Series {
+pub struct SeriesState {
     /// The folders that were chosen.
     pub folders: Vec<PathBuf>,
     /// How far reading has come: files read, and how many there are.
     pub reading: Option<(usize, usize)>,
     /// What was found in them.
-    pub found: Option<Arc<Found>>,
+    pub found: Option<Arc<FoundFiles>>,
     /// Which bodies are listed.
     pub filter: Filter,
     /// In which order.
@@ -69,7 +69,7 @@ pub(super) struct Opening {
     pub(super) side: Side,
 }
 
-impl Default for Series {
+impl Default for SeriesState {
     fn default() -> Self {
         Self {
             folders: Vec::new(),
@@ -90,7 +90,7 @@ impl Default for Series {
     }
 }
 
-impl Series {
+impl SeriesState {
     /// The bodies that were found, listed or not.
     #[must_use]
     pub fn bodies(&self) -> &[Treated] {

@@ -12,7 +12,7 @@ use crate::app::files::leaving::leave;
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
 use crate::app::pages::behavior::PageBehavior;
-use crate::app::pages::page::{Page, Wanted, Wish};
+use crate::app::pages::page::{Page, PathKind, Wish};
 use crate::app::pages::work::PageWork;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
@@ -28,13 +28,13 @@ pub(crate) mod work;
 
 pub use command::SeriesCommand;
 use memory::Opening;
-pub use memory::{Choices, Series, SeriesSection};
+pub use memory::{Choices, SeriesSection, SeriesState};
 pub use work::{Saving, SeriesDone, SeriesWork};
 
 /// The wish for a folder.
 const FOLDER: Wish = Wish {
     page: Page::Series,
-    what: Wanted::Folder,
+    what: PathKind::Folder,
     title: "Select a folder of case files",
     typed: "Type the path of a folder with case files; subfolders are included.",
 };
@@ -42,7 +42,7 @@ const FOLDER: Wish = Wish {
 /// The wish for a document.
 const PAPER: Wish = Wish {
     page: Page::Series,
-    what: Wanted::File(&["pdf"]),
+    what: PathKind::File(&["pdf"]),
     title: "Save the series as PDF",
     typed: "Type the path of a PDF to write.",
 };
@@ -50,7 +50,7 @@ const PAPER: Wish = Wish {
 /// The wish for a table.
 const TABLE: Wish = Wish {
     page: Page::Series,
-    what: Wanted::File(&["csv"]),
+    what: PathKind::File(&["csv"]),
     title: "Save the table of bodies",
     typed: "Type the path of a table (CSV) to write.",
 };
@@ -121,7 +121,7 @@ impl PageBehavior for SeriesPage {
             let ending = if wish == PAPER { "pdf" } else { "csv" };
             let named = file.extension().is_some_and(|said| said.eq_ignore_ascii_case(ending));
             let file = if named { file } else { PathBuf::from(format!("{}.{ending}", file.display())) };
-            let Series { filter, sorting, rates, .. } = &state.pages.series;
+            let SeriesState { filter, sorting, rates, .. } = &state.pages.series;
             let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
             let saving = Box::new(Saving { found, filter, sorting, rates, file });
             state.under_way.begin(Activity::Writing, "Writing");
@@ -147,7 +147,8 @@ pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Ef
         SeriesCommand::ReadAgain => read(series, effects),
         SeriesCommand::StopReading => effects.push(Effect::Stop(Stoppable::Series)),
         SeriesCommand::StartOver => {
-            *series = Series { rates: series.rates, version: series.version + 1, ..Series::default() };
+            *series =
+                SeriesState { rates: series.rates, version: series.version + 1, ..SeriesState::default() };
         }
         SeriesCommand::Show(part) => series.part = part,
         SeriesCommand::ShowSkipped => series.skipped = !series.skipped,
@@ -189,7 +190,7 @@ fn percent(typed: &str) -> Option<f64> {
     number.parse::<f64>().ok().map(|percent| percent / 100.0)
 }
 
-fn read(series: &mut Series, effects: &mut Vec<Effect>) {
+fn read(series: &mut SeriesState, effects: &mut Vec<Effect>) {
     if !series.folders.is_empty() {
         series.reading = Some((0, 0));
         effects.push(Effect::Page(PageWork::Series(SeriesWork::Read(series.folders.clone()))));
@@ -247,7 +248,7 @@ mod tests {
     use super::*;
     use crate::app::command::Command;
     use crate::app::command::file::FileCommand;
-    use crate::app::files::questions::{Answer, Question};
+    use crate::app::files::questions::{Answer, WindowQuestion};
     use crate::app::pages::PageCommand;
     use crate::app::pages::command_of_page::CommandOfPage;
     use crate::app::pages::work::PageDone;
@@ -255,14 +256,14 @@ mod tests {
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::case::document::{Case, Shot};
-    use crate::io::series::Found;
+    use crate::io::series::FoundFiles;
     use crate::measure::mark::Level;
     use crate::measure::mark::Side;
     use crate::measure::verdict::State as Verdict;
     use crate::study::audit::USUAL_RATES;
-    use crate::study::selection::{Column, Standing};
+    use crate::study::selection::{BodyStanding, SeriesColumn};
     use crate::study::series::Treated;
-    use crate::study::series::{NoOutcome, Outcome as Result_};
+    use crate::study::series::{BodyOutcome as Result_, NoOutcome};
     use std::sync::Arc;
 
     fn body(file: &str, operator: &str, state: Option<Verdict>) -> Treated {
@@ -291,7 +292,7 @@ mod tests {
 
     /// Two bodies in the first file, one in the second.
     fn found() -> Outcome {
-        let found = Found {
+        let found = FoundFiles {
             bodies: vec![
                 body("a", "R2", Some(Verdict::Inside)),
                 body("a", "R1", Some(Verdict::Outside)),
@@ -381,13 +382,13 @@ mod tests {
         assert_eq!((state.pages.series.listed.clone(), n(&state)), (vec![1, 2], 1));
         ask(
             &mut state,
-            SeriesCommand::Filter(Filter { standing: Some(Standing::Without), ..Filter::default() }),
+            SeriesCommand::Filter(Filter { standing: Some(BodyStanding::Without), ..Filter::default() }),
         );
         assert!(state.pages.series.audit.as_ref().unwrap().shares.is_empty());
         ask(&mut state, SeriesCommand::ShowAll);
-        ask(&mut state, SeriesCommand::SortBy(Column::Operator));
+        ask(&mut state, SeriesCommand::SortBy(SeriesColumn::Operator));
         assert_eq!(state.pages.series.listed, [1, 2, 0]);
-        ask(&mut state, SeriesCommand::SortBy(Column::Operator));
+        ask(&mut state, SeriesCommand::SortBy(SeriesColumn::Operator));
         assert_eq!(state.pages.series.listed, [0, 1, 2]);
         let typed = |a: &str, b: &str| SeriesCommand::Rates(a.to_owned(), b.to_owned());
         ask(&mut state, typed("30", "20"));
@@ -426,7 +427,7 @@ mod tests {
 
         let mut state = listing(marked());
         assert!(ask(&mut state, SeriesCommand::Open(2)).is_empty());
-        assert!(matches!(state.question, Some(Question::Unsaved(Leave::Open(_)))));
+        assert!(matches!(state.question, Some(WindowQuestion::Unsaved(Leave::Open(_)))));
         update(&mut state, Command::File(FileCommand::Answer(Answer::KeepEditing)));
         assert!(state.editor.document.as_ref().unwrap().unsaved() && state.pages.series.opening.is_none());
         assert_eq!(state.pages.shown, Page::Series);

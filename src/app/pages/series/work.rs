@@ -8,8 +8,8 @@ use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Outcome;
 use crate::io::export::audit::pdf_bytes;
-use crate::io::export::audit_tables::{Table, csv_text};
-use crate::io::series::{Found, read_series_watched};
+use crate::io::export::audit_tables::{AuditTable, csv_text};
+use crate::io::series::{FoundFiles, read_series_watched};
 use crate::io::store::save::{Over, write_file};
 use crate::scene::report::series::SeriesReport;
 use crate::study::audit::{audit, rates};
@@ -29,7 +29,7 @@ pub enum SeriesWork {
 #[derive(Clone, Debug, PartialEq)]
 pub struct Saving {
     /// What was found.
-    pub found: Arc<Found>,
+    pub found: Arc<FoundFiles>,
     /// Which bodies are listed.
     pub filter: Filter,
     /// In which order.
@@ -46,7 +46,7 @@ pub enum SeriesDone {
     /// So many files of so many have been read.
     Progress(usize, usize),
     /// What was found, or one sentence.
-    Read(Result<Arc<Found>, String>),
+    Read(Result<Arc<FoundFiles>, String>),
     /// The file was written, or one sentence.
     Saved(Result<PathBuf, String>),
 }
@@ -112,7 +112,7 @@ fn save(saving: &Saving) -> Result<PathBuf, String> {
     let audit = audit(&taken, &rates);
     let table = file.extension().is_some_and(|said| said.eq_ignore_ascii_case("csv"));
     let bytes = if table {
-        csv_text(Table::Bodies, &listed, &taken, &audit).into_bytes()
+        csv_text(AuditTable::Bodies, &listed, &taken, &audit).into_bytes()
     } else {
         let told = SeriesReport {
             bodies: &listed,

@@ -20,7 +20,7 @@ pub enum TipPathCommand {
     /// Draw the curve on the shot with this id.
     Shot(String),
     /// Draw a curve of this shape.
-    Shape(curve::Shape),
+    Shape(curve::StyletShape),
     /// A click along a visible curve, in image coordinates.
     Click(Point),
     /// Forget the clicks.

@@ -1,8 +1,8 @@
 //! The curve ahead on a lateral shot of the body: its shape, the clicks along a visible curve, what follows.
 
-use crate::app::display::viewport::{Sheet, Showing, Transform};
+use crate::app::display::viewport::{Showing, ShownFrame, Transform};
 use crate::app::pages::tip_path::command::TipPathCommand;
-pub use crate::app::pages::tip_path::memory::{Curve, Shape};
+pub use crate::app::pages::tip_path::memory::{CurveMemory, StyletShape};
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::case::document::Shot;
@@ -40,7 +40,7 @@ pub(super) fn begin(state: &mut State) {
     take(&mut state.pages.tip_path.curve, id);
 }
 
-fn take(curve: &mut Curve, id: Option<String>) {
+fn take(curve: &mut CurveMemory, id: Option<String>) {
     if curve.shot != id {
         curve.shot = id;
         curve.clicks.clear();
@@ -59,7 +59,7 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand) {
         TipPathCommand::TakeRadius => {
             if let Some((_, radius)) = curve.circle {
                 // To a tenth, as the slider shows it.
-                let shape = Shape { radius_mm: (10.0 * radius).round() / 10.0, ..curve.shape };
+                let shape = StyletShape { radius_mm: (10.0 * radius).round() / 10.0, ..curve.shape };
                 if shape.fault().is_none() {
                     curve.shape = shape;
                 }
@@ -107,12 +107,12 @@ fn next(state: &State, shot: &Shot) -> Option<(usize, Option<Point>)> {
     Some((next, next_tip(case, shot, case.shots.get(next)?)))
 }
 
-fn sheet(state: &State) -> Option<Sheet> {
+fn sheet(state: &State) -> Option<ShownFrame> {
     let shot = shot(state)?;
     let turn = state.editor.document.as_ref()?.aspects.get(&shot.id).copied().unwrap_or_default().turn;
     let known = state.editor.key_of(shot).and_then(|key| state.editor.pictures.known.get(&key));
     let size = known.map_or((512.0, 512.0), |k| (f64::from(k.extent.width), f64::from(k.extent.height)));
-    Some(Sheet { size, turn })
+    Some(ShownFrame { size, turn })
 }
 
 fn showing(state: &State) -> Option<Showing> {

@@ -8,7 +8,7 @@ use crate::measure::ahead::Ahead;
 use crate::measure::ahead::Stylet;
 use crate::measure::mark::Level;
 use crate::measure::mark::Side;
-use crate::scene::tip_path::Way;
+use crate::scene::tip_path::TipRun;
 
 /// What of the page is shown.
 #[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
@@ -26,25 +26,25 @@ pub struct TipPathPage {
     /// The body and entry side.
     pub body: Option<(Level, Side)>,
     /// Its way; `None` where no shot has level and side.
-    pub way: Option<Way>,
+    pub way: Option<TipRun>,
     /// The shots of that body by their ids: what the page shows.
     pub shots: Vec<String>,
     /// What is shown.
     pub tab: Tab,
     /// The curve ahead.
-    pub curve: Curve,
+    pub curve: CurveMemory,
 }
 
 /// The shape of the drawn stylet.
-pub type Shape = Stylet;
+pub type StyletShape = Stylet;
 
 /// What is remembered of the curve.
 #[derive(Debug)]
-pub struct Curve {
+pub struct CurveMemory {
     /// Id of the shot it is drawn on.
     pub shot: Option<String>,
     /// Its shape.
-    pub shape: Shape,
+    pub shape: StyletShape,
     /// Places clicked along a visible curve.
     pub clicks: Vec<Point>,
     /// The circle through them, with its radius in millimetres.
@@ -59,12 +59,12 @@ pub struct Curve {
     pub canvas: Canvas,
 }
 
-impl Default for Curve {
+impl Default for CurveMemory {
     fn default() -> Self {
         Self {
             shot: None,
             // Only where the sliders begin.
-            shape: Shape { radius_mm: 25.0, bend_deg: 45.0, turn_deg: 0.0, lean_deg: 0.0 },
+            shape: StyletShape { radius_mm: 25.0, bend_deg: 45.0, turn_deg: 0.0, lean_deg: 0.0 },
             clicks: Vec::new(),
             circle: None,
             course: None,

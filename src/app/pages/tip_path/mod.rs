@@ -13,7 +13,7 @@ use crate::app::work::effect::Effect;
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Shot;
 use crate::geom::point::Point;
-use crate::scene::tip_path::{Way, bodies};
+use crate::scene::tip_path::{TipRun, bodies};
 
 pub mod command;
 pub mod curve;
@@ -63,7 +63,7 @@ impl PageBehavior for TipPath {
         let page = &mut pages.tip_path;
         page.way = editor.document.as_ref().and_then(|document| {
             let body = page.body.filter(|body| bodies(document.case()).contains(body))?;
-            Some(Way::of(document.case(), &document.readings()?, body))
+            Some(TipRun::of(document.case(), &document.readings()?, body))
         });
         let own = |shot: &&Shot| shot.level.zip(shot.side) == page.body && page.body.is_some();
         let shots = editor.document.as_ref().map(|document| document.case().shots.iter().filter(own));

@@ -7,16 +7,16 @@ use dicom_dictionary_std::{tags, uids};
 use crate::case::image::frame::{Frame, Samples};
 use crate::io::export::ExportError;
 use crate::io::export::dicom::element::{Elements, empty, file_bytes, items, shorts, text};
-use crate::io::export::dicom::identity::{Context, Image, Kind};
+use crate::io::export::dicom::identity::{Context, Image, ObjectKind};
 use crate::io::export::raster::Pixels;
 
-const FIGURE: Kind = Kind {
+const FIGURE: ObjectKind = ObjectKind {
     class: uids::SECONDARY_CAPTURE_IMAGE_STORAGE,
     modality: "OT",
     series: 9001,
     description: "Figures",
 };
-const STILL: Kind = Kind { series: 9000, description: "Stills", ..FIGURE };
+const STILL: ObjectKind = ObjectKind { series: 9000, description: "Stills", ..FIGURE };
 
 /// What is said of the pixels of a capture.
 #[derive(Clone, Copy, Debug)]

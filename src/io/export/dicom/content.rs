@@ -3,7 +3,7 @@
 use dicom_core::VR;
 use dicom_dictionary_std::tags;
 
-use crate::io::dicom_codes::Code;
+use crate::io::dicom_codes::ConceptCode;
 use crate::io::export::dicom::element::{Elements, code, decimal, double, items, places, text};
 use crate::io::export::dicom::identity::Image;
 
@@ -43,7 +43,7 @@ impl Relation {
     }
 }
 
-fn item(relation: Relation, value_type: &str, name: Option<Code<'_>>) -> Elements {
+fn item(relation: Relation, value_type: &str, name: Option<ConceptCode<'_>>) -> Elements {
     let mut elements = Elements::new_empty();
     if let Some(words) = relation.words() {
         text(&mut elements, tags::RELATIONSHIP_TYPE, VR::CS, words);
@@ -66,7 +66,7 @@ pub(super) fn with(mut elements: Elements, children: Vec<Elements>) -> Elements 
 /// A heading with what stands below it, by a template of the standard's where it follows one.
 pub(super) fn container(
     relation: Relation,
-    name: Code<'_>,
+    name: ConceptCode<'_>,
     template: Option<&str>,
     children: Vec<Elements>,
 ) -> Elements {
@@ -82,21 +82,21 @@ pub(super) fn container(
 }
 
 /// A coded value.
-pub(super) fn coded(relation: Relation, name: Code<'_>, value: Code<'_>) -> Elements {
+pub(super) fn coded(relation: Relation, name: ConceptCode<'_>, value: ConceptCode<'_>) -> Elements {
     let mut elements = item(relation, "CODE", Some(name));
     items(&mut elements, tags::CONCEPT_CODE_SEQUENCE, vec![code(value)]);
     elements
 }
 
 /// Words.
-pub(super) fn words(relation: Relation, name: Code<'_>, value: &str) -> Elements {
+pub(super) fn words(relation: Relation, name: ConceptCode<'_>, value: &str) -> Elements {
     let mut elements = item(relation, "TEXT", Some(name));
     text(&mut elements, tags::TEXT_VALUE, VR::UT, value);
     elements
 }
 
 /// An identifier.
-pub(super) fn identifier(relation: Relation, name: Code<'_>, value: &str) -> Elements {
+pub(super) fn identifier(relation: Relation, name: ConceptCode<'_>, value: &str) -> Elements {
     let mut elements = item(relation, "UIDREF", Some(name));
     text(&mut elements, tags::UID, VR::UI, value);
     elements
@@ -105,9 +105,9 @@ pub(super) fn identifier(relation: Relation, name: Code<'_>, value: &str) -> Ele
 /// A number with its unit: as text of at most 16 characters, and as the double beside it, so that nothing is rounded away.
 pub(super) fn number(
     relation: Relation,
-    name: Code<'_>,
+    name: ConceptCode<'_>,
     value: f64,
-    unit: Code<'_>,
+    unit: ConceptCode<'_>,
     children: Vec<Elements>,
 ) -> Elements {
     let mut elements = item(relation, "NUM", Some(name));
@@ -128,7 +128,12 @@ pub(super) fn image(relation: Relation, image: &Image, children: Vec<Elements>) 
 
 /// Places on an image: a point, or a line through them. Coordinates are as everywhere here, from the corner of the image
 /// (PS3.3, C.18.6.1.1).
-pub(super) fn coordinates(relation: Relation, name: Code<'_>, points: &[(f64, f64)], on: &Image) -> Elements {
+pub(super) fn coordinates(
+    relation: Relation,
+    name: ConceptCode<'_>,
+    points: &[(f64, f64)],
+    on: &Image,
+) -> Elements {
     let mut elements = item(relation, "SCOORD", Some(name));
     text(&mut elements, tags::GRAPHIC_TYPE, VR::CS, if points.len() == 1 { "POINT" } else { "POLYLINE" });
     places(&mut elements, tags::GRAPHIC_DATA, points);

@@ -10,7 +10,7 @@ use dicom_dictionary_std::{tags, uids};
 use dicom_object::{FileDicomObject, FileMetaTableBuilder, InMemDicomObject};
 use sha2::{Digest as _, Sha256};
 
-use crate::io::dicom_codes::Code;
+use crate::io::dicom_codes::ConceptCode;
 use crate::io::export::ExportError;
 use crate::io::import::source_object::CopiedElement;
 
@@ -55,7 +55,7 @@ pub(super) fn items(elements: &mut Elements, tag: Tag, items: Vec<Elements>) {
 }
 
 /// The item of a code.
-pub(super) fn code(of: Code<'_>) -> Elements {
+pub(super) fn code(of: ConceptCode<'_>) -> Elements {
     let mut item = Elements::new_empty();
     text(&mut item, tags::CODE_VALUE, VR::SH, of.0);
     text(&mut item, tags::CODING_SCHEME_DESIGNATOR, VR::SH, of.1);

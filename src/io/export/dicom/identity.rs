@@ -4,7 +4,7 @@
 use dicom_core::VR;
 use dicom_dictionary_std::tags;
 
-use crate::io::dicom_codes::Code;
+use crate::io::dicom_codes::ConceptCode;
 use crate::io::export::dicom::element::{Elements, code, empty, items, text, uid};
 use crate::io::import::source_object::{CopiedElement, SourceObject};
 
@@ -36,7 +36,7 @@ pub(super) struct Context {
 
 /// What an object is: its class, its series' modality, number and description.
 #[derive(Clone, Copy, Debug)]
-pub(super) struct Kind {
+pub(super) struct ObjectKind {
     /// SOP Class UID.
     pub(super) class: &'static str,
     /// Modality.
@@ -99,7 +99,12 @@ impl Context {
 
     /// Puts what the object says of itself and its series; `content` is what its identifier follows from. Returns the
     /// identifiers of the object and its series.
-    pub(super) fn object(&self, elements: &mut Elements, kind: Kind, content: &[&[u8]]) -> Placed {
+    pub(super) fn object(
+        &self,
+        elements: &mut Elements,
+        kind: ObjectKind,
+        content: &[&[u8]],
+    ) -> PlacedObject {
         let (date, time) = &self.now;
         let study = self.study();
         let series = uid(&[
@@ -130,13 +135,13 @@ impl Context {
         text(elements, tags::MANUFACTURER_MODEL_NAME, VR::LO, "Stillmark");
         text(elements, tags::DEVICE_SERIAL_NUMBER, VR::LO, "none");
         text(elements, tags::SOFTWARE_VERSIONS, VR::LO, env!("CARGO_PKG_VERSION"));
-        Placed { class: kind.class.to_owned(), instance, series }
+        PlacedObject { class: kind.class.to_owned(), instance, series }
     }
 }
 
 /// Where an object stands: what others need to refer to it.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Placed {
+pub(super) struct PlacedObject {
     /// SOP Class UID.
     pub(super) class: String,
     /// SOP Instance UID.
@@ -149,7 +154,7 @@ pub(super) struct Placed {
 #[derive(Clone, Debug)]
 pub(super) struct Image {
     /// Where it stands.
-    pub(super) placed: Placed,
+    pub(super) placed: PlacedObject,
     /// Which frame, from 1, where it has several.
     pub(super) frame: Option<u32>,
     /// Columns.
@@ -164,7 +169,7 @@ impl Image {
     /// A frame of a source, counted from 0.
     pub(super) fn of_source(source: SourceObject, frame: u32) -> Self {
         Self {
-            placed: Placed {
+            placed: PlacedObject {
                 class: source.class.clone(),
                 instance: source.instance.clone(),
                 series: source.series.clone(),
@@ -190,7 +195,7 @@ impl Image {
     /// The same as the source of a picture.
     pub(super) fn as_source_of_picture(&self) -> Elements {
         let mut item = self.reference();
-        let purpose = Code("121322", "DCM", "Source Image for Image Processing Operation");
+        let purpose = ConceptCode("121322", "DCM", "Source Image for Image Processing Operation");
         items(&mut item, tags::PURPOSE_OF_REFERENCE_CODE_SEQUENCE, vec![code(purpose)]);
         item
     }

@@ -48,7 +48,7 @@ const LONGEST_PX: f64 = 3000.0;
 
 /// What to write, by the places of the shots in the case.
 #[derive(Clone, Debug, Default)]
-pub struct Wanted {
+pub struct WantedObjects {
     /// A figure of each of these.
     pub figures: Vec<usize>,
     /// The readings of the case.
@@ -73,7 +73,7 @@ pub fn code_fault(code: &str) -> Option<&'static str> {
 }
 
 /// A shot that is written, with all that is needed of it.
-struct Taken<'a> {
+struct TakenShot<'a> {
     place: usize,
     name: String,
     shot: &'a Shot,
@@ -81,7 +81,7 @@ struct Taken<'a> {
     source: Option<SourceObject>,
 }
 
-impl Taken<'_> {
+impl TakenShot<'_> {
     /// Whether the image went through lossy compression: by what its file says, or as a JPEG by its name.
     fn is_lossy(&self) -> bool {
         self.source.as_ref().map_or_else(|| is_jpeg(&self.shot.image), |source| source.lossy)
@@ -97,7 +97,7 @@ pub fn export_dicom(
     case_file: &Path,
     case: &Case,
     folder: &Path,
-    wanted: &Wanted,
+    wanted: &WantedObjects,
 ) -> Result<Vec<String>, NotExported> {
     let impossible = |text: String| NotExported::Impossible(vec![text]);
     if !wanted.beside_source
@@ -119,7 +119,11 @@ pub fn is_reported(shot: &Shot) -> bool {
 }
 
 /// Opens the images of every shot that is written: those asked for and, for the report, those with marks.
-fn take<'a>(case_file: &Path, case: &'a Case, wanted: &Wanted) -> Result<Vec<Taken<'a>>, NotExported> {
+fn take<'a>(
+    case_file: &Path,
+    case: &'a Case,
+    wanted: &WantedObjects,
+) -> Result<Vec<TakenShot<'a>>, NotExported> {
     let mut taken = Vec::new();
     let mut trouble = Vec::new();
     let mut doubts = Vec::new();
@@ -150,7 +154,7 @@ fn take<'a>(case_file: &Path, case: &'a Case, wanted: &Wanted) -> Result<Vec<Tak
                 continue;
             }
         };
-        taken.push(Taken { place, name: neutral(place), shot, frame, source });
+        taken.push(TakenShot { place, name: neutral(place), shot, frame, source });
     }
     if taken.is_empty() && trouble.is_empty() {
         trouble.push(format!(
@@ -168,7 +172,11 @@ fn take<'a>(case_file: &Path, case: &'a Case, wanted: &Wanted) -> Result<Vec<Tak
 }
 
 /// Whose the objects are.
-fn context(case_file: &Path, taken: &[Taken<'_>], wanted: &Wanted) -> Result<Context, NotExported> {
+fn context(
+    case_file: &Path,
+    taken: &[TakenShot<'_>],
+    wanted: &WantedObjects,
+) -> Result<Context, NotExported> {
     let now = clock::dicom_date_and_time();
     if !wanted.beside_source {
         let (date, time) = &now;
@@ -212,9 +220,9 @@ fn context(case_file: &Path, taken: &[Taken<'_>], wanted: &Wanted) -> Result<Con
 fn objects(
     case_file: &Path,
     case: &Case,
-    wanted: &Wanted,
+    wanted: &WantedObjects,
     context: &Context,
-    taken: &[Taken<'_>],
+    taken: &[TakenShot<'_>],
 ) -> Result<Vec<(String, Vec<u8>)>, NotExported> {
     let failed = |name: &str, e: &ExportError| {
         NotExported::Impossible(vec![format!("{}: {name}: {e}", case_file.display())])
@@ -258,7 +266,7 @@ fn objects(
         files.push((format!("{}-figure.dcm", one.name), bytes));
     }
     if wanted.report {
-        let reported: Vec<&Taken<'_>> = taken.iter().filter(|one| is_reported(one.shot)).collect();
+        let reported: Vec<&TakenShot<'_>> = taken.iter().filter(|one| is_reported(one.shot)).collect();
         let bare = bare_text(case_file, case, &reported, &digests)?;
         let shots: Vec<(usize, String, Image)> = reported
             .iter()
@@ -272,7 +280,7 @@ fn objects(
 }
 
 /// The readings of the case, with the images that were opened.
-fn readings(case: &Case, taken: &[Taken<'_>]) -> CaseReadings {
+fn readings(case: &Case, taken: &[TakenShot<'_>]) -> CaseReadings {
     let picture = |shot: &Shot| {
         let one = taken.iter().find(|one| one.shot.id == shot.id);
         one.map_or(Picture::NotLookedAt, |one| Picture::Present {
@@ -285,7 +293,7 @@ fn readings(case: &Case, taken: &[Taken<'_>]) -> CaseReadings {
 }
 
 /// The overlay as figures draw it, without labels that the user wrote.
-fn overlay_scene(case: &Case, readings: &CaseReadings, one: &Taken<'_>) -> Scene {
+fn overlay_scene(case: &Case, readings: &CaseReadings, one: &TakenShot<'_>) -> Scene {
     let map = body_map(case, one.shot);
     ShotOverlay {
         case,
@@ -318,7 +326,7 @@ fn figure_pixels(case_file: &Path, case: &Case, place: usize) -> Result<Pixels, 
 fn bare_text(
     case_file: &Path,
     case: &Case,
-    taken: &[&Taken<'_>],
+    taken: &[&TakenShot<'_>],
     digests: &BTreeMap<usize, String>,
 ) -> Result<String, NotExported> {
     let mut bare = bare(case, Keep::default());
@@ -378,7 +386,7 @@ mod tests {
     #[test]
     fn a_case_without_marks_has_nothing_to_write() {
         let folder = tempfile::tempdir().unwrap();
-        let wanted = Wanted { report: true, code: "X".to_owned(), ..Wanted::default() };
+        let wanted = WantedObjects { report: true, code: "X".to_owned(), ..WantedObjects::default() };
         let refused =
             export_dicom(Path::new("a.case.json"), &Case::default(), &folder.path().join("new"), &wanted);
         assert!(matches!(refused, Err(NotExported::Impossible(_))), "{refused:?}");

@@ -8,10 +8,10 @@ use crate::io::export::ExportError;
 use crate::io::export::dicom::element::{
     Elements, ascii, empty, file_bytes, items, longs, places, shorts, text,
 };
-use crate::io::export::dicom::identity::{Context, Image, Kind};
+use crate::io::export::dicom::identity::{Context, Image, ObjectKind};
 use crate::scene::drawing::shape::{Role, Scene, Shape};
 
-const OVERLAY: Kind = Kind {
+const OVERLAY: ObjectKind = ObjectKind {
     class: uids::GRAYSCALE_SOFTCOPY_PRESENTATION_STATE_STORAGE,
     modality: "PR",
     series: 9002,
@@ -30,7 +30,7 @@ const LAYERS: [(&str, [u16; 3]); 3] =
 
 /// A line through places, and words beside one.
 #[derive(Clone, Debug, Default)]
-struct Drawn {
+struct DrawnLine {
     lines: Vec<Vec<(f64, f64)>>,
     words: Vec<((f64, f64), String)>,
 }
@@ -84,7 +84,7 @@ pub(super) fn overlay(
 }
 
 /// Graphic annotation and layers (PS3.3, C.10.5 and C.10.7).
-fn graphics(elements: &mut Elements, on: &Image, drawn: &[Drawn; LAYERS.len()]) {
+fn graphics(elements: &mut Elements, on: &Image, drawn: &[DrawnLine; LAYERS.len()]) {
     let used =
         LAYERS.iter().zip(drawn).filter(|(_, drawn)| !drawn.lines.is_empty() || !drawn.words.is_empty());
     let mut annotations = Vec::new();
@@ -169,8 +169,8 @@ fn grays(elements: &mut Elements, on: &Image) {
 }
 
 /// The shapes of an overlay by layer: areas by their edges, signs as crosses.
-fn layered(scene: &Scene) -> [Drawn; LAYERS.len()] {
-    let mut drawn: [Drawn; LAYERS.len()] = Default::default();
+fn layered(scene: &Scene) -> [DrawnLine; LAYERS.len()] {
+    let mut drawn: [DrawnLine; LAYERS.len()] = Default::default();
     for shape in &scene.shapes {
         match shape {
             Shape::Line { points, closed, role } => {

@@ -7,15 +7,15 @@ use dicom_dictionary_std::{tags, uids};
 use crate::case::document::{Case, Shot};
 use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading};
 use crate::io::dicom_codes::{
-    self, CASE_TEXT, Code, DEGREE, DIRECT, METHOD, MM, MM_A_PIXEL, NO_UNITS, OUTLINE, OWN, PERCENT, PIXELS,
-    RATIO, TRACKING, TRUE_VIEW,
+    self, CASE_TEXT, ConceptCode, DEGREE, DIRECT, METHOD, MM, MM_A_PIXEL, NO_UNITS, OUTLINE, OWN, PERCENT,
+    PIXELS, RATIO, TRACKING, TRUE_VIEW,
 };
 use crate::io::export::ExportError;
 use crate::io::export::dicom::content::{
     Relation, coded, container, coordinates, identifier, image, number, with, words,
 };
 use crate::io::export::dicom::element::{Elements, file_bytes, items, text, uid};
-use crate::io::export::dicom::identity::{Context, Image, Kind};
+use crate::io::export::dicom::identity::{Context, Image, ObjectKind};
 use crate::measure::length::BodyLengths;
 use crate::measure::mark::{MarkKind, MarkRef};
 use crate::measure::quantity::Quantity;
@@ -24,8 +24,12 @@ use crate::measure::true_view::view::Angle;
 use crate::measure::verdict::Verdict;
 use crate::scene::words::caution;
 
-const REPORT: Kind =
-    Kind { class: uids::ENHANCED_SR_STORAGE, modality: "SR", series: 9003, description: "Measurements" };
+const REPORT: ObjectKind = ObjectKind {
+    class: uids::ENHANCED_SR_STORAGE,
+    modality: "SR",
+    series: 9003,
+    description: "Measurements",
+};
 
 /// What is reported.
 #[derive(Clone, Copy, Debug)]
@@ -60,41 +64,53 @@ pub(super) fn report(context: &Context, reported: &Reported<'_>) -> Result<Vec<u
         .shots
         .iter()
         .filter_map(|(place, _, on)| reported.case.shots.get(*place).map(|shot| library_entry(shot, on)));
-    let library =
-        container(Relation::Contains, Code("126200", "DCM", "Image Library Group"), None, library.collect());
+    let library = container(
+        Relation::Contains,
+        ConceptCode("126200", "DCM", "Image Library Group"),
+        None,
+        library.collect(),
+    );
     let root = vec![
         coded(
             Relation::Modifier,
-            Code("121049", "DCM", "Language of Content Item and Descendants"),
-            Code("en", "RFC5646", "English"),
+            ConceptCode("121049", "DCM", "Language of Content Item and Descendants"),
+            ConceptCode("en", "RFC5646", "English"),
         ),
-        coded(Relation::Context, Code("121005", "DCM", "Observer Type"), Code("121007", "DCM", "Device")),
+        coded(
+            Relation::Context,
+            ConceptCode("121005", "DCM", "Observer Type"),
+            ConceptCode("121007", "DCM", "Device"),
+        ),
         identifier(
             Relation::Context,
-            Code("121012", "DCM", "Device Observer UID"),
+            ConceptCode("121012", "DCM", "Device Observer UID"),
             &uid(&[b"stillmark", env!("CARGO_PKG_VERSION").as_bytes()]),
         ),
-        words(Relation::Context, Code("121013", "DCM", "Device Observer Name"), "Stillmark"),
+        words(Relation::Context, ConceptCode("121013", "DCM", "Device Observer Name"), "Stillmark"),
         words(
             Relation::Context,
-            Code("121015", "DCM", "Device Observer Model Name"),
+            ConceptCode("121015", "DCM", "Device Observer Model Name"),
             env!("CARGO_PKG_VERSION"),
         ),
         coded(
             Relation::Modifier,
-            Code("121058", "DCM", "Procedure reported"),
-            Code("44491008", "SCT", "Fluoroscopy"),
+            ConceptCode("121058", "DCM", "Procedure reported"),
+            ConceptCode("44491008", "SCT", "Fluoroscopy"),
         ),
-        container(Relation::Contains, Code("111028", "DCM", "Image Library"), None, vec![library]),
-        container(Relation::Contains, Code("126010", "DCM", "Imaging Measurements"), None, measured),
+        container(Relation::Contains, ConceptCode("111028", "DCM", "Image Library"), None, vec![library]),
+        container(Relation::Contains, ConceptCode("126010", "DCM", "Imaging Measurements"), None, measured),
         words(
             Relation::Contains,
-            Code(CASE_TEXT, OWN, "Settings and shots as in the case file"),
+            ConceptCode(CASE_TEXT, OWN, "Settings and shots as in the case file"),
             reported.bare,
         ),
     ];
-    let mut elements =
-        container(Relation::Root, Code("126000", "DCM", "Imaging Measurement Report"), Some("1500"), root);
+    let mut elements = container(
+        Relation::Root,
+        ConceptCode("126000", "DCM", "Imaging Measurement Report"),
+        Some("1500"),
+        root,
+    );
     context.patient_and_study(&mut elements);
     context.object(&mut elements, REPORT, &[reported.bare.as_bytes()]);
     general(context, &mut elements);
@@ -161,13 +177,27 @@ fn evidence(context: &Context, elements: &mut Elements, shots: &[(usize, String,
 fn library_entry(shot: &Shot, on: &Image) -> Elements {
     let acquisition = Relation::Acquisition;
     let mut known = vec![
-        coded(acquisition, Code("121139", "DCM", "Modality"), Code("RF", "DCM", "Radiofluoroscopy")),
-        coded(acquisition, Code("123014", "DCM", "Target Region"), Code("122496007", "SCT", "Lumbar spine")),
-        coded(acquisition, Code("111031", "DCM", "Image View"), dicom_codes::view(shot.view)),
-        number(acquisition, Code("110910", "DCM", "Pixel Data Rows"), on.rows.into(), PIXELS, Vec::new()),
+        coded(
+            acquisition,
+            ConceptCode("121139", "DCM", "Modality"),
+            ConceptCode("RF", "DCM", "Radiofluoroscopy"),
+        ),
+        coded(
+            acquisition,
+            ConceptCode("123014", "DCM", "Target Region"),
+            ConceptCode("122496007", "SCT", "Lumbar spine"),
+        ),
+        coded(acquisition, ConceptCode("111031", "DCM", "Image View"), dicom_codes::view(shot.view)),
         number(
             acquisition,
-            Code("110911", "DCM", "Pixel Data Columns"),
+            ConceptCode("110910", "DCM", "Pixel Data Rows"),
+            on.rows.into(),
+            PIXELS,
+            Vec::new(),
+        ),
+        number(
+            acquisition,
+            ConceptCode("110911", "DCM", "Pixel Data Columns"),
             on.columns.into(),
             PIXELS,
             Vec::new(),
@@ -175,7 +205,7 @@ fn library_entry(shot: &Shot, on: &Image) -> Elements {
     ];
     if let Some(scale) = shot.mm_per_px {
         // At the plane of the body, not the detector's spacing.
-        let name = Code("MM_PER_PX", OWN, "Scale at the plane of the vertebral body");
+        let name = ConceptCode("MM_PER_PX", OWN, "Scale at the plane of the vertebral body");
         known.push(number(acquisition, name, scale, MM_A_PIXEL, Vec::new()));
     }
     image(Relation::Contains, on, known)
@@ -185,31 +215,35 @@ fn library_entry(shot: &Shot, on: &Image) -> Elements {
 fn group(name: &str, shot: &Shot) -> Vec<Elements> {
     let (value, scheme, meaning) = dicom_codes::level(shot.level);
     let mut below = vec![
-        words(Relation::Context, Code(TRACKING, "DCM", "Tracking Identifier"), name),
+        words(Relation::Context, ConceptCode(TRACKING, "DCM", "Tracking Identifier"), name),
         identifier(
             Relation::Context,
-            Code("112040", "DCM", "Tracking Unique Identifier"),
+            ConceptCode("112040", "DCM", "Tracking Unique Identifier"),
             &uid(&[b"tracking", name.as_bytes(), meaning.as_bytes()]),
         ),
         coded(
             Relation::Contains,
-            Code("121071", "DCM", "Finding"),
-            Code("TIP_IN_BODY", OWN, "Position of the probe tip in the vertebral body"),
+            ConceptCode("121071", "DCM", "Finding"),
+            ConceptCode("TIP_IN_BODY", OWN, "Position of the probe tip in the vertebral body"),
         ),
-        coded(Relation::Modifier, Code("363698007", "SCT", "Finding Site"), Code(&value, scheme, &meaning)),
+        coded(
+            Relation::Modifier,
+            ConceptCode("363698007", "SCT", "Finding Site"),
+            ConceptCode(&value, scheme, &meaning),
+        ),
     ];
     // A vertebra has no side: it is the entry's and not the site's.
     if let Some(side) = shot.side {
         below.push(coded(
             Relation::Modifier,
-            Code("ENTRY_SIDE", OWN, "Side of entry"),
+            ConceptCode("ENTRY_SIDE", OWN, "Side of entry"),
             dicom_codes::side(side),
         ));
     }
     if let Some(stage) = shot.stage {
         below.push(coded(
             Relation::Modifier,
-            Code("STAGE", OWN, "Stage of the procedure"),
+            ConceptCode("STAGE", OWN, "Stage of the procedure"),
             dicom_codes::stage(stage),
         ));
     }
@@ -228,7 +262,7 @@ fn shot_group(shot: &Shot, reading: &ShotReading, name: &str, on: &Image) -> Ele
     below.extend(marks);
     below.extend(reading.issues().iter().map(|issue| comment(&issue.text)));
     below.push(comment(caution::SHORT));
-    container(Relation::Contains, Code("125007", "DCM", "Measurement Group"), Some("1501"), below)
+    container(Relation::Contains, ConceptCode("125007", "DCM", "Measurement Group"), Some("1501"), below)
 }
 
 fn pair_group(lateral: &Shot, read: &ReadPairOf, first: &str, second: &str) -> Elements {
@@ -251,22 +285,27 @@ fn pair_group(lateral: &Shot, read: &ReadPairOf, first: &str, second: &str) -> E
     below.extend(pair.verdicts.iter().map(verdict));
     below.extend(pair.issues.iter().map(|issue| comment(&issue.text)));
     below.push(comment(caution::SHORT));
-    container(Relation::Contains, Code("125007", "DCM", "Measurement Group"), Some("1501"), below)
+    container(Relation::Contains, ConceptCode("125007", "DCM", "Measurement Group"), Some("1501"), below)
 }
 
-const DEPTH: Code<'static> = Code("DEPTH", OWN, "Depth from the posterior wall as a fraction of body depth");
-const HEIGHT: Code<'static> = Code("HEIGHT", OWN, "Height from superior to inferior endplate as a fraction");
-const ACROSS: Code<'static> = Code("ACROSS", OWN, "Place across the body from the entry side as a fraction");
-const MEDIAL_BORDER: Code<'static> =
-    Code("MEDIAL_BORDER", OWN, "Distance still to the medial border as a fraction");
+const DEPTH: ConceptCode<'static> =
+    ConceptCode("DEPTH", OWN, "Depth from the posterior wall as a fraction of body depth");
+const HEIGHT: ConceptCode<'static> =
+    ConceptCode("HEIGHT", OWN, "Height from superior to inferior endplate as a fraction");
+const ACROSS: ConceptCode<'static> =
+    ConceptCode("ACROSS", OWN, "Place across the body from the entry side as a fraction");
+const MEDIAL_BORDER: ConceptCode<'static> =
+    ConceptCode("MEDIAL_BORDER", OWN, "Distance still to the medial border as a fraction");
 
-const fn midline_name(by: MidlineBy) -> Code<'static> {
+const fn midline_name(by: MidlineBy) -> ConceptCode<'static> {
     match by {
-        MidlineBy::Pedicles => Code("MIDLINE_PEDICLES", OWN, "Offset from the midline by the pedicles"),
-        MidlineBy::SpinousProcess => {
-            Code("MIDLINE_SPINOUS", OWN, "Offset from the middle of the spinous process")
+        MidlineBy::Pedicles => {
+            ConceptCode("MIDLINE_PEDICLES", OWN, "Offset from the midline by the pedicles")
         }
-        MidlineBy::Body => Code("MIDLINE_BODY", OWN, "Offset from the middle of the body"),
+        MidlineBy::SpinousProcess => {
+            ConceptCode("MIDLINE_SPINOUS", OWN, "Offset from the middle of the spinous process")
+        }
+        MidlineBy::Body => ConceptCode("MIDLINE_BODY", OWN, "Offset from the middle of the body"),
     }
 }
 
@@ -279,10 +318,13 @@ fn lateral(below: &mut Vec<Elements>, reading: &LateralReading, sources: &[Eleme
         below.push(fraction(DEPTH, &view.depth, TRUE_VIEW, sources));
         below.push(fraction(HEIGHT, &view.height, TRUE_VIEW, sources));
         below.push(angle(
-            Code("VIEW_TURN_ABS", OWN, "Rotation of the view, without its direction"),
+            ConceptCode("VIEW_TURN_ABS", OWN, "Rotation of the view, without its direction"),
             view.turn_abs,
         ));
-        below.push(angle(Code("VIEW_TILT", OWN, "Tilt of the view against the mean endplate"), view.tilt));
+        below.push(angle(
+            ConceptCode("VIEW_TILT", OWN, "Tilt of the view against the mean endplate"),
+            view.tilt,
+        ));
     }
     lengths(below, reading.lengths.as_ref());
 }
@@ -299,8 +341,8 @@ fn ap(below: &mut Vec<Elements>, reading: &ApReading, sources: &[Elements]) {
         put_all(below, &corrected, TRUE_VIEW, sources);
         offsets(below, &view.midline_by, TRUE_VIEW, sources);
         let angles = [
-            (Code("VIEW_TURN", OWN, "Rotation of the view about the long axis"), view.turn),
-            (Code("VIEW_TILT", OWN, "Tilt of the view against the mean endplate"), view.tilt),
+            (ConceptCode("VIEW_TURN", OWN, "Rotation of the view about the long axis"), view.turn),
+            (ConceptCode("VIEW_TILT", OWN, "Tilt of the view against the mean endplate"), view.tilt),
         ];
         below.extend(angles.into_iter().filter_map(|(name, of)| Some(angle(name, of?))));
     }
@@ -309,12 +351,15 @@ fn ap(below: &mut Vec<Elements>, reading: &ApReading, sources: &[Elements]) {
 
 fn pedicle(below: &mut Vec<Elements>, reading: &PedicleReading, sources: &[Elements]) {
     let offsets = [
-        (Code("LATERAL_OFFSET", OWN, "Offset toward the lateral border, 1 on it"), &reading.lateral_offset),
         (
-            Code("SUPERIOR_OFFSET", OWN, "Offset toward the superior border, 1 on it"),
+            ConceptCode("LATERAL_OFFSET", OWN, "Offset toward the lateral border, 1 on it"),
+            &reading.lateral_offset,
+        ),
+        (
+            ConceptCode("SUPERIOR_OFFSET", OWN, "Offset toward the superior border, 1 on it"),
             &reading.superior_offset,
         ),
-        (Code("RADIUS", OWN, "Distance from the center, 1 on the outline"), &reading.radius),
+        (ConceptCode("RADIUS", OWN, "Distance from the center, 1 on the outline"), &reading.radius),
     ];
     for (name, of) in offsets {
         if let Some(of) = of {
@@ -325,15 +370,20 @@ fn pedicle(below: &mut Vec<Elements>, reading: &PedicleReading, sources: &[Eleme
 
 fn put_all(
     below: &mut Vec<Elements>,
-    named: &[(Code<'static>, &Option<Quantity>)],
-    method: Code<'static>,
+    named: &[(ConceptCode<'static>, &Option<Quantity>)],
+    method: ConceptCode<'static>,
     sources: &[Elements],
 ) {
     let given = named.iter().filter_map(|(name, of)| Some(fraction(*name, of.as_ref()?, method, sources)));
     below.extend(given);
 }
 
-fn offsets(below: &mut Vec<Elements>, of: &MidlineOffsets, method: Code<'static>, sources: &[Elements]) {
+fn offsets(
+    below: &mut Vec<Elements>,
+    of: &MidlineOffsets,
+    method: ConceptCode<'static>,
+    sources: &[Elements],
+) {
     for by in [MidlineBy::Pedicles, MidlineBy::SpinousProcess, MidlineBy::Body] {
         if let Some(offset) = of.by(by) {
             below.push(fraction(midline_name(by), offset, method, sources));
@@ -344,55 +394,63 @@ fn offsets(below: &mut Vec<Elements>, of: &MidlineOffsets, method: Code<'static>
 /// The body's depth (width in AP) in millimeters, where the shot is calibrated.
 fn lengths(below: &mut Vec<Elements>, lengths: Option<&BodyLengths>) {
     if let Some(lengths) = lengths {
-        let name = Code("BODY_EXTENT", OWN, "Depth (lateral) or width (AP) of the body");
+        let name = ConceptCode("BODY_EXTENT", OWN, "Depth (lateral) or width (AP) of the body");
         let sd = number(Relation::Property, STANDARD, lengths.depth.sd(), MM, Vec::new());
         below.push(number(Relation::Contains, name, lengths.depth.quantity.value, MM, vec![sd]));
     }
 }
 
-const STANDARD: Code<'static> = Code("STANDARD_UNC", OWN, "Standard uncertainty");
+const STANDARD: ConceptCode<'static> = ConceptCode("STANDARD_UNC", OWN, "Standard uncertainty");
 
 /// A fraction in percent.
-fn fraction(name: Code<'static>, of: &Quantity, method: Code<'static>, sources: &[Elements]) -> Elements {
+fn fraction(
+    name: ConceptCode<'static>,
+    of: &Quantity,
+    method: ConceptCode<'static>,
+    sources: &[Elements],
+) -> Elements {
     quantity(name, of, (100.0, PERCENT), method, sources)
 }
 
 /// A quantity with its 95 % interval, its standard uncertainty by part, its method and what it follows from.
 fn quantity(
-    name: Code<'static>,
+    name: ConceptCode<'static>,
     of: &Quantity,
-    (k, unit): (f64, Code<'static>),
-    method: Code<'static>,
+    (k, unit): (f64, ConceptCode<'static>),
+    method: ConceptCode<'static>,
     sources: &[Elements],
 ) -> Elements {
-    let lower = Code("371885007", "SCT", "-, range of lower measurement uncertainty");
-    let upper = Code("371886008", "SCT", "+, range of upper measurement uncertainty");
+    let lower = ConceptCode("371885007", "SCT", "-, range of lower measurement uncertainty");
+    let upper = ConceptCode("371886008", "SCT", "+, range of upper measurement uncertainty");
     let part = |name, value: f64| number(Relation::Property, name, k * value, unit, Vec::new());
     let mut below = vec![
         coded(Relation::Modifier, METHOD, method),
         part(lower, of.value - of.low()),
         part(upper, of.high() - of.value),
         part(STANDARD, of.sd()),
-        part(Code("UNC_BONE", OWN, "Standard uncertainty from bone marks"), of.budget.bone),
-        part(Code("UNC_METAL", OWN, "Standard uncertainty from marks on instruments"), of.budget.metal),
-        part(Code("UNC_VIEW", OWN, "Standard uncertainty from the view"), of.budget.view),
+        part(ConceptCode("UNC_BONE", OWN, "Standard uncertainty from bone marks"), of.budget.bone),
+        part(
+            ConceptCode("UNC_METAL", OWN, "Standard uncertainty from marks on instruments"),
+            of.budget.metal,
+        ),
+        part(ConceptCode("UNC_VIEW", OWN, "Standard uncertainty from the view"), of.budget.view),
         number(
             Relation::Property,
-            Code("COVERAGE", OWN, "Coverage of the stated range"),
+            ConceptCode("COVERAGE", OWN, "Coverage of the stated range"),
             95.0,
             PERCENT,
             Vec::new(),
         ),
     ];
     if of.budget.proposal > 0.0 {
-        let name = Code("UNC_PROPOSED", OWN, "Part of bone marks that the program proposed");
+        let name = ConceptCode("UNC_PROPOSED", OWN, "Part of bone marks that the program proposed");
         below.push(part(name, of.budget.proposal));
     }
     below.extend(sources.iter().cloned());
     number(Relation::Contains, name, k * of.value, unit, below)
 }
 
-fn angle(name: Code<'static>, of: Angle) -> Elements {
+fn angle(name: ConceptCode<'static>, of: Angle) -> Elements {
     let sd = number(Relation::Property, STANDARD, of.sd_deg, DEGREE, Vec::new());
     number(Relation::Contains, name, of.deg, DEGREE, vec![sd])
 }
@@ -403,7 +461,7 @@ fn verdict(of: &Verdict) -> Elements {
         "true_view" => TRUE_VIEW,
         _ => DIRECT,
     };
-    let name = Code("P_INSIDE", OWN, "Probability of lying inside the target");
+    let name = ConceptCode("P_INSIDE", OWN, "Probability of lying inside the target");
     let below = vec![
         coded(Relation::Modifier, METHOD, basis),
         number(Relation::Property, name, of.p_inside, RATIO, Vec::new()),
@@ -413,14 +471,14 @@ fn verdict(of: &Verdict) -> Elements {
 }
 
 fn comment(text: &str) -> Elements {
-    words(Relation::Contains, Code("121106", "DCM", "Comment"), text)
+    words(Relation::Contains, ConceptCode("121106", "DCM", "Comment"), text)
 }
 
 /// The marks, and what made them: a person, or the program's proposal as it was accepted. An item of places can hold no
 /// remark of its own (PS3.3, A.35.2.3.1.2), so the origins stand beside them.
 fn marks(shot: &Shot, on: &Image) -> Vec<Elements> {
     let mut items = Vec::new();
-    let mut by_origin: Vec<(Code<'static>, Vec<&'static str>)> = Vec::new();
+    let mut by_origin: Vec<(ConceptCode<'static>, Vec<&'static str>)> = Vec::new();
     for kind in shot.marks.kinds() {
         let Some(points) = places(shot, kind) else { continue };
         items.push(coordinates(Relation::Contains, dicom_codes::mark(kind), &points, on));
@@ -431,26 +489,27 @@ fn marks(shot: &Shot, on: &Image) -> Vec<Elements> {
         }
     }
     items.extend(by_origin.into_iter().map(|(origin, names)| {
-        let of = words(Relation::Property, Code("MARKS", OWN, "Marks of this origin"), &names.join(", "));
-        with(coded(Relation::Contains, Code("MARK_ORIGIN", OWN, "Origin of marks"), origin), vec![of])
+        let of =
+            words(Relation::Property, ConceptCode("MARKS", OWN, "Marks of this origin"), &names.join(", "));
+        with(coded(Relation::Contains, ConceptCode("MARK_ORIGIN", OWN, "Origin of marks"), origin), vec![of])
     }));
     items
 }
 
-fn origin(shot: &Shot, kind: MarkKind) -> Code<'static> {
+fn origin(shot: &Shot, kind: MarkKind) -> ConceptCode<'static> {
     let count = shot.marks.slots(kind).len();
     let proposed = (0..count).filter(|&index| shot.proposed.holds(MarkRef { kind, index })).count();
     match proposed {
-        0 => Code("BY_HAND", OWN, "Marked by a person"),
-        n if n == count => Code("PROPOSED", OWN, "Proposed by the program, accepted as it was"),
-        _ => Code("PROPOSED_PART", OWN, "Proposed by the program, some points moved by a person"),
+        0 => ConceptCode("BY_HAND", OWN, "Marked by a person"),
+        n if n == count => ConceptCode("PROPOSED", OWN, "Proposed by the program, accepted as it was"),
+        _ => ConceptCode("PROPOSED_PART", OWN, "Proposed by the program, some points moved by a person"),
     }
 }
 
 /// The marks that a reading follows from.
 fn sources(shot: &Shot, on: &Image) -> Vec<Elements> {
     let kinds = shot.marks.kinds().filter(|kind| !matches!(kind, MarkKind::Cannula | MarkKind::Electrodes));
-    let name = Code("121112", "DCM", "Source of Measurement");
+    let name = ConceptCode("121112", "DCM", "Source of Measurement");
     kinds
         .filter_map(|kind| Some(coordinates(Relation::InferredFrom, name, &places(shot, kind)?, on)))
         .collect()

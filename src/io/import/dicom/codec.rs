@@ -53,7 +53,7 @@ pub(super) fn decode<'a>(
         );
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     }
-    let job = Job { path, syntax, header };
+    let job = CodecJob { path, syntax, header };
     match syntax.coding {
         Coding::Native | Coding::InFragments => Ok(job.native(coded)),
         Coding::DeflatedFrames => {
@@ -106,13 +106,13 @@ fn find_j2k(coded: &[u8]) -> Option<usize> {
     boxed.then(|| coded.windows(4).position(|four| four == START)).flatten()
 }
 
-struct Job<'p> {
+struct CodecJob<'p> {
     path: &'p Path,
     syntax: Syntax,
     header: Header,
 }
 
-impl Job<'_> {
+impl CodecJob<'_> {
     fn damaged(&self) -> Error {
         let text = format!("its {} pixels are damaged; copy or export the file again", self.syntax.name);
         Error::new(ErrorKind::Damaged, self.path, text)

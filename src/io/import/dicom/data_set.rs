@@ -56,7 +56,7 @@ fn parse(elements: &[u8], syntax: Syntax) -> Option<InMemDicomObject> {
 
 /// A look-up table as a file has it (PS3.3 C.11.1.1.1).
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Table {
+pub(super) struct LookupTable {
     /// The second number of the descriptor, as it is written.
     pub(super) first: u16,
     /// Bits of an entry.
@@ -146,7 +146,7 @@ impl<'a> DataSet<'a> {
     }
 
     /// A look-up table: its descriptor and its entries. `None` if it is missing or contradicts itself.
-    pub(super) fn table(self, descriptor: Tag, data: Tag) -> Option<Table> {
+    pub(super) fn table(self, descriptor: Tag, data: Tag) -> Option<LookupTable> {
         let &[count, first, bits] = self.shorts(descriptor).as_slice() else { return None };
         let count = if count == 0 { 1 << 16 } else { usize::from(count) };
         if !(1..=16).contains(&bits) {
@@ -168,7 +168,7 @@ impl<'a> DataSet<'a> {
         } else {
             words.into_iter().take(count).collect()
         };
-        (entries.len() == count).then_some(Table { first, bits, entries })
+        (entries.len() == count).then_some(LookupTable { first, bits, entries })
     }
 }
 

@@ -62,13 +62,13 @@ fn bits(bytes: &[u8], pixels: usize) -> Vec<u8> {
 
 /// The bits of a sample that are stored, moved down; signed values are counted from the lowest one.
 #[derive(Clone, Copy)]
-struct Pick {
+struct StoredBits {
     shift: u32,
     mask: u32,
     flip: u32,
 }
 
-impl Pick {
+impl StoredBits {
     fn of(header: &Header) -> Self {
         let mask = if header.stored >= 32 { u32::MAX } else { (1 << header.stored) - 1 };
         let flip = if header.signed { 1 << (header.stored - 1) } else { 0 };
@@ -85,12 +85,12 @@ impl Pick {
     }
 }
 
-fn offset16(pick: Pick) -> i32 {
+fn offset16(pick: StoredBits) -> i32 {
     i32::try_from(pick.offset()).unwrap_or(i32::MIN)
 }
 
 fn narrow(bytes: &[u8], header: &Header) -> Grey {
-    let pick = Pick::of(header);
+    let pick = StoredBits::of(header);
     let table: Vec<u8> = (0..=255_u32).map(|raw| u8::try_from(pick.pick(raw)).unwrap_or(u8::MAX)).collect();
     let samples = bytes.iter().map(|&byte| table[usize::from(byte)]).collect();
     Grey { samples: Samples::Gray8(samples), stored_offset: offset16(pick), was_colour: false }
@@ -98,7 +98,7 @@ fn narrow(bytes: &[u8], header: &Header) -> Grey {
 
 /// Two bytes a sample, as counts from the lowest storable value.
 fn stored_words(bytes: &[u8], header: &Header) -> Vec<u16> {
-    let pick = Pick::of(header);
+    let pick = StoredBits::of(header);
     let picked = |raw: u32| u16::try_from(pick.pick(raw)).unwrap_or(u16::MAX);
     if header.allocated == 8 {
         return bytes.iter().map(|&byte| picked(u32::from(byte))).collect();
@@ -108,7 +108,7 @@ fn stored_words(bytes: &[u8], header: &Header) -> Vec<u16> {
 
 fn words(bytes: &[u8], header: &Header) -> Grey {
     let values = stored_words(bytes, header);
-    let stored_offset = offset16(Pick::of(header));
+    let stored_offset = offset16(StoredBits::of(header));
     let samples = if header.stored <= 8 {
         Samples::Gray8(values.into_iter().map(|value| u8::try_from(value).unwrap_or(u8::MAX)).collect())
     } else {
@@ -119,7 +119,7 @@ fn words(bytes: &[u8], header: &Header) -> Grey {
 
 /// Four bytes a sample: kept exactly where the values that occur lie within 16 bits of each other.
 fn long_words(path: &Path, bytes: &[u8], header: &Header) -> Result<Grey, Error> {
-    let pick = Pick::of(header);
+    let pick = StoredBits::of(header);
     let values = || {
         bytes.chunks_exact(4).filter_map(|b| {
             b.first_chunk().map(|b| i64::from(pick.pick(u32::from_le_bytes(*b))) + pick.offset())
@@ -138,7 +138,7 @@ fn long_words(path: &Path, bytes: &[u8], header: &Header) -> Result<Grey, Error>
 fn colours(bytes: &[u8], header: &Header) -> Grey {
     let pixels = header.pixels();
     let values = stored_words(bytes, header);
-    let scale = f64::from(Pick::of(header).mask);
+    let scale = f64::from(StoredBits::of(header).mask);
     let at = |pixel: usize, sample: usize| {
         let index = match header.colours {
             // Two luminances, then the pair of chrominances (PS3.3 C.7.6.3.1.2).

@@ -41,31 +41,31 @@ use crate::io::import::dicom::frames::FrameIndex;
 use crate::io::import::dicom::header::{Colours, Header};
 use crate::io::import::dicom::palette::Palette;
 use crate::io::import::dicom::syntax::{Coding, Syntax};
-use crate::io::import::dicom::walk::{Fault, Pixels};
+use crate::io::import::dicom::walk::{PixelRanges, WalkFault};
 
 pub(super) use crate::io::import::dicom::walk::is_dicom;
 
 /// A file whose elements have been read, and whose frames can be decoded one after the other.
 #[derive(Debug)]
-pub(super) struct Opened {
+pub(super) struct OpenedDicom {
     path: PathBuf,
     syntax: Syntax,
     header: Header,
     object: InMemDicomObject,
     /// The data set.
     data: Vec<u8>,
-    place: Place,
+    place: FramePlace,
     warnings: Vec<String>,
 }
 
 /// Where the frames are.
 #[derive(Debug)]
-enum Place {
+enum FramePlace {
     Native { range: Range<usize>, words: bool },
     Fragments { pieces: Vec<Range<usize>>, index: FrameIndex },
 }
 
-impl Opened {
+impl OpenedDicom {
     /// The time of day the picture was taken, if the file says it.
     pub(super) fn taken(&self) -> Option<String> {
         taken(DataSet::new(&self.object, self.syntax))
@@ -93,7 +93,7 @@ impl Opened {
         });
         let mut warnings = Vec::new();
         let place = match pixels {
-            Pixels::Native(range, words) => {
+            PixelRanges::Native(range, words) => {
                 if !matches!(walked.syntax.coding, Coding::Native) {
                     let text = format!(
                         "its pixels are labeled as {} but are not coded that way; export it again",
@@ -101,9 +101,9 @@ impl Opened {
                     );
                     return Err(Error::new(ErrorKind::Damaged, path, text));
                 }
-                Place::Native { range, words }
+                FramePlace::Native { range, words }
             }
-            Pixels::Fragments { offsets, pieces } => {
+            PixelRanges::Fragments { offsets, pieces } => {
                 if walked.syntax.coding == Coding::Native {
                     let text = format!(
                         "its pixels are in fragments, which {} does not have; export it again",
@@ -120,7 +120,7 @@ impl Opened {
                     );
                     Error::new(ErrorKind::Damaged, path, text)
                 })?;
-                Place::Fragments { pieces, index }
+                FramePlace::Fragments { pieces, index }
             }
         };
         if set.text(tags::NUMBER_OF_FRAMES).is_some() && set.decimal(tags::NUMBER_OF_FRAMES).is_none() {
@@ -204,10 +204,10 @@ impl Opened {
             Error::new(ErrorKind::Damaged, &self.path, text)
         };
         match &self.place {
-            Place::Fragments { pieces, index } => {
+            FramePlace::Fragments { pieces, index } => {
                 index.bytes(&self.data, pieces, frame as usize).ok_or_else(cut)
             }
-            Place::Native { range, words } => {
+            FramePlace::Native { range, words } => {
                 let all = self.data.get(range.clone()).ok_or_else(cut)?;
                 let header = &self.header;
                 let size = grey::frame_bytes(header).ok_or_else(cut)?;
@@ -287,36 +287,36 @@ fn without_pixels(path: &Path, class: Option<&str>, float: bool) -> Error {
 }
 
 /// A fault of the walk as a sentence.
-fn explain(path: &Path, fault: Fault) -> Error {
+fn explain(path: &Path, fault: WalkFault) -> Error {
     let at = |(group, element): walk::Tag| format!("({group:04x},{element:04x})");
     match fault {
-        Fault::CutShort(tag) => {
+        WalkFault::CutShort(tag) => {
             let text = format!("the DICOM file ends inside its element {}; copy it again", at(tag));
             Error::new(ErrorKind::Damaged, path, text)
         }
-        Fault::Damaged(tag) => {
+        WalkFault::Damaged(tag) => {
             let text = format!(
                 "the DICOM file is damaged at or after its element {}; copy or export it again",
                 at(tag)
             );
             Error::new(ErrorKind::Damaged, path, text)
         }
-        Fault::TooDeep | Fault::TooMany => {
+        WalkFault::TooDeep | WalkFault::TooMany => {
             let text = "the DICOM file is nested or listed beyond any real file and is not opened; export the image again";
             Error::new(ErrorKind::TooLarge, path, text)
         }
-        Fault::NotInflated => {
+        WalkFault::NotInflated => {
             let text = "the deflated DICOM file is damaged; copy or export it again";
             Error::new(ErrorKind::Damaged, path, text)
         }
-        Fault::Inflated => {
+        WalkFault::Inflated => {
             let text = format!(
                 "the deflated DICOM file grows beyond {} million bytes; export it uncompressed",
                 walk::MAX_INFLATED / 1_000_000
             );
             Error::new(ErrorKind::TooLarge, path, text)
         }
-        Fault::UnknownSyntax(uid) => {
+        WalkFault::UnknownSyntax(uid) => {
             let uid: String = uid.chars().filter(|c| c.is_ascii_alphanumeric() || *c == '.').collect();
             let text =
                 format!("its transfer syntax {uid} is not supported; export it as explicit little endian");

@@ -4,7 +4,7 @@ use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
 use crate::case::image::frame::Samples;
-use crate::io::import::dicom::data_set::{DataSet, Table};
+use crate::io::import::dicom::data_set::{DataSet, LookupTable};
 use crate::io::import::raster::luma;
 
 /// The greys of a palette's entries.
@@ -59,12 +59,12 @@ impl Palette {
 }
 
 /// A table written in segments (PS3.3 C.7.9.2), whose tag lies 0x20 behind that of the plain one.
-fn segmented(set: DataSet<'_>, descriptor: Tag) -> Option<Table> {
+fn segmented(set: DataSet<'_>, descriptor: Tag) -> Option<LookupTable> {
     let &[count, first, bits] = set.shorts(descriptor).as_slice() else { return None };
     let count = if count == 0 { 1 << 16 } else { usize::from(count) };
     let words = set.shorts(Tag(descriptor.group(), descriptor.element() + 0x120));
     let entries = expand(&words, count)?;
-    (bits == 16 && entries.len() == count).then_some(Table { first, bits, entries })
+    (bits == 16 && entries.len() == count).then_some(LookupTable { first, bits, entries })
 }
 
 /// Expands segments: listed entries, straight lines from the entry before, and segments that came earlier.

@@ -3,7 +3,7 @@
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
-use crate::case::image::facts::{Calibration, Spacing};
+use crate::case::image::facts::{Spacing, SpacingCorrection};
 use crate::io::import::dicom::data_set::DataSet;
 use crate::io::import::dicom::values::holder;
 
@@ -39,9 +39,9 @@ pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> 
     let imager_mm = pair(set, tags::IMAGER_PIXEL_SPACING, "Imager Pixel Spacing");
     let scanned_mm = pair(set, tags::NOMINAL_SCANNED_PIXEL_SPACING, "Nominal Scanned Pixel Spacing");
     let calibration = set.text(tags::PIXEL_SPACING_CALIBRATION_TYPE).map(|word| match word.as_str() {
-        "FIDUCIAL" => Calibration::Fiducial,
-        "GEOMETRY" => Calibration::Geometry,
-        _ => Calibration::Other,
+        "FIDUCIAL" => SpacingCorrection::Fiducial,
+        "GEOMETRY" => SpacingCorrection::Geometry,
+        _ => SpacingCorrection::Other,
     });
     let within = |tag, range: std::ops::RangeInclusive<f64>| set.decimal(tag).filter(|n| range.contains(n));
     let aspect = match set.decimals(tags::PIXEL_ASPECT_RATIO).as_slice() {
@@ -116,7 +116,7 @@ mod tests {
             (tags::DISTANCE_SOURCE_TO_PATIENT, "7"),
         ]);
         assert_eq!(told, 0);
-        assert_eq!(spacing.calibration, Some(Calibration::Geometry));
+        assert_eq!(spacing.calibration, Some(SpacingCorrection::Geometry));
         assert_eq!(spacing.calibration_words.as_deref(), Some("assumed depth"));
         assert_eq!(spacing.magnification, Some(1.428_571));
         assert_eq!((spacing.source_to_detector_mm, spacing.source_to_patient_mm), (Some(1000.0), None));

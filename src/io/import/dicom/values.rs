@@ -4,8 +4,8 @@
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
-use crate::case::image::facts::{Curve, Modality, Preset, WindowFunction};
-use crate::io::import::dicom::data_set::{DataSet, Table};
+use crate::case::image::facts::{GrayCurve, Modality, Preset, WindowFunction};
+use crate::io::import::dicom::data_set::{DataSet, LookupTable};
 
 /// The most presets that are taken over.
 const MAX_PRESETS: usize = 32;
@@ -60,7 +60,7 @@ pub(super) fn presets(set: DataSet<'_>, frame: u32, signed: bool) -> Vec<Preset>
             let first = first_of(&table, signed);
             found.push((
                 item.text(tags::LUT_EXPLANATION),
-                Curve::Table { first, greys: table.entries, white },
+                GrayCurve::Table { first, greys: table.entries, white },
             ));
         }
     }
@@ -70,7 +70,7 @@ pub(super) fn presets(set: DataSet<'_>, frame: u32, signed: bool) -> Vec<Preset>
         .collect()
 }
 
-fn windows(item: DataSet<'_>) -> Vec<(Option<String>, Curve)> {
+fn windows(item: DataSet<'_>) -> Vec<(Option<String>, GrayCurve)> {
     let function = match item.text(tags::VOILUT_FUNCTION).as_deref() {
         Some("SIGMOID") => WindowFunction::Sigmoid,
         Some("LINEAR_EXACT") => WindowFunction::LinearExact,
@@ -84,13 +84,13 @@ fn windows(item: DataSet<'_>) -> Vec<(Option<String>, Curve)> {
         .filter_map(|(i, (centre, width))| {
             let (centre, width) = (centre?, width.filter(|width| *width >= smallest)?);
             let name = names.get(i).filter(|name| !name.is_empty()).cloned();
-            Some((name, Curve::Window { centre, width, function }))
+            Some((name, GrayCurve::Window { centre, width, function }))
         })
         .collect()
 }
 
 /// The value of a table's first entry, which is signed where the values are.
-fn first_of(table: &Table, signed: bool) -> i32 {
+fn first_of(table: &LookupTable, signed: bool) -> i32 {
     if signed { i32::from(table.first.cast_signed()) } else { i32::from(table.first) }
 }
 
@@ -159,9 +159,9 @@ mod tests {
         put(&mut object, tags::WINDOW_CENTER_WIDTH_EXPLANATION, VR::LO, "SOFT\\BONE");
         put_items(&mut object, tags::VOILUT_SEQUENCE, vec![lut(10, 12, &[0, 4095])]);
         let found = presets(DataSet::new(&object, EXPLICIT), 0, false);
-        let window = |centre, width| Curve::Window { centre, width, function: WindowFunction::Linear };
+        let window = |centre, width| GrayCurve::Window { centre, width, function: WindowFunction::Linear };
         let preset = |name: &str, curve| Preset { name: name.to_owned(), curve };
-        let table = Curve::Table { first: 10, greys: vec![0, 4095], white: 4095 };
+        let table = GrayCurve::Table { first: 10, greys: vec![0, 4095], white: 4095 };
         let want = [
             preset("SOFT", window(40.0, 80.0)),
             preset("BONE", window(300.0, 1500.0)),

@@ -30,7 +30,7 @@ const UNDEFINED: u32 = u32::MAX;
 
 /// Why a file is not read further.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Fault {
+pub(super) enum WalkFault {
     /// It ends inside this element.
     CutShort(Tag),
     /// This element cannot be understood.
@@ -49,7 +49,7 @@ pub(super) enum Fault {
 
 /// Where the pixels are, as ranges of the data set.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) enum Pixels {
+pub(super) enum PixelRanges {
     /// In one piece; whether it is typed as words (OW).
     Native(Range<usize>, bool),
     /// In fragments.
@@ -77,7 +77,7 @@ pub(super) struct Walked {
     /// Their tags, in that order: whoever parses them must find the same.
     pub(super) kept: Vec<Tag>,
     /// The pixels, if there are any.
-    pub(super) pixels: Option<Pixels>,
+    pub(super) pixels: Option<PixelRanges>,
     /// Whether there are pixels of a kind that is not read: floating-point numbers.
     pub(super) float_pixels: bool,
 }
@@ -106,17 +106,17 @@ fn is_wanted(tag: Tag) -> bool {
 }
 
 /// Walks over a file and keeps what a picture needs.
-pub(super) fn walk(bytes: &[u8]) -> Result<Walked, Fault> {
+pub(super) fn walk(bytes: &[u8]) -> Result<Walked, WalkFault> {
     walk_for(bytes, is_wanted)
 }
 
 /// Walks over a file and keeps the elements at the top of the data set that `wanted` names.
-pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, Fault> {
+pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, WalkFault> {
     let start = if bytes.get(128..132) == Some(b"DICM") { 132 } else { 0 };
     let meta = read_meta(bytes, start)?;
     let rest = bytes.get(meta.end..).unwrap_or(&[]);
     let syntax = match &meta.syntax {
-        Some(uid) => syntax_of(uid).ok_or_else(|| Fault::UnknownSyntax(uid.clone()))?,
+        Some(uid) => syntax_of(uid).ok_or_else(|| WalkFault::UnknownSyntax(uid.clone()))?,
         None => guess(rest).unwrap_or(IMPLICIT),
     };
     let inflated = if syntax.deflated { Some(inflate(rest, MAX_INFLATED)?) } else { None };
@@ -152,13 +152,13 @@ pub(super) fn class_of(bytes: &[u8]) -> Option<String> {
 }
 
 /// Inflates raw deflate up to a limit.
-pub(super) fn inflate(bytes: &[u8], limit: u64) -> Result<Vec<u8>, Fault> {
+pub(super) fn inflate(bytes: &[u8], limit: u64) -> Result<Vec<u8>, WalkFault> {
     let mut out = Vec::new();
     DeflateDecoder::new(bytes).take(limit + 1).read_to_end(&mut out).map_err(|error| {
         drop(error);
-        Fault::NotInflated
+        WalkFault::NotInflated
     })?;
-    if out.len() as u64 > limit { Err(Fault::Inflated) } else { Ok(out) }
+    if out.len() as u64 > limit { Err(WalkFault::Inflated) } else { Ok(out) }
 }
 
 struct Meta {
@@ -168,14 +168,14 @@ struct Meta {
 }
 
 /// The file meta information: always explicit and little endian (PS3.10, 7.1).
-fn read_meta(bytes: &[u8], start: usize) -> Result<Meta, Fault> {
+fn read_meta(bytes: &[u8], start: usize) -> Result<Meta, WalkFault> {
     let mut meta = Meta { syntax: None, class: None, end: start };
     while let Some(tag) = tag_at(bytes, meta.end, false) {
         if tag.0 != 0x0002 {
             break;
         }
-        let head = head_at(bytes, meta.end, EXPLICIT, false).ok_or(Fault::Damaged(tag))?;
-        let end = fitting(head.start, head.length, bytes.len()).ok_or(Fault::CutShort(tag))?;
+        let head = head_at(bytes, meta.end, EXPLICIT, false).ok_or(WalkFault::Damaged(tag))?;
+        let end = fitting(head.start, head.length, bytes.len()).ok_or(WalkFault::CutShort(tag))?;
         let text = || {
             let value = bytes.get(head.start..end).unwrap_or(&[]);
             String::from_utf8_lossy(value).trim_matches(['\0', ' ']).chars().take(64).collect::<String>()
@@ -251,7 +251,7 @@ fn guess(bytes: &[u8]) -> Option<Syntax> {
 
 /// What is open at a place of the walk.
 #[derive(Clone, Copy)]
-struct Level {
+struct NestingLevel {
     is_item: bool,
     end: Option<usize>,
     implicit: bool,
@@ -260,11 +260,11 @@ struct Level {
 struct Walker<'a> {
     data: &'a [u8],
     syntax: Syntax,
-    open: Vec<Level>,
+    open: Vec<NestingLevel>,
     wants: fn(Tag) -> bool,
     wanted: Vec<u8>,
     kept: Vec<Tag>,
-    pixels: Option<Pixels>,
+    pixels: Option<PixelRanges>,
     float_pixels: bool,
     /// Where the element at the top began.
     began: (usize, Tag),
@@ -289,7 +289,7 @@ impl<'a> Walker<'a> {
         }
     }
 
-    fn run(&mut self) -> Result<(), Fault> {
+    fn run(&mut self) -> Result<(), WalkFault> {
         let mut at = 0;
         for _ in 0..MAX_ELEMENTS {
             while self.open.last().is_some_and(|level| level.end == Some(at)) {
@@ -307,7 +307,7 @@ impl<'a> Walker<'a> {
                 None => return Ok(()),
             }
         }
-        Err(Fault::TooMany)
+        Err(WalkFault::TooMany)
     }
 
     /// Up to where the innermost open length reaches.
@@ -332,7 +332,7 @@ impl<'a> Walker<'a> {
     }
 
     /// One element; `None` once the pixels are found.
-    fn step(&mut self, at: usize) -> Result<Option<usize>, Fault> {
+    fn step(&mut self, at: usize) -> Result<Option<usize>, WalkFault> {
         let top = self.open.last().copied();
         let implicit = top.map_or(self.syntax.implicit, |level| level.implicit);
         let Some(head) = head_at(self.data, at, self.syntax, implicit) else {
@@ -342,16 +342,16 @@ impl<'a> Walker<'a> {
             }
             let tag = tag_at(self.data, at, self.syntax.big_endian).unwrap_or(self.began.1);
             let rest = self.data.len().saturating_sub(at);
-            return Err(if rest < 8 { Fault::CutShort(tag) } else { Fault::Damaged(tag) });
+            return Err(if rest < 8 { WalkFault::CutShort(tag) } else { WalkFault::Damaged(tag) });
         };
         let limit = self.limit();
         if head.start > limit {
-            return Err(Fault::CutShort(head.tag));
+            return Err(WalkFault::CutShort(head.tag));
         }
         match (head.tag, top) {
             (ITEM, Some(level)) if !level.is_item => {
                 let end = self.end_of(head, limit)?;
-                self.open(Level { is_item: true, end, implicit: level.implicit })?;
+                self.open(NestingLevel { is_item: true, end, implicit: level.implicit })?;
                 Ok(Some(head.start))
             }
             (ITEM_END, Some(level)) if level.is_item && level.end.is_none() => {
@@ -363,8 +363,8 @@ impl<'a> Walker<'a> {
                 Ok(Some(head.start))
             }
             ((0xfffe, _), None) => Ok(Some(head.start)),
-            ((0xfffe, _), _) => Err(Fault::Damaged(self.began.1)),
-            (_, Some(level)) if !level.is_item => Err(Fault::Damaged(self.began.1)),
+            ((0xfffe, _), _) => Err(WalkFault::Damaged(self.began.1)),
+            (_, Some(level)) if !level.is_item => Err(WalkFault::Damaged(self.began.1)),
             _ => self.element(at, head, limit, implicit),
         }
     }
@@ -375,7 +375,7 @@ impl<'a> Walker<'a> {
         head: Head,
         limit: usize,
         implicit: bool,
-    ) -> Result<Option<usize>, Fault> {
+    ) -> Result<Option<usize>, WalkFault> {
         let is_top = self.open.is_empty();
         if is_top {
             self.began = (at, head.tag);
@@ -402,38 +402,38 @@ impl<'a> Walker<'a> {
             let end = self.end_of(head, limit)?;
             // Of unknown type and undefined length: written implicitly (PS3.5, 6.2.2, note 2).
             let implicit = implicit || head.vr == Some(*b"UN");
-            self.open(Level { is_item: false, end, implicit })?;
+            self.open(NestingLevel { is_item: false, end, implicit })?;
             return Ok(Some(head.start));
         }
-        let end = fitting(head.start, head.length, limit).ok_or(Fault::CutShort(head.tag))?;
+        let end = fitting(head.start, head.length, limit).ok_or(WalkFault::CutShort(head.tag))?;
         if is_top {
             self.take(end);
         }
         Ok(Some(end))
     }
 
-    fn end_of(&self, head: Head, limit: usize) -> Result<Option<usize>, Fault> {
+    fn end_of(&self, head: Head, limit: usize) -> Result<Option<usize>, WalkFault> {
         if head.length == UNDEFINED {
             return Ok(None);
         }
-        fitting(head.start, head.length, limit).map(Some).ok_or(Fault::CutShort(head.tag))
+        fitting(head.start, head.length, limit).map(Some).ok_or(WalkFault::CutShort(head.tag))
     }
 
-    fn open(&mut self, level: Level) -> Result<(), Fault> {
+    fn open(&mut self, level: NestingLevel) -> Result<(), WalkFault> {
         // An element nests by a sequence and an item.
         if self.open.len() >= 2 * MAX_DEPTH {
-            return Err(Fault::TooDeep);
+            return Err(WalkFault::TooDeep);
         }
         self.open.push(level);
         Ok(())
     }
 
-    fn find_pixels(&self, head: Head) -> Result<Pixels, Fault> {
+    fn find_pixels(&self, head: Head) -> Result<PixelRanges, WalkFault> {
         if head.length != UNDEFINED {
             // Whether enough is there is asked a frame at a time, so that what is there can be seen.
             let end = fitting(head.start, head.length, self.data.len()).unwrap_or(self.data.len());
             let words = head.vr == Some(*b"OW") || self.syntax.implicit;
-            return Ok(Pixels::Native(head.start..end, words));
+            return Ok(PixelRanges::Native(head.start..end, words));
         }
         let mut items = Vec::new();
         let mut at = head.start;
@@ -442,21 +442,21 @@ impl<'a> Walker<'a> {
             if tag != ITEM {
                 break;
             }
-            let length = four(self.data, at + 4, big).ok_or(Fault::CutShort(PIXEL_DATA))?;
+            let length = four(self.data, at + 4, big).ok_or(WalkFault::CutShort(PIXEL_DATA))?;
             let start = at + 8;
             // The last fragment may be cut; its decoder then says so.
             let end = fitting(start, length, self.data.len()).unwrap_or(self.data.len());
             items.push(start..end);
             at = end;
             if items.len() > MAX_ELEMENTS {
-                return Err(Fault::TooMany);
+                return Err(WalkFault::TooMany);
             }
         }
         if items.is_empty() {
-            return Err(Fault::CutShort(PIXEL_DATA));
+            return Err(WalkFault::CutShort(PIXEL_DATA));
         }
         let offsets = items.remove(0);
-        Ok(Pixels::Fragments { offsets, pieces: items })
+        Ok(PixelRanges::Fragments { offsets, pieces: items })
     }
 }
 
@@ -489,7 +489,7 @@ mod tests {
         let found = walk(&bytes).unwrap();
         assert_eq!(found.syntax, EXPLICIT);
         assert!(!found.wanted.windows(6).any(|part| part == b"NOBODY"), "a name is never handed on");
-        let Some(Pixels::Native(range, true)) = found.pixels else { panic!("native") };
+        let Some(PixelRanges::Native(range, true)) = found.pixels else { panic!("native") };
         assert_eq!(&bytes[found.start..][range], [1, 2, 3, 4]);
     }
 
@@ -499,7 +499,7 @@ mod tests {
         bytes.extend(explicit((0x28, 0x10), b"UT", &[0; 4]));
         let at = bytes.len() - 8;
         bytes[at..at + 4].copy_from_slice(&1_000_000_u32.to_le_bytes());
-        assert_eq!(walk(&bytes).unwrap_err(), Fault::CutShort((0x28, 0x10)));
+        assert_eq!(walk(&bytes).unwrap_err(), WalkFault::CutShort((0x28, 0x10)));
     }
 
     #[test]
@@ -545,8 +545,8 @@ mod tests {
             bytes
         };
         assert!(walk(&nested(MAX_DEPTH)).is_ok());
-        assert_eq!(walk(&nested(MAX_DEPTH + 1)).unwrap_err(), Fault::TooDeep);
-        assert_eq!(walk(&nested(200_000)).unwrap_err(), Fault::TooDeep);
+        assert_eq!(walk(&nested(MAX_DEPTH + 1)).unwrap_err(), WalkFault::TooDeep);
+        assert_eq!(walk(&nested(200_000)).unwrap_err(), WalkFault::TooDeep);
     }
 
     #[test]
@@ -557,7 +557,7 @@ mod tests {
             writer.write_all(&[0; 1 << 16]).unwrap();
         }
         let packed = writer.finish().unwrap();
-        assert_eq!(inflate(&packed, 1 << 20), Err(Fault::Inflated));
+        assert_eq!(inflate(&packed, 1 << 20), Err(WalkFault::Inflated));
         assert_eq!(inflate(&packed, 1 << 22).unwrap().len(), 1 << 22);
     }
 

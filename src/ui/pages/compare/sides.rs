@@ -103,7 +103,7 @@ pub(in crate::ui::pages) fn origin(room: Rect) -> Vec2 {
 }
 
 /// What the pointer asks of a picture.
-pub(in crate::ui::pages) enum Hand {
+pub(in crate::ui::pages) enum PaneHand {
     /// To be moved by this, in points.
     Pan(Vec2),
     /// To be zoomed about a point of its room.
@@ -113,36 +113,36 @@ pub(in crate::ui::pages) enum Hand {
 /// Dragging moves the pictures, the wheel zooms them about the pointer.
 pub(super) fn pointer(ui: &Ui, response: &Response, asked: &mut Asked) {
     asked.extend(hands(ui, response).into_iter().map(|hand| match hand {
-        Hand::Pan(by) => on(CompareCommand::Pan(by)),
-        Hand::Zoom(at, factor) => on(CompareCommand::Zoom { at, factor }),
+        PaneHand::Pan(by) => on(CompareCommand::Pan(by)),
+        PaneHand::Zoom(at, factor) => on(CompareCommand::Zoom { at, factor }),
     }));
 }
 
 /// What dragging, wheel and pinch ask for.
-pub(in crate::ui::pages) fn hands(ui: &Ui, response: &Response) -> Vec<Hand> {
+pub(in crate::ui::pages) fn hands(ui: &Ui, response: &Response) -> Vec<PaneHand> {
     let room = response.rect;
     let mut asked = Vec::new();
     if response.dragged_by(PointerButton::Primary) || response.dragged_by(PointerButton::Middle) {
         let by = response.drag_delta();
         if by != vec2(0.0, 0.0) {
-            asked.push(Hand::Pan(Vec2::new(f64::from(by.x), f64::from(by.y))));
+            asked.push(PaneHand::Pan(Vec2::new(f64::from(by.x), f64::from(by.y))));
         }
     }
     let Some(at) = response.hover_pos().map(|p| local(room, p)) else { return asked };
     for event in ui.input(|input| input.events.clone()) {
         match event {
             Event::MouseWheel { unit: MouseWheelUnit::Point, delta, modifiers, .. } if !modifiers.command => {
-                asked.push(Hand::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y))));
+                asked.push(PaneHand::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y))));
             }
             Event::MouseWheel { delta, modifiers, .. } if !modifiers.command => {
-                asked.push(Hand::Zoom(at, WHEEL_STEP.powf(f64::from(delta.y))));
+                asked.push(PaneHand::Zoom(at, WHEEL_STEP.powf(f64::from(delta.y))));
             }
             _ => {}
         }
     }
     let pinch = f64::from(ui.input(egui::InputState::zoom_delta));
     if (pinch - 1.0).abs() > 1e-6 {
-        asked.push(Hand::Zoom(at, pinch));
+        asked.push(PaneHand::Zoom(at, pinch));
     }
     asked
 }

@@ -8,7 +8,7 @@ use crate::app::session::state::State;
 use crate::measure::mark::{Level, Side};
 use crate::scene::format;
 use crate::scene::words::series_table::{NOT_SAID, standing};
-use crate::study::selection::Standing;
+use crate::study::selection::BodyStanding;
 use crate::ui::pages::series::on;
 use crate::ui::widgets::{Asked, Typed, command_button};
 
@@ -24,7 +24,7 @@ pub(super) fn filter_ui(ui: &mut Ui, state: &State, find: &mut Typed, asked: &mu
         choice(ui, "Side", &mut wanted.side, &[Side::Right, Side::Left], |s| format::side(*s).to_owned());
         choice(ui, "Operator", &mut wanted.operator, &choices.operators, said);
         choice(ui, "Half-year", &mut wanted.half_year, &choices.half_years, said);
-        choice(ui, "Target", &mut wanted.standing, &Standing::ALL, |s| standing(*s).to_owned());
+        choice(ui, "Target", &mut wanted.standing, &BodyStanding::ALL, |s| standing(*s).to_owned());
         let text = find.following(&now.text);
         let field = TextEdit::singleline(text).desired_width(150.0).hint_text("Find");
         if ui.add(field).accessible_name("Find in the table").changed() {

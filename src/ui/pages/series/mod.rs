@@ -4,7 +4,7 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::series::{Series, SeriesCommand, SeriesSection};
+use crate::app::pages::series::{SeriesCommand, SeriesSection, SeriesState};
 use crate::app::session::state::State;
 use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::{Theme, space};
@@ -83,7 +83,7 @@ pub fn page_ui(
 }
 
 /// The folders, how far reading has come, and what was found.
-fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
+fn folders(ui: &mut Ui, state: &State, series: &SeriesState, asked: &mut Asked) {
     ui.horizontal_wrapped(|ui| {
         for ask in [SeriesCommand::AddFolder, SeriesCommand::ReadAgain, SeriesCommand::StartOver] {
             command_button(ui, state, on(ask), asked);
@@ -117,7 +117,7 @@ fn folders(ui: &mut Ui, state: &State, series: &Series, asked: &mut Asked) {
 }
 
 /// The files that were passed over, a sentence each.
-fn passed_over(ui: &mut Ui, series: &Series) {
+fn passed_over(ui: &mut Ui, series: &SeriesState) {
     let Some(found) = &series.found else { return };
     let line = ui.text_style_height(&egui::TextStyle::Small) + 4.0;
     ScrollArea::vertical().max_height(6.0 * line).auto_shrink([false, true]).show_rows(

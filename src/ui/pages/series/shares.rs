@@ -2,7 +2,7 @@
 
 use egui::{Grid, RichText, ScrollArea, Ui};
 
-use crate::app::pages::series::Series;
+use crate::app::pages::series::SeriesState;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::scene::plot::shares as plot;
@@ -11,7 +11,7 @@ use crate::study::selection::Filter;
 use crate::ui::widgets::{drawing, heading, weak};
 
 /// Shows them.
-pub(super) fn shares_ui(ui: &mut Ui, series: &Series, theme: &Theme) {
+pub(super) fn shares_ui(ui: &mut Ui, series: &SeriesState, theme: &Theme) {
     let Some(audit) = &series.audit else { return };
     ScrollArea::both().auto_shrink(false).show(ui, |ui| {
         if audit.shares.is_empty() {

@@ -6,7 +6,7 @@ use egui::{
     WidgetText, pos2, vec2,
 };
 
-use crate::app::pages::series::{Series, SeriesCommand};
+use crate::app::pages::series::{SeriesCommand, SeriesState};
 use crate::app::session::state::State;
 use crate::geom::point::Point;
 use crate::measure::verdict::State as Verdict;
@@ -14,7 +14,7 @@ use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::{Theme, state_sign};
 use crate::scene::words::series_table::{cell, explanation, heading, row_words, standing_sign, state_of};
-use crate::study::selection::{Column, Standing};
+use crate::study::selection::{BodyStanding, SeriesColumn};
 use crate::study::series::Treated;
 use crate::ui::look::colour;
 use crate::ui::pages::series::on;
@@ -31,29 +31,29 @@ const SIGN: f32 = 18.0;
 const GAP: f32 = 8.0;
 
 /// Least width of a column in points.
-const fn width(column: Column) -> f32 {
+const fn width(column: SeriesColumn) -> f32 {
     match column {
-        Column::Level | Column::Side | Column::Shots | Column::Proposed => 50.0,
-        Column::Date => 80.0,
-        Column::Operator => 72.0,
-        Column::Outcome => 122.0,
-        Column::Depth | Column::Height => 120.0,
-        Column::Midline => 124.0,
-        Column::Lesion => 56.0,
-        Column::Issues => 96.0,
-        Column::File | Column::Case => 88.0,
+        SeriesColumn::Level | SeriesColumn::Side | SeriesColumn::Shots | SeriesColumn::Proposed => 50.0,
+        SeriesColumn::Date => 80.0,
+        SeriesColumn::Operator => 72.0,
+        SeriesColumn::Outcome => 122.0,
+        SeriesColumn::Depth | SeriesColumn::Height => 120.0,
+        SeriesColumn::Midline => 124.0,
+        SeriesColumn::Lesion => 56.0,
+        SeriesColumn::Issues => 96.0,
+        SeriesColumn::File | SeriesColumn::Case => 88.0,
     }
 }
 
 /// Shows the table.
 pub(super) fn table_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let series = &state.pages.series;
-    let least: f32 = Column::ALL.iter().map(|column| width(*column) + GAP).sum();
+    let least: f32 = SeriesColumn::ALL.iter().map(|column| width(*column) + GAP).sum();
     let room = (ui.available_width() - 8.0).max(least);
     // What is left over goes to the columns with words of any length.
     let spare = (room - least) / 3.0;
-    let wide = |column: Column| {
-        let more = matches!(column, Column::Issues | Column::Case | Column::File);
+    let wide = |column: SeriesColumn| {
+        let more = matches!(column, SeriesColumn::Issues | SeriesColumn::Case | SeriesColumn::File);
         width(column) + if more { spare } else { 0.0 }
     };
     ScrollArea::horizontal().auto_shrink(false).show(ui, |ui| {
@@ -84,10 +84,10 @@ pub(super) fn table_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
 }
 
-fn headings(ui: &mut Ui, series: &Series, wide: &impl Fn(Column) -> f32, asked: &mut Asked) {
+fn headings(ui: &mut Ui, series: &SeriesState, wide: &impl Fn(SeriesColumn) -> f32, asked: &mut Asked) {
     let (area, _) = ui.allocate_exact_size(vec2(ui.available_width(), HEAD), Sense::hover());
     let mut x = area.min.x;
-    for column in Column::ALL {
+    for column in SeriesColumn::ALL {
         let name = heading(column);
         let by = series.sorting.by == column;
         let label = match (by, series.sorting.falling) {
@@ -112,7 +112,7 @@ fn headings(ui: &mut Ui, series: &Series, wide: &impl Fn(Column) -> f32, asked: 
 }
 
 /// One row; `true` once it is clicked.
-fn row(ui: &mut Ui, theme: &Theme, body: &Treated, wide: &impl Fn(Column) -> f32) -> bool {
+fn row(ui: &mut Ui, theme: &Theme, body: &Treated, wide: &impl Fn(SeriesColumn) -> f32) -> bool {
     let (area, response) = ui.allocate_exact_size(vec2(ui.available_width(), ROW), Sense::click());
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, format!("Open {}", row_words(body))));
     if !ui.is_rect_visible(area) {
@@ -124,7 +124,7 @@ fn row(ui: &mut Ui, theme: &Theme, body: &Treated, wide: &impl Fn(Column) -> f32
     let line = egui::Stroke::new(1.0, colour(theme.separator));
     ui.painter().hline(area.x_range(), area.max.y, line);
     let mut x = area.min.x + 4.0;
-    for column in Column::ALL {
+    for column in SeriesColumn::ALL {
         let mut at = x;
         if let Some((role, glyph)) = sign_of(body, column) {
             let middle = Point::new(f64::from(at) + 6.0, f64::from(area.center().y));
@@ -143,7 +143,7 @@ fn row(ui: &mut Ui, theme: &Theme, body: &Treated, wide: &impl Fn(Column) -> f32
     response.on_hover_ui_at_pointer(|ui| {
         ui.label(format!("{}: {}", body.file, row_words(body)));
         if !body.issues.is_empty() {
-            ui.label(cell(body, Column::Issues));
+            ui.label(cell(body, SeriesColumn::Issues));
         }
         weak(ui, "Click to open this case.");
     });
@@ -151,9 +151,9 @@ fn row(ui: &mut Ui, theme: &Theme, body: &Treated, wide: &impl Fn(Column) -> f32
 }
 
 /// The sign of a verdict before a cell's words.
-fn sign_of(body: &Treated, column: Column) -> Option<(Role, Glyph)> {
-    if column == Column::Outcome {
-        return Some(standing_sign(Standing::of(body)));
+fn sign_of(body: &Treated, column: SeriesColumn) -> Option<(Role, Glyph)> {
+    if column == SeriesColumn::Outcome {
+        return Some(standing_sign(BodyStanding::of(body)));
     }
     let rule = column.rule()?;
     body.value(rule)?;

@@ -6,7 +6,7 @@ use egui::{ComboBox, Frame, Margin, Panel, Pos2, ScrollArea, Sense, Slider, Ui, 
 use crate::app::marking::guide::capital;
 use crate::app::pages::compare::viewport::Half;
 use crate::app::pages::tip_path::TipPathCommand;
-use crate::app::pages::tip_path::curve::{Shape, candidates, shot, transform};
+use crate::app::pages::tip_path::curve::{StyletShape, candidates, shot, transform};
 use crate::app::session::state::State;
 use crate::case::document::Case;
 use crate::scene::comparison::arrow_and_marks::{self, ComparisonMarks};
@@ -15,7 +15,7 @@ use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::format;
 use crate::scene::tip_path::curve;
 use crate::ui::look::colour;
-use crate::ui::pages::compare::sides::{Hand, canvas_of, hands, local, origin, picture};
+use crate::ui::pages::compare::sides::{PaneHand, canvas_of, hands, local, origin, picture};
 use crate::ui::pages::tip_path::{TipPathMemory, on};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, command_button, heading, weak};
@@ -51,8 +51,8 @@ pub(super) fn curve_ui(
         format!("Projected stylet path on shot {id}. Click along a visible curve to measure its radius.");
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
     asked.extend(hands(ui, &response).into_iter().map(|hand| match hand {
-        Hand::Pan(by) => on(TipPathCommand::Pan(by)),
-        Hand::Zoom(at, factor) => on(TipPathCommand::Zoom { at, factor }),
+        PaneHand::Pan(by) => on(TipPathCommand::Pan(by)),
+        PaneHand::Zoom(at, factor) => on(TipPathCommand::Zoom { at, factor }),
     }));
     let (Some(document), Some(shot), Some((transform, size))) =
         (&state.editor.document, shot(state), transform(state))
@@ -158,7 +158,7 @@ fn next<'a>(state: &'a State, case: &'a Case) -> Option<(&'a str, &'a crate::cas
     Some((&shot.id, &looked.reading))
 }
 
-fn shape_ui(ui: &mut Ui, now: Shape, asked: &mut Asked) {
+fn shape_ui(ui: &mut Ui, now: StyletShape, asked: &mut Asked) {
     let mut shape = now;
     let mut changed = false;
     for (name, value, range, suffix) in [

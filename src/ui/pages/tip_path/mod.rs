@@ -16,7 +16,7 @@ use crate::scene::drawing::theme::{Ground, Theme, space};
 use crate::scene::format;
 use crate::scene::tip_path::chart::chart;
 use crate::scene::tip_path::page::drawing;
-use crate::scene::tip_path::{Way, bodies};
+use crate::scene::tip_path::{TipRun, bodies};
 use crate::scene::words::tip_path;
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
@@ -108,7 +108,7 @@ fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
 }
 
-fn way_ui(ui: &mut Ui, case: &crate::case::document::Case, way: &Way, theme: &Theme) {
+fn way_ui(ui: &mut Ui, case: &crate::case::document::Case, way: &TipRun, theme: &Theme) {
     let drawing = drawing(case, way);
     let gap = ui.spacing().item_spacing.x;
     let width = ((ui.available_width() - 2.0 * gap) / 3.0).max(120.0);
