@@ -12,15 +12,15 @@ use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
 use crate::cli::output::{self, Replace};
 use crate::io::export::change;
+use crate::io::export::comparison::compared_page;
 use crate::io::export::{PageFormat, page_bytes};
 use crate::io::store::pictures::{open_picture, picture_of, picture_paths};
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::compare::Position;
-use crate::scene::comparison::page::{Framed, ShownAs, page};
+use crate::scene::comparison::page::ShownAs;
 use crate::scene::comparison::refined::{ACCEPTED, Refined};
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::drawing::theme::Theme;
-use crate::scene::figure::FigureShot;
 use crate::scene::format;
 use crate::scene::words::caution;
 use crate::scene::words::reading::ReadingLine;
@@ -142,29 +142,13 @@ fn picture(
     }
     let case = &opened.case;
     let frames = frames(args, opened, compared.shots)?;
-    let [from, to] = compared.shots.map(|at| &case.shots[at]);
-    let registration = match registration {
-        Some(refined) => refined.clone(),
-        None => Registration::of_shots(case, [from, to])
-            .map_err(|why| refused(format!("{}: {why}", args.case.display())))?,
-    };
-    let framed = |i: usize, shot| Framed {
-        shot: FigureShot {
-            shot,
-            reading: readings[i],
-            frame: Some(&frames[i]),
-            field: frames[i].extent().field,
-        },
-        frame: &frames[i],
-    };
-    let both = [framed(0, from), framed(1, to)];
     let way = match args.way {
         PairLook::SideBySide => ShownAs::SideBySide,
         PairLook::Blend => ShownAs::Blend(args.share),
         PairLook::Divider => ShownAs::Divider(args.share),
         PairLook::Difference => ShownAs::Difference,
     };
-    let page = page(case, compared, both, &registration, way)
+    let page = compared_page(case, compared, (readings, &frames), registration, way)
         .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;
     let theme = if args.dark { Theme::dark() } else { Theme::light() };
     page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))

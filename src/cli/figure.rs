@@ -13,7 +13,7 @@ use crate::io::export::{ExportError, PageFormat, page_bytes};
 use crate::io::store::pictures::picture_paths;
 use crate::io::store::save::{Opened, open_case};
 use crate::scene::drawing::theme::Theme;
-use crate::scene::figure::style::FigureStyle;
+use crate::scene::figure::asked::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions};
 use crate::scene::overlay::{Layer, LayerSet};
 
@@ -36,7 +36,7 @@ pub struct FigureArgs {
     /// Figure type: shot, before_after, sequence or pair.
     #[arg(long, value_name = "KIND")]
     kind: Option<String>,
-    /// Width: single, one_and_half or double (journal columns), or slide (16:9).
+    /// Width: single, one_and_half or double (journal columns), slide (16:9), slide_4_3, or poster (600 mm).
     #[arg(long, value_name = "WIDTH")]
     width: Option<String>,
     /// Background: light or dark.
@@ -95,6 +95,10 @@ pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
         if args.shots.is_empty() { (0..case.shots.len()).collect() } else { chosen(&opened, &args.shots)? };
     if let Some(why) = options.style.kind.and_then(|kind| kind.fault(places.len())) {
         return Err(refused(format!("{}: {why}, but {} were given", args.case.display(), places.len())));
+    }
+    let shown = if args.questions { 1 } else { places.len() };
+    if let Some(why) = options.refusal(shown) {
+        return Err(refused(format!("{}: {why}", args.case.display())));
     }
     let pictured = Chosen::open(&opened.path, case, &places).map_err(Refused)?;
     let mut doubts = pictured.doubts(case, options.extent);
@@ -190,7 +194,7 @@ fn asked(args: &FigureArgs, case: &Case) -> Result<(FigureOptions, Theme), Refus
 }
 
 /// The value that a key names.
-fn one_of<T: Copy, const N: usize>(
+pub(crate) fn one_of<T: Copy, const N: usize>(
     option: &str,
     said: &str,
     all: [T; N],

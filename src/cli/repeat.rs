@@ -178,9 +178,11 @@ fn result_lines(results: &Results) -> Vec<String> {
                 },
             ),
         );
-        if let Some((heads, rows)) = &section.table {
+        for (heads, rows) in &section.tables {
+            lines.push(String::new());
             lines.extend(output::columns(heads, rows));
         }
+        lines.extend(section.notes.iter().map(|line| format!("  {line}")));
         lines.push(String::new());
     }
     if let Some(adopting) = results.offer() {

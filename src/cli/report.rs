@@ -3,11 +3,13 @@
 use std::path::PathBuf;
 
 use crate::cli::ending::{Done, Refused};
+use crate::cli::figure::one_of;
 use crate::cli::output::{self, Replace};
 use crate::io::export::report::{OpenedCase, bytes};
 use crate::io::export::{PageFormat, only_pdf};
 use crate::io::store::pictures::picture_paths;
 use crate::io::store::save::open_case;
+use crate::scene::page::paper::PaperSize;
 
 /// Arguments of `report`.
 #[derive(Debug, clap::Args)]
@@ -18,6 +20,9 @@ pub struct ReportArgs {
     /// The file to write; its name ends in .pdf.
     #[arg(long, value_name = "FILE")]
     out: PathBuf,
+    /// Paper: a4 or letter (US Letter).
+    #[arg(long, value_name = "PAPER", default_value = "a4")]
+    paper: String,
     #[command(flatten)]
     replace: Replace,
 }
@@ -30,9 +35,10 @@ pub fn run(args: &ReportArgs) -> Result<Done, Refused> {
     let refused = |sentence: String| Refused(vec![sentence]);
     let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
     only_pdf(format, &args.out).map_err(|e| refused(e.to_string()))?;
+    let paper = one_of("--paper", &args.paper, PaperSize::ALL, PaperSize::key)?;
     let opened = open_case(&args.case)?;
     let read = OpenedCase::new(&opened.path, &opened.case);
-    let bytes = bytes(&opened.case, &read).map_err(|e| refused(e.to_string()))?;
+    let bytes = bytes(&opened.case, &read, paper).map_err(|e| refused(e.to_string()))?;
     let pictures = picture_paths(&opened.path, &opened.case);
     let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     output::write_result(&bytes, &args.out, &inputs, args.replace)?;

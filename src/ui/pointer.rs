@@ -170,10 +170,12 @@ fn label_press(
     asked: &mut Asked,
 ) -> Press {
     let labelling = &document.labelling;
+    // While none is chosen the next click makes one, so that others are grasped only from near.
+    let radius = if labelling.chosen.is_empty() { NARROW } else { GRASP_RADIUS };
     if labelling.placed.is_empty()
         && !(held.command || held.ctrl)
         && let (Some(shot), Some(drawn)) = (document.shot(), memory.labels.drawn())
-        && let Some((index, grip)) = hit(shot, drawn, labelling.primary(), at, (transform, GRASP_RADIUS))
+        && let Some((index, grip)) = hit(shot, drawn, labelling.primary(), at, (transform, radius))
     {
         asked.push(Command::Annotations(AnnotationsCommand::Label(LabelCommand::Grab(index, grip))));
         return Press::Grip { index, grip, from: pos, last: at, still: true };

@@ -1,4 +1,4 @@
-"""The same figure with matplotlib: a 1024² still with borders, bands, tip, words, legend, to PNG. See README.md here."""
+"""The same figure with matplotlib: a 1024² still with borders, bands, tip, words, legend, to PNG, PDF and SVG. See README.md here."""
 
 import io
 import statistics
@@ -16,7 +16,7 @@ STILL = 20000 + 16 * (x + y) + 37 * ((x * 7 + y * 13) % 31)
 WIDTH_IN, DPI = 175 / 25.4, 2100 / (175 / 25.4)
 
 
-def figure():
+def figure(ending):
     fig = plt.figure(figsize=(WIDTH_IN, WIDTH_IN * 1.2), dpi=DPI)
     ax = fig.add_axes([0.02, 0.2, 0.96, 0.96 / 1.2])
     ax.imshow(STILL, cmap="gray", interpolation="nearest")
@@ -38,16 +38,17 @@ def figure():
     fig.text(0.02, 0.02, "Read from saved stills after the fact. Not a medical device.", fontsize=7)
     fig.legend(loc="lower left", bbox_to_anchor=(0.02, 0.04), ncol=3, fontsize=7)
     out = io.BytesIO()
-    fig.savefig(out, format="png", dpi=DPI)
+    fig.savefig(out, format=ending, dpi=DPI)
     plt.close(fig)
     return len(out.getvalue())
 
 
 if __name__ == "__main__":
-    figure()
-    times = []
-    for _ in range(10):
-        start = time.perf_counter()
-        figure()
-        times.append(time.perf_counter() - start)
-    print(f"figure to PNG, matplotlib {matplotlib.__version__}: median {1e3 * statistics.median(times):.0f} ms")
+    for ending in ("png", "pdf", "svg"):
+        figure(ending)
+        times = []
+        for _ in range(10):
+            start = time.perf_counter()
+            figure(ending)
+            times.append(time.perf_counter() - start)
+        print(f"figure to {ending.upper()}, matplotlib {matplotlib.__version__}: median {1e3 * statistics.median(times):.0f} ms")

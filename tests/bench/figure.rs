@@ -1,4 +1,4 @@
-//! How long a figure of a 1024² still takes to PNG, and a case report of twelve pages to PDF. See README.md here.
+//! How long a figure of a 1024² still takes to PNG, PDF and SVG, and a case report of twelve pages to PDF. See README.md here.
 
 use std::hint::black_box;
 
@@ -12,6 +12,7 @@ use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
 use stillmark::measure::reading::Field;
 use stillmark::scene::drawing::theme::Theme;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
+use stillmark::scene::page::paper::PaperSize;
 use stillmark::scene::report::report;
 
 const SIDE: u16 = 1024;
@@ -46,11 +47,11 @@ fn shot(level: Level, stage: Stage, id: usize) -> Shot {
     shot
 }
 
-/// Eleven levels with eight shots each: a cover and a page for each level.
+/// Eight levels with eight shots each: a cover, a page for each level, and three of all shots.
 fn long_case() -> Case {
     let mut case = Case { title: Some("Benchmark".to_owned()), ..Case::default() };
-    let mut level = Level::from_name("T8");
-    while let Some(this) = level.filter(|_| case.shots.len() < 11 * 8) {
+    let mut level = Level::from_name("T10");
+    while let Some(this) = level.filter(|_| case.shots.len() < 8 * 8) {
         for i in 0..8 {
             let stage = Stage::ALL[i % Stage::ALL.len()];
             case.shots.push(shot(this, stage, case.shots.len()));
@@ -69,11 +70,12 @@ fn main() {
     let mut case = long_case();
     let frames: Vec<Option<Frame>> = case.shots.iter().map(|_| Some(frame())).collect();
     let readings = read(&case);
-    let pages = report(&case, &readings, &frames).len();
+    let pages = report(&case, &readings, &frames, PaperSize::A4).len();
     assert_eq!(pages, 12, "the report has {pages} pages");
-    criterion.bench_function("case report of 12 pages, 88 shots, to PDF", |b| {
+    criterion.bench_function("case report of 12 pages, 64 shots, to PDF", |b| {
         b.iter(|| {
-            pdf::document(&report(black_box(&case), &readings, &frames), &Theme::light()).map(|f| f.len())
+            pdf::document(&report(black_box(&case), &readings, &frames, PaperSize::A4), &Theme::light())
+                .map(|f| f.len())
         });
     });
     case.shots.truncate(1);
@@ -88,11 +90,13 @@ fn main() {
     let spec = FigureSpec { kind: FigureKind::Shot, width: FigureWidth::Double, ..FigureSpec::default() };
     let mut options = FigureOptions::of_spec(&spec, Some("Benchmark"));
     options.extent = Extent::Whole;
-    criterion.bench_function("figure of a 1024² still to PNG", |b| {
-        b.iter(|| {
-            let page = figure(black_box(&case), &shots, &[], &options);
-            page_bytes(&page, &Theme::light(), PageFormat::Png).map(|file| file.len())
+    for (name, format) in [("PNG", PageFormat::Png), ("PDF", PageFormat::Pdf), ("SVG", PageFormat::Svg)] {
+        criterion.bench_function(&format!("figure of a 1024² still to {name}"), |b| {
+            b.iter(|| {
+                let page = figure(black_box(&case), &shots, &[], &options);
+                page_bytes(&page, &Theme::light(), format).map(|file| file.len())
+            });
         });
-    });
+    }
     criterion.final_summary();
 }

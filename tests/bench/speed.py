@@ -217,13 +217,13 @@ def figure(run):
     text = run.text("figure", lambda: run.bench("figure"))
     ours = of_criterion(text)
     peer_text = run.text("figure-peer", lambda: python("figure.py"))
-    match = re.search(r"matplotlib (\S+): median (\d+) ms", peer_text)
-    peer = 1e-3 * float(match[2]) if match else None
+    found = re.findall(r"figure to (\w+), matplotlib (\S+): median (\d+) ms", peer_text)
+    peers = {name: 1e-3 * float(ms) for name, _, ms in found}
     rows = []
     for name, value in ours.items():
-        beside = peer if "PNG" in name else None
-        rows.append([name, seconds(value), "2 s" if "report" in name else "–", seconds(beside), ratio(value, beside)])
-    head = ["what", "time", "limit", f"matplotlib {match[1]}" if match else "matplotlib", "ratio"]
+        beside = next((peer for ending, peer in peers.items() if name.endswith(f"to {ending}") and "report" not in name), None)
+        rows.append([name, seconds(value), "0.6 s" if "report" in name else "0.2 of its", seconds(beside), ratio(value, beside)])
+    head = ["what", "time", "limit", f"matplotlib {found[0][1]}" if found else "matplotlib", "ratio"]
     body = table(head, rows) if rows else why_not(text)
     return "## Figures and the report\n\n`cargo bench --bench figure`, and about the same figure by `tests/bench/figure.py`.\n\n" + body
 

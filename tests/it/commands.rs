@@ -322,6 +322,8 @@ fn pages() -> Vec<Command> {
         P::Pan(_) => [P::Pan(Vec2::new(4.0, 3.0))],
         P::Whole => [P::Whole],
         P::Body => [P::Body],
+        P::Save => [P::Save],
+        P::Copy => [P::Copy],
     }));
     use TipPathCommand as T;
     all.extend(every!(TipPathCommand, |command| Command::Page(C::TipPath(command)), {
@@ -336,6 +338,8 @@ fn pages() -> Vec<Command> {
         T::Zoom { .. } => [T::Zoom { at: place(), factor: 1.3 }],
         T::Pan(_) => [T::Pan(Vec2::new(4.0, 3.0))],
         T::About => [T::About],
+        T::Save => [T::Save],
+        T::Copy => [T::Copy],
     }));
     use FigureCommand as F;
     all.extend(every!(FigureCommand, |command| Command::Page(C::Figure(command)), {

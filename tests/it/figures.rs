@@ -20,7 +20,7 @@ use stillmark::measure::reading::Field;
 use stillmark::phantom::picture::Bits;
 use stillmark::scene::drawing::shape as scene;
 use stillmark::scene::drawing::theme::{Ground, Theme};
-use stillmark::scene::figure::style::FigureStyle;
+use stillmark::scene::figure::asked::FigureStyle;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure, pairs_among};
 use stillmark::scene::overlay::{Layer, LayerSet};
 use stillmark::scene::page::{Page, PagePart};
@@ -303,7 +303,7 @@ fn a_figures_pdf_holds_up_outside() {
         let images = String::from_utf8_lossy(&images.stdout);
         let first: Vec<_> = images.lines().nth(2).unwrap_or_default().split_whitespace().collect();
         // Page, number, type, width, height, colour space, components, bits.
-        assert_eq!(first.get(2..8), Some(&["image", "48", "32", "gray", "1", "16"][..]), "{images}");
+        assert_eq!(first.get(2..8), Some(&["image", "48", "40", "gray", "1", "16"][..]), "{images}");
     }
 }
 

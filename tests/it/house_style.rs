@@ -66,8 +66,7 @@ fn before_and_after_say_what_changed() {
     assert!((page.size.0 * page.scale - 496.06).abs() < 0.01);
     let said = words(&page);
     for expected in [
-        "From the first to the second: depth +",
-        "moved",
+        "From the first to the second: depth posterior → anterior",
         "From the stylet to the end.",
         "a",
         "b",
@@ -125,8 +124,10 @@ fn pictures_beside_each_other_begin_at_one_height() {
         .iter()
         .filter(|part| part.scene.shapes.iter().any(|shape| matches!(shape, Shape::Picture { .. })));
     let tops: Vec<f64> = pictures.map(|part| part.room.min.y).collect();
+    // Two rows of two, so that each image is half as wide as the page.
     assert_eq!(tops.len(), 4);
-    assert!(tops.iter().all(|top| (top - tops[0]).abs() < 1e-9), "{tops:?}");
+    assert!((tops[1] - tops[0]).abs() < 1e-9 && (tops[3] - tops[2]).abs() < 1e-9, "{tops:?}");
+    assert!(tops[2] > tops[0]);
     // What short readings leave out stands below, by letter.
     assert!(words(&page).contains("a: The tip projects posterior to the posterior wall."));
 }

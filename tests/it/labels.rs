@@ -19,7 +19,7 @@ use stillmark::scene::annotation;
 use stillmark::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Text};
 use stillmark::scene::drawing::theme::{Colour, Ground, Theme};
 use stillmark::scene::drawing::type_metrics;
-use stillmark::scene::figure::style::FigureStyle;
+use stillmark::scene::figure::asked::FigureStyle;
 use stillmark::scene::figure::{Extent, FigureOptions, FigureShot, figure};
 use stillmark::scene::overlay::LayerSet;
 use stillmark::scene::overlay::of_shot::ShotOverlay;

@@ -28,6 +28,7 @@ mod import;
 mod journey;
 mod keeping;
 mod labels;
+mod layouts;
 mod mark_errors;
 mod millimetres;
 mod mutants;

@@ -12,8 +12,9 @@ use stillmark::io::case_file::to_text;
 use stillmark::io::export::report::{OpenedCase, bytes};
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::{Level, Side};
-use stillmark::scene::drawing::shape::{Greys, Picture, Shape};
+use stillmark::scene::drawing::shape::{Greys, Picture, Rect, Shape};
 use stillmark::scene::page::Page;
+use stillmark::scene::page::paper::PaperSize;
 use stillmark::scene::report::report;
 
 use crate::support::{folder, lateral_shot, stillmark_cli};
@@ -31,7 +32,13 @@ fn demonstration() -> (Case, OpenedCase) {
 }
 
 fn pages(case: &Case, opened: &OpenedCase) -> Vec<Page> {
-    report(case, &opened.readings, &opened.frames)
+    report(case, &opened.readings, &opened.frames, PaperSize::A4)
+}
+
+/// Where the images of a page stand.
+fn rooms(page: &Page) -> Vec<Rect> {
+    let picture = |shape: &Shape| matches!(shape, Shape::Picture { .. });
+    page.parts.iter().filter(|part| part.scene.shapes.iter().any(picture)).map(|part| part.room).collect()
 }
 
 fn words(page: &Page) -> String {
@@ -51,7 +58,8 @@ fn pictures(pages: &[Page]) -> Vec<Arc<Picture>> {
 fn there_is_a_cover_and_a_page_for_each_level() {
     let (case, opened) = demonstration();
     let pages = pages(&case, &opened);
-    assert_eq!(pages.len(), 3);
+    // A cover, two bodies, and the appendix.
+    assert_eq!(pages.len(), 4);
     let cover = words(&pages[0]);
     for said in [
         "Demonstration A",
@@ -80,9 +88,31 @@ fn there_is_a_cover_and_a_page_for_each_level() {
     for page in &pages {
         assert!(words(page).contains("Not a medical device"));
     }
-    // Every shot that has a level stands in the contact sheets.
+    // Every shot that has a level stands in the appendix, and the final ones stand large on their page.
+    assert!(words(&pages[3]).contains("Appendix: all shots"));
     let with_level = case.shots.iter().filter(|shot| shot.level.is_some()).count();
-    assert_eq!(pictures(&pages).len(), with_level);
+    assert_eq!(pictures(&pages[3..]).len(), with_level);
+    for page in &pages[1..3] {
+        let wide: Vec<f64> = rooms(page).iter().map(|room| room.width() * page.scale / 72.0 * 25.4).collect();
+        assert!(wide.len() == 2 && wide.iter().all(|mm| *mm >= 80.0), "{wide:?}");
+        assert!(words(page).contains("body border") && words(page).contains("tip with its 95 % region"));
+    }
+}
+
+/// US Letter is 8.5 × 11 inches.
+#[test]
+fn it_is_made_for_either_paper() {
+    let (case, opened) = demonstration();
+    let pages = report(&case, &opened.readings, &opened.frames, PaperSize::Letter);
+    for page in &pages {
+        assert!(
+            (page.size.0 * page.scale - 612.0).abs() < 1e-6
+                && (page.size.1 * page.scale - 792.0).abs() < 1e-6
+        );
+    }
+    let wide: Vec<f64> =
+        rooms(&pages[1]).iter().map(|room| room.width() * pages[1].scale / 72.0 * 25.4).collect();
+    assert!(wide.len() == 2 && wide.iter().all(|mm| *mm >= 80.0), "{wide:?}");
 }
 
 /// No advice: a time that nobody wrote down is not proposed, and nothing says what it ought to be.
@@ -107,8 +137,8 @@ fn the_same_case_gives_the_same_bytes_and_they_say_nothing_of_the_machine() {
             None,
         ),
     };
-    let file = bytes(&case, &opened).expect("a report");
-    assert!(file.starts_with(b"%PDF-") && file == bytes(&case, &opened).expect("a report"));
+    let file = bytes(&case, &opened, PaperSize::A4).expect("a report");
+    assert!(file.starts_with(b"%PDF-") && file == bytes(&case, &opened, PaperSize::A4).expect("a report"));
     for told in [env!("CARGO_MANIFEST_DIR"), "images/", "/Producer", "/CreationDate", "/Author", "/Metadata"]
     {
         assert!(!file.windows(told.len()).any(|part| part == told.as_bytes()), "{told}");

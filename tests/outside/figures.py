@@ -13,12 +13,14 @@ FIGURES = {
     "shot": [FINAL, "--kind", "shot", "--width", "single", "--letters", "--scale-bar"],
     "before-after": [STYLET, FINAL, "--kind", "before_after", "--width", "double", "--letters"],
     "pair": [FINAL, AP, "--kind", "pair", "--width", "slide", "--ground", "dark", "--letters"],
+    "sequence": [STYLET, FINAL, AP, "--kind", "sequence", "--width", "slide_4_3", "--letters", "--scale-bar"],
     "screen": [FINAL, AP],
 }
 WORDS = {
     "shot": ["depth", "does not guide a needle"],
     "before-after": ["From the first to the second", "does not guide a needle"],
     "pair": ["midline", "does not guide a needle"],
+    "sequence": ["depth target, by stage", "does not guide a needle"],
     "screen": ["lateral and AP combined", "does not guide a needle"],
 }
 # Anti-aliasing may differ along edges, a shifted or missing part would differ over an area: so much of the mean and so
@@ -93,6 +95,9 @@ run(CLI, "report", CASE, "--out", report)
 told = pdf(report, ["L4, patient's right", "L5, patient's left", "95 % interval", "Not a medical device"])
 check("A4" in told, "pdfinfo report.pdf: A4")
 same_bytes(["report", CASE], report)
+letter = WORK / "letter.pdf"
+run(CLI, "report", CASE, "--paper", "letter", "--out", letter)
+check("612 x 792 pts (letter)" in run("pdfinfo", letter).stdout.decode(), "pdfinfo letter.pdf: US Letter")
 questions = WORK / "questions.pdf"
 run(CLI, "figure", CASE, FINAL, AP, "--questions", "--width", "slide", "--out", questions)
 told = pdf(questions, ["How deep does the tip lie", "does not guide a needle"])

@@ -6,8 +6,10 @@ use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::issue_actions::asks_for_right;
 use crate::app::marking::marks;
 use crate::app::marking::view_questions::ViewAnswer;
+use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::{apply, describe};
+use crate::app::session::mode::Tool;
 use crate::app::shots::select;
 use crate::case::document::edit::Edit;
 use crate::measure::mark::{Level, PatientRight};
@@ -78,7 +80,9 @@ impl CaseCommand {
     pub fn refusal(&self, editor: &Editor) -> Option<Refusal> {
         let Some(document) = &editor.document else { return unless(false, NO_CASE) };
         match self {
-            Self::Undo => unless(document.history.can_undo(), "There is nothing to undo."),
+            Self::Undo => {
+                unless(is_placing(document) || document.history.can_undo(), "There is nothing to undo.")
+            }
             Self::Redo => unless(document.history.can_redo(), "There is nothing to redo."),
             Self::Edit(_) | Self::SwitchDisc(_) => None,
             Self::SetPatientRight(_) => unless(
@@ -95,7 +99,13 @@ impl CaseCommand {
     /// Carries it out.
     pub(crate) fn apply(self, editor: &mut Editor) {
         match self {
-            Self::Undo => step(editor, false),
+            Self::Undo => match editor.document.as_mut().filter(|document| is_placing(document)) {
+                // The last point of the annotation under way, before anything that is finished.
+                Some(document) => {
+                    document.labelling.placed.pop();
+                }
+                None => step(editor, false),
+            },
             Self::Redo => step(editor, true),
             Self::Edit(edit) => match select::for_all(editor, edit) {
                 Ok(what) => select::say(editor, &what),
@@ -106,6 +116,11 @@ impl CaseCommand {
             Self::AnswerView(answer) => answer_view(editor, answer),
         }
     }
+}
+
+/// Whether an annotation is under way that has points already.
+fn is_placing(document: &Document) -> bool {
+    document.tool() == Tool::Annotations && !document.labelling.placed.is_empty()
 }
 
 fn answer_view(editor: &mut Editor, answer: ViewAnswer) {

@@ -21,7 +21,9 @@ pub mod compare;
 pub mod figure;
 mod image_page;
 pub mod page;
+mod page_file;
 mod page_keys;
+pub mod page_order;
 pub mod practice;
 pub mod rereading;
 pub mod series;
@@ -108,7 +110,7 @@ pub(crate) fn apply(state: &mut State, command: PageCommand, effects: &mut Vec<E
         PageCommand::Undo => step(state, false),
         PageCommand::Redo => step(state, true),
         PageCommand::Compare(command) => compare::update(state, command, effects),
-        PageCommand::TipPath(command) => tip_path::update(state, command),
+        PageCommand::TipPath(command) => tip_path::update(state, command, effects),
         PageCommand::Figure(command) => figure::update(state, command, effects),
         PageCommand::Series(command) => series::update(state, command, effects),
         PageCommand::Rereading(command) => rereading::command::update(state, command),

@@ -29,6 +29,10 @@ pub enum FigureWidth {
     Double,
     /// A slide of 16:9.
     Slide,
+    /// A slide of 4:3.
+    SlideFourThree,
+    /// A poster's figure: 600 mm.
+    Poster,
 }
 
 /// The ground of a figure.
@@ -119,7 +123,8 @@ impl FigureKind {
 
 impl FigureWidth {
     /// All widths.
-    pub const ALL: [Self; 4] = [Self::Single, Self::OneAndHalf, Self::Double, Self::Slide];
+    pub const ALL: [Self; 6] =
+        [Self::Single, Self::OneAndHalf, Self::Double, Self::Slide, Self::SlideFourThree, Self::Poster];
 
     /// The key in the case file and on the command line.
     #[must_use]
@@ -129,6 +134,8 @@ impl FigureWidth {
             Self::OneAndHalf => "one_and_half",
             Self::Double => "double",
             Self::Slide => "slide",
+            Self::SlideFourThree => "slide_4_3",
+            Self::Poster => "poster",
         }
     }
 }

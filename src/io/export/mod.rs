@@ -3,7 +3,7 @@
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`raster`], [`png`], [`pdf`], which each draw
 //! the same primitives;
 //! [`result`], [`json`], [`csv`], [`change`], [`proposal`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
-//! [`mod@figure`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
+//! [`mod@figure`], [`comparison`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
 
 use std::path::Path;
 
@@ -16,8 +16,10 @@ pub mod audit;
 pub mod audit_tables;
 pub mod case_folder;
 pub mod change;
+pub mod comparison;
 pub mod csv;
 pub mod dicom;
+mod fault;
 pub mod figure;
 pub mod frame;
 pub mod json;
@@ -35,6 +37,8 @@ pub mod result;
 pub mod svg;
 mod true_view;
 
+pub use fault::ExportError;
+
 /// The formats a page can be written in.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum PageFormat {
@@ -44,20 +48,6 @@ pub enum PageFormat {
     Png,
     /// A document of one page, words to be searched and copied.
     Pdf,
-}
-
-/// Why a page could not be written.
-#[derive(Debug, thiserror::Error)]
-pub enum ExportError {
-    /// The name ends in something else.
-    #[error("“{0}” has no supported file type; use a name ending in .png, .svg or .pdf")]
-    UnknownFormat(String),
-    /// A document of several pages is asked for in a format that has one.
-    #[error("{0}: several pages need a PDF; use a name ending in .pdf")]
-    OnePage(String),
-    /// The drawing cannot be made.
-    #[error("the figure cannot be drawn: {0}")]
-    Drawing(String),
 }
 
 impl PageFormat {

@@ -16,8 +16,7 @@ use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla::{Document, SerializeSettings};
 
 use crate::geom::point::Point;
-use crate::io::export::ExportError;
-use crate::io::export::png::is_whole;
+use crate::io::export::fault::ExportError;
 use crate::scene::drawing::primitive::{Dash, Primitive};
 use crate::scene::drawing::set_line::{SetLine, runs};
 use crate::scene::drawing::shape::{Greys, Picture, Rect};
@@ -147,7 +146,7 @@ impl PdfDrawing<'_, '_> {
         [origin, right, down]: [Point; 3],
         picture: &Arc<Picture>,
     ) -> Result<(), ExportError> {
-        if !is_whole(picture) {
+        if !picture.is_whole() {
             let words = "an image has more or fewer gray values than pixels";
             return Err(ExportError::Drawing(words.to_owned()));
         }

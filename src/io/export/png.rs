@@ -3,7 +3,7 @@
 use image::codecs::png::{CompressionType, FilterType, PngEncoder};
 use image::{ExtendedColorType, ImageEncoder};
 
-use crate::io::export::ExportError;
+use crate::io::export::fault::ExportError;
 use crate::io::export::raster::{Pixels, raster};
 use crate::scene::drawing::shape::{Greys, Picture};
 use crate::scene::drawing::theme::Theme;
@@ -41,7 +41,7 @@ pub fn colours(page: &Page, theme: &Theme, longest: f64) -> Result<Pixels, Expor
 /// # Errors
 /// A picture whose greys are not as many as its pixels.
 pub fn grey_png(picture: &Picture) -> Result<Vec<u8>, ExportError> {
-    if !is_whole(picture) {
+    if !picture.is_whole() {
         return Err(ExportError::Drawing("an image has more or fewer gray values than pixels".to_owned()));
     }
     let size = (picture.width as usize, picture.height as usize);
@@ -53,15 +53,6 @@ pub fn grey_png(picture: &Picture) -> Result<Vec<u8>, ExportError> {
             encoded(&bytes, size, ExtendedColorType::L16)
         }
     }
-}
-
-/// Whether a picture has as many greys as pixels, and at least one.
-pub(super) fn is_whole(picture: &Picture) -> bool {
-    let count = match &picture.greys {
-        Greys::Eight(greys) => greys.len(),
-        Greys::Sixteen(greys) => greys.len(),
-    };
-    count > 0 && count as u64 == u64::from(picture.width) * u64::from(picture.height)
 }
 
 /// Quick to write, at the price of a tenth more bytes than slow compression has.

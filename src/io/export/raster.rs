@@ -10,7 +10,7 @@ use tiny_skia::{
 use ttf_parser::OutlineBuilder;
 
 use crate::geom::point::Point;
-use crate::io::export::ExportError;
+use crate::io::export::fault::ExportError;
 use crate::io::export::resample::lay;
 use crate::scene::drawing::primitive::{Dash, Primitive};
 use crate::scene::drawing::set_line::SetLine;
@@ -214,15 +214,15 @@ fn rounded(r: Rect, radius: f64) -> Option<Path> {
 }
 
 fn glyph_path(c: char) -> Option<Path> {
-    let mut path = GlyphPath(PathBuilder::new());
+    let mut path = GlyphShape(PathBuilder::new());
     outline(c, &mut path);
     path.0.finish()
 }
 
 /// A glyph's outline, y downward.
-struct GlyphPath(PathBuilder);
+struct GlyphShape(PathBuilder);
 
-impl OutlineBuilder for GlyphPath {
+impl OutlineBuilder for GlyphShape {
     fn move_to(&mut self, x: f32, y: f32) {
         self.0.move_to(x, -y);
     }

@@ -9,6 +9,7 @@ use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use crate::io::export::{ExportError, pdf};
 use crate::io::store::pictures::open_picture;
 use crate::scene::drawing::theme::Theme;
+use crate::scene::page::paper::PaperSize;
 use crate::scene::report::report;
 
 /// A case's pictures and what is read of it.
@@ -50,6 +51,6 @@ impl OpenedCase {
 ///
 /// # Errors
 /// A page that cannot be drawn.
-pub fn bytes(case: &Case, opened: &OpenedCase) -> Result<Vec<u8>, ExportError> {
-    pdf::document(&report(case, &opened.readings, &opened.frames), &Theme::light())
+pub fn bytes(case: &Case, opened: &OpenedCase, paper: PaperSize) -> Result<Vec<u8>, ExportError> {
+    pdf::document(&report(case, &opened.readings, &opened.frames, paper), &Theme::light())
 }

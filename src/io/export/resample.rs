@@ -9,8 +9,7 @@ use rayon::iter::{IndexedParallelIterator, ParallelIterator};
 use rayon::slice::ParallelSliceMut;
 
 use crate::geom::point::Point;
-use crate::io::export::ExportError;
-use crate::io::export::png::is_whole;
+use crate::io::export::fault::ExportError;
 use crate::scene::drawing::shape::{Greys, Picture};
 
 /// How near to whole a size in pixels is taken to be whole.
@@ -27,7 +26,7 @@ pub(super) fn lay(
     (rgba, (width, height)): (&mut [u8], (usize, usize)),
     cut: Option<&[u8]>,
 ) -> Result<(), ExportError> {
-    if !is_whole(picture) {
+    if !picture.is_whole() {
         return Err(ExportError::Drawing("an image has more or fewer gray values than pixels".to_owned()));
     }
     let (across, along) = (right - origin, down - origin);
@@ -36,7 +35,7 @@ pub(super) fn lay(
         return Ok(());
     }
     let (columns, rows) = (f64::from(picture.width), f64::from(picture.height));
-    let stored = Stored::of(picture);
+    let stored = StoredGrays::of(picture);
     let upright = across.y.abs() < WHOLE && along.x.abs() < WHOLE;
     let is_whole =
         |side: f64| (side - side.round()).abs() < WHOLE * side.abs().max(1.0) && side.round() >= 1.0;
@@ -80,13 +79,13 @@ fn mixed(below: u8, above: u8, cover: u8) -> u8 {
 }
 
 /// Grays of 8 bits, row by row.
-struct Stored<'a> {
+struct StoredGrays<'a> {
     width: usize,
     height: usize,
     greys: Cow<'a, [u8]>,
 }
 
-impl<'a> Stored<'a> {
+impl<'a> StoredGrays<'a> {
     fn of(picture: &'a Picture) -> Self {
         let greys = match &picture.greys {
             Greys::Eight(greys) => Cow::Borrowed(greys.as_slice()),

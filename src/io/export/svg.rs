@@ -13,7 +13,7 @@ use quick_xml::events::{BytesEnd, BytesStart, Event};
 use ttf_parser::OutlineBuilder;
 
 use crate::geom::point::Point;
-use crate::io::export::ExportError;
+use crate::io::export::fault::ExportError;
 use crate::io::export::png::grey_png;
 use crate::scene::drawing::primitive::{Dash, Primitive};
 use crate::scene::drawing::set_line::SetLine;

@@ -3,13 +3,16 @@
 use crate::case::annotation::{Corner, LabelShape};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::annotation::AnnotatedView;
-use crate::scene::annotation::layout::overlap;
+use crate::scene::annotation::interest;
+use crate::scene::annotation::layout::{overlap, share};
 use crate::scene::drawing::shape::Rect;
 
 /// The largest share of the room's sides that an inset takes.
 const MOST: f64 = 0.42;
 /// An inset that is enlarged less shows nothing new.
 const LEAST: f64 = 1.1;
+/// By how much more than another corner the one that was asked for may hide.
+const ASKED_FOR: f64 = 40.0;
 /// From the room's edge, in points.
 const MARGIN: f64 = 6.0;
 
@@ -26,8 +29,8 @@ pub struct Inset {
     pub zoom: f64,
 }
 
-/// The inset of a label: in its corner, or in the next one where that would lie on its own region or on another
-/// inset; smaller than asked for where the room is small. `None` where no corner is free.
+/// The inset of a label: in its corner, or in another one where that would lie on its own region or on another
+/// inset, or hide much of what matters; smaller than asked for where the room is small. `None` where no corner is free.
 pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -> Option<Inset> {
     let LabelShape::Known { points, corner, times, .. } = &view.shot.labels.get(index)?.drawn else {
         return None;
@@ -49,7 +52,12 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
         let clear = !view.kept.iter().any(|kept| overlap(*to, *kept));
         clear && !overlap(*to, seen) && others.iter().all(|other| !overlap(*to, other.to.grown(MARGIN)))
     };
-    let to = boxes.into_iter().find(free)?;
+    // The corner that was asked for, unless another hides clearly less of tip, target, marks and bone.
+    let areas = interest::areas(view);
+    let hides = |to: Rect| areas.iter().map(|area| share(to, area)).sum::<f64>();
+    let cost = |(i, to): (usize, Rect)| (hides(to) - if i == 0 { ASKED_FOR } else { 0.0 }, to);
+    let (_, to) =
+        boxes.enumerate().filter(|(_, to)| free(to)).map(cost).min_by(|(a, _), (b, _)| a.total_cmp(b))?;
     Some(Inset { index, from, to, zoom: view.zoom() * times })
 }
 

@@ -24,6 +24,8 @@ const ON_LEADER: f64 = 260.0;
 const CROSSING: f64 = 90.0;
 const ON_LINE: f64 = 45.0;
 const OTHER_SIDE: f64 = 7.0;
+/// Leaders go round areas on which a box would cost at least this: the tip and the target.
+const WORTH_A_WAY_ROUND: f64 = 100.0;
 /// Points of a box at which it is asked what it lies on, level and upright.
 const SAMPLES: (u32, u32) = (7, 4);
 
@@ -224,6 +226,13 @@ fn cost(
             }
         }
     }
+    if let Some([from, to]) = own {
+        for area in &field.areas {
+            if !add(crossed(from, to, area)) {
+                return None;
+            }
+        }
+    }
     for line in &field.lines {
         if meets(*line, at) && !add(ON_LINE) {
             return None;
@@ -237,8 +246,23 @@ fn cost(
     Some(cost)
 }
 
+/// What it costs a leader to cross the tip or the target on its way to something else.
+fn crossed(from: Point, to: Point, area: &Area) -> f64 {
+    const STEPS: u32 = 12;
+    let (Area::Disc { cost, .. } | Area::Inside { cost, .. }) = area;
+    let within = |p: Point| match area {
+        Area::Disc { centre, radius, .. } => p.distance(*centre) < *radius,
+        Area::Inside { around, .. } => holds(around, p),
+    };
+    if *cost < WORTH_A_WAY_ROUND || within(to) {
+        return 0.0;
+    }
+    let crosses = (0..STEPS).any(|i| within(from.lerp(to, f64::from(i) / f64::from(STEPS))));
+    if crosses { *cost } else { 0.0 }
+}
+
 /// What it costs a box to lie on an area as far as it does.
-fn share(at: Rect, area: &Area) -> f64 {
+pub(super) fn share(at: Rect, area: &Area) -> f64 {
     let (inside, cost): (Box<dyn Fn(Point) -> bool>, f64) = match area {
         Area::Disc { centre, radius, cost } => {
             // A disc is smaller than a box: touching it at all is what counts.
@@ -371,6 +395,25 @@ mod tests {
         full.room = Rect::new(0.0, 0.0, 40.0, 40.0);
         full.blocked.clear();
         assert_eq!(placed(&[words(0, 20.0, 20.0)], &full), [None], "wider than the room");
+    }
+
+    /// A leader once ran through the target to a corner behind it.
+    #[test]
+    fn leaders_go_round_the_target() {
+        let mut field = field();
+        let around = vec![
+            Point::new(180.0, 60.0),
+            Point::new(220.0, 60.0),
+            Point::new(220.0, 260.0),
+            Point::new(180.0, 260.0),
+        ];
+        field.areas = vec![Area::Inside { around: around.clone(), cost: 140.0 }];
+        field.blocked = vec![Rect::new(240.0, 0.0, 400.0, 300.0)];
+        let wanted = words(0, 232.0, 200.0);
+        let at = placed(std::slice::from_ref(&wanted), &field)[0].unwrap();
+        let [from, to] = leader(&wanted, at).unwrap();
+        let crosses = (0..20).any(|i| holds(&around, from.lerp(to, f64::from(i) / 20.0)));
+        assert!(!crosses, "{at:?}");
     }
 
     #[test]

@@ -5,7 +5,7 @@
 //! outline is a typical one, or the marked body's own. A coordinate that no picture tells is a line across the
 //! body, never a guessed place.
 //!
-//! Reading order: this file (what is shown), `views` (the three drawings), [`side`], [`front`], [`above`], then [`click`] and its [`click_ap`] and [`click_pedicle`].
+//! Reading order: this file (what is shown), `views` (the three drawings), [`side`], [`front`], [`above`], [`lie`] (how a body's stills lie), then [`click`] and its [`click_ap`] and [`click_pedicle`].
 
 use crate::case::readings::ShotReading;
 use crate::measure::body::{BodyMap, BodyPoint};
@@ -24,6 +24,7 @@ pub mod click;
 pub mod click_ap;
 pub mod click_pedicle;
 pub mod front;
+pub mod lie;
 pub(crate) mod parts;
 pub mod side;
 pub mod tip_path;

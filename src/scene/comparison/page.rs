@@ -11,7 +11,7 @@ use crate::scene::comparison::layers::{Blend, Layers};
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::drawing::shape::{Greys, Picture, Rect, Role, Scene, Space, TextSize};
 use crate::scene::drawing::theme::{Ground, space};
-use crate::scene::figure::style::FigureStyle;
+use crate::scene::figure::asked::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, bounds_of, pictured, region_of};
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
@@ -178,7 +178,7 @@ fn changed(page: &mut Sheet, case: &Case, found: &Comparison) {
     let width = 0.5 * (page.inner - MARGIN);
     let mut bottom = top;
     for (x, heading, lines) in [
-        (page.left, "from the earlier to the later shot", lines),
+        (page.left, if pairs.is_empty() { words::FROM_TO } else { words::ONE_VIEW }, lines),
         (page.left + width + MARGIN, words::PAIRS, pairs),
     ] {
         page.y = top;

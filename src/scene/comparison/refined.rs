@@ -12,6 +12,7 @@ use crate::scene::comparison::words::line;
 use crate::scene::comparison::{Comparison, arrow};
 use crate::scene::format;
 use crate::scene::words::reading::ReadingLine;
+use crate::scene::words::tip_path::MovedAlong;
 
 /// What is said where the change by the refined registration stands in the place of that by the marks.
 pub const ACCEPTED: &str = "applied: the change above uses the refined registration; the readings of the shots remain those of the marks";
@@ -94,7 +95,7 @@ impl Refined {
     #[must_use]
     pub fn lines(&self) -> Vec<ReadingLine> {
         let Some(change) = &self.change else { return Vec::new() };
-        let both = [("depth", change.along.as_ref()), ("height", change.height.as_ref())];
+        let both = [(MovedAlong::Depth, change.along.as_ref()), (MovedAlong::Height, change.height.as_ref())];
         both.into_iter().filter_map(|(name, change)| Some(line(name, change?))).collect()
     }
 }

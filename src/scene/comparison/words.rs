@@ -7,7 +7,7 @@ use crate::scene::comparison::Comparison;
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::format;
 use crate::scene::words::reading::{ReadingLine, midline_by};
-use crate::scene::words::tip_path::moved;
+use crate::scene::words::tip_path::{MovedAlong, moved, size, way};
 
 /// What is said where a shot has no reading.
 pub const NO_CHANGE: &str = "no change can be measured: one shot has no reading";
@@ -17,7 +17,11 @@ pub const ONE_POSITION: &str =
 /// What is said where a view may be off by more than its marks tell.
 pub const VIEW_UNKNOWN: &str = "one contour is marked where a border may show twice, so the change is as uncertain as if the C-arm stood 4° off (one standard deviation): mark the second contours, set both shots as sharing one C-arm position, or refine by the images";
 /// What stands over the three coordinates of two matched pairs.
-pub const PAIRS: &str = "the matched pairs, in three coordinates";
+pub const PAIRS: &str = "the matched pairs, in three coordinates (use these: both views tell them)";
+/// What stands over the change where one view alone tells it.
+pub const FROM_TO: &str = "from the earlier to the later shot";
+/// What stands over the change that one view tells, where the pairs tell it, too.
+pub const ONE_VIEW: &str = "this view alone, from the earlier to the later shot";
 
 /// What is said of two pictures laid on each other.
 pub const MATCHED: &str =
@@ -26,40 +30,42 @@ pub const MATCHED: &str =
 pub const DIFFERENCE: &str =
     "Mid-gray: no difference. Dark: darker in the earlier shot. Bright: darker in the later shot.";
 
-/// The sign of a change. Moving is neither good nor bad, so none of a verdict's signs of colour is used.
+/// The sign of a change. Moving is neither good nor bad, so none of a verdict's signs of colour is used; and none that could
+/// be read as plus or minus.
 #[must_use]
 pub const fn sign(moved: Moved) -> (Role, Glyph) {
     match moved {
-        Moved::Yes => (Role::Text, Glyph::Plus),
-        Moved::No => (Role::Text, Glyph::Bar),
+        Moved::Yes => (Role::Text, Glyph::Square),
+        Moved::No => (Role::Text, Glyph::Ring),
         Moved::Undecided => (Role::Undecided, Glyph::HalfDisc),
     }
 }
 
-pub(super) fn line(name: &str, change: &Change) -> ReadingLine {
+pub(super) fn line(along: MovedAlong, change: &Change) -> ReadingLine {
     // Depth, across and the midline answer to a turn of the view, height to a tilt.
-    let off = if name == "height" { "tilted" } else { "turned" };
-    let words = match change.view_unknown {
-        true => {
-            format!("{}; a view may be {off} by more than 1.4°, for all that is marked", moved(change.moved))
-        }
-        false => moved(change.moved).to_owned(),
+    let off = if along == MovedAlong::Height { "tilted" } else { "turned" };
+    // Where nothing changed, that is what is to be read, and the number stands beside it.
+    let (number, mut words) = match change.moved {
+        Moved::No => (moved(Moved::No).to_owned(), size(change)),
+        Moved::Yes | Moved::Undecided => (way(along, change), moved(change.moved).to_owned()),
     };
-    ReadingLine {
-        sign: Some(sign(change.moved)),
-        name: name.to_owned(),
-        number: format::signed_percent_of(&change.quantity),
-        words,
+    if change.view_unknown {
+        words = format!("{words}; a view may be {off} by more than 1.4°, for all that is marked");
     }
+    ReadingLine { sign: Some(sign(change.moved)), name: along.name().to_owned(), number, words }
 }
 
 impl Comparison {
     /// The name of the coordinate along the view's own direction.
     #[must_use]
     pub fn along_name(&self, case: &Case) -> &'static str {
+        self.along(case).name()
+    }
+
+    pub(super) fn along(&self, case: &Case) -> MovedAlong {
         match case.shots.get(self.shots[0]).map(|shot| shot.view) {
-            Some(View::Ap) => "across",
-            _ => "depth",
+            Some(View::Ap) => MovedAlong::Across,
+            _ => MovedAlong::Depth,
         }
     }
 
@@ -68,10 +74,10 @@ impl Comparison {
     pub fn lines(&self, case: &Case) -> Vec<ReadingLine> {
         let found = &self.change;
         let mut lines = Vec::new();
-        lines.extend(found.along.as_ref().map(|change| line(self.along_name(case), change)));
-        lines.extend(found.height.as_ref().map(|change| line("height", change)));
+        lines.extend(found.along.as_ref().map(|change| line(self.along(case), change)));
+        lines.extend(found.height.as_ref().map(|change| line(MovedAlong::Height, change)));
         lines.extend(found.midline.as_ref().map(|(by, change)| {
-            let mut one = line("midline", change);
+            let mut one = line(MovedAlong::Midline, change);
             one.words = format!("{}; measured {}", one.words, midline_by(*by));
             one
         }));
@@ -90,8 +96,12 @@ impl Comparison {
     #[must_use]
     pub fn pair_lines(&self) -> Vec<ReadingLine> {
         let Some((_, change)) = &self.pairs else { return Vec::new() };
-        let three = [("depth", &change.depth), ("across", &change.across), ("height", &change.height)];
-        let midline = change.midline.as_ref().map(|(_, change)| line("midline", change));
+        let three = [
+            (MovedAlong::Depth, &change.depth),
+            (MovedAlong::Across, &change.across),
+            (MovedAlong::Height, &change.height),
+        ];
+        let midline = change.midline.as_ref().map(|(_, change)| line(MovedAlong::Midline, change));
         three
             .into_iter()
             .filter_map(|(name, change)| Some(line(name, change.as_ref()?)))

@@ -173,9 +173,11 @@ pub enum AlignY {
     Bottom,
 }
 
-/// The three type sizes.
+/// The type sizes.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum TextSize {
+    /// The caution on a slide, whose small type is large.
+    Fine,
     /// Labels on pictures, footers.
     Small,
     /// Everything to be read.
@@ -222,6 +224,18 @@ pub struct Picture {
     pub height: u32,
     /// `width × height` greys, 0 black.
     pub greys: Greys,
+}
+
+impl Picture {
+    /// Whether it has as many greys as pixels, and at least one.
+    #[must_use]
+    pub fn is_whole(&self) -> bool {
+        let count = match &self.greys {
+            Greys::Eight(greys) => greys.len(),
+            Greys::Sixteen(greys) => greys.len(),
+        };
+        count > 0 && count as u64 == u64::from(self.width) * u64::from(self.height)
+    }
 }
 
 /// One thing to draw.

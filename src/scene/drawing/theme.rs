@@ -217,6 +217,7 @@ impl Theme {
     #[must_use]
     pub const fn points(size: TextSize) -> f64 {
         match size {
+            TextSize::Fine => 6.0,
             TextSize::Small => 12.0,
             TextSize::Body => 15.0,
             TextSize::Large => 28.0,

@@ -94,27 +94,57 @@ pub fn outline(c: char, builder: &mut dyn OutlineBuilder) {
     face.outline_glyph(id, &mut Scaled { unit, to: builder });
 }
 
-/// Breaks words into lines no wider than `room` points; a single word wider than that has a line of its own.
+/// Breaks words into lines no wider than `room` points, in a time that grows with their length alone. A word that is
+/// wider than that is broken.
 #[must_use]
 pub fn wrap(words: &str, size: TextSize, room: f64) -> Vec<String> {
+    let space = width(" ", size);
     let mut lines: Vec<String> = Vec::new();
+    let mut used = f64::INFINITY;
     let mut words = words.split_whitespace().peekable();
     while let Some(word) = words.next() {
-        // A unit stays with its number.
-        let word = match words.next_if(|next| next.starts_with('%') || *next == "mm") {
-            Some(unit) => format!("{word} {unit}"),
-            None => word.to_owned(),
-        };
-        if let Some(line) = lines.last_mut() {
-            let longer = format!("{line} {word}");
-            if width(&longer, size) <= room {
-                *line = longer;
-                continue;
-            }
+        let word = with_unit(word, &mut words);
+        let wide = width(&word, size);
+        if let Some(line) = lines.last_mut().filter(|_| used + space + wide <= room) {
+            line.push(' ');
+            line.push_str(&word);
+            used += space + wide;
+        } else {
+            used = push_broken(&mut lines, &word, size, room);
         }
-        lines.push(word);
     }
     lines
+}
+
+/// A number with what must not stand on the next line: its unit, and its uncertainty with that one's number.
+fn with_unit<'a>(word: &str, rest: &mut std::iter::Peekable<impl Iterator<Item = &'a str>>) -> String {
+    let mut whole = word.to_owned();
+    while let Some(next) = rest.next_if(|next| next.starts_with('%') || *next == "mm" || *next == "±") {
+        whole = format!("{whole} {next}");
+        if next == "±"
+            && let Some(number) = rest.next()
+        {
+            whole = format!("{whole} {number}");
+        }
+    }
+    whole
+}
+
+/// Adds a word on lines of its own, as many as it needs; gives the width of the last.
+fn push_broken(lines: &mut Vec<String>, word: &str, size: TextSize, room: f64) -> f64 {
+    let points = Theme::points(size);
+    let (mut piece, mut used) = (String::new(), 0.0);
+    for c in word.chars() {
+        let wide = advance(c) * points;
+        if used + wide > room && !piece.is_empty() {
+            lines.push(std::mem::take(&mut piece));
+            used = 0.0;
+        }
+        piece.push(c);
+        used += wide;
+    }
+    lines.push(piece);
+    used
 }
 
 fn advance(c: char) -> f64 {
@@ -171,6 +201,19 @@ mod tests {
         assert_eq!(lines.join(" "), text);
         let units = wrap("inside with 95 % confidence, 12 mm", TextSize::Body, 96.0);
         assert!(units.iter().all(|line| !line.starts_with('%') && !line.starts_with("mm")), "{units:?}");
+        let spread = wrap("depth 42 % ± 3", TextSize::Body, 70.0);
+        assert_eq!(spread, ["depth", "42 % ± 3"]);
+    }
+
+    /// Once every letter was measured again for each word of the line, and a word wider than the room ran out of it.
+    #[test]
+    fn long_words_are_broken_and_long_texts_end() {
+        let title = "x".repeat(100_000);
+        let lines = wrap(&title, TextSize::Body, 300.0);
+        assert!(lines.len() > 1000 && lines.iter().all(|line| width(line, TextSize::Body) <= 300.0 + 1e-6));
+        assert_eq!(lines.concat(), title);
+        assert_eq!(wrap("abc", TextSize::Body, 0.0), ["a", "b", "c"]);
+        assert!(wrap(&"caption ".repeat(10_000), TextSize::Small, 300.0).len() > 1000);
     }
 
     #[test]

@@ -2,25 +2,25 @@
 
 use crate::measure::mark::Stage;
 use crate::measure::settings::{Rule, Settings};
-use crate::scene::drawing::shape::{Role, Shape};
+use crate::scene::drawing::shape::{Role, Shape, Space};
 use crate::scene::drawing::theme::Ground;
 use crate::scene::format;
 use crate::scene::overlay::shown_band;
 use crate::scene::page::PagePart;
+use crate::scene::page::sheet::Entries;
 
 /// The lines that are drawn on the pictures among these parts, each with what it means.
-pub(super) fn legend(
-    parts: &[PagePart],
-    settings: &Settings,
-    stages: &[Option<Stage>],
-    scale_bar: bool,
-) -> Vec<(Role, String)> {
+pub(crate) fn legend(parts: &[PagePart], settings: &Settings, stages: &[Option<Stage>]) -> Entries {
+    let on_pictures = || parts.iter().filter(|part| part.ground == Ground::Picture);
+    let has = |shape: &Shape, role: Role| match shape {
+        Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
+        Shape::Strip { .. } | Shape::Shade { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
+    };
+    // The frame of a picture that cannot be opened is no scale bar.
     let drawn = |role: Role| {
-        let on_pictures = parts.iter().filter(|part| part.ground == Ground::Picture);
-        on_pictures.flat_map(|part| &part.scene.shapes).any(|shape| match shape {
-            Shape::Line { role: r, .. } | Shape::Marker { role: r, .. } => *r == role,
-            Shape::Strip { .. } | Shape::Shade { .. } | Shape::Text(_) | Shape::Picture { .. } => false,
-        })
+        let bar = role == Role::Frame;
+        let meant = on_pictures().filter(|part| !bar || part.scene.space == Space::Points);
+        meant.flat_map(|part| &part.scene.shapes).any(|shape| has(shape, role))
     };
     let band = |name: &str, rule| {
         let mut bands = stages.iter().filter_map(|stage| shown_band(settings, *stage, rule));
@@ -54,7 +54,5 @@ pub(super) fn legend(
         (Role::Ruler, "ruler, 10 % steps".to_owned()),
         (Role::Frame, "scale bar, at the plane of the body".to_owned()),
     ];
-    // The frame of a picture that cannot be opened is no scale bar.
-    let meant = |role: Role| if role == Role::Frame { scale_bar } else { drawn(role) };
-    entries.into_iter().filter(|(role, _)| meant(*role)).collect()
+    entries.into_iter().filter(|(role, _)| drawn(*role)).collect()
 }

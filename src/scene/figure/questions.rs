@@ -3,8 +3,8 @@
 use crate::case::document::Case;
 use crate::case::document::figure_spec::FigureKind;
 use crate::measure::mark::View;
-use crate::scene::figure::style::FigureStyle;
-use crate::scene::figure::{FigureOptions, FigureShot, figure};
+use crate::scene::figure::asked::{FigureOptions, FigureShot, FigureStyle};
+use crate::scene::figure::figure;
 use crate::scene::overlay::LayerSet;
 use crate::scene::page::Page;
 

@@ -1,62 +1,15 @@
-//! The house style of figures: widths in points of paper, type, how many pictures stand beside each other, letters and
-//! scale bars.
+//! The house style of figures: widths in points of paper, type, how many pictures stand beside each other.
 //!
 //! Column widths are those that many journals share (common practice, no source): 85 mm, 120 mm and 175 mm. Small type is
-//! then 7.2 points, everything to be read 9 points. A slide is 16:9, 960 × 540 points.
+//! then 7.2 points, everything to be read 9 points. A slide is 960 × 540 points (16:9) or 720 × 540 (4:3), a poster's
+//! figure 600 mm wide with type three times that of a screen.
 
-use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
-use crate::geom::point::Point;
-use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Text, TextSize};
+use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
+use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::space;
-use crate::scene::figure::{Extent, FigureOptions};
-use crate::scene::format;
-use crate::scene::overlay::LayerSet;
+use crate::scene::figure::asked::FigureStyle;
 
-/// What a figure has beside its pictures and readings.
-#[derive(Clone, Debug, PartialEq)]
-pub struct FigureStyle {
-    /// What it is; where not said, shots stand as they come.
-    pub kind: Option<FigureKind>,
-    /// How wide it is; where not said, as wide as suits a screen.
-    pub width: Option<FigureWidth>,
-    /// Whether the pictures have letters.
-    pub letters: bool,
-    /// Words below the pictures.
-    pub caption: Option<String>,
-    /// Whether calibrated pictures have a bar of known length.
-    pub scale_bar: bool,
-    /// Whether what the lines mean is said.
-    pub legend: bool,
-}
-
-impl Default for FigureStyle {
-    fn default() -> Self {
-        Self { kind: None, width: None, letters: false, caption: None, scale_bar: false, legend: true }
-    }
-}
-
-impl FigureOptions {
-    /// What a template asks for; `title` is the case's.
-    #[must_use]
-    pub fn of_spec(spec: &FigureSpec, title: Option<&str>) -> Self {
-        Self {
-            title: spec.title.clone().or_else(|| title.map(str::to_owned)),
-            layers: spec.marked.then(LayerSet::default),
-            window: None,
-            extent: if spec.whole { Extent::Whole } else { Extent::AroundBody },
-            style: FigureStyle {
-                kind: Some(spec.kind),
-                width: Some(spec.width),
-                letters: spec.letters,
-                caption: spec.caption.clone(),
-                scale_bar: spec.scale_bar,
-                legend: spec.legend,
-            },
-        }
-    }
-}
-
-/// Sizes of a figure, in points of the layout but for `scale`.
+/// Sizes of a figure that grows downward, in points of the layout but for `scale`.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(super) struct Geometry {
     /// Room about everything.
@@ -65,16 +18,12 @@ pub(super) struct Geometry {
     pub(super) gap: f64,
     /// Pictures beside each other.
     pub(super) columns: usize,
-    /// Width of what a picture and its words take.
+    /// Width of a picture and its words.
     pub(super) column: f64,
-    /// Width of a picture in it.
-    pub(super) picture: f64,
-    /// Whether the words stand beside the picture and not below it.
-    pub(super) beside: bool,
     /// Whether readings are in short.
     pub(super) short: bool,
-    /// Height of the page where it is fixed.
-    pub(super) height: Option<f64>,
+    /// Whether it is for a screen, with room for everything.
+    pub(super) screen: bool,
     /// Size of the title.
     pub(super) title: TextSize,
     /// Points of paper to a point of the layout.
@@ -83,18 +32,17 @@ pub(super) struct Geometry {
     pub(super) least_raster: f64,
 }
 
-/// Points of paper to a point of the layout at a journal's width.
+/// Points of paper to a point of the layout at a journal's width, and on a poster.
 const JOURNAL: f64 = 0.6;
-/// A slide in points of paper.
+const POSTER: f64 = 3.0;
+/// Slides in points of paper.
 const SLIDE: (f64, f64) = (960.0, 540.0);
-/// The same for slides, larger type first.
-const SLIDES: [f64; 4] = [1.25, 1.05, 0.9, 0.75];
-/// Below this share of its column a picture on a slide gives way to smaller type.
-const LEAST_PICTURE: f64 = 0.5;
+const SLIDE_FOUR_THREE: (f64, f64) = (720.0, 540.0);
 /// Columns narrower than this have readings in short.
 const NARROW: f64 = 300.0;
-/// Pixels to an inch that print asks for (common practice, no source).
+/// Pixels to an inch that print asks for, and a poster (common practice, no source).
 const PRINT: f64 = 300.0;
+const POSTER_PRINT: f64 = 150.0;
 
 /// A kind of figure in words.
 #[must_use]
@@ -115,6 +63,8 @@ pub const fn width_name(width: FigureWidth) -> &'static str {
         FigureWidth::OneAndHalf => "120 mm",
         FigureWidth::Double => "175 mm",
         FigureWidth::Slide => "Slide 16:9",
+        FigureWidth::SlideFourThree => "Slide 4:3",
+        FigureWidth::Poster => "Poster 600 mm",
     }
 }
 
@@ -136,45 +86,65 @@ pub fn width_pt(width: FigureWidth) -> f64 {
         FigureWidth::OneAndHalf => mm(120.0),
         FigureWidth::Double => mm(175.0),
         FigureWidth::Slide => SLIDE.0,
+        FigureWidth::SlideFourThree => SLIDE_FOUR_THREE.0,
+        FigureWidth::Poster => mm(600.0),
     }
 }
 
-/// Geometries to be tried in their order until one fits; the last fits as well as it may.
-pub(super) fn geometries(style: &FigureStyle, shots: usize) -> Vec<Geometry> {
-    let Some(width) = style.width else { return vec![screen(shots)] };
-    let columns = match (style.kind, width) {
-        (Some(FigureKind::Shot), _) => 1,
-        (Some(FigureKind::BeforeAfter | FigureKind::Pair), _) | (_, FigureWidth::Single) => 2,
-        (_, FigureWidth::OneAndHalf) => 3,
-        (_, FigureWidth::Double | FigureWidth::Slide) => 4,
+/// Width and height of a slide in points of paper; none for what grows downward.
+#[must_use]
+pub const fn slide_pt(width: FigureWidth) -> Option<(f64, f64)> {
+    match width {
+        FigureWidth::Slide => Some(SLIDE),
+        FigureWidth::SlideFourThree => Some(SLIDE_FOUR_THREE),
+        FigureWidth::Single | FigureWidth::OneAndHalf | FigureWidth::Double | FigureWidth::Poster => None,
+    }
+}
+
+/// The sizes of a figure that grows downward.
+pub(super) fn geometry(style: &FigureStyle, shots: usize) -> Geometry {
+    let Some(width) = style.width else { return screen(shots) };
+    let columns = columns(style.kind, width, shots.max(1));
+    let (scale, print) = if width == FigureWidth::Poster { (POSTER, POSTER_PRINT) } else { (JOURNAL, PRINT) };
+    let (margin, gap) = (space::S3, space::S3);
+    let inner = width_pt(width) / scale - 2.0 * margin;
+    #[expect(clippy::cast_precision_loss, reason = "at most four")]
+    let column = (inner + gap) / columns as f64 - gap;
+    Geometry {
+        margin,
+        gap,
+        columns,
+        column,
+        short: column < NARROW || matches!(style.kind, Some(FigureKind::Sequence | FigureKind::Pair)),
+        screen: false,
+        title: TextSize::Body,
+        scale,
+        least_raster: print / 72.0 * scale,
+    }
+}
+
+/// As many beside each other as leave each wide enough to be read at this width.
+fn columns(kind: Option<FigureKind>, width: FigureWidth, shots: usize) -> usize {
+    let most = match width {
+        // Up to three stand below each other, as wide as the column.
+        FigureWidth::Single => 1 + usize::from(shots > 3),
+        FigureWidth::OneAndHalf | FigureWidth::Poster => 2,
+        FigureWidth::Double | FigureWidth::Slide | FigureWidth::SlideFourThree => match shots {
+            4 => 2,
+            0..=6 => 3,
+            _ => 4,
+        },
     };
-    let columns = columns.min(shots.max(1));
-    let with = |scale: f64| {
-        let slide = width == FigureWidth::Slide;
-        let (margin, gap) = if slide { (space::S6, space::S6) } else { (space::S3, space::S3) };
-        let inner = width_pt(width) / scale - 2.0 * margin;
-        #[expect(clippy::cast_precision_loss, reason = "at most four")]
-        let column = (inner + gap) / columns as f64 - gap;
-        let beside = slide && columns == 1;
-        Geometry {
-            margin,
-            gap,
-            columns,
-            column,
-            picture: if beside { 0.62 * column } else { column },
-            beside,
-            short: slide || column < NARROW || style.kind == Some(FigureKind::Sequence),
-            height: slide.then_some(SLIDE.1 / scale),
-            title: if slide { TextSize::Large } else { TextSize::Body },
-            scale,
-            least_raster: if slide { 1920.0 / SLIDE.0 * scale } else { PRINT / 72.0 * scale },
-        }
+    let wanted = match kind {
+        Some(FigureKind::Shot) => 1,
+        Some(FigureKind::BeforeAfter | FigureKind::Pair) => 2,
+        Some(FigureKind::Sequence) | None => shots,
     };
-    if width == FigureWidth::Slide { SLIDES.map(with).to_vec() } else { vec![with(JOURNAL)] }
+    most.min(wanted).min(shots).max(1)
 }
 
 /// As wide as suits a screen.
-pub(super) fn screen(shots: usize) -> Geometry {
+fn screen(shots: usize) -> Geometry {
     const ALONE: f64 = 560.0;
     const AMONG: f64 = 384.0;
     let column = if shots == 1 { ALONE } else { AMONG };
@@ -188,10 +158,8 @@ pub(super) fn screen(shots: usize) -> Geometry {
         gap: space::S6,
         columns,
         column,
-        picture: column,
-        beside: false,
         short: false,
-        height: None,
+        screen: true,
         title: TextSize::Large,
         scale: 1.0,
         least_raster: 2.0,
@@ -212,59 +180,11 @@ impl Geometry {
         let index = index as f64;
         self.margin + index * (self.column + self.gap)
     }
-
-    /// The same with pictures so much smaller that a page of this height, of which pictures take `pictures`, fits; none
-    /// where they would become too small.
-    pub(super) fn fitted(&self, height: f64, pictures: f64) -> Option<Self> {
-        let most = self.height.unwrap_or(f64::INFINITY);
-        if height <= most {
-            return Some(*self);
-        }
-        // A point to spare, since places are moved to whole pixels.
-        let share = (pictures - (height + 1.0 - most)) / pictures.max(1.0);
-        (share >= LEAST_PICTURE).then_some(Self { picture: self.picture * share, ..*self })
-    }
-}
-
-/// The letter of a picture: a, b, … z; none beyond.
-#[must_use]
-pub fn letter(index: usize) -> Option<char> {
-    ('a'..='z').nth(index)
-}
-
-/// Lengths of scale bars in millimetres.
-const BARS_MM: [f64; 7] = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
-/// The longest part of a picture's width that a scale bar takes.
-const LONGEST_BAR: f64 = 0.3;
-
-/// Letter and scale bar of a picture in this room, `mm` wide where it is calibrated.
-pub(super) fn furniture(room: Rect, letter: Option<char>, mm: Option<f64>) -> Scene {
-    let (width, height) = (room.width(), room.height());
-    let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, width, height));
-    if let Some(letter) = letter {
-        let at = Point::new(space::S3, space::S2 + space::S1);
-        let text = Text::new(at, letter.to_string(), Role::Text).sized(TextSize::Body);
-        scene.text(text.aligned(AlignX::Left, AlignY::Top).on_plate());
-    }
-    let bar = |mm: f64| BARS_MM.into_iter().find(|bar| *bar <= LONGEST_BAR * mm).map(|bar| (bar, bar / mm));
-    if let Some((bar, share)) = mm.and_then(bar) {
-        let (left, y) = (space::S3, height - space::S3);
-        let right = left + share * width;
-        scene.line(vec![Point::new(left, y), Point::new(right, y)], Role::Frame);
-        for x in [left, right] {
-            scene.line(vec![Point::new(x, y - 3.0), Point::new(x, y + 3.0)], Role::Frame);
-        }
-        let at = Point::new(left + 0.5 * share * width, y - space::S2 - space::S1);
-        let words = Text::new(at, format!("{} mm", format::as_typed(bar)), Role::Text);
-        scene.text(words.aligned(AlignX::Middle, AlignY::Bottom).on_plate());
-    }
-    scene
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scene::drawing::shape::Shape;
     use crate::scene::drawing::theme::Theme;
 
     fn style(kind: FigureKind, width: FigureWidth) -> FigureStyle {
@@ -276,48 +196,26 @@ mod tests {
     fn a_figure_is_as_wide_as_its_column() {
         assert!((width_pt(FigureWidth::Single) - 240.94).abs() < 0.01);
         for kind in FigureKind::ALL {
-            for width in FigureWidth::ALL {
+            for width in FigureWidth::ALL.into_iter().filter(|width| slide_pt(*width).is_none()) {
                 for shots in [1, 2, 5, 9] {
-                    for geometry in geometries(&style(kind, width), shots) {
-                        let page = (geometry.inner() + 2.0 * geometry.margin) * geometry.scale;
-                        assert!((page - width_pt(width)).abs() < 1e-9, "{kind:?} {width:?} {shots}");
-                        assert!(geometry.column > 60.0 && geometry.picture <= geometry.column);
-                        // Nothing is set in less than 6 points, which most journals refuse (common practice).
-                        assert!(Theme::points(TextSize::Small) * geometry.scale >= 6.0);
-                    }
+                    let geometry = geometry(&style(kind, width), shots);
+                    let page = (geometry.inner() + 2.0 * geometry.margin) * geometry.scale;
+                    assert!((page - width_pt(width)).abs() < 1e-9, "{kind:?} {width:?} {shots}");
+                    assert!(geometry.column > 120.0, "{kind:?} {width:?} {shots}: {}", geometry.column);
+                    // Nothing is set in less than 7 points at the final width.
+                    assert!(Theme::points(TextSize::Small) * geometry.scale >= 7.0);
                 }
             }
         }
     }
 
     #[test]
-    fn pictures_give_way_until_they_would_be_too_small() {
-        let slide = geometries(&style(FigureKind::BeforeAfter, FigureWidth::Slide), 2)[0];
-        let most = slide.height.unwrap();
-        assert_eq!(slide.fitted(most, 100.0), Some(slide));
-        let smaller = slide.fitted(most + 19.0, 100.0).unwrap();
-        assert!((smaller.picture - 0.8 * slide.picture).abs() < 1e-9);
-        assert_eq!(slide.fitted(most + 90.0, 100.0), None);
-    }
-
-    /// A picture 60 mm wide on 300 points: a third of that is 18 mm, so the bar is 10 mm and 50 points long.
-    #[test]
-    fn a_scale_bar_is_as_long_as_it_says() {
-        let room = Rect::new(10.0, 10.0, 310.0, 210.0);
-        let scene = furniture(room, Some('a'), Some(60.0));
-        let Some(Shape::Line { points, .. }) =
-            scene.shapes.iter().find(|shape| matches!(shape, Shape::Line { .. }))
-        else {
-            panic!("no bar")
-        };
-        assert!((points[1].x - points[0].x - 50.0).abs() < 1e-9);
-        let words: Vec<_> = scene
-            .shapes
-            .iter()
-            .filter_map(|shape| if let Shape::Text(text) = shape { Some(text.words.as_str()) } else { None })
-            .collect();
-        assert_eq!(words, ["a", "10 mm"]);
-        assert!(furniture(room, None, None).shapes.is_empty());
-        assert_eq!((letter(0), letter(25), letter(26)), (Some('a'), Some('z'), None));
+    fn two_images_of_a_narrow_column_stand_below_each_other() {
+        let narrow = geometry(&style(FigureKind::BeforeAfter, FigureWidth::Single), 2);
+        assert_eq!(narrow.columns, 1);
+        assert!(narrow.column * narrow.scale > 220.0);
+        assert_eq!(geometry(&style(FigureKind::Pair, FigureWidth::Double), 2).columns, 2);
+        assert_eq!(geometry(&style(FigureKind::Sequence, FigureWidth::Double), 4).columns, 2);
+        assert_eq!(geometry(&style(FigureKind::Sequence, FigureWidth::Double), 5).columns, 3);
     }
 }

@@ -1,4 +1,4 @@
-//! A document on A4: pages filled from top to bottom, with headings, paragraphs, tables and drawings, a number on
+//! A document on A4 or US Letter: pages filled from top to bottom, with headings, paragraphs, tables and drawings, a number on
 //! each page and the caution at its foot.
 
 use crate::geom::point::Point;
@@ -11,14 +11,49 @@ use crate::scene::words::caution;
 
 /// Points of paper to a point of the layout: small type is then 9 points high.
 pub const SCALE: f64 = 0.75;
-/// A4 (ISO 216: 210 × 297 mm) in points of the layout, 72 points of paper to an inch of 25.4 mm.
-pub const SIZE: (f64, f64) = (210.0 / 25.4 * 72.0 / SCALE, 297.0 / 25.4 * 72.0 / SCALE);
+/// The papers a document can be made for.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub enum PaperSize {
+    /// 210 × 297 mm (ISO 216).
+    #[default]
+    A4,
+    /// 8.5 × 11 inches.
+    Letter,
+}
+
+impl PaperSize {
+    /// Both papers.
+    pub const ALL: [Self; 2] = [Self::A4, Self::Letter];
+
+    /// The key on the command line.
+    #[must_use]
+    pub const fn key(self) -> &'static str {
+        match self {
+            Self::A4 => "a4",
+            Self::Letter => "letter",
+        }
+    }
+
+    /// Width and height in points of the layout, 72 points of paper to an inch of 25.4 mm.
+    #[must_use]
+    pub const fn size(self) -> (f64, f64) {
+        match self {
+            Self::A4 => (210.0 / 25.4 * 72.0 / SCALE, 297.0 / 25.4 * 72.0 / SCALE),
+            Self::Letter => (8.5 * 72.0 / SCALE, 11.0 * 72.0 / SCALE),
+        }
+    }
+
+    /// Width of what is written, in points of the layout.
+    #[must_use]
+    pub const fn inner(self) -> f64 {
+        self.size().0 - 2.0 * MARGIN
+    }
+}
+
 /// Room at the sides and at the top.
 const MARGIN: f64 = 60.0;
 /// Room at the foot, caution and page number included.
 const FOOT: f64 = 96.0;
-/// Width of what is written.
-pub const INNER: f64 = SIZE.0 - 2.0 * MARGIN;
 /// Pixels to a point of the layout where a page becomes pixels: some 200 to an inch.
 const RASTER: f64 = 2.0;
 
@@ -27,6 +62,8 @@ const RASTER: f64 = 2.0;
 pub struct Paper {
     /// The page being filled; what is put on it directly has to be given room with [`Self::need`] first.
     pub sheet: Sheet,
+    /// What it is made for.
+    size: PaperSize,
     /// What stands at the foot of every page beside its number.
     name: String,
     done: Vec<Sheet>,
@@ -57,27 +94,45 @@ impl Column {
     }
 }
 
-fn fresh() -> Sheet {
-    Sheet::new(MARGIN, MARGIN, INNER, RASTER)
+fn fresh(size: PaperSize) -> Sheet {
+    Sheet::new(MARGIN, MARGIN, size.inner(), RASTER)
 }
 
 impl Paper {
-    /// An empty document; `name` stands at the foot of every page.
+    /// An empty document on A4; `name` stands at the foot of every page.
     #[must_use]
     pub fn new(name: &str) -> Self {
-        Self { sheet: fresh(), name: name.to_owned(), done: Vec::new() }
+        Self::on(PaperSize::A4, name)
+    }
+
+    /// The same on a paper of this size.
+    #[must_use]
+    pub fn on(size: PaperSize, name: &str) -> Self {
+        Self { sheet: fresh(size), size, name: name.to_owned(), done: Vec::new() }
+    }
+
+    /// Width of what is written.
+    #[must_use]
+    pub const fn inner(&self) -> f64 {
+        self.size.inner()
+    }
+
+    /// Height of a page.
+    #[must_use]
+    pub const fn height(&self) -> f64 {
+        self.size.size().1
     }
 
     /// Height that is left on this page.
     #[must_use]
     pub fn room(&self) -> f64 {
-        SIZE.1 - FOOT - self.sheet.y
+        self.height() - FOOT - self.sheet.y
     }
 
     /// Begins a new page, unless this one is empty.
     pub fn new_page(&mut self) {
         if !self.sheet.is_empty() {
-            self.done.push(std::mem::replace(&mut self.sheet, fresh()));
+            self.done.push(std::mem::replace(&mut self.sheet, fresh(self.size)));
         }
     }
 
@@ -133,7 +188,7 @@ impl Paper {
     }
 
     fn written(&mut self, words: &str, role: Role) {
-        for line in wrap(words, TextSize::Small, INNER) {
+        for line in wrap(words, TextSize::Small, self.inner()) {
             self.need(Sheet::line_height(TextSize::Small));
             self.sheet.paragraph(&line, role, TextSize::Small);
         }
@@ -154,7 +209,7 @@ impl Paper {
         let mut places = Vec::new();
         let mut x = MARGIN;
         for column in columns {
-            let width = INNER * column.share / total.max(f64::MIN_POSITIVE);
+            let width = self.inner() * column.share / total.max(f64::MIN_POSITIVE);
             places.push((x, width - space::S3, column.at_right));
             x += width;
         }
@@ -201,8 +256,8 @@ impl Paper {
         }
         let count = self.done.len();
         let page = |(index, sheet): (usize, Sheet)| {
-            let mut page = sheet.finish(SIZE, SCALE);
-            page.parts.push(foot(&self.name, index + 1, count));
+            let mut page = sheet.finish(self.size.size(), SCALE);
+            page.parts.push(foot(self.size, &self.name, index + 1, count));
             page
         };
         self.done.into_iter().enumerate().map(page).collect()
@@ -225,21 +280,22 @@ fn cells(places: &[ColumnPlace], row: &[String]) -> Cells {
     (cells, height + space::S1)
 }
 
-fn foot(name: &str, number: usize, of: usize) -> PagePart {
-    let room = Rect::new(0.0, 0.0, SIZE.0, SIZE.1);
+fn foot(paper: PaperSize, name: &str, number: usize, of: usize) -> PagePart {
+    let (size, inner) = (paper.size(), paper.inner());
+    let room = Rect::new(0.0, 0.0, size.0, size.1);
     let mut scene = Scene::new(Space::Points, room);
-    let mut y = SIZE.1 - FOOT + space::S4;
-    scene.line(vec![Point::new(MARGIN, y), Point::new(MARGIN + INNER, y)], Role::Frame);
+    let mut y = size.1 - FOOT + space::S4;
+    scene.line(vec![Point::new(MARGIN, y), Point::new(MARGIN + inner, y)], Role::Frame);
     y += space::S2;
     let mut put = |x: f64, y: f64, align, words: &str| {
         scene.text(Text::new(Point::new(x, y), words, Role::WeakText).aligned(align, AlignY::Top));
     };
     let number = format!("page {number} of {of}");
-    put(MARGIN + INNER, y, AlignX::Right, &number);
-    for line in wrap(name, TextSize::Small, INNER - 96.0).into_iter().take(1) {
+    put(MARGIN + inner, y, AlignX::Right, &number);
+    for line in wrap(name, TextSize::Small, inner - 96.0).into_iter().take(1) {
         put(MARGIN, y, AlignX::Left, &line);
     }
-    for line in wrap(caution::SHORT, TextSize::Small, INNER) {
+    for line in wrap(caution::SHORT, TextSize::Small, inner) {
         y += Sheet::line_height(TextSize::Small);
         put(MARGIN, y, AlignX::Left, &line);
     }
@@ -286,7 +342,7 @@ mod tests {
             // Nothing runs into the foot or off the page.
             let body = words.iter().take_while(|(_, words)| words != "Document" && *words != number);
             for (y, words) in body {
-                assert!((MARGIN..SIZE.1 - FOOT).contains(y), "{y} {words}");
+                assert!((MARGIN..PaperSize::A4.size().1 - FOOT).contains(y), "{y} {words}");
             }
         }
         let heads = all.iter().filter(|words| **words == "name").count();
@@ -305,5 +361,8 @@ mod tests {
             (crate::scene::drawing::theme::Theme::points(TextSize::Small) * page.scale - 9.0).abs() < 1e-9
         );
         assert!((page.size.0 * page.scale / 72.0 * 25.4 - 210.0).abs() < 1e-9);
+        let letter = &Paper::on(PaperSize::Letter, "x").finish()[0];
+        assert!((letter.size.0 * letter.scale / 72.0 - 8.5).abs() < 1e-9);
+        assert!((letter.size.1 * letter.scale / 72.0 - 11.0).abs() < 1e-9);
     }
 }

@@ -15,6 +15,13 @@ use crate::scene::words::reading::ReadingLine;
 /// Where a verdict's sign or an issue's stands before the words that belong to it, and where those begin.
 const SIGN: f64 = 6.0;
 const AFTER_SIGN: f64 = space::S4 + space::S1;
+/// The same where readings stand close to each other.
+pub(crate) const CLOSE_AFTER_SIGN: f64 = 14.0;
+/// Lines and signs that are on images, each with what it means.
+pub(crate) type Entries = Vec<(Role, String)>;
+/// Length of a sample of a line, and where it stands close to others.
+const SAMPLE: f64 = 34.0;
+const CLOSE_SAMPLE: f64 = 22.0;
 /// Room for the name of a reading before its number.
 const NAME: f64 = 64.0;
 
@@ -186,38 +193,112 @@ impl Sheet {
         }
     }
 
+    /// A reading in short, broken where it does not fit.
+    pub(crate) fn short_wrapped(&mut self, x: f64, width: f64, line: &ReadingLine) {
+        if let Some(sign) = line.sign {
+            self.sign(x + SIGN, sign, TextSize::Small);
+        }
+        let words = format!("{} {}", line.name, line.number);
+        self.lines(x + AFTER_SIGN, width - AFTER_SIGN, &words, Role::Text, TextSize::Small);
+    }
+
+    /// The same with the sign close to the words, and without one where there is no verdict.
+    pub(crate) fn short_close(&mut self, x: f64, width: f64, line: &ReadingLine) {
+        if let Some(sign) = line.sign {
+            self.sign(x + SIGN, sign, TextSize::Small);
+        }
+        let words = format!("{} {}", line.name, line.number);
+        self.lines(x + CLOSE_AFTER_SIGN, width - CLOSE_AFTER_SIGN, &words, Role::Text, TextSize::Small);
+    }
+
+    /// How many cautions there are where their sentences have no room; one line.
+    pub(crate) fn caution_count(&mut self, x: f64, width: f64, count: usize) {
+        self.sign(x + SIGN, (Role::Undecided, Glyph::Triangle), TextSize::Small);
+        let short = format::count(count, "caution", "cautions");
+        let long = format!("{short}: see the report");
+        let fits = width_of(&long, TextSize::Small) <= width - AFTER_SIGN;
+        let words = if fits { long } else { short };
+        self.word((x + AFTER_SIGN, AlignX::Left), &words, Role::Text, TextSize::Small);
+        self.y += Self::line_height(TextSize::Small);
+    }
+
     /// Samples of lines as they are on the pictures, each with its words, as many beside each other as fit.
     pub fn legend(&mut self, entries: &[(Role, String)]) {
-        const SAMPLE: f64 = 34.0;
         let height = Self::line_height(TextSize::Small) + space::S1;
-        let width = |words: &str| SAMPLE + space::S2 + width_of(words, TextSize::Small) + space::S6;
-        let mut x = self.left;
+        self.legend_rows(entries, (SAMPLE, space::S6), height);
+        if !entries.is_empty() {
+            self.y += space::S3;
+        }
+    }
+
+    /// The same close to each other, for pages whose height is short.
+    pub(crate) fn legend_close(&mut self, entries: &[(Role, String)]) {
+        self.legend_rows(entries, (CLOSE_SAMPLE, space::S4), Self::line_height(TextSize::Small));
+    }
+
+    /// The height of that on a page this wide.
+    pub(crate) fn height_of_legend(inner: f64, entries: &[(Role, String)]) -> f64 {
+        let rows = rows(entries, inner, (CLOSE_SAMPLE, space::S4)).len();
+        #[expect(clippy::cast_precision_loss, reason = "a few")]
+        let rows = rows as f64;
+        rows * Self::line_height(TextSize::Small)
+    }
+
+    /// The same below each other in a column, words broken where they do not fit.
+    pub(crate) fn legend_down(&mut self, x: f64, width: f64, entries: &[(Role, String)]) {
+        let before = CLOSE_SAMPLE + space::S2;
         for (role, words) in entries {
-            if x > self.left && x + width(words) - space::S6 > self.left + self.inner {
-                x = self.left;
-                self.y += height;
+            self.sample(*role, x, self.y + 0.5 * Self::line_height(TextSize::Small), CLOSE_SAMPLE);
+            self.lines(x + before, width - before, words, Role::WeakText, TextSize::Small);
+        }
+    }
+
+    fn legend_rows(&mut self, entries: &[(Role, String)], (sample, gap): (f64, f64), height: f64) {
+        for row in rows(entries, self.inner, (sample, gap)) {
+            let (mut x, y) = (self.left, self.y + 0.5 * height);
+            for (role, words) in row {
+                self.sample(*role, x, y, sample);
+                self.words.text(Text::new(Point::new(x + sample + space::S2, y), words, Role::WeakText));
+                x += entry_width(words, sample) + gap;
             }
-            let y = self.y + 0.5 * height;
-            let sign = match role {
-                Role::TipRegion => Some((Glyph::Disc, Role::Tip)),
-                Role::Electrode => Some((Glyph::Square, Role::Electrode)),
-                _ => None,
-            };
-            self.samples.line(vec![Point::new(x, y), Point::new(x + SAMPLE, y)], *role);
-            if *role == Role::Ruler {
-                for i in 0..=4 {
-                    let at = x + f64::from(i) * SAMPLE / 4.0;
-                    self.samples.line(vec![Point::new(at, y), Point::new(at, y - 4.0)], Role::Ruler);
+            self.y += height;
+        }
+    }
+
+    /// A line or sign as it is on an image: what has a shape of its own is drawn in that shape.
+    fn sample(&mut self, role: Role, x: f64, y: f64, length: f64) {
+        let line = |x0: f64, y0: f64, x1: f64, y1: f64| vec![Point::new(x0, y0), Point::new(x1, y1)];
+        let end = x + length;
+        match role {
+            Role::Pedicle => {
+                for (middle, way) in [(x + 0.3 * length, -1.0), (x + 0.7 * length, 1.0)] {
+                    let arc = (-4..=4).map(|i| {
+                        let (sin, cos) = (0.28 * f64::from(i)).sin_cos();
+                        Point::new(middle + way * 6.0 * (cos - 0.7), y + 6.0 * sin)
+                    });
+                    self.samples.line(arc.collect(), role);
+                }
+                return;
+            }
+            Role::Frame => {
+                for at in [x, end] {
+                    self.samples.line(line(at, y - 3.0, at, y + 3.0), role);
                 }
             }
-            if let Some((glyph, role)) = sign {
-                self.samples.marker(Point::new(x + 0.5 * SAMPLE, y), glyph, role);
+            Role::Ruler => {
+                for i in 0..=4 {
+                    let at = x + f64::from(i) * length / 4.0;
+                    self.samples.line(line(at, y, at, y - 4.0), role);
+                }
             }
-            self.words.text(Text::new(Point::new(x + SAMPLE + space::S2, y), words, Role::WeakText));
-            x += width(words);
+            _ => {}
         }
-        if !entries.is_empty() {
-            self.y += height + space::S3;
+        self.samples.line(line(x, y, end, y), role);
+        let middle = Point::new(x + 0.5 * length, y);
+        match role {
+            Role::TipRegion => self.samples.marker(middle, Glyph::Disc, Role::Tip),
+            Role::Electrode => self.samples.marker(middle, Glyph::Square, role),
+            _ => {}
         }
     }
 
@@ -231,4 +312,29 @@ impl Sheet {
         }
         Page { size, parts: self.parts, raster: self.raster, scale }
     }
+}
+
+/// Width of an entry of a legend.
+fn entry_width(words: &str, sample: f64) -> f64 {
+    sample + space::S2 + width_of(words, TextSize::Small)
+}
+
+/// The entries that stand beside each other on a page this wide.
+fn rows(entries: &[(Role, String)], inner: f64, (sample, gap): (f64, f64)) -> Vec<Vec<&(Role, String)>> {
+    let mut rows: Vec<Vec<&(Role, String)>> = Vec::new();
+    let mut used = f64::INFINITY;
+    for entry in entries {
+        let need = entry_width(&entry.1, sample);
+        match rows.last_mut().filter(|_| used + gap + need <= inner) {
+            Some(row) => {
+                row.push(entry);
+                used += gap + need;
+            }
+            None => {
+                rows.push(vec![entry]);
+                used = need;
+            }
+        }
+    }
+    rows
 }

@@ -148,7 +148,7 @@ fn sum_chart(audit: &Audit, title: &str, of: &dyn Fn(&Sums) -> &[f64], limits: V
     Chart {
         title: title.to_owned(),
         x: Axis::round("bodies in chronological order", (0.0, place(n)), format::rounded),
-        y: Axis::round("sum", (low, high), format::measured),
+        y: Axis::numbers("sum", (low, high)),
         layers,
         words: format!("{title}, {}: {}.", format::count(n, "body", "bodies"), said.join("; ")),
     }

@@ -9,6 +9,7 @@ use crate::scene::body_map::Described;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::drawing::type_metrics::width;
+use crate::scene::format;
 
 pub mod agreement;
 pub mod audit;
@@ -112,6 +113,17 @@ impl Axis {
 }
 
 impl Axis {
+    /// An axis of plain numbers, all ticks with as many decimals as the distance between them needs.
+    #[must_use]
+    pub fn numbers(label: impl Into<String>, range: (f64, f64)) -> Self {
+        let mut axis = Self::round(label, range, format::measured);
+        let step = axis.ticks.windows(2).map(|two| two[1].0 - two[0].0).fold(f64::INFINITY, f64::min);
+        if step.is_finite() {
+            axis.ticks.iter_mut().for_each(|(at, words)| *words = format::tick(*at, step));
+        }
+        axis
+    }
+
     /// A place of the axis in words.
     #[must_use]
     pub fn said(&self, at: f64) -> String {
@@ -151,6 +163,7 @@ impl Chart {
             for layer in &self.layers {
                 self.layer(&mut scene, room, &place, layer);
             }
+            self.limit_names(&mut scene, room, &place, line);
         }
         Described { scene, words: self.words.clone() }
     }
@@ -234,6 +247,27 @@ impl Chart {
         scene.text(name.aligned(AlignX::Right, AlignY::Middle));
     }
 
+    /// The names of limits, on plates so that nothing strikes them through, and apart where the limits are not: that of a
+    /// lower limit below its line, that of an upper one above.
+    fn limit_names(&self, scene: &mut Scene, room: Rect, place: &impl Fn(f64, f64) -> Point, line: f64) {
+        let own = self.layers.iter().filter_map(|layer| match layer {
+            PlotLayer::Limit { at, name } if (self.y.low..=self.y.high).contains(at) => {
+                let away = if *at < 0.0 { 0.5 * line } else { -0.5 * line };
+                Some((place(self.x.low, *at).y + away, name))
+            }
+            _ => None,
+        });
+        let mut names: Vec<(f64, &String)> = own.collect();
+        names.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut free = room.min.y + 0.5 * line;
+        for (y, name) in names {
+            let y = y.max(free).min(room.max.y - 0.5 * line);
+            let at = Point::new(room.max.x - space::S1, y);
+            scene.text(Text::new(at, name, Role::WeakText).aligned(AlignX::Right, AlignY::Middle).on_plate());
+            free = y + line;
+        }
+    }
+
     fn layer(&self, scene: &mut Scene, room: Rect, place: &impl Fn(f64, f64) -> Point, layer: &PlotLayer) {
         let inside =
             |p: Point| Point::new(p.x.clamp(room.min.x, room.max.x), p.y.clamp(room.min.y, room.max.y));
@@ -268,15 +302,9 @@ impl Chart {
                     }
                 }
             }
-            PlotLayer::Limit { at, name } => {
+            PlotLayer::Limit { at, .. } => {
                 if (self.y.low..=self.y.high).contains(at) {
-                    let line = across(*at);
-                    let y = line.first().map_or(0.0, |p| p.y);
-                    scene.line(line, Role::Limit);
-                    // A lower limit is named below its line, so that two near each other are both read.
-                    let (dy, stands) = if *at < 0.0 { (2.0, AlignY::Top) } else { (-2.0, AlignY::Bottom) };
-                    let words = Text::new(Point::new(room.max.x, y + dy), name, Role::WeakText);
-                    scene.text(words.aligned(AlignX::Right, stands));
+                    scene.line(across(*at), Role::Limit);
                 }
             }
             PlotLayer::Band { low, high, role, .. } => scene.strip(across(*low), across(*high), *role),
@@ -297,7 +325,6 @@ mod tests {
     use super::*;
     use crate::scene::body_map::tests::{points, words};
     use crate::scene::drawing::shape::Shape;
-    use crate::scene::format;
 
     fn chart() -> Chart {
         let line = |role, name: &str, up: f64| PlotLayer::Line {
@@ -345,6 +372,38 @@ mod tests {
         }
         let discs = drawn.scene.shapes.iter().filter(|s| matches!(s, Shape::Marker { .. })).count();
         assert_eq!(discs, 2, "what would be covered is drawn once");
+    }
+
+    /// Limits of ±2.71 on an axis to 120 once had their names on each other, struck through by their lines.
+    #[test]
+    fn names_of_limits_close_to_each_other_are_both_read() {
+        let limit = |at: f64| PlotLayer::Limit { at, name: format!("limit {at}") };
+        let mut chart = chart();
+        chart.y = Axis::numbers("sum", (-3.0, 120.0));
+        chart.layers = vec![limit(2.71), limit(-2.71), limit(3.0)];
+        let drawn = chart.drawn((400.0, 300.0));
+        let name = |shape: &Shape| match shape {
+            Shape::Text(text) if text.words.starts_with("limit") => Some((text.at.y, text.plate)),
+            _ => None,
+        };
+        let mut places: Vec<(f64, bool)> = drawn.scene.shapes.iter().filter_map(name).collect();
+        places.sort_by(|a, b| a.0.total_cmp(&b.0));
+        assert!(places.len() == 3 && places.iter().all(|(_, plate)| *plate));
+        assert!(
+            places.windows(2).all(|two| two[1].0 - two[0].0 >= Theme::points(TextSize::Small)),
+            "{places:?}"
+        );
+    }
+
+    /// Ticks once read 2.500, 2, 0.5000 on one axis.
+    #[test]
+    fn ticks_of_one_axis_have_one_precision() {
+        let said = |low, high| {
+            let axis = Axis::numbers("sum", (low, high));
+            axis.ticks.into_iter().map(|(_, words)| words).collect::<Vec<_>>()
+        };
+        assert_eq!(said(0.0, 2.5), ["0.0", "0.5", "1.0", "1.5", "2.0", "2.5"]);
+        assert_eq!(said(0.0, 120.0), ["0", "20", "40", "60", "80", "100", "120"]);
     }
 
     /// By hand: an axis from 0 to 4 over the room; the second point of the first line lies a quarter along.

@@ -26,7 +26,7 @@ use crate::study::series::Treated;
 const SHARES: [(f64, Role); 2] = [(0.5, Role::SecondCurve), (0.9, Role::ThirdCurve)];
 
 /// What the drawings' signs mean.
-pub const KEY: &str = "Each symbol is one body: a disc is inside the target, a cross outside, a half disc too close to call, a bar has no outcome. The square is the mean tip with its 95 % interval. By a smoothed density, half of the tips lie within the dashed line and nine of ten within the dotted line. Shaded areas are the target. In the AP and axial drawings the entry side is on the left.";
+pub const KEY: &str = "Each symbol is one body: a disc is inside the target, a cross outside, a half disc too close to call, a bar has no outcome. The square is the mean tip with its 95 % interval. By a smoothed density, half of the tips lie within the dashed line and nine of ten within the dotted line. Shaded areas are the target. In all drawings of a series posterior is on the left and superior at the top of the lateral one, and the entry side is on the left of the AP and axial ones, whichever way the stills lie.";
 
 /// What one of the drawings shows, level and upright.
 const VIEWS: [(&str, [Rule; 2], [&str; 2]); 3] = [

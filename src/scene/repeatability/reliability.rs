@@ -3,7 +3,7 @@
 use crate::scene::format;
 use crate::stats::agreement::{Agreement, Limit};
 use crate::stats::anova::TableFault;
-use crate::stats::icc::{Icc, Undefined};
+use crate::stats::icc::{Form, Icc, Undefined};
 use crate::stats::repeatability::Sem;
 use crate::study::repeatability::{Compared, PairOf, RaterComparison, Reliability, Report};
 
@@ -65,12 +65,88 @@ pub fn report_lines(report: &Report) -> Vec<String> {
     lines
 }
 
-fn comparison_lines(lines: &mut Vec<String>, comparison: &RaterComparison, rounds: usize) {
-    lines.push(match &comparison.of {
-        Compared::Raters { round } if rounds > 1 => format!("Raters, session {round}"),
+/// A table: its headings and its rows, the first column in words, the others in numbers.
+pub type ReliabilityTable = (Vec<String>, Vec<Vec<String>>);
+
+/// How many readings there are of what, in one sentence, and the spread within a subject.
+#[must_use]
+pub fn summary(report: &Report) -> Vec<String> {
+    let lines = report_lines(report);
+    lines.first().into_iter().chain(lines.last()).cloned().collect()
+}
+
+/// Everything else in words, for those who want every digit.
+#[must_use]
+pub fn details(report: &Report) -> Vec<String> {
+    let lines = report_lines(report);
+    let between = lines.len().saturating_sub(2);
+    lines.into_iter().skip(1).take(between).filter(|line| !line.is_empty()).collect()
+}
+
+/// The pairs with bias and limits of agreement, then the reliability of each comparison; without a row where there is
+/// nothing to tell.
+#[must_use]
+pub fn tables(report: &Report) -> [ReliabilityTable; 2] {
+    let heads = |names: &[&str]| names.iter().map(|name| (*name).to_owned()).collect::<Vec<_>>();
+    let several = report.rounds.len() > 1;
+    let mut pairs: Vec<Vec<String>> = Vec::new();
+    let mut coefficients = Vec::new();
+    for comparison in &report.comparisons {
+        let of = compared(&comparison.of, several);
+        pairs.extend(comparison.pairs.iter().filter_map(|pair| pair_row(&of, pair)));
+        if let Ok(reliability) = &comparison.reliability {
+            coefficients.extend(icc_rows(&of, reliability));
+        }
+    }
+    pairs.extend(report.means.iter().filter_map(|pair| pair_row("Means of the sessions", pair)));
+    let agreement =
+        heads(&["compared", "n", "bias (95 %)", "SD of differences", "lower limit", "upper limit"]);
+    let reliability = heads(&["compared, form", "coefficient", "95 % interval", "SEM", "MDC95"]);
+    [(agreement, pairs), (reliability, coefficients)]
+}
+
+fn compared(of: &Compared, several_rounds: bool) -> String {
+    match of {
+        Compared::Raters { round } if several_rounds => format!("Raters, session {round}"),
         Compared::Raters { .. } => "Raters".to_owned(),
         Compared::Rounds { rater } => format!("Sessions of {rater}"),
-    });
+    }
+}
+
+fn pair_row(of: &str, pair: &PairOf) -> Option<Vec<String>> {
+    let brief = format::measured_briefly;
+    let Agreement { n, bias, sd, lower, upper } = pair.agreement.as_ref()?;
+    Some(vec![
+        format!("{of}: {} − {}", format::shortened(&pair.first, 16), format::shortened(&pair.second, 16)),
+        n.to_string(),
+        format!("{} ({} to {})", brief(bias.value), brief(bias.low), brief(bias.high)),
+        brief(*sd),
+        brief(lower.value),
+        brief(upper.value),
+    ])
+}
+
+fn icc_rows(of: &str, reliability: &Reliability) -> Vec<Vec<String>> {
+    let row = |(form, found): &(Form, Result<Icc, Undefined>)| {
+        let icc = found.as_ref().ok()?;
+        let interval = icc.interval.map_or_else(
+            || "–".to_owned(),
+            |(low, high)| format!("{} to {}", format::coefficient(low), format::coefficient(high)),
+        );
+        let sem = match form {
+            Form::ConsistencySingle | Form::ConsistencyMean => reliability.consistency,
+            Form::OneWaySingle | Form::AgreementSingle | Form::OneWayMean | Form::AgreementMean => {
+                reliability.agreement
+            }
+        };
+        let (sem, mdc) = (format::measured_briefly(sem.sem), format::measured_briefly(sem.mdc95));
+        Some(vec![format!("{of}, {}", form.key()), format::coefficient(icc.value), interval, sem, mdc])
+    };
+    reliability.icc.iter().filter_map(row).collect()
+}
+
+fn comparison_lines(lines: &mut Vec<String>, comparison: &RaterComparison, rounds: usize) {
+    lines.push(compared(&comparison.of, rounds > 1));
     if !comparison.left_out.is_empty() {
         lines.push(format!("  excluded because a reading is missing: {}", comparison.left_out.join(", ")));
     }
@@ -198,6 +274,27 @@ mod tests {
             value: Some(value),
         };
         report(&cells.iter().map(reading).collect::<Vec<_>>())
+    }
+
+    /// Every pair has a row of agreement, every defined coefficient one of reliability, and nothing is said twice or lost.
+    #[test]
+    fn tables_hold_what_the_lines_say() {
+        let cells = [
+            ("a", "x", 2.0),
+            ("a", "y", 2.5),
+            ("b", "x", 4.0),
+            ("b", "y", 4.1),
+            ("c", "x", 7.0),
+            ("c", "y", 6.6),
+        ];
+        let report = table(&cells);
+        let [(heads, pairs), (_, coefficients)] = tables(&report);
+        assert_eq!((heads.len(), pairs.len(), coefficients.len()), (6, 1, 6));
+        assert!(pairs[0][0].contains("x − y") && pairs[0][1] == "3", "{pairs:?}");
+        let (all, short) = (report_lines(&report), summary(&report));
+        assert_eq!(short.len(), 2);
+        let kept = details(&report).len() + short.len();
+        assert_eq!(kept, all.iter().filter(|line| !line.is_empty()).count());
     }
 
     #[test]

@@ -9,16 +9,18 @@ use crate::scene::page::Page;
 use crate::scene::page::paper::{Column, Paper};
 use crate::scene::plot::agreement::{AxisWords, agreement_plot};
 use crate::scene::repeatability::adopting::{Adopting, adopting};
-use crate::scene::repeatability::reliability::{report_lines, source_lines};
+use crate::scene::repeatability::reliability::{ReliabilityTable, details, source_lines, summary, tables};
 use crate::study::mark_spread::{Scatter, SpreadEstimate};
 use crate::study::places::{MarkPart, PlaceKey};
-use crate::study::repeatability::{Reading, paired, report};
+use crate::study::repeatability::{RaterComparison, Reading, paired, report};
 use crate::study::rereading::{FIRST_MARKS, Measured, Study, table};
 
 /// The title on paper.
 const TITLE: &str = "Repeatability of the readings";
 /// Shares of the width that the columns of the marks' table have on paper.
 const WIDTHS: [f64; 8] = [4.2, 1.0, 2.0, 1.0, 0.7, 1.2, 1.4, 1.3];
+/// The most plots of one quantity.
+const PLOTS: usize = 2;
 /// Size of a plot in points.
 pub const PLOT: (f64, f64) = (460.0, 280.0);
 
@@ -29,10 +31,12 @@ pub struct Section {
     pub title: String,
     /// What it says, line by line.
     pub lines: Vec<String>,
-    /// A table below that: its headings and its rows, the first column in words, the others in numbers.
-    pub table: Option<(Vec<String>, Vec<Vec<String>>)>,
-    /// Its plot, if there is something to plot.
-    pub plot: Option<Scene>,
+    /// Tables below that.
+    pub tables: Vec<ReliabilityTable>,
+    /// Its plots, if there is something to plot.
+    pub plots: Vec<Scene>,
+    /// What stands in the notes at the end: every digit in words.
+    pub notes: Vec<String>,
 }
 
 /// Everything.
@@ -85,7 +89,7 @@ pub fn pages(results: &Results) -> Vec<Page> {
                 paper.line(line);
             }
         }
-        if let Some((heads, rows)) = &section.table {
+        for (heads, rows) in &section.tables {
             paper.gap(space::S2);
             let columns: Vec<Column> = heads
                 .iter()
@@ -98,7 +102,7 @@ pub fn pages(results: &Results) -> Vec<Page> {
                 .collect();
             paper.table(&columns, rows);
         }
-        if let Some(plot) = &section.plot {
+        for plot in &section.plots {
             paper.gap(space::S2);
             paper.drawing(plot.clone());
         }
@@ -106,6 +110,10 @@ pub fn pages(results: &Results) -> Vec<Page> {
     if let Some(adopting) = results.offer() {
         paper.heading("Marking error");
         paper.paragraph(&format!("As measured: {}", adopting.words));
+    }
+    for section in results.sections.iter().filter(|section| !section.notes.is_empty()) {
+        paper.heading(&format!("Notes: {}", section.title));
+        section.notes.iter().for_each(|line| paper.weak_line(line));
     }
     paper.heading("Sources");
     for line in source_lines() {
@@ -159,7 +167,7 @@ fn overview(study: &Study<'_>) -> Section {
             "{subject}, {reader}, session {round}: its marks give no reading, so its cells are empty."
         ));
     }
-    Section { title: "Readings".to_owned(), lines, table: None, plot: None }
+    Section { title: "Readings".to_owned(), lines, tables: Vec::new(), plots: Vec::new(), notes: Vec::new() }
 }
 
 fn marks(study: &Study<'_>) -> Section {
@@ -187,8 +195,9 @@ fn marks(study: &Study<'_>) -> Section {
             rows.push(row(name, scatter, several));
         }
     }
-    let table = (!rows.is_empty()).then(|| (heads.into_iter().map(str::to_owned).collect(), rows));
-    Section { title: "Marks".to_owned(), lines, table, plot: None }
+    let heads = heads.into_iter().map(str::to_owned).collect();
+    let tables = if rows.is_empty() { Vec::new() } else { vec![(heads, rows)] };
+    Section { title: "Marks".to_owned(), lines, tables, plots: Vec::new(), notes: Vec::new() }
 }
 
 fn row(name: &str, scatter: &Scatter, several: bool) -> Vec<String> {
@@ -246,7 +255,7 @@ fn quantity(study: &Study<'_>, what: Measured) -> Section {
     let percent = |reading: Reading| Reading { value: reading.value.map(|value| 100.0 * value), ..reading };
     let readings: Vec<Reading> = table(&study.reads, what).into_iter().map(percent).collect();
     let report = report(&readings);
-    let plot = report.comparisons.first().and_then(|comparison| {
+    let plot = |comparison: &RaterComparison| {
         let pair = comparison.pairs.first()?;
         let words = AxisWords {
             what: measured(what).to_owned(),
@@ -255,8 +264,12 @@ fn quantity(study: &Study<'_>, what: Measured) -> Section {
         };
         let values = paired(&readings, &comparison.of, &pair.first, &pair.second);
         Some(agreement_plot(&values, pair.agreement.as_ref()?, &words, PLOT))
-    });
-    Section { title: measured(what).to_owned(), lines: report_lines(&report), table: None, plot }
+    };
+    // The first comparison of readers and the first of sessions: more would be the same again.
+    let plots = report.comparisons.iter().filter_map(plot).take(PLOTS).collect();
+    let tables = tables(&report).into_iter().filter(|(_, rows)| !rows.is_empty()).collect();
+    let title = measured(what).to_owned();
+    Section { title, lines: summary(&report), tables, plots, notes: details(&report) }
 }
 
 #[cfg(test)]

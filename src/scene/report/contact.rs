@@ -10,17 +10,19 @@ use crate::measure::reading::Field;
 use crate::scene::drawing::shape::{Role, TextSize};
 use crate::scene::drawing::theme::space;
 use crate::scene::drawing::type_metrics::wrap;
-use crate::scene::figure::style::FigureStyle;
+use crate::scene::figure::asked::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions, FigureShot, pictured, shows_whole};
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
-use crate::scene::page::paper::{INNER, Paper};
+use crate::scene::page::paper::Paper;
 use crate::scene::page::sheet::Sheet;
-use crate::scene::report::CaseReport;
+use crate::scene::report::told::CaseReport;
 use crate::scene::words::reading;
 
 /// Pictures beside each other.
 const ACROSS: usize = 6;
+/// Pictures at least this wide, in points, have numbers, annotations and a scale bar.
+const LARGE: f64 = 240.0;
 
 /// The shot with every place covered in its frame that may hold words.
 pub(super) fn guarded(shot: &Shot, frame: Option<&Frame>) -> Shot {
@@ -46,7 +48,7 @@ pub(super) fn shots_of(told: &CaseReport<'_>, level: Level, side: Side) -> Vec<u
 /// The shots, as many beside each other as fit, each with what it shows and what is read.
 pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>, shots: &[usize]) {
     #[expect(clippy::cast_precision_loss, reason = "a few")]
-    let width = (INNER + space::S3) / ACROSS as f64 - space::S3;
+    let width = (paper.inner() + space::S3) / ACROSS as f64 - space::S3;
     for row in shots.chunks(ACROSS) {
         // What a row needs is seen once it is laid out; it is laid out again where it did not fit.
         let before = paper.sheet.clone();
@@ -87,30 +89,9 @@ fn put_row(paper: &mut Paper, told: &CaseReport<'_>, row: &[usize], width: f64) 
 
 fn put(sheet: &mut Sheet, told: &CaseReport<'_>, index: usize, (x, width): (f64, f64)) {
     let (Some(shot), Some(reading)) = (told.shown.get(index), told.readings.shots.get(index)) else { return };
-    let frame = told.frames.get(index).and_then(Option::as_ref);
-    let told_to_be_written = frame.is_some_and(|frame| frame.facts.burned_in == Some(true));
-    let in_doubt = told_to_be_written && shot.covers.is_empty() && shows_whole(shot);
-    let options = FigureOptions {
-        title: None,
-        layers: Some(
-            LayerSet::default().without(Layer::Labels).without(Layer::Ruler).without(Layer::Teaching),
-        ),
-        window: None,
-        extent: Extent::AroundBody,
-        style: FigureStyle::default(),
-    };
-    let frame = frame.filter(|_| !in_doubt);
-    let field = frame.map_or(Field::Whole, field_of);
-    pictured(sheet, (x, width), told.case, &FigureShot { shot, reading, frame, field }, &options);
+    let mut said: Vec<String> =
+        still(sheet, told, index, (x, width)).map(str::to_owned).into_iter().collect();
     sheet.y += space::S1;
-    let mut said = Vec::new();
-    if in_doubt {
-        said.push(
-            "Not shown: the file states that it contains burned-in text, and nothing is redacted.".to_owned(),
-        );
-    } else if frame.is_none() {
-        said.push("The image cannot be opened.".to_owned());
-    }
     if shot.draft {
         said.push("The marks are a draft.".to_owned());
     }
@@ -121,5 +102,38 @@ fn put(sheet: &mut Sheet, told: &CaseReport<'_>, index: usize, (x, width): (f64,
     said.extend(reading::chief(&lines).map(|line| format!("{} {}", line.name, line.number)));
     for words in said {
         sheet.lines(x, width, &words, Role::WeakText, TextSize::Small);
+    }
+}
+
+/// Draws a shot of the case this wide, with everything that may hold words covered; what is not shown is said in its
+/// place. Gives what is said.
+pub(super) fn still(
+    sheet: &mut Sheet,
+    told: &CaseReport<'_>,
+    index: usize,
+    (x, width): (f64, f64),
+) -> Option<&'static str> {
+    let (Some(shot), Some(reading)) = (told.shown.get(index), told.readings.shots.get(index)) else {
+        return None;
+    };
+    let frame = told.frames.get(index).and_then(Option::as_ref);
+    let told_to_be_written = frame.is_some_and(|frame| frame.facts.burned_in == Some(true));
+    let in_doubt = told_to_be_written && shot.covers.is_empty() && shows_whole(shot);
+    let layers = LayerSet::default().without(Layer::Ruler);
+    let layers = if width < LARGE { layers.without(Layer::Labels).without(Layer::Teaching) } else { layers };
+    let style = FigureStyle { scale_bar: width >= LARGE, ..FigureStyle::default() };
+    let options =
+        FigureOptions { title: None, layers: Some(layers), window: None, extent: Extent::AroundBody, style };
+    let missing = frame.is_none();
+    let frame = frame.filter(|_| !in_doubt);
+    let field = frame.map_or(Field::Whole, field_of);
+    let figure_shot = FigureShot { shot, reading, frame, field };
+    pictured(sheet, (x, width), told.case, &figure_shot, &options);
+    match (in_doubt, missing) {
+        (true, _) => {
+            Some("Not shown: the file states that it contains burned-in text, and nothing is redacted.")
+        }
+        (false, true) => Some("The image cannot be opened."),
+        (false, false) => None,
     }
 }

@@ -7,7 +7,7 @@ use crate::scene::drawing::theme::space;
 use crate::scene::format;
 use crate::scene::page::paper::{Column, Paper};
 use crate::scene::report::level::Final;
-use crate::scene::report::{CaseReport, UNTITLED};
+use crate::scene::report::told::{CaseReport, UNTITLED};
 use crate::scene::words::caution;
 use crate::scene::words::plan;
 

@@ -1,6 +1,4 @@
-//! The page of one level: for each side, where the tip came to lie, what was written down, and the run of shots.
-
-use std::collections::BTreeSet;
+//! The page of one body and side: its final stills, where the tip came to lie, the way there, and what was written down.
 
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::measure::issue::Issue;
@@ -10,19 +8,22 @@ use crate::measure::reading::MidlineBy;
 use crate::measure::settings::Rule;
 use crate::measure::true_view::choice::used;
 use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::scene::drawing::shape::{Role, TextSize};
 use crate::scene::drawing::theme::space;
 use crate::scene::figure::c_arm::{SKETCH, c_arms};
+use crate::scene::figure::legend::legend;
 use crate::scene::figure::{SeenBody, drawings};
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
-use crate::scene::page::paper::{Column, INNER, Paper};
-use crate::scene::report::CaseReport;
+use crate::scene::page::paper::{Column, Paper};
 use crate::scene::report::contact;
+use crate::scene::report::told::CaseReport;
+use crate::scene::tip_path::TipRun;
 use crate::scene::words::plan;
 use crate::scene::words::reading;
 
 /// Height of the three drawings.
-const DRAWING: f64 = 80.0;
+const DRAWING: f64 = 64.0;
 
 /// The final shots of a body and side: the last lateral, the last AP, and what they tell together if they are a pair.
 #[derive(Clone, Copy)]
@@ -33,27 +34,59 @@ pub(super) struct Final<'a> {
 }
 
 /// Writes the page.
-pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>, level: Level, sides: &BTreeSet<Side>) {
+pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) {
     paper.new_page();
-    for &side in sides {
-        paper.gap(space::S6);
-        one_side(paper, told, level, side);
-    }
-    let without_side = told.plan.body(level).map(|body| body.without_side.as_slice()).unwrap_or_default();
-    if !without_side.is_empty() {
-        paper.heading(&format!("{}, shots whose side is not set", level.name()));
-        contact::write(paper, told, without_side);
-    }
-}
-
-fn one_side(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) {
     paper.title(&format::body(level, side));
     let plan = told.plan.body(level).and_then(|body| body.side(side));
     paper.note(&format!("{}.", plan::side(level, side, plan)));
 
-    paper.heading("Final position");
-    final_position(paper, told, Final::of(told, level, side));
+    let last = Final::of(told, level, side);
+    stills(paper, told, last);
+    final_position(paper, told, last);
+    notes(paper, told, level, side);
+    path(paper, told, level, side);
+}
 
+/// The final lateral and AP beside each other, and what their lines mean.
+fn stills(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
+    let shots: Vec<usize> = [last.lateral, last.ap].into_iter().flatten().collect();
+    if shots.is_empty() {
+        return;
+    }
+    let width = 0.5 * (paper.inner() - space::S4);
+    let sheet = &mut paper.sheet;
+    let (top, parts) = (sheet.y, sheet.parts.len());
+    let (mut x, mut bottom) = (sheet.left, top);
+    for &index in &shots {
+        let Some(shot) = told.shown.get(index) else { continue };
+        sheet.y = top;
+        let heading = format::shot(None, None, shot.known_view(), shot.stage);
+        sheet.lines(x, width, &heading, Role::Text, TextSize::Small);
+        sheet.y += space::S1;
+        if let Some(why) = contact::still(sheet, told, index, (x, width)) {
+            sheet.y += space::S1;
+            sheet.lines(x, width, why, Role::WeakText, TextSize::Small);
+        }
+        bottom = bottom.max(sheet.y);
+        x += width + space::S4;
+    }
+    sheet.y = bottom + space::S2;
+    let entries = legend(&sheet.parts[parts..], &told.case.settings, &[Some(Stage::Final)]);
+    sheet.legend_close(&entries);
+    sheet.y += space::S2;
+}
+
+/// The way of the tip from shot to shot.
+fn path(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) {
+    let way = TipRun::of(told.case, told.readings, (level, side));
+    if way.moments.len() < 2 {
+        return;
+    }
+    paper.heading("Tip path");
+    way.places(told.case).iter().for_each(|line| paper.line(line));
+}
+
+fn notes(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) {
     paper.heading("Report notes");
     let record = told.case.record(level, side);
     let lesion = record.and_then(|record| record.lesion_s);
@@ -67,16 +100,6 @@ fn one_side(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side: Side) 
         (None, None) => paper.note("No lesion time and no remarks entered."),
         (None, Some(_)) => paper.note("No lesion time."),
         (Some(_), _) => {}
-    }
-
-    let shots = contact::shots_of(told, level, side);
-    if !shots.is_empty() {
-        paper.heading("Shots");
-        contact::write(paper, told, &shots);
-    }
-    if let Some(plan) = plan {
-        paper.heading("Stage by stage");
-        paper.paragraph(&format!("{}.", plan::stages(plan).join(". ")));
     }
 }
 
@@ -230,11 +253,11 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
         let (side, front) = (seen.lateral.map(|(_, reading)| reading), seen.ap.map(|(_, reading)| reading));
         c_arms(&mut paper.sheet, side, front);
         let columns = [
-            Column::words("", 2.4),
-            Column::words("value", 1.3),
+            Column::words("", 4.2),
+            Column::words("value", 1.5),
             Column::words("95 % interval", 1.7),
             Column::words("direct", 1.3),
-            Column::words("relative to the target", 6.0),
+            Column::words("relative to the target", 6.8),
         ];
         let cells =
             rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.direct, row.verdict]);
@@ -253,7 +276,7 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
     }
     for issue in &said {
         paper.need(60.0);
-        let left = paper.sheet.left;
-        paper.sheet.issues(left, INNER, std::slice::from_ref(issue));
+        let (left, inner) = (paper.sheet.left, paper.inner());
+        paper.sheet.issues(left, inner, std::slice::from_ref(issue));
     }
 }

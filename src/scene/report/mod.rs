@@ -1,42 +1,29 @@
-//! The case on paper: a cover page, then a page for each level.
+//! The case on paper: a cover page, a page for each level and side with its final stills, then all shots as small pictures.
 //!
-//! Reading order: [`cover`], [`level`], [`contact`] (the run of shots as small pictures).
+//! Reading order: [`cover`], [`level`], [`appendix`], [`contact`] (shots as small pictures).
 
-use std::collections::{BTreeMap, BTreeSet};
-
-use crate::case::document::{Case, Shot};
+use crate::case::document::Case;
 use crate::case::image::frame::Frame;
-use crate::case::plan::{Plan, plan};
+use crate::case::plan::plan;
 use crate::case::readings::CaseReadings;
-use crate::measure::mark::{Level, Side};
 use crate::scene::page::Page;
-use crate::scene::page::paper::Paper;
+use crate::scene::page::paper::{Paper, PaperSize};
 
+mod appendix;
 mod contact;
 mod cover;
 mod level;
 pub mod series;
+mod told;
 
-/// What stands over a report whose case has no title.
-const UNTITLED: &str = "Untitled case";
-
-/// A case with all that a report says of it.
-struct CaseReport<'a> {
-    case: &'a Case,
-    readings: &'a CaseReadings,
-    /// The shots' frames, in the case's order.
-    frames: &'a [Option<Frame>],
-    /// The shots with everything covered that may be words, in the case's order.
-    shown: Vec<Shot>,
-    plan: Plan,
-}
+use told::{CaseReport, UNTITLED};
 
 /// The pages of a case's report. `frames` are the shots' pictures in the case's order, where they can be opened.
 ///
 /// What may be words outside a picture's round field is covered, whether the case covers it or not; a whole picture
 /// that its file says has words in it, and of which nothing is covered, is not shown.
 #[must_use]
-pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>]) -> Vec<Page> {
+pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>], size: PaperSize) -> Vec<Page> {
     let shown = case.shots.iter().enumerate();
     let shown = shown.map(|(i, shot)| contact::guarded(shot, frames.get(i).and_then(Option::as_ref)));
     let told = CaseReport { case, readings, frames, shown: shown.collect(), plan: plan(case, readings) };
@@ -45,28 +32,14 @@ pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>]) ->
         Some(reference) => format!("{title} · {reference}"),
         None => title.to_owned(),
     };
-    let mut paper = Paper::new(&name);
+    let mut paper = Paper::on(size, &name);
     cover::write(&mut paper, &told);
-    for (level, sides) in told.levels() {
-        level::write(&mut paper, &told, level, &sides);
+    let levels = told.levels();
+    for (level, sides) in &levels {
+        sides.iter().for_each(|side| level::write(&mut paper, &told, *level, *side));
     }
+    appendix::write(&mut paper, &told, &levels);
     paper.finish()
-}
-
-impl CaseReport<'_> {
-    /// The levels that have a page, down the spine, each with the sides there is something of.
-    fn levels(&self) -> BTreeMap<Level, BTreeSet<Side>> {
-        let mut levels: BTreeMap<Level, BTreeSet<Side>> = BTreeMap::new();
-        for body in &self.plan.bodies {
-            if !body.sides.is_empty() || !body.without_side.is_empty() {
-                levels.entry(body.level).or_default().extend(body.sides.iter().map(|plan| plan.side));
-            }
-        }
-        for record in &self.case.bodies {
-            levels.entry(record.level).or_default().insert(record.side);
-        }
-        levels
-    }
 }
 
 #[cfg(test)]
@@ -74,11 +47,12 @@ mod tests {
     use super::*;
     use crate::case::document::record::BodyRecord;
     use crate::case::readings::{Picture, read_case};
+    use crate::measure::mark::{Level, Side};
 
     fn words(case: &Case) -> String {
         let readings = read_case(case, |_| Picture::NotLookedAt, None);
         let frames = vec![None; case.shots.len()];
-        let pages = report(case, &readings, &frames);
+        let pages = report(case, &readings, &frames, PaperSize::A4);
         pages.iter().flat_map(Page::words).collect::<Vec<_>>().join("\n")
     }
 

@@ -217,10 +217,10 @@ pub fn pages(told: &SeriesReport<'_>) -> Vec<Page> {
 }
 
 fn part(paper: &mut Paper, told: &SeriesReport<'_>, plot: Plot) {
-    let drawings = told.drawings(plot, paper::INNER, CHART);
+    let drawings = told.drawings(plot, paper.inner(), CHART);
     // A heading stands with its first drawing.
     let first = drawings.first().map_or(0.0, |scene| scene.bounds.height());
-    paper.need(HEADING + first.min(0.7 * paper::SIZE.1));
+    paper.need(HEADING + first.min(0.7 * paper.height()));
     paper.heading(plot.title());
     if drawings.is_empty() {
         paper.paragraph("Nothing to plot: no body has an outcome.");

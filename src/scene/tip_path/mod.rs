@@ -95,6 +95,12 @@ impl TipRun {
         self.moments.iter().map(|moment| moment.words(case)).collect()
     }
 
+    /// The same without the names of the shots, a short line each.
+    #[must_use]
+    pub fn places(&self, case: &Case) -> Vec<String> {
+        self.moments.iter().map(|moment| moment.place(case).0).collect()
+    }
+
     /// From pair to pair in words; none where fewer than two pairs tell three coordinates.
     #[must_use]
     pub fn step_lines(&self) -> Vec<String> {
@@ -128,6 +134,12 @@ impl TipRun {
 
 impl Moment {
     fn words(&self, case: &Case) -> String {
+        let (place, names) = self.place(case);
+        format!("{place} ({})", names.join(", "))
+    }
+
+    /// Stage and place of the tip, and the names of the shots.
+    fn place<'a>(&self, case: &'a Case) -> (String, Vec<&'a str>) {
         let shots: Vec<_> =
             [self.lateral, self.ap].into_iter().flatten().filter_map(|at| case.shots.get(at)).collect();
         let stage = shots.first().and_then(|shot| shot.stage).map_or("stage not set", format::stage);
@@ -141,13 +153,8 @@ impl Moment {
         let offset = place
             .midline
             .map(|(_, offset)| format!(", {} relative to the midline", format::signed_percent(offset)));
-        format!(
-            "{}: {stage}: {}{} ({})",
-            self.stop.number,
-            coordinates.join(", "),
-            offset.unwrap_or_default(),
-            names.join(", ")
-        )
+        let said = coordinates.join(", ");
+        (format!("{}: {stage}: {said}{}", self.stop.number, offset.unwrap_or_default()), names)
     }
 }
 

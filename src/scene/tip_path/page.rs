@@ -2,6 +2,7 @@
 
 use crate::case::document::Case;
 use crate::measure::mark::{PatientRight, Stage};
+use crate::scene::body_map::lie::Lie;
 use crate::scene::body_map::{BodyDrawing, Described, Sides};
 use crate::scene::drawing::shape::{Role, TextSize};
 use crate::scene::drawing::theme::space;
@@ -17,11 +18,21 @@ const MARGIN: f64 = space::S6;
 const DRAWING: f64 = 208.0;
 const CHART: f64 = 190.0;
 
-/// The drawing of a typical body with the way and the final target.
+/// How the stills of the way lie.
+#[must_use]
+pub fn lie(case: &Case, way: &TipRun) -> Lie {
+    let places = way.moments.iter().flat_map(|moment| [moment.lateral, moment.ap]).flatten();
+    Lie::of(places.filter_map(|at| case.shots.get(at)), case.patient_right)
+}
+
+/// The drawing of a typical body with the way and the final target, as the stills lie.
 #[must_use]
 pub fn drawing<'a>(case: &'a Case, way: &TipRun) -> BodyDrawing<'a> {
     let mut drawing = BodyDrawing::new(&case.settings, Some(Stage::Final));
-    drawing.sides = Sides { patient_right: Some(PatientRight::ImageLeft), entry: Some(way.side) };
+    let lie = lie(case, way);
+    drawing.posterior = lie.posterior.unwrap_or_default();
+    let right = lie.patient_right.unwrap_or(PatientRight::ImageLeft);
+    drawing.sides = Sides { patient_right: Some(right), entry: Some(way.side) };
     drawing.way = way.moments.iter().map(|moment| moment.stop).collect();
     drawing
 }
@@ -49,6 +60,9 @@ pub fn page(case: &Case, way: &TipRun) -> Page {
         x += size.0 + space::S3;
     }
     page.y += DRAWING + space::S3;
+    for sentence in lie(case, way).sentences() {
+        page.paragraph(&sentence, Role::WeakText, TextSize::Small);
+    }
     let (scene, _) = chart(way, &case.settings, (WIDTH, CHART));
     page.drawing(page.left, scene);
     page.y += CHART + space::S3;

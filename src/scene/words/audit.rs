@@ -116,11 +116,12 @@ pub fn error_cells(one: &TipError) -> [String; 6] {
         Rule::Height => ("too low", "too high"),
         Rule::Midline => ("past the midline", "short of the midline"),
     };
-    // A mean that is nothing when written has no direction.
-    let way = match format::signed_percent(one.mean).as_str() {
-        "0 %" => "no direction",
-        _ if one.mean >= 0.0 => more,
-        _ => less,
+    // A direction is said only where the interval leaves no other.
+    let way = match one.interval {
+        Some((low, _)) if low > 0.0 => more,
+        Some((_, high)) if high < 0.0 => less,
+        Some(_) => "no clear direction",
+        None => "too few to tell",
     };
     let interval = one.interval.map_or(String::new(), |(low, high)| {
         format!(" (95 %: {} to {})", format::signed_percent(low), format::signed_percent(high))

@@ -9,10 +9,65 @@ use crate::scene::words::reading::depth_place;
 /// What stands over a run.
 pub const HEADING: &str = "tip path as seen in the saved frames";
 
-/// A change as words: `+12 % ± 5, moved`.
+/// A coordinate along which a tip can have moved.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum MovedAlong {
+    /// From the posterior to the anterior wall.
+    Depth,
+    /// From the entry side's wall to the other one.
+    Across,
+    /// From the superior to the inferior endplate.
+    Height,
+    /// The offset from the midline.
+    Midline,
+}
+
+impl MovedAlong {
+    /// Where its values are small, and where they are large.
+    const fn ends(self) -> [&'static str; 2] {
+        match self {
+            Self::Depth => ["posterior", "anterior"],
+            Self::Height => ["superior", "inferior"],
+            Self::Across | Self::Midline => ["entry side", "far side"],
+        }
+    }
+
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::Depth => "depth",
+            Self::Across => "across",
+            Self::Height => "height",
+            Self::Midline => "midline",
+        }
+    }
+}
+
+/// Which way something changed and how far: `anterior → posterior 21 % ± 4`. No sign says it that could be read as one of
+/// arithmetic.
 #[must_use]
-pub fn change(change: &Change) -> String {
-    format!("{}, {}", format::signed_percent_of(&change.quantity), moved(change.moved))
+pub fn way(along: MovedAlong, change: &Change) -> String {
+    let [low, high] = along.ends();
+    let [from, to] = if change.quantity.value < 0.0 { [high, low] } else { [low, high] };
+    format!("{from} → {to} {}", size(change))
+}
+
+/// How far something changed, whichever way: `21 % ± 4`.
+#[must_use]
+pub fn size(change: &Change) -> String {
+    let quantity = &change.quantity;
+    format::percent_of(&Quantity { value: quantity.value.abs(), ..quantity.clone() })
+}
+
+/// A change as words: `anterior → posterior 21 % ± 4`, `no relevant change`.
+#[must_use]
+pub fn change(along: MovedAlong, change: &Change) -> String {
+    match change.moved {
+        Moved::Yes => way(along, change),
+        Moved::No => moved(Moved::No).to_owned(),
+        Moved::Undecided => format!("{} ({})", moved(Moved::Undecided), way(along, change)),
+    }
 }
 
 /// Whether something moved, in words.
@@ -114,6 +169,18 @@ mod tests {
             ratio: Some(quantity(across / front)),
             begins_past: Some(begins_past),
         })
+    }
+
+    #[test]
+    fn a_change_is_said_without_a_sign() {
+        let of = |value: f64, moved| Change { quantity: quantity(value), moved, view_unknown: false };
+        assert_eq!(change(MovedAlong::Depth, &of(-0.21, Moved::Yes)), "anterior → posterior 21 % ± 2");
+        assert_eq!(change(MovedAlong::Height, &of(0.05, Moved::Yes)), "superior → inferior 5 % ± 2");
+        assert_eq!(change(MovedAlong::Height, &of(0.01, Moved::No)), "no relevant change");
+        assert_eq!(
+            change(MovedAlong::Across, &of(0.03, Moved::Undecided)),
+            "undecided whether the tip moved (entry side → far side 3 % ± 2)"
+        );
     }
 
     #[test]

@@ -47,6 +47,25 @@ fn p(x: f64, y: f64) -> Point {
     Point::new(x, y)
 }
 
+/// Undo in the middle of an angle once took back the label before it.
+#[test]
+fn each_point_of_a_label_under_way_is_one_step_back() {
+    let mut state = state();
+    run(&mut state, Command::Marks(MarksCommand::TakeNumber(2)));
+    ask(&mut state, LabelCommand::At(p(10.0, 10.0)));
+    ask(&mut state, LabelCommand::At(p(50.0, 50.0)));
+    ask(&mut state, LabelCommand::Choose(None));
+    ask(&mut state, LabelCommand::Kind(LabelKind::Angle));
+    ask(&mut state, LabelCommand::At(p(20.0, 20.0)));
+    ask(&mut state, LabelCommand::At(p(90.0, 20.0)));
+    for left in [1, 0] {
+        run(&mut state, Command::Case(CaseCommand::Undo));
+        assert_eq!((work(&state).placed.len(), labels(&state).len()), (left, 1));
+    }
+    run(&mut state, Command::Case(CaseCommand::Undo));
+    assert!(labels(&state).is_empty());
+}
+
 #[test]
 fn a_label_is_made_said_moved_and_each_is_one_step_back() {
     let mut state = state();

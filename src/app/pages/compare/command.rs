@@ -55,6 +55,10 @@ pub enum CompareCommand {
     Whole,
     /// Show the body.
     Body,
+    /// Save what is shown as a page.
+    Save,
+    /// Put it on the clipboard.
+    Copy,
 }
 
 impl CompareMode {
@@ -95,6 +99,11 @@ impl CommandOfPage for CompareCommand {
             Self::Change => ("Show other", "Switch to the other image once."),
             Self::Whole => ("Whole image", "Fit both images."),
             Self::Body => ("Zoom to body", "Zoom to the body."),
+            Self::Save => (
+                "Save the comparison",
+                "Save both shots as shown here, with what changed, as PNG, SVG or PDF.",
+            ),
+            Self::Copy => ("Copy", "Copy the comparison to the clipboard as an image."),
             Self::Refine => (
                 "Refine registration",
                 "Refine the registration from the images, and report how far that moves it and whether it is reliable.",
@@ -156,6 +165,13 @@ impl CommandOfPage for CompareCommand {
                 unless(page.showing != Some(Showing::Whole), "The whole images are shown already.")
             }
             Self::Body => unless(page.showing.is_some(), "The body is shown already."),
+            Self::Save | Self::Copy => match (&page.registered, state.pages.figure.writing) {
+                (Some(Ok(_)), false) => None,
+                (Some(Ok(_)), true) => unless(false, "A file is being written. Wait until it is done."),
+                (Some(Err(_)) | None, _) => {
+                    unless(false, "There is no comparison to save: choose two shots that can be compared.")
+                }
+            },
         }
     }
 }

@@ -11,14 +11,19 @@ use crate::app::command::stride::{Stride, Way};
 use crate::app::display::viewport::Showing;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
-use crate::app::pages::page::Page;
+use crate::app::pages::figure;
+use crate::app::pages::page::{Page, Wish};
+use crate::app::pages::page_file::{self, wish};
 use crate::app::pages::page_keys::PageKey;
+use crate::app::pages::page_order::PageOf;
 use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
 use crate::app::work::picture_store::PictureKey;
 use crate::geom::point::Point;
+use crate::scene::comparison::page::ShownAs;
 use crate::scene::comparison::{Comparison, first_pair, others};
+use std::path::PathBuf;
 
 pub mod command;
 pub mod memory;
@@ -33,6 +38,12 @@ pub use work::{CompareDone, CompareWork};
 
 /// The slowest and the fastest change from one picture to the other, in changes a second.
 pub const RATES_HZ: std::ops::RangeInclusive<f64> = 0.25..=2.0;
+
+const COMPARISON: Wish = wish(
+    Page::Compare,
+    "Save the comparison",
+    "Type where to save the comparison; the name ends in .png, .svg or .pdf.",
+);
 
 /// One step of the zoom keys.
 const ZOOM_STEP: f64 = 1.25;
@@ -104,6 +115,12 @@ impl PageBehavior for ComparePage {
         found(state);
         refine::follow(state);
         registration::order(state, effects);
+    }
+
+    fn chosen(&self, state: &mut State, _wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+        if let Some(path) = paths.into_iter().next() {
+            to_file(state, Some(path), effects);
+        }
     }
 
     fn pictures(&self, state: &State) -> Vec<PictureKey> {
@@ -190,6 +207,26 @@ pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<E
         CompareCommand::Pan(by) => viewport::pan(state, by),
         CompareCommand::Whole => state.pages.compare.showing = Some(Showing::Whole),
         CompareCommand::Body => state.pages.compare.showing = None,
+        CompareCommand::Save => page_file::ask(state, COMPARISON, "comparison.png", effects),
+        CompareCommand::Copy => to_file(state, None, effects),
+    }
+}
+
+/// Saves or copies what is shown.
+fn to_file(state: &mut State, path: Option<PathBuf>, effects: &mut Vec<Effect>) {
+    let page = &state.pages.compare;
+    let way = match page.mode {
+        CompareMode::SideBySide => ShownAs::SideBySide,
+        CompareMode::Blend => ShownAs::Blend(page.share),
+        CompareMode::Alternate => ShownAs::Blend(if page.later_shown { 1.0 } else { 0.0 }),
+        CompareMode::Divider => ShownAs::Divider(page.line),
+        CompareMode::Difference => ShownAs::Difference,
+    };
+    let position = page.position;
+    let places = state.editor.document.as_ref().and_then(|document| page.places(document));
+    let order = places.and_then(|places| page_file::order(state, PageOf::Comparison(places, position, way)));
+    if let Some(order) = order {
+        figure::page_file(state, order, path, effects);
     }
 }
 

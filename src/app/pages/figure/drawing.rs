@@ -3,6 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
+use crate::app::pages::page_order::PageOrder;
 use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureSpec};
@@ -16,6 +17,7 @@ use crate::io::store::written::Replacing;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::figure::{Extent, FigureOptions};
 use crate::scene::page::Page;
+use crate::scene::page::paper::PaperSize;
 
 /// The longest side of a figure in the window, in pixels.
 const SEEN: f64 = 1800.0;
@@ -48,6 +50,10 @@ pub enum FigureWork {
     Questions(Box<FigureOrder>, PathBuf),
     /// Write the report.
     Report(Box<FigureOrder>, PathBuf),
+    /// Draw a page of paper for the clipboard.
+    CopyPage(Box<PageOrder>),
+    /// Write it.
+    WritePage(Box<PageOrder>, PathBuf),
 }
 
 /// A figure as pixels.
@@ -79,7 +85,7 @@ impl FigureWork {
     /// Whether nothing is written: for the window or the clipboard.
     #[must_use]
     pub const fn is_drawing(&self) -> bool {
-        matches!(self, Self::Draw(_) | Self::Copy(_))
+        matches!(self, Self::Draw(_) | Self::Copy(_) | Self::CopyPage(_))
     }
 
     /// Whether it is for the page itself, which then shows what is wrong.
@@ -97,6 +103,8 @@ impl WorkOfPage for FigureWork {
             Self::Write(..) => "Saving the figure",
             Self::Questions(..) => "Making questions and answers",
             Self::Report(..) => "Making the report",
+            Self::CopyPage(_) => "Copying the page",
+            Self::WritePage(..) => "Saving the page",
         }
     }
 
@@ -104,8 +112,10 @@ impl WorkOfPage for FigureWork {
         let sentences = vec![text.to_owned()];
         let done = match self {
             Self::Draw(order) => FigureDone::Drawn(order.clone(), Err((sentences, false))),
-            Self::Copy(_) => FigureDone::Copied(Err(sentences)),
-            Self::Write(..) | Self::Questions(..) | Self::Report(..) => FigureDone::Written(Err(sentences)),
+            Self::Copy(_) | Self::CopyPage(_) => FigureDone::Copied(Err(sentences)),
+            Self::Write(..) | Self::Questions(..) | Self::Report(..) | Self::WritePage(..) => {
+                FigureDone::Written(Err(sentences))
+            }
         };
         (PageDone::Figure(done), !self.is_seen())
     }
@@ -124,6 +134,19 @@ pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
                 .and_then(|page| drawn(&order, &page, f64::INFINITY).map_err(|e| (said(&e), false)));
             FigureDone::Copied(drawn.map_err(|(sentences, _)| sentences))
         }
+        FigureWork::CopyPage(order) => {
+            let page = order.page().map_err(|why| vec![why]);
+            FigureDone::Copied(
+                page.and_then(|page| as_pixels(&page, &order.theme(), f64::INFINITY).map_err(|e| said(&e))),
+            )
+        }
+        FigureWork::WritePage(order, path) => {
+            let make = |format| {
+                let page = order.page().map_err(|why| vec![why])?;
+                page_bytes(&page, &order.theme(), format).map_err(|e| said(&e))
+            };
+            FigureDone::Written(written_beside(order.base(), &order.case, path, make))
+        }
         FigureWork::Write(order, path) => FigureDone::Written(written(&order, path, |format| {
             let page = page(&order).map_err(|(sentences, _)| sentences)?;
             page_bytes(&page, &theme(&order), format).map_err(|e| said(&e))
@@ -135,7 +158,7 @@ pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
         FigureWork::Report(order, path) => FigureDone::Written(written(&order, path.clone(), |format| {
             only_pdf(format, &path).map_err(|e| said(&e))?;
             let opened = OpenedCase::new(base(&order), &order.case);
-            report::bytes(&order.case, &opened).map_err(|e| said(&e))
+            report::bytes(&order.case, &opened, PaperSize::A4).map_err(|e| said(&e))
         })),
     }
 }
@@ -166,11 +189,18 @@ fn page(order: &FigureOrder) -> Result<Page, Wrong> {
     let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
     let place = |id: &String| order.case.shots.iter().position(|shot| shot.id == *id);
     let places: Vec<usize> = order.shots.iter().filter_map(place).collect();
+    if let Some(why) = options.refusal(places.len()) {
+        return Err((vec![why], false));
+    }
     Ok(opened(order, &places, options.extent)?.page(&order.case, &options))
 }
 
 fn drawn(order: &FigureOrder, page: &Page, longest: f64) -> Result<Arc<DrawnFigure>, ExportError> {
-    let pixels = png::colours(page, &theme(order), longest)?;
+    as_pixels(page, &theme(order), longest)
+}
+
+fn as_pixels(page: &Page, theme: &Theme, longest: f64) -> Result<Arc<DrawnFigure>, ExportError> {
+    let pixels = png::colours(page, theme, longest)?;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "points of a page")]
     let points = |length: f64| (length * page.scale).round().max(0.0) as u32;
     let size_pt = (points(page.size.0), points(page.size.1));
@@ -180,6 +210,9 @@ fn drawn(order: &FigureOrder, page: &Page, longest: f64) -> Result<Arc<DrawnFigu
 /// Questions and answers of every shot that has a reading. A picture that cannot be opened is left out.
 fn questions(order: &FigureOrder) -> Result<Vec<u8>, Vec<String>> {
     let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
+    if let Some(why) = options.refusal(1) {
+        return Err(vec![why]);
+    }
     let places: Vec<usize> = (0..order.case.shots.len()).collect();
     let chosen = opened(order, &places, options.extent).map_err(|(mut sentences, in_doubt)| {
         if in_doubt {
@@ -194,15 +227,24 @@ fn questions(order: &FigureOrder) -> Result<Vec<u8>, Vec<String>> {
     pdf::document(&pages, &theme(order)).map_err(|e| said(&e))
 }
 
-/// Writes a file, but never over the case or one of its pictures.
 fn written(
     order: &FigureOrder,
     path: PathBuf,
     bytes: impl FnOnce(PageFormat) -> Result<Vec<u8>, Vec<String>>,
 ) -> Result<PathBuf, Vec<String>> {
+    written_beside(base(order), &order.case, path, bytes)
+}
+
+/// Writes a file, but never over the case or one of its pictures.
+fn written_beside(
+    case_file: &Path,
+    case: &Case,
+    path: PathBuf,
+    bytes: impl FnOnce(PageFormat) -> Result<Vec<u8>, Vec<String>>,
+) -> Result<PathBuf, Vec<String>> {
     let format = PageFormat::of_name(&path).map_err(|e| said(&e))?;
-    let mut inputs = picture_paths(base(order), &order.case);
-    inputs.extend(order.file.clone());
+    let mut inputs = picture_paths(case_file, case);
+    inputs.push(case_file.to_path_buf());
     let inputs: Vec<&Path> = inputs.iter().map(PathBuf::as_path).collect();
     write_result(&path, &bytes(format)?, &inputs, Replacing::Anything).map_err(|e| vec![e.to_string()])?;
     Ok(path)

@@ -3,17 +3,18 @@
 //! Reading order: this file (what the page remembers and does), [`command`] (what it can be asked for), [`suggest`] (which
 //! shots a kind takes), [`drawing`] (drawing and writing at the edge).
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
-use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
 use crate::app::pages::page::{Page, PathKind, Wish};
+use crate::app::pages::page_file::ask;
 use crate::app::pages::page_keys::PageKey;
+use crate::app::pages::page_order::PageOrder;
 use crate::app::pages::undo;
 use crate::app::pages::work::PageWork;
 use crate::app::session::notice::Weight;
@@ -137,8 +138,8 @@ impl PageBehavior for FigurePage {
 }
 
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Effect>) {
-    match ask {
+pub(super) fn update(state: &mut State, command: FigureCommand, effects: &mut Vec<Effect>) {
+    match command {
         FigureCommand::Undo => step(state, false),
         FigureCommand::Redo => step(state, true),
         FigureCommand::Choose(choice) => choose(state, choice),
@@ -148,9 +149,9 @@ pub(super) fn update(state: &mut State, ask: FigureCommand, effects: &mut Vec<Ef
             change(state, &Edit::SetFigure(Box::new(spec)));
         }
         FigureCommand::Forget(name) => change(state, &Edit::RemoveFigure(name)),
-        FigureCommand::Save => wish(state, FIGURE, "figure.png", effects),
-        FigureCommand::SaveQuestions => wish(state, QUESTIONS, "questions.pdf", effects),
-        FigureCommand::SaveReport => wish(state, REPORT, "report.pdf", effects),
+        FigureCommand::Save => ask(state, FIGURE, "figure.png", effects),
+        FigureCommand::SaveQuestions => ask(state, QUESTIONS, "questions.pdf", effects),
+        FigureCommand::SaveReport => ask(state, REPORT, "report.pdf", effects),
         FigureCommand::Copy => {
             if let Some(order) = order(state) {
                 state.pages.figure.writing = true;
@@ -178,12 +179,11 @@ fn work(effects: &mut Vec<Effect>, work: FigureWork) {
     effects.push(Effect::Page(PageWork::Figure(work)));
 }
 
-/// Asks for a path beside the case's file.
-fn wish(state: &State, wish: Wish, name: &str, effects: &mut Vec<Effect>) {
-    let file = state.editor.document.as_ref().and_then(|document| document.file.as_deref());
-    let folder = file.and_then(Path::parent);
-    let suggestion = Some(folder.map_or_else(|| PathBuf::from(name), |folder| folder.join(name)));
-    effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
+/// Begins to save or copy a page of paper that another page shows.
+pub(super) fn page_file(state: &mut State, order: PageOrder, to: Option<PathBuf>, effects: &mut Vec<Effect>) {
+    state.pages.figure.writing = true;
+    let order = Box::new(order);
+    work(effects, to.map_or(FigureWork::CopyPage(order.clone()), |path| FigureWork::WritePage(order, path)));
 }
 
 fn choose(state: &mut State, choice: FigureChoice) {

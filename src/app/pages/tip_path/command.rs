@@ -40,6 +40,10 @@ pub enum TipPathCommand {
     Pan(Vec2),
     /// Show what is about the body.
     About,
+    /// Save the way as a page.
+    Save,
+    /// Put it on the clipboard.
+    Copy,
 }
 
 impl CommandOfPage for TipPathCommand {
@@ -54,6 +58,11 @@ impl CommandOfPage for TipPathCommand {
             Self::Forget => ("Clear points", "Remove the points clicked along a visible curve."),
             Self::TakeRadius => ("Use this radius", "Draw the path with the radius of the fitted circle."),
             Self::About => ("Zoom to body", "Zoom to the body."),
+            Self::Save => (
+                "Save the tip path",
+                "Save the drawings, the values by shot and the steps as PNG, SVG or PDF.",
+            ),
+            Self::Copy => ("Copy", "Copy the tip path to the clipboard as an image."),
             Self::Body(..)
             | Self::Shot(_)
             | Self::Shape(_)
@@ -87,6 +96,16 @@ impl CommandOfPage for TipPathCommand {
                 unless(curve::shot(state).is_some(), NO_LATERAL)
             }
             Self::About => unless(curve.showing.is_some(), "The body is shown already."),
+            Self::Save | Self::Copy => {
+                let moments = state.pages.tip_path.way.as_ref().map_or(0, |way| way.moments.len());
+                match (moments, state.pages.figure.writing) {
+                    (0, _) => {
+                        unless(false, "No shot of this body has a reading yet, so there is no tip path.")
+                    }
+                    (_, true) => unless(false, "A file is being written. Wait until it is done."),
+                    (_, false) => None,
+                }
+            }
             Self::Body(..) | Self::Shape(_) | Self::Room(_) => None,
         }
     }

@@ -78,7 +78,11 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand) {
             }
         }
         TipPathCommand::About => curve.showing = None,
-        TipPathCommand::Shape(_) | TipPathCommand::Body(..) | TipPathCommand::Tab(_) => {}
+        TipPathCommand::Shape(_)
+        | TipPathCommand::Body(..)
+        | TipPathCommand::Tab(_)
+        | TipPathCommand::Save
+        | TipPathCommand::Copy => {}
     }
 }
 

@@ -7,13 +7,18 @@ use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::{Key, Shortcut};
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
+use crate::app::pages::figure;
+use crate::app::pages::page::{Page, Wish};
+use crate::app::pages::page_file::{self, wish};
 use crate::app::pages::page_keys::PageKey;
+use crate::app::pages::page_order::PageOf;
 use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Shot;
 use crate::geom::point::Point;
 use crate::scene::tip_path::{TipRun, bodies};
+use std::path::PathBuf;
 
 pub mod command;
 pub mod curve;
@@ -21,6 +26,12 @@ pub mod memory;
 
 pub use command::TipPathCommand;
 pub use memory::{Tab, TipPathPage};
+
+const TIP_PATH: Wish = wish(
+    Page::TipPath,
+    "Save the tip path",
+    "Type where to save the tip path; the name ends in .png, .svg or .pdf.",
+);
 
 /// One step of the zoom keys.
 const ZOOM_STEP: f64 = 1.25;
@@ -71,6 +82,12 @@ impl PageBehavior for TipPath {
         curve::follow(state);
     }
 
+    fn chosen(&self, state: &mut State, _wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
+        if let Some(path) = paths.into_iter().next() {
+            to_file(state, Some(path), effects);
+        }
+    }
+
     /// The picture that the curve is drawn on.
     fn pictures(&self, state: &State) -> Vec<PictureKey> {
         let shown = state.pages.tip_path.tab == Tab::Curve;
@@ -96,9 +113,20 @@ fn meaning(state: &State, key: PageKey) -> Option<Meaning> {
     Some(Meaning::Page(PageCommand::TipPath(command)))
 }
 
+/// Saves or copies the way.
+fn to_file(state: &mut State, path: Option<PathBuf>, effects: &mut Vec<Effect>) {
+    let body = state.pages.tip_path.body;
+    let order = body.and_then(|(level, side)| page_file::order(state, PageOf::TipPath(level, side)));
+    if let Some(order) = order {
+        figure::page_file(state, order, path, effects);
+    }
+}
+
 /// Does what was asked for.
-pub(super) fn update(state: &mut State, ask: TipPathCommand) {
+pub(super) fn update(state: &mut State, ask: TipPathCommand, effects: &mut Vec<Effect>) {
     match ask {
+        TipPathCommand::Save => page_file::ask(state, TIP_PATH, "tip-path.png", effects),
+        TipPathCommand::Copy => to_file(state, None, effects),
         TipPathCommand::Body(level, side) => {
             state.pages.tip_path.body = Some((level, side));
             curve::begin(state);

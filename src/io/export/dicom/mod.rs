@@ -38,7 +38,7 @@ use crate::io::import::source_object::{self, SourceObject};
 use crate::io::store::pictures::{open_picture, picture_path};
 use crate::scene::drawing::shape::{Rect, Scene};
 use crate::scene::drawing::theme::Theme;
-use crate::scene::figure::style::FigureStyle;
+use crate::scene::figure::asked::FigureStyle;
 use crate::scene::figure::{Extent, FigureOptions};
 use crate::scene::overlay::of_shot::ShotOverlay;
 use crate::scene::overlay::{Layer, LayerSet};

@@ -41,6 +41,14 @@ const fn on(ask: FigureCommand) -> Command {
     Command::Page(pages::PageCommand::Figure(ask))
 }
 
+/// Puts what is on its way to the clipboard there, whichever page it comes from.
+pub(super) fn copy_ui(ui: &Ui, state: &State, asked: &mut Asked) {
+    if let Some(drawn) = &state.pages.figure.copying {
+        ui.ctx().copy_image(image(drawn));
+        asked.push(on(FigureCommand::Copied));
+    }
+}
+
 /// Shows the page in all the room there is.
 pub fn page_ui(
     ui: &mut Ui,
@@ -51,10 +59,6 @@ pub fn page_ui(
 ) {
     let theme = Theme::of(state.display.mode);
     let figure = &state.pages.figure;
-    if let Some(drawn) = &figure.copying {
-        ui.ctx().copy_image(image(drawn));
-        asked.push(on(FigureCommand::Copied));
-    }
     let bar = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 6));
     Panel::top("figure bar").frame(bar).show(ui, |ui| bar_ui(ui, state, figure, asked));
     let side = Frame::new().fill(colour(theme.panel)).inner_margin(Margin::symmetric(12, 8));

@@ -46,16 +46,25 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 ui.add(egui::Label::new(line).wrap());
             }
         }
-        if let Some(table) = &section.table {
+        for (i, table) in section.tables.iter().enumerate() {
             ui.add_space(6.0);
-            table_ui(ui, "spread of marks", table);
+            table_ui(ui, &format!("{} {i}", section.title), table);
         }
         if section.title == "Marks" {
             adopt_ui(ui, state, asked);
         }
-        if let Some(plot) = &section.plot {
+        for plot in &section.plots {
             ui.add_space(8.0);
             plot_ui(ui, state, plot, &section.title);
+        }
+        if !section.notes.is_empty() {
+            ui.add_space(6.0);
+            let name = format!("Notes: {}", section.title);
+            ui.collapsing(name, |ui| {
+                for line in &section.notes {
+                    weak(ui, line);
+                }
+            });
         }
         ui.add_space(16.0);
     }

@@ -22,7 +22,7 @@ use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::panels::drawings::show;
 use crate::ui::textures::{Sight, Textures};
-use crate::ui::widgets::{Asked, heading, tab, weak};
+use crate::ui::widgets::{Asked, command_button, heading, tab, weak};
 
 mod curve;
 
@@ -103,6 +103,9 @@ fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             if response.on_hover_text(format!("{tip}\nKey: {}", i + 1)).clicked() {
                 asked.push(command);
             }
+        }
+        for ask in [TipPathCommand::Save, TipPathCommand::Copy] {
+            command_button(ui, state, on(ask), asked);
         }
         weak(ui, format!("{}.", crate::app::marking::guide::capital(tip_path::HEADING)));
     });

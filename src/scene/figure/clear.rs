@@ -1,0 +1,172 @@
+//! Keeps the words of an overlay inside their image, off each other, off the bone and off what stands in its corners.
+//!
+//! A number that has no free place near its line is left out: the legend says it, and a number that cannot be read, or
+//! that hides bone, says less than none.
+
+use crate::geom::point::{Point, Vec2};
+use crate::scene::drawing::primitive::{displaced, fit};
+use crate::scene::drawing::set_line::SetLine;
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Text};
+use crate::scene::drawing::theme::Theme;
+
+/// How far from their place words may be moved, in points, and in which steps.
+const FARTHEST: u32 = 14;
+const STEP: f64 = 3.0;
+/// Least distance of two plates, and of a plate from the image's edge.
+const APART: f64 = 1.0;
+
+/// Whether two boxes share an area.
+pub(super) fn touch(a: Rect, b: Rect) -> bool {
+    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
+}
+
+/// The plate behind a text, in the points of its room.
+pub(super) fn plate_of(text: &Text, place: &dyn Fn(Point) -> Point) -> Rect {
+    SetLine::of(&text.words, Theme::points(text.size), displaced(text.at, text.offset, place), text.align)
+        .plate()
+}
+
+/// Whether a point lies inside a closed line (even-odd rule).
+pub(super) fn holds(around: &[Point], p: Point) -> bool {
+    let mut inside = false;
+    for (i, &a) in around.iter().enumerate() {
+        let b = around[(i + 1) % around.len()];
+        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
+            inside = !inside;
+        }
+    }
+    inside
+}
+
+/// Moves or leaves out the words of a picture's scene that is shown in `room`. `kept` are boxes that are taken already,
+/// `bone` is the body's outline in the room's points, empty where there is none.
+pub(super) fn clear(scene: &mut Scene, room: Rect, kept: &[Rect], bone: &[Point]) {
+    let (scale, origin) = fit(scene.bounds, room);
+    let place = |p: Point| origin + p.to_vec() * scale;
+    let within = room.grown(-APART);
+    let mut taken: Vec<Rect> = kept.to_vec();
+    let mut order: Vec<usize> =
+        (0..scene.shapes.len()).filter(|&i| matches!(scene.shapes[i], Shape::Text(_))).collect();
+    order.sort_by_key(|&i| if let Shape::Text(text) = &scene.shapes[i] { rank(text.role) } else { u8::MAX });
+    let mut out = Vec::new();
+    for i in order {
+        let Some(Shape::Text(text)) = scene.shapes.get_mut(i) else { continue };
+        let at = plate_of(text, &place);
+        let free = |at: &Rect| {
+            within.contains(at.min)
+                && within.contains(at.max)
+                && !taken.iter().any(|other| touch(at.grown(APART), *other))
+                && !corners(*at).into_iter().chain([at.centre()]).any(|p| holds(bone, p))
+        };
+        match ways().map(|by| shifted(at, by)).find(free) {
+            Some(to) => {
+                taken.push(to);
+                if to != at {
+                    let middle = to.centre();
+                    text.at = scene.bounds.min
+                        + (middle - room_corner(scene.bounds, scale, origin)) * (1.0 / scale);
+                    text.offset = (0.0, 0.0);
+                    text.align = (AlignX::Middle, AlignY::Middle);
+                }
+            }
+            None => out.push(i),
+        }
+    }
+    out.sort_unstable();
+    for i in out.into_iter().rev() {
+        scene.shapes.remove(i);
+    }
+}
+
+/// Where the top-left corner of the part that is shown lies.
+fn room_corner(bounds: Rect, scale: f64, origin: Point) -> Point {
+    origin + bounds.min.to_vec() * scale
+}
+
+/// Which words find their place first.
+const fn rank(role: Role) -> u8 {
+    match role {
+        Role::DepthBand | Role::HeightBand | Role::MidlineBand | Role::DockingTarget => 0,
+        Role::Text => 1,
+        Role::Ruler => 3,
+        _ => 2,
+    }
+}
+
+fn corners(r: Rect) -> [Point; 4] {
+    [r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
+}
+
+fn shifted(r: Rect, by: Vec2) -> Rect {
+    Rect { min: r.min + by, max: r.max + by }
+}
+
+/// No way first, then further and further ones.
+fn ways() -> impl Iterator<Item = Vec2> {
+    let around = (1..=FARTHEST).flat_map(|ring| {
+        (0..8_u32).map(move |i| {
+            let (sin, cos) = (std::f64::consts::FRAC_PI_4 * f64::from(i)).sin_cos();
+            Vec2::new(cos, sin) * (STEP * f64::from(ring))
+        })
+    });
+    std::iter::once(Vec2::new(0.0, 0.0)).chain(around)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::drawing::shape::Space;
+
+    fn scene(words: &[(f64, f64, &str)]) -> Scene {
+        let mut scene = Scene::new(Space::Image, Rect::new(0.0, 0.0, 100.0, 80.0));
+        for (x, y, said) in words {
+            let text = Text::new(Point::new(*x, *y), *said, Role::Ruler);
+            scene.text(text.aligned(AlignX::Middle, AlignY::Middle).on_plate());
+        }
+        scene
+    }
+
+    fn plates(scene: &Scene, room: Rect) -> Vec<Rect> {
+        let (scale, origin) = fit(scene.bounds, room);
+        let place = |p: Point| origin + p.to_vec() * scale;
+        let plate =
+            |shape: &Shape| if let Shape::Text(text) = shape { Some(plate_of(text, &place)) } else { None };
+        scene.shapes.iter().filter_map(plate).collect()
+    }
+
+    #[test]
+    fn words_end_inside_and_apart() {
+        let room = Rect::new(20.0, 10.0, 220.0, 170.0);
+        let mut scene =
+            scene(&[(0.0, 40.0, "30 %"), (2.0, 41.0, "50 %"), (84.0, 66.0, "60 %"), (50.0, 40.0, "20 %")]);
+        clear(&mut scene, room, &[Rect::new(180.0, 140.0, 220.0, 170.0)], &[]);
+        let plates = plates(&scene, room);
+        assert_eq!(plates.len(), 4);
+        for (i, a) in plates.iter().enumerate() {
+            assert!(room.contains(a.min) && room.contains(a.max), "{a:?}");
+            assert!(!touch(*a, Rect::new(180.0, 140.0, 220.0, 170.0)));
+            assert!(plates.iter().skip(i + 1).all(|b| !touch(*a, *b)));
+        }
+        // What is free stays where it was.
+        assert!(plates[3].centre().distance(Point::new(120.0, 90.0)) < 1e-9);
+    }
+
+    #[test]
+    fn words_leave_the_bone_or_go() {
+        let room = Rect::new(0.0, 0.0, 200.0, 160.0);
+        let bone = [
+            Point::new(60.0, 40.0),
+            Point::new(140.0, 40.0),
+            Point::new(140.0, 120.0),
+            Point::new(60.0, 120.0),
+        ];
+        let mut near = scene(&[(31.0, 40.0, "30 %")]);
+        clear(&mut near, room, &[], &bone);
+        assert!(plates(&near, room)[0].max.x <= 60.0);
+        let mut deep = scene(&[(50.0, 40.0, "30 %")]);
+        let wide: Vec<Point> =
+            bone.iter().map(|p| Point::new((p.x - 100.0) * 2.4 + 100.0, (p.y - 80.0) * 2.0 + 80.0)).collect();
+        clear(&mut deep, room, &[], &wide);
+        assert!(deep.shapes.is_empty());
+    }
+}

@@ -1,0 +1,185 @@
+//! What stands on an image beside the drawing of its marks: letter, heading, scale bar; each in the corner that hides
+//! least of the body.
+
+use crate::geom::point::Point;
+use crate::scene::drawing::set_line::SetLine;
+use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Text, TextSize};
+use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::figure::clear::touch;
+use crate::scene::format;
+
+/// Lengths of scale bars in millimetres.
+const BARS_MM: [f64; 7] = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
+/// The longest part of a picture's width that a scale bar takes.
+const LONGEST_BAR: f64 = 0.3;
+/// Half the height of a bar's ends.
+const END: f64 = 3.0;
+
+/// The letter of a picture: a, b, … z; none beyond.
+#[must_use]
+pub fn letter(index: usize) -> Option<char> {
+    ('a'..='z').nth(index)
+}
+
+/// What is to stand on an image.
+#[derive(Clone, Debug, Default, PartialEq)]
+pub(super) struct Furniture {
+    /// Lines of words in a corner at the top: a letter, a heading.
+    pub(super) heading: Vec<String>,
+    /// Their size.
+    pub(super) large: bool,
+    /// Width of the image in millimetres, where it is to have a scale bar.
+    pub(super) mm: Option<f64>,
+    /// Whether lines that only refine others are left out.
+    pub(super) plain: bool,
+}
+
+impl Furniture {
+    /// The shapes in the room's own points, and their boxes on the page. `hidden` says how much of what matters a box on
+    /// the page would hide.
+    pub(super) fn placed(&self, room: Rect, hidden: &dyn Fn(Rect) -> f64) -> (Scene, Vec<Rect>) {
+        let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, room.width(), room.height()));
+        let mut boxes: Vec<Rect> = Vec::new();
+        let least = |places: Vec<Rect>, taken: &[Rect]| {
+            let free =
+                places.into_iter().filter(|at| !taken.iter().any(|other| touch(at.grown(2.0), *other)));
+            free.min_by(|a, b| hidden(*a).total_cmp(&hidden(*b)))
+        };
+        if let Some(at) = least(self.heading_boxes(room), &boxes) {
+            let size = self.size();
+            for (line, words) in (0_u32..).zip(&self.heading) {
+                let y = at.min.y + space::S1 + (f64::from(line) + 0.5) * line_height(size);
+                let place = Point::new(at.min.x + space::S2, y);
+                let text = Text::new(place - room.min.to_vec(), words.as_str(), Role::Text).sized(size);
+                scene.text(text.aligned(AlignX::Left, AlignY::Middle).on_plate());
+            }
+            boxes.push(at);
+        }
+        if let Some((bar_mm, length)) = self.bar(room)
+            && let Some(at) = least(bar_boxes(room, bar_mm, length), &boxes)
+        {
+            draw_bar(&mut scene, at, (bar_mm, length), room);
+            boxes.push(at);
+        }
+        (scene, boxes)
+    }
+
+    fn size(&self) -> TextSize {
+        if self.large { TextSize::Body } else { TextSize::Small }
+    }
+
+    fn heading_boxes(&self, room: Rect) -> Vec<Rect> {
+        let size = self.size();
+        let wide = self.heading.iter().map(|words| width(words, size)).fold(0.0, f64::max) + 2.0 * space::S2;
+        #[expect(clippy::cast_precision_loss, reason = "a few lines")]
+        let high = self.heading.len() as f64 * line_height(size) + 2.0 * space::S1;
+        if self.heading.is_empty() || wide > room.width() || high > room.height() {
+            return Vec::new();
+        }
+        let (left, right) = (room.min.x + space::S1, room.max.x - space::S1 - wide);
+        let y = room.min.y + space::S1;
+        [left, right].map(|x| Rect::new(x, y, x + wide, y + high)).to_vec()
+    }
+
+    /// A bar's length in millimetres and in points.
+    fn bar(&self, room: Rect) -> Option<(f64, f64)> {
+        let mm = self.mm.filter(|mm| mm.is_finite() && *mm > 0.0)?;
+        let bar = BARS_MM.into_iter().find(|bar| *bar <= LONGEST_BAR * mm)?;
+        Some((bar, bar / mm * room.width()))
+    }
+}
+
+fn width(words: &str, size: TextSize) -> f64 {
+    SetLine::of(words, Theme::points(size), Point::new(0.0, 0.0), (AlignX::Left, AlignY::Middle)).width
+}
+
+fn line_height(size: TextSize) -> f64 {
+    (Theme::points(size) * 1.3).round()
+}
+
+fn said(bar_mm: f64) -> String {
+    format!("{} mm", format::as_typed(bar_mm))
+}
+
+/// Where a bar with its words can stand: the corners at the bottom first.
+fn bar_boxes(room: Rect, bar_mm: f64, length: f64) -> Vec<Rect> {
+    let wide = length.max(width(&said(bar_mm), TextSize::Small) + 2.0 * space::S1) + 2.0 * space::S1;
+    let high = line_height(TextSize::Small) + 2.0 * END + space::S2;
+    let (left, right) = (room.min.x + space::S2, room.max.x - space::S2 - wide);
+    let (bottom, top) = (room.max.y - space::S2 - high, room.min.y + space::S2);
+    if right < left || bottom < top {
+        return Vec::new();
+    }
+    [(left, bottom), (right, bottom), (right, top), (left, top)]
+        .map(|(x, y)| Rect::new(x, y, x + wide, y + high))
+        .to_vec()
+}
+
+fn draw_bar(scene: &mut Scene, at: Rect, (bar_mm, length): (f64, f64), room: Rect) {
+    let own = |p: Point| p - room.min.to_vec();
+    let (middle, y) = (at.centre().x, at.max.y - END);
+    let ends = [middle - 0.5 * length, middle + 0.5 * length];
+    scene.line(ends.map(|x| own(Point::new(x, y))).to_vec(), Role::Frame);
+    for x in ends {
+        scene.line([y - END, y + END].map(|y| own(Point::new(x, y))).to_vec(), Role::Frame);
+    }
+    let words = own(Point::new(middle, at.min.y + 0.5 * line_height(TextSize::Small)));
+    let text = Text::new(words, said(bar_mm), Role::Text);
+    scene.text(text.aligned(AlignX::Middle, AlignY::Middle).on_plate());
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::scene::drawing::shape::Shape;
+
+    fn words(scene: &Scene) -> Vec<&str> {
+        let of = |shape: &'_ Shape| matches!(shape, Shape::Text(_));
+        let texts = scene.shapes.iter().filter(|shape| of(shape));
+        texts
+            .filter_map(|shape| if let Shape::Text(text) = shape { Some(text.words.as_str()) } else { None })
+            .collect()
+    }
+
+    /// A picture 60 mm wide on 300 points: a third of that is 18 mm, so the bar is 10 mm and 50 points long.
+    #[test]
+    fn a_scale_bar_is_as_long_as_it_says() {
+        let room = Rect::new(10.0, 10.0, 310.0, 210.0);
+        let furniture =
+            Furniture { heading: vec!["a".to_owned()], large: true, mm: Some(60.0), plain: false };
+        let (scene, boxes) = furniture.placed(room, &|_| 0.0);
+        let Some(Shape::Line { points, .. }) =
+            scene.shapes.iter().find(|shape| matches!(shape, Shape::Line { .. }))
+        else {
+            panic!("no bar")
+        };
+        assert!((points[1].x - points[0].x - 50.0).abs() < 1e-9);
+        assert_eq!(words(&scene), ["a", "10 mm"]);
+        assert!(boxes.iter().all(|at| room.contains(at.min) && room.contains(at.max)));
+        assert!(Furniture::default().placed(room, &|_| 0.0).0.shapes.is_empty());
+        assert_eq!((letter(0), letter(25), letter(26)), (Some('a'), Some('z'), None));
+    }
+
+    #[test]
+    fn it_stands_where_it_hides_least() {
+        let room = Rect::new(0.0, 0.0, 300.0, 200.0);
+        let furniture =
+            Furniture { heading: vec!["a".to_owned()], large: true, mm: Some(60.0), plain: false };
+        // The left half matters.
+        let (_, boxes) = furniture.placed(room, &|at| (150.0 - at.min.x).max(0.0));
+        assert!(boxes.len() == 2 && boxes.iter().all(|at| at.min.x > 150.0), "{boxes:?}");
+        assert!(!touch(boxes[0], boxes[1]));
+    }
+
+    #[test]
+    fn what_has_no_room_is_left_out() {
+        let furniture = Furniture {
+            heading: vec!["a long heading".to_owned()],
+            large: true,
+            mm: Some(60.0),
+            plain: false,
+        };
+        let (scene, boxes) = furniture.placed(Rect::new(0.0, 0.0, 20.0, 20.0), &|_| 0.0);
+        assert!(scene.shapes.is_empty() && boxes.is_empty());
+    }
+}

@@ -1,0 +1,201 @@
+//! A shot's picture on a page with everything that lies over it: overlay, letter and scale bar, annotations.
+
+use std::sync::Arc;
+
+use crate::case::document::redaction::covered;
+use crate::case::document::{Case, Shot};
+use crate::case::image::frame::Frame;
+use crate::case::readings::body_map::body_map;
+use crate::geom::point::Point;
+use crate::measure::body::{BodyMap, Border};
+use crate::measure::reading::Field;
+use crate::scene::annotation;
+use crate::scene::drawing::primitive::fit;
+use crate::scene::drawing::shape::{AlignX, Rect, Role, Scene, Shape, Space, TextSize};
+use crate::scene::drawing::theme::{Ground, space};
+use crate::scene::figure::asked::{FigureOptions, FigureShot};
+use crate::scene::figure::clear::{clear, holds, plate_of, touch};
+use crate::scene::figure::furniture::Furniture;
+use crate::scene::figure::region::{bounds_of, region_of, shown};
+use crate::scene::overlay::body_lines;
+use crate::scene::overlay::of_shot::ShotOverlay;
+use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::page::PagePart;
+use crate::scene::page::sheet::Sheet;
+use crate::scene::window_level::WindowLevel;
+
+/// Numbers with their words, for below the picture.
+type Numbered = Vec<(String, String)>;
+
+/// The shot's picture with what is drawn on it, from `x` on and `width` wide; the sheet goes on below it and below the
+/// words of its numbers.
+pub(crate) fn pictured(
+    page: &mut Sheet,
+    (x, width): (f64, f64),
+    case: &Case,
+    figure_shot: &FigureShot<'_>,
+    options: &FigureOptions,
+) -> Rect {
+    let bounds = bounds_of(figure_shot, options.extent);
+    framed(page, (x, width), case, figure_shot, (options, bounds, &Furniture::default()))
+}
+
+/// The same with what stands in its corners and the part of the frame that is shown.
+pub(super) fn framed(
+    page: &mut Sheet,
+    (x, width): (f64, f64),
+    case: &Case,
+    figure_shot: &FigureShot<'_>,
+    (options, bounds, furniture): (&FigureOptions, Rect, &Furniture),
+) -> Rect {
+    page.y = page.snapped(page.y);
+    let left = page.snapped(x);
+    let room = Rect::new(left, page.y, left + width, page.y + width * bounds.height() / bounds.width());
+    let numbered = in_room(page, room, case, figure_shot, (options, bounds, furniture));
+    page.y = room.max.y;
+    if !numbered.is_empty() {
+        page.y += space::S2;
+    }
+    for (number, words) in &numbered {
+        page.word((x, AlignX::Left), number, Role::Text, TextSize::Small);
+        page.lines(x + space::S6, width - space::S6, words, Role::Text, TextSize::Small);
+    }
+    room
+}
+
+/// The same in a room that is given; what its numbers stand for is left to whoever asks.
+pub(super) fn in_room(
+    page: &mut Sheet,
+    room: Rect,
+    case: &Case,
+    figure_shot: &FigureShot<'_>,
+    (options, bounds, furniture): (&FigureOptions, Rect, &Furniture),
+) -> Numbered {
+    let FigureShot { shot, reading, frame, field } = *figure_shot;
+    let mut picture = Scene::new(Space::Image, bounds);
+    if let Some(frame) = frame {
+        let frame = &*covered(frame, &shot.covers);
+        let window = window_of(frame, field, bounds, options);
+        picture.picture(bounds, Arc::new(shown(frame, window, region_of(bounds))));
+    } else {
+        picture.outline(corners(bounds), Role::Frame);
+    }
+    page.parts.push(PagePart { room, scene: picture, ground: Ground::Picture });
+    let (scale, origin) = fit(bounds, room);
+    let place = |p: Point| origin + p.to_vec() * scale;
+    let map = body_map(case, shot);
+    let bone: Vec<Point> =
+        map.as_ref().map(|map| outline(map).into_iter().map(place).collect()).unwrap_or_default();
+    let overlay = options.layers.map(|layers| {
+        let overlay = ShotOverlay {
+            case,
+            shot,
+            marks: &shot.marks,
+            map: map.as_ref(),
+            reading: Some(reading),
+            layers,
+            zoom: scale,
+        };
+        overlay.scene(bounds)
+    });
+    let words: Vec<Rect> = overlay
+        .iter()
+        .flat_map(|scene| &scene.shapes)
+        .filter_map(|shape| match shape {
+            Shape::Text(text) => Some(plate_of(text, &place)),
+            _ => None,
+        })
+        .collect();
+    let marks: Vec<Point> = shot.marks.placed().map(|(_, p)| place(p)).collect();
+    let (over, boxes) = furniture.placed(room, &|at| hidden(at, &bone, &words, &marks));
+    let mut numbered = Vec::new();
+    if let (Some(layers), Some(mut scene)) = (options.layers, overlay) {
+        if furniture.plain {
+            let refines = |shape: &Shape| matches!(shape, Shape::Line { role: Role::MidHeight, .. });
+            scene.shapes.retain(|shape| !refines(shape));
+        }
+        clear(&mut scene, room, &boxes, &bone);
+        page.parts.push(PagePart { room, scene: scene.clone(), ground: Ground::Picture });
+        if layers.has(Layer::Teaching) {
+            let enlarged = |part: Rect| {
+                let frame = covered(frame?, &shot.covers);
+                let window = window_of(&frame, field, bounds, options);
+                Some(Arc::new(shown(&frame, window, region_of(part))))
+            };
+            let drawn = [&scene, &over];
+            let overlay_at = page.parts.len() - 1;
+            let map = map.as_ref();
+            numbered = annotation::on_page(case, shot, map, (drawn, room), &enlarged, &mut page.parts);
+            drop_below_insets(&mut page.parts, overlay_at, &place);
+        }
+    }
+    if !over.shapes.is_empty() {
+        page.parts.push(PagePart { room, scene: over, ground: Ground::Picture });
+    }
+    numbered
+}
+
+/// Leaves out the words of the overlay over which an inset stands.
+fn drop_below_insets(parts: &mut [PagePart], overlay: usize, place: &dyn Fn(Point) -> Point) {
+    let Some((below, above)) = parts.split_at_mut_checked(overlay + 1) else { return };
+    let Some(overlay) = below.last_mut() else { return };
+    let inset = |part: &&PagePart| part.scene.space == Space::Image && part.room != overlay.room;
+    let insets: Vec<Rect> = above.iter().filter(inset).map(|part| part.room.grown(2.0)).collect();
+    overlay.scene.shapes.retain(|shape| match shape {
+        Shape::Text(text) => !insets.iter().any(|inset| touch(*inset, plate_of(text, place))),
+        _ => true,
+    });
+}
+
+/// How much a box hides of what matters: words most, marks next, bone by its share.
+fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[Point]) -> f64 {
+    const STEPS: u32 = 5;
+    let step = |i: u32| f64::from(i) / f64::from(STEPS - 1);
+    let samples = (0..STEPS).flat_map(|i| (0..STEPS).map(move |j| (step(i), step(j))));
+    let point = |(x, y): (f64, f64)| Point::new(at.min.x + x * at.width(), at.min.y + y * at.height());
+    let on_bone = samples.filter(|s| holds(bone, point(*s))).count();
+    let on_words = words.iter().filter(|words| touch(at, **words)).count();
+    let on_marks = marks.iter().filter(|mark| at.grown(4.0).contains(**mark)).count();
+    #[expect(clippy::cast_precision_loss, reason = "a few")]
+    let cost = on_bone as f64 + 4.0 * on_words as f64 + 10.0 * on_marks as f64;
+    cost
+}
+
+/// The body's borders as one closed line, in image coordinates.
+fn outline(map: &BodyMap) -> Vec<Point> {
+    let border = |border, back: bool| {
+        let mut line = body_lines::border(map, border);
+        if back {
+            line.reverse();
+        }
+        line
+    };
+    let mut around = border(Border::Superior, false);
+    around.extend(border(Border::End, false));
+    around.extend(border(Border::Inferior, true));
+    around.extend(border(Border::Start, true));
+    around
+}
+
+/// The layers that an image of this width, in points, has room for: the numbers of a ruler would hide a small body.
+pub(super) fn with_room(layers: LayerSet, width: f64) -> LayerSet {
+    const CROWDED: f64 = 220.0;
+    const TINY: f64 = 120.0;
+    let layers = if width < CROWDED { layers.without(Layer::Ruler) } else { layers };
+    if width < TINY { layers.without(Layer::Labels) } else { layers }
+}
+
+/// The grey levels of a figure's picture: those asked for, else those that suit the part shown.
+fn window_of(frame: &Frame, field: Field, bounds: Rect, options: &FigureOptions) -> WindowLevel {
+    options.window.unwrap_or_else(|| WindowLevel::automatic_in(frame, field, region_of(bounds)))
+}
+
+fn corners(r: Rect) -> Vec<Point> {
+    vec![r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
+}
+
+/// The width of an image in millimetres where it is to have a scale bar.
+pub(super) fn bar_mm(shot: &Shot, bounds: Rect, options: &FigureOptions) -> Option<f64> {
+    let mm_per_px = shot.mm_per_px.filter(|_| options.style.scale_bar)?;
+    Some(mm_per_px * bounds.width())
+}

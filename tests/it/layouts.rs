@@ -1,0 +1,390 @@
+//! Figures of many kinds and widths with whatever may be on them, measured: how much of a page is image, the least type,
+//! words that are clipped or lie on others, their contrast, and a legend that names what is there and nothing else.
+//!
+//! Five hundred figures are made of invented bodies and annotations, the same ones every time. The shares and type sizes
+//! are those that the figures are made for (common practice, no source).
+
+use std::collections::BTreeSet;
+
+use rand::{Rng as _, SeedableRng as _};
+use rand_chacha::ChaCha8Rng;
+use stillmark::case::annotation::{Label, LabelKind};
+use stillmark::case::document::figure_spec::{FigureKind, FigureSpec, FigureWidth};
+use stillmark::case::document::{Case, Shot};
+use stillmark::case::image::frame::{Frame, Samples};
+use stillmark::case::readings::{Picture, read_case};
+use stillmark::geom::point::Point;
+use stillmark::measure::mark::{Level, MarkKind, Marks, Side, Stage, View};
+use stillmark::measure::reading::Field;
+use stillmark::scene::drawing::primitive::Primitive;
+use stillmark::scene::drawing::set_line::SetLine;
+use stillmark::scene::drawing::shape::{Rect, Role, Shape, Space};
+use stillmark::scene::drawing::theme::{Colour, Ground, Theme};
+use stillmark::scene::figure::asked::is_slide;
+use stillmark::scene::figure::{FigureOptions, FigureShot, figure, pairs_among};
+use stillmark::scene::page::Page;
+use stillmark::scene::words::caution;
+
+const SIDE: u32 = 512;
+const FIGURES: u64 = 500;
+
+fn frame() -> Frame {
+    let samples = (0..SIDE).flat_map(|y| (0..SIDE).map(move |x| u8::try_from((x + y) / 5).unwrap_or(255)));
+    Frame {
+        width: SIDE,
+        height: SIDE,
+        samples: Samples::Gray8(samples.collect()),
+        was_colour: false,
+        digest: String::new(),
+        warnings: Vec::new(),
+        taken: None,
+        facts: Default::default(),
+    }
+}
+
+/// A body somewhere near the middle, turned a little, with a tip in or near it.
+struct Body {
+    middle: Point,
+    size: (f64, f64),
+    turn: f64,
+}
+
+impl Body {
+    fn of(draw: &mut ChaCha8Rng) -> Self {
+        let wide = draw.random_range(90.0..150.0);
+        Self {
+            middle: Point::new(draw.random_range(200.0..312.0), draw.random_range(200.0..312.0)),
+            size: (wide, wide * draw.random_range(0.65..0.95)),
+            turn: draw.random_range(-0.35..0.35),
+        }
+    }
+
+    /// A place in the body, both coordinates from −0.5 to 0.5 inside.
+    fn at(&self, x: f64, y: f64) -> (f64, f64) {
+        let (sin, cos) = self.turn.sin_cos();
+        let (x, y) = (x * self.size.0, y * self.size.1);
+        (self.middle.x + cos * x - sin * y, self.middle.y + sin * x + cos * y)
+    }
+
+    fn points(&self, places: &[(f64, f64)]) -> Vec<(f64, f64)> {
+        places.iter().map(|&(x, y)| self.at(x, y)).collect()
+    }
+}
+
+fn marks(body: &Body, view: View, draw: &mut ChaCha8Rng) -> Marks {
+    let mut marks = Marks::new();
+    let mut put = |kind, places: &[(f64, f64)]| {
+        let with = std::mem::take(&mut marks).with(kind, &body.points(places));
+        marks = with;
+    };
+    let tip = (draw.random_range(-0.4..0.45), draw.random_range(-0.3..0.3));
+    let sag = draw.random_range(0.0..0.06);
+    let top = [(-0.5, -0.5), (0.0, -0.5 + sag), (0.5, -0.5)];
+    let bottom = [(-0.5, 0.5), (0.0, 0.5 - sag), (0.5, 0.5)];
+    put(MarkKind::SuperiorEndPlate, &top);
+    put(MarkKind::InferiorEndPlate, &bottom);
+    if view == View::Lateral {
+        put(MarkKind::PosteriorWall, &[(-0.47, 0.0)]);
+        put(MarkKind::AnteriorWall, &[(0.46, 0.0)]);
+        if draw.random_bool(0.4) {
+            put(MarkKind::PosteriorWallSecond, &[(-0.46, -0.5), (-0.42, 0.0), (-0.45, 0.5)]);
+        }
+    } else {
+        put(MarkKind::RightPedicle, &[(-0.42, -0.2), (-0.27, -0.2)]);
+        put(MarkKind::LeftPedicle, &[(0.42, -0.2), (0.27, -0.2)]);
+        put(MarkKind::SpinousProcess, &[(-0.06, 0.2), (0.07, 0.2)]);
+    }
+    put(MarkKind::Cannula, &[(-1.1, tip.1 - 0.6), (-0.5, tip.1 - 0.15)]);
+    if draw.random_bool(0.5) {
+        put(MarkKind::Electrodes, &[(tip.0 - 0.2, tip.1 - 0.05), (tip.0 - 0.08, tip.1)]);
+    }
+    put(MarkKind::Tip, &[tip]);
+    marks
+}
+
+fn labels(body: &Body, draw: &mut ChaCha8Rng) -> Vec<Label> {
+    let said =
+        ["basivertebral entry", "posterior-superior corner", "double contour", "tip", "pedicle", "rim", "a"];
+    let count = draw.random_range(0..=7);
+    let point = |draw: &mut ChaCha8Rng| {
+        let (x, y) = body.at(draw.random_range(-0.6..0.6), draw.random_range(-0.6..0.6));
+        Point::new(x, y)
+    };
+    let label = |i: usize, draw: &mut ChaCha8Rng| {
+        let first = point(draw);
+        let kind =
+            [LabelKind::Text, LabelKind::Arrow, LabelKind::Number, LabelKind::Inset][draw.random_range(0..4)];
+        match kind {
+            LabelKind::Arrow => Label::new(kind, vec![point(draw), first]).saying(said[i]),
+            LabelKind::Inset => {
+                let other = Point::new(first.x + 30.0, first.y + 24.0);
+                Label::new(kind, vec![first, other]).saying(said[i])
+            }
+            _ => Label::new(kind, vec![first]).saying(said[i]),
+        }
+    };
+    (0..count).map(|i| label(i, draw)).collect()
+}
+
+/// What a figure is made of, by its number.
+struct Made {
+    case: Case,
+    spec: FigureSpec,
+}
+
+fn made(seed: u64) -> Made {
+    let mut draw = ChaCha8Rng::seed_from_u64(seed);
+    let widths = FigureWidth::ALL;
+    let kinds = FigureKind::ALL;
+    let (width, kind) =
+        (widths[draw.random_range(0..widths.len())], kinds[draw.random_range(0..kinds.len())]);
+    let count = match kind {
+        FigureKind::Shot => 1,
+        FigureKind::BeforeAfter | FigureKind::Pair => 2,
+        FigureKind::Sequence => draw.random_range(1..=8),
+    };
+    let mut case = Case { title: Some("Demonstration".to_owned()), ..Case::default() };
+    let one_body = draw.random_bool(0.7);
+    for i in 0..count {
+        let view = match kind {
+            FigureKind::Pair => [View::Lateral, View::Ap][i],
+            FigureKind::BeforeAfter | FigureKind::Shot | FigureKind::Sequence if draw.random_bool(0.7) => {
+                View::Lateral
+            }
+            _ => View::Ap,
+        };
+        let mut shot = Shot::new(format!("shot-{i}"), "x.png", view);
+        let stage = Stage::ALL[i % Stage::ALL.len()];
+        let pair = kind == FigureKind::Pair;
+        shot.level = Some(if one_body || pair || i % 2 == 0 { Level::L4 } else { Level::L5 });
+        (shot.side, shot.stage) = (Some(Side::Right), Some(if pair { Stage::Final } else { stage }));
+        shot.mm_per_px = draw.random_bool(0.7).then_some(0.3);
+        let body = Body::of(&mut draw);
+        shot.marks = marks(&body, view, &mut draw);
+        shot.labels = labels(&body, &mut draw);
+        case.shots.push(shot);
+    }
+    let titles = [
+        "Stylet to final",
+        "Where the tip lies",
+        "Radiofrequency probe in the posterior half of L4, right side",
+    ];
+    let spec = FigureSpec {
+        kind,
+        width,
+        title: Some(titles[draw.random_range(0..titles.len())].to_owned()),
+        letters: draw.random_bool(0.6),
+        scale_bar: draw.random_bool(0.7),
+        ..FigureSpec::default()
+    };
+    Made { case, spec }
+}
+
+fn page(made: &Made, frame: &Frame) -> Page {
+    let Made { case, spec } = made;
+    let read = read_case(case, |_| Picture::NotLookedAt, None);
+    let shots: Vec<FigureShot<'_>> = case
+        .shots
+        .iter()
+        .zip(&read.shots)
+        .map(|(shot, reading)| FigureShot { shot, reading, frame: Some(frame), field: Field::Whole })
+        .collect();
+    let places: Vec<usize> = (0..shots.len()).collect();
+    let options = FigureOptions::of_spec(spec, case.title.as_deref());
+    assert_eq!(options.refusal(shots.len()), None);
+    figure(case, &shots, &pairs_among(&read.pairs, &places), &options)
+}
+
+/// A line of words as it is drawn.
+struct Line {
+    words: String,
+    size: f64,
+    ink: Rect,
+    colour: Colour,
+    plate: Option<Colour>,
+    cut: Option<Rect>,
+    /// Whether it stands on a plate of several lines.
+    on_image: bool,
+}
+
+fn lines(page: &Page, theme: &Theme) -> Vec<Line> {
+    let mut lines = Vec::new();
+    for (part, drawn) in page.parts.iter().zip(page.drawn(theme)) {
+        for primitive in drawn.primitives {
+            if let Primitive::Words { at, align, words, size, colour, plate } = primitive {
+                let ink = SetLine::of(&words, size, at, align).ink();
+                let on_image = part.ground == Ground::Picture;
+                let cut =
+                    drawn.cut.or((on_image && part.room.width() < page.size.0 - 1.0).then_some(part.room));
+                lines.push(Line { words, size, ink, colour, plate, cut, on_image });
+            }
+        }
+    }
+    lines
+}
+
+fn touch(a: Rect, b: Rect) -> bool {
+    let apart = 0.2;
+    a.min.x + apart < b.max.x
+        && b.min.x + apart < a.max.x
+        && a.min.y + apart < b.max.y
+        && b.min.y + apart < a.max.y
+}
+
+fn inside(ink: Rect, room: Rect) -> bool {
+    room.grown(0.1).contains(ink.min) && room.grown(0.1).contains(ink.max)
+}
+
+/// The share of the page that images take.
+fn image_share(page: &Page) -> f64 {
+    let first = |part: &&stillmark::scene::page::PagePart| {
+        matches!(part.scene.shapes.first(), Some(Shape::Picture { .. })) && part.scene.shapes.len() == 1
+    };
+    let area: f64 = page.parts.iter().filter(first).map(|part| part.room.width() * part.room.height()).sum();
+    area / (page.size.0 * page.size.1)
+}
+
+/// Lines and signs that need no legend: they are words' own, or belong to an annotation.
+const WITHOUT: [Role; 4] = [Role::Leader, Role::Label, Role::Tip, Role::Accent];
+
+fn legend_faults(page: &Page) -> Vec<String> {
+    let of = |shape: &Shape| match shape {
+        Shape::Line { role, .. } | Shape::Marker { role, .. } => Some(*role),
+        _ => None,
+    };
+    let whole = |room: Rect| room.width() >= page.size.0 - 1.0 && room.height() >= page.size.1 - 1.0;
+    let (mut on_images, mut said) = (BTreeSet::new(), BTreeSet::new());
+    for part in page.parts.iter().filter(|part| part.ground == Ground::Picture) {
+        let roles = part.scene.shapes.iter().filter_map(of).filter(|role| !WITHOUT.contains(role));
+        if part.scene.space == Space::Points && whole(part.room) {
+            said.extend(roles)
+        } else {
+            on_images.extend(roles)
+        }
+    }
+    let missing = on_images.difference(&said).map(|role| format!("{role:?} is drawn and not in the legend"));
+    let surplus = said.difference(&on_images).map(|role| format!("{role:?} is in the legend and not drawn"));
+    missing.chain(surplus).collect()
+}
+
+fn faults(made: &Made, page: &Page) -> Vec<String> {
+    let mut faults = legend_faults(page);
+    let Made { case, spec } = made;
+    let slide = is_slide(spec.width);
+    let share = image_share(page);
+    let wanted = if case.shots.len() <= 3 { 0.55 } else { 0.45 };
+    if slide && share < wanted {
+        faults.push(format!("images take {share:.3} of a slide of {} shots", case.shots.len()));
+    }
+    for theme in [Theme::light(), Theme::dark()] {
+        let lines = lines(page, &theme);
+        let whole = Rect::new(0.0, 0.0, page.size.0, page.size.1);
+        for (i, line) in lines.iter().enumerate() {
+            let said = format!("{} {}", caution::SIGN_ON_SLIDE, caution::SHORT);
+            let of_caution = said.contains(line.words.as_str());
+            let least = if slide && !of_caution { 18.0 } else { 7.0 };
+            if line.size * page.scale < least - 1e-9 {
+                faults.push(format!("“{}” in {} points", line.words, line.size * page.scale));
+            }
+            if !inside(line.ink, whole) || line.cut.is_some_and(|cut| !inside(line.ink, cut)) {
+                faults.push(format!("“{}” is clipped: {:?} {:?}", line.words, line.ink, line.cut));
+            }
+            for other in &lines[i + 1..] {
+                if touch(line.ink, other.ink) {
+                    faults.push(format!("“{}” lies on “{}”", line.words, other.words));
+                }
+            }
+            let ground = line.plate.unwrap_or(theme.panel);
+            // A plate on an image is seen over white at worst.
+            let over_white = |c: Colour| {
+                let share = f64::from(c.a) / 255.0;
+                #[expect(
+                    clippy::cast_possible_truncation,
+                    clippy::cast_sign_loss,
+                    reason = "between 0 and 255"
+                )]
+                let mix = |v: u8| (f64::from(v) * share + 255.0 * (1.0 - share)).round() as u8;
+                Colour::opaque(mix(c.r), mix(c.g), mix(c.b))
+            };
+            let ground = if line.on_image { over_white(ground) } else { ground };
+            let plate_of_label = line.on_image && line.plate.is_none();
+            if !plate_of_label && line.colour.contrast(ground) < 4.5 {
+                faults.push(format!(
+                    "“{}” has a contrast of {:.2}",
+                    line.words,
+                    line.colour.contrast(ground)
+                ));
+            }
+        }
+    }
+    faults.sort();
+    faults.dedup();
+    faults
+}
+
+#[test]
+fn five_hundred_figures_are_readable() {
+    let frame = frame();
+    let mut wrong = Vec::new();
+    for seed in 0..FIGURES {
+        let made = made(seed);
+        let page = page(&made, &frame);
+        let found = faults(&made, &page);
+        if !found.is_empty() {
+            let what =
+                format!("{seed}: {:?} {:?} {} shots", made.spec.kind, made.spec.width, made.case.shots.len());
+            wrong.push(format!("{what}\n  {}", found.join("\n  ")));
+        }
+    }
+    let first: Vec<_> = wrong.iter().take(25).cloned().collect();
+    assert!(wrong.is_empty(), "{} of {FIGURES} figures:\n{}", wrong.len(), first.join("\n"));
+}
+
+/// The whole of a journal's column is image, edge to edge but for the margin.
+#[test]
+fn images_fill_a_journals_width() {
+    let frame = frame();
+    for seed in 0..60 {
+        let made = made(seed);
+        if is_slide(made.spec.width) {
+            continue;
+        }
+        let page = page(&made, &frame);
+        let picture = |part: &&stillmark::scene::page::PagePart| {
+            matches!(part.scene.shapes.first(), Some(Shape::Picture { .. })) && part.scene.shapes.len() == 1
+        };
+        let rooms: Vec<Rect> = page.parts.iter().filter(picture).map(|part| part.room).collect();
+        let top = rooms.iter().map(|room| room.min.y).fold(f64::INFINITY, f64::min);
+        let row: f64 =
+            rooms.iter().filter(|room| (room.min.y - top).abs() < 1.0).map(|room| room.width()).sum();
+        assert!(row > 0.9 * page.size.0, "{seed}: {row} of {}", page.size.0);
+    }
+}
+
+/// What is refused is still laid out in a time that grows with its length alone.
+#[test]
+fn what_is_refused_still_ends() {
+    let frame = frame();
+    let mut made = made(3);
+    made.spec.width = FigureWidth::Double;
+    made.spec.kind = FigureKind::Sequence;
+    made.spec.title = Some("x".repeat(100_000));
+    made.spec.caption = Some("caption ".repeat(10_000));
+    while made.case.shots.len() < 60 {
+        let mut again = made.case.shots[0].clone();
+        again.id = format!("again-{}", made.case.shots.len());
+        made.case.shots.push(again);
+    }
+    let read = read_case(&made.case, |_| Picture::NotLookedAt, None);
+    let shots: Vec<FigureShot<'_>> = made
+        .case
+        .shots
+        .iter()
+        .zip(&read.shots)
+        .map(|(shot, reading)| FigureShot { shot, reading, frame: Some(&frame), field: Field::Whole })
+        .collect();
+    let options = FigureOptions::of_spec(&made.spec, None);
+    assert!(options.refusal(60).is_some());
+    let page = figure(&made.case, &shots, &[], &options);
+    assert!(lines(&page, &Theme::light()).iter().all(|line| line.ink.max.x <= page.size.0));
+}
