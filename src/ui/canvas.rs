@@ -3,20 +3,20 @@
 use egui::accesskit::Role as Part;
 use egui::{Align2, Pos2, Rect, Response, RichText, Sense, Ui, WidgetInfo, vec2};
 
+use crate::app::annotation::being_drawn::{BeingDrawn, Held};
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::display::drawn_over;
 use crate::app::display::first_numbers::spoken;
+use crate::app::display::looked_at::{LookedAt, NudgeMemory};
 use crate::app::display::opening;
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::marking::prompt::prompt;
 use crate::app::pages::{active, active_mut};
 use crate::app::session::document::Document;
-use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::app::work::picture_store::Loading;
 use crate::case::document::Shot;
-use crate::case::document::redaction::Cover;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::MarkRef;
 use crate::scene::drawing::theme::{Ground, Theme};
@@ -24,8 +24,8 @@ use crate::scene::format;
 use crate::ui::annotations::LaidOut;
 use crate::ui::canvas_floats::image_share;
 use crate::ui::look::{colour, pt};
-use crate::ui::pointer::{self, Press, moved_by};
-use crate::ui::redaction::{self, Drawing};
+use crate::ui::pointer::{self, Press};
+use crate::ui::redaction;
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
 use crate::ui::{annotations, closeups, directions, magnifier, paint};
@@ -50,7 +50,7 @@ pub struct CanvasMemory {
     /// The labels as they are laid out.
     pub(super) labels: LaidOut,
     /// The mark that is moved by keys, and where the pointer was when that began.
-    pub(super) nudging: Option<(MarkRef, Option<Point>)>,
+    pub(super) nudging: NudgeMemory,
 }
 
 impl CanvasMemory {
@@ -187,12 +187,11 @@ fn draw(
     let transform = active(state).transform();
     let origin = origin_of(rect);
     let screen = |p: Point| transform.to_canvas(p) + origin;
-    let nudged = nudged(document, shot, pointer, memory);
-    let aimed = aim(document, pointer, memory).filter(|_| nudged.is_none());
-    let drawing = drawn_now(document, memory);
+    let looked = LookedAt::of(document, pointer, is_busy(memory.press), &mut memory.nudging);
+    let drawing = BeingDrawn::of(document.tool(), held(memory.press), memory.at);
     redaction::paint(painter, state, document, shot, &drawing, theme, screen);
     let layers = active(state).drawn(&state.display);
-    let Some(scene) = drawn_over::overlay(active(state), layers, aimed) else { return };
+    let Some(scene) = drawn_over::overlay(active(state), layers, looked.aimed) else { return };
     paint::scene(painter, &scene, theme, Ground::Picture, screen);
     annotations::paint(painter, (rect, theme), state, (document, shot), tools.textures, &mut memory.labels);
     if !state.display.drawing_hidden {
@@ -203,54 +202,24 @@ fn draw(
             paint::scene(painter, &cross, theme, Ground::Picture, |p| p + origin);
         }
     }
-    let held = document.grabbed().and_then(|grabbed| shot.marks.point(grabbed.at));
-    let looking = held.or(nudged).or(aimed);
     closeups::paint(painter, rect, (active(state), document), tools.textures, &scene, theme);
-    if let Some(at) = looking.or(document.crosshair) {
+    if let Some(at) = looked.closely {
         magnifier::paint(painter, rect, at, active(state), tools.textures, &scene, theme);
     }
 }
 
-/// The place of a mark that is being moved by keys: looked at until the pointer moves again.
-fn nudged(
-    document: &Document,
-    shot: &Shot,
-    pointer: Option<Point>,
-    memory: &mut CanvasMemory,
-) -> Option<Point> {
-    let at = document.nudged()?;
-    if memory.nudging.as_ref().is_none_or(|(of, _)| *of != at) {
-        memory.nudging = Some((at, pointer));
-    }
-    let (_, from) = memory.nudging?;
-    // A pointer that leaves the picture has not come back to it.
-    let moved = pointer.is_some_and(|p| from.is_none_or(|q| q.distance(p) > 0.5));
-    if moved { None } else { shot.marks.point(at) }
-}
-
-fn drawn_now(document: &Document, memory: &CanvasMemory) -> Drawing {
-    match (memory.press, document.tool()) {
-        (Some(Press::Draw { from }), Tool::Redaction { .. }) => {
-            Cover::between(from, memory.at).map_or(Drawing::Nothing, |cover| Drawing::Cover(None, cover))
-        }
-        (Some(Press::Draw { from }), Tool::Scale { .. }) => Drawing::Line([from, memory.at]),
-        (Some(Press::Cover { index, from, cover }), _) => moved_by(cover, memory.at - from)
-            .map_or(Drawing::Nothing, |cover| Drawing::Cover(Some(index), cover)),
-        (_, Tool::Scale { ends: Some(ends) }) => Drawing::Line(ends),
-        _ => Drawing::Nothing,
+/// What the pointer holds on to, where it draws or moves something.
+const fn held(press: Option<Press>) -> Option<Held> {
+    match press {
+        Some(Press::Draw { from }) => Some(Held::From(from)),
+        Some(Press::Cover { index, from, cover }) => Some(Held::Cover(index, cover, from)),
+        _ => None,
     }
 }
 
-/// Where the next point would be placed, if the pointer or the crosshair is about to place one.
-fn aim(document: &Document, pointer: Option<Point>, memory: &CanvasMemory) -> Option<Point> {
-    let busy = matches!(
-        memory.press,
-        Some(Press::Pan { .. } | Press::Grey | Press::Mark { .. } | Press::Draw { .. })
-    );
-    if busy || !document.hand().places() || document.tool() != Tool::Marks {
-        return None;
-    }
-    document.crosshair.or(pointer)
+/// Whether the pointer does something else than placing a mark.
+const fn is_busy(press: Option<Press>) -> bool {
+    matches!(press, Some(Press::Pan { .. } | Press::Grey | Press::Mark { .. } | Press::Draw { .. }))
 }
 
 /// Zoom, place and stored grey, small in the corner.

@@ -2,6 +2,7 @@
 
 use egui::{CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Response, Ui};
 
+use crate::app::annotation::being_drawn::moved_by;
 use crate::app::annotation::label::LabelCommand;
 use crate::app::annotation::label::grip::{Grip, hit};
 use crate::app::command::Command;
@@ -319,11 +320,6 @@ fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mu
         }
         Tool::Scale { .. } | Tool::Marks | Tool::Annotations => {}
     }
-}
-
-/// A cover put elsewhere, as long as it is one there.
-pub(super) fn moved_by(cover: Cover, by: Vec2) -> Option<Cover> {
-    Cover::between(cover.min + by, cover.max + by)
 }
 
 fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut Asked) {

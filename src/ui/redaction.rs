@@ -1,5 +1,6 @@
 //! Covers on the picture, what is proposed as one, and the line along a known length.
 
+use crate::app::annotation::being_drawn::BeingDrawn;
 use crate::app::pages::active;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
@@ -12,24 +13,13 @@ use crate::scene::drawing::theme::{Ground, Theme};
 use crate::ui::look::colour;
 use crate::ui::paint;
 
-/// What is being drawn or moved just now: a cover with its place in the list, or a line.
-#[derive(Clone, Copy, Debug, PartialEq)]
-pub(crate) enum Drawing {
-    /// Nothing.
-    Nothing,
-    /// A cover, with its place in the shot's list if it has one.
-    Cover(Option<usize>, Cover),
-    /// A line along a known length.
-    Line([Point; 2]),
-}
-
 /// Covers, opaque but while they are drawn; what is proposed as an outline; the line along a known length.
 pub(crate) fn paint(
     painter: &egui::Painter,
     state: &State,
     document: &Document,
     shot: &Shot,
-    drawing: &Drawing,
+    drawing: &BeingDrawn,
     theme: &Theme,
     screen: impl Fn(Point) -> Point,
 ) {
@@ -39,7 +29,7 @@ pub(crate) fn paint(
     };
     let mut boxes = shot.covers.clone();
     let mut chosen = editing.flatten();
-    if let Drawing::Cover(index, cover) = drawing {
+    if let BeingDrawn::Cover(index, cover) = drawing {
         match index.and_then(|index| boxes.get_mut(index)) {
             Some(place) => *place = *cover,
             None => boxes.push(*cover),
@@ -60,7 +50,7 @@ pub(crate) fn paint(
     for cover in crate::app::annotation::redaction::proposed(active(state)) {
         lines.outline(corners(&cover).to_vec(), Role::Undecided);
     }
-    if let Drawing::Line(ends) = drawing {
+    if let BeingDrawn::Line(ends) = drawing {
         lines.line(ends.to_vec(), Role::Accent);
         for end in ends {
             lines.marker(*end, Glyph::Ring, Role::ChosenHandle);

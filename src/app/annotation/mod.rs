@@ -1,6 +1,7 @@
 //! What is drawn on an image beside its marks: annotations for teaching ([`label`]), redaction of burned-in text
-//! ([`redaction`]), and a known length for the scale ([`scale`]).
+//! ([`redaction`]), what is being drawn or moved just now ([`being_drawn`]), and a known length for the scale ([`scale`]).
 
+pub mod being_drawn;
 pub mod label;
 pub mod redaction;
 pub mod scale;

@@ -1,7 +1,7 @@
 //! An open case with what the user is doing in it: which shot is shown, what is in hand, whether it is saved.
 
 use std::collections::{BTreeMap, BTreeSet};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::app::annotation::label::draft::LabelDraft;
 use crate::app::display::appearance::Appearance;
@@ -9,7 +9,7 @@ use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::marking::guide::Step;
 use crate::app::marking::next_mark::required_done;
 use crate::app::marking::proposal::memory::Proposals;
-use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool, WallClicks};
+use crate::app::session::mode::{Grabbed, Hand, Mode};
 use crate::app::session::readings::Readings;
 use crate::app::shots::selection::Selection;
 use crate::app::work::soft::Soft;
@@ -17,9 +17,8 @@ use crate::case::document::edit::{Edit, EditError};
 use crate::case::document::history::History;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
-use crate::io::store::pictures;
 use crate::io::store::save::Seen;
-use crate::measure::mark::{MarkRef, Marks, View};
+use crate::measure::mark::{Marks, View};
 
 /// An open case.
 #[derive(Debug)]
@@ -70,11 +69,11 @@ pub struct Document {
     pub proposals: Proposals,
     /// Whether the readings are no longer those of the case and its pictures.
     pub stale: bool,
-    saved: Case,
+    pub(super) saved: Case,
     /// The steps of the guide that are left out, by shot.
     pub(in crate::app) skipped: BTreeSet<(String, Step)>,
     pub(super) readings: Readings,
-    differs: bool,
+    pub(super) differs: bool,
 }
 
 impl Document {
@@ -132,48 +131,6 @@ impl Document {
         document
     }
 
-    /// What pointer and keys are about.
-    #[must_use]
-    pub const fn mode(&self) -> &Mode {
-        &self.mode
-    }
-
-    /// What the next click is about.
-    #[must_use]
-    pub const fn hand(&self) -> Hand {
-        self.mode.hand()
-    }
-
-    /// What a press on the image draws or takes hold of.
-    #[must_use]
-    pub const fn tool(&self) -> Tool {
-        self.mode.tool()
-    }
-
-    /// The point that is being dragged.
-    #[must_use]
-    pub const fn grabbed(&self) -> Option<&Grabbed> {
-        if let Mode::Dragging(grabbed) = &self.mode { Some(grabbed) } else { None }
-    }
-
-    /// The mark that is being moved by keys.
-    #[must_use]
-    pub const fn nudged(&self) -> Option<MarkRef> {
-        if let Mode::Nudging(hand) = &self.mode { hand.mark() } else { None }
-    }
-
-    /// Marks on their way from another shot.
-    #[must_use]
-    pub const fn copying(&self) -> Option<&MarkCopy> {
-        if let Mode::Copying(copy) = &self.mode { Some(copy) } else { None }
-    }
-
-    /// Clicks on both walls, while an outline is asked for by them.
-    #[must_use]
-    pub const fn pointing(&self) -> Option<&WallClicks> {
-        if let Mode::Pointing(walls) = &self.mode { Some(walls) } else { None }
-    }
-
     /// The marks that are seen on the shown shot: its own, or those that are offered in their place.
     #[must_use]
     pub fn seen_marks(&self) -> Option<&Marks> {
@@ -185,53 +142,6 @@ impl Document {
     #[must_use]
     pub fn is_unconfirmed(&self) -> bool {
         self.shot().is_some_and(|shot| shot.draft || self.proposals.offered(shot).is_some())
-    }
-
-    /// Whether keys label the selected shots.
-    #[must_use]
-    pub const fn is_labeling(&self) -> bool {
-        matches!(self.mode, Mode::Labeling)
-    }
-
-    /// Whether an annotation is being moved or its text written, as one step back.
-    #[must_use]
-    pub const fn is_changing_label(&self) -> bool {
-        matches!(self.mode, Mode::Annotating(Some(_)))
-    }
-
-    /// Enters a mode; a change that is under way ends.
-    pub(crate) fn enter(&mut self, mode: Mode) {
-        self.end_change();
-        self.mode = mode;
-    }
-
-    /// Takes what the next click is about in hand; whatever else was drawn ends with it.
-    pub(crate) fn take(&mut self, hand: Hand) {
-        self.enter(Mode::Marking(hand));
-    }
-
-    /// Enters a mode in which everything that follows is one step back, until it ends.
-    pub(crate) fn begin_change(&mut self, mode: Mode) {
-        self.end_change();
-        self.history.begin_gesture();
-        self.mode = mode;
-    }
-
-    /// Ends the change that is under way, if there is one.
-    pub(crate) fn end_change(&mut self) {
-        if let Some(settled) = self.mode.settled() {
-            self.history.end_gesture();
-            self.stale |= self.grabbed().is_some();
-            self.mode = settled;
-        }
-    }
-
-    /// Goes back to marking: the guide goes on while something needed is missing, else nothing is in hand.
-    pub(crate) fn back_to_marking(&mut self) {
-        self.take(Hand::Nothing);
-        if self.shot().is_some_and(|shot| !required_done(shot)) {
-            self.resume(None);
-        }
     }
 
     /// The case as it is now.
@@ -271,33 +181,6 @@ impl Document {
         self.case().shots.get(index).map(|shot| shot.id.as_str())
     }
 
-    /// Whether there is something that its file does not hold.
-    #[must_use]
-    pub const fn unsaved(&self) -> bool {
-        self.differs
-    }
-
-    /// What its window is called.
-    #[must_use]
-    pub fn name(&self) -> String {
-        let titled = self.case().title.as_deref().map(str::trim).filter(|title| !title.is_empty());
-        if let Some(title) = titled {
-            return title.to_owned();
-        }
-        self.file
-            .as_deref()
-            .and_then(Path::file_name)
-            .map_or_else(|| "New case".to_owned(), |name| name.to_string_lossy().into_owned())
-    }
-
-    /// Where the picture of a shot lies.
-    ///
-    /// # Errors
-    /// A sentence, if the shot names none that can be followed.
-    pub fn image_path(&self, shot: &Shot) -> Result<PathBuf, String> {
-        pictures::picture_path(self.file.as_deref().unwrap_or_else(|| Path::new("")), &shot.image)
-    }
-
     /// Applies a change and notes whether the case now differs from its file.
     ///
     /// # Errors
@@ -333,36 +216,6 @@ impl Document {
         {
             self.resume(None);
         }
-    }
-
-    /// The case as it is written into a file: its pictures are named from there.
-    #[must_use]
-    pub fn case_for(&self, file: &Path) -> Case {
-        let mut case = self.case().clone();
-        for edit in self.renamed(file) {
-            // Each names a shot of this very case.
-            let _ = case.apply(&edit);
-        }
-        case
-    }
-
-    fn renamed(&self, file: &Path) -> Vec<Edit> {
-        if self.file.as_deref() == Some(file) {
-            return Vec::new();
-        }
-        pictures::renamed_pictures(self.case(), self.file.as_deref(), file)
-    }
-
-    /// Notes that this state of the case lies in the file.
-    pub fn saved_as(&mut self, case: Case, file: PathBuf, seen: Seen) {
-        for edit in self.renamed(&file) {
-            self.history.apply_throughout(&edit);
-        }
-        self.file = Some(file);
-        self.seen = Some(seen);
-        self.saved = case;
-        self.differs = *self.case() != self.saved;
-        self.stale = true;
     }
 
     /// Shows a shot and takes up its first missing mark.
@@ -404,17 +257,6 @@ mod tests {
     }
 
     #[test]
-    fn pictures_lie_beside_the_case_unless_their_path_is_absolute() {
-        let document = document(Marks::new());
-        let mut shot = document.case().shots[0].clone();
-        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/tmp/x/pictures/a.png")));
-        shot.image = "/elsewhere/a.png".to_owned();
-        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/elsewhere/a.png")));
-        shot.image = "../a.png".to_owned();
-        assert!(document.image_path(&shot).is_err());
-    }
-
-    #[test]
     fn undo_of_the_mark_in_hand_puts_it_down() {
         let mut document = document(Marks::new());
         let (edit, at) = placement::place(
@@ -429,22 +271,6 @@ mod tests {
         assert!(document.history.undo());
         document.changed();
         assert!(!document.unsaved() && document.hand().mark().is_none());
-    }
-
-    #[test]
-    fn saving_elsewhere_keeps_the_pictures_and_the_way_back() {
-        let mut document = document(Marks::new());
-        document.apply(&Edit::SetTitle(Some("A".to_owned()))).unwrap();
-        let up = document.case_for(Path::new("/tmp/a.case.json"));
-        assert_eq!(up.shots[0].image, "x/pictures/a.png");
-        let away = document.case_for(Path::new("/home/a.case.json"));
-        assert_eq!(away.shots[0].image, "/tmp/x/pictures/a.png");
-        document.saved_as(up, PathBuf::from("/tmp/a.case.json"), Seen::of(b""));
-        assert!(!document.unsaved());
-        assert!(document.history.undo());
-        document.changed();
-        let shot = document.case().shots[0].clone();
-        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/tmp/x/pictures/a.png")));
     }
 
     #[test]

@@ -298,12 +298,12 @@ mod tests {
 
     /// Readings put together from what was followed.
     #[derive(Default)]
-    struct Held {
+    struct HeldReadings {
         followed: FollowedReadings,
         shots: BTreeMap<String, ShotReading>,
     }
 
-    impl Held {
+    impl HeldReadings {
         /// Follows, holds the result against a whole reading, and gives the ids that were read.
         fn follow(&mut self, case: &Case, mm: bool) -> Vec<String> {
             let picture = |_: &Shot| Picture::NotLookedAt;
@@ -333,7 +333,7 @@ mod tests {
 
     #[test]
     fn an_edit_reads_its_shot_and_its_partner_only() {
-        let mut held = Held::default();
+        let mut held = HeldReadings::default();
         let mut case = case();
         assert_eq!(held.follow(&case, false).len(), 9);
         assert!(held.follow(&case, false).is_empty(), "nothing changed");
@@ -347,7 +347,7 @@ mod tests {
 
     #[test]
     fn settings_and_millimetres_concern_all() {
-        let mut held = Held::default();
+        let mut held = HeldReadings::default();
         let mut case = case();
         held.follow(&case, false);
         case.settings.bone_sd_mm = 0.7;
@@ -359,7 +359,7 @@ mod tests {
 
     #[test]
     fn a_pairing_that_changes_reads_all_it_touches() {
-        let mut held = Held::default();
+        let mut held = HeldReadings::default();
         let mut case = case();
         held.follow(&case, false);
         case.shots[0].pair_with = Some("01ap".to_owned());
@@ -376,7 +376,7 @@ mod tests {
 
     #[test]
     fn shots_that_come_go_and_change_places_are_followed() {
-        let mut held = Held::default();
+        let mut held = HeldReadings::default();
         let mut case = case();
         held.follow(&case, false);
         let gone = case.shots.remove(3);
@@ -389,7 +389,7 @@ mod tests {
 
     #[test]
     fn undo_and_redo_are_followed() {
-        let mut held = Held::default();
+        let mut held = HeldReadings::default();
         let mut history = History::new(case());
         held.follow(history.case(), false);
         for index in [1, 4, 8] {
@@ -409,7 +409,7 @@ mod tests {
 
     #[test]
     fn many_are_read_elsewhere_and_come_in_as_if_read_at_once() {
-        let (case, mut held) = (case(), Held::default());
+        let (case, mut held) = (case(), HeldReadings::default());
         let picture = |_: &Shot| Picture::NotLookedAt;
         let followed = held.followed.follow(&case, picture, false, FEW);
         assert_eq!(followed.shots.iter().map(|(index, _)| *index).collect::<Vec<_>>(), [8]);
@@ -431,7 +431,7 @@ mod tests {
 
     #[test]
     fn what_changed_meanwhile_is_not_taken_from_elsewhere() {
-        let (mut case, mut held) = (case(), Held::default());
+        let (mut case, mut held) = (case(), HeldReadings::default());
         let picture = |_: &Shot| Picture::NotLookedAt;
         let due = held.followed.follow(&case, picture, false, FEW).due.unwrap();
         // An edit of one shot reads its pair at once; a shot that goes leaves its partner alone.
@@ -456,7 +456,7 @@ mod tests {
 
     #[test]
     fn the_rest_is_left_unmade_once_it_is_not_wanted() {
-        let (case, mut held) = (case(), Held::default());
+        let (case, mut held) = (case(), HeldReadings::default());
         let due = held.followed.follow(&case, |_| Picture::NotLookedAt, false, FEW).due.unwrap();
         let left = std::cell::Cell::new(2);
         let made = due.make(|| left.replace(left.get() - 1) > 0);
