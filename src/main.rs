@@ -9,7 +9,7 @@ use std::process::ExitCode;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
 use stillmark::ui::needs::{found_in, library_folders, missing};
-use stillmark::ui::window::{PLACES, REMEMBERED, StillmarkApp};
+use stillmark::ui::window::{PLACES, REMEMBERED, SCALES, StillmarkApp};
 
 const USAGE: &str = "\
 Reads where a probe's tip sits inside a vertebral body on saved fluoroscopy stills.
@@ -51,6 +51,9 @@ fn main() -> ExitCode {
             }
             if let Some(places) = cc.storage.and_then(|storage| storage.get_string(PLACES)) {
                 app.state.recall_places(&places);
+            }
+            if let Some(scales) = cc.storage.and_then(|storage| storage.get_string(SCALES)) {
+                app.state.editor.last_scales.recall(&scales);
             }
             Ok(Box::new(app))
         }),

@@ -14,21 +14,18 @@ use crate::ui::look::{colour, font};
 /// What the pointer does over the image, where it is not over it.
 pub const POINTER: &str = "Wheel: zoom.  Middle button or Shift: pan.  Right button: window/level.";
 
-/// Which words stand at the left and the right edge; `None` where the image is no lateral or is turned on its side. As
-/// long as nothing tells which way the spine faces, both have a question mark.
+/// Which words stand at the left and the right edge; `None` where the image is no lateral or is turned on its side, and as
+/// long as nothing tells which way the spine faces.
 fn words(document: &Document) -> Option<[String; 2]> {
-    let shot = document.shot().filter(|shot| shot.shows(View::Lateral))?;
+    document.shot().filter(|shot| shot.shows(View::Lateral))?;
     if !is_level(document.aspect().turn) {
         return None;
     }
-    let known = document.posterior_is_left();
-    let mark = if known.is_some() { "" } else { "?" };
-    let mut words = [format!("posterior{mark}"), format!("anterior{mark}")];
-    if known == Some(false) {
+    let mut words = ["posterior".to_owned(), "anterior".to_owned()];
+    if !document.posterior_is_left()? {
         words.swap(0, 1);
     }
-    // A draft or a first mark may still be the wrong way round; a shot without any is asked about.
-    (known.is_some() || shot.marks.is_empty()).then_some(words)
+    Some(words)
 }
 
 /// Whether left and right of the stored image are seen at the left and the right.
@@ -68,9 +65,8 @@ mod tests {
 
     /// The superior endplate is marked from its posterior end: here that is on the right.
     #[test]
-    fn the_edges_say_what_the_marks_tell_and_ask_before_that() {
-        let plain = words(&document(Marks::new())).unwrap();
-        assert_eq!(plain, ["posterior?", "anterior?"]);
+    fn the_edges_say_what_the_marks_tell_and_nothing_before_that() {
+        assert_eq!(words(&document(Marks::new())), None);
         let marks = Marks::new()
             .with(MarkKind::SuperiorEndPlate, &[(200.0, 100.0), (100.0, 100.0)])
             .with(MarkKind::InferiorEndPlate, &[(200.0, 180.0), (100.0, 180.0)]);

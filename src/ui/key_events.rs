@@ -33,6 +33,8 @@ fn plain(key: E) -> Option<Key> {
         E::Period => Key::Period,
         E::PageUp => Key::PageUp,
         E::PageDown => Key::PageDown,
+        E::Home => Key::Home,
+        E::End => Key::End,
         E::F1 => Key::Function(1),
         E::F2 => Key::Function(2),
         E::F3 => Key::Function(3),

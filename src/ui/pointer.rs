@@ -20,7 +20,7 @@ use crate::app::session::route::refusal;
 use crate::app::session::state::State;
 use crate::case::document::redaction::Cover;
 use crate::geom::point::{Point, Vec2};
-use crate::measure::mark::MarkRef;
+use crate::measure::mark::{MarkRef, Marks};
 use crate::scene::drawing::theme::GRASP_RADIUS;
 use crate::ui::canvas::{CanvasMemory, hovering, local};
 use crate::ui::look::pt;
@@ -271,18 +271,17 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
             }
         }
         Press::Pan { from } | Press::Missed { from } => {
-            if let Some(document) = active(state)
-                .document
-                .as_ref()
-                .filter(|document| document.is_labeling() || document.asks_for_view())
-            {
-                // A click on the image means its marks: the open question of its view is asked or named, or labeling ends.
+            let waits = |document: &&Document| document.is_labeling() || document.asks_for_view();
+            if let Some(document) = active(state).document.as_ref().filter(waits) {
+                // A click on the image while it is labeled means its marks: the open question is named, or labeling ends
+                // and the click counts.
                 if (pos - from).length() < pt(STILL) {
-                    asked.push(if document.is_labeling() && document.asks_for_view() {
-                        Command::Marks(MarksCommand::Place(at))
-                    } else {
-                        Command::Shots(ShotsCommand::Label)
-                    });
+                    if !document.asks_for_view() {
+                        asked.push(Command::Shots(ShotsCommand::Label));
+                    }
+                    if is_open(document) {
+                        asked.push(Command::Marks(MarksCommand::Place(at)));
+                    }
                 }
                 return;
             }
@@ -304,6 +303,11 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
             });
         }
     }
+}
+
+/// Whether a click on the image that ends labeling places a mark: none is there yet, so it is the first.
+fn is_open(document: &Document) -> bool {
+    document.seen_marks().is_some_and(Marks::is_empty)
 }
 
 /// What was drawn becomes a cover or a line; what is too small for either chooses nothing.

@@ -3,9 +3,17 @@
 use egui::accesskit::Role as Part;
 use egui::{Button, Response, RichText, Sense, TextEdit, Ui, WidgetInfo, vec2};
 
+use crate::app::annotation::last_scale;
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::key::Key;
+use crate::app::command::marks::MarksCommand;
+use crate::app::marking::next_mark::required_done;
+use crate::app::pages::active;
 use crate::app::session::route::refusal;
 use crate::app::session::state::State;
+use crate::app::shots::label_shots;
+use crate::case::document::Shot;
 use crate::case::document::edit::Edit;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::body_map::Described;
@@ -16,6 +24,8 @@ use crate::ui::icons::icon;
 use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 
+/// Height in points that a list of shots to select from may take.
+pub const PICKER: f32 = 480.0;
 /// Size of a sign before a word, in points.
 const SIGN: f32 = 12.0;
 
@@ -193,17 +203,43 @@ pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut As
     let Some(entry) = command.entry() else { return };
     let theme = Theme::of(state.display.mode);
     let available = refusal(state, &command).is_none();
-    let key = command.key_text().unwrap_or_default();
-    let label = entry.label;
-    let mut button = Button::new(label);
+    let key = key_now(state, &command).unwrap_or_default();
+    let label = label_now(state, &command).unwrap_or_else(|| entry.label.to_owned());
+    let mut button = Button::new(&label);
     if !key.is_empty() {
         button = button.left_text(RichText::new(key).small().color(colour(theme.weak_text)));
     }
     let response = ui.add_enabled(available, button);
-    response.widget_info(|| WidgetInfo::labeled(Part::Button, available, label));
+    response.widget_info(|| WidgetInfo::labeled(Part::Button, available, label.clone()));
     let response = explained(response, &command);
     if response.clicked() {
         asked.push(command);
+    }
+}
+
+/// The key that asks for a command at present, as the user reads it: Enter confirms where no crosshair takes it, and the
+/// keys of labels hold while the view is asked for.
+fn key_now(state: &State, command: &Command) -> Option<String> {
+    match command {
+        Command::Marks(MarksCommand::ConfirmMarks) => {
+            let document = active(state).document.as_ref();
+            let free = document.is_some_and(|document| document.crosshair.is_none());
+            if free { Some(Key::Enter.to_string()) } else { command.key_text() }
+        }
+        Command::Shots(what) => {
+            label_shots::key_of(what).map(|key| key.to_string()).or_else(|| command.key_text())
+        }
+        other => other.key_text(),
+    }
+}
+
+/// What a button says where it names a value of the moment.
+fn label_now(state: &State, command: &Command) -> Option<String> {
+    match command {
+        Command::Annotations(AnnotationsCommand::UseLastScale) => {
+            last_scale::offered(active(state)).map(|scale| last_scale::words(&scale))
+        }
+        _ => None,
     }
 }
 
@@ -237,13 +273,14 @@ pub fn drawing(ui: &mut Ui, drawn: &Described, theme: &Theme) -> Response {
     response
 }
 
-/// What an empty page shows: a small picture, what the page is for, its first action, and an example.
+/// What an empty page shows: a small picture, what the page is for, its first action with the words on its button, and an
+/// example.
 pub fn empty_page_ui(
     ui: &mut Ui,
     state: &State,
     emblem: &Described,
     (purpose, example): (&str, &str),
-    first: Option<Command>,
+    first: (Command, &str),
     asked: &mut Asked,
 ) {
     let theme = Theme::of(state.display.mode);
@@ -254,12 +291,18 @@ pub fn empty_page_ui(
         ui.add_space(pt(space::S4));
         ui.add(egui::Label::new(RichText::new(purpose).strong()).wrap());
         ui.add_space(pt(space::S2));
-        if let Some(command) = first {
-            command_button(ui, state, command, asked);
-            ui.add_space(pt(space::S2));
-        }
+        let (command, words) = first;
+        labelled_button(ui, state, command, words, asked);
+        ui.add_space(pt(space::S2));
         weak(ui, example);
     });
+}
+
+/// A shot's words in a list to select from: a disc before those whose required marks are placed, a ring before others.
+#[must_use]
+pub fn with_progress(shot: &Shot, words: String) -> String {
+    let (sign, more) = if required_done(shot) { ("●", "") } else { ("○", ", not marked") };
+    format!("{sign} {words}{more}")
 }
 
 /// Words of less weight.

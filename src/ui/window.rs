@@ -15,6 +15,7 @@ use crate::app::display::preferences::SidePanel;
 use crate::app::files::questions::{Answer, WindowQuestion};
 use crate::app::pages::PageCommand;
 use crate::app::pages::{self, Page};
+use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
 use crate::app::session::state::State;
 use crate::app::session::update::{receive_all, update};
@@ -61,6 +62,8 @@ const ROOM_FOR_STRIP: f64 = 560.0;
 pub const REMEMBERED: &str = "display";
 /// Under which name the program remembers where cases were left.
 pub const PLACES: &str = "places";
+/// Under which name the program remembers the scales that were entered.
+pub const SCALES: &str = "scales";
 /// The environment variable that asks for the canvas's layout on standard error.
 const TRACE_VARIABLE: &str = "STILLMARK_TRACE_LAYOUT";
 
@@ -81,6 +84,8 @@ pub struct StillmarkApp {
     case_title: Typed,
     typed: TypedPath,
     pointed: Option<MarkRef>,
+    /// Where the column with the reading stands above its caution, if it is there.
+    beside: Option<egui::Rect>,
     shown: Option<(Mode, u64)>,
     title: String,
     quitting: bool,
@@ -110,6 +115,7 @@ impl StillmarkApp {
             case_title: Typed::default(),
             typed: TypedPath::default(),
             pointed: None,
+            beside: None,
             shown: None,
             title: String::new(),
             quitting: false,
@@ -240,7 +246,15 @@ impl StillmarkApp {
                 asked.push(Command::Page(PageCommand::Go(Page::Picture)));
                 continue;
             }
-            let command = if sorting { label_shots::of(shortcut) } else { Command::of(shortcut) };
+            let open = self.state.pages.shown == Page::Picture
+                && self.state.editor.document.as_ref().is_some_and(Document::asks_for_view);
+            let command = if sorting {
+                label_shots::of(shortcut)
+            } else if open {
+                label_shots::of_open_view(shortcut)
+            } else {
+                Command::of(shortcut)
+            };
             asked.extend(command);
         }
     }
@@ -304,6 +318,7 @@ impl StillmarkApp {
             .show(ui, |ui| toolbar_ui(ui, &self.state, asked));
         self.levels_ui(ui, asked);
         self.pointed = None;
+        self.beside = None;
         if self.state.display.has(SidePanel::Reading) {
             let frame = panel(Margin::symmetric(10, 8));
             let size = reading_width(width);
@@ -385,7 +400,7 @@ impl StillmarkApp {
         if let Some(strip) = strip.filter(|strip| strip.top() < over.top() + 0.25 * over.height()) {
             below.min.y = strip.bottom();
         }
-        floats.extend(notices_ui(ctx, below, &self.state, asked));
+        floats.extend(notices_ui(ctx, below, self.beside, &self.state, asked));
         self.canvas.covered_by(floats, &self.state, ctx.content_rect());
     }
 
@@ -410,7 +425,7 @@ impl StillmarkApp {
             shown_pages::page_ui(ui, &mut self.state, &mut self.pages, &mut self.textures, asked);
             self.canvas_id = shown_pages::canvas(&self.state, &self.pages);
         });
-        notices_ui(ui.ctx(), top, &self.state, asked);
+        notices_ui(ui.ctx(), top, None, &self.state, asked);
     }
 
     /// Says what becomes of the files that are held over the window.
@@ -436,6 +451,9 @@ impl StillmarkApp {
     fn right_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
         let room = ui.available_height();
         let below = if ui.available_width() < 300.0 { 64.0 } else { 50.0 };
+        let mut beside = ui.max_rect();
+        beside.max.y -= below;
+        self.beside = Some(beside);
         ScrollArea::vertical().auto_shrink(false).max_height((room - below).max(80.0)).show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
             ui.spacing_mut().item_spacing.y = 2.0;
@@ -467,6 +485,7 @@ impl eframe::App for StillmarkApp {
     fn save(&mut self, storage: &mut dyn eframe::Storage) {
         storage.set_string(REMEMBERED, self.state.display.remembered());
         storage.set_string(PLACES, self.state.places());
+        storage.set_string(SCALES, self.state.editor.last_scales.remembered());
     }
 
     fn ui(&mut self, ui: &mut Ui, _frame: &mut eframe::Frame) {
@@ -485,7 +504,7 @@ impl eframe::App for StillmarkApp {
             let ground = Frame::new().fill(colour(theme.ground)).inner_margin(Margin::same(16));
             let all = ui.available_rect_before_wrap();
             CentralPanel::default().frame(ground).show(ui, |ui| start_ui(ui, &self.state, &mut asked));
-            notices_ui(&ctx, all, &self.state, &mut asked);
+            notices_ui(&ctx, all, None, &self.state, &mut asked);
         }
         self.hovering_ui(&ctx);
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);

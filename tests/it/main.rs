@@ -69,6 +69,7 @@ mod window_case;
 mod window_compare;
 #[cfg(feature = "window")]
 mod window_figure;
+mod window_first;
 #[cfg(feature = "window")]
 mod window_frames;
 #[cfg(feature = "window")]

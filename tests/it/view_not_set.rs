@@ -120,7 +120,7 @@ fn a_saved_case_asks_again_for_the_views_that_were_left_open() {
         assert_eq!(open_views(&again), [false, true, true]);
         assert!(!again.shows("Which view is this?"), "the first shot is an AP");
         again.key(Modifiers::NONE, Key::PageDown);
-        assert!(again.shows("First set the view of this shot."));
+        assert!(again.shows("Which view is this?"));
         assert!(again.shows("The marks are listed once the view is set."));
         // A click on the image asks for the view instead of placing a corner.
         let middle = again.canvas().center();

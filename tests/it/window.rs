@@ -72,7 +72,7 @@ fn a_picture_is_marked_read_saved_and_opened_again() {
         }
         assert!(journey.marks().is_empty() && journey.unsaved(), "its view is set");
         journey.key(Modifiers::CTRL, Key::Z);
-        assert!(!journey.unsaved() && journey.shows("First set the view of this shot."));
+        assert!(!journey.unsaved() && journey.shows("Which view is this?"));
         for _ in 0..10 {
             journey.key(Modifiers::CTRL | Modifiers::SHIFT, Key::Z);
         }

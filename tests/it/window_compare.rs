@@ -248,7 +248,7 @@ fn other_shots_are_chosen_from_lists() {
     alone("other_shots_are_chosen_from_lists", |folder| {
         let mut journey = begin(folder);
         journey.press("Earlier shot");
-        journey.press("l4-right-lateral-pedicle (L4 right, lateral, transpedicular)");
+        journey.press("● l4-right-lateral-pedicle (L4 right, lateral, transpedicular)");
         assert_eq!(shots(&journey), ["l4-right-lateral-pedicle", "l4-right-lateral-final-1"]);
         journey.press("Show overlays");
         journey.press("No marks");

@@ -143,7 +143,7 @@ fn samples() -> PathBuf {
 }
 
 /// A picture of the demonstration with light strokes burned into its upper left corner.
-fn written_on(folder: &Path) -> PathBuf {
+pub(crate) fn written_on(folder: &Path) -> PathBuf {
     let case = open_case(&samples().join("demonstration.case.json")).unwrap().case;
     let mut picture = image::open(samples().join(&case.shots[0].image)).unwrap().into_luma8();
     for (x, y) in (0..60).flat_map(|x| (0..10).map(move |y| (x, y))).filter(|(x, _)| x % 5 < 2) {

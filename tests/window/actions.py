@@ -122,24 +122,40 @@ def shot(case, wanted):
 
 
 def first_lateral(work, case, least):
-    """A still that nobody has said anything of: its view, level, side and stage by keys, its nine marks by clicks, corner by
-    corner, without a proposal (Shift C)."""
+    """A still that nobody has said anything of: its view, stage, level and side by keys, its scale, its nine marks by
+    clicks, corner by corner. Marks are not proposed (the setting was switched off before), and the scale is the one that was
+    entered in an earlier case for images of this size: the program offers it with its value, and a key uses it. Typed anew it
+    costs 1.8 s in place of 0.3 s."""
     places = walk(shot(case, "l4-right-lateral-final")["marks"])
+    # An earlier case, which does not count: its scale is typed, and it is saved.
+    earlier = Person()
+    earlier.key("Escape")
+    earlier.key("e")
+    earlier.key("shift+Q")
+    earlier.key("h")
+    earlier.type("0.22")
+    earlier.key("Return")
+    earlier.save(f"{work}/earlier.case.json")
+    earlier.key("ctrl+o")
+    earlier.key("ctrl+a")
+    earlier.type(f"{work}/still.png")
+    earlier.key("Return")
+    time.sleep(2)
+    settle()
     person = Person()
-    for key in ("e", "4", "r", "f"):
+    for key in ("shift+E", "4", "r"):
         person.key(key)
+    person.key("alt+h")
     share_line("marking a lateral", least)
-    person.key("shift+C")
     for place in places:
         person.click(place)
     counted = person.seconds
-    saved = person.save(f"{work}/first.case.json")
-    marks = saved["shots"][0]["marks"]
-    placed = sum(len(points) for points in marks.values())
-    labels = [saved["shots"][0].get(key) for key in ("level", "side", "view", "stage")]
-    good = placed == 9 and labels == ["L4", "right", "lateral", "final"]
-    line("first lateral, labeled, nine marks by hand", f"{counted:.1f} s, {placed} marks, {labels}",
-         "at most 12.3 s: nine clicks and five keys", good and counted <= 12.3 + 1e-9)
+    found = person.save(f"{work}/first.case.json")["shots"][0]
+    placed = sum(len(points) for points in found["marks"].values())
+    labels = [found.get(key) for key in ("level", "side", "view", "stage", "mm_per_px")]
+    good = placed == 9 and labels == ["L4", "right", "lateral", "final", 0.22]
+    line("first lateral, labeled and scaled, nine marks by hand", f"{counted:.1f} s, {placed} marks, {labels}",
+         "at most 12 s: nine clicks and four keys", good and counted <= 12.0 + 1e-9)
 
 
 def proposed(work, case):

@@ -3,11 +3,14 @@
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
+use crate::app::session::edits::apply;
 use crate::app::session::mode::{Mode, Tool};
 use crate::app::session::notice::Weight;
+use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::redaction::Cover;
 use crate::case::image::burned_in::uncovered;
+use crate::scene::format;
 
 /// Begins or ends drawing redactions.
 pub(crate) fn begin_or_end(editor: &mut Editor) {
@@ -58,13 +61,50 @@ pub(crate) fn remove(editor: &mut Editor) {
     }
 }
 
-/// Redacts what looks like text.
+/// Redacts what looks like text in the shown shot, and says how much that was.
 pub(crate) fn accept(editor: &mut Editor) {
     let more = proposed(editor);
     let Some(document) = &editor.document else { return };
     let mut covers = covers_of(document);
+    let count = more.len();
     covers.extend(more);
     set_covers(editor, covers, None);
+    let left = everywhere(editor).len();
+    let further = match left {
+        0 => String::new(),
+        left => format!(" Text is suggested in {} more.", format::count(left, "shot", "shots")),
+    };
+    let words = format::count(count, "region", "regions");
+    editor.say(Weight::Note, format!("{} redacted in this shot.{further}", capital(&words)));
+}
+
+/// The shots of the case in whose images text is suggested, with the suggested regions; of images that were not read yet
+/// nothing is known.
+#[must_use]
+pub fn everywhere(editor: &Editor) -> Vec<(String, Vec<Cover>)> {
+    let Some(document) = &editor.document else { return Vec::new() };
+    let shots = document.case().shots.iter();
+    shots
+        .map(|shot| (shot.id.clone(), proposed_in(editor, shot)))
+        .filter(|(_, all)| !all.is_empty())
+        .collect()
+}
+
+/// Redacts what looks like text in all shots of the case, as one step back.
+pub(crate) fn accept_everywhere(editor: &mut Editor) {
+    let found = everywhere(editor);
+    let Some(document) = &editor.document else { return };
+    let (shots, regions) = (found.len(), found.iter().map(|(_, all)| all.len()).sum());
+    let edit = |(id, more): (String, Vec<Cover>)| {
+        let mut covers = document.case().shot(&id).map(|shot| shot.covers.clone()).unwrap_or_default();
+        covers.extend(more);
+        Edit::Describe { shot: id, what: Description::Covers(covers) }
+    };
+    let edits: Vec<Edit> = found.into_iter().map(edit).collect();
+    apply(editor, &edits);
+    let (regions, shots) =
+        (format::count(regions, "region", "regions"), format::count(shots, "shot", "shots"));
+    editor.say(Weight::Note, format!("{} redacted in {shots}.", capital(&regions)));
 }
 
 /// What looks like text in the shown shot is none.
@@ -92,10 +132,13 @@ pub(crate) fn finish(editor: &mut Editor) {
 /// What looks like words in the shown shot's picture and is neither covered nor refused.
 #[must_use]
 pub fn proposed(editor: &Editor) -> Vec<Cover> {
-    let Some(document) = &editor.document else { return Vec::new() };
-    let Some(shot) = document.shot().filter(|shot| !document.refused.contains(&shot.id)) else {
+    editor.shot().map(|shot| proposed_in(editor, shot)).unwrap_or_default()
+}
+
+fn proposed_in(editor: &Editor, shot: &Shot) -> Vec<Cover> {
+    if editor.document.as_ref().is_none_or(|document| document.refused.contains(&shot.id)) {
         return Vec::new();
-    };
+    }
     let known = editor.key_of(shot).and_then(|key| editor.pictures.known.get(&key));
     known.map(|known| uncovered(&known.proposed, &shot.covers)).unwrap_or_default()
 }

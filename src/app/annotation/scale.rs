@@ -1,6 +1,7 @@
 //! How large a pixel of the shown shot is: from the file, from a line along a known length, or from the spacing at the
 //! detector.
 
+use crate::app::annotation::last_scale;
 use crate::app::annotation::redaction::describe;
 use crate::app::marking::guide::capital;
 use crate::app::session::editor::Editor;
@@ -116,7 +117,10 @@ pub(crate) fn millimeters(editor: &mut Editor) {
 
 fn set_scale(editor: &mut Editor, scale: Result<Calibration, &'static str>) {
     match scale {
-        Ok(scale) => describe(editor, Description::Scale(Some(scale))),
+        Ok(scale) => {
+            describe(editor, Description::Scale(Some(scale)));
+            last_scale::note(editor);
+        }
         Err(why) => editor.say(Weight::Trouble, capital(&format!("{why}."))),
     }
 }

@@ -1,6 +1,7 @@
 //! Redaction of burned-in text, annotations for teaching, and the scale.
 
 use crate::app::annotation::label::LabelCommand;
+use crate::app::annotation::last_scale;
 use crate::app::annotation::redaction;
 use crate::app::annotation::scale;
 use crate::app::command::entry::{Entry, Group, letter};
@@ -26,6 +27,8 @@ pub enum AnnotationsCommand {
     SelectRedaction(Option<usize>),
     /// Cover what looks like words.
     RedactSuggested,
+    /// Redact what looks like text in every shot.
+    RedactEverywhere,
     /// What looks like words is none.
     RefuseSuggested,
     /// Do not ask about burned-in text beside the images of this case any more.
@@ -43,6 +46,8 @@ pub enum AnnotationsCommand {
         /// Standard uncertainty of that.
         sd_mm: f64,
     },
+    /// Use the scale that was entered last for images of this size.
+    UseLastScale,
     /// Take the scale that the file offers.
     UseFileScale,
     /// Use the shown shot's scale for every shot that it suits.
@@ -66,8 +71,14 @@ impl AnnotationsCommand {
     /// Those with a key of their own, in the order of the list of keys.
     #[must_use]
     pub fn listed() -> Vec<Self> {
-        let mut all =
-            vec![Self::Redact, Self::RedactSuggested, Self::Scale, Self::ScaleForAlike, Self::Millimeters];
+        let mut all = vec![
+            Self::Redact,
+            Self::RedactSuggested,
+            Self::Scale,
+            Self::UseLastScale,
+            Self::ScaleForAlike,
+            Self::Millimeters,
+        ];
         all.extend(LabelCommand::listed().into_iter().map(Self::Label));
         all
     }
@@ -86,6 +97,11 @@ impl AnnotationsCommand {
                 "Redact the regions that look like text.",
                 const { &[Shortcut::shift(letter('W'))] },
             ),
+            Self::RedactEverywhere => (
+                "Redact in all shots",
+                "Redact the regions that look like text in every shot of the case whose image has been read.",
+                &[],
+            ),
             Self::RefuseSuggested => ("Not text", "Leave these regions as they are.", &[]),
             Self::RedactLater => (
                 "Later",
@@ -102,6 +118,11 @@ impl AnnotationsCommand {
                 "Use for all alike",
                 "Use this scale for all selected shots, or for all shots of the same frame size and source.",
                 const { &[Shortcut::shift(letter('S'))] },
+            ),
+            Self::UseLastScale => (
+                "Use last scale",
+                "Use the scale that was entered last for images of this size. Check that the field size and the distances of the C-arm were the same.",
+                const { &[Shortcut::alt(letter('H'))] },
             ),
             Self::UseFileScale => ("Use file scale", "Use the scale given in the file.", &[]),
             Self::Millimeters => (
@@ -152,6 +173,10 @@ impl AnnotationsCommand {
                 !redaction::proposed(editor).is_empty(),
                 "No burned-in text is suggested in this image.",
             ),
+            Self::RedactEverywhere => unless(
+                !redaction::everywhere(editor).is_empty(),
+                "No burned-in text is suggested in any shot.",
+            ),
             Self::RedactLater => unless(!document.redact_later, "Nothing is asked about burned-in text."),
             Self::Label(command) => command.refusal(document),
             Self::SetLength { .. } => unless(
@@ -164,6 +189,10 @@ impl AnnotationsCommand {
             Self::ScaleForAlike => {
                 unless(!scale::alike(editor).is_empty(), "No other shot has the same frame size and source.")
             }
+            Self::UseLastScale => unless(
+                last_scale::offered(editor).is_some(),
+                "No scale was entered before for images of this size, or this shot is calibrated.",
+            ),
             Self::UseFileScale => unless(
                 scale::offer(editor).scale().is_some(),
                 "This image's file has no scale that can be used.",
@@ -184,6 +213,7 @@ impl AnnotationsCommand {
             Self::SelectRedaction(chosen) => redaction::select(editor, chosen),
             Self::RemoveRedaction => redaction::remove(editor),
             Self::RedactSuggested => redaction::accept(editor),
+            Self::RedactEverywhere => redaction::accept_everywhere(editor),
             Self::RefuseSuggested => redaction::refuse(editor),
             Self::RedactLater => redaction::later(editor),
             Self::Finish => redaction::finish(editor),
@@ -192,6 +222,7 @@ impl AnnotationsCommand {
             Self::MarkLength(a, b) => scale::draw(editor, a, b),
             Self::SetLength { mm, sd_mm } => scale::set_length(editor, mm, sd_mm),
             Self::ScaleForAlike => scale::use_for_alike(editor),
+            Self::UseLastScale => last_scale::use_last(editor),
             Self::UseFileScale => scale::use_file(editor),
             Self::UseDetectorScale { magnification, sd } => scale::use_detector(editor, magnification, sd),
             Self::Millimeters => scale::millimeters(editor),

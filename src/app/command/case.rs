@@ -1,5 +1,6 @@
 //! Changing the case and going back and forth through its changes.
 
+use crate::app::annotation::last_scale;
 use crate::app::command::entry::{Entry, Group, letter};
 use crate::app::command::key::Shortcut;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
@@ -11,7 +12,7 @@ use crate::app::session::editor::Editor;
 use crate::app::session::edits::{apply, describe};
 use crate::app::session::mode::Tool;
 use crate::app::shots::select;
-use crate::case::document::edit::Edit;
+use crate::case::document::edit::{Description, Edit};
 use crate::measure::mark::{Level, PatientRight};
 
 /// What can be asked for about the open case as a whole.
@@ -107,10 +108,16 @@ impl CaseCommand {
                 None => step(editor, false),
             },
             Self::Redo => step(editor, true),
-            Self::Edit(edit) => match select::for_all(editor, edit) {
-                Ok(what) => select::say(editor, &what),
-                Err(edit) => describe(editor, edit),
-            },
+            Self::Edit(edit) => {
+                let scaled = matches!(&edit, Edit::Describe { what: Description::Scale(Some(_)), .. });
+                match select::for_all(editor, edit) {
+                    Ok(what) => select::say(editor, &[what]),
+                    Err(edit) => describe(editor, edit),
+                }
+                if scaled {
+                    last_scale::note(editor);
+                }
+            }
             Self::SwitchDisc(above) => select::switch_disc(editor, above),
             Self::SetPatientRight(right) => apply(editor, &[Edit::SetPatientRight(Some(right))]),
             Self::AnswerView(answer) => answer_view(editor, answer),
@@ -135,10 +142,15 @@ fn answer_view(editor: &mut Editor, answer: ViewAnswer) {
     }
 }
 
+/// What an answer for the side of entry does.
+const ENTERED: &str = "Sets the side of this shot; it can be changed below the marks.";
+
 /// Label, tooltip and keys of an answer about the view.
 fn answer_entry(answer: ViewAnswer) -> Entry {
     let nearer = "Structures closer to the tube appear larger. Case settings can change this later.";
     let (label, tip, keys): (_, _, &'static [Shortcut]) = match answer {
+        ViewAnswer::EnteredRight => ("Patient’s right", ENTERED, &[]),
+        ViewAnswer::EnteredLeft => ("Patient’s left", ENTERED, &[]),
         ViewAnswer::ShowsOnce => (
             "Shows once",
             "You looked, and every border shows as one line.",

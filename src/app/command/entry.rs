@@ -66,6 +66,7 @@ impl Group {
                     "S, then D, I, W, Y, F",
                     "Stage: docking, transpedicular, at the posterior wall, stylet, final",
                 ),
+                ("S, then Shift E, Shift A", "Final lateral, final AP: view and stage with one key"),
                 ("S, then arrows", "Previous and next shot; with Shift extend the selection"),
             ],
             Self::Marks => &[

@@ -32,6 +32,10 @@ pub enum Key {
     PageUp,
     /// Page down.
     PageDown,
+    /// Home.
+    Home,
+    /// End.
+    End,
     /// Plus, whichever key carries it.
     Plus,
     /// Minus.
@@ -107,6 +111,8 @@ impl fmt::Display for Key {
             Self::Delete => f.write_str("Delete"),
             Self::PageUp => f.write_str("Page up"),
             Self::PageDown => f.write_str("Page down"),
+            Self::Home => f.write_str("Home"),
+            Self::End => f.write_str("End"),
             Self::Plus => f.write_str("+"),
             Self::Minus => f.write_str("−"),
             Self::Comma => f.write_str(","),

@@ -187,13 +187,10 @@ impl MarksCommand {
             return unless(false, NO_SHOT);
         };
         if document.asks_for_view() && *self != Self::PutDown {
-            let place = matches!(self, Self::Place(_));
-            return match (document.is_labeling(), place) {
-                (true, true) => {
-                    unless(false, "First set the view: E for lateral, A for AP, P for en face pedicle.")
-                }
-                (true, false) => unless(false, LABELING),
-                (false, _) => unless(false, "First set the view above the image; marks depend on it."),
+            let place = !document.is_labeling() || matches!(self, Self::Place(_));
+            return match place {
+                true => unless(false, "First set the view: E for lateral, A for AP, P for en face pedicle."),
+                false => unless(false, LABELING),
             };
         }
         if document.is_labeling() && *self != Self::PutDown {

@@ -10,6 +10,7 @@ use crate::app::shots::selection::{Pick, Scope};
 use crate::app::shots::{frames, navigation};
 use crate::case::document::duplicate::{duplicate, for_other_side};
 use crate::case::document::edit::Description;
+use crate::measure::mark::{Stage, View};
 
 /// Where a shot is named that is not there.
 const GONE: &str = "That shot is no longer in the case.";
@@ -21,6 +22,10 @@ pub enum ShotsCommand {
     Next,
     /// Show the shot before.
     Previous,
+    /// Show the first shot that is listed.
+    First,
+    /// Show the last shot that is listed.
+    Last,
     /// Show the next shot that has not been marked completely.
     NextUnmarked,
     /// Show this shot.
@@ -39,6 +44,8 @@ pub enum ShotsCommand {
     Label,
     /// Say this of every chosen shot.
     Describe(Description),
+    /// Say of every chosen shot that it is the final one of this view.
+    Final(View),
     /// Put all shots into the order of the time they were taken.
     OrderByTime,
     /// Put a copy of the shown shot, marks included, behind it.
@@ -76,6 +83,8 @@ impl ShotsCommand {
         vec![
             Self::Next,
             Self::Previous,
+            Self::First,
+            Self::Last,
             Self::NextUnmarked,
             Self::SelectNext,
             Self::SelectPrevious,
@@ -104,6 +113,10 @@ impl ShotsCommand {
                 "Show the previous shot of the case.",
                 const { &[Shortcut::plain(Key::PageUp)] },
             ),
+            Self::First => {
+                ("First shot", "Show the first listed shot.", const { &[Shortcut::plain(Key::Home)] })
+            }
+            Self::Last => ("Last shot", "Show the last listed shot.", const { &[Shortcut::plain(Key::End)] }),
             Self::NextUnmarked => (
                 "Next unmarked shot",
                 "Show the next shot with missing marks.",
@@ -178,10 +191,12 @@ impl ShotsCommand {
                 "Move the selected shots one position later in the case.",
                 const { &[Shortcut::ctrl(Key::PageDown)] },
             ),
+            Self::Describe(Description::View(view)) => return Some(view_entry(*view)),
             Self::Show(..)
             | Self::List(..)
             | Self::Select(..)
             | Self::Describe(..)
+            | Self::Final(..)
             | Self::ShowFrame(..)
             | Self::Tick
             | Self::PairWith(..) => return None,
@@ -201,6 +216,8 @@ impl ShotsCommand {
         match self {
             Self::Next => unless(document.neighbour(1).is_some(), "This is the last shot."),
             Self::Previous => unless(document.neighbour(-1).is_some(), "This is the first shot."),
+            Self::First => unless(navigation::at_end(document, false).is_some(), "This is the first shot."),
+            Self::Last => unless(navigation::at_end(document, true).is_some(), "This is the last shot."),
             Self::NextUnmarked => {
                 unless(navigation::next_unmarked(document).is_some(), "No other shot is missing marks.")
             }
@@ -214,6 +231,7 @@ impl ShotsCommand {
             | Self::SelectAll
             | Self::Label
             | Self::Describe(_)
+            | Self::Final(_)
             | Self::Duplicate
             | Self::Remove => None,
             Self::SelectNext => unless(select::reached(document, 1).is_some(), "No further shot is listed."),
@@ -256,6 +274,8 @@ impl ShotsCommand {
         match self {
             Self::Next => navigation::step(editor, 1),
             Self::Previous => navigation::step(editor, -1),
+            Self::First => navigation::go_to_end(editor, false),
+            Self::Last => navigation::go_to_end(editor, true),
             Self::NextUnmarked => navigation::go_to_unmarked(editor),
             Self::Show(id) => navigation::go_to(editor, &id),
             Self::List(scope) => select::show_rows(editor, scope),
@@ -264,7 +284,10 @@ impl ShotsCommand {
             Self::SelectPrevious => select::reach(editor, -1),
             Self::SelectAll => select::choose_all(editor),
             Self::Label => select::sort(editor),
-            Self::Describe(what) => select::say(editor, &what),
+            Self::Describe(what) => select::say(editor, &[what]),
+            Self::Final(view) => {
+                select::say(editor, &[Description::View(view), Description::Stage(Some(Stage::Final))])
+            }
             Self::OrderByTime => select::order_by_time(editor),
             Self::Duplicate => select::copy(editor, duplicate),
             Self::DuplicateOtherSide => select::copy(editor, for_other_side),
@@ -281,4 +304,16 @@ impl ShotsCommand {
             Self::PairWith(wanted) => pair_with(editor, wanted.as_deref()),
         }
     }
+}
+
+/// How an answer to the question for a shot's view presents itself; its key holds only while the view is asked for.
+fn view_entry(view: View) -> Entry {
+    let (label, tip) = match view {
+        View::Lateral => ("Lateral", "A view from the side: depth and height are read."),
+        View::Ap => ("AP", "A frontal view: height and mediolateral position are read."),
+        View::Pedicle => {
+            ("En face pedicle", "The view runs along the pedicle: the docking position is read.")
+        }
+    };
+    Entry { label, tip, group: Group::Shots, keys: &[] }
 }

@@ -21,6 +21,8 @@ pub enum WindowCommand {
     SwitchMode,
     /// Show images with local contrast where nobody has chosen otherwise, or as they are.
     LocalContrastByDefault,
+    /// Propose marks without being asked, or only when asked.
+    ProposeMarks,
     /// Take the next larger memory for pictures, or the smallest again.
     MoreMemory,
     /// Larger text.
@@ -57,6 +59,7 @@ impl WindowCommand {
             Self::Fold(SidePanel::Rows),
             Self::SwitchMode,
             Self::LocalContrastByDefault,
+            Self::ProposeMarks,
             Self::LargerText,
             Self::SmallerText,
             Self::NormalText,
@@ -85,6 +88,11 @@ impl WindowCommand {
                 "Local contrast by default",
                 "Open every image with local contrast. Y still switches it for a single shot.",
                 const { &[Shortcut::shift(letter('Y'))] },
+            ),
+            Self::ProposeMarks => (
+                "Propose marks automatically",
+                "Ask for both walls of a lateral and copy marks to further shots without being asked. Off: marking starts with the first corner, and Shift K asks for a proposal.",
+                const { &[Shortcut::shift(letter('Q'))] },
             ),
             Self::MoreMemory => (
                 "Image memory",
@@ -147,6 +155,7 @@ impl WindowCommand {
             Self::HideDrawing(_)
             | Self::SwitchMode
             | Self::LocalContrastByDefault
+            | Self::ProposeMarks
             | Self::MoreMemory
             | Self::Help
             | Self::About => None,
@@ -175,6 +184,7 @@ impl WindowCommand {
                 };
             }
             Self::LocalContrastByDefault => display.local_contrast = !display.local_contrast,
+            Self::ProposeMarks => display.proposes = !display.proposes,
             Self::MoreMemory => {
                 let at = MEMORIES_MIB.iter().position(|memory| *memory == display.memory_mib).unwrap_or(0);
                 display.memory_mib = MEMORIES_MIB[(at + 1) % MEMORIES_MIB.len()];

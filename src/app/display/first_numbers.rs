@@ -42,7 +42,7 @@ pub fn first_numbers<'a>(
         quantity: number.used(),
         direct: other(number.direct, number.corrected),
         verdict: looked.verdict(number.named),
-        source: own_source(&looked.reading, number.named),
+        source: own_source(&looked.reading, number.named, number.used()),
     };
     let shown = looked.numbers().into_iter().filter(|number| number.named != ShortName::Across);
     let mut numbers: Vec<FirstNumber<'a>> = shown.map(own).collect();
@@ -72,10 +72,12 @@ pub fn spoken(document: &Document, shot: &Shot) -> String {
     format!("{}: {}. ", capital(format::standing(looked.standing)), numbers.join(", "))
 }
 
-fn own_source(reading: &ShotReading, named: ShortName) -> String {
+/// By which midline an offset is measured, and in words what its sign says.
+fn own_source(reading: &ShotReading, named: ShortName, quantity: &Quantity) -> String {
     match (reading, named) {
         (ShotReading::Ap(ap), ShortName::Midline) => {
-            ap.midline_by.best().map_or_else(String::new, |(by, _)| midline_by(by).to_owned())
+            let side = format::beside_midline(quantity.value);
+            ap.midline_by.best().map_or_else(String::new, |(by, _)| format!("{side}, {}", midline_by(by)))
         }
         _ => String::new(),
     }

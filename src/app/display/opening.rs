@@ -4,11 +4,13 @@ use crate::app::display::viewport::{Canvas, Showing};
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
 use crate::case::document::{Case, Shot};
-use crate::geom::point::Point;
+use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{Marks, Material, View};
 
 /// Share of the canvas's height that the body fills when its shot is opened.
 pub const BODY_SHARE: f64 = 0.5;
+/// The same while the line of the labels takes room from the canvas: the image stays as large when the line goes.
+const SHARE_WHILE_LABELING: f64 = 0.58;
 /// Share of the frame's width and height that a body fills on a usual still, by view; it lies in the middle.
 /// Common practice, no source: the level of interest is centered, and the field is 17 to 25 cm wide.
 const fn usual(view: View) -> (f64, f64) {
@@ -22,11 +24,34 @@ const fn usual(view: View) -> (f64, f64) {
 /// The image has this room on the screen; the first time it is seen it is decided how. `local` is whether images show with
 /// local contrast where nobody has chosen otherwise.
 pub fn enter(editor: &mut Editor, canvas: Canvas, local: bool) {
+    hold(editor, canvas);
     editor.canvas = canvas;
     if let Some(document) = &mut editor.document {
         document.usual.look.local = local;
     }
     settle(editor);
+}
+
+/// The line of the labels makes the canvas lower while it is there. The image stays where it is on the screen all the same,
+/// so that a click which ends labeling is not followed by another image under the pointer.
+fn hold(editor: &mut Editor, canvas: Canvas) {
+    let before = editor.canvas;
+    let turn = editor.sheet().turn;
+    let Some(document) = &mut editor.document else { return };
+    let labeling = document.is_labeling();
+    if std::mem::replace(&mut editor.labeled, labeling) == labeling
+        || (before.width - canvas.width).abs() > 0.5
+    {
+        return;
+    }
+    let Some(id) = document.shown.clone() else { return };
+    let Some(Showing::Free { centre, zoom }) = document.showing.get(&id).copied() else { return };
+    let down = Vec2::new(0.0, 0.5 * (canvas.height - before.height));
+    let held = Showing::Free { centre: centre + turn.unseen(down) / zoom, zoom };
+    document.showing.insert(id.clone(), held);
+    if document.settled.as_ref().is_some_and(|(of, ..)| *of == id) {
+        document.settled = Some((id, held, canvas));
+    }
 }
 
 /// Decides once how the shown shot is shown, as soon as its size and its view are known. What was decided, or what
@@ -44,8 +69,9 @@ fn settle(editor: &mut Editor) {
     let kept = from.as_ref().and_then(|from| document.showing.get(from)).copied();
     let aspect = from.as_ref().and_then(|from| document.aspects.get(from)).copied();
     let turn = aspect.unwrap_or_else(|| document.aspect()).turn;
+    let share = if document.is_labeling() { SHARE_WHILE_LABELING } else { BODY_SHARE };
     let showing =
-        kept.unwrap_or_else(|| Showing::about_body(editor.canvas, turn, expected(editor, shot), BODY_SHARE));
+        kept.unwrap_or_else(|| Showing::about_body(editor.canvas, turn, expected(editor, shot), share));
     let canvas = editor.canvas;
     let Some(document) = &mut editor.document else { return };
     document.showing.insert(id.clone(), showing);
@@ -139,4 +165,31 @@ fn boxed(view: View, marks: &Marks) -> Option<(Point, Point)> {
         count += 1;
     }
     (count >= 3 && high.y - low.y > 8.0 && high.x - low.x > 8.0).then_some((low, high))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::app::session::mode::Mode;
+
+    /// The line of the labels comes and goes below the image, which stays where it is on the screen.
+    #[test]
+    fn nothing_moves_under_the_pointer_when_labeling_ends() {
+        let case = Case { shots: vec![Shot::new("a", "a.png", View::Lateral)].into(), ..Case::default() };
+        let mut editor = Editor::new(Document::fresh(case));
+        let canvas = |height| Canvas { width: 800.0, height, pixels_per_point: 1.0 };
+        editor.document.as_mut().unwrap().enter(Mode::Labeling);
+        enter(&mut editor, canvas(500.0), false);
+        let free = Showing::Free { centre: Point::new(200.0, 300.0), zoom: 1.7 };
+        editor.document.as_mut().unwrap().showing.insert("a".to_owned(), free);
+        let before = editor.transform();
+        editor.document.as_mut().unwrap().back_to_marking();
+        enter(&mut editor, canvas(582.0), false);
+        let after = editor.transform();
+        for p in [Point::new(0.0, 0.0), Point::new(210.0, 330.0)] {
+            assert!(before.to_canvas(p).distance(after.to_canvas(p)) < 1e-9);
+        }
+        enter(&mut editor, canvas(600.0), false);
+        assert!((editor.transform().origin.y - after.origin.y - 9.0).abs() < 1e-9, "a window made higher");
+    }
 }

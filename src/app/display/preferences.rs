@@ -46,6 +46,8 @@ pub struct Display {
     pub memory_mib: usize,
     /// Whether images show with local contrast where nobody has chosen otherwise.
     pub local_contrast: bool,
+    /// Whether marks are proposed without being asked for.
+    pub proposes: bool,
 }
 
 /// The steps of the text's size.
@@ -67,6 +69,7 @@ impl Default for Display {
             settings: false,
             memory_mib: 1024,
             local_contrast: false,
+            proposes: true,
         }
     }
 }
@@ -102,7 +105,8 @@ impl Display {
         let layers: Vec<&str> =
             Layer::ALL.into_iter().filter(|layer| self.layers.has(*layer)).map(Layer::key).collect();
         let contrast = if self.local_contrast { "local" } else { "plain" };
-        format!("{mode} {} {} {} {contrast}", self.text_scale, layers.join(","), self.memory_mib)
+        let marks = if self.proposes { "proposed" } else { "by-hand" };
+        format!("{mode} {} {} {} {contrast} {marks}", self.text_scale, layers.join(","), self.memory_mib)
     }
 
     /// Takes up what was remembered; what cannot be understood stays as it is.
@@ -132,6 +136,11 @@ impl Display {
             Some("plain") => self.local_contrast = false,
             _ => {}
         }
+        match words.next() {
+            Some("proposed") => self.proposes = true,
+            Some("by-hand") => self.proposes = false,
+            _ => {}
+        }
     }
 
     /// The layers that are drawn just now.
@@ -152,6 +161,7 @@ mod tests {
             text_scale: 1.3,
             memory_mib: 2048,
             local_contrast: true,
+            proposes: false,
             ..Display::default()
         };
         display.layers = display.layers.without(Layer::Ruler);

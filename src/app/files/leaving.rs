@@ -184,11 +184,13 @@ mod tests {
     use crate::app::work::effect::{FoundImage, Outcome};
     use crate::case::document::Shot;
     use crate::geom::point::Point;
-    use crate::measure::mark::View;
+    use crate::measure::mark::{Stage, View};
 
     fn arrives(name: &str) -> Outcome {
         let mut case = Case::default();
-        case.shots.push(Shot::new("z", "z.png", View::Lateral));
+        let mut shot = Shot::new("z", "z.png", View::Lateral);
+        shot.stage = Some(Stage::Stylet);
+        case.shots.push(shot);
         let file = PathBuf::from(format!("/x/{name}"));
         Outcome::Opened { case: Box::new(case), file, seen: seen("z"), leftover: None }
     }

@@ -24,8 +24,9 @@ pub(crate) fn save(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
 pub(crate) fn save_as(state: &mut State, then: Leave, effects: &mut Vec<Effect>) {
     let Some(document) = &state.editor.document else { return };
     let suggestion = document.file.clone().unwrap_or_else(|| {
-        let stem = document.case().title.clone().unwrap_or_else(|| "unnamed".to_owned());
         let folder = folder_of(state).unwrap_or_default();
+        let of_folder = || folder.file_name().map(|name| name.to_string_lossy().into_owned());
+        let stem = document.case().title.clone().or_else(of_folder).unwrap_or_else(|| "unnamed".to_owned());
         folder.join(format!("{}{CASE_ENDING}", slug(&stem)))
     });
     effects.push(Effect::Ask { purpose: Purpose::Save, suggestion: Some(suggestion), leave: then });

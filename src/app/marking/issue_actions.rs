@@ -18,7 +18,7 @@ pub struct IssueAction {
     pub edit: Edit,
 }
 
-/// Whether it must be asked which side of the AP pictures is the patient's right: the shown AP is marked, no
+/// Whether it must be asked which side of the AP pictures is the patient's right: the shown AP is marked or about to be, no
 /// pedicle tells, and neither the picture nor the case says.
 #[must_use]
 pub fn asks_for_right(document: &Document) -> bool {
@@ -28,12 +28,20 @@ pub fn asks_for_right(document: &Document) -> bool {
         && !shot.draft
         && shot.patient_right.or(document.case().patient_right).is_none()
         && told.iter().all(|kind| shot.marks.complete(*kind).is_none())
-        && required_done(shot)
+        && (is_begun(document, shot) || required_done(shot))
         && !matches!(document.hand(), Hand::Next(step) if told.contains(&step.kind))
         && !matches!(
             document.hand(),
             Hand::Adding(_) | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_)
         )
+}
+
+/// Whether the first mark of a shot is asked for and none is proposed: a click places it, whether the question is answered
+/// or not.
+fn is_begun(document: &Document, shot: &Shot) -> bool {
+    document.seen_marks().is_some_and(Marks::is_empty)
+        && !document.proposals.is_sought(&shot.id)
+        && matches!(document.hand(), Hand::Next(_))
 }
 
 /// The other way round.
@@ -152,10 +160,13 @@ mod tests {
     use super::*;
     use crate::app::command::Command;
     use crate::app::command::case::CaseCommand;
+    use crate::app::command::marks::MarksCommand;
     use crate::app::command::view::ViewCommand;
+    use crate::app::marking::prompt::prompt;
     use crate::app::session::state::State;
     use crate::app::session::update::update;
     use crate::case::document::Case;
+    use crate::geom::point::Point;
     use crate::measure::mark::{Side, Stage};
 
     /// The patient's right on the left of the picture, entered from the right.
@@ -203,6 +214,18 @@ mod tests {
             state.editor.document.as_ref().unwrap().case().patient_right,
             Some(PatientRight::ImageLeft)
         );
+    }
+
+    #[test]
+    fn the_patients_right_is_asked_when_an_ap_is_begun_and_a_click_goes_on_without_an_answer() {
+        let mut state = state(Marks::new());
+        state.editor.document.as_mut().unwrap().back_to_marking();
+        let asked = |state: &State| asks_for_right(state.editor.document.as_ref().unwrap());
+        assert!(asked(&state));
+        let sentence = prompt(state.editor.document.as_ref().unwrap()).sentence;
+        assert!(sentence.contains("patient’s right") && sentence.contains("Or click "), "{sentence}");
+        update(&mut state, Command::Marks(MarksCommand::Place(Point::new(9.0, 9.0))));
+        assert!(!asked(&state) && state.refused.is_none());
     }
 
     #[test]

@@ -5,7 +5,7 @@ use crate::app::marking::placement;
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Hand, Mode, WallClicks};
 use crate::case::document::Shot;
-use crate::measure::mark::MarkKind;
+use crate::measure::mark::{MarkKind, Marks, View};
 
 impl Document {
     /// Leaves the marks of another shot where they are.
@@ -31,9 +31,10 @@ impl Document {
 
     /// Takes up the first step after `after` that is neither placed nor skipped, round the whole guide.
     pub fn resume(&mut self, after: Option<Step>) {
-        // While something else is drawn, no mark is asked for.
+        // While something else is drawn, or nobody has set the view, no mark is asked for.
         if self.mode.is_marking() {
-            self.take(self.next_step(after).map_or(Hand::Nothing, Hand::Next));
+            let next = self.next_step(after).filter(|_| !self.asks_for_view());
+            self.take(next.map_or(Hand::Nothing, Hand::Next));
         }
     }
 
@@ -138,8 +139,14 @@ impl Document {
 /// Whether the view is set and every mark without which there is no reading is placed.
 #[must_use]
 pub fn required_done(shot: &Shot) -> bool {
-    let required = guide::steps(shot.view).iter().filter(|step| step.need(shot.view) == Need::Required);
-    shot.view_set && required.copied().all(|step| step.placed(&shot.marks).is_some())
+    shot.view_set && all_required(shot.view, &shot.marks)
+}
+
+/// The same of marks of this view, whether they are a shot's own or offered.
+#[must_use]
+pub fn all_required(view: View, marks: &Marks) -> bool {
+    let required = guide::steps(view).iter().filter(|step| step.need(view) == Need::Required);
+    required.copied().all(|step| step.placed(marks).is_some())
 }
 
 #[cfg(test)]
@@ -149,7 +156,7 @@ mod tests {
     use super::*;
     use crate::case::document::Case;
     use crate::case::document::edit::{Description, Edit};
-    use crate::measure::mark::{Level, MarkRef, Marks, Side, Stage, View};
+    use crate::measure::mark::{Level, MarkRef, Side, Stage};
 
     fn document(marks: Marks) -> Document {
         let mut case = Case::default();

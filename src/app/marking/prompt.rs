@@ -18,6 +18,7 @@ use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::mode::Tool;
 use crate::case::document::Shot;
+use crate::case::document::edit::Description;
 use crate::case::plan::standing::Standing;
 use crate::measure::mark::{MarkKind, MarkRef, Marks, PatientRight, View};
 use crate::scene::format;
@@ -48,9 +49,6 @@ pub fn prompt(document: &Document) -> Prompt {
         };
     };
     let view = shot.view;
-    if document.asks_for_view() && document.tool() != Tool::Annotations {
-        return view_first();
-    }
     if document.tool() == Tool::Annotations {
         let sentence = label::entry::sentence(document);
         return Prompt {
@@ -60,8 +58,11 @@ pub fn prompt(document: &Document) -> Prompt {
             diagram: None,
         };
     }
+    if document.asks_for_view() {
+        return which_view();
+    }
     if asks_for_right(document) {
-        return patients_right();
+        return patients_right(document, shot);
     }
     if let Some(offered) = words::prompt(document, shot) {
         return offered;
@@ -146,20 +147,26 @@ pub(super) fn aimed(document: &Document, place: &str) -> String {
     }
 }
 
-/// Which marks belong to a shot hangs on its view.
-fn view_first() -> Prompt {
+/// Which marks are asked for hangs on the view, so nothing else is asked before it.
+fn which_view() -> Prompt {
+    let answer = |view| Command::Shots(ShotsCommand::Describe(Description::View(view)));
     Prompt {
-        sentence: "First set the view of this shot.".to_owned(),
-        advice: "Which marks are asked for depends on it, and nothing is read before.".to_owned(),
-        keys: vec![Command::Shots(ShotsCommand::Label)],
+        sentence: "Which view is this?".to_owned(),
+        advice: "The marks that are asked for depend on it.".to_owned(),
+        keys: [View::Lateral, View::Ap, View::Pedicle].map(answer).to_vec(),
         diagram: None,
     }
 }
 
-fn patients_right() -> Prompt {
+fn patients_right(document: &Document, shot: &Shot) -> Prompt {
+    let asked = "Where is the patient’s right in the AP images?";
+    let sentence = match document.hand() {
+        Hand::Next(step) => format!("{asked} Or click {}.", step.named(shot.view)),
+        _ => asked.to_owned(),
+    };
     Prompt {
-        sentence: "Where is the patient’s right in the AP images?".to_owned(),
-        advice: "No pedicle is marked, so the side is unknown. Set it once for this case; you can change it in Case settings."
+        sentence,
+        advice: "No pedicle is marked yet, so the side is unknown. Set it once for this case; you can change it in Case settings."
             .to_owned(),
         keys: PatientRight::ALL.map(|right| Command::Case(CaseCommand::SetPatientRight(right))).to_vec(),
         diagram: None,
@@ -169,6 +176,10 @@ fn patients_right() -> Prompt {
 /// What is asked of the view once the marks are placed.
 fn of_view(document: &Document, question: ViewQuestion) -> Prompt {
     let (sentence, advice) = match question {
+        ViewQuestion::Side => (
+            "Which side did the probe enter from?",
+            "The patient’s right or left. The offset from the midline is measured from that side.",
+        ),
         ViewQuestion::Contours => (
             "Does any border show twice?",
             "Two lines of one border mean that the view is rotated or tilted. Mark the other line where you see it: the readings then correct for it.",
@@ -317,7 +328,8 @@ pub fn progress_words(marks: &Marks, view: View) -> String {
     let done = required.iter().filter(|step| step.placed(marks).is_some()).count();
     let (placed, all) = progress(marks, view);
     if done < required.len() {
-        format!("{done} of {} required marks; {} more optional", required.len(), all - required.len())
+        let (need, further) = (required.len(), all - required.len());
+        format!("{done} of {need} required marks, {} of {further} optional", placed - done)
     } else {
         format!("{placed} of {all} marks")
     }
@@ -365,12 +377,21 @@ mod tests {
     #[test]
     fn what_is_required_is_counted_before_what_is_optional() {
         let mut marks = Marks::new();
-        assert_eq!(progress_words(&marks, View::Lateral), "0 of 5 required marks; 4 more optional");
+        assert_eq!(progress_words(&marks, View::Lateral), "0 of 5 required marks, 0 of 4 optional");
         marks = marks
             .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (10.0, 0.0)])
             .with(MarkKind::InferiorEndPlate, &[(0.0, 8.0), (10.0, 8.0)])
             .with(MarkKind::Tip, &[(4.0, 4.0)]);
         assert_eq!(progress_words(&marks, View::Lateral), "5 of 9 marks");
+    }
+
+    /// Optional marks that are placed count, too, so that no click seems lost.
+    #[test]
+    fn optional_marks_are_counted_while_required_ones_are_missing() {
+        let marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(0.0, 0.0), (5.0, 1.0), (10.0, 0.0)])
+            .with(MarkKind::AnteriorWall, &[(10.0, 4.0)]);
+        assert_eq!(progress_words(&marks, View::Lateral), "2 of 5 required marks, 2 of 4 optional");
     }
 
     #[test]
@@ -388,7 +409,7 @@ mod tests {
 
     #[test]
     fn ends_of_an_ap_plate_are_asked_for_in_plain_words() {
-        let mut case = Case::default();
+        let mut case = Case { patient_right: Some(PatientRight::ImageLeft), ..Case::default() };
         case.shots.push(Shot::new("a", "a.png", View::Ap));
         let mut document = Document::opened(case, PathBuf::from("/x/a.case.json"), None);
         assert_eq!(prompt(&document).sentence, "Click the left end of the superior endplate (as displayed).");

@@ -1,4 +1,4 @@
-//! What is asked so that a reading knows its view: whether a border shows twice, once a shot after its borders, and where the
+//! What is asked so that a reading knows its view: from which side an AP was entered, whether a border shows twice, once a shot after its borders, and where the
 //! X-ray tube stood, once a case.
 
 use crate::app::marking::next_mark::required_done;
@@ -13,6 +13,10 @@ use crate::measure::true_view::known::{ApTube, CannotTell, Tube};
 /// An answer that the guide's line offers; each has a button of its own there.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
 pub enum ViewAnswer {
+    /// The probe entered from the patient's right.
+    EnteredRight,
+    /// From the patient's left.
+    EnteredLeft,
     /// No border of the shot shows twice.
     ShowsOnce,
     /// It cannot be told whether any does.
@@ -32,6 +36,8 @@ pub enum ViewAnswer {
 /// What is asked of the view that is shown.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum ViewQuestion {
+    /// From which side the probe of an AP entered: without it there is no offset from the midline.
+    Side,
     /// Whether a border shows twice.
     Contours,
     /// Where the tube stood, in shots of this view.
@@ -45,6 +51,9 @@ pub fn asked(document: &Document) -> Option<ViewQuestion> {
     let shot = document.shot().filter(|_| document.asks_about_view)?;
     let at_rest = matches!(document.hand(), Hand::Nothing | Hand::Mark(_));
     let looked = document.looked(&shot.id).filter(|_| at_rest && required_done(shot))?;
+    if shot.view == View::Ap && shot.side.is_none() && !shot.draft {
+        return Some(ViewQuestion::Side);
+    }
     if contours_open(shot, &looked.reading) {
         return Some(ViewQuestion::Contours);
     }
@@ -63,6 +72,7 @@ impl ViewQuestion {
     #[must_use]
     pub fn answers(self) -> Vec<ViewAnswer> {
         match self {
+            Self::Side => vec![ViewAnswer::EnteredRight, ViewAnswer::EnteredLeft],
             Self::Contours => vec![ViewAnswer::ShowsOnce, ViewAnswer::CannotTell],
             Self::Tube(View::Lateral) => {
                 vec![ViewAnswer::TubeLeft, ViewAnswer::TubeRight, ViewAnswer::TubeNotKnown]
@@ -76,7 +86,9 @@ impl ViewQuestion {
 
 impl ViewAnswer {
     /// All of them.
-    pub const ALL: [Self; 7] = [
+    pub const ALL: [Self; 9] = [
+        Self::EnteredRight,
+        Self::EnteredLeft,
         Self::ShowsOnce,
         Self::CannotTell,
         Self::TubeLeft,
@@ -102,7 +114,10 @@ impl ViewAnswer {
         let tube = |lateral: Option<Side>, ap: Option<ApTube>| {
             Some(Edit::SetTube(Tube { lateral: lateral.or(case.tube.lateral), ap: ap.or(case.tube.ap) }))
         };
+        let side = |side| Some(Edit::Describe { shot: shot.id.clone(), what: Description::Side(Some(side)) });
         match self {
+            Self::EnteredRight => side(Side::Right),
+            Self::EnteredLeft => side(Side::Left),
             Self::ShowsOnce => told(false, false),
             Self::CannotTell => told(shot.view == View::Lateral, true),
             Self::TubeLeft => tube(Some(Side::Left), None),
@@ -215,12 +230,32 @@ mod tests {
 
     #[test]
     fn every_answer_belongs_to_one_question() {
-        let questions =
-            [ViewQuestion::Contours, ViewQuestion::Tube(View::Lateral), ViewQuestion::Tube(View::Ap)];
+        let questions = [
+            ViewQuestion::Side,
+            ViewQuestion::Contours,
+            ViewQuestion::Tube(View::Lateral),
+            ViewQuestion::Tube(View::Ap),
+        ];
         for answer in ViewAnswer::ALL {
             let of = questions.into_iter().filter(|question| question.answers().contains(&answer)).count();
             assert_eq!(of, if answer == ViewAnswer::TubeNotKnown { 2 } else { 1 }, "{answer:?}");
         }
+    }
+
+    /// Without the side of entry an AP has no offset from the midline.
+    #[test]
+    fn an_ap_without_a_side_is_asked_for_it_first() {
+        let mut case = case();
+        case.shots[0].view = View::Ap;
+        let mut document = Document::fresh(case);
+        document.look(|_| Picture::NotLookedAt);
+        assert_eq!(asked(&document), Some(ViewQuestion::Side));
+        let shot = document.shot().unwrap().clone();
+        let left = ViewAnswer::EnteredLeft.edit(document.case(), &shot).unwrap();
+        document.apply(&left).unwrap();
+        document.look(|_| Picture::NotLookedAt);
+        assert_eq!(document.shot().unwrap().side, Some(Side::Left));
+        assert_ne!(asked(&document), Some(ViewQuestion::Side));
     }
 
     #[test]

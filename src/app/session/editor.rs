@@ -4,9 +4,10 @@
 
 use std::sync::Arc;
 
+use crate::app::annotation::last_scales::LastScales;
 use crate::app::display::preferences::Display;
 use crate::app::display::viewport::{Canvas, Showing, ShownFrame, Transform};
-use crate::app::marking::next_mark::required_done;
+use crate::app::marking::next_mark::{all_required, required_done};
 use crate::app::session::document::Document;
 use crate::app::session::notice::{Notice, Weight};
 use crate::app::shots::frame_preview::FramePreview;
@@ -44,6 +45,10 @@ pub struct Editor {
     pub canvas: Canvas,
     /// Whether marks are made without help: nothing is drawn that would lead.
     pub blind: bool,
+    /// The scale that was entered last for images of each size.
+    pub last_scales: LastScales,
+    /// Whether shots were being labeled when the canvas was laid out last.
+    pub labeled: bool,
     /// What is to be told, until the window takes it over.
     pub said: Vec<Notice>,
 }
@@ -153,8 +158,12 @@ impl Editor {
             return LayerSet::NONE;
         }
         let mut layers = display.drawn();
-        // A target that lies over the borders hides them, and leads, while they are still marked.
-        if self.shot().is_some_and(|shot| !shot.marks.is_empty() && !required_done(shot)) {
+        // A target that lies over the borders and the tip hides them, and leads, while they are still marked.
+        let missing = |document: &Document| {
+            let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) else { return false };
+            !marks.is_empty() && !all_required(shot.view, marks)
+        };
+        if self.document.as_ref().is_some_and(missing) {
             layers = TARGETS.into_iter().fold(layers, LayerSet::without);
         }
         if self.blind { BARE.into_iter().filter(|layer| layers.has(*layer)).collect() } else { layers }

@@ -4,6 +4,7 @@ use crate::app::marking::guide::capital;
 use crate::app::session::editor::Editor;
 use crate::app::session::notice::Weight;
 use crate::case::document::edit::{Description, Edit};
+use crate::measure::mark::View;
 
 /// Edits made together are one step back.
 pub(crate) fn apply(editor: &mut Editor, edits: &[Edit]) {
@@ -32,6 +33,7 @@ pub(crate) fn describe(editor: &mut Editor, edit: Edit) {
         _ => None,
     };
     let viewed = matches!(&edit, Edit::Describe { what: Description::View(_), .. });
+    let view_before = shown_view(editor);
     let Some(document) = &mut editor.document else { return };
     let before = document.shown.clone();
     // The shown shot keeps being shown under its new name.
@@ -54,7 +56,17 @@ pub(crate) fn describe(editor: &mut Editor, edit: Edit) {
         editor.say(Weight::Trouble, capital(&format!("{error}.")));
     } else if viewed {
         document.resume(None);
+        // Another view shows its body elsewhere.
+        if shown_view(editor) != view_before
+            && let (Edit::Describe { shot, .. }, Some(document)) = (&edit, &mut editor.document)
+        {
+            document.showing.remove(shot);
+        }
     }
+}
+
+fn shown_view(editor: &Editor) -> Option<View> {
+    Some(editor.document.as_ref()?.shot()?.view)
 }
 
 fn shown(editor: &Editor) -> Option<String> {

@@ -193,7 +193,7 @@ pub(crate) mod tests {
     use crate::case::document::{Case, Shot};
     use crate::geom::point::Point;
     use crate::io::store::save::Seen;
-    use crate::measure::mark::View;
+    use crate::measure::mark::{Stage, View};
 
     pub(crate) fn seen(text: &str) -> Seen {
         Seen::of(text.as_bytes())
@@ -201,7 +201,9 @@ pub(crate) mod tests {
 
     pub(crate) fn opened() -> State {
         let mut case = Case::default();
-        case.shots.push(Shot::new("a", "a.png", View::Lateral));
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.stage = Some(Stage::Stylet);
+        case.shots.push(shot);
         let mut state = State::default();
         let file = PathBuf::from("/x/a.case.json");
         let outcome = Outcome::Opened { case: Box::new(case), file, seen: seen("1"), leftover: None };

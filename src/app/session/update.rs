@@ -130,7 +130,7 @@ fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     follow_on_page(state);
     let said = std::mem::take(&mut state.editor.said);
     state.take_said(said);
-    follow::follow(&mut state.editor, effects);
+    follow::follow(&mut state.editor, state.display.proposes, effects);
     autosave::keep(state, effects);
     pictures::want(state, effects);
     pages::lend_pictures(state);

@@ -12,11 +12,11 @@ use crate::scene::format;
 #[derive(Clone, Debug, PartialEq)]
 pub struct LabelKey {
     /// Its key.
-    pub key: Key,
+    pub key: Shortcut,
     /// Its word, as on a button.
     pub word: String,
     /// What is said.
-    pub what: Description,
+    pub what: ShotsCommand,
 }
 
 /// The name of the group that tells the view.
@@ -24,8 +24,17 @@ pub const VIEW_GROUP: &str = "View";
 
 /// What can be said, in groups with their names.
 #[must_use]
-pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
-    let saying = |key, word: String, what| LabelKey { key, word, what };
+pub fn sayings() -> [(&'static str, Vec<LabelKey>); 5] {
+    let saying = |key, word: String, what| LabelKey {
+        key: Shortcut::plain(key),
+        word,
+        what: ShotsCommand::Describe(what),
+    };
+    let at_the_end = |key, word: &str, view| LabelKey {
+        key: Shortcut::shift(key),
+        word: word.to_owned(),
+        what: ShotsCommand::Final(view),
+    };
     // Up the spine from L1 the keys count on below 1.
     let thoracic = [(Key::Digit(9), "T11"), (Key::Digit(0), "T12")];
     let thoracic = thoracic.into_iter().filter_map(|(key, name)| Some((key, Level::from_name(name)?)));
@@ -69,7 +78,35 @@ pub fn sayings() -> [(&'static str, Vec<LabelKey>); 4] {
                 })
                 .into(),
         ),
+        // The two shots that a case is read from, view and stage with one key.
+        (
+            "Both",
+            vec![
+                at_the_end(letter('E'), "final lateral", View::Lateral),
+                at_the_end(letter('A'), "final AP", View::Ap),
+            ],
+        ),
     ]
+}
+
+/// The key that says this while shots are labeled, or while a shot's view is asked for.
+#[must_use]
+pub fn key_of(what: &ShotsCommand) -> Option<Shortcut> {
+    said(|saying| saying.what == *what).map(|saying| saying.key)
+}
+
+fn said(fits: impl FnMut(&LabelKey) -> bool) -> Option<LabelKey> {
+    sayings().into_iter().flat_map(|(_, all)| all).find(fits)
+}
+
+/// The command of a key on a shot whose view nobody has set: what can be said of the shot comes first, for its marks wait
+/// for the view.
+#[must_use]
+pub fn of_open_view(pressed: Shortcut) -> Option<Command> {
+    match said(|saying| saying.key == pressed) {
+        Some(saying) => Some(Command::Shots(saying.what)),
+        None => Command::of(pressed),
+    }
 }
 
 /// The keys that go from shot to shot while sorting, beside those that always do.
@@ -88,14 +125,13 @@ pub fn of(pressed: Shortcut) -> Option<Command> {
     if let Some((_, command)) = WALK.iter().find(|(key, _)| *key == pressed) {
         return Some(command.clone());
     }
-    if !pressed.ctrl && !pressed.shift && !pressed.alt {
-        let said = sayings().into_iter().flat_map(|(_, all)| all).find(|saying| saying.key == pressed.key);
-        if let Some(saying) = said {
-            return Some(Command::Shots(ShotsCommand::Describe(saying.what)));
-        }
-        if matches!(pressed.key, Key::Letter(_) | Key::Digit(_) | Key::Backspace | Key::Delete) {
-            return None;
-        }
+    if let Some(saying) = said(|saying| saying.key == pressed) {
+        return Some(Command::Shots(saying.what));
+    }
+    if pressed == Shortcut::plain(pressed.key)
+        && matches!(pressed.key, Key::Letter(_) | Key::Digit(_) | Key::Backspace | Key::Delete)
+    {
+        return None;
     }
     Command::of(pressed).filter(|command| !matches!(command, Command::Marks(MarksCommand::Nudge(..))))
 }
@@ -110,14 +146,22 @@ mod tests {
     #[test]
     fn every_saying_has_a_key_of_its_own() {
         let all: Vec<LabelKey> = sayings().into_iter().flat_map(|(_, all)| all).collect();
-        let keys: BTreeSet<Key> = all.iter().map(|saying| saying.key).collect();
-        assert_eq!((all.len(), keys.len()), (18, 18));
+        let keys: BTreeSet<Shortcut> = all.iter().map(|saying| saying.key).collect();
+        assert_eq!((all.len(), keys.len()), (20, 20));
         for saying in all {
-            assert_eq!(
-                of(Shortcut::plain(saying.key)),
-                Some(Command::Shots(ShotsCommand::Describe(saying.what)))
-            );
+            assert_eq!(key_of(&saying.what), Some(saying.key));
+            let command = Some(Command::Shots(saying.what));
+            assert_eq!((of(saying.key), of_open_view(saying.key)), (command.clone(), command));
         }
+    }
+
+    /// A adds points to a border, F fits the image, S begins labeling: not before the view is set.
+    #[test]
+    fn while_the_view_is_asked_the_label_keys_come_first_and_other_keys_go_on() {
+        let view = Command::Shots(ShotsCommand::Describe(Description::View(View::Ap)));
+        assert_eq!(of_open_view(Shortcut::plain(Key::Letter('A'))), Some(view));
+        let next = Command::Shots(ShotsCommand::Next);
+        assert_eq!(of_open_view(Shortcut::plain(Key::PageDown)), Some(next));
     }
 
     #[test]

@@ -14,6 +14,22 @@ pub(crate) fn step(editor: &mut Editor, by: isize) {
     }
 }
 
+/// The first or the last listed shot, if it is not the one that is shown.
+#[must_use]
+pub fn at_end(document: &Document, last: bool) -> Option<String> {
+    let listed = document.listed();
+    let at = if last { listed.last() } else { listed.first() };
+    let id = &document.case().shots.get(*at?)?.id;
+    (document.shown.as_ref() != Some(id)).then(|| id.clone())
+}
+
+/// Shows the first or the last listed shot.
+pub(crate) fn go_to_end(editor: &mut Editor, last: bool) {
+    if let Some(id) = editor.document.as_ref().and_then(|document| at_end(document, last)) {
+        go_to(editor, &id);
+    }
+}
+
 /// Shows a shot. Redactions and annotations are looked through shot by shot; a line along a known length belongs to
 /// the shot it was drawn on.
 pub(crate) fn go_to(editor: &mut Editor, id: &str) {

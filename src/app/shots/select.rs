@@ -11,7 +11,7 @@ use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::image::taken;
 use crate::case::plan::{is_to_sort, with_disc_switched};
-use crate::measure::mark::Level;
+use crate::measure::mark::{Level, View};
 
 impl Document {
     /// What the rows list: as the user has said, else what the shown shot belongs to.
@@ -181,18 +181,30 @@ fn end_of_labeling(document: &mut Document) {
     }
 }
 
-/// Says one thing of every chosen shot, as one step back.
-pub(crate) fn say(editor: &mut Editor, what: &Description) {
+/// Says things of every chosen shot, as one step back.
+pub(crate) fn say(editor: &mut Editor, what: &[Description]) {
     let Some(document) = &editor.document else { return };
-    let edit = |shot: String| Edit::Describe { shot, what: what.clone() };
-    let edits: Vec<Edit> = document.chosen_ids().into_iter().map(edit).collect();
+    let ids = document.chosen_ids();
+    let of = |shot: &String| what.iter().map(|what| (shot.clone(), what.clone())).collect::<Vec<_>>();
+    let edits: Vec<Edit> =
+        ids.iter().flat_map(of).map(|(shot, what)| Edit::Describe { shot, what }).collect();
+    let views: Vec<Option<View>> = ids.iter().map(|id| view_of(document, id)).collect();
     apply(editor, &edits);
     let Some(document) = &mut editor.document else { return };
-    // Another view asks for other marks.
-    if let Description::View(_) = what {
+    // Another view asks for other marks, and shows its body elsewhere.
+    if what.iter().any(|what| matches!(what, Description::View(_))) {
+        for (id, before) in ids.iter().zip(views) {
+            if view_of(document, id) != before {
+                document.showing.remove(id);
+            }
+        }
         document.resume(None);
     }
     end_of_labeling(document);
+}
+
+fn view_of(document: &Document, id: &str) -> Option<View> {
+    document.case().shot(id).map(|shot| shot.view)
 }
 
 pub(crate) fn switch_disc(editor: &mut Editor, above: Level) {
@@ -271,11 +283,15 @@ mod tests {
     use super::*;
     use crate::app::command::Command;
     use crate::app::command::case::CaseCommand;
+    use crate::app::command::marks::MarksCommand;
     use crate::app::command::shots::ShotsCommand;
+    use crate::app::command::view::ViewCommand;
+    use crate::app::marking::prompt::prompt;
     use crate::app::session::mode::Hand;
     use crate::app::session::state::State;
     use crate::app::session::update::update;
     use crate::case::document::Case;
+    use crate::geom::point::Point;
     use crate::measure::mark::{MarkKind, Marks};
     use crate::measure::mark::{Side, Stage, View};
 
@@ -336,6 +352,68 @@ mod tests {
         assert_eq!(said, [(pedicle, true), (lateral, false), (pedicle, false)], "a time is each shot's own");
         let Hand::Next(step) = document(&state).hand() else { panic!("nothing is asked for") };
         assert_eq!(step.kind, MarkKind::Pedicle);
+    }
+
+    /// Nobody has said what the shots show: neither a click nor a key of marks does anything before that.
+    #[test]
+    fn before_the_view_is_set_no_mark_is_asked_for_and_the_question_is_named() {
+        let mut state = state(&["a", "b"]);
+        let document_of = |state: &mut State| state.editor.document.take().unwrap();
+        let mut case = document_of(&mut state).case().clone();
+        case.shots = case.shots.iter().cloned().map(Shot::with_view_open).collect::<Vec<_>>().into();
+        state = State::of(Document::fresh(case));
+        update(&mut state, Command::Shots(ShotsCommand::Next));
+        assert_eq!(document(&state).hand(), Hand::Nothing);
+        assert_eq!(prompt(document(&state)).sentence, "Which view is this?");
+        for command in
+            [MarksCommand::Place(Point::new(4.0, 4.0)), MarksCommand::AddPoints, MarksCommand::Skip]
+        {
+            update(&mut state, Command::Marks(command));
+            assert!(state.refused.take().unwrap().starts_with("First set the view"));
+        }
+        assert!(document(&state).case().shots.iter().all(|shot| shot.marks.is_empty()));
+        update(&mut state, Command::Shots(ShotsCommand::Describe(Description::View(View::Ap))));
+        assert!(document(&state).hand().places());
+    }
+
+    #[test]
+    fn a_final_lateral_is_said_with_one_key_and_taken_back_in_one_step() {
+        let mut state = state(&["a", "b"]);
+        update(&mut state, Command::Shots(ShotsCommand::SelectAll));
+        update(&mut state, Command::Shots(ShotsCommand::Final(View::Ap)));
+        let said = |state: &State| -> Vec<_> {
+            document(state).case().shots.iter().map(|shot| (shot.view, shot.stage)).collect()
+        };
+        assert_eq!(said(&state), [(View::Ap, Some(Stage::Final)); 2]);
+        update(&mut state, Command::Case(CaseCommand::Undo));
+        assert_eq!(said(&state), [(View::Lateral, None); 2]);
+    }
+
+    /// What was seen of a lateral may lie off the body of an AP.
+    #[test]
+    fn another_view_is_shown_anew_and_the_same_one_stays() {
+        let mut state = state(&["a"]);
+        let zoomed = |state: &State| document(state).showing.contains_key("a");
+        update(&mut state, Command::View(ViewCommand::ZoomIn));
+        update(&mut state, Command::Shots(ShotsCommand::Describe(Description::View(View::Lateral))));
+        assert!(zoomed(&state));
+        update(&mut state, Command::Shots(ShotsCommand::Describe(Description::View(View::Ap))));
+        assert!(!zoomed(&state));
+        update(&mut state, Command::View(ViewCommand::ZoomIn));
+        let what = Description::View(View::Lateral);
+        update(&mut state, Command::Case(CaseCommand::Edit(Edit::Describe { shot: "a".to_owned(), what })));
+        assert!(!zoomed(&state), "above the image, too");
+    }
+
+    #[test]
+    fn home_and_end_show_the_ends_of_the_list() {
+        let mut state = state(&["a", "b", "c"]);
+        update(&mut state, Command::Shots(ShotsCommand::Last));
+        assert_eq!(document(&state).shown.as_deref(), Some("c"));
+        update(&mut state, Command::Shots(ShotsCommand::Last));
+        assert_eq!(state.refused.as_deref(), Some("This is the last shot."));
+        update(&mut state, Command::Shots(ShotsCommand::First));
+        assert_eq!(document(&state).shown.as_deref(), Some("a"));
     }
 
     #[test]

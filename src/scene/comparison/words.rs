@@ -3,6 +3,7 @@
 use crate::case::document::Case;
 use crate::measure::compare::{Change, Moved, Position};
 use crate::measure::mark::View;
+use crate::measure::true_view::known::CannotTell;
 use crate::scene::comparison::Comparison;
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::format;
@@ -16,6 +17,8 @@ pub const ONE_POSITION: &str =
     "both shots are set as sharing one C-arm position; the rotation component is left out";
 /// What is said where a view may be off by more than its marks tell.
 pub const VIEW_UNKNOWN: &str = "one contour is marked where a border may show twice, so the change is as uncertain as if the C-arm stood 4° off (one standard deviation): mark the second contours, set both shots as sharing one C-arm position, or refine by the images";
+/// The same where the user has said of both shots that every border shows once.
+pub const SHOWS_ONCE: &str = "you said that every border shows once; between two shots that still leaves a small rotation open, so the change is as uncertain as if the C-arm stood 4° off (one standard deviation): set both shots as sharing one C-arm position, or refine by the images";
 /// What stands over the three coordinates of two matched pairs.
 pub const PAIRS: &str = "the matched pairs, in three coordinates (use these: both views tell them)";
 /// What stands over the change where one view alone tells it.
@@ -41,16 +44,21 @@ pub const fn sign(moved: Moved) -> (Role, Glyph) {
     }
 }
 
+/// Whether the user has said that every border of a shot shows once.
+fn shows_once(case: &Case, at: usize) -> bool {
+    case.shots.get(at).is_some_and(|shot| shot.cannot_tell == Some(CannotTell::default()))
+}
+
 pub(super) fn line(along: MovedAlong, change: &Change) -> ReadingLine {
-    // Depth, across and the midline answer to a turn of the view, height to a tilt.
-    let off = if along == MovedAlong::Height { "tilted" } else { "turned" };
+    // Depth, across and the midline answer to a rotation of the view, height to a tilt.
+    let off = if along == MovedAlong::Height { "tilted" } else { "rotated" };
     // Where nothing changed, that is what is to be read, and the number stands beside it.
     let (number, mut words) = match change.moved {
         Moved::No => (moved(Moved::No).to_owned(), size(change)),
         Moved::Yes | Moved::Undecided => (way(along, change), moved(change.moved).to_owned()),
     };
     if change.view_unknown {
-        words = format!("{words}; a view may be {off} by more than 1.4°, for all that is marked");
+        words = format!("{words}; a view may be {off} by more than 1.4°");
     }
     ReadingLine { sign: Some(sign(change.moved)), name: along.name().to_owned(), number, words }
 }
@@ -118,7 +126,8 @@ impl Comparison {
         }
         let unknown = [self.change.along.as_ref(), self.change.height.as_ref()];
         if unknown.into_iter().flatten().any(|change| change.view_unknown) {
-            lines.push(VIEW_UNKNOWN.to_owned());
+            let once = self.shots.iter().all(|at| shows_once(case, *at));
+            lines.push(if once { SHOWS_ONCE } else { VIEW_UNKNOWN }.to_owned());
         }
         for (at, issues) in self.shots.iter().zip(&self.issues) {
             let id = case.shots.get(*at).map_or("", |shot| shot.id.as_str());

@@ -15,6 +15,10 @@ pub enum Emblem {
     Series,
     /// One tip in two shots.
     Compare,
+    /// One tip from shot to shot.
+    TipPath,
+    /// Two panels with their captions.
+    Figure,
 }
 
 /// Width and height of a small picture in points.
@@ -62,6 +66,30 @@ pub fn emblem(what: Emblem) -> Described {
             tip(&mut scene, 140.0, 72.0, Glyph::Disc, Role::Tip);
             "The tip of an earlier and of a later shot in one body"
         }
+        Emblem::TipPath => {
+            body(&mut scene, Vec2::new(0.0, 0.0), 1.0, Role::Border);
+            let path =
+                [(62.0, 92.0), (88.0, 82.0), (112.0, 75.0), (142.0, 71.0)].map(|(x, y)| Point::new(x, y));
+            scene.line(path.to_vec(), Role::Accent);
+            for (i, at) in path.into_iter().enumerate() {
+                tip(&mut scene, at.x, at.y, if i == 3 { Glyph::Disc } else { Glyph::Ring }, Role::Tip);
+            }
+            "One tip in four shots, joined in the order of the shots"
+        }
+        Emblem::Figure => {
+            for side in [-1.0, 1.0] {
+                let middle = 0.5 * SIZE.0 + 66.0 * side;
+                let frame = [(-58.0, 8.0), (58.0, 8.0), (58.0, 112.0), (-58.0, 112.0)];
+                scene.outline(frame.map(|(x, y)| Point::new(middle + x, y)).to_vec(), Role::Text);
+                body(&mut scene, Vec2::new(66.0 * side, -15.0), 0.6, Role::Border);
+                tip(&mut scene, middle + 6.0 * side, 60.0, Glyph::Disc, Role::Tip);
+                for (row, length) in [(124.0, 58.0), (136.0, 20.0)] {
+                    let line = vec![Point::new(middle - 58.0, row), Point::new(middle + length, row)];
+                    scene.line(line, Role::Nothing);
+                }
+            }
+            "Two images side by side with a caption below each"
+        }
     };
     Described { scene, words: words.to_owned() }
 }
@@ -103,7 +131,14 @@ mod tests {
 
     #[test]
     fn every_small_picture_has_a_body_and_says_what_it_shows() {
-        for what in [Emblem::Practice, Emblem::Rereading, Emblem::Series, Emblem::Compare] {
+        for what in [
+            Emblem::Practice,
+            Emblem::Rereading,
+            Emblem::Series,
+            Emblem::Compare,
+            Emblem::TipPath,
+            Emblem::Figure,
+        ] {
             let drawn = emblem(what);
             assert!(!drawn.words.is_empty());
             assert!(drawn.scene.shapes.len() >= 3, "{what:?}");

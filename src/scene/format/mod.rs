@@ -48,6 +48,16 @@ pub fn size_of(quantity: &Quantity) -> String {
     format!("{} ± {}", percent(quantity.value.abs()), half_width(quantity))
 }
 
+/// On which side of the midline a fraction lies, seen from the entry side: `4 % short of the midline`.
+#[must_use]
+pub fn beside_midline(value: f64) -> String {
+    match percent(value.abs()) {
+        none if none == percent(0.0) => "at the midline".to_owned(),
+        size if value < 0.0 => format!("{size} short of the midline"),
+        size => format!("{size} past the midline"),
+    }
+}
+
 /// The half-width of a fraction's 95 % interval in percent points, at least 1: `3`.
 #[must_use]
 pub fn half_width(quantity: &Quantity) -> String {
@@ -463,6 +473,13 @@ fn decimal(value: f64, decimals: usize) -> String {
 mod tests {
     use super::*;
     use crate::measure::quantity::Budget;
+
+    #[test]
+    fn an_offset_from_the_midline_says_its_side_in_words() {
+        assert_eq!(beside_midline(-0.042), "4 % short of the midline");
+        assert_eq!(beside_midline(0.1), "10 % past the midline");
+        assert_eq!(beside_midline(-0.004), "at the midline");
+    }
 
     fn quantity(value: f64, sd: f64) -> Quantity {
         Quantity {

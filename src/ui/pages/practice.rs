@@ -116,9 +116,9 @@ fn habits_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             &emblem(Emblem::Practice),
             (
                 "Mark a simulated shot and see how far your marks and your reading are from the ground truth.",
-                "Select a view on the left and press Show a shot. Example: after ten lateral shots, the depth is read 2 % too deep on average with a spread of 3 %. After a few exercises, the bias and spread of your marks appear here.",
+                "Example: after ten lateral shots, the depth is read 2 % too deep on average with a spread of 3 %. View and difficulty are set on the left. After a few exercises, the bias and spread of your marks appear here.",
             ),
-            None,
+            (command(PracticeCommand::Begin), "Show the first shot"),
             asked,
         );
         return;

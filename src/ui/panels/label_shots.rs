@@ -3,13 +3,19 @@
 use egui::accesskit::Role as Part;
 use egui::{Button, RichText, Ui, WidgetInfo};
 
+use crate::app::annotation::last_scale;
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::shots::ShotsCommand;
+use crate::app::marking::guide;
+use crate::app::marking::proposal::change::can_click_walls;
+use crate::app::marking::proposal::words;
+use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::app::shots::label_shots::{LabelKey, VIEW_GROUP, sayings};
 use crate::case::document::Shot;
 use crate::case::document::edit::Description;
-use crate::measure::mark::Stage;
+use crate::measure::mark::{Stage, View};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::ui::look::colour;
@@ -41,17 +47,23 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             };
             ui.label(RichText::new(of).strong());
             if ui.available_width() > HINT {
-                ui.label(
-                    RichText::new("Arrow keys: next shot; with Shift, extend the selection.").small().weak(),
-                );
+                ui.label(RichText::new(hint(document)).small().weak());
             }
             keyed_button(ui, state, Command::Shots(ShotsCommand::SelectAll), asked);
+            if last_scale::offered(&state.editor).is_some() {
+                keyed_button(ui, state, Command::Annotations(AnnotationsCommand::UseLastScale), asked);
+            }
             done(ui, state, asked);
         });
         let open = chosen.iter().any(|shot| !shot.view_set);
+        let said = |shot: &Shot, what: &ShotsCommand| match what {
+            ShotsCommand::Final(view) => shot.shows(*view) && shot.stage == Some(Stage::Final),
+            ShotsCommand::Describe(what) => is_said(shot, what),
+            _ => false,
+        };
         let mut group_ui = |ui: &mut Ui, group: &str, all: Vec<LabelKey>| {
             for saying in all {
-                let on = chosen.iter().all(|shot| is_said(shot, &saying.what));
+                let on = chosen.iter().all(|shot| said(shot, &saying.what));
                 button(ui, group, saying, on, &theme, asked);
             }
         };
@@ -78,6 +90,18 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
 }
 
+/// What a click on the image does, once it is known which marks it has.
+fn hint(document: &Document) -> String {
+    let first = document.shot().filter(|shot| shot.marks.is_empty() && !document.asks_for_view());
+    match first {
+        Some(shot) if can_click_walls(document) && shot.view == View::Lateral => {
+            format!("To mark it, click {}.", words::wall(false))
+        }
+        Some(shot) => format!("To mark it, click {}.", guide::steps(shot.view)[0].named(shot.view)),
+        None => "Arrow keys: next shot; with Shift, extend the selection.".to_owned(),
+    }
+}
+
 fn done(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let key = RichText::new("Esc").small().color(colour(Theme::of(state.display.mode).weak_text));
     let response = ui.add(Button::new("Done").left_text(key));
@@ -97,14 +121,15 @@ fn button(ui: &mut Ui, group: &str, saying: LabelKey, said: bool, theme: &Theme,
         None => response,
     };
     if response.clicked() {
-        asked.push(Command::Shots(ShotsCommand::Describe(saying.what)));
+        asked.push(Command::Shots(saying.what));
     }
 }
 
 /// What a stage means, for those who have not met its word.
-const fn means(what: &Description) -> Option<&'static str> {
+const fn means(what: &ShotsCommand) -> Option<&'static str> {
     match what {
-        Description::Stage(Some(stage)) => Some(match stage {
+        ShotsCommand::Final(_) => Some("View and stage with one key: the probe is in its final position."),
+        ShotsCommand::Describe(Description::Stage(Some(stage))) => Some(match stage {
             Stage::Docking => "The needle is on bone at the pedicle entry.",
             Stage::Pedicle => "The tip is inside the pedicle.",
             Stage::PosteriorWall => "The tip is at the posterior wall of the body.",

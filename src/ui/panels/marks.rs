@@ -130,8 +130,8 @@ fn row(
         egui::TextFormat::simple(font(TextSize::Body), colour(ink)),
     );
     let room = rect.right() - rect.left() - 48.0;
-    let count = (more > 1).then(|| more.to_string());
-    job.wrap = egui::text::TextWrapping::truncate_at_width(if count.is_some() { room - 20.0 } else { room });
+    let count = (more > 1).then(|| format!("{more} points"));
+    job.wrap = egui::text::TextWrapping::truncate_at_width(if count.is_some() { room - 52.0 } else { room });
     let galley = painter.layout_job(job);
     painter.galley(egui::pos2(rect.left() + 46.0, y - galley.size().y * 0.5), galley, colour(ink));
     if let Some(count) = count {

@@ -1,9 +1,11 @@
 //! The next line: what the next click does and the keys that lead elsewhere; and the diagram of where it belongs.
 
 use egui::accesskit::Role as Part;
-use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
+use egui::{Align, Color32, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
+use crate::app::annotation::last_scale;
 use crate::app::command::Command;
+use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::marks::MarksCommand;
 use crate::app::display::preferences::SidePanel;
 use crate::app::marking::prompt::{progress_words, prompt};
@@ -11,12 +13,15 @@ use crate::app::pages::active;
 use crate::app::session::state::State;
 use crate::scene::body_map::click::{Facing, where_to_click};
 use crate::scene::body_map::{Posterior, Sides};
+use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::words::caution;
-use crate::ui::look::{colour, pt};
+use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, keyed_button, weak};
 
+/// A sentence that is wider in points than this may take two rows.
+const TWO_ROWS: f32 = 420.0;
 /// Height of the diagram in points.
 const DIAGRAM: f32 = 112.0;
 /// Height of the line in points, and of the caution below it where no column with the reading shows it.
@@ -33,23 +38,36 @@ pub fn height(state: &State) -> f32 {
 pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &active(state).document else { return };
     let prompt = prompt(document);
-    // A sentence that is too long is cut rather than making the line higher, which would move the image.
+    // The line is as high whatever it says, for the image must not move: a long sentence takes two rows of small type.
     let room = ui.max_rect();
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
     ui.set_clip_rect(room.intersect(ui.clip_rect()));
     ui.horizontal(|ui| {
         ui.set_height(LINE - 10.0);
         ui.with_layout(Layout::right_to_left(Align::Center), |ui| {
+            let width = |ui: &Ui, words: &str, size| {
+                ui.painter().layout_no_wrap(words.to_owned(), font(size), Color32::WHITE).size().x
+            };
+            for command in keys(state, prompt.keys).into_iter().rev() {
+                keyed_button(ui, state, command, asked);
+            }
+            let sentence = width(ui, &prompt.sentence, TextSize::Body);
             let marked = document.shot().filter(|shot| shot.view_set);
             if let (Some(shot), Some(marks)) = (marked, document.seen_marks()) {
-                ui.label(RichText::new(progress_words(marks, shot.view)).small().weak());
-            }
-            for command in prompt.keys.into_iter().rev() {
-                keyed_button(ui, state, command, asked);
+                let count = progress_words(marks, shot.view);
+                // How far the marks have come stands in their list, too.
+                if ui.available_width() > sentence.min(TWO_ROWS) + width(ui, &count, TextSize::Small) + 24.0 {
+                    ui.label(RichText::new(count).small().weak());
+                }
             }
             ui.with_layout(Layout::left_to_right(Align::Center), |ui| {
                 let words = RichText::new(&prompt.sentence).strong();
-                ui.add(egui::Label::new(words).truncate());
+                if sentence <= ui.available_width() {
+                    ui.label(words);
+                } else {
+                    ui.spacing_mut().item_spacing.y = 0.0;
+                    ui.add(egui::Label::new(words.small()).wrap());
+                }
             });
         });
     });
@@ -57,6 +75,15 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     if !state.display.has(SidePanel::Reading) {
         weak(&mut ui, caution::SHORT);
     }
+}
+
+/// The buttons of the line: those of the prompt, and the scale that was entered last where it is offered.
+fn keys(state: &State, mut keys: Vec<Command>) -> Vec<Command> {
+    let Some(document) = &active(state).document else { return keys };
+    if document.hand().places() && last_scale::offered(active(state)).is_some() {
+        keys.push(Command::Annotations(AnnotationsCommand::UseLastScale));
+    }
+    keys
 }
 
 /// Height of the line with its diagram in points, where no column stands beside the image.

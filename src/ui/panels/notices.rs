@@ -20,15 +20,25 @@ const HINT_WIDTH: f32 = 460.0;
 /// Widest that the notices get, in points.
 const WIDEST: f32 = 460.0;
 
-/// Shows what there is to be read and what is under way, floating over the top of `over`: nothing beneath moves.
-pub fn notices_ui(ctx: &Context, over: Rect, state: &State, asked: &mut Asked) -> Option<Rect> {
+/// Shows what there is to be read and what is under way: floating at the foot of the column beside the image, where it
+/// covers nothing that is marked, else over the top of `over`. Nothing beneath moves.
+pub fn notices_ui(
+    ctx: &Context,
+    over: Rect,
+    beside: Option<Rect>,
+    state: &State,
+    asked: &mut Asked,
+) -> Option<Rect> {
     if state.notices.is_empty() && state.under_way.line().is_none() && !state.choosing {
         return None;
     }
     let theme = Theme::of(state.display.mode);
-    let width = WIDEST.min(over.width() - 24.0).max(120.0);
+    let room = beside.map_or(over.width() - 24.0, |column| column.width() - 20.0);
+    let width = WIDEST.min(room).max(120.0);
     // A page has its buttons at the top, which a notice must not cover.
-    let (pivot, corner) = if state.pages.shown == Page::Picture {
+    let (pivot, corner) = if let Some(column) = beside {
+        (Align2::RIGHT_BOTTOM, column.right_bottom())
+    } else if state.pages.shown == Page::Picture {
         (Align2::RIGHT_TOP, over.right_top() + vec2(-10.0, 10.0))
     } else {
         (Align2::RIGHT_BOTTOM, over.right_bottom() + vec2(-10.0, -40.0))
@@ -68,6 +78,9 @@ fn notice_ui(ui: &mut Ui, theme: &Theme, notice: &Notice) {
 
 /// What takes a while just now.
 fn under_way(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    if state.under_way.line().is_none() && !state.choosing {
+        return;
+    }
     ui.horizontal(|ui| {
         if let Some(line) = state.under_way.line() {
             ui.label(line);

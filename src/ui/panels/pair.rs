@@ -15,7 +15,7 @@ use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::ui::look::pt;
 use crate::ui::panels::detail::{detail_ui, said};
-use crate::ui::widgets::{Asked, weak};
+use crate::ui::widgets::{Asked, PICKER, weak, with_progress};
 
 /// How many signs of a shot's name are shown.
 const NAME: usize = 30;
@@ -95,15 +95,17 @@ fn choice(
     ui.label(RichText::new(how).small().weak());
     let shown =
         found.map_or_else(|| "select a shot".to_owned(), |(other, _)| format::shortened(&other.id, NAME));
-    let combo =
-        ComboBox::from_id_salt("partner").selected_text(shown.clone()).width(ui.available_width() - 8.0);
+    let combo = ComboBox::from_id_salt("partner")
+        .selected_text(shown.clone())
+        .width(ui.available_width() - 8.0)
+        .height(PICKER);
     let response = combo.show_ui(ui, |ui| {
         if ui.selectable_label(matches!(found, Some((_, Paired::ByOrder))), "Automatic").clicked() {
             asked.push(Command::Shots(ShotsCommand::PairWith(None)));
         }
         for (other, fits) in others {
             let chosen = found.is_some_and(|(now, _)| now.id == other.id);
-            let mut text = RichText::new(words(other));
+            let mut text = RichText::new(with_progress(other, words(other)));
             if !fits {
                 text = text.weak();
             }

@@ -39,6 +39,8 @@ use crate::ui::widgets::{Asked, sign, weak};
 
 /// Room for the advice below the diagram, in points.
 const ADVICE: f32 = 32.0;
+/// Height in points that is kept for the diagram, the advice or the drawing between the numbers and the marks.
+const SLOT: f32 = 152.0;
 /// What stands behind a number.
 const PLUS_MINUS: &str = "±: 95 % interval, in percentage points";
 /// With less room than this, in points, the drawing of the body is folded away with the rest.
@@ -65,13 +67,18 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
         issues(ui, state, shot, looked, &theme, asked);
     }
     pair_ui(ui, document, shot, &theme, asked);
-    if document.hand().places() {
-        where_ui(ui, state, document, &theme, asked);
-    } else if document.proposals.present(shot).is_some() {
-        advice_ui(ui, &prompt(document).advice, &theme);
-    } else if room >= ROOM_FOR_DRAWING {
-        own_drawing_ui(ui, document, shot, looked, &theme);
-    }
+    // The list below stays where it is, whatever stands here.
+    let least = if room >= ROOM_FOR_DRAWING { SLOT } else { 0.0 };
+    let slot = ui.scope(|ui| {
+        if document.hand().places() {
+            where_ui(ui, state, document, &theme, asked);
+        } else if document.proposals.present(shot).is_some() {
+            advice_ui(ui, &prompt(document).advice, &theme);
+        } else if room >= ROOM_FOR_DRAWING {
+            own_drawing_ui(ui, document, shot, looked, &theme);
+        }
+    });
+    ui.add_space((least - slot.response.rect.height()).max(0.0));
 }
 
 /// Where the mark that is asked for belongs.
@@ -171,6 +178,8 @@ fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut A
                     "" => verdict_words(verdict),
                     source => format!("{}; {source}", verdict_words(verdict)),
                 };
+                // A number and its unit stay on one line.
+                let words = words.replace(" %", "\u{a0}%");
                 ui.add(Label::new(RichText::new(words).small()).wrap());
             });
         } else if !source.is_empty() {

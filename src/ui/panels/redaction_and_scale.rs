@@ -2,7 +2,8 @@
 
 use egui::{Align2, Area, Button, Context, Frame, Margin, Rect, Response, RichText, TextEdit, Ui, vec2};
 
-use crate::app::annotation::redaction::proposed;
+use crate::app::annotation::last_scale;
+use crate::app::annotation::redaction::{everywhere, proposed};
 use crate::app::annotation::scale::offer;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
@@ -22,7 +23,7 @@ use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::ui::look::colour;
 use crate::ui::panels::annotations::{LabelFields, labels_ui};
-use crate::ui::widgets::{Asked, command_button, labelled_button, rule, weak};
+use crate::ui::widgets::{Asked, command_button, keyed_button, labelled_button, rule, weak};
 
 /// What is being typed into the strip.
 #[derive(Debug, Default)]
@@ -156,8 +157,16 @@ fn covers_ui(ui: &mut Ui, state: &State, shot: &Shot, drawing: bool, asked: &mut
         if places > 0 {
             let words =
                 if places == 1 { "region outside the field looks" } else { "regions outside the field look" };
-            ui.label(format!("{places} {words} like burned-in text."));
+            let shots = everywhere(&state.editor).len();
+            let also = match shots.saturating_sub(1) {
+                0 => String::new(),
+                more => format!(" So do regions in {}.", format::count(more, "other shot", "other shots")),
+            };
+            ui.label(format!("{places} {words} like burned-in text.{also}"));
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactSuggested), asked);
+            if shots > 1 {
+                command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactEverywhere), asked);
+            }
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RefuseSuggested), asked);
             command_button(ui, state, Command::Annotations(AnnotationsCommand::RedactLater), asked);
         } else if only_said(state) {
@@ -201,6 +210,9 @@ fn scale_ui(
             None => {
                 ui.label("Not calibrated: fractions only.");
             }
+        }
+        if last_scale::offered(&state.editor).is_some() {
+            keyed_button(ui, state, Command::Annotations(AnnotationsCommand::UseLastScale), asked);
         }
         command_button(ui, state, Command::Annotations(AnnotationsCommand::ScaleForAlike), asked);
         labelled_button(ui, state, Command::Marks(MarksCommand::PutDown), "Done", asked);

@@ -510,12 +510,14 @@ fn cell_size(row: f32) -> egui::Vec2 {
     vec2((height - LINES - 3.0) * WIDE + 6.0, height)
 }
 
-/// Name, and what is said or else when it was taken, below the small image.
+/// Name, and what is said and when it was taken, below the small image.
 fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
     let left = rect.left() + 4.0;
     let painter = ui.painter_at(rect);
     let room = rect.right() - left - 2.0;
-    let taken = shot.taken.as_deref().map(taken::short).unwrap_or_default();
+    // When a file was written says nothing of the shot.
+    let taken = shot.taken.as_deref().filter(|words| !taken::is_file_time(words));
+    let taken = taken.map(taken::short).unwrap_or_default();
     let said = [sorted_words(shot), taken];
     let said = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
     for (i, (words, ink)) in

@@ -293,6 +293,8 @@ fn window_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
             item(ui, state, command, asked);
         }
         ui.separator();
+        switch(ui, Command::Window(WindowCommand::ProposeMarks), state.display.proposes, asked);
+        ui.separator();
         item(ui, state, Command::Window(WindowCommand::MoreMemory), asked);
         let words = format!("Current: {} MiB", state.display.memory_mib);
         ui.label(RichText::new(words).small().weak());

@@ -18,14 +18,15 @@ use crate::case::document::copied_marks::sources;
 use crate::case::image::frame::Frame;
 use crate::propose::lateral::Clicks;
 
-/// What follows every change: proposals that no longer belong to their shot go, and those that are wanted are asked for.
-pub(crate) fn follow(editor: &mut Editor, effects: &mut Vec<Effect>) {
+/// What follows every change: proposals that no longer belong to their shot go, and those that are wanted are asked for;
+/// without `unasked` only those that the user asks for.
+pub(crate) fn follow(editor: &mut Editor, unasked: bool, effects: &mut Vec<Effect>) {
     let Some(document) = editor.document.as_mut().filter(|document| !document.proposals.is_off()) else {
         return;
     };
     let shown = document.index().unwrap_or_default();
     document.proposals.tidy(&document.history.case().shots, shown);
-    for index in [shown, shown + 1] {
+    for index in [shown, shown + 1].into_iter().filter(|_| unasked) {
         want(document, index);
     }
     if std::mem::take(&mut document.proposals.needless) {
@@ -34,7 +35,9 @@ pub(crate) fn follow(editor: &mut Editor, effects: &mut Vec<Effect>) {
     for index in [shown, shown + 1] {
         order(editor, index, index == shown, effects);
     }
-    ask_for_walls(editor);
+    if unasked {
+        ask_for_walls(editor);
+    }
 }
 
 /// A further shot of a body that is marked already is wanted by itself.

@@ -13,7 +13,7 @@ use crate::measure::mark::View;
 use crate::scene::comparison::others;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
-use crate::ui::widgets::{Asked, command_button, tab};
+use crate::ui::widgets::{Asked, PICKER, command_button, tab, with_progress};
 
 /// How many signs of a shot's name are shown.
 const NAME: usize = 26;
@@ -67,10 +67,11 @@ fn shots_ui(ui: &mut Ui, document: &Document, state: &State, asked: &mut Asked) 
             .and_then(|at| case.shots.get(at))
             .map_or_else(|| "select a shot".to_owned(), |shot| format::shortened(&shot.id, NAME));
         ui.label(RichText::new(name).small().weak());
-        let combo = ComboBox::from_id_salt(name).selected_text(shown.clone()).width(170.0);
+        let combo = ComboBox::from_id_salt(name).selected_text(shown.clone()).width(170.0).height(PICKER);
         let response = combo.show_ui(ui, |ui| {
             for at in list {
-                if ui.selectable_label(chosen == Some(at), words(at)).clicked() {
+                let line = case.shots.get(at).map(|shot| with_progress(shot, words(at))).unwrap_or_default();
+                if ui.selectable_label(chosen == Some(at), line).clicked() {
                     let id = case.shots[at].id.clone();
                     asked.push(on(if side == 0 { CompareCommand::From(id) } else { CompareCommand::To(id) }));
                 }

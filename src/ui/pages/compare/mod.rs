@@ -5,7 +5,9 @@
 
 use egui::{CentralPanel, Frame, Margin, Panel, ScrollArea, Ui};
 
+use crate::app::command::Command;
 use crate::app::pages::compare::CompareMode;
+use crate::app::pages::{Page, PageCommand};
 use crate::app::session::state::State;
 use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::Theme;
@@ -61,9 +63,9 @@ pub fn page_ui(
                 &emblem(Emblem::Compare),
                 (
                     "Register two shots of one body and measure how far the tip moved between them.",
-                    "Example: from stylet to final, depth +9 % (95 % interval: +5 to +13 %), moved. Select two lateral or two AP shots of one level above.",
+                    "Example: from stylet to final, depth +9 % (95 % interval: +5 to +13 %), moved. It needs two lateral or two AP shots of one level: set level and view beside the images, or select two shots above.",
                 ),
-                None,
+                (Command::Page(PageCommand::Go(Page::Picture)), "Label the shots"),
                 asked,
             );
         });

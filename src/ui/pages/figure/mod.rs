@@ -11,12 +11,14 @@ use egui::{
 
 use crate::app::command::Command;
 use crate::app::pages;
+use crate::app::pages::Page;
 use crate::app::pages::figure::{DrawnFigure, Figure, FigureCommand};
 use crate::app::session::state::State;
+use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::ui::look::{colour, pt};
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, command_button, weak};
+use crate::ui::widgets::{Asked, command_button, empty_page_ui, weak};
 
 mod choices;
 mod notes;
@@ -109,6 +111,19 @@ fn figure_ui(ui: &mut Ui, state: &State, memory: &mut FigureMemory, asked: &mut 
     }
     let Some(drawn) = &figure.drawn else {
         memory.picture = None;
+        if !figure.drawing && !figure.in_doubt {
+            empty_page_ui(
+                ui,
+                state,
+                &emblem(Emblem::Figure),
+                (
+                    "Make a figure of one or more shots with their readings, or the report of the whole case.",
+                    "Example: a lateral and an AP side by side, 18 cm wide, lettered A and B, with a legend and the caution. It needs a shot whose image can be read.",
+                ),
+                (Command::Page(pages::PageCommand::Go(Page::Picture)), "Go to the shots"),
+                asked,
+            );
+        }
         return;
     };
     let fresh = memory.picture.as_ref().is_some_and(|(of, _)| Arc::ptr_eq(of, drawn));

@@ -24,9 +24,12 @@ pub(super) fn results_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             &emblem(Emblem::Rereading),
             (
                 "Mark shots again without seeing the first marks, to measure how repeatable the readings are.",
-                "Example: of twelve shots read twice, the depth differs by less than 5 % in 95 of 100. Enter a reader code on the left and press Start session; once a shot has been re-read, the results appear here.",
+                "Example: of twelve shots read twice, the depth differs by less than 5 % in 95 of 100. Who reads, and which shots, is set on the left; once a shot has been re-read, the results appear here.",
             ),
-            None,
+            (
+                Command::Page(pages::PageCommand::Rereading(RereadingCommand::Begin)),
+                "Start the first session",
+            ),
             asked,
         );
         return;

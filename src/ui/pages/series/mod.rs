@@ -67,7 +67,7 @@ pub fn page_ui(
                     "See every treated body of many cases: where the final tip lies, and whether it is inside the target.",
                     "Example: of 40 bodies, 31 are inside the target, 78 % (95 % interval: 62 to 88 %). Images are not opened, and no file is changed.",
                 ),
-                Some(on(SeriesCommand::AddFolder)),
+                (on(SeriesCommand::AddFolder), "Add a folder of cases"),
                 asked,
             );
             return;

@@ -6,12 +6,14 @@ use egui::accesskit::Role as Part;
 use egui::{ComboBox, Frame, Margin, Panel, ScrollArea, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
+use crate::app::pages::Page;
 use crate::app::pages::PageCommand as Pages;
 use crate::app::pages::tip_path::{Tab, TipPathCommand};
 use crate::app::session::state::State;
 use crate::geom::point::Vec2;
 use crate::measure::mark::{Level, Side};
 use crate::scene::body_map::Described;
+use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::{Ground, Theme, space};
 use crate::scene::format;
 use crate::scene::tip_path::chart::chart;
@@ -22,7 +24,7 @@ use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 use crate::ui::panels::drawings::show;
 use crate::ui::textures::{Sight, Textures};
-use crate::ui::widgets::{Asked, command_button, heading, tab, weak};
+use crate::ui::widgets::{Asked, command_button, empty_page_ui, heading, tab, weak};
 
 mod curve;
 
@@ -65,9 +67,17 @@ pub fn page_ui(
             ui.set_width(ui.available_width() - 4.0);
             match (&state.pages.tip_path.way, &state.editor.document) {
                 (Some(way), Some(document)) => way_ui(ui, document.case(), way, &theme),
-                _ => {
-                    ui.label("No lateral or AP shot has a level and a side yet. Set both above the image.");
-                }
+                _ => empty_page_ui(
+                    ui,
+                    state,
+                    &emblem(Emblem::TipPath),
+                    (
+                        "Follow the tip of one probe from shot to shot: along the pedicle, through the posterior wall, to its final place.",
+                        "Example: posterior wall 2 %, stylet 21 %, final 38 % of the depth. It needs a lateral or AP shot with a level and a side.",
+                    ),
+                    (Command::Page(Pages::Go(Page::Picture)), "Label the shots"),
+                    asked,
+                ),
             }
         });
     });
