@@ -72,7 +72,7 @@ pub(crate) fn accept(editor: &mut Editor) {
     let left = everywhere(editor).len();
     let further = match left {
         0 => String::new(),
-        left => format!(" Text is suggested in {} more.", format::count(left, "shot", "shots")),
+        left => format!(" Text is also suggested in {}.", format::count(left, "other shot", "other shots")),
     };
     let words = format::count(count, "region", "regions");
     editor.say(Weight::Note, format!("{} redacted in this shot.{further}", capital(&words)));

@@ -80,7 +80,7 @@ pub fn sayings() -> [(&'static str, Vec<LabelKey>); 5] {
         ),
         // The two shots that a case is read from, view and stage with one key.
         (
-            "Both",
+            "View and stage",
             vec![
                 at_the_end(letter('E'), "final lateral", View::Lateral),
                 at_the_end(letter('A'), "final AP", View::Ap),
