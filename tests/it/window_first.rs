@@ -53,7 +53,7 @@ fn the_view_is_asked_before_any_mark_and_answered_with_one_key() {
         assert_eq!(document(&journey).shot().unwrap().view, View::Ap);
         assert!(matches!(document(&journey).hand(), Hand::Next(_)));
         assert!(journey.shows("Where is the patient’s right in the AP images?"));
-        assert!(!journey.window.query_all_by_label("Which view is this?").next().is_some());
+        assert!(journey.window.query_all_by_label("Which view is this?").next().is_none());
     });
 }
 
