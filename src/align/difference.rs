@@ -26,15 +26,6 @@ impl Matching {
         };
         let mut samples: Vec<u8> = first.par_iter().zip(&second).zip(&laid.covered).map(grey).collect();
         samples.resize(onto.width as usize * onto.height as usize, 128);
-        Frame {
-            width: onto.width,
-            height: onto.height,
-            samples: Samples::Gray8(samples),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(onto.width, onto.height, Samples::Gray8(samples))
     }
 }

@@ -201,16 +201,7 @@ pub(crate) mod tests {
             let value = &value;
             (0..width).map(move |x| value(f64::from(x) + 0.5, f64::from(y) + 0.5).round() as u16)
         });
-        Frame {
-            width,
-            height,
-            samples: Samples::Gray16(values.collect()),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(width, height, Samples::Gray16(values.collect()))
     }
 
     /// A slope of greys is joined exactly, so that each pixel must show the value of the place it comes from.

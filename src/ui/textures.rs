@@ -408,16 +408,8 @@ mod tests {
     use crate::scene::window_level::WindowLevel;
 
     fn picture(width: u32, height: u32) -> DecodedPicture {
-        let frame = Frame {
-            width,
-            height,
-            samples: Samples::Gray8(vec![0; width as usize * height as usize]),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        };
+        let frame =
+            Frame::of_samples(width, height, Samples::Gray8(vec![0; width as usize * height as usize]));
         DecodedPicture { greys: WindowLevel::whole(&frame), frame: Arc::new(frame) }
     }
 

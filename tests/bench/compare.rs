@@ -22,16 +22,7 @@ fn frame(shift: u32) -> Arc<Frame> {
         .flat_map(|y| (0..SIDE).map(move |x| value(x, y)))
         .map(|[low, high, ..]| u16::from_le_bytes([low, high]))
         .collect();
-    Arc::new(Frame {
-        width: SIDE,
-        height: SIDE,
-        samples: Samples::Gray16(values),
-        was_colour: false,
-        digest: String::new(),
-        warnings: Vec::new(),
-        taken: None,
-        facts: Default::default(),
-    })
+    Arc::new(Frame::of_samples(SIDE, SIDE, Samples::Gray16(values)))
 }
 
 /// A body of 560 × 400 px whose borders are curved, the later one turned and shifted a little.

@@ -1,6 +1,9 @@
 //! What an edit costs the window: a step of a drag, a nudge and a release through the program's own update function, on
 //! the demonstration and on it repeated to 200 shots; and the readings that are behind it. See docs/speed.md.
 //!
+//! `open` is a case that arrives with all its shots unread, and `all` a setting that concerns all of them with the step back
+//! from it, both as the drawing thread sees them: what is read in a lane is not in them.
+//!
 //! The line `series` is the whole of 80,000 readings, as one thread makes them; all others are means of one step.
 //!
 //! Time is the thread's own processor time, so that other work on the machine hardly counts. The last lines are
@@ -8,16 +11,20 @@
 
 #![expect(clippy::print_stdout, reason = "its lines are what it is for")]
 
+mod marks;
+
 use std::hint::black_box;
 use std::path::PathBuf;
 use std::time::Instant;
 
 use stillmark::app::command::Command;
+use stillmark::app::command::case::CaseCommand;
 use stillmark::app::command::marks::MarksCommand;
 use stillmark::app::command::stride::{Stride, Way};
 use stillmark::app::session::state::State;
 use stillmark::app::session::update::{receive, update};
 use stillmark::app::work::effect::{Effect, Outcome};
+use stillmark::case::document::edit::Edit;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::readings::{Picture, read_case};
 use stillmark::geom::point::{Point, Vec2};
@@ -29,8 +36,12 @@ use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
 use stillmark::phantom::demonstration::demonstration;
 
+use marks::{curved, straight};
+
 /// Steps timed together: the kernel's account of a running thread is some milliseconds coarse.
 const STEPS: u32 = 600;
+/// Of what takes a large part of a frame, fewer are enough.
+const LARGE_STEPS: u32 = 100;
 /// Cases of a large series.
 const SERIES_CASES: u32 = 10_000;
 
@@ -69,11 +80,43 @@ fn opened(case: Case, id: &str) -> State {
     let mut state = State::default();
     let file = PathBuf::from("/demonstration/a.case.json");
     let outcome = Outcome::Opened { case: Box::new(case), file, seen: Seen::of(b"a case"), leftover: None };
-    receive(&mut state, outcome);
+    let effects = receive(&mut state, outcome);
+    read(&mut state, effects);
     if let Some(document) = &mut state.editor.document {
         document.show(id);
     }
     state
+}
+
+/// Makes the readings that were left to a lane, so that what follows finds all shots read.
+fn read(state: &mut State, effects: Vec<Effect>) {
+    for effect in effects {
+        if let Effect::Read(due) = effect {
+            receive(state, Outcome::Readings(Box::new(due.make(|| true))));
+        }
+    }
+}
+
+/// The drawing thread's part of a case that arrives, and of a setting that concerns all shots with the step back from it, in
+/// microseconds.
+fn all_at_once(case: &Case) -> [f64; 2] {
+    let open = mean_us(LARGE_STEPS, |_| {
+        let mut state = State::default();
+        let file = PathBuf::from("/demonstration/a.case.json");
+        let case = Box::new(case.clone());
+        let outcome = Outcome::Opened { case, file, seen: Seen::of(b"a case"), leftover: None };
+        black_box(receive(&mut state, outcome));
+    });
+    let mut state = opened(case.clone(), &case.shots[0].id);
+    let mut settings = case.settings.clone();
+    settings.bone_sd_mm += 0.1;
+    let edit = Edit::SetSettings(Box::new(settings));
+    let all = mean_us(LARGE_STEPS, |_| {
+        let effects = update(&mut state, Command::Case(CaseCommand::Edit(edit.clone())));
+        black_box(&effects);
+        black_box(update(&mut state, Command::Case(CaseCommand::Undo)));
+    });
+    [open, all]
 }
 
 fn tip() -> MarkRef {
@@ -130,24 +173,6 @@ fn edits(case: &Case, id: &str) -> [f64; 3] {
     [drag, nudge, (gesture - grab - drag).max(0.0)]
 }
 
-/// Four corners and the tip, as in reading.rs.
-fn straight() -> Marks {
-    Marks::new()
-        .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
-        .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
-        .with(MarkKind::Tip, &[(365.4, 356.9)])
-}
-
-/// Fourteen marks, as in reading.rs.
-fn curved() -> Marks {
-    Marks::new()
-        .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (364.0, 313.0), (316.0, 317.0), (268.0, 318.0)])
-        .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (357.0, 401.0), (309.0, 409.0), (262.0, 421.0)])
-        .with(MarkKind::PosteriorWall, &[(405.0, 336.0), (402.0, 367.0)])
-        .with(MarkKind::AnteriorWall, &[(272.0, 344.0), (273.0, 370.0), (269.0, 396.0)])
-        .with(MarkKind::Tip, &[(365.4, 356.9)])
-}
-
 fn input<'a>(shot: &'a Shot, settings: &'a Settings) -> ShotInput<'a> {
     ShotInput {
         side: shot.side,
@@ -196,6 +221,9 @@ fn main() {
             most = [0, 1, 2].map(|i| most[i].max(found[i]));
         }
         for (name, us) in ["drag", "nudge", "release"].into_iter().zip(most) {
+            dearest(name, shots, us);
+        }
+        for (name, us) in ["open", "all"].into_iter().zip(all_at_once(&case)) {
             dearest(name, shots, us);
         }
     }

@@ -22,16 +22,11 @@ fn frame() -> Frame {
     let grey =
         |x: u32, y: u32| u16::try_from(20_000 + 16 * (x + y) + 37 * ((x * 7 + y * 13) % 31)).unwrap_or(0);
     let side = u32::from(SIDE);
-    Frame {
-        width: side,
-        height: side,
-        samples: Samples::Gray16((0..side).flat_map(|y| (0..side).map(move |x| grey(x, y))).collect()),
-        was_colour: false,
-        digest: String::new(),
-        warnings: Vec::new(),
-        taken: None,
-        facts: Default::default(),
-    }
+    Frame::of_samples(
+        side,
+        side,
+        Samples::Gray16((0..side).flat_map(|y| (0..side).map(move |x| grey(x, y))).collect()),
+    )
 }
 
 fn shot(level: Level, stage: Stage, id: usize) -> Shot {

@@ -17,16 +17,7 @@ fn frame() -> Frame {
         .flat_map(|y| (0..SIDE).map(move |x| value(x, y)))
         .map(|[low, high, ..]| u16::from_le_bytes([low, high]))
         .collect();
-    Frame {
-        width: SIDE,
-        height: SIDE,
-        samples: Samples::Gray16(values),
-        was_colour: false,
-        digest: String::new(),
-        warnings: Vec::new(),
-        taken: None,
-        facts: Default::default(),
-    }
+    Frame::of_samples(SIDE, SIDE, Samples::Gray16(values))
 }
 
 fn greys(criterion: &mut Criterion) {

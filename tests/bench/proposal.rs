@@ -29,16 +29,7 @@ fn still(seed: u64, stage: Stage) -> (stillmark::case::document::Shot, Frame) {
     let wanted = WantedShots { view: Some(View::Lateral), stage: Some(stage), ..WantedShots::default() };
     let mut series = drawn(seed, wanted, &look);
     let (shot, simulated) = (series.case.shots.remove(0), series.shots.remove(0));
-    let frame = Frame {
-        width: SIDE,
-        height: SIDE,
-        samples: Samples::Gray16(simulated.picture().samples),
-        was_colour: false,
-        digest: String::new(),
-        warnings: Vec::new(),
-        taken: None,
-        facts: Default::default(),
-    };
+    let frame = Frame::of_samples(SIDE, SIDE, Samples::Gray16(simulated.picture().samples));
     (shot, frame)
 }
 

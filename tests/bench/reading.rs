@@ -1,32 +1,18 @@
 //! How long a reading takes: marks → depth, height, their budget, verdicts and issues. See README.md here.
 
+mod marks;
+
 use std::hint::black_box;
 
 use criterion::Criterion;
 use stillmark::geom::point::Point;
 use stillmark::measure::lateral::{lateral_body_map, read_lateral};
-use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
+use stillmark::measure::mark::{Stage, View};
 use stillmark::measure::reading::{Lent, ShotInput};
 use stillmark::measure::settings::Settings;
 use stillmark::measure::true_view::known::Known;
 
-/// Four corners and the tip.
-fn straight() -> Marks {
-    Marks::new()
-        .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
-        .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
-        .with(MarkKind::Tip, &[(365.4, 356.9)])
-}
-
-/// Fourteen marks: every border curved.
-fn curved() -> Marks {
-    Marks::new()
-        .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (364.0, 313.0), (316.0, 317.0), (268.0, 318.0)])
-        .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (357.0, 401.0), (309.0, 409.0), (262.0, 421.0)])
-        .with(MarkKind::PosteriorWall, &[(405.0, 336.0), (402.0, 367.0)])
-        .with(MarkKind::AnteriorWall, &[(272.0, 344.0), (273.0, 370.0), (269.0, 396.0)])
-        .with(MarkKind::Tip, &[(365.4, 356.9)])
-}
+use marks::{curved, straight};
 
 fn reading(criterion: &mut Criterion) {
     let settings = Settings::default();

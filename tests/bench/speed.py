@@ -129,6 +129,9 @@ STEPS = [
     ("release", 21, "letting a dragged mark go", 2e-3),
     ("drag", 200, "a step of a drag", 3e-3), ("nudge", 200, "a nudge by an arrow key", 3e-3),
     ("release", 200, "letting a dragged mark go", 3e-3),
+    ("open", 21, "a case that arrives", 16e-3), ("open", 200, "a case that arrives; most is read in a lane", 16e-3),
+    ("all", 21, "a setting for all shots, and the step back", 16e-3),
+    ("all", 200, "a setting for all shots, and the step back; most is read in a lane", 16e-3),
 ]
 READINGS = [
     ("pair", 1, "a matched pair with both budgets", 600e-6), ("lateral14", 1, "a lateral of 14 marks", 60e-6),

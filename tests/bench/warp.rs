@@ -40,16 +40,7 @@ fn body(turn: f64, zoom: f64, mirror: f64) -> Option<BodyMap> {
 }
 
 fn frame(samples: Samples) -> Frame {
-    Frame {
-        width: SIDE,
-        height: SIDE,
-        samples,
-        was_colour: false,
-        digest: String::new(),
-        warnings: Vec::new(),
-        taken: None,
-        facts: Default::default(),
-    }
+    Frame::of_samples(SIDE, SIDE, samples)
 }
 
 /// A smooth picture with fine structure, as a share of white.

@@ -30,16 +30,7 @@ const FIGURES: u64 = 500;
 
 fn frame() -> Frame {
     let samples = (0..SIDE).flat_map(|y| (0..SIDE).map(move |x| u8::try_from((x + y) / 5).unwrap_or(255)));
-    Frame {
-        width: SIDE,
-        height: SIDE,
-        samples: Samples::Gray8(samples.collect()),
-        was_colour: false,
-        digest: String::new(),
-        warnings: Vec::new(),
-        taken: None,
-        facts: Default::default(),
-    }
+    Frame::of_samples(SIDE, SIDE, Samples::Gray8(samples.collect()))
 }
 
 /// A body somewhere near the middle, turned a little, with a tip in or near it.

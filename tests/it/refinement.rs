@@ -101,16 +101,7 @@ fn take(subject: &Subject, (pose, look): &(Pose, Look), seed: u64, inverted: boo
     Taken {
         near: subject.lateral_marks(&beam, &careful),
         both: subject.lateral_marks(&beam, &both),
-        frame: Frame {
-            width: SIDE,
-            height: SIDE,
-            samples: Samples::Gray16(samples),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        },
+        frame: Frame::of_samples(SIDE, SIDE, Samples::Gray16(samples)),
         beam,
         shot,
     }

@@ -93,16 +93,7 @@ mod tests {
     use super::*;
 
     fn frame() -> Frame {
-        Frame {
-            width: 8,
-            height: 4,
-            samples: Samples::Gray16(vec![700; 32]),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(8, 4, Samples::Gray16(vec![700; 32]))
     }
 
     #[test]

@@ -197,16 +197,7 @@ mod tests {
         };
         let values =
             (0..SIDE).flat_map(|y| (0..SIDE).map(move |x| (x, y))).map(|(x, y)| value(x, y)).collect();
-        let frame = Frame {
-            width: SIDE,
-            height: SIDE,
-            samples: Samples::Gray16(values),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        };
+        let frame = Frame::of_samples(SIDE, SIDE, Samples::Gray16(values));
         (frame, field)
     }
 

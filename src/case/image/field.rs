@@ -215,16 +215,7 @@ mod tests {
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to what fits")]
         let sample =
             |(x, y): (u32, u32)| value(f64::from(x) + 0.5, f64::from(y) + 0.5).clamp(0.0, 255.0) as u8;
-        Frame {
-            width,
-            height,
-            samples: Samples::Gray8(samples.map(sample).collect()),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(width, height, Samples::Gray8(samples.map(sample).collect()))
     }
 
     /// Something like anatomy: bright and dark, partly as dark as the outside.

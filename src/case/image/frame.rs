@@ -35,6 +35,21 @@ pub struct Frame {
 }
 
 impl Frame {
+    /// A frame of which nothing is known but its samples, row by row; there must be `width × height` of them.
+    #[must_use]
+    pub fn of_samples(width: u32, height: u32, samples: Samples) -> Self {
+        Self {
+            width,
+            height,
+            samples,
+            was_colour: false,
+            digest: String::new(),
+            warnings: Vec::new(),
+            taken: None,
+            facts: Facts::default(),
+        }
+    }
+
     /// The stored value at a column and row, or `None` outside the frame.
     #[must_use]
     pub fn value(&self, column: u32, row: u32) -> Option<u16> {

@@ -109,16 +109,7 @@ mod tests {
     #[test]
     fn samples_survive_in_both_depths() {
         for samples in [Samples::Gray8(vec![0, 7, 255, 9]), Samples::Gray16(vec![0, 258, 65535, 9])] {
-            let frame = Frame {
-                width: 2,
-                height: 2,
-                samples: samples.clone(),
-                was_colour: false,
-                digest: String::new(),
-                warnings: Vec::new(),
-                taken: None,
-                facts: Facts::default(),
-            };
+            let frame = Frame::of_samples(2, 2, samples.clone());
             let read = image::load_from_memory(&png(&frame).unwrap()).unwrap();
             let found = match samples {
                 Samples::Gray8(_) => Samples::Gray8(read.into_luma8().into_raw()),

@@ -172,16 +172,7 @@ mod tests {
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "made so")]
             (0..SIDE).map(move |x| value(f64::from(x) + 0.5, f64::from(y) + 0.5).round() as u8)
         });
-        Arc::new(Frame {
-            width: SIDE,
-            height: SIDE,
-            samples: Samples::Gray8(values.collect()),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        })
+        Arc::new(Frame::of_samples(SIDE, SIDE, Samples::Gray8(values.collect())))
     }
 
     fn texture(x: f64, y: f64) -> f64 {

@@ -94,16 +94,7 @@ mod tests {
 
     fn frame(width: u32, height: u32) -> Frame {
         let values = (0..width * height).map(|i| u16::try_from(i % 60_000).unwrap()).collect();
-        Frame {
-            width,
-            height,
-            samples: Samples::Gray16(values),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(width, height, Samples::Gray16(values))
     }
 
     fn bounds(marks: Marks, size: (u32, u32), extent: Extent) -> Rect {

@@ -166,16 +166,7 @@ mod tests {
     const REFERENCE: &str = include_str!("../../../tests/reference/local_contrast.csv");
 
     fn gray(width: u32, height: u32, values: Vec<u8>) -> Frame {
-        Frame {
-            width,
-            height,
-            samples: Samples::Gray8(values),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(width, height, Samples::Gray8(values))
     }
 
     #[test]

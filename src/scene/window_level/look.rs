@@ -97,14 +97,8 @@ mod tests {
         let curve = GrayCurve::Window { centre: 600.0, width: 400.0, function };
         let presets = vec![Preset { name: "BONE".to_owned(), curve }];
         Frame {
-            width: 1,
-            height: 1,
-            samples: Samples::Gray16(vec![600]),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
             facts: Facts { presets, ..Facts::default() },
+            ..Frame::of_samples(1, 1, Samples::Gray16(vec![600]))
         }
     }
 

@@ -305,16 +305,7 @@ mod tests {
     fn frame16(width: u32, height: u32, value: impl Fn(u32, u32) -> u16) -> Frame {
         let values =
             (0..height).flat_map(|y| (0..width).map(move |x| (x, y))).map(|(x, y)| value(x, y)).collect();
-        Frame {
-            width,
-            height,
-            samples: Samples::Gray16(values),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts: Default::default(),
-        }
+        Frame::of_samples(width, height, Samples::Gray16(values))
     }
 
     #[test]

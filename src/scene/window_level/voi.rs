@@ -106,16 +106,7 @@ mod tests {
         assert_eq!(words(&values.map(|x| share(&curve, x))), "0 0 0.5 1 1 0");
         let facts =
             Facts { inverted: true, stored_offset: -1, modality: Modality::PLAIN, ..Facts::default() };
-        let frame = Frame {
-            width: 1,
-            height: 1,
-            samples: Samples::Gray8(vec![0]),
-            was_colour: false,
-            digest: String::new(),
-            warnings: Vec::new(),
-            taken: None,
-            facts,
-        };
+        let frame = Frame { facts, ..Frame::of_samples(1, 1, Samples::Gray8(vec![0])) };
         assert_eq!(words(&shares(&frame, &curve)[..3]), "1 0.5 0");
     }
 }
