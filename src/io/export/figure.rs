@@ -60,6 +60,12 @@ impl Chosen {
         Ok(chosen)
     }
 
+    /// The same of one shot whose image is open already, with the readings of its case.
+    #[must_use]
+    pub fn of_opened(place: usize, frame: Frame, readings: CaseReadings) -> Self {
+        Self { places: vec![place], frames: vec![frame], readings }
+    }
+
     /// A sentence for each shot whose whole frame is shown and in which words may be readable.
     #[must_use]
     pub fn doubts(&self, case: &Case, extent: Extent) -> Vec<String> {

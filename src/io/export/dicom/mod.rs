@@ -259,7 +259,7 @@ fn objects(
         files.push((format!("{}-overlay.dcm", one.name), bytes));
     }
     for one in taken.iter().filter(|one| wanted.figures.contains(&one.place)) {
-        let drawn = figure_pixels(case_file, case, one.place)?;
+        let drawn = figure_pixels(case_file, case, one, &readings)?;
         let shown: Vec<&Image> = images.get(&one.place).into_iter().collect();
         let said = Said { words: true, lossy: one.is_lossy(), number: one.place + 1 };
         let bytes = capture::figure(context, &drawn, &shown, said).map_err(|e| failed(&one.shot.id, &e))?;
@@ -308,8 +308,13 @@ fn overlay_scene(case: &Case, readings: &CaseReadings, one: &TakenShot<'_>) -> S
 }
 
 /// A figure of one shot, without a title and without labels that the user wrote: both are free text.
-fn figure_pixels(case_file: &Path, case: &Case, place: usize) -> Result<Pixels, NotExported> {
-    let chosen = Chosen::open(case_file, case, &[place]).map_err(NotExported::Impossible)?;
+fn figure_pixels(
+    case_file: &Path,
+    case: &Case,
+    one: &TakenShot<'_>,
+    readings: &CaseReadings,
+) -> Result<Pixels, NotExported> {
+    let chosen = Chosen::of_opened(one.place, one.frame.clone(), readings.clone());
     let options = FigureOptions {
         title: None,
         layers: Some(LayerSet::default().without(Layer::Teaching)),
