@@ -4,6 +4,7 @@
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
+use crate::align::edge_rise::{self, NoRise};
 use crate::align::metal::Metal;
 use crate::align::patch::joined;
 use crate::case::document::Shot;
@@ -19,31 +20,19 @@ use crate::measure::mark_error::Softness;
 pub const SHARP_MM: f64 = 1.0;
 /// Standard deviation added for each millimetre of rise beyond that.
 pub const FACTOR: f64 = 0.3;
-/// How many times the grain a border's contrast must be to count as an edge.
-const GRAINS: f64 = 3.0;
 /// A grain below this, in grey levels, is rounding: even a picture of 8 bits has more.
 const NO_GRAIN: f64 = 0.01;
 /// How far along the border it is looked at to either side of a mark, and in what steps, in millimetres.
 const ALONG_MM: (f64, f64) = (1.5, 0.5);
 /// How far across the border to either side, and in what steps, in millimetres.
 const ACROSS_MM: (f64, f64) = (6.0, 0.125);
-/// How far off the mark its edge may lie, in millimetres.
-const OFF_MM: f64 = 1.5;
 /// From a corner inward along its end plate, where the border is looked at in its stead, in millimetres.
 const INWARD_MM: f64 = 2.5;
-/// Blur across the border before slopes are taken, in millimetres; it is taken off the rise again.
-const BLUR_MM: f64 = 0.25;
-/// From 10 to 90 % of a step blurred by a normal distribution, in its standard deviations.
-const RISE_OF_SIGMA: f64 = 2.563_103;
-/// An edge ends where its slope has fallen to this share of its steepest; a blurred step cut off there rises from 10
-/// to 90 % over 2.4260 standard deviations, of which [`CUT`] makes the whole again.
-const SHARE: f64 = 0.1;
-const CUT: f64 = RISE_OF_SIGMA / 2.426_0;
 
 /// What was found at a mark.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub enum Rise {
-    /// The 10–90 % rise in millimetres.
+    /// The 10–90 % rise in millimetres of a step as soft as this border.
     Mm(f64),
     /// No edge that stands out of the grain.
     NoEdge,
@@ -172,10 +161,11 @@ fn rise_at(frame: &Frame, shot: &Shot, middle: Point, across: Vec2, mm_per_px: f
     if seen.all(|value| first == Some(value)) {
         return Rise::Unseen;
     }
-    match edge(&profile, grain) {
+    match edge_rise::rise(&profile, ACROSS_MM.1, grain) {
+        Ok(mm) => Rise::Mm(mm),
         // Every X-ray has grain. Of a picture without any, which was drawn, the lack of an edge says nothing.
-        Rise::NoEdge if grain < NO_GRAIN => Rise::Unseen,
-        found => found,
+        Err(NoRise::NoEdge) if grain >= NO_GRAIN => Rise::NoEdge,
+        Err(_) => Rise::Unseen,
     }
 }
 
@@ -209,78 +199,6 @@ fn averaged(columns: &[Vec<Option<f64>>]) -> Option<(Vec<Option<f64>>, f64)> {
     // A second difference of columns has √6 times the grain of one, and half of them are below 0.6745 of that (normal
     // distribution); the mean of all columns has less of it.
     Some((profile, middle / (0.674_490 * 6.0_f64.sqrt()) / each.sqrt()))
-}
-
-/// The steepest edge near the middle of a profile, followed to where it flattens.
-fn edge(profile: &[Option<f64>], grain: f64) -> Rise {
-    let step = ACROSS_MM.1;
-    let smooth = blurred(profile, BLUR_MM / step);
-    let slope = |i: usize| Some(smooth.get(i + 1)?.as_ref()? - smooth.get(i.checked_sub(1)?)?.as_ref()?);
-    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "some dozens")]
-    let off = (OFF_MM / step) as usize;
-    let middle = profile.len() / 2;
-    let near = (middle - off..=middle + off).filter_map(|i| Some((i, slope(i)?)));
-    let Some((top, steepest)) = near.max_by(|a, b| a.1.abs().total_cmp(&b.1.abs())) else {
-        return Rise::Unseen;
-    };
-    let goes_on = |i: usize| slope(i).map(|s| s * steepest > 0.0 && s.abs() >= SHARE * steepest.abs());
-    // A slope that goes on beyond what is looked at is no edge; what metal or the picture's end hides is not known.
-    let follow = |step: isize| -> Result<usize, Rise> {
-        let mut here = top;
-        loop {
-            let next =
-                here.checked_add_signed(step).filter(|next| *next < profile.len()).ok_or(Rise::NoEdge)?;
-            match goes_on(next) {
-                Some(true) => here = next,
-                Some(false) => return Ok(here),
-                None if next == 0 || next + 1 == profile.len() => return Err(Rise::NoEdge),
-                None => return Err(Rise::Unseen),
-            }
-        }
-    };
-    let (from, to) = match (follow(-1), follow(1)) {
-        (Ok(from), Ok(to)) => (from, to),
-        (Err(why), _) | (_, Err(why)) => return why,
-    };
-    let levels: Option<Vec<f64>> = smooth[from..=to].iter().copied().collect();
-    let Some(levels) = levels.filter(|levels| levels.len() > 1) else { return Rise::NoEdge };
-    let (low, high) = (levels[0], levels[levels.len() - 1]);
-    if (high - low).abs() < GRAINS * grain {
-        return Rise::NoEdge;
-    }
-    let crossing = |share: f64| {
-        let wanted = low + (high - low) * share;
-        let i =
-            levels.windows(2).position(|pair| (pair[0] - wanted) * (pair[1] - wanted) <= 0.0).unwrap_or(0);
-        #[expect(clippy::cast_precision_loss, reason = "some dozens")]
-        let i_mm = i as f64;
-        (i_mm + (wanted - levels[i]) / (levels[i + 1] - levels[i])) * step
-    };
-    let rise = CUT * (crossing(0.9) - crossing(0.1));
-    let own = RISE_OF_SIGMA * BLUR_MM;
-    Rise::Mm((rise * rise - own * own).max(0.0).sqrt())
-}
-
-/// The profile blurred by a normal distribution of so many steps, over what is seen of it.
-fn blurred(profile: &[Option<f64>], sigma: f64) -> Vec<Option<f64>> {
-    #[expect(clippy::cast_possible_truncation, clippy::cast_possible_wrap, reason = "some dozens")]
-    let (reach, n) = ((3.0 * sigma).ceil() as isize, profile.len() as isize);
-    (0..n)
-        .map(|i| {
-            profile[usize::try_from(i).ok()?]?;
-            let (mut sum, mut weights) = (0.0, 0.0);
-            for j in (i - reach).max(0)..=(i + reach).min(n - 1) {
-                #[expect(clippy::cast_precision_loss, reason = "some dozens")]
-                let d = (j - i) as f64 / sigma;
-                if let Some(value) = profile[usize::try_from(j).ok()?] {
-                    let weight = (-0.5 * d * d).exp();
-                    sum += weight * value;
-                    weights += weight;
-                }
-            }
-            Some(sum / weights)
-        })
-        .collect()
 }
 
 /// Where a mark's border is looked at, and the unit vector across it; `None` where no direction follows from the marks.
@@ -320,6 +238,7 @@ fn place(marks: &Marks, at: MarkRef, mm_per_px: f64) -> Option<(Point, Vec2)> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::align::edge_rise::RISE_OF_SIGMA;
     use crate::case::image::frame::Samples;
     use crate::measure::mark::View;
     use crate::stats::normal::p_below;

@@ -7,6 +7,9 @@ use crate::measure::mark::{MarkKind, MarkRef};
 
 /// Standard deviation of a mark on a border that has no edge there, per axis, in millimetres (method, section 10).
 pub const NO_EDGE_SD_MM: f64 = 1.5;
+/// How much of what softness adds to a mark placed by hand it adds to one that the program proposed: 0.1 mm for each
+/// millimetre of rise instead of 0.3 (docs/softness.md; their own standard deviation is of stills that were soft already).
+const OF_PROPOSED: f64 = 1.0 / 3.0;
 
 /// How soft the picture is at a mark.
 #[derive(Clone, Copy, Debug, Default, PartialEq)]
@@ -14,7 +17,8 @@ pub enum Softness {
     /// As sharp as the setting's standard deviation is meant for, or not known.
     #[default]
     Sharp,
-    /// Softer: this many millimetres, 0 or more, are added to the standard deviation in quadrature.
+    /// Softer: this many millimetres, 0 or more, are added to the standard deviation in quadrature; to that of a
+    /// proposed point a third of it.
     Adds(f64),
     /// There is no edge: the standard deviation is [`NO_EDGE_SD_MM`], or the setting's where that is larger.
     NoEdge,
@@ -112,7 +116,7 @@ impl MarkError {
         let sharp = self.proposed.map_or([setting; 2], |proposed| [proposed.along_mm, proposed.across_mm]);
         let all = sharp.map(|sd| match self.softness {
             Softness::Sharp => sd,
-            Softness::Adds(more) => sd.hypot(more),
+            Softness::Adds(more) => sd.hypot(if self.proposed.is_some() { OF_PROPOSED * more } else { more }),
             Softness::NoEdge => sd.max(NO_EDGE_SD_MM),
         });
         Spread { all, sharp }
@@ -132,6 +136,14 @@ mod tests {
         assert!(close(soft(Softness::NoEdge).all, 1.5) && close(soft(Softness::NoEdge).sharp, 0.5));
         let wide = MarkError { softness: Softness::NoEdge, proposed: None }.spread(2.0);
         assert!(close(wide.all, 2.0));
+    }
+
+    /// By hand: 1.2 mm of softness are 0.4 mm for a proposed point, and √(0.3² + 0.4²) = 0.5.
+    #[test]
+    fn softness_costs_a_proposed_point_a_third() {
+        let proposed = Some(Proposed { across_mm: 0.3, along_mm: 0.3, along: None });
+        let soft = MarkError { softness: Softness::Adds(1.2), proposed }.spread(0.5);
+        assert!((soft.all[1] - 0.5).abs() < 1e-12 && (soft.sharp[1] - 0.3).abs() < 1e-12);
     }
 
     #[test]

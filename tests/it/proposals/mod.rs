@@ -3,6 +3,7 @@
 //! `docs/proposals.md`.
 
 mod command;
+mod softness;
 mod stills;
 
 use std::fmt::Write as _;
