@@ -2,7 +2,7 @@
 //! picture drawn in the second one's frame, grey levels matched, and a small correction found from the pictures.
 //!
 //! Reading order: [`registration`], [`warp`], [`greys`], `difference`; `patch`, `metal`, `estimate`, [`refine`], [`refined_change`]; [`softness`] says how
-//! sharp a picture is at each mark.
+//! sharp a picture is at each mark, by `edge_rise`.
 //!
 //! ```text
 //! let registration = Registration::of_shots(&case, [from, to])?; // from the marks of both shots
@@ -15,6 +15,7 @@
 
 pub(crate) mod coarse;
 mod difference;
+mod edge_rise;
 pub(crate) mod estimate;
 pub mod greys;
 mod metal;

@@ -2,8 +2,9 @@
 //! pictures say, and both tips are read there by the second shot's marks.
 //!
 //! What errs alike at both tips then drops out. The bone's part of the uncertainty is what the second shot's bone marks
-//! do to the difference of both places, and the refinement's own error; the metal's and the view's parts stay as they
-//! are between two readings, which for the view is cautious: the refinement also takes away a part of what the two directions do.
+//! do to the difference of both places, and the refinement's own error; the metal's part stays as it is between two
+//! readings. The view's part is what the two directions do to tips off the middle plane, and what the second one does to its borders,
+//! for as much as the tip moved: the pictures lay the body's middle plane on itself, whatever the directions.
 
 use crate::align::refine::REFINED_SD_MM;
 use crate::align::registration::{Registration, body_map};
@@ -39,8 +40,10 @@ pub fn refined_change(
         let mut quantity = by_marks.quantity.clone();
         quantity.value = value;
         quantity.budget.bone = bone;
+        let view = by_marks.laid.tip.hypot(by_marks.laid.borders * value);
+        quantity.budget.view = view.min(quantity.budget.view);
         let moved = Moved::of(&quantity, case.settings.change_that_matters);
-        Change { moved, quantity, view_unknown: by_marks.view_unknown }
+        Change { moved, quantity, ..by_marks.clone() }
     };
     let along = changed(by_marks.along.as_ref()?, b.along - a.along, marks[0].hypot(own[0]));
     let height = changed(by_marks.height.as_ref()?, b.height - a.height, marks[1].hypot(own[1]));
@@ -92,6 +95,7 @@ mod tests {
     use crate::measure::compare::{Position, change};
     use crate::measure::mark::View;
     use crate::measure::quantity::{Budget, Quantity};
+    use crate::measure::unknown_view::LaidView;
 
     /// A body of 140 × 90 px at 0.3 mm a pixel.
     fn shot(id: &str, tip: (f64, f64)) -> Shot {
@@ -121,7 +125,8 @@ mod tests {
             influences: Vec::new(),
             monte_carlo: None,
         };
-        let found = change(&reading(0.3), &reading(0.5), Position::Own, 0.08);
+        let laid = LaidView { tip: 0.006, borders: 0.02 };
+        let found = Change { laid, ..change(&reading(0.3), &reading(0.5), Position::Own, 0.08) };
         let by_marks =
             ShotChange { along: Some(found.clone()), height: Some(found), midline: None, mm: None };
         let refined = refined_change(&case, [&from, &to], &refined, &by_marks, None).unwrap();
@@ -133,6 +138,8 @@ mod tests {
         let expected = (4.0 * (left * (0.5 / 0.3) / 140.0_f64).powi(2) + (0.5_f64 / 140.0).powi(2)).sqrt();
         assert!((along.budget.bone - expected).abs() < 1e-5, "{} {expected}", along.budget.bone);
         assert!((along.budget.metal - 0.01 * 2.0_f64.sqrt()).abs() < 1e-12);
-        assert!(along.budget.view > 0.02 && refined.mm.is_none());
+        // Tips that leave 0.006 open and borders 0.02 a unit: √(0.006² + (0.02·26/140)²).
+        assert!((along.budget.view - 0.006_f64.hypot(0.02 * 26.0 / 140.0)).abs() < 1e-12);
+        assert!(refined.mm.is_none());
     }
 }

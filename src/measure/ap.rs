@@ -204,6 +204,7 @@ impl ApEye {
             along_rest: 0.0,
             // The rims of an AP lie farther from where they are taken; with one contour, too.
             height_rest: REST_OF_AP_HEIGHT * self.height.sine(AP_HEIGHT).unwrap_or_else(unknown_rho),
+            ..UnknownView::default()
         }
     }
 

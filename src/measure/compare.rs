@@ -3,7 +3,7 @@
 use crate::measure::length::{BodyLengths, Length};
 use crate::measure::quantity::{Budget, Quantity, Z95};
 use crate::measure::reading::{ApReading, LateralReading, MidlineBy, PairReading};
-use crate::measure::unknown_view::{SeenView, UnknownView};
+use crate::measure::unknown_view::{LaidView, SeenView, UnknownView};
 
 /// Whether two shots were taken from one place.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, Hash)]
@@ -35,6 +35,9 @@ pub struct Change {
     /// Whether one of the views may be off by more than 1.4° in this direction, for all that is marked; the view's part
     /// is then that of a view of which nothing is known.
     pub view_unknown: bool,
+    /// The view's part if the earlier body were laid on the later one by the pictures: from both tips, and for each unit
+    /// of the change from the later shot's borders. Nothing at one position of the C-arm.
+    pub laid: LaidView,
 }
 
 /// The changes between two lateral or two AP shots.
@@ -110,7 +113,7 @@ pub fn change(from: &Quantity, to: &Quantity, position: Position, matters: f64) 
         influences: Vec::new(),
         monte_carlo: None,
     };
-    Change { moved: Moved::of(&quantity, matters), quantity, view_unknown: false }
+    Change { moved: Moved::of(&quantity, matters), quantity, view_unknown: false, laid: LaidView::default() }
 }
 
 /// The same, where the view's part is larger if nothing is known of a view's turn or tilt, and where second contours tell by
@@ -124,12 +127,13 @@ fn change_seen(
     if position == Position::Shared {
         return change(from, to, position, matters);
     }
-    let seen = |quantity: &Quantity, SeenView { unknown, rest }: SeenView| {
+    let seen = |quantity: &Quantity, SeenView { unknown, rest, .. }: SeenView| {
         let view = unknown.unwrap_or(0.0).max(quantity.budget.view).hypot(rest);
         Quantity { budget: Budget { view, ..quantity.budget }, influences: Vec::new(), ..*quantity }
     };
     let wide = change(&seen(from, from_view), &seen(to, to_view), position, matters);
-    Change { view_unknown: from_view.unknown.is_some() || to_view.unknown.is_some(), ..wide }
+    let laid = LaidView { tip: from_view.laid.tip.hypot(to_view.laid.tip), borders: to_view.laid.borders };
+    Change { view_unknown: from_view.unknown.is_some() || to_view.unknown.is_some(), laid, ..wide }
 }
 
 /// The changes from one lateral shot to another of the same level.
@@ -240,7 +244,7 @@ mod tests {
     fn a_view_of_which_nothing_is_known_widens_a_change() {
         let (a, b) = (quantity(0.30, 0.03, 0.04), quantity(0.45, 0.03, 0.04));
         let known = change(&a, &b, Position::Own, 0.08);
-        let (told, untold) = (SeenView::default(), SeenView { unknown: Some(0.07), rest: 0.0 });
+        let (told, untold) = (SeenView::default(), SeenView { unknown: Some(0.07), ..SeenView::default() });
         let wide = change_seen((&a, told), (&b, untold), Position::Own, 0.08);
         assert!((wide.quantity.sd() - 0.091_104).abs() < 1e-6 && wide.view_unknown && !known.view_unknown);
         assert_eq!((known.moved, wide.moved), (Moved::Yes, Moved::Undecided));
@@ -252,7 +256,7 @@ mod tests {
     #[test]
     fn what_contours_leave_open_adds_up() {
         let (a, b) = (quantity(0.30, 0.03, 0.04), quantity(0.45, 0.03, 0.04));
-        let seen = SeenView { unknown: None, rest: 0.02 };
+        let seen = SeenView { rest: 0.02, ..SeenView::default() };
         let wide = change_seen((&a, seen), (&b, seen), Position::Own, 0.08);
         assert!((wide.quantity.sd() - 0.076_158).abs() < 1e-6 && !wide.view_unknown);
         let shared = change_seen((&a, seen), (&b, seen), Position::Shared, 0.08);

@@ -18,9 +18,11 @@ use crate::measure::settings::{Rule, Settings};
 use crate::measure::simulate;
 use crate::measure::true_view::of_pair::lateral_alone;
 use crate::measure::true_view::view::LateralTrueView;
-use crate::measure::unknown_view::{REST_OF_DEPTH, REST_OF_LATERAL_HEIGHT, UnknownView, unknown_rho};
+use crate::measure::unknown_view::{
+    LaidView, REST_OF_DEPTH, REST_OF_LATERAL_HEIGHT, UnknownView, unknown_rho,
+};
 use crate::measure::view_part::{
-    LATERAL_DEPTH, LATERAL_HEIGHT, Separations, between_borders, rho, typical_off_middle,
+    LATERAL_DEPTH, LATERAL_HEIGHT, Separations, between_borders, laid, rho, typical_off_middle,
 };
 
 /// Smallest and largest depth over mean height of a lumbar body.
@@ -190,7 +192,13 @@ impl Eye {
         let off = Self { turn: unknown_rho(), tilt: unknown_rho(), ..*self };
         let one_contour = |told: Option<f64>, variance: f64| told.is_none().then(|| variance.sqrt());
         let rest = |each: f64, told: Option<f64>| each * told.unwrap_or(0.0);
+        let laid = |f, length, lever, separations| {
+            let (tip, borders) = laid(f, length, self.off_middle_mm, lever, separations, unknown_rho());
+            LaidView { tip: tip.sqrt(), borders: borders.sqrt() }
+        };
         UnknownView {
+            along_laid: laid(tip.along.value, self.depth_mm, LATERAL_DEPTH, self.depth),
+            height_laid: laid(tip.height.value, self.height_mm, LATERAL_HEIGHT, self.height),
             along_rest: rest(REST_OF_DEPTH, self.depth.sine(LATERAL_DEPTH)),
             height_rest: rest(REST_OF_LATERAL_HEIGHT, self.height.sine(LATERAL_HEIGHT)),
             along: one_contour(self.depth.sine(LATERAL_DEPTH), off.depth_variance(tip.along.value)),

@@ -27,6 +27,21 @@ pub struct UnknownView {
     pub along_rest: f64,
     /// The same of height.
     pub height_rest: f64,
+    /// What is left of the view's part once the body is laid on another shot's by the pictures, along (lateral only).
+    pub along_laid: LaidView,
+    /// The same of height.
+    pub height_laid: LaidView,
+}
+
+/// The view's part of a place in a body that is laid on another shot's by the pictures. Both tips are then read between one
+/// shot's borders, so that what a turn does to the borders counts for what the tip moved alone; what it does to a tip off the
+/// body's middle plane stays, in each of the shots.
+#[derive(Clone, Copy, Debug, Default, PartialEq)]
+pub struct LaidView {
+    /// Standard uncertainty from the tip's own distance off the middle plane.
+    pub tip: f64,
+    /// Standard uncertainty from the borders, for each unit of the fraction that the tip moved.
+    pub borders: f64,
 }
 
 /// What two contours of a border leave open of a fraction for each unit of the sine of the view's turn or tilt: how far the
@@ -47,21 +62,23 @@ pub(crate) struct SeenView {
     pub(crate) unknown: Option<f64>,
     /// What second contours do not tell.
     pub(crate) rest: f64,
+    /// What is left once the body is laid on another shot's by the pictures.
+    pub(crate) laid: LaidView,
 }
 
 impl UnknownView {
     /// Of the fraction along.
     pub(crate) const fn of_along(self) -> SeenView {
-        SeenView { unknown: self.along, rest: self.along_rest }
+        SeenView { unknown: self.along, rest: self.along_rest, laid: self.along_laid }
     }
 
     /// Of the offset from the midline.
     pub(crate) const fn of_midline(self) -> SeenView {
-        SeenView { unknown: self.midline, rest: 0.0 }
+        SeenView { unknown: self.midline, rest: 0.0, laid: LaidView { tip: 0.0, borders: 0.0 } }
     }
 
     /// Of height.
     pub(crate) const fn of_height(self) -> SeenView {
-        SeenView { unknown: self.height, rest: self.height_rest }
+        SeenView { unknown: self.height, rest: self.height_rest, laid: self.height_laid }
     }
 }

@@ -72,6 +72,25 @@ pub(crate) fn between_borders(
         + (off_middle * (f - 0.5) * PER_DISTANCE).powi(2)
 }
 
+/// Variances of a fraction `f` in a body that is laid on another shot's by the pictures: from the tip's own distance from the
+/// middle plane, and from the borders, for each unit of the fraction that the tip moved. A direction of which no second
+/// contour tells is turned by `unknown`, the sine's standard deviation.
+pub(crate) fn laid(
+    f: f64,
+    length: f64,
+    off_middle: f64,
+    lever: BorderLever,
+    separations: Separations,
+    unknown: f64,
+) -> (f64, f64) {
+    let turn = separations.sine(lever).unwrap_or(unknown);
+    let one_contour = |separation: Option<f64>, a: f64| if separation.is_some() { 0.0 } else { a };
+    let a2 = one_contour(separations.at_zero, lever.at_zero).powi(2)
+        + one_contour(separations.at_one, lever.at_one).powi(2);
+    let tip = (turn * off_middle / length).powi(2) + (off_middle * (f - 0.5) * PER_DISTANCE).powi(2);
+    (tip, a2 * ((turn / length).powi(2) + 0.25 * PER_DISTANCE * PER_DISTANCE))
+}
+
 /// Where a structure lies that an AP tip is compared with: depth and across fractions.
 #[derive(Clone, Copy, Debug, PartialEq)]
 pub(crate) struct Structure {
@@ -152,6 +171,18 @@ mod tests {
         assert!((v - (9.436_73e-5 + cone)).abs() < 1e-9, "{v}");
         let wide = Separations { at_zero: Some(100.0), at_one: None };
         assert!((wide.sine(LATERAL_DEPTH).unwrap() - 0.5).abs() < 1e-12);
+    }
+
+    /// By hand: 6 mm off the middle plane, turned by sin⁻¹ 0.07, 35 mm deep: 0.07·6/35 = 0.012; at f = 0.4 the cone brings
+    /// 6·0.1/700. Borders with one contour: √(12² + 4²) = 12.649 mm, times 0.07/35 and times half of 1/700.
+    #[test]
+    fn a_laid_body_by_hand() {
+        let (tip, borders) = laid(0.4, 35.0, 6.0, LATERAL_DEPTH, Separations::default(), 0.07);
+        assert!((tip - (0.012_f64.powi(2) + (0.6_f64 / 700.0).powi(2))).abs() < 1e-12);
+        assert!((borders - 160.0 * (0.002_f64.powi(2) + (0.5_f64 / 700.0).powi(2))).abs() < 1e-12);
+        let both = Separations { at_zero: Some(2.4), at_one: Some(0.8) };
+        let (tip, borders) = laid(0.5, 35.0, 6.0, LATERAL_DEPTH, both, 0.07);
+        assert!((tip.sqrt() - 0.1 * 6.0 / 35.0).abs() < 1e-12 && borders.abs() < 1e-15);
     }
 
     /// By hand: against the spinous process at u = 0.4, w = 0.5, W = 50: 35·1.7·0.0141059/50 = 0.0167861.

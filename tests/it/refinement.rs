@@ -389,9 +389,15 @@ const CLOSING: &str = "
 - *Refused* leaves the marks as they are. Marks that the pictures would move by less than 0.2 mm are taken as good enough;
   other reasons are a move of more than 3 (median) or 7 (farthest) standard deviations of a bone mark, a similarity
   below 0.85, two ways round that differ by more than 0.1 mm, too little of the body, too few edges.
-- A refined change is surer than one between two readings: what the marks of one shot do to both tips drops out. Its
-  interval is wide for its error, since the view's part is left as it is.
-- 5° apart the pictures are less alike, and the two rims of a body stand apart differently; the rows say what is left then.
+- A refined change is surer than one between two readings: what the marks of one shot do to both tips drops out, and so does what
+  the two directions do to the body's middle plane. The view's part that is left is that of the tips: a tip t mm off the middle plane
+  appears t·sin θ further on in a view turned by θ. With one contour marked a turn of 4° is taken for that, whatever the turn is.
+- That is also the bias of one sign that was seen in refined depths (0.005 to 0.03): where one and the same tip, 3 to 6 mm off
+  the middle, is looked at from directions that differ by 8°, it moves by up to 6·sin 8° = 0.8 mm, 0.024 of 35 mm, one way. The
+  marks of a lateral do not tell the turn's sign, so it is stated and not taken away. Over pairs with tips and turns of either
+  sign the mean error of the depth is zero within its standard error (sixty other pairs within 1.4°: 0.0017 ± 0.0015).
+- 5° apart the pictures are less alike, and the two rims of a body stand apart differently: the outline of the more oblique one is
+  larger, and the registration takes that for zoom: by 0.6 % between the walls in eighteen other pairs, 0.003 at either wall.
 - A simulated patient is stiff: bowel gas, breathing and movement between two shots are not simulated, and a real pair
   will be less alike. Two different bodies that look alike can reach a similarity above 0.85: the program cannot tell that a wrong level
   was marked.

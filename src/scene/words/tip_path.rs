@@ -156,6 +156,7 @@ pub const fn no_line(why: NoLine) -> &'static str {
 mod tests {
     use super::*;
     use crate::measure::quantity::Budget;
+    use crate::measure::unknown_view::LaidView;
 
     fn quantity(value: f64) -> Quantity {
         let budget = Budget { bone: 0.01, ..Budget::default() };
@@ -173,7 +174,12 @@ mod tests {
 
     #[test]
     fn a_change_is_said_without_a_sign() {
-        let of = |value: f64, moved| Change { quantity: quantity(value), moved, view_unknown: false };
+        let of = |value: f64, moved| Change {
+            quantity: quantity(value),
+            moved,
+            view_unknown: false,
+            laid: LaidView::default(),
+        };
         assert_eq!(change(MovedAlong::Depth, &of(-0.21, Moved::Yes)), "anterior → posterior 21 % ± 2");
         assert_eq!(change(MovedAlong::Height, &of(0.05, Moved::Yes)), "superior → inferior 5 % ± 2");
         assert_eq!(change(MovedAlong::Height, &of(0.01, Moved::No)), "no relevant change");
