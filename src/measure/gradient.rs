@@ -87,6 +87,7 @@ impl Gradient {
             bone: root(sum.bone),
             metal: root(sum.metal),
             view: root(view_variance),
+            model: 0.0,
             softness: root(sum.softness),
             proposal: root(sum.proposal),
         };

@@ -33,6 +33,8 @@ pub enum IssueCode {
     DoubleContour,
     /// The reader cannot tell whether a border shows twice.
     CannotTell,
+    /// One contour is marked, nobody has said that it shows once, and the other view speaks against it: no verdict.
+    ViewMayBeTurned,
     /// The arch and the spinous process tell different turns of the view.
     ArchDiffers,
     /// Even a value in the middle of the band could not be called inside.
@@ -99,6 +101,7 @@ impl IssueCode {
             Self::OutsideBody => "outside_body",
             Self::DoubleContour => "double_contour",
             Self::CannotTell => "cannot_tell",
+            Self::ViewMayBeTurned => "view_may_be_turned",
             Self::ArchDiffers => "arch_differs",
             Self::TooUncertain => "too_uncertain",
             Self::HeightsDisagree => "heights_disagree",

@@ -43,3 +43,4 @@ pub mod unknown_view;
 pub mod verdict;
 mod view_part;
 mod weighted;
+mod withheld;

@@ -11,6 +11,7 @@ use crate::measure::true_view::of_pair;
 use crate::measure::true_view::view::PairTrueView;
 use crate::measure::verdict::{CONFIDENCE, Nominal, State, Verdict, VerdictRule};
 use crate::measure::weighted::{weighted, weights};
+use crate::measure::withheld::withhold;
 use crate::stats::normal::p_below;
 
 /// The readings of both shots, each with what the other lends it, and of the pair.
@@ -40,7 +41,9 @@ pub fn read_pair(lateral: &ShotInput<'_>, ap: &ShotInput<'_>) -> ReadPair {
     let views = of_pair::pair((&lateral_reading, &lateral), (&ap_reading, &ap));
     lateral::judge(&lateral, &mut lateral_reading, |_, _| views.lateral.clone());
     ap::judge(&ap, &mut ap_reading, |_, _| views.ap.clone());
-    let pair = combine(&lateral, &lateral_reading, &ap_reading, views.pair);
+    let mut pair = combine(&lateral, &lateral_reading, &ap_reading, views.pair);
+    let disagree = pair.issues.iter().any(|issue| issue.code == IssueCode::HeightsDisagree);
+    withhold(&mut lateral_reading, &mut ap_reading, &mut pair, disagree);
     ReadPair { lateral: lateral_reading, ap: ap_reading, pair }
 }
 

@@ -16,6 +16,9 @@ pub struct Budget {
     pub metal: f64,
     /// From the direction of the view.
     pub view: f64,
+    /// What the models by which a view is corrected leave open beyond what the method states (method, section 9): in
+    /// the interval and in what a verdict goes by, not in [`Budget::stated`].
+    pub model: f64,
     /// What of the bone part comes from soft borders (method, section 10); not added once more.
     pub softness: f64,
     /// What of the bone part comes from points that are as the program proposed them; not added once more.
@@ -65,6 +68,7 @@ impl Budget {
             bone: f(self.bone, other.bone),
             metal: f(self.metal, other.metal),
             view: f(self.view, other.view),
+            model: f(self.model, other.model),
             softness: f(self.softness, other.softness),
             proposal: f(self.proposal, other.proposal),
         }
@@ -73,7 +77,19 @@ impl Budget {
     /// The combined standard uncertainty.
     #[must_use]
     pub fn sd(self) -> f64 {
+        (self.stated().powi(2) + self.model * self.model).sqrt()
+    }
+
+    /// The standard uncertainty that the method states: without what its models leave open.
+    #[must_use]
+    pub fn stated(self) -> f64 {
         (self.bone * self.bone + self.metal * self.metal + self.view * self.view).sqrt()
+    }
+
+    /// All that comes from the direction of the view, what the models leave open included.
+    #[must_use]
+    pub fn of_view(self) -> f64 {
+        self.view.hypot(self.model)
     }
 }
 
@@ -82,6 +98,13 @@ impl Quantity {
     #[must_use]
     pub fn sd(&self) -> f64 {
         self.budget.sd()
+    }
+
+    /// The same quantity of which the models leave open this much more, as a variance.
+    #[must_use]
+    pub(crate) fn leaving_open(mut self, variance: f64) -> Self {
+        self.budget.model = self.budget.model.hypot(variance.max(0.0).sqrt());
+        self
     }
 
     /// The same quantity in another unit: `k` times the value and every part of the uncertainty.
@@ -121,5 +144,15 @@ mod tests {
         };
         assert!((q.sd() - 0.05).abs() < 1e-15);
         assert!((q.high() - q.low() - 2.0 * Z95 * 0.05).abs() < 1e-15);
+    }
+
+    /// By hand: 0.05 stated, 0.12 left open: 0.13 for the interval.
+    #[test]
+    fn what_is_left_open_widens_the_interval_and_not_what_is_stated() {
+        let budget = Budget { bone: 0.03, view: 0.04, ..Budget::default() };
+        let q = Quantity { value: 0.4, budget, influences: Vec::new(), monte_carlo: None }
+            .leaving_open(0.12 * 0.12);
+        assert!((q.sd() - 0.13).abs() < 1e-15 && (q.budget.stated() - 0.05).abs() < 1e-15);
+        assert!((q.high() - q.value - Z95 * 0.13).abs() < 1e-15);
     }
 }

@@ -36,7 +36,7 @@ fn near(diff: &mut Differences, what: &str, found: Option<&Quantity>, expected: 
     diff.same(&format!("{what} is given"), &found.is_some(), &expected.is_object());
     if let Some(q) = found.filter(|_| expected.is_object()) {
         diff.near(what, q.value, number(&expected["value"]), CLOSE);
-        diff.near(&format!("{what} sd"), q.sd(), number(&expected["sd"]), CLOSE);
+        diff.near(&format!("{what} sd"), q.budget.stated(), number(&expected["sd"]), CLOSE);
     }
 }
 

@@ -13,7 +13,7 @@ use stillmark::study::places::MarkPart;
 use stillmark::study::practice::{Direction, Score, directions};
 use stillmark::study::rereading::Measured;
 
-use crate::journey::{Journey, walk};
+use crate::journey::{Journey, demonstration, walk};
 
 fn alone(name: &str, journey: impl FnOnce(&Path)) {
     crate::journey::alone("window_practice", name, journey);
@@ -196,5 +196,50 @@ fn a_guess_comes_first_and_is_held_against_the_truth() {
         assert!(journey.shows("guessed"));
         // A case is not needed and none was made.
         assert!(journey.window.state().state.editor.document.is_none());
+    });
+}
+
+/// After ten exercises one's own marking error is offered for the open case, with what would change: taken, the case has
+/// it, and one step back takes it away. With nine nothing is offered.
+#[test]
+fn ones_own_marking_error_is_offered_after_ten_exercises() {
+    alone("ones_own_marking_error_is_offered_after_ten_exercises", |folder| {
+        let file = demonstration(folder);
+        let mut journey = Journey::begin(vec![file]);
+        journey.key(Modifiers::NONE, Key::F12);
+        assert!(journey.shows("Mark simulated shots as you would your own"));
+        journey.window.state_mut().state.pages.practice.side_px = 128;
+        let mut draw = Draw::new(8);
+        for i in 0..10 {
+            assert!(!journey.shows("Use as marking error"), "offered after {i}");
+            if i == 0 {
+                journey.press("Show a shot")
+            } else {
+                journey.key(Modifiers::NONE, Key::PageDown)
+            }
+            let truth = exercise(&journey).truth().clone();
+            let sd = 1.0 / truth.mm_per_px;
+            let places: Vec<Point> = walk(&truth.marks)
+                .into_iter()
+                .map(|p| Point::new(p.x + draw.normal(0.0, sd), p.y + draw.normal(0.0, sd)))
+                .collect();
+            journey.mark_all(&places);
+            journey.press("Show error");
+        }
+        // What would change stands beside the offer: a hand of 1 mm where 0.5 is assumed.
+        journey.press("Back to the exercises");
+        let settings = |journey: &Journey| {
+            let document = journey.window.state().state.editor.document.as_ref().expect("the case");
+            document.case().settings.clone()
+        };
+        let before = settings(&journey);
+        assert!(journey.shows("mm instead of 0.5 for bone") && journey.shows("depth ± "));
+        journey.press("Use as marking error");
+        let after = settings(&journey);
+        assert!((0.8..1.2).contains(&after.bone_sd_mm), "{}", after.bone_sd_mm);
+        assert!(!journey.shows("Use as marking error"), "the case has it now");
+        journey.press("Back to image");
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(settings(&journey), before);
     });
 }

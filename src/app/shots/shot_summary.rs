@@ -243,7 +243,7 @@ mod tests {
             let band = verdict.band.unwrap();
             let again = Verdict::on_band(Rule::Depth, band, quantity.value, quantity.sd());
             assert_eq!((verdict.state, verdict.p_inside), (again.state, again.p_inside), "{named:?}");
-            let view = quantity.budget.view.powi(2) / quantity.sd().powi(2);
+            let view = quantity.budget.of_view().powi(2) / quantity.sd().powi(2);
             let marks: f64 = quantity.influences.iter().map(|influence| share(quantity, influence)).sum();
             assert!((view + marks - 1.0).abs() < 1e-9, "{named:?} {view} {marks}");
         }

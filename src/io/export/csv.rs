@@ -230,7 +230,7 @@ impl CsvLine {
         self.put_number(&format!("{name}_high"), quantity.map(Quantity::high));
         self.put_number(&format!("{name}_sd_bone"), quantity.map(|q| q.budget.bone));
         self.put_number(&format!("{name}_sd_metal"), quantity.map(|q| q.budget.metal));
-        self.put_number(&format!("{name}_sd_view"), quantity.map(|q| q.budget.view));
+        self.put_number(&format!("{name}_sd_view"), quantity.map(|q| q.budget.of_view()));
         if self.with_monte_carlo {
             let run = quantity.and_then(|q| q.monte_carlo);
             self.put_number(&format!("{name}_monte_carlo_mean"), run.map(|run| run.mean));

@@ -168,16 +168,16 @@ pub(crate) fn maybe(value: Option<&Quantity>) -> Value {
 
 /// A quantity with its interval and budget.
 pub(crate) fn quantity(quantity: &Quantity) -> Value {
-    let Budget { bone, metal, view, softness, proposal } = quantity.budget;
+    let Budget { bone, metal, view, model, softness, proposal } = quantity.budget;
     let mut value = json!({
         "value": quantity.value,
-        "sd": quantity.sd(),
+        "sd": quantity.budget.stated(),
         "low": quantity.low(),
         "high": quantity.high(),
         "budget": { "bone": bone, "metal": metal, "view": view },
     });
-    // Parts of the bone part, named where there are any.
-    for (key, part) in [("softness", softness), ("proposal", proposal)] {
+    // What the interval has beyond the standard uncertainty, and parts of the bone part, named where there are any.
+    for (key, part) in [("model", model), ("softness", softness), ("proposal", proposal)] {
         if part > 0.0 {
             value["budget"][key] = part.into();
         }

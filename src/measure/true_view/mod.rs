@@ -5,10 +5,11 @@
 //!
 //! [`mod@known`] is what was said of a shot beside its marks, [`mod@view`] what comes out; `normal` solves normal equations,
 //! `turn` finds the turn of an AP view and `tilt` the tilt of either; `of_ap`, `of_lateral` and [`mod@of_pair`] put
-//! them to a reading; [`mod@choice`] says which of the two values a verdict uses.
+//! them to a reading; `left_open` says what all that leaves open; [`mod@choice`] says which of the two values a verdict uses.
 
 pub mod choice;
 pub mod known;
+mod left_open;
 mod levers;
 mod normal;
 mod of_ap;

@@ -4,6 +4,7 @@ use crate::measure::mark::{Level, Side, Stage};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{ApReading, MidlineOffsets};
 use crate::measure::true_view::known::Known;
+use crate::measure::true_view::left_open;
 use crate::measure::true_view::levers::{
     DEPTH_SD_BY_STAGE, DEPTH_SD_PAIRED, GRAZED_BEHIND, LEVERS, Levers, SOURCE_TO_BODY_MM as R,
     TYPICAL_DEPTH_MM, shows_once,
@@ -64,6 +65,8 @@ pub(crate) struct TiltedHeight {
     pub(crate) lever_square: f64,
     /// Variance of the height beside the tilt's.
     pub(crate) rest: f64,
+    /// What is left open beside all that, as a variance.
+    pub(crate) open: f64,
 }
 
 impl TiltedHeight {
@@ -149,7 +152,7 @@ impl<'a> Ap<'a> {
             let (phi, variance) = together(&height.candidates);
             view.tilt = Some(Angle::from_rad(phi, variance));
             let (value, variance) = height.alone();
-            view.height = Some(corrected(direct, value, variance));
+            view.height = Some(corrected(direct, value, variance).leaving_open(height.open));
         }
         match self.turned() {
             Ok(turned) => self.fill(&mut view, &turned),
@@ -168,21 +171,24 @@ impl<'a> Ap<'a> {
             return;
         }
         let direct = &self.reading.midline_by;
+        let open = left_open::of_across(s.x[PSI]);
+        let place =
+            |direct: &Quantity, value, variance| corrected(direct, value, variance).leaving_open(open);
         let offset = |of: Option<&Quantity>, landmark: usize| {
             let (value, variance) = self.offset(turned, landmark);
-            of.map(|direct| corrected(direct, value, variance))
+            of.map(|direct| place(direct, value, variance))
         };
         let from_middle = self.of_tip(turned);
         view.across =
-            self.reading.tip.as_ref().map(|tip| corrected(&tip.along, 0.5 + from_middle.0, from_middle.1));
+            self.reading.tip.as_ref().map(|tip| place(&tip.along, 0.5 + from_middle.0, from_middle.1));
         view.midline_by = MidlineOffsets {
             pedicles: offset(direct.pedicles.as_ref(), ALPHA),
             spinous_process: offset(direct.spinous_process.as_ref(), DELTA),
-            body: direct.body.as_ref().map(|body| corrected(body, from_middle.0, from_middle.1)),
+            body: direct.body.as_ref().map(|body| place(body, from_middle.0, from_middle.1)),
         };
         view.medial_border = self.reading.medial_border.as_ref().map(|direct| {
             let (value, variance) = self.medial_border(turned, direct);
-            corrected(direct, value, variance)
+            corrected(direct, value, variance).leaving_open(left_open::of_border(s.x[PSI]))
         });
     }
 
@@ -283,6 +289,10 @@ impl<'a> Ap<'a> {
             + (tilt / self.height).powi(2) * one
             + 0.25 * one / (R * R)
             + self.unknown_cone(v - 0.5, off);
+        let open = match left_open::seen(&plates.apart, self.levers.ap_plate.mm) {
+            Some(tilt) => left_open::of_height(tilt),
+            None => self.one_contour_open(one, off),
+        };
         Some(TiltedHeight {
             read: v,
             candidates,
@@ -290,7 +300,21 @@ impl<'a> Ap<'a> {
             lever_variance: (self.u_sd_mm / self.height).powi(2),
             lever_square: (off / self.height).powi(2),
             rest,
+            open,
         })
+    }
+
+    /// What one contour of each end plate leaves open of the height. The two plates of a wedged body cannot both be seen
+    /// edge-on: a wedge parts their contours without a tilt, each by half of it.
+    fn one_contour_open(&self, one: f64, off: f64) -> f64 {
+        let square = self.height * self.height;
+        let wedge = if self.paired { self.wedge.0.powi(2) + (self.height / R).powi(2) } else { 0.0 };
+        let untold = if self.known.height_untold() {
+            left_open::untold_excess() * self.unseen.powi(2) * (one + off * off)
+        } else {
+            0.0
+        };
+        (0.25 * wedge * one + untold) / square
     }
 
     /// Whether a lateral lends its depth.

@@ -4,6 +4,7 @@ use crate::measure::mark;
 use crate::measure::mark::Stage;
 use crate::measure::reading::LateralReading;
 use crate::measure::true_view::known::Known;
+use crate::measure::true_view::left_open;
 use crate::measure::true_view::levers::{
     LEVERS, Levers, OFF_MIDDLE_SD_BY_STAGE_MM, OFF_MIDDLE_SD_PAIRED_MM, SOURCE_TO_BODY_MM as R, shows_once,
 };
@@ -89,12 +90,12 @@ impl<'a> Lateral<'a> {
         let height = self.height()?;
         let (phi, phi_variance) = together(&height.candidates);
         let (v, v_variance) = height.alone();
-        let (u, u_variance) = self.depth(tip.along.value);
+        let (u, u_variance, open) = self.depth(tip.along.value);
         Some(LateralTrueView {
             turn_abs: self.turn(),
             tilt: Angle::from_rad(phi, phi_variance),
-            depth: corrected(&tip.along, u, placement_variance(&tip.along) + u_variance),
-            height: corrected(&tip.height, v, v_variance),
+            depth: corrected(&tip.along, u, placement_variance(&tip.along) + u_variance).leaving_open(open),
+            height: corrected(&tip.height, v, v_variance).leaving_open(height.open),
         })
     }
 
@@ -111,12 +112,12 @@ impl<'a> Lateral<'a> {
         }
     }
 
-    /// The depth with the cone taken back, and the view's variance.
-    fn depth(&self, u: f64) -> (f64, f64) {
+    /// The depth with the cone taken back, the view's variance, and what is left open beside it.
+    fn depth(&self, u: f64) -> (f64, f64, f64) {
         let (t, variance) = self.off;
         let unseen = self.unseen(self.known.depth_untold());
         let turn = self.contours().map_or(unseen, |turn| turn.hypot(SEEN));
-        let [_, _, posterior, anterior] = self.reading.apart_mm;
+        let [superior, inferior, posterior, anterior] = self.reading.apart_mm;
         let of = |apart: Option<f64>, lever: f64| if apart.is_some() { 0.0 } else { lever };
         let a2 = (of(posterior, self.levers.posterior_wall) * (1.0 - u)).powi(2)
             + (of(anterior, self.levers.anterior_wall) * u).powi(2);
@@ -129,7 +130,16 @@ impl<'a> Lateral<'a> {
             + 0.25 * a2 / (R * R)
             + cone
             + DEPTH_REST * DEPTH_REST;
-        (0.5 + (u - 0.5) * factor, view)
+        let excess = if self.known.depth_untold() { left_open::untold_excess() } else { 0.0 };
+        let once = self.contours().is_none();
+        let of_turn = if once { t * t + variance + a2 } else { a2 };
+        let untold_by_wall = once && self.known.level.is_some_and(left_open::wall_shows_once);
+        let of_wall = if untold_by_wall { (UNKNOWN_TURN_DEG.to_radians() / self.depth).powi(2) } else { 0.0 };
+        let tilt = left_open::seen(&[superior, inferior], self.levers.lateral_plate.mm).unwrap_or(0.0);
+        let open = excess * (unseen / self.depth).powi(2) * of_turn
+            + of_wall * (t * t + variance)
+            + left_open::of_depth(self.contours().unwrap_or(0.0), tilt);
+        (0.5 + (u - 0.5) * factor, view, open)
     }
 
     /// The tip's height with every tilt that the end plates allow.
@@ -155,13 +165,22 @@ impl<'a> Lateral<'a> {
         let rest =
             placement_variance(direct) + (tilt / self.height).powi(2) * one + 0.25 * one / (R * R) + cone;
         let square = self.height * self.height;
+        let lever_square = (t * t + t_variance) / square;
+        let open = match left_open::seen(&plates.apart, self.levers.lateral_plate.mm) {
+            Some(tilt) => left_open::of_height(tilt),
+            None if self.known.height_untold() => {
+                left_open::untold_excess() * unseen.powi(2) * (lever_square + one / square)
+            }
+            None => 0.0,
+        };
         Some(TiltedHeight {
             read: v,
             candidates,
             per_tilt: t / self.height,
             lever_variance: t_variance / square,
-            lever_square: (t * t + t_variance) / square,
+            lever_square,
             rest,
+            open,
         })
     }
 }

@@ -100,5 +100,9 @@ fn both_heights(mean: &Quantity, lateral: &TiltedHeight, ap: &TiltedHeight) -> Q
         }
     }
     let (value, variance) = mixture(parts.into_iter());
-    corrected(mean, value, variance)
+    // Each view's share in the mean, by what both are worth.
+    let (a, b) = (lateral.alone().1, ap.alone().1);
+    let share = a / (a + b);
+    let open = (1.0 - share).powi(2) * lateral.open + share * share * ap.open;
+    corrected(mean, value, variance).leaving_open(open)
 }

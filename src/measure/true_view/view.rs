@@ -134,6 +134,7 @@ pub(crate) fn corrected(direct: &Quantity, value: f64, variance: f64) -> Quantit
         bone: direct.budget.bone * shrink,
         metal: direct.budget.metal * shrink,
         view: (variance - placed).max(0.0).sqrt(),
+        model: 0.0,
         softness: direct.budget.softness * shrink,
         proposal: direct.budget.proposal * shrink,
     };

@@ -106,7 +106,7 @@ fn sum(board: &mut Board, budget: Budget) {
     let rows = [
         ("bone", budget.bone, Role::Accent),
         ("metal", budget.metal, Role::Accent),
-        ("view", budget.view, Role::Accent),
+        ("view", budget.of_view(), Role::Accent),
         ("in quadrature", budget.sd(), Role::Text),
     ];
     for (i, (name, sd, role)) in rows.into_iter().enumerate() {

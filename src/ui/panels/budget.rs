@@ -57,7 +57,7 @@ fn parts(ui: &mut Ui, state: &State, quantity: &Quantity) {
     let theme = Theme::of(state.display.mode);
     let budget = quantity.budget;
     let variance = (quantity.sd() * quantity.sd()).max(f64::MIN_POSITIVE);
-    for (name, sd) in [("Bone", budget.bone), ("Metal", budget.metal), ("View", budget.view)] {
+    for (name, sd) in [("Bone", budget.bone), ("Metal", budget.metal), ("View", budget.of_view())] {
         ui.horizontal(|ui| {
             let (_, rect) = ui.allocate_space(vec2(48.0, 18.0));
             let painter = ui.painter();

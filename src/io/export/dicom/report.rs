@@ -433,7 +433,7 @@ fn quantity(
             ConceptCode("UNC_METAL", OWN, "Standard uncertainty from marks on instruments"),
             of.budget.metal,
         ),
-        part(ConceptCode("UNC_VIEW", OWN, "Standard uncertainty from the view"), of.budget.view),
+        part(ConceptCode("UNC_VIEW", OWN, "Standard uncertainty from the view"), of.budget.of_view()),
         number(
             Relation::Property,
             ConceptCode("COVERAGE", OWN, "Coverage of the stated range"),
