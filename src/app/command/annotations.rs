@@ -4,8 +4,9 @@ use crate::app::annotation::label::LabelCommand;
 use crate::app::annotation::last_scale;
 use crate::app::annotation::redaction;
 use crate::app::annotation::scale;
-use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::editor::Editor;
 use crate::app::session::mode::Tool;
@@ -90,12 +91,12 @@ impl AnnotationsCommand {
             Self::Redact => (
                 "Redact text",
                 "Draw opaque boxes over burned-in text; every export has them in the pixels.",
-                const { &[Shortcut::plain(letter('W'))] },
+                key_bindings::annotations::REDACT,
             ),
             Self::RedactSuggested => (
                 "Redact suggested",
                 "Redact the regions that look like text.",
-                const { &[Shortcut::shift(letter('W'))] },
+                key_bindings::annotations::REDACT_SUGGESTED,
             ),
             Self::RedactEverywhere => (
                 "Redact in all shots",
@@ -112,23 +113,23 @@ impl AnnotationsCommand {
             Self::Scale => (
                 "Scale",
                 "Set the size of a pixel: from the file, from a known width, or typed.",
-                const { &[Shortcut::plain(letter('H'))] },
+                key_bindings::annotations::SCALE,
             ),
             Self::ScaleForAlike => (
                 "Use for all alike",
                 "Use this scale for all selected shots, or for all shots of the same frame size and source.",
-                const { &[Shortcut::shift(letter('S'))] },
+                key_bindings::annotations::SCALE_FOR_ALIKE,
             ),
             Self::UseLastScale => (
                 "Use last scale",
                 "Use the scale that was entered last for images of this size. Check that the field size and the distances of the C-arm were the same.",
-                const { &[Shortcut::alt(letter('H'))] },
+                key_bindings::annotations::USE_LAST_SCALE,
             ),
             Self::UseFileScale => ("Use file scale", "Use the scale given in the file.", &[]),
             Self::Millimeters => (
                 "Millimeters",
                 "Show lengths in millimeters where the shot is calibrated.",
-                const { &[Shortcut::shift(letter('M'))] },
+                key_bindings::annotations::MILLIMETERS,
             ),
             Self::AddRedaction(..)
             | Self::MoveRedaction(..)

@@ -1,8 +1,9 @@
 //! Changing the case and going back and forth through its changes.
 
 use crate::app::annotation::last_scale;
-use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::issue_actions::asks_for_right;
 use crate::app::marking::marks;
@@ -53,22 +54,18 @@ impl CaseCommand {
             Self::Undo => (
                 "Undo",
                 "Undo the last change; consecutive arrow presses count as one change.",
-                const { &[Shortcut::ctrl(letter('Z'))] },
+                key_bindings::case::UNDO,
             ),
-            Self::Redo => (
-                "Redo",
-                "Redo the change that was undone.",
-                const { &[Shortcut::ctrl_shift(letter('Z')), Shortcut::ctrl(letter('Y'))] },
-            ),
+            Self::Redo => ("Redo", "Redo the change that was undone.", key_bindings::case::REDO),
             Self::SetPatientRight(PatientRight::ImageLeft) => (
                 "Patient's right is on image left",
                 "In the AP images of this case, the patient's right is on image left.",
-                const { &[Shortcut::plain(letter('Q'))] },
+                key_bindings::case::SET_PATIENT_RIGHT_IMAGE_LEFT,
             ),
             Self::SetPatientRight(PatientRight::ImageRight) => (
                 "Patient's right is on image right",
                 "In the AP images of this case, the patient's right is on image right.",
-                const { &[Shortcut::plain(letter('P'))] },
+                key_bindings::case::SET_PATIENT_RIGHT_IMAGE_RIGHT,
             ),
             Self::AnswerView(answer) => return Some(answer_entry(*answer)),
             Self::Edit(..) | Self::SwitchDisc(..) => return None,
@@ -151,15 +148,13 @@ fn answer_entry(answer: ViewAnswer) -> Entry {
     let (label, tip, keys): (_, _, &'static [Shortcut]) = match answer {
         ViewAnswer::EnteredRight => ("Patient’s right", ENTERED, &[]),
         ViewAnswer::EnteredLeft => ("Patient’s left", ENTERED, &[]),
-        ViewAnswer::ShowsOnce => (
-            "Shows once",
-            "You looked, and every border shows as one line.",
-            const { &[Shortcut::shift(letter('O'))] },
-        ),
+        ViewAnswer::ShowsOnce => {
+            ("Shows once", "You looked, and every border shows as one line.", key_bindings::case::SHOWS_ONCE)
+        }
         ViewAnswer::CannotTell => (
             "Cannot tell",
             "A rotation or tilt of up to 8° is then allowed for, and the reading is less certain.",
-            const { &[Shortcut::shift(letter('U'))] },
+            key_bindings::case::CANNOT_TELL,
         ),
         ViewAnswer::TubeLeft => ("Patient’s left", nearer, &[]),
         ViewAnswer::TubeRight => ("Patient’s right", nearer, &[]),

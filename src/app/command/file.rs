@@ -2,8 +2,9 @@
 
 use std::path::PathBuf;
 
-use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_CASE, NO_SHOT, Refusal, unless};
 use crate::app::files::add_images::{add, for_place};
 use crate::app::files::dropped;
@@ -69,7 +70,7 @@ impl FileCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::Open => ("Open", "Open a case file or images.", const { &[Shortcut::ctrl(letter('O'))] }),
+            Self::Open => ("Open", "Open a case file or images.", key_bindings::file::OPEN),
             Self::OpenFolder => ("Open folder", "Open a folder of images, or the case in it.", &[]),
             Self::OpenDemonstration => {
                 ("Open demonstration", "Open a simulated case of L4 and L5 with every view and stage.", &[])
@@ -77,20 +78,16 @@ impl FileCommand {
             Self::AddImages => (
                 "Add images",
                 "Add images to this case. You can also drop them on the window.",
-                const { &[Shortcut::ctrl_shift(letter('O'))] },
+                key_bindings::file::ADD_IMAGES,
             ),
             Self::Relink => ("Locate image", "Use another file for this shot; its marks are kept.", &[]),
             Self::StopReading => ("Stop", "Stop reading; the images already read are added.", &[]),
-            Self::Save => ("Save", "Save the case file.", const { &[Shortcut::ctrl(letter('S'))] }),
-            Self::SaveAs => {
-                ("Save as", "Save the case as a new file.", const { &[Shortcut::ctrl_shift(letter('S'))] })
+            Self::Save => ("Save", "Save the case file.", key_bindings::file::SAVE),
+            Self::SaveAs => ("Save as", "Save the case as a new file.", key_bindings::file::SAVE_AS),
+            Self::Close => {
+                ("Close case", "Close this case and return to the start page.", key_bindings::file::CLOSE)
             }
-            Self::Close => (
-                "Close case",
-                "Close this case and return to the start page.",
-                const { &[Shortcut::ctrl(letter('W'))] },
-            ),
-            Self::Quit => ("Quit", "Quit the program.", const { &[Shortcut::ctrl(letter('Q'))] }),
+            Self::Quit => ("Quit", "Quit the program.", key_bindings::file::QUIT),
             Self::Recover(_) => ("Restore", "Open the case with the unsaved changes.", &[]),
             Self::DiscardRecovery(_) => {
                 ("Discard", "Delete the unsaved changes; the case file is not touched.", &[])
@@ -98,7 +95,7 @@ impl FileCommand {
             Self::Export => (
                 "Export de-identified copy",
                 "Write this case to a new folder: redactions in the pixels, neutral names, no free text.",
-                const { &[Shortcut::ctrl(letter('E'))] },
+                key_bindings::file::EXPORT,
             ),
             Self::ForgetKept => (
                 "Delete what is kept",

@@ -1,5 +1,5 @@
-//! Keys as the user names them, free of any window library. Which command has which key stands in each subject's `entry`:
-//! `marks`, `shots`, `view`, `file`, `annotations`, `case`, `window`.
+//! Keys as the user names them, free of any window library. Which command has which key stands in
+//! `key_bindings`.
 
 use std::fmt;
 

@@ -1,7 +1,8 @@
 //! Placing, moving, copying and removing the marks of the shown shot.
 
-use crate::app::command::entry::{Entry, Group, letter};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::command::stride::{Stride, Way};
 use crate::app::marking::copied_marks;
@@ -104,66 +105,54 @@ impl MarksCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::Skip => (
-                "Skip",
-                "Skip this mark and continue with the next.",
-                const { &[Shortcut::plain(letter('N'))] },
-            ),
-            Self::Back => (
-                "Back",
-                "Go back to the previous mark to correct it.",
-                const { &[Shortcut::plain(letter('B')), Shortcut::plain(Key::Backspace)] },
-            ),
-            Self::PutDown => (
-                "Cancel",
-                "Deselect the mark, or close what is open on top.",
-                const { &[Shortcut::plain(Key::Escape)] },
-            ),
+            Self::Skip => ("Skip", "Skip this mark and continue with the next.", key_bindings::marks::SKIP),
+            Self::Back => ("Back", "Go back to the previous mark to correct it.", key_bindings::marks::BACK),
+            Self::PutDown => {
+                ("Cancel", "Deselect the mark, or close what is open on top.", key_bindings::marks::PUT_DOWN)
+            }
             Self::SecondContour => (
                 "Mark the other line",
                 "Mark the other line of the selected border, where it shows twice; without a border selected, the one that tells most about the view.",
-                const { &[Shortcut::plain(letter('D'))] },
+                key_bindings::marks::SECOND_CONTOUR,
             ),
             Self::AddPoints => (
                 "Add points",
                 "Add more points to the selected border; each is inserted in order along the border.",
-                const { &[Shortcut::plain(letter('A'))] },
+                key_bindings::marks::ADD_POINTS,
             ),
             Self::PlaceAtCrosshair => (
                 "Place at crosshair",
                 "Place the mark at the crosshair; the arrow keys show and move it. Without one, confirm proposed marks.",
-                const { &[Shortcut::plain(Key::Enter)] },
+                key_bindings::marks::PLACE_AT_CROSSHAIR,
             ),
-            Self::Remove => {
-                ("Delete mark", "Delete the selected mark.", const { &[Shortcut::plain(Key::Delete)] })
-            }
+            Self::Remove => ("Delete mark", "Delete the selected mark.", key_bindings::marks::REMOVE),
             Self::ClearMarks => {
                 ("Delete all marks", "Delete all marks of this shot. Undo restores them.", &[])
             }
             Self::MirrorDiagram => (
                 "Flip diagram",
                 "Show the small diagram with posterior on the other side.",
-                const { &[Shortcut::plain(letter('M'))] },
+                key_bindings::marks::MIRROR_DIAGRAM,
             ),
             Self::CopyMarks => (
                 "Copy marks",
                 "Copy the bone marks from the nearest shot of this level and view. Two clicks place them as a draft for you to confirm.",
-                const { &[Shortcut::plain(letter('K'))] },
+                key_bindings::marks::COPY_MARKS,
             ),
             Self::ConfirmMarks => (
                 "Confirm marks",
                 "Confirm the draft or proposed marks so that they are read. Enter alone does it where no crosshair is shown.",
-                const { &[Shortcut::ctrl(Key::Enter)] },
+                key_bindings::marks::CONFIRM_MARKS,
             ),
             Self::Propose => (
                 "Propose outline",
                 "Click the middle of the posterior wall, then of the anterior wall: the outline and the tip are proposed.",
-                const { &[Shortcut::shift(letter('K'))] },
+                key_bindings::marks::PROPOSE,
             ),
             Self::ByHand => (
                 "Mark by hand",
                 "Drop what is proposed and mark corner by corner.",
-                const { &[Shortcut::shift(letter('C'))] },
+                key_bindings::marks::BY_HAND,
             ),
             Self::Take(..)
             | Self::TakeNumber(..)

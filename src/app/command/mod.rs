@@ -1,7 +1,7 @@
 //! What a user can ask for, by subject: each command with its label, its tooltip, its keys, why it would do nothing at
 //! present, and what it changes.
 //!
-//! Reading order: this file, [`entry`] and [`key`] (how a command presents itself), [`refusal`], then the subjects
+//! Reading order: this file, [`entry`], [`key`] and `key_bindings` (how a command presents itself, and which key it has), [`refusal`], then the subjects
 //! [`mod@file`], [`shots`], [`marks`], [`mod@case`], [`view`], [`annotations`], [`window`]; [`editing`] gathers those that concern images and marks; what pages can be asked for stands with
 //! them ([`crate::app::pages`]).
 
@@ -11,6 +11,7 @@ pub mod editing;
 pub mod entry;
 pub mod file;
 pub mod key;
+pub(crate) mod key_bindings;
 pub mod marks;
 pub mod overlays;
 pub mod refusal;

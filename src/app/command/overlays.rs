@@ -1,7 +1,8 @@
 //! What can be drawn over an image, each part with the key that shows or hides it.
 
-use crate::app::command::entry::{Entry, Group, letter};
+use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::scene::overlay::Layer;
 
 /// The layers with a key of their own.
@@ -20,43 +21,31 @@ pub(crate) const KEYED: [Layer; 9] = [
 /// How switching a layer on or off presents itself.
 pub(crate) fn entry(layer: Layer) -> Entry {
     let (label, tip, keys): (_, _, &'static [Shortcut]) = match layer {
-        Layer::Borders => (
-            "Borders",
-            "The body borders as used for the reading.",
-            const { &[Shortcut::shift(letter('B'))] },
-        ),
+        Layer::Borders => {
+            ("Borders", "The body borders as used for the reading.", key_bindings::overlays::BORDERS)
+        }
         Layer::DepthBand => (
             "Depth target",
             "The depth limits of the target and the region between them.",
-            const { &[Shortcut::shift(letter('D'))] },
+            key_bindings::overlays::DEPTH_BAND,
         ),
         Layer::HeightBand => (
             "Height target",
             "Mid-height and the target region around it.",
-            const { &[Shortcut::shift(letter('H'))] },
+            key_bindings::overlays::HEIGHT_BAND,
         ),
-        Layer::Thirds => (
-            "Thirds",
-            "Lines at one third and two thirds of the depth.",
-            const { &[Shortcut::shift(letter('T'))] },
-        ),
-        Layer::TipRegion => {
-            ("Tip region", "The 95 % region of the tip.", const { &[Shortcut::shift(letter('G'))] })
+        Layer::Thirds => {
+            ("Thirds", "Lines at one third and two thirds of the depth.", key_bindings::overlays::THIRDS)
         }
-        Layer::Tip => ("Tip", "The tip.", const { &[Shortcut::shift(letter('P'))] }),
-        Layer::Ruler => (
-            "10 % ruler",
-            "A ruler with 10 % steps along depth and height.",
-            const { &[Shortcut::shift(letter('R'))] },
-        ),
-        Layer::Labels => {
-            ("Labels", "Text and numbers on the image.", const { &[Shortcut::shift(letter('L'))] })
+        Layer::TipRegion => ("Tip region", "The 95 % region of the tip.", key_bindings::overlays::TIP_REGION),
+        Layer::Tip => ("Tip", "The tip.", key_bindings::overlays::TIP),
+        Layer::Ruler => {
+            ("10 % ruler", "A ruler with 10 % steps along depth and height.", key_bindings::overlays::RULER)
         }
-        Layer::Teaching => (
-            "Annotations",
-            "Your own text and drawings for teaching.",
-            const { &[Shortcut::shift(letter('E'))] },
-        ),
+        Layer::Labels => ("Labels", "Text and numbers on the image.", key_bindings::overlays::LABELS),
+        Layer::Teaching => {
+            ("Annotations", "Your own text and drawings for teaching.", key_bindings::overlays::TEACHING)
+        }
         Layer::Contours => {
             ("Contours as marked", "Contours as marked, where they are not the border used.", &[])
         }

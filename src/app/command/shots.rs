@@ -1,7 +1,8 @@
 //! Going from shot to shot, selecting, labeling and ordering them, and looking through the frames of a file.
 
-use crate::app::command::entry::{Entry, Group, letter};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::session::editor::Editor;
 use crate::app::shots::pairing::pair_with;
@@ -105,40 +106,32 @@ impl ShotsCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::Next => {
-                ("Next shot", "Show the next shot of the case.", const { &[Shortcut::plain(Key::PageDown)] })
+            Self::Next => ("Next shot", "Show the next shot of the case.", key_bindings::shots::NEXT),
+            Self::Previous => {
+                ("Previous shot", "Show the previous shot of the case.", key_bindings::shots::PREVIOUS)
             }
-            Self::Previous => (
-                "Previous shot",
-                "Show the previous shot of the case.",
-                const { &[Shortcut::plain(Key::PageUp)] },
-            ),
-            Self::First => {
-                ("First shot", "Show the first listed shot.", const { &[Shortcut::plain(Key::Home)] })
-            }
-            Self::Last => ("Last shot", "Show the last listed shot.", const { &[Shortcut::plain(Key::End)] }),
+            Self::First => ("First shot", "Show the first listed shot.", key_bindings::shots::FIRST),
+            Self::Last => ("Last shot", "Show the last listed shot.", key_bindings::shots::LAST),
             Self::NextUnmarked => (
                 "Next unmarked shot",
                 "Show the next shot with missing marks.",
-                const { &[Shortcut::plain(letter('U'))] },
+                key_bindings::shots::NEXT_UNMARKED,
             ),
             Self::SelectNext => (
                 "Extend selection forward",
                 "Add the next listed shot to the selection; labeling, moving and removing apply to the whole selection.",
-                const { &[Shortcut::shift(Key::PageDown)] },
+                key_bindings::shots::SELECT_NEXT,
             ),
             Self::SelectPrevious => (
                 "Extend selection back",
                 "Add the previous listed shot to the selection.",
-                const { &[Shortcut::shift(Key::PageUp)] },
+                key_bindings::shots::SELECT_PREVIOUS,
             ),
-            Self::SelectAll => {
-                ("Select all", "Select every listed shot.", const { &[Shortcut::ctrl(letter('A'))] })
-            }
+            Self::SelectAll => ("Select all", "Select every listed shot.", key_bindings::shots::SELECT_ALL),
             Self::Label => (
                 "Label shots",
                 "Set level, side, view and stage of the selected shots, one key each.",
-                const { &[Shortcut::plain(letter('S'))] },
+                key_bindings::shots::LABEL,
             ),
             Self::OrderByTime => (
                 "Order by time",
@@ -148,26 +141,24 @@ impl ShotsCommand {
             Self::Duplicate => (
                 "Duplicate",
                 "Insert a copy of this shot with its marks after it.",
-                const { &[Shortcut::ctrl(letter('D'))] },
+                key_bindings::shots::DUPLICATE,
             ),
             Self::DuplicateOtherSide => (
                 "Duplicate for other side",
                 "When both probes are visible, make a second shot of this image for the other side. Bone marks are kept; mark the other tip. Set the side first.",
-                const { &[Shortcut::ctrl_shift(letter('D'))] },
+                key_bindings::shots::DUPLICATE_OTHER_SIDE,
             ),
             Self::NextFrame => {
-                ("Next frame", "Show the next frame of this file.", const { &[Shortcut::plain(Key::Period)] })
+                ("Next frame", "Show the next frame of this file.", key_bindings::shots::NEXT_FRAME)
             }
             Self::PreviousFrame => (
                 "Previous frame",
                 "Show the previous frame of this file.",
-                const { &[Shortcut::plain(Key::Comma)] },
+                key_bindings::shots::PREVIOUS_FRAME,
             ),
-            Self::Play => (
-                "Play or stop",
-                "Play the frames of this file, or stop.",
-                const { &[Shortcut::plain(letter('J'))] },
-            ),
+            Self::Play => {
+                ("Play or stop", "Play the frames of this file, or stop.", key_bindings::shots::PLAY)
+            }
             Self::UseFrame => (
                 "Use this frame",
                 "Use this frame for the shot; marks placed on another frame are kept.",
@@ -179,17 +170,17 @@ impl ShotsCommand {
             Self::Remove => (
                 "Remove",
                 "Remove the selected shots from the case. The image files are kept, and Undo restores the shots.",
-                const { &[Shortcut::ctrl(Key::Delete)] },
+                key_bindings::shots::REMOVE,
             ),
             Self::Earlier => (
                 "Move earlier",
                 "Move the selected shots one position earlier in the case.",
-                const { &[Shortcut::ctrl(Key::PageUp)] },
+                key_bindings::shots::EARLIER,
             ),
             Self::Later => (
                 "Move later",
                 "Move the selected shots one position later in the case.",
-                const { &[Shortcut::ctrl(Key::PageDown)] },
+                key_bindings::shots::LATER,
             ),
             Self::Describe(Description::View(view)) => return Some(view_entry(*view)),
             Self::Show(..)

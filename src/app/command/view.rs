@@ -1,7 +1,8 @@
 //! Zoom, window and level, and orientation of the shown image; nothing of the case changes.
 
-use crate::app::command::entry::{Entry, Group, letter};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_SHOT, Refusal, unless};
 use crate::app::display::adjust;
 use crate::app::display::viewport::{Showing, Turn};
@@ -77,70 +78,62 @@ impl ViewCommand {
     #[must_use]
     pub fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
-            Self::ZoomIn => ("Zoom in", "Zoom in.", const { &[Shortcut::plain(Key::Plus)] }),
-            Self::ZoomOut => ("Zoom out", "Zoom out.", const { &[Shortcut::plain(Key::Minus)] }),
-            Self::Fit => {
-                ("Fit", "Fit the whole image in the window.", const { &[Shortcut::plain(letter('F'))] })
+            Self::ZoomIn => ("Zoom in", "Zoom in.", key_bindings::view::ZOOM_IN),
+            Self::ZoomOut => ("Zoom out", "Zoom out.", key_bindings::view::ZOOM_OUT),
+            Self::Fit => ("Fit", "Fit the whole image in the window.", key_bindings::view::FIT),
+            Self::OneToOne => {
+                ("1:1", "Show one image pixel as one screen pixel.", key_bindings::view::ONE_TO_ONE)
             }
-            Self::OneToOne => (
-                "1:1",
-                "Show one image pixel as one screen pixel.",
-                const { &[Shortcut::plain(letter('O'))] },
-            ),
             Self::ZoomToBody => (
                 "Zoom to body",
                 "Zoom to the marked body, or to where it is expected.",
-                const { &[Shortcut::plain(letter('Z'))] },
+                key_bindings::view::ZOOM_TO_BODY,
             ),
             Self::AutomaticWindow => (
                 "Auto window/level",
                 "Set window/level automatically. Drag with the right button to adjust it.",
-                const { &[Shortcut::plain(letter('G'))] },
+                key_bindings::view::AUTOMATIC_WINDOW,
             ),
-            Self::Invert => (
-                "Invert",
-                "Invert black and white on screen only.",
-                const { &[Shortcut::plain(letter('I'))] },
-            ),
+            Self::Invert => ("Invert", "Invert black and white on screen only.", key_bindings::view::INVERT),
             Self::NextPreset => (
                 "Next preset",
                 "Use the next window/level preset of the file, then automatic again.",
-                const { &[Shortcut::plain(letter('V'))] },
+                key_bindings::view::NEXT_PRESET,
             ),
             Self::LocalContrast => (
                 "Local contrast",
                 "Enhance contrast locally so that faint endplates show.",
-                const { &[Shortcut::plain(letter('Y'))] },
+                key_bindings::view::LOCAL_CONTRAST,
             ),
             Self::RotateRight => (
                 "Rotate 90° clockwise",
                 "Rotate the image 90° clockwise; marks stay on the bone.",
-                const { &[Shortcut::plain(letter('R'))] },
+                key_bindings::view::ROTATE_RIGHT,
             ),
             Self::RotateLeft => (
                 "Rotate 90° counterclockwise",
                 "Rotate the image 90° counterclockwise.",
-                const { &[Shortcut::ctrl(letter('R'))] },
+                key_bindings::view::ROTATE_LEFT,
             ),
             Self::RotateRightFine => (
                 "Rotate 1° clockwise",
                 "Rotate the image 1° clockwise.",
-                const { &[Shortcut::plain(letter('T'))] },
+                key_bindings::view::ROTATE_RIGHT_FINE,
             ),
             Self::RotateLeftFine => (
                 "Rotate 1° counterclockwise",
                 "Rotate the image 1° counterclockwise.",
-                const { &[Shortcut::ctrl(letter('T'))] },
+                key_bindings::view::ROTATE_LEFT_FINE,
             ),
             Self::Flip => (
                 "Flip horizontally",
                 "Flip the image left to right on screen only.",
-                const { &[Shortcut::plain(letter('X'))] },
+                key_bindings::view::FLIP,
             ),
             Self::ResetOrientation => (
                 "Reset orientation",
                 "Show the image as stored, neither rotated nor flipped.",
-                const { &[Shortcut::shift(letter('X'))] },
+                key_bindings::view::RESET_ORIENTATION,
             ),
             Self::ZoomAt(..) | Self::Pan(..) | Self::DragWindow(..) => return None,
         };

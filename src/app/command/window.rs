@@ -1,7 +1,8 @@
 //! Overlays, columns, text size, and what lies on top of the window.
 
-use crate::app::command::entry::{Entry, Group, letter};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::entry::{Entry, Group};
+use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::overlays;
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::display::preferences::{Display, MEMORIES_MIB, SidePanel, TEXT_SCALES};
@@ -77,67 +78,59 @@ impl WindowCommand {
             Self::HideDrawing(_) => (
                 "Hide overlays",
                 "Hide all overlays while the key is held.",
-                const { &[Shortcut::plain(Key::Space)] },
+                key_bindings::window::HIDE_DRAWING,
             ),
             Self::SwitchMode => (
                 "Dark or light mode",
                 "Switch between dark and light mode.",
-                const { &[Shortcut::plain(letter('L'))] },
+                key_bindings::window::SWITCH_MODE,
             ),
             Self::LocalContrastByDefault => (
                 "Local contrast by default",
                 "Open every image with local contrast. Y still switches it for a single shot.",
-                const { &[Shortcut::shift(letter('Y'))] },
+                key_bindings::window::LOCAL_CONTRAST_BY_DEFAULT,
             ),
             Self::ProposeMarks => (
                 "Propose marks automatically",
                 "Ask for both walls of a lateral and copy marks to further shots without being asked. Off: marking starts with the first corner, and Shift K asks for a proposal.",
-                const { &[Shortcut::shift(letter('Q'))] },
+                key_bindings::window::PROPOSE_MARKS,
             ),
             Self::MoreMemory => (
                 "Image memory",
                 "Switch to the next size: more keeps more images ready, less uses less memory.",
                 &[],
             ),
-            Self::LargerText => {
-                ("Larger text", "Make all text larger.", const { &[Shortcut::ctrl(Key::Plus)] })
-            }
+            Self::LargerText => ("Larger text", "Make all text larger.", key_bindings::window::LARGER_TEXT),
             Self::SmallerText => {
-                ("Smaller text", "Make all text smaller.", const { &[Shortcut::ctrl(Key::Minus)] })
+                ("Smaller text", "Make all text smaller.", key_bindings::window::SMALLER_TEXT)
             }
-            Self::NormalText => {
-                ("Normal text", "Reset the text size.", const { &[Shortcut::ctrl(Key::Digit(0))] })
+            Self::NormalText => ("Normal text", "Reset the text size.", key_bindings::window::NORMAL_TEXT),
+            Self::Fold(SidePanel::Rows) => {
+                ("Shots", "Show or hide the shots below the image.", key_bindings::window::FOLD_ROWS)
             }
-            Self::Fold(SidePanel::Rows) => (
-                "Shots",
-                "Show or hide the shots below the image.",
-                const { &[Shortcut::plain(Key::Function(5))] },
-            ),
             Self::Fold(SidePanel::Ladder) => {
-                ("Levels", "Show or hide the levels.", const { &[Shortcut::plain(Key::Function(2))] })
+                ("Levels", "Show or hide the levels.", key_bindings::window::FOLD_LADDER)
             }
             Self::Fold(SidePanel::Reading) => {
-                ("Reading", "Show or hide the reading.", const { &[Shortcut::plain(Key::Function(3))] })
+                ("Reading", "Show or hide the reading.", key_bindings::window::FOLD_READING)
             }
             Self::ShowBudget => (
                 "Uncertainty",
                 "Show the sources of uncertainty and the marks that contribute most.",
-                const { &[Shortcut::plain(letter('C'))] },
+                key_bindings::window::SHOW_BUDGET,
             ),
             Self::CaseSettings => (
                 "Case settings",
                 "Title, operator, date, patient's right, marking error and targets.",
-                const { &[Shortcut::plain(Key::Function(4))] },
+                key_bindings::window::CASE_SETTINGS,
             ),
-            Self::Help => (
-                "Keyboard shortcuts",
-                "List every action with its key.",
-                const { &[Shortcut::plain(Key::QuestionMark), Shortcut::plain(Key::Function(1))] },
-            ),
+            Self::Help => {
+                ("Keyboard shortcuts", "List every action with its key.", key_bindings::window::HELP)
+            }
             Self::About => (
                 "About Stillmark",
                 "Version, caution, licenses, and what the program keeps on this computer.",
-                const { &[Shortcut::shift(Key::Function(1))] },
+                key_bindings::window::ABOUT,
             ),
             Self::Dismiss => return None,
         };

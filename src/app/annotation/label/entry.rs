@@ -2,7 +2,8 @@
 
 use crate::app::annotation::label::{LabelCommand, LabelDraft};
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::session::document::Document;
 use crate::case::annotation::list::{PointedLine, number};
 use crate::case::annotation::{Label, LabelKind};
@@ -26,12 +27,12 @@ impl LabelCommand {
             Self::Begin => (
                 "Annotations",
                 "Annotate the image for teaching: text, arrows, lines, angles, lengths, outlines, numbers, insets.",
-                const { &[Shortcut::plain(Key::Letter('E'))] },
+                key_bindings::annotations::BEGIN,
             ),
             Self::NextGrip => (
                 "Next part",
                 "While annotating: move the next part of the selected annotation with the arrow keys.",
-                const { &[Shortcut::shift(Key::Letter('N'))] },
+                key_bindings::annotations::NEXT_GRIP,
             ),
             Self::Finish => ("Finish", "Finish the annotation; Enter does the same.", &[]),
             Self::Round => ("Round", "Make outlines and regions round instead of angular.", &[]),

@@ -6,7 +6,7 @@
 use crate::align::registration::Registration;
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key_bindings;
 use crate::app::command::stride::{Stride, Way};
 use crate::app::display::viewport::Showing;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
@@ -78,7 +78,7 @@ impl PageBehavior for ComparePage {
             label: "Compare shots",
             tip: "Register two shots of one body and measure what changed.",
             group: Group::Pages,
-            keys: const { &[Shortcut::plain(Key::Function(6))] },
+            keys: key_bindings::pages::COMPARE,
         }
     }
 

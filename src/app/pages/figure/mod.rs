@@ -7,7 +7,7 @@ use std::path::PathBuf;
 
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key_bindings;
 use crate::app::marking::guide::capital;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
@@ -64,7 +64,7 @@ impl PageBehavior for FigurePage {
             label: "Figures and report",
             tip: "Make a teaching figure of the selected shots, or a case report.",
             group: Group::Pages,
-            keys: const { &[Shortcut::plain(Key::Function(8))] },
+            keys: key_bindings::pages::FIGURE,
         }
     }
 

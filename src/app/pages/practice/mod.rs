@@ -4,7 +4,7 @@
 
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key_bindings;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::pages::behavior::{CASE_UNSEEN, Meaning, NO_IMAGE, ONE_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
@@ -81,7 +81,7 @@ impl PageBehavior for PracticePage {
             label: "Practice (ground truth known)",
             tip: "Mark simulated shots and see your error.",
             group: Group::Pages,
-            keys: const { &[Shortcut::plain(Key::Function(12))] },
+            keys: key_bindings::pages::PRACTICE,
         }
     }
 

@@ -2,7 +2,8 @@
 
 use super::session;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key::Shortcut;
+use crate::app::command::key_bindings;
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::session::edits::apply;
@@ -57,7 +58,7 @@ impl CommandOfPage for RereadingCommand {
             Self::Next => (
                 "Next image",
                 "Done with this image; show the next one.",
-                const { &[Shortcut::plain(Key::PageDown)] },
+                key_bindings::pages::NEXT_REREADING,
             ),
             Self::SkipPicture => ("Skip image", "Skip this image in this session.", &[]),
             Self::Stop => {

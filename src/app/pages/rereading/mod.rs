@@ -4,7 +4,7 @@
 
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key_bindings;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, ONE_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
@@ -36,7 +36,7 @@ impl PageBehavior for RereadingPage {
             label: "Blinded re-reading",
             tip: "Mark shots again without seeing the first marks, to measure repeatability.",
             group: Group::Pages,
-            keys: const { &[Shortcut::plain(Key::Function(10))] },
+            keys: key_bindings::pages::REREADING,
         }
     }
 

@@ -7,7 +7,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key_bindings;
 use crate::app::files::leaving::leave;
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::guide::capital;
@@ -64,7 +64,7 @@ impl PageBehavior for SeriesPage {
             label: "Case series",
             tip: "The treated bodies of many cases: table, proportions in the target, tip positions.",
             group: Group::Pages,
-            keys: const { &[Shortcut::plain(Key::Function(9))] },
+            keys: key_bindings::pages::SERIES,
         }
     }
 

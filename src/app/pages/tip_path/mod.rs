@@ -4,7 +4,7 @@
 
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
-use crate::app::command::key::{Key, Shortcut};
+use crate::app::command::key_bindings;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
 use crate::app::pages::figure;
@@ -45,7 +45,7 @@ impl PageBehavior for TipPath {
             label: "Tip path",
             tip: "Tip path at this level: all shots of this body in order.",
             group: Group::Pages,
-            keys: const { &[Shortcut::plain(Key::Function(7))] },
+            keys: key_bindings::pages::TIP_PATH,
         }
     }
 
