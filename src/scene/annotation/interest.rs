@@ -15,7 +15,7 @@ const MARK: f64 = 7.0;
 const ON_TIP: f64 = 400.0;
 const ON_TARGET: f64 = 140.0;
 const ON_MARK: f64 = 60.0;
-const ON_BODY: f64 = 30.0;
+const ON_BODY: f64 = 170.0;
 /// Steps of a side of the body.
 const STEPS: u32 = 8;
 
