@@ -20,7 +20,7 @@ WORDS = {
     "shot": ["depth", "does not guide a needle"],
     "before-after": ["From the first to the second", "does not guide a needle"],
     "pair": ["midline", "does not guide a needle"],
-    "sequence": ["depth target, by stage", "does not guide a needle"],
+    "sequence": ["depth target, 30–50 %", "does not guide a needle"],
     "screen": ["lateral and AP combined", "does not guide a needle"],
 }
 # Anti-aliasing may differ along edges, a shifted or missing part would differ over an area: so much of the mean and so

@@ -253,11 +253,11 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
         let (side, front) = (seen.lateral.map(|(_, reading)| reading), seen.ap.map(|(_, reading)| reading));
         c_arms(&mut paper.sheet, side, front);
         let columns = [
-            Column::words("", 4.2),
-            Column::words("value", 1.5),
-            Column::words("95 % interval", 1.7),
+            Column::words("", 3.5),
+            Column::words("value", 1.6),
+            Column::words("95 % interval", 2.0),
             Column::words("direct", 1.3),
-            Column::words("relative to the target", 6.8),
+            Column::words("relative to the target", 7.1),
         ];
         let cells =
             rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.direct, row.verdict]);
