@@ -70,7 +70,7 @@ impl Readings {
 impl Document {
     /// Reads again what changed since the last time, in the case or in its pictures, and what depends on it. `picture`
     /// tells what is known of a shot's picture. Where that is much, it becomes a work for somebody else
-    /// ([`Document::readings_due`]).
+    /// (`readings_due`).
     pub fn look(&mut self, picture: impl Fn(&Shot) -> Picture) {
         if !std::mem::take(&mut self.stale) {
             return;
