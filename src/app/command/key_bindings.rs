@@ -1,9 +1,8 @@
 //! Which key does what: every key that stands for one command, by subject, under the word that its button has.
 //!
-//! Beside these: arrows move a mark ([`crate::app::command::stride`]); digits select a mark of the list or, while annotating,
-//! the kind of the next annotation; while shots are labeled, keys say what they show ([`crate::app::shots::label_shots`]);
-//! a page may give a key another meaning ([`crate::app::pages::behavior`]). That no key stands twice is tested with
-//! [`crate::app::command`].
+//! Beside these: arrows move a mark (`stride`); digits select a mark of the list or, while annotating, the kind of the next
+//! annotation; while shots are labeled, keys say what they show (`app::shots::label_shots`); a page may give a key another
+//! meaning (`app::pages::page_keys`). A test of `app::command` sees that no key stands twice.
 
 use crate::app::command::entry::letter;
 use crate::app::command::key::{Key, Shortcut};
