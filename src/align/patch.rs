@@ -130,11 +130,13 @@ impl Patch {
     fn swept(&self, values: &[f32], kernel: &[f32]) -> Vec<f32> {
         let (columns, rows, reach) = (self.columns, self.rows, kernel.len() / 2);
         let mut along = vec![0.0_f32; values.len()];
+        let mut padded = vec![0.0_f32; columns + 2 * reach];
         for (out, row) in along.chunks_mut(columns).zip(values.chunks(columns)) {
-            for (x, out) in out.iter_mut().enumerate() {
-                let (from, to) = (x.saturating_sub(reach), (x + reach + 1).min(columns));
-                let taps = &kernel[reach + from - x..reach + to - x];
-                *out = row[from..to].iter().zip(taps).map(|(v, k)| v * k).sum();
+            padded[reach..reach + columns].copy_from_slice(row);
+            for (k, &tap) in kernel.iter().enumerate() {
+                for (out, v) in out.iter_mut().zip(&padded[k..]) {
+                    *out += v * tap;
+                }
             }
         }
         let mut both = vec![0.0_f32; values.len()];

@@ -26,7 +26,8 @@ pub(crate) fn recorded(frame: &Frame, covers: &[Cover]) -> Vec<bool> {
     if let Field::Round { centre, radius } = field_of(frame) {
         for (y, row) in inside.chunks_mut(columns).enumerate() {
             for (x, inside) in row.iter_mut().enumerate() {
-                *inside &= centre_of(x, y).distance(centre) <= radius;
+                let off = centre_of(x, y) - centre;
+                *inside &= off.dot(off) <= radius * radius;
             }
         }
     }

@@ -2,7 +2,8 @@
 //! outline is then fitted again; in others the marks are copied and those that a turn of the view moves are named.
 
 use crate::align::coarse::Match;
-use crate::align::region::BodyRegion;
+use crate::align::region::Region;
+use crate::align::registration::body_grid;
 use crate::case::document::proposed::{MarkSd, ProposedMarks};
 use crate::geom::affine::Affine;
 use crate::geom::point::{Point, Vec2};
@@ -127,8 +128,9 @@ fn refitted(
     polarity: Polarity,
 ) -> Result<(Proposal, Registered), Refusal> {
     let unlike = || Refusal::plain(Code::Unlike);
-    let outside = |p: Point| outside_of(map, p);
-    let region = BodyRegion { places: places_of(map), outside: &outside };
+    let roughly = rough(map).ok_or_else(unlike)?;
+    let outside = |p: Point| outside_of(roughly, p);
+    let region = Region { places: places_of(map), outside: &outside };
     let (to_second, registered) = pair.exact(&region, found)?;
     let to_image = upright.then(to_second);
     let patch = pair.second.patch(to_image, polarity).ok_or_else(unlike)?;
@@ -175,7 +177,11 @@ fn shape_of(map: &BodyMap, upright: Affine) -> Option<Shape> {
 
 /// Bone's polarity in a marked picture.
 fn polarity_of(still: &Still<'_>, upright: Affine, shape: &Shape) -> Polarity {
-    let told = still.polarities().into_iter().filter_map(|polarity| {
+    let possible = still.polarities();
+    if let [only] = possible.as_slice() {
+        return *only;
+    }
+    let told = possible.into_iter().filter_map(|polarity| {
         let patch = still.patch(upright, polarity)?;
         let fitted = fit_again(&patch, &Prior::again(shape), *shape, &[])?;
         Some((score(&look(&patch, &fitted.shape)), polarity))
@@ -185,18 +191,21 @@ fn polarity_of(still: &Still<'_>, upright: Affine, shape: &Shape) -> Polarity {
 
 /// Places over a body.
 fn places_of(map: &BodyMap) -> Vec<Point> {
-    (0..9)
-        .flat_map(|j| (0..9).map(move |i| BodyPoint::new(f64::from(i) / 8.0, f64::from(j) / 8.0)))
-        .map(|at| map.to_image(at))
-        .collect()
+    body_grid(9).map(|at| map.to_image(at)).collect()
 }
 
-/// How far a place lies outside a body, in fractions of it; far outside where it cannot be told.
-fn outside_of(map: &BodyMap, p: Point) -> f64 {
-    map.to_body(p).map_or(9.0, |at| {
-        let over = |x: f64| (x - x.clamp(0.0, 1.0)).abs();
-        over(at.along).max(over(at.height))
-    })
+/// From the picture to body coordinates, by the affine map that comes nearest over the body.
+fn rough(map: &BodyMap) -> Option<Affine> {
+    let pair = |at: BodyPoint| (map.to_image(at), Point::new(at.along, at.height));
+    Affine::fit(&body_grid(9).map(pair).collect::<Vec<_>>())
+}
+
+/// How far a place lies outside a body, in fractions of it; by its affine map, since only where pictures are compared
+/// hangs on it, and the exact inverse would take longer than the comparison.
+fn outside_of(rough: Affine, p: Point) -> f64 {
+    let at = rough.apply(p);
+    let over = |x: f64| (x - x.clamp(0.0, 1.0)).abs();
+    over(at.x).max(over(at.y))
 }
 
 /// The bone marks of an AP or en face view in a further one.

@@ -9,7 +9,6 @@ use crate::geom::affine::Affine;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{Marks, View};
 use crate::propose::metal::Polarity;
-use crate::propose::raster::widened;
 use crate::propose::still::Still;
 use crate::propose::trust::{Code, Refusal};
 
@@ -20,8 +19,6 @@ const LEAST_SIMILARITY: f64 = 0.6;
 const SURE_SIMILARITY: f64 = 0.75;
 /// Where nothing is as good as this, the picture may show the other side.
 const MIRRORED_BELOW: f64 = 0.6;
-/// Metal is left out with this margin.
-const METAL_MARGIN_MM: f64 = 0.9;
 
 /// A shot whose marks are to be used.
 #[derive(Clone, Copy, Debug)]
@@ -117,9 +114,8 @@ impl<'a> Pair<'a> {
         if is_below(found.peak, LEAST_PEAK) {
             return Err(unlike());
         }
-        let covers = [&self.first, &self.second].map(covered);
-        let closures = covers.each_ref().map(|hidden| move |p: Point| hidden.at(p));
-        let seen = |i: usize, frame| SeenShot { frame, covered: &closures[i], mm_per_px: self.mm[i] };
+        let closures = [&self.first, &self.second].map(|still| move |p: Point| is_hidden(still, p));
+        let seen = |i: usize, frame| Seen { frame, covered: &closures[i], mm_per_px: self.mm[i] };
         let (fixed, moving) = (seen(0, self.first.frame), seen(1, self.second.frame));
         let estimate = estimate(region, [&moving, &fixed], found.map).ok_or_else(unlike)?;
         let similarity = estimate.similarity[1];
@@ -134,38 +130,25 @@ impl<'a> Pair<'a> {
 /// A still evened out for registration, metal and what was not recorded left out.
 fn evened(still: &Still<'_>, polarity: Polarity) -> Evened {
     let scene = &still.scene;
-    let metal = widened(&still.instrument.mask, scene.grey.columns, METAL_MARGIN_MM / scene.mm);
     let counts: Vec<bool> =
-        scene.inside.iter().zip(&metal).map(|(&inside, &metal)| inside && !metal).collect();
+        scene.inside.iter().zip(&still.metal).map(|(&inside, &metal)| inside && !metal).collect();
     Evened::new(&scene.grey.map(|v| v * polarity.sign()), &counts, scene.mm)
 }
 
-/// What of a frame is hidden: metal, and what was not recorded.
-struct Hidden<'a> {
-    still: &'a Still<'a>,
-    metal: Vec<bool>,
-}
-
-fn covered<'a>(still: &'a Still<'a>) -> Hidden<'a> {
+/// Whether a place of a frame is hidden: metal, or not recorded.
+fn is_hidden(still: &Still<'_>, p: Point) -> bool {
     let scene = &still.scene;
-    Hidden { still, metal: widened(&still.instrument.mask, scene.grey.columns, METAL_MARGIN_MM / scene.mm) }
-}
-
-impl Hidden<'_> {
-    fn at(&self, p: Point) -> bool {
-        let scene = &self.still.scene;
-        let q = scene.of_frame(p);
-        if !(q.x >= -0.5 && q.y >= -0.5) {
-            return true;
-        }
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not negative")]
-        let (x, y) = (q.x.round().max(0.0) as usize, q.y.round().max(0.0) as usize);
-        if x >= scene.grey.columns || y >= scene.grey.rows {
-            return true;
-        }
-        let index = y * scene.grey.columns + x;
-        !scene.inside[index] || self.metal[index]
+    let q = scene.of_frame(p);
+    if !(q.x >= -0.5 && q.y >= -0.5) {
+        return true;
     }
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not negative")]
+    let (x, y) = (q.x.round().max(0.0) as usize, q.y.round().max(0.0) as usize);
+    if x >= scene.grey.columns || y >= scene.grey.rows {
+        return true;
+    }
+    let index = y * scene.grey.columns + x;
+    !scene.inside[index] || still.metal[index]
 }
 
 fn scaled(p: Point, by: [f64; 2]) -> Point {

@@ -7,8 +7,7 @@ use crate::align::plane::{NumberPlane, Window, mean_nearby};
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::point::Point;
-use crate::propose::metal::{Instrument, Polarity, SmallImage};
-use crate::propose::raster::widened;
+use crate::propose::metal::{Polarity, Scene};
 
 /// Half the patch's size in millimetres, and a sample of it.
 pub(crate) const HALF_WIDTH_MM: f64 = 46.0;
@@ -20,8 +19,6 @@ const FINE_MM: f64 = 0.20;
 const MEAN_MM: f64 = 6.0;
 const SPREAD_MM: f64 = 9.0;
 const LEAST_SPREAD: f32 = 0.25;
-/// Metal is left out with this margin.
-const METAL_MARGIN_MM: f64 = 0.9;
 /// Blurs at which borders are looked for, coarse to fine, in millimetres.
 pub(crate) const BLURS_MM: [f64; 5] = [0.8, 0.6, 0.5, 0.4, 0.35];
 /// Samples of the plane on which wide means are taken, in samples of the patch.
@@ -45,8 +42,9 @@ pub(crate) struct Patch {
 #[derive(Clone, Copy)]
 pub(crate) struct Cutting<'a> {
     pub(crate) frame: &'a Frame,
-    pub(crate) scene: &'a SmallImage,
-    pub(crate) instrument: &'a Instrument,
+    pub(crate) scene: &'a Scene,
+    /// Samples of the scene that are metal or close to it.
+    pub(crate) metal: &'a [bool],
     pub(crate) polarity: Polarity,
 }
 
@@ -61,14 +59,12 @@ impl Patch {
         let local = NumberPlane::of_frame(from.frame, window).map(|v| v * sign);
         let blur = FINE_MM / mm_per_px;
         let local = if blur > 0.4 { local.blurred(blur) } else { local };
-        let inside = NumberPlane {
+        let metal = Plane {
             columns: from.scene.grey.columns,
             rows: from.scene.grey.rows,
-            values: from.scene.inside.iter().map(|&v| f32::from(u8::from(v))).collect(),
+            values: from.metal.iter().map(|&m| f32::from(u8::from(m))).collect(),
         };
-        let metal = widened(&from.instrument.mask, inside.columns, METAL_MARGIN_MM / from.scene.mm);
-        let metal = NumberPlane { values: metal.iter().map(|&m| f32::from(u8::from(m))).collect(), ..inside };
-        let mut patch = [0, 1, 2].map(|_| NumberPlane::filled(columns, rows, 0.0));
+        let mut patch = [0, 1, 2].map(|_| Plane::filled(columns, rows, 0.0));
         #[expect(clippy::cast_precision_loss, reason = "a place in a picture")]
         let (left, top) = (window.left as f64 + 0.5, window.top as f64 + 0.5);
         let (wide, high) = (f64::from(from.frame.width), f64::from(from.frame.height));

@@ -7,10 +7,13 @@ use crate::geom::affine::Affine;
 use crate::propose::field::recorded;
 use crate::propose::metal::{Instrument, Polarity, SmallImage, instrument};
 use crate::propose::patch::{Cutting, Patch};
+use crate::propose::raster::widened;
 
 /// A main piece this long that comes in from the edge, this much better than in the other polarity, tells the polarity.
 const SURE_MM: f64 = 15.0;
 const SURE_RATIO: f64 = 1.25;
+/// Metal is left out with this margin.
+const METAL_MARGIN_MM: f64 = 0.9;
 
 /// A frame with its field and its instrument.
 #[derive(Clone, Debug)]
@@ -18,6 +21,8 @@ pub(crate) struct Still<'a> {
     pub(crate) frame: &'a Frame,
     pub(crate) scene: SmallImage,
     pub(crate) instrument: Instrument,
+    /// Samples of the scene that count neither as bone nor as what lies about it: metal and a margin of it.
+    pub(crate) metal: Vec<bool>,
 }
 
 impl<'a> Still<'a> {
@@ -26,7 +31,8 @@ impl<'a> Still<'a> {
         let recorded = recorded(frame, covers);
         let scene = SmallImage::new(&NumberPlane::of_whole(frame), &recorded, mm_per_px);
         let instrument = instrument(&scene);
-        Self { frame, scene, instrument }
+        let metal = widened(&instrument.mask, scene.grey.columns, METAL_MARGIN_MM / scene.mm);
+        Self { frame, scene, instrument, metal }
     }
 
     /// The polarities that bone may have.
@@ -41,7 +47,7 @@ impl<'a> Still<'a> {
 
     /// The patch that a map carries onto the frame.
     pub(crate) fn patch(&self, to_image: Affine, polarity: Polarity) -> Option<Patch> {
-        let Self { frame, scene, instrument } = self;
-        Patch::cut(Cutting { frame, scene, instrument, polarity }, to_image)
+        let Self { frame, scene, metal, .. } = self;
+        Patch::cut(Cutting { frame, scene, metal, polarity }, to_image)
     }
 }
