@@ -14,7 +14,7 @@ use crate::io::case_file;
 use crate::io::export::proposal;
 use crate::io::store::pictures::{open_picture, picture_paths, renamed_pictures};
 use crate::io::store::save::{Opened, open_case};
-use crate::measure::mark::{MarkKind, Marks, View};
+use crate::measure::mark::{Level, MarkKind, Marks, View};
 use crate::propose::Edge;
 use crate::propose::further::{Copied, Further, Marked, Unmarked, further};
 use crate::propose::lateral::{Clicks, Proposal, propose};
@@ -110,7 +110,11 @@ fn from_shot(
         mm_per_px: from.mm_per_px,
     };
     let unmarked = Unmarked { frame: &frames[1], covers: &shot.covers, mm_per_px: shot.mm_per_px };
-    let outcome = further(marked, unmarked);
+    let outcome = if shot.level == Some(Level::S1) {
+        Err(Refusal::plain(Code::Sacrum))
+    } else {
+        further(marked, unmarked)
+    };
     let text = if args.json {
         proposal::further_text(&shot.id, &outcome)
     } else {
@@ -173,6 +177,9 @@ fn outcome(args: &ProposeArgs, opened: &Opened, shot: &Shot) -> Result<Result<Pr
     if shot.view != View::Lateral {
         return Ok(Err(Refusal::plain(Code::View)));
     }
+    if shot.level == Some(Level::S1) {
+        return Ok(Err(Refusal::plain(Code::Sacrum)));
+    }
     Ok(propose(&frame, &shot.covers, Clicks { posterior, anterior }, shot.mm_per_px))
 }
 
@@ -232,7 +239,11 @@ fn proposed_lines(shot: &str, proposal: &Proposal) -> Vec<String> {
         format!("  doubt {:.2} (0 none, 2 the most that is proposed)", proposal.score),
     ];
     for edge in Edge::ALL {
-        let twice = if proposal.shows_twice.contains(&edge) { "; seems to show twice" } else { "" };
+        let twice = if proposal.shows_twice.contains(&edge) {
+            "; seems to show twice, halfway between its lines"
+        } else {
+            ""
+        };
         let sd = proposal.sds[edge.index()].across;
         let places = places(&proposal.marks, edge.mark_kind());
         lines.push(format!("  {}: {places} (SD {sd:.1} mm across it){twice}", edge.name()));

@@ -44,6 +44,12 @@ const LAST_ROUNDS: usize = 2;
 /// Where a border may lie off its start, in standard deviations of what is left open, and at least.
 const REACH_SD: f64 = 2.5;
 const LEAST_REACH: f64 = 1.2;
+/// A border on which a person has put a point as sure as this across it and as unsure along it, in millimetres, is looked for
+/// no farther away than the least: it is where it was clicked, and what answers elsewhere is another border.
+const TOLD_SD: f64 = 1.0;
+const TOLD_ALONG: f64 = 5.0;
+/// What is found along such a border counts by this share: it was asked for because the image says little there.
+const TOLD_SHARE: f64 = 0.2;
 /// Ends of borders count less: corners are rounded, or have spurs.
 const END: f64 = 0.12;
 const LEAST_AT_END: f64 = 0.15;
@@ -131,12 +137,25 @@ fn search(patch: &Patch, shape: &Shape, round: &Round, reaches: &[f64; 4]) -> [F
     })
 }
 
+/// Whether a person has clicked a border that was not found: sure across it, anywhere along it.
+fn is_told(clicks: &[Observation], edge: Edge) -> bool {
+    let sure = |sd: Vec2| match edge {
+        Edge::Superior | Edge::Inferior => sd.y < TOLD_SD && sd.x > TOLD_ALONG,
+        Edge::Posterior | Edge::Anterior => sd.x < TOLD_SD && sd.y > TOLD_ALONG,
+    };
+    let on = |target: Target| matches!(target, Target::On(other, _) if other == edge);
+    clicks.iter().any(|click| on(click.target) && sure(click.sd))
+}
+
 /// How far each border may lie off its start.
 fn reaches(prior: &Prior, shape: &Shape, clicks: &[Observation]) -> Option<[f64; 4]> {
     let (mut matrix, mut right) = usual(prior, shape);
     observe(shape, clicks, &mut matrix, &mut right);
     let open = linear::inverse(matrix)?;
     Some(Edge::ALL.map(|edge| {
+        if is_told(clicks, edge) {
+            return LEAST_REACH;
+        }
         let rows = across(shape, edge);
         let variance = |row: &Shape| -> f64 {
             (0..N).map(|i| row[i] * (0..N).map(|j| open[i][j] * row[j]).sum::<f64>()).sum()
@@ -204,10 +223,11 @@ fn step(prior: &Prior, shape: &Shape, clicks: &[Observation], found: &[Found; 4]
     for edge in Edge::ALL {
         let found = &found[edge.index()];
         let rows = across(shape, edge);
+        let share = if is_told(clicks, edge) { TOLD_SHARE } else { 1.0 };
         for (((row, &off), &response), t) in
             rows.iter().zip(&found.off).zip(&found.response).zip(shares(edge))
         {
-            let mut weight = f64::from((response / CLEAR).clamp(0.0, 1.0)) * at_end(t);
+            let mut weight = share * f64::from((response / CLEAR).clamp(0.0, 1.0)) * at_end(t);
             if sd < FINE_SD {
                 weight /= 1.0 + (off / (FAR_SD * sd)).powi(2);
             }

@@ -10,6 +10,9 @@ use crate::propose::patch::Patch;
 pub(crate) const MOVES: [(f64, f64); 5] = [(0.0, 0.0), (1.5, 0.8), (-1.5, 0.8), (0.8, -1.5), (-0.8, -1.5)];
 /// Two fits agree when no place of theirs lies farther apart than this, in millimetres.
 const AGREE_MM: f64 = 1.5;
+/// A fit whose borders answer less than the chosen one's by more than this (mean response over a clear one's) is no other
+/// possibility: it stayed on something that is hardly a border.
+const RIVAL: f64 = 0.1;
 /// The first clicks are on the two walls; any further one is on a border that was not found.
 const WALLS: usize = 2;
 /// Places on each border that are compared.
@@ -22,7 +25,7 @@ pub(crate) struct Agreed {
     pub(crate) found: [Found; 4],
     /// How many of the five agree with the one chosen, itself included.
     pub(crate) agreeing: u32,
-    /// For each border, the farthest that any of the fits lies off it, in millimetres.
+    /// For each border, the farthest that any of the possible fits lies off it, in millimetres.
     pub(crate) spread: [f64; 4],
     /// Root mean square of the clicks' misses.
     pub(crate) misfit: f64,
@@ -76,11 +79,16 @@ pub(crate) fn agreed(patch: &Patch, prior: &Prior, clicks: &[Observation], fits:
             *sum += v / n;
         }
     }
-    let all: Vec<Shape> = fits.iter().map(|fit| fit.shape).collect();
+    // What would be refused by its form, or answers clearly less, does not speak against the chosen one by its place.
+    let rivals = (0..fits.len()).filter(|&i| {
+        let possible = oddity(&fits[i].shape, prior).iter().all(|z| z.abs() <= prior.most_odd);
+        near.contains(&i) || (possible && score(&fits[i].found) > score(&fits[best].found) - RIVAL)
+    });
+    let rivals: Vec<Shape> = rivals.map(|i| fits[i].shape).collect();
     Some(Agreed {
         found: look(patch, &shape),
         agreeing: u32::try_from(near.len()).unwrap_or(0),
-        spread: spread(&shape, &all),
+        spread: spread(&shape, &rivals),
         misfit: misfit(&shape, clicks),
         helped: helped(clicks),
         oddest: oddity(&shape, prior).iter().map(|z| z.abs()).fold(0.0, f64::max),

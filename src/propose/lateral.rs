@@ -12,7 +12,7 @@ use crate::measure::mark::{MarkKind, Marks};
 use crate::propose::edge::Found;
 use crate::propose::fit::{Fit, Observation, fit_again, moved};
 use crate::propose::five::{Agreed, five, score};
-use crate::propose::level::{correction, shows_twice};
+use crate::propose::level::{Second, correction, outermost};
 use crate::propose::metal::Polarity;
 use crate::propose::model::{Edge, Prior, Shape, Target, corners, locate};
 use crate::propose::outline::{BorderSd, far_from, marks, sds, target_of};
@@ -27,7 +27,7 @@ pub const WALL_TO_WALL_MM: f64 = 32.0;
 const CLICK_SD_MM: Vec2 = Vec2::new(1.2, 3.0);
 const DRAGGED_SD_MM: f64 = 0.3;
 /// How sure a click on a border that was not found is, across and along it.
-const HELPED_SD_MM: [f64; 2] = [0.6, 8.0];
+const HELPED_SD_MM: [f64; 2] = [0.4, 8.0];
 /// A point dragged along its own border says little.
 const DRAGGED_ALONG_MM: f64 = 3.0;
 /// Beyond this rotation the superior end is not known.
@@ -155,7 +155,7 @@ pub(crate) fn finished(still: &Still<'_>, session: Session, agreed: &Agreed, pol
     let to_image = session.patch.to_image;
     let middle = middle_of(&session.shape);
     let parts = parts(agreed);
-    let (shape, apart) = exact(&session, &session.shape, &agreed.found);
+    let (shape, twice) = exact(&session, &session.shape, &agreed.found);
     let mut instrument = still.instrument.clone();
     if instrument.polarity != polarity {
         instrument.score = 0.0;
@@ -168,11 +168,11 @@ pub(crate) fn finished(still: &Still<'_>, session: Session, agreed: &Agreed, pol
     };
     Proposal {
         marks,
-        sds: sds(&agreed.spread, &apart),
+        sds: sds(&agreed.spread, &twice),
         score: doubt(&parts),
         parts,
         tip,
-        shows_twice: doubled(&apart),
+        shows_twice: doubled(&twice),
         responses: agreed.found.each_ref().map(|found| found.mean_response()),
         polarity,
         mm_per_px: 1.0 / to_image.across.length(),
@@ -180,18 +180,22 @@ pub(crate) fn finished(still: &Still<'_>, session: Session, agreed: &Agreed, pol
     }
 }
 
-/// The shape with each border at its exact place, and for borders that seem to show twice how far apart their lines are.
-fn exact(session: &Session, shape: &Shape, found: &[Found; 4]) -> (Shape, [Option<f64>; 4]) {
-    let twice = Edge::ALL.map(|edge| shows_twice(&session.patch, &found[edge.index()], edge));
-    let corrections = Edge::ALL
-        .map(|edge| correction(&session.patch, &found[edge.index()], edge, twice[edge.index()].is_some()));
-    let exact = moved(&session.prior, shape, &session.clicks, found, &corrections).unwrap_or(*shape);
+/// The shape with each border at its exact place, and the other lines of borders that seem to show twice.
+fn exact(session: &Session, shape: &Shape, found: &[Found; 4]) -> (Shape, [Option<Second>; 4]) {
+    let looked = Edge::ALL.map(|edge| outermost(&session.patch, &found[edge.index()], edge));
+    let twice = looked.each_ref().map(|(_, second)| *second);
+    let corrections = Edge::ALL.map(|edge| {
+        let (found, second) = &looked[edge.index()];
+        correction(&session.patch, found, edge, *second)
+    });
+    let outer = looked.map(|(found, _)| found);
+    let exact = moved(&session.prior, shape, &session.clicks, &outer, &corrections).unwrap_or(*shape);
     (exact, twice)
 }
 
 /// The borders that seem to show twice.
-fn doubled(apart: &[Option<f64>; 4]) -> Vec<Edge> {
-    Edge::ALL.into_iter().filter(|edge| apart[edge.index()].is_some()).collect()
+fn doubled(twice: &[Option<Second>; 4]) -> Vec<Edge> {
+    Edge::ALL.into_iter().filter(|edge| twice[edge.index()].is_some()).collect()
 }
 
 /// The middle of the four corners, in patch millimetres.
@@ -319,7 +323,7 @@ impl Proposal {
         else {
             return self.clone();
         };
-        let (exact, apart) = exact(session, &shape, &found);
+        let (exact, twice) = exact(session, &shape, &found);
         let mut marks = marks(&exact, session.patch.to_image);
         for &(kind, index, at) in dragged {
             let mut slots = marks.slots(kind).to_vec();
@@ -330,7 +334,7 @@ impl Proposal {
         }
         Self {
             marks,
-            shows_twice: doubled(&apart),
+            shows_twice: doubled(&twice),
             responses: found.each_ref().map(|found| found.mean_response()),
             session: Session { shape, ..session.clone() },
             ..self.clone()

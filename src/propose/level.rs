@@ -7,13 +7,15 @@
 //! between the dark line and what lies outside it: the place that a blur does not move.
 //!
 //! And what stops the light is the outer one of a border's two contours, near and far side of the body, while the border
-//! that is wanted is their middle. Where they are too near each other to show, the ray is turned by less than the
-//! least that shows (1.4°, method, section 4), any angle as likely as another, and the outer contour lies on average
-//! `a · sin 0.7°` outside the middle, a being the contours' distance from the middle plane. That is taken away. A
-//! border that shows twice is left on its outer line: there the reader marks the other one.
+//! that is wanted is their middle. An end plate seen obliquely is a dark band from the one contour to the other, broader than
+//! the line of a plate seen edge on; the middle of the band is the middle of its contours. A wall has no such band: where
+//! its contours are too near each other to show, the ray is turned by less than the least that shows (1.4°, method,
+//! section 4), any angle as likely as another, and the outer contour lies on average `a · sin 0.7°` outside the
+//! middle, a being the contours' distance from the middle plane. That is taken away. A border that shows twice is put
+//! half way between its lines, where the reading wants it, and said to show twice.
 
-use crate::propose::edge::{CLEAR, Found, value_at};
-use crate::propose::model::{Edge, shares};
+use crate::propose::edge::{CLEAR, Found, find, value_at};
+use crate::propose::model::{Edge, OnEdge, shares};
 use crate::propose::patch::Patch;
 
 /// Distance of a border's two contours from the middle plane, in millimetres, in the order of [`Edge::ALL`] (method, section
@@ -21,12 +23,23 @@ use crate::propose::patch::Patch;
 const LEVERS_MM: [f64; 4] = [20.0, 20.0, 12.0, 4.0];
 /// Mean size of an angle that is anywhere within ± 1.4°, in degrees.
 const MEAN_DEG: f64 = 0.7;
+/// How far inside an end plate's path its band is looked at, in millimetres.
+const BAND_MM: f64 = 6.0;
+/// Width of the line of a plate seen edge on, over the rise of its outer flank: both are what blurs the picture (1.45 ± 0.05
+/// on simulated stills; a Gaussian line has 1.4 or more).
+const LINE_OVER_RISE: f64 = 1.45;
+/// The part of the band's width that is its own: inside, the bone's own shade goes on getting lighter (simulated stills).
+const BAND_SHARE: f64 = 0.75;
+/// Farther in than this the band's middle is never taken to lie, in millimetres: beyond, both lines show.
+const MOST_BAND_MM: f64 = 1.5;
 /// The profile's step and reach, in millimetres.
 const STEP_MM: f64 = 0.05;
 const REACH_MM: f64 = 2.0;
 /// Where the dark line and the light outside are looked for.
 const LINE_MM: (f64, f64) = (-1.6, 0.3);
 const OUTSIDE_MM: (f64, f64) = (0.8, 1.6);
+/// Bone inside is lighter than the dark line by at least this share of what the outside is.
+const LEAST_INSIDE: f64 = 0.1;
 /// More than this the template does not err.
 const MOST_MM: f64 = 0.6;
 /// Samples near the ends of a border are left out.
@@ -38,68 +51,159 @@ const FEWEST: usize = 8;
 const SECOND_MM: (f64, f64) = (1.3, 4.5);
 const SECOND_STEP_MM: f64 = 0.2;
 const STEP_WIDTH_MM: f64 = 0.6;
+/// How the outer line is looked for where it is known to lie: reach, blur and stiffness.
+const OUTER_REACH_MM: f64 = 0.8;
+const FINEST: usize = 4;
+const OUTER_STIFFNESS: f32 = 0.06;
 /// in the order of [`Edge::ALL`]; end plates of true views stayed below 0.06, their second lines are faint.
 const SECOND_SHARE: [f64; 4] = [0.10, 0.10, 0.25, 0.25];
 
 /// How far outward of its found path a border's exact place lies, in millimetres (inward is negative).
-pub(crate) fn correction(patch: &Patch, found: &Found, edge: Edge, shows_twice: bool) -> f64 {
-    let turn = if shows_twice { 0.0 } else { LEVERS_MM[edge.index()] * MEAN_DEG.to_radians().sin() };
-    half_way(patch, found, edge).unwrap_or(0.0) - turn
+pub(crate) fn correction(patch: &Patch, found: &Found, edge: Edge, second: Option<Second>) -> f64 {
+    let flank = Profile::along(patch, found, edge, REACH_MM).and_then(|profile| profile.outer_flank());
+    let outer = flank.unwrap_or(0.0).clamp(-MOST_MM, MOST_MM);
+    match second {
+        Some(Second { apart, sure: true }) => return outer - 0.5 * apart,
+        Some(Second { sure: false, .. }) => return outer,
+        None => {}
+    }
+    let usual = LEVERS_MM[edge.index()] * MEAN_DEG.to_radians().sin();
+    match edge {
+        Edge::Superior | Edge::Inferior => outer - band(patch, found, edge).unwrap_or(usual),
+        Edge::Posterior | Edge::Anterior => outer - usual,
+    }
 }
 
-/// Where the mean profile along the path passes half way from the dark line to the light outside.
-fn half_way(patch: &Patch, found: &Found, edge: Edge) -> Option<f64> {
-    #[expect(clippy::cast_possible_truncation, reason = "some dozen steps")]
-    let half = (REACH_MM / STEP_MM).round() as i32;
-    let offsets: Vec<f64> = (-half..=half).map(|i| f64::from(i) * STEP_MM).collect();
-    let mut profile = vec![0.0; offsets.len()];
-    let mut weight = 0.0;
-    let mut used = 0;
-    for (((sample, off), response), t) in
-        found.samples.iter().zip(&found.off).zip(&found.response).zip(shares(edge))
-    {
-        if !(END..=1.0 - END).contains(&t) || *response < 0.3 * CLEAR {
-            continue;
+/// How far the middle of an end plate's dark band lies inside its outer flank, as far as the band is broader than the line of a
+/// plate seen edge on; `None` where its inner flank does not show.
+fn band(patch: &Patch, found: &Found, edge: Edge) -> Option<f64> {
+    let profile = Profile::along(patch, found, edge, BAND_MM)?;
+    let width = profile.outer_flank()? - profile.inner_flank()?;
+    let line = LINE_OVER_RISE * profile.rise()?;
+    Some((BAND_SHARE * 0.5 * (width * width - line * line).max(0.0).sqrt()).min(MOST_BAND_MM))
+}
+
+/// The mean profile across a found border, in stored grey, bone dark.
+struct Profile {
+    /// Outward of the found path, in millimetres, from inside to outside.
+    offsets: Vec<f64>,
+    values: Vec<f64>,
+}
+
+impl Profile {
+    /// Over the samples all of which is seen from `inward` millimetres inside the path on.
+    fn along(patch: &Patch, found: &Found, edge: Edge, inward: f64) -> Option<Self> {
+        #[expect(clippy::cast_possible_truncation, reason = "some dozen steps")]
+        let [inward, outward] = [inward, REACH_MM].map(|reach| (reach / STEP_MM).round() as i32);
+        let offsets: Vec<f64> = (-inward..=outward).map(|i| f64::from(i) * STEP_MM).collect();
+        let mut values = vec![0.0; offsets.len()];
+        let (mut weight, mut used) = (0.0, 0);
+        for (((sample, off), response), t) in
+            found.samples.iter().zip(&found.off).zip(&found.response).zip(shares(edge))
+        {
+            if !(END..=1.0 - END).contains(&t) || *response < 0.3 * CLEAR {
+                continue;
+            }
+            let seen: Option<Vec<f32>> = offsets
+                .iter()
+                .map(|o| value_at(patch, &patch.grey, sample.at + sample.out * (off + o)))
+                .collect();
+            let Some(seen) = seen else { continue };
+            let w = f64::from((response / CLEAR).min(1.0));
+            for (sum, v) in values.iter_mut().zip(seen) {
+                *sum += w * f64::from(v);
+            }
+            weight += w;
+            used += 1;
         }
-        let values: Option<Vec<f32>> = offsets
-            .iter()
-            .map(|o| value_at(patch, &patch.grey, sample.at + sample.out * (off + o)))
-            .collect();
-        let Some(values) = values else { continue };
-        let w = f64::from((response / CLEAR).min(1.0));
-        for (sum, v) in profile.iter_mut().zip(values) {
-            *sum += w * f64::from(v);
+        values.iter_mut().for_each(|v| *v /= weight);
+        (used >= FEWEST).then_some(Self { offsets, values })
+    }
+
+    /// The places whose offsets lie within these.
+    fn within(&self, (from, to): (f64, f64)) -> impl DoubleEndedIterator<Item = usize> {
+        let inside = move |offset: f64| offset >= from - 1e-9 && offset <= to + 1e-9;
+        (0..self.offsets.len()).filter(move |&i| inside(self.offsets[i]))
+    }
+
+    /// Where the dark line is darkest.
+    fn darkest(&self) -> Option<usize> {
+        self.within(LINE_MM).min_by(|&a, &b| self.values[a].total_cmp(&self.values[b]))
+    }
+
+    /// Where it passes half way from the dark line to the light outside.
+    fn outer_flank(&self) -> Option<f64> {
+        let darkest = self.darkest()?;
+        let outside: Vec<f64> = self.within(OUTSIDE_MM).map(|i| self.values[i]).collect();
+        #[expect(clippy::cast_precision_loss, reason = "some dozen steps")]
+        let light = outside.iter().sum::<f64>() / outside.len().max(1) as f64;
+        let level = 0.5 * (self.values[darkest] + light);
+        if light <= self.values[darkest] {
+            return None;
         }
-        weight += w;
-        used += 1;
+        let at = (darkest..self.offsets.len() - 1)
+            .find(|&i| self.values[i] <= level && self.values[i + 1] > level)?;
+        let share = (level - self.values[at]) / (self.values[at + 1] - self.values[at]);
+        Some(self.offsets[at] + share * STEP_MM)
     }
-    if used < FEWEST {
-        return None;
+
+    /// How far the outer flank would take from the dark line to the light outside, were it as steep as in its middle, in
+    /// millimetres: what blurs the picture.
+    fn rise(&self) -> Option<f64> {
+        let darkest = self.darkest()?;
+        let light = self.within(OUTSIDE_MM).map(|i| self.values[i]).fold(f64::NEG_INFINITY, f64::max);
+        let step = 3;
+        let steepest = (darkest..self.values.len().saturating_sub(step))
+            .filter(|&i| self.offsets[i] < OUTSIDE_MM.1)
+            .map(|i| (self.values[i + step] - self.values[i]) / (3.0 * STEP_MM))
+            .fold(0.0, f64::max);
+        (steepest > 0.0).then(|| (light - self.values[darkest]) / steepest)
     }
-    profile.iter_mut().for_each(|v| *v /= weight);
-    let within = |(from, to): (f64, f64)| {
-        (0..offsets.len())
-            .filter(|&i| offsets[i] >= from - 1e-9 && offsets[i] <= to + 1e-9)
-            .collect::<Vec<_>>()
+
+    /// Where, going inward, it passes half way from the dark line to the bone inside; `None` where it hardly gets lighter.
+    fn inner_flank(&self) -> Option<f64> {
+        let darkest = self.darkest()?;
+        let dark = self.values[darkest];
+        let bone = self.values[..=darkest].iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let light = self.within(OUTSIDE_MM).map(|i| self.values[i]).fold(f64::NEG_INFINITY, f64::max);
+        if bone - dark < LEAST_INSIDE * (light - dark) {
+            return None;
+        }
+        let level = 0.5 * (dark + bone);
+        let at = (1..=darkest).rev().find(|&i| self.values[i] <= level && self.values[i - 1] > level)?;
+        let share = (level - self.values[at]) / (self.values[at - 1] - self.values[at]);
+        Some(self.offsets[at] - share * STEP_MM)
+    }
+}
+
+/// A border's other line.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct Second {
+    /// How far from the first, in millimetres.
+    pub(crate) apart: f64,
+    /// Whether it is surely the border's own: other bones draw lines inside a wall.
+    pub(crate) sure: bool,
+}
+
+/// A border as it was found, or, where its outer line lies beside it, that one: what stops the light is the outer line, and of
+/// two lines the same one is wanted in every picture. And its other line, if the mean profile along it falls inward a
+/// second time, a good way off.
+pub(crate) fn outermost(patch: &Patch, found: &Found, edge: Edge) -> (Found, Option<Second>) {
+    let second = second_step(patch, found, edge).filter(|(share, _)| *share > SECOND_SHARE[edge.index()]);
+    let Some((_, off)) = second else { return (found.clone(), None) };
+    if off <= 0.0 {
+        let sure = matches!(edge, Edge::Superior | Edge::Inferior);
+        return (found.clone(), Some(Second { apart: -off, sure }));
+    }
+    let aside = |sample: &OnEdge| OnEdge { at: sample.at + sample.out * off, ..*sample };
+    let beside =
+        find(patch, found.samples.iter().map(aside).collect(), OUTER_REACH_MM, FINEST, OUTER_STIFFNESS);
+    let outer = Found {
+        samples: found.samples.clone(),
+        off: beside.off.iter().map(|more| off + more).collect(),
+        ..beside
     };
-    let darkest = within(LINE_MM).into_iter().min_by(|&a, &b| profile[a].total_cmp(&profile[b]))?;
-    let outside = within(OUTSIDE_MM);
-    #[expect(clippy::cast_precision_loss, reason = "some dozen steps")]
-    let light = outside.iter().map(|&i| profile[i]).sum::<f64>() / outside.len() as f64;
-    let level = 0.5 * (profile[darkest] + light);
-    if light <= profile[darkest] {
-        return None;
-    }
-    let at = (darkest..offsets.len() - 1).find(|&i| profile[i] <= level && profile[i + 1] > level)?;
-    let share = (level - profile[at]) / (profile[at + 1] - profile[at]);
-    Some((offsets[at] + share * STEP_MM).clamp(-MOST_MM, MOST_MM))
-}
-
-/// How far apart the two lines of a border lie that seems to show twice, in millimetres: the mean profile along it falls inward a second time, a good way off. Where the
-/// lines of a wall stand apart, either may be the one that was found, so that both sides are looked at.
-pub(crate) fn shows_twice(patch: &Patch, found: &Found, edge: Edge) -> Option<f64> {
-    let (share, off) = second_step(patch, found, edge)?;
-    (share > SECOND_SHARE[edge.index()]).then_some(off.abs())
+    (outer, Some(Second { apart: off, sure: true }))
 }
 
 /// The largest second step over the border's own, and how far outward it lies, in millimetres.

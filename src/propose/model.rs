@@ -30,7 +30,7 @@ impl Prior {
     pub(crate) const BODY: Self = Self {
         mean: [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 1.5, 0.0, 1.5, 2.0],
         sd: [6.0, 6.0, 0.20, 0.15, 0.13, 0.12, 0.06, 0.07, 0.7, 0.35, 0.7, 0.35, 0.8, 1.0],
-        most_odd: 1.7,
+        most_odd: 2.2,
     };
 
     /// The same body again, seen from nearly the same direction.

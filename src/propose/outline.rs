@@ -4,12 +4,13 @@ use crate::geom::affine::Affine;
 use crate::geom::point::Point;
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkKind, Marks};
+use crate::propose::level::Second;
 use crate::propose::model::{Edge, Shape, Target, locate};
 
 /// Standard deviations of a border's marks across it, and of the error that all of them share, in millimetres, in the order
-/// of [`Edge::ALL`] (what was found on simulated stills and on stills computed from a real spine).
-const ACROSS_MM: [f64; 4] = [0.6, 0.6, 0.7, 0.6];
-const COMMON_MM: [f64; 4] = [0.40, 0.40, 0.45, 0.40];
+/// of [`Edge::ALL`]: between what was found on simulated stills (0.1–0.4) and on stills computed from a real spine (0.6–0.7).
+const ACROSS_MM: [f64; 4] = [0.5, 0.5, 0.6, 0.5];
+const COMMON_MM: [f64; 4] = [0.33, 0.33, 0.38, 0.33];
 /// How far beyond the body's ends, in fractions of it, its instrument may end.
 const BEYOND: f64 = 0.6;
 /// Along the border.
@@ -89,11 +90,12 @@ pub(crate) fn far_from(marks: &Marks, p: Point) -> bool {
     })
 }
 
-/// How sure each border is, given how far the fits spread and, where its lines stand apart, by how much: the border that is
-/// meant lies half way to the other line.
-pub(crate) fn sds(spread: &[f64; 4], apart: &[Option<f64>; 4]) -> [BorderSd; 4] {
+/// How sure each border is, given how far the fits spread and its other line, if it seems to show twice: how far it lies off is
+/// told to about half of it, and one that may be another bone's leaves open which of the two is meant.
+pub(crate) fn sds(spread: &[f64; 4], twice: &[Option<Second>; 4]) -> [BorderSd; 4] {
     std::array::from_fn(|i| {
-        let more = spread[i].hypot(0.5 * apart[i].unwrap_or(0.0));
+        let open = twice[i].map_or(0.0, |second| if second.sure { 0.25 } else { 0.5 } * second.apart);
+        let more = spread[i].hypot(open);
         BorderSd { across: ACROSS_MM[i].hypot(more), along: ALONG_MM, common: COMMON_MM[i].hypot(more) }
     })
 }

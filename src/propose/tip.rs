@@ -15,6 +15,13 @@ const APART_MM: f64 = 1.2;
 /// The outline of a rod's end lies beyond the end of its axis by its radius times the sine of the angle at which it leaves
 /// the picture's plane. That angle is not seen, any sine from 0 to 1 may be: on average half a radius.
 const AXIS_SHARE: f64 = 0.5;
+/// An end broader than what lies behind it, by these factors, points along the ray: then the outline lies a whole radius
+/// beyond the axis and is less sure; and a bend that is seen from its end hides where it ends.
+const SWOLLEN: f64 = 1.6;
+const HIDDEN: f64 = 1.9;
+/// Steps of the path behind its end where the end and the part behind it are looked at: 0.4–1.6 and 2.4–5.6 mm.
+const END_STEPS: std::ops::RangeInclusive<usize> = 1..=4;
+const BEHIND_STEPS: std::ops::RangeInclusive<usize> = 6..=14;
 /// Where behind the end the rod's half width is taken, in millimetres, and its largest.
 const WIDTH_AT_MM: [f64; 3] = [0.8, 1.2, 1.6];
 const WIDEST_HALF_MM: f64 = 1.8;
@@ -23,6 +30,7 @@ const TAPERED: f64 = 0.6;
 const TAPER_AT_MM: f64 = 3.2;
 /// Uncertainty along and across.
 const SD_MM: [f64; 2] = [0.6, 0.4];
+const SWOLLEN_SD_MM: [f64; 2] = [0.9, 0.7];
 /// The end's profile: from before to behind the path's last place, its step, its parallel lines and their weights.
 const BEFORE_MM: f64 = 3.0;
 const BEHIND_MM: f64 = 4.0;
@@ -118,8 +126,12 @@ pub(crate) fn tip(
     if apart > APART_MM + 0.5 {
         return Err(TipRefusal::TwoEnds);
     }
-    let back = AXIS_SHARE * end.half_width_mm;
-    Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm: SD_MM, along: end.along })
+    if end.swelling > HIDDEN {
+        return Err(TipRefusal::TwoEnds);
+    }
+    let (share, sd_mm) = if end.swelling > SWOLLEN { (1.0, SWOLLEN_SD_MM) } else { (AXIS_SHARE, SD_MM) };
+    let back = share * end.half_width_mm;
+    Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm, along: end.along })
 }
 
 /// The end as its profile has it.
@@ -134,6 +146,8 @@ struct End {
     half_width_mm: f64,
     /// Half the width farther back.
     behind_mm: f64,
+    /// The end's width over that of the thinnest part behind it.
+    swelling: f64,
     px_per_mm: f64,
 }
 
@@ -176,7 +190,26 @@ impl End {
         let half_width_mm = WIDTH_AT_MM.map(width).iter().sum::<f64>() / 3.0;
         let behind_mm = width(TAPER_AT_MM);
         let (contrast, slope) = (contrast / shaft.core, slope / shaft.core);
-        Some(Self { at: arc(at), along: along(at), contrast, slope, half_width_mm, behind_mm, px_per_mm })
+        let width_of_path = |steps: usize| -> Option<f64> {
+            let i = last.checked_sub(steps).filter(|&i| i >= 2)?;
+            let side = (path[(i + 2).min(last)] - path[i - 2]).normalized()?.perpendicular() * px_per_mm;
+            let p = scene.to_frame(path[i]);
+            Some(half_width(|o| local.at(p + side * o)))
+        };
+        let broadest = END_STEPS.filter_map(width_of_path).fold(0.0, f64::max);
+        let thinnest = BEHIND_STEPS.filter_map(width_of_path).fold(f64::INFINITY, f64::min);
+        let swelling = broadest / thinnest.max(STEP_MM);
+        let at_end = (arc(at), along(at));
+        Some(Self {
+            at: at_end.0,
+            along: at_end.1,
+            contrast,
+            slope,
+            half_width_mm,
+            behind_mm,
+            swelling,
+            px_per_mm,
+        })
     }
 }
 

@@ -13,6 +13,11 @@ const MOST_MISFIT: f64 = 1.7;
 const LEAST_VISIBLE: f64 = 0.4;
 /// A border with less response than this, over a clear one's, was not found.
 const LEAST_RESPONSE: f64 = 0.22;
+/// A border with less response than this hardly shows.
+const FAINT: f64 = 0.6;
+/// Both end plates of a body look alike: one that answers by less than this share of the other was not found, but something
+/// inside the body or beyond it.
+const PLATES_ALIKE: f64 = 0.45;
 /// Spread of the fits above which it is the border's fault.
 const WIDE_MM: f64 = 2.0;
 
@@ -60,6 +65,8 @@ pub enum Code {
     OtherLevel,
     /// The other shot's marks cannot be used.
     NoMarks,
+    /// The first sacral body, whose inferior border is a remnant that is often not seen.
+    Sacrum,
 }
 
 /// A refusal: nothing is proposed.
@@ -93,6 +100,7 @@ impl Code {
             Self::Unlike => "unlike",
             Self::OtherLevel => "other_level",
             Self::NoMarks => "no_marks",
+            Self::Sacrum => "sacrum",
         }
     }
 
@@ -145,6 +153,9 @@ impl Code {
                 "The instrument ends outside the body that was found, perhaps a neighboring level: click both walls, or mark by hand."
             }
             Self::NoMarks => "The other shot is not fully marked: mark it first, or choose another.",
+            Self::Sacrum => {
+                "Nothing is proposed for S1, whose inferior border is often not seen: mark it by hand."
+            }
         }
     }
 }
@@ -222,8 +233,16 @@ pub(crate) fn refusal(patch: &Patch, prior: &Prior, agreed: &Agreed) -> Option<R
     if agreed.found[hidden.index()].visible < LEAST_VISIBLE {
         return refused(Code::BorderHidden, Some(hidden));
     }
-    if !is_darker_inside(patch, &agreed.shape) {
-        return refused(Code::NotABody, None);
+    match is_lighter_inside(patch, &agreed.shape, agreed.helped) {
+        [false, false] => {}
+        // One plate alone that hardly answers is not seen; the other one says that there is a body.
+        [true, false] if told(agreed, Edge::Superior) < FAINT => {
+            return refused(Code::BorderNotFound, Some(Edge::Superior));
+        }
+        [false, true] if told(agreed, Edge::Inferior) < FAINT => {
+            return refused(Code::BorderNotFound, Some(Edge::Inferior));
+        }
+        _ => return refused(Code::NotABody, None),
     }
     if agreed.oddest > prior.most_odd {
         return refused(Code::Shape, None);
@@ -233,6 +252,11 @@ pub(crate) fn refusal(patch: &Patch, prior: &Prior, agreed: &Agreed) -> Option<R
     }
     if parts.least_response < LEAST_RESPONSE {
         return refused(Code::BorderNotFound, Some(weakest));
+    }
+    let [superior, inferior] = [Edge::Superior, Edge::Inferior].map(|edge| told(agreed, edge));
+    if superior.min(inferior) < PLATES_ALIKE * superior.max(inferior) {
+        let weaker = if superior < inferior { Edge::Superior } else { Edge::Inferior };
+        return refused(Code::BorderNotFound, Some(weaker));
     }
     // What is no number is never within a limit.
     let within = doubt(&parts) <= MOST_DOUBT;
@@ -246,9 +270,9 @@ pub(crate) fn refusal(patch: &Patch, prior: &Prior, agreed: &Agreed) -> Option<R
     }
 }
 
-/// Whether bone near both end plates is darker than what lies 1–3 mm outside them: a disc space looks like a body to the
-/// edges alone.
-fn is_darker_inside(patch: &Patch, shape: &Shape) -> bool {
+/// For the superior and the inferior end plate, whether bone near it is not darker than what lies 1–3 mm outside it: a disc
+/// space looks like a body to the edges alone. Not asked where a person has put the border.
+fn is_lighter_inside(patch: &Patch, shape: &Shape, helped: [bool; 4]) -> [bool; 2] {
     let corners = corners(shape);
     let mean = |edge: Edge, offsets: &[f64]| -> Option<f64> {
         let (mut sum, mut n) = (0.0, 0.0);
@@ -263,10 +287,11 @@ fn is_darker_inside(patch: &Patch, shape: &Shape) -> bool {
         }
         (n >= 5.0).then(|| sum / n)
     };
-    [Edge::Superior, Edge::Inferior].into_iter().all(|edge| {
+    [Edge::Superior, Edge::Inferior].map(|edge| {
         let inside = mean(edge, &[-1.5, -2.5, -3.5, -4.5, -5.5]);
         let outside = mean(edge, &[1.0, 1.5, 2.0, 2.5, 3.0]);
-        inside.zip(outside).is_some_and(|(inside, outside)| inside < outside)
+        let darker = inside.zip(outside).is_some_and(|(inside, outside)| inside < outside);
+        !darker && !helped[edge.index()]
     })
 }
 
@@ -298,6 +323,7 @@ mod tests {
             Code::Unlike,
             Code::OtherLevel,
             Code::NoMarks,
+            Code::Sacrum,
         ];
         for code in codes {
             for border in [None, Some(Edge::Superior)] {

@@ -6,7 +6,7 @@ use crate::case::document::Shot;
 use crate::case::document::proposed::ProposedMarks;
 use crate::case::document::shot_list::ShotList;
 use crate::geom::point::Point;
-use crate::measure::mark::{MarkKind, Marks, Material};
+use crate::measure::mark::{Level, MarkKind, Marks, Material};
 use crate::propose::Edge;
 use crate::propose::further::Further;
 use crate::propose::lateral::{Clicks, Proposal};
@@ -88,10 +88,13 @@ pub struct Proposals {
     pub(super) needless: bool,
 }
 
-/// Whether marks can be proposed for a shot: it has no bone marks of its own.
+/// Whether marks can be proposed for a shot: it has no bone marks of its own, and does not show S1, for which nothing is
+/// proposed.
 #[must_use]
 pub fn is_open(shot: &Shot) -> bool {
-    !shot.draft && !shot.marks.placed().any(|(at, _)| at.kind.material() == Material::Bone)
+    shot.level != Some(Level::S1)
+        && !shot.draft
+        && !shot.marks.placed().any(|(at, _)| at.kind.material() == Material::Bone)
 }
 
 impl Offer {

@@ -114,7 +114,7 @@ fn advice(offer: &Offer, shot: &Shot) -> String {
     let mut all = Vec::new();
     if let Some(outline) = offer.outline() {
         for edge in &outline.shows_twice {
-            all.push(format!("The {} seems to show twice: mark its second contour.", edge.name()));
+            all.push(format!("The {} seems to show twice: the proposal runs halfway between its lines; mark both to be exact.", edge.name()));
         }
         for kind in offer.faint() {
             all.push(format!("Little is seen of the {}.", kind.name()));
