@@ -87,6 +87,8 @@ mod window_rereading;
 #[cfg(feature = "window")]
 mod window_series;
 #[cfg(feature = "window")]
+mod window_third_click;
+#[cfg(feature = "window")]
 mod window_views;
 mod work_failures;
 mod work_lanes;

@@ -4,7 +4,7 @@ use stillmark::case::document::Shot;
 use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::geom::spline::Spline;
-use stillmark::measure::mark::{MarkKind, Marks, Stage, View};
+use stillmark::measure::mark::{Level, MarkKind, Marks, Stage, View};
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::marks::{Reader, Showing};
@@ -63,37 +63,53 @@ pub(super) fn still(seed: u64, stage: Stage, turned: Turned) -> Still {
 
 /// A lateral still of a seed's body.
 pub(super) fn shown(seed: u64, stage: Stage, look: &Look, inverted: bool) -> Still {
-    let wanted = WantedShots { view: Some(View::Lateral), stage: Some(stage), ..WantedShots::default() };
-    let mut series = drawn(seed, wanted, look);
-    let (shot, simulated) = (series.case.shots.remove(0), series.shots.remove(0));
+    let (shot, simulated) = simulated(seed, stage, look, None);
     let mut samples = simulated.picture().samples;
     if inverted {
         samples.iter_mut().for_each(|v| *v = u16::MAX - *v);
     }
-    let frame = Frame {
-        width: look.side_px,
-        height: look.side_px,
+    Still::of(shot, simulated, samples)
+}
+
+/// A lateral shot of a seed's body, and what it shows.
+pub(super) fn simulated(seed: u64, stage: Stage, look: &Look, level: Option<Level>) -> (Shot, SimulatedShot) {
+    let wanted = Wanted { view: Some(View::Lateral), stage: Some(stage), level, ..Wanted::default() };
+    let mut series = drawn(seed, wanted, look);
+    (series.case.shots.remove(0), series.shots.remove(0))
+}
+
+/// A square picture as a frame.
+pub(super) fn frame_of(side: u32, samples: Vec<u16>) -> Frame {
+    Frame {
+        width: side,
+        height: side,
         samples: Samples::Gray16(samples),
         was_colour: false,
         digest: String::new(),
         warnings: Vec::new(),
         taken: None,
         facts: Default::default(),
-    };
-    let near = Reader { showing: Showing::One, ..Reader::careful() };
-    let far = Reader {
-        superior: near.superior.other(),
-        inferior: near.inferior.other(),
-        posterior: near.posterior.other(),
-        ..near.clone()
-    };
-    let lines = |reader: &Reader| lines(&simulated.subject.marks(View::Lateral, &simulated.beam(), reader));
-    let (near, far) = (lines(&near), lines(&far));
-    let middle = simulated.true_marks();
-    Still { shot, frame, near, far, middle, simulated }
+    }
 }
 
 impl Still {
+    /// The still of a simulated shot with these samples.
+    pub(super) fn of(shot: Shot, simulated: SimulatedShot, samples: Vec<u16>) -> Self {
+        let near = Reader { showing: Showing::One, ..Reader::careful() };
+        let far = Reader {
+            superior: near.superior.other(),
+            inferior: near.inferior.other(),
+            posterior: near.posterior.other(),
+            ..near.clone()
+        };
+        let lines =
+            |reader: &Reader| lines(&simulated.subject.marks(View::Lateral, &simulated.beam(), reader));
+        let (near, far) = (lines(&near), lines(&far));
+        let middle = simulated.true_marks();
+        let frame = frame_of(simulated.technique.side, samples);
+        Self { shot, frame, near, far, middle, simulated }
+    }
+
     pub(super) fn mm(&self) -> f64 {
         self.simulated.pose.mm_per_px
     }
