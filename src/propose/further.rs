@@ -2,7 +2,7 @@
 //! outline is then fitted again; in others the marks are copied and those that a turn of the view moves are named.
 
 use crate::align::coarse::Match;
-use crate::align::region::Region;
+use crate::align::region::BodyRegion;
 use crate::align::registration::body_grid;
 use crate::case::document::proposed::{MarkSd, ProposedMarks};
 use crate::geom::affine::Affine;
@@ -130,7 +130,7 @@ fn refitted(
     let unlike = || Refusal::plain(Code::Unlike);
     let roughly = rough(map).ok_or_else(unlike)?;
     let outside = |p: Point| outside_of(roughly, p);
-    let region = Region { places: places_of(map), outside: &outside };
+    let region = BodyRegion { places: places_of(map), outside: &outside };
     let (to_second, registered) = pair.exact(&region, found)?;
     let to_image = upright.then(to_second);
     let patch = pair.second.patch(to_image, polarity).ok_or_else(unlike)?;

@@ -115,7 +115,7 @@ impl<'a> Pair<'a> {
             return Err(unlike());
         }
         let closures = [&self.first, &self.second].map(|still| move |p: Point| is_hidden(still, p));
-        let seen = |i: usize, frame| Seen { frame, covered: &closures[i], mm_per_px: self.mm[i] };
+        let seen = |i: usize, frame| SeenShot { frame, covered: &closures[i], mm_per_px: self.mm[i] };
         let (fixed, moving) = (seen(0, self.first.frame), seen(1, self.second.frame));
         let estimate = estimate(region, [&moving, &fixed], found.map).ok_or_else(unlike)?;
         let similarity = estimate.similarity[1];

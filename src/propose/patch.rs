@@ -7,7 +7,7 @@ use crate::align::plane::{NumberPlane, Window, mean_nearby};
 use crate::case::image::frame::Frame;
 use crate::geom::affine::Affine;
 use crate::geom::point::Point;
-use crate::propose::metal::{Polarity, Scene};
+use crate::propose::metal::{Polarity, SmallImage};
 
 /// Half the patch's size in millimetres, and a sample of it.
 pub(crate) const HALF_WIDTH_MM: f64 = 46.0;
@@ -42,7 +42,7 @@ pub(crate) struct Patch {
 #[derive(Clone, Copy)]
 pub(crate) struct Cutting<'a> {
     pub(crate) frame: &'a Frame,
-    pub(crate) scene: &'a Scene,
+    pub(crate) scene: &'a SmallImage,
     /// Samples of the scene that are metal or close to it.
     pub(crate) metal: &'a [bool],
     pub(crate) polarity: Polarity,
@@ -59,12 +59,12 @@ impl Patch {
         let local = NumberPlane::of_frame(from.frame, window).map(|v| v * sign);
         let blur = FINE_MM / mm_per_px;
         let local = if blur > 0.4 { local.blurred(blur) } else { local };
-        let metal = Plane {
+        let metal = NumberPlane {
             columns: from.scene.grey.columns,
             rows: from.scene.grey.rows,
             values: from.metal.iter().map(|&m| f32::from(u8::from(m))).collect(),
         };
-        let mut patch = [0, 1, 2].map(|_| Plane::filled(columns, rows, 0.0));
+        let mut patch = [0, 1, 2].map(|_| NumberPlane::filled(columns, rows, 0.0));
         #[expect(clippy::cast_precision_loss, reason = "a place in a picture")]
         let (left, top) = (window.left as f64 + 0.5, window.top as f64 + 0.5);
         let (wide, high) = (f64::from(from.frame.width), f64::from(from.frame.height));

@@ -4,6 +4,7 @@
 
 mod command;
 mod refusals;
+mod softness;
 mod stills;
 pub(crate) mod third_click;
 mod trial;
@@ -12,7 +13,7 @@ use std::fmt::Write as _;
 
 use refusals::{OUTLINES, Refused, TIPS};
 use stills::Turned;
-use trial::{Trial, first_lateral, further_lateral, in_two, row, share, trials};
+use trial::{Trial, first_lateral, further_lateral, in_two, row, share, stage_of, trials};
 
 /// Ordinary clicks, and bad ones: across the wall and along it.
 const ORDINARY_MM: (f64, f64) = (0.8, 2.0);

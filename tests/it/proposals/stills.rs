@@ -73,7 +73,8 @@ pub(super) fn shown(seed: u64, stage: Stage, look: &Look, inverted: bool) -> Sti
 
 /// A lateral shot of a seed's body, and what it shows.
 pub(super) fn simulated(seed: u64, stage: Stage, look: &Look, level: Option<Level>) -> (Shot, SimulatedShot) {
-    let wanted = Wanted { view: Some(View::Lateral), stage: Some(stage), level, ..Wanted::default() };
+    let wanted =
+        WantedShots { view: Some(View::Lateral), stage: Some(stage), level, ..WantedShots::default() };
     let mut series = drawn(seed, wanted, look);
     (series.case.shots.remove(0), series.shots.remove(0))
 }
