@@ -8,12 +8,12 @@ use stillmark::phantom::anatomy::{self, girdle};
 use stillmark::phantom::body::Body;
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::imaging::grain::Grain;
-use stillmark::phantom::instrument::Instrument;
+use stillmark::phantom::instrument::PlacedInstrument;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::picture::picture;
 use stillmark::phantom::scenario::drawn_tip;
 use stillmark::phantom::size::Sample;
-use stillmark::phantom::spine::{Kind, Placed, column};
+use stillmark::phantom::spine::{Kind, PlacedVertebra, column};
 use stillmark::propose::further::{Marked, Unmarked, further};
 use stillmark::propose::lateral::{Clicks, propose};
 
@@ -108,13 +108,13 @@ fn at_level(seed: u64, level: Level) -> Still {
 }
 
 /// A vertebra beside the one a still is about.
-fn neighbour(still: &Still, wanted: impl Fn(&Placed) -> bool) -> Placed {
+fn neighbour(still: &Still, wanted: impl Fn(&PlacedVertebra) -> bool) -> PlacedVertebra {
     let subject = &still.simulated.subject;
     column(subject.level, &subject.body, Sample::All).into_iter().find(wanted).expect("it is in the column")
 }
 
 /// Clicks on the walls of a vertebra.
-fn walls(still: &Still, placed: &Placed) -> Clicks {
+fn walls(still: &Still, placed: &PlacedVertebra) -> Clicks {
     let beam = still.simulated.beam();
     let at = |u: f64| beam.project(placed.place.transform_point3(placed.body.at(u, 0.0, 0.5)));
     Clicks { posterior: at(0.0), anterior: at(1.0) }
@@ -145,7 +145,7 @@ fn crushed(seed: u64) -> bool {
     size.anterior_height *= 0.6;
     subject.body = Body::new(size);
     let tip = drawn_tip(subject.stage, subject.side, &mut Draw::new(seed));
-    subject.instrument = Instrument::placed(&subject.body, subject.stage, subject.side, tip);
+    subject.instrument = PlacedInstrument::placed(&subject.body, subject.stage, subject.side, tip);
     let samples = simulated.picture().samples;
     let still = Still::of(shot, simulated, samples);
     let clicks = still.clicks(CLICKS_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
