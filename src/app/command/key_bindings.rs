@@ -12,7 +12,7 @@ type Keys = &'static [Shortcut];
 
 /// Opening and saving.
 pub(crate) mod file {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Open”.
     pub(crate) const OPEN: Keys = &[Shortcut::ctrl(letter('O'))];
@@ -32,7 +32,7 @@ pub(crate) mod file {
 
 /// Shots.
 pub(crate) mod shots {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Next shot”.
     pub(crate) const NEXT: Keys = &[Shortcut::plain(Key::PageDown)];
@@ -72,7 +72,7 @@ pub(crate) mod shots {
 
 /// Marking.
 pub(crate) mod marks {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Skip”.
     pub(crate) const SKIP: Keys = &[Shortcut::plain(letter('N'))];
@@ -102,7 +102,7 @@ pub(crate) mod marks {
 
 /// The case as a whole.
 pub(crate) mod case {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Undo”.
     pub(crate) const UNDO: Keys = &[Shortcut::ctrl(letter('Z'))];
@@ -120,7 +120,7 @@ pub(crate) mod case {
 
 /// How the image is seen.
 pub(crate) mod view {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Zoom in”.
     pub(crate) const ZOOM_IN: Keys = &[Shortcut::plain(Key::Plus)];
@@ -156,7 +156,7 @@ pub(crate) mod view {
 
 /// Annotations, redaction, scale.
 pub(crate) mod annotations {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Redact text”.
     pub(crate) const REDACT: Keys = &[Shortcut::plain(letter('W'))];
@@ -178,7 +178,7 @@ pub(crate) mod annotations {
 
 /// What is drawn over the image.
 pub(crate) mod overlays {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Borders”.
     pub(crate) const BORDERS: Keys = &[Shortcut::shift(letter('B'))];
@@ -202,7 +202,7 @@ pub(crate) mod overlays {
 
 /// Pages in place of the image.
 pub(crate) mod pages {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Compare shots”.
     pub(crate) const COMPARE: Keys = &[Shortcut::plain(Key::Function(6))];
@@ -222,7 +222,7 @@ pub(crate) mod pages {
 
 /// The window itself.
 pub(crate) mod window {
-    use super::*;
+    use crate::app::command::key_bindings::*;
 
     /// “Hide overlays”.
     pub(crate) const HIDE_DRAWING: Keys = &[Shortcut::plain(Key::Space)];
