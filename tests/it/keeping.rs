@@ -56,6 +56,26 @@ fn a_file_of_somebody_elses_is_replaced_only_by_force_and_an_own_result_freely()
     assert_eq!(run(home.path(), &read).status, Some(0));
 }
 
+/// Eight at a time lose none of each other's lines: each may write its own result again.
+#[test]
+fn results_written_at_the_same_time_are_all_remembered() {
+    let (folder, home) = (folder(), folder());
+    let case = case_in(folder.path());
+    let outs: Vec<String> =
+        (0..8).map(|i| folder.path().join(format!("{i}.txt")).display().to_string()).collect();
+    let write = |how: &'static str, out: &String| {
+        let (case, home, out) = (case.clone(), home.path().to_owned(), out.clone());
+        std::thread::spawn(move || run(&home, &["read", &case, how, "--out", &out]))
+    };
+    for how in ["--csv", "--json"] {
+        let runs: Vec<_> = outs.iter().map(|out| write(how, out)).collect();
+        for done in runs {
+            let done = done.join().expect("a run");
+            assert_eq!(done.status, Some(0), "{how}: {done:?}");
+        }
+    }
+}
+
 /// The image of another shot, as it was once replaced.
 #[test]
 fn a_frame_is_not_written_over_another_image() {

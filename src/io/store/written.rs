@@ -55,9 +55,22 @@ fn stored() -> Vec<String> {
 /// A list that cannot be written costs a question in the next run, nothing else.
 fn remember(digest: &str) {
     let Some(folder) = data_dir() else { return };
+    // Two programs that write at the same time must not lose each other's line. Without a lock it is tried all the same.
+    let turn = own_lock(&folder.join("written.lock"));
+    if let Ok(turn) = &turn {
+        let _ = turn.lock();
+    }
     let mut all = stored();
     all.retain(|one| one != digest);
     all.push(digest.to_owned());
     let from = all.len().saturating_sub(REMEMBERED);
     let _ = write_own(&folder.join("written.txt"), (all[from..].join("\n") + "\n").as_bytes());
+}
+
+fn own_lock(path: &Path) -> std::io::Result<std::fs::File> {
+    let mut options = std::fs::OpenOptions::new();
+    options.create(true).truncate(false).write(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    options.open(path)
 }
