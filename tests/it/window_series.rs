@@ -94,7 +94,7 @@ fn read(folder: &std::path::Path) -> Journey {
     journey.press("Case series");
     assert!(journey.shows("Images are not opened, and no file is changed."));
     journey.answer(&root);
-    journey.press("Add folder");
+    journey.press("Add a folder of cases");
     journey
 }
 

@@ -109,7 +109,7 @@ fn type_into(journey: &mut Journey, field: &str, text: &str) {
 fn an_ap_is_marked_by_keyboard_alone() {
     alone("an_ap_is_marked_by_keyboard_alone", |folder| {
         let (mut journey, _) = begin(folder, vec![shot("ap", View::Ap, Stage::Final, Marks::new())]);
-        assert!(journey.shows("Click the left end of the superior endplate (as displayed)."));
+        assert!(journey.shows("Or click the left end of the superior endplate (as displayed)."));
         for at in [
             Some((150.0, 150.0)),
             None,
@@ -186,10 +186,10 @@ fn a_pair_is_shown_and_its_partner_chosen_and_refused() {
             assert!(journey.shows(words), "{words}");
         }
         journey.press("Partner of lat");
-        journey.press("ap-two (L4 right, AP, final)");
+        journey.press("● ap-two (L4 right, AP, final)");
         assert!(journey.shows("Matched manually with"));
         journey.press("Partner of lat");
-        journey.press("ap-l5 (L5 right, AP, final)");
+        journey.press("● ap-l5 (L5 right, AP, final)");
         assert!(journey.shows("show different levels (L4 and L5)"));
         assert!(journey.shows("Matched manually with"), "the pairing stays as it was");
         journey.key(Modifiers::CTRL, Key::S);
