@@ -20,7 +20,7 @@ fn samples() -> &'static Path {
 
 fn drawn(case: &Path, out: &Path, way: &str) -> Vec<u8> {
     let (case, out) = (case.to_str().unwrap(), out.to_str().unwrap());
-    let run = stillmark_cli(["compare", case, FROM, TO, "--picture", out, "--as", way]).unwrap();
+    let run = stillmark_cli(["compare", case, FROM, TO, "--picture", out, "--as", way, "--force"]).unwrap();
     assert_eq!(run.status, Some(0), "{way}: {}", run.err);
     assert!(run.out.contains("moved"), "the words come too: {}", run.out);
     std::fs::read(out).unwrap()
