@@ -1,7 +1,7 @@
 //! A finished figure: shots with their overlay, what was read, what the lines mean, and the caution.
 //!
 //! Reading order: [`asked`] (what is wanted), [`style`] (sizes), [`region`] (which part of a frame), [`furniture`] and
-//! [`clear`] (what stands on an image, and how words keep clear), [`pictured`] (an image with all of it), [`flow`] (figures
+//! [`clear`] (what stands on an image, and how words keep clear), [`mod@pictured`] (an image with all of it), [`flow`] (figures
 //! that grow downward) and [`slide`] (pages of fixed size), [`legend`], [`change`], [`together`], [`c_arm`], [`questions`].
 
 pub mod asked;

@@ -379,7 +379,7 @@ fn true_views_are_not_made_worse() {
 
 /// Wherever a verdict is given its interval holds the truth in 93 % or more, less two standard errors of the pairs simulated: both
 /// contours marked, or said that it cannot be told, up to 8°. What the intervals have beyond the method's standard uncertainty was
-/// chosen on the first family alone.
+/// chosen on other pairs of the first family, with the second in view: no blind check.
 #[test]
 fn intervals_of_verdicts_hold_up_to_eight_degrees() {
     let n = 400;

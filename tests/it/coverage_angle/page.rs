@@ -59,8 +59,8 @@ A cell holds the **direct** reading's error (root mean square) and share held, t
 half of the 95 % interval over 1.96, share held. Errors are in thousandths of the body. The direct height is the pair's weighted mean.
 
 The interval has more than the standard uncertainty that is stated beside it: what the method's models leave open, growing
-with the turn and the tilt found (`src/measure/true_view/left_open.rs`). Its constants were chosen on the first family with
-other pairs; the second family was kept to check them.
+with the turn and the tilt found (`src/measure/true_view/left_open.rs`). Its constants were chosen on
+other pairs of the first family, with the second in view: these rows are no blind check of them.
 
 The **first family** is the phantom's (see coverage.md). The **second** is drawn from other shapes: sides of unequal width
 (3 %), a coronal wedge, a twisted arch (1.8°), rims at 0.76 to 0.94 of the section, other sections and floors, pedicles of
