@@ -1,4 +1,4 @@
-//! How long a figure of a 1024² still takes to PNG, PDF and SVG, and a case report of twelve pages to PDF. See README.md here.
+//! How long a figure of a 1024² still takes to PNG, PDF and SVG, and a case report of twelve pages or more to PDF. See README.md here.
 
 use std::hint::black_box;
 
@@ -42,7 +42,7 @@ fn shot(level: Level, stage: Stage, id: usize) -> Shot {
     shot
 }
 
-/// Eight levels with eight shots each: a cover, a page for each level, and three of all shots.
+/// Eight levels with eight shots each: a cover, a page for each level, and the pages of all shots.
 fn long_case() -> Case {
     let mut case = Case { title: Some("Benchmark".to_owned()), ..Case::default() };
     let mut level = Level::from_name("T10");
@@ -66,8 +66,8 @@ fn main() {
     let frames: Vec<Option<Frame>> = case.shots.iter().map(|_| Some(frame())).collect();
     let readings = read(&case);
     let pages = report(&case, &readings, &frames, PaperSize::A4).len();
-    assert_eq!(pages, 12, "the report has {pages} pages");
-    criterion.bench_function("case report of 12 pages, 64 shots, to PDF", |b| {
+    assert!(pages >= 12, "the report has {pages} pages");
+    criterion.bench_function(&format!("case report of {pages} pages, 64 shots, to PDF"), |b| {
         b.iter(|| {
             pdf::document(&report(black_box(&case), &readings, &frames, PaperSize::A4), &Theme::light())
                 .map(|f| f.len())

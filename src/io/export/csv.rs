@@ -197,7 +197,7 @@ impl CsvLine {
         ];
         for (name, quantity) in quantities {
             self.put_number(&format!("true_view_{name}"), quantity.map(|q| q.value));
-            self.put_number(&format!("true_view_{name}_sd"), quantity.map(Quantity::sd));
+            self.put_number(&format!("true_view_{name}_sd"), quantity.map(|q| q.budget.stated()));
             self.put_number(&format!("true_view_{name}_low"), quantity.map(Quantity::low));
             self.put_number(&format!("true_view_{name}_high"), quantity.map(Quantity::high));
         }
@@ -225,12 +225,12 @@ impl CsvLine {
 
     fn put_quantity(&mut self, name: &str, quantity: Option<&Quantity>) {
         self.put_number(name, quantity.map(|q| q.value));
-        self.put_number(&format!("{name}_sd"), quantity.map(Quantity::sd));
+        self.put_number(&format!("{name}_sd"), quantity.map(|q| q.budget.stated()));
         self.put_number(&format!("{name}_low"), quantity.map(Quantity::low));
         self.put_number(&format!("{name}_high"), quantity.map(Quantity::high));
         self.put_number(&format!("{name}_sd_bone"), quantity.map(|q| q.budget.bone));
         self.put_number(&format!("{name}_sd_metal"), quantity.map(|q| q.budget.metal));
-        self.put_number(&format!("{name}_sd_view"), quantity.map(|q| q.budget.of_view()));
+        self.put_number(&format!("{name}_sd_view"), quantity.map(|q| q.budget.view));
         if self.with_monte_carlo {
             let run = quantity.and_then(|q| q.monte_carlo);
             self.put_number(&format!("{name}_monte_carlo_mean"), run.map(|run| run.mean));

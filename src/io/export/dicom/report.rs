@@ -427,13 +427,13 @@ fn quantity(
         coded(Relation::Modifier, METHOD, method),
         part(lower, of.value - of.low()),
         part(upper, of.high() - of.value),
-        part(STANDARD, of.sd()),
+        part(STANDARD, of.budget.stated()),
         part(ConceptCode("UNC_BONE", OWN, "Standard uncertainty from bone marks"), of.budget.bone),
         part(
             ConceptCode("UNC_METAL", OWN, "Standard uncertainty from marks on instruments"),
             of.budget.metal,
         ),
-        part(ConceptCode("UNC_VIEW", OWN, "Standard uncertainty from the view"), of.budget.of_view()),
+        part(ConceptCode("UNC_VIEW", OWN, "Standard uncertainty from the view"), of.budget.view),
         number(
             Relation::Property,
             ConceptCode("COVERAGE", OWN, "Coverage of the stated range"),
@@ -442,6 +442,11 @@ fn quantity(
             Vec::new(),
         ),
     ];
+    if of.budget.model > 0.0 {
+        let name =
+            ConceptCode("UNC_MODEL", OWN, "What the interval has beyond it for a turned or tilted view");
+        below.push(part(name, of.budget.model));
+    }
     if of.budget.proposal > 0.0 {
         let name = ConceptCode("UNC_PROPOSED", OWN, "Part of bone marks that the program proposed");
         below.push(part(name, of.budget.proposal));
