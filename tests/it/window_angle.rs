@@ -8,7 +8,7 @@ use eframe::egui::{Key, Modifiers};
 use stillmark::app::display::first_numbers::first_numbers;
 use stillmark::measure::mark::{MarkKind, Side};
 use stillmark::measure::true_view::choice::Basis;
-use stillmark::measure::verdict::Verdict;
+use stillmark::measure::verdict::{State, Verdict};
 use stillmark::scene::words::true_view::HEADING;
 
 use crate::journey::{Journey, one_picture};
@@ -60,6 +60,30 @@ fn the_view_is_asked_about_by_button_and_by_key() {
         journey.press("Ask again");
         assert_eq!(told(&journey), None);
         assert!(journey.shows("Does any border show twice?"));
+    });
+}
+
+/// A lateral of which nobody can tell whether its borders show twice leaves its own height open, while both views together
+/// call it inside: the verdict above goes by the numbers below it, and no warning speaks of a number that is not shown.
+#[test]
+fn the_verdict_goes_by_the_height_of_both_views_where_that_is_shown() {
+    alone("the_verdict_goes_by_the_height_of_both_views_where_that_is_shown", |_| {
+        let mut journey = Journey::begin(Vec::new());
+        journey.press("Open demonstration");
+        journey.key(Modifiers::SHIFT, Key::U);
+        assert_eq!(told(&journey), Some((true, true)));
+        let document = journey.window.state().state.editor.document.as_ref().unwrap();
+        let shot = document.shot().unwrap();
+        let looked = document.looked(&shot.id).unwrap();
+        let own: Vec<_> = looked.reading.verdicts().iter().map(|verdict| verdict.state).collect();
+        assert!(own.contains(&State::Undecided), "by itself it is open: {own:?}");
+        assert!(
+            first_numbers(document, shot, looked)
+                .iter()
+                .all(|number| number.verdict.is_none_or(|verdict| verdict.state == State::Inside))
+        );
+        assert!(journey.shows("Inside the target") && !journey.shows("Too close to call"));
+        assert!(!journey.shows("too large for its target range"));
     });
 }
 

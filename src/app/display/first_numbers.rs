@@ -6,12 +6,13 @@ use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::shots::shot_summary::{Number, ShortName, ShotSummary};
 use crate::case::document::Shot;
+use crate::case::plan::standing::{Standing, together};
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::measure::mark::View;
 use crate::measure::quantity::Quantity;
 use crate::measure::settings::Rule;
 use crate::measure::true_view::choice::used;
-use crate::measure::verdict::{Verdict, VerdictRule};
+use crate::measure::verdict::{State, Verdict, VerdictRule};
 use crate::scene::format;
 use crate::scene::words::reading::midline_by;
 
@@ -52,6 +53,27 @@ pub fn first_numbers<'a>(
     numbers
 }
 
+/// How far the shown shot has come, judged by the numbers that are shown: where the pair tells the height better, by the
+/// pair's, so that no verdict stands above a number that says something else.
+#[must_use]
+pub fn shown_standing(document: &Document, shot: &Shot, looked: &ShotSummary) -> Standing {
+    let states = first_numbers(document, shot, looked).into_iter().filter_map(|number| number.verdict);
+    match looked.standing {
+        Standing::Judged(own) => {
+            Standing::Judged(together(states.map(|verdict| verdict.state)).unwrap_or(own))
+        }
+        other => other,
+    }
+}
+
+/// Whether the numbers that are shown leave a verdict open; what is said of an uncertainty that is too large is said only
+/// then.
+#[must_use]
+pub fn leaves_open(document: &Document, shot: &Shot, looked: &ShotSummary) -> bool {
+    let numbers = first_numbers(document, shot, looked);
+    numbers.iter().filter_map(|number| number.verdict).any(|verdict| verdict.state == State::Undecided)
+}
+
 /// The direct reading, where what a true view would show rounds to another number.
 fn other<'a>(direct: &'a Quantity, corrected: Option<&Quantity>) -> Option<&'a Quantity> {
     let differs = format::percent(direct.value) != format::percent(corrected?.value);
@@ -69,7 +91,7 @@ pub fn spoken(document: &Document, shot: &Shot) -> String {
     if numbers.is_empty() {
         return String::new();
     }
-    format!("{}: {}. ", capital(format::standing(looked.standing)), numbers.join(", "))
+    format!("{}: {}. ", capital(format::standing(shown_standing(document, shot, looked))), numbers.join(", "))
 }
 
 /// By which midline an offset is measured, and in words what its sign says.

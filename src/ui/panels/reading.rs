@@ -7,7 +7,7 @@ use egui::{Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo, vec2
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::display::first_numbers::{FirstNumber, first_numbers};
+use crate::app::display::first_numbers::{FirstNumber, first_numbers, leaves_open, shown_standing};
 use crate::app::display::reading_details::of_shot;
 use crate::app::marking::guide::capital;
 use crate::app::marking::issue_actions::remedies;
@@ -56,7 +56,8 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
     };
     let theme = Theme::of(state.display.mode);
     let looked = document.looked(&shot.id);
-    let standing = looked.map_or_else(|| standing_so_far(shot, None), |looked| looked.standing);
+    let standing =
+        looked.map_or_else(|| standing_so_far(shot, None), |looked| shown_standing(document, shot, looked));
     let doubted = looked.is_some_and(ShotSummary::doubted);
     headline(ui, standing, shot, doubted, &theme);
     if let Some(looked) = looked {
@@ -237,7 +238,9 @@ fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: 
     // What is missing stands in the list of marks and in the next line; a mark that is being made is half made.
     let marking =
         state.editor.document.as_ref().is_some_and(|document| matches!(document.hand(), Hand::Next(_)));
+    let open = state.editor.document.as_ref().is_some_and(|document| leaves_open(document, shot, looked));
     let told = |issue: &&Issue| match issue.code {
+        IssueCode::TooUncertain => open,
         IssueCode::MissingMarks | IssueCode::ViewNotSet => false,
         IssueCode::HalfMarked => !marking,
         _ => true,
