@@ -67,9 +67,16 @@ fn the_view_is_asked_about_by_button_and_by_key() {
 /// call it inside: the verdict above goes by the numbers below it, and no warning speaks of a number that is not shown.
 #[test]
 fn the_verdict_goes_by_the_height_of_both_views_where_that_is_shown() {
-    alone("the_verdict_goes_by_the_height_of_both_views_where_that_is_shown", |_| {
-        let mut journey = Journey::begin(Vec::new());
-        journey.press("Open demonstration");
+    alone("the_verdict_goes_by_the_height_of_both_views_where_that_is_shown", |folder| {
+        // A copy: what is answered is kept beside the case.
+        let samples = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images");
+        std::fs::create_dir_all(folder.join("images")).unwrap();
+        for image in std::fs::read_dir(samples.join("images")).unwrap().flatten() {
+            std::fs::copy(image.path(), folder.join("images").join(image.file_name())).unwrap();
+        }
+        let case = folder.join("demonstration.case.json");
+        std::fs::copy(samples.join("demonstration.case.json"), &case).unwrap();
+        let mut journey = Journey::begin(vec![case]);
         journey.key(Modifiers::SHIFT, Key::U);
         assert_eq!(told(&journey), Some((true, true)));
         let document = journey.window.state().state.editor.document.as_ref().unwrap();
