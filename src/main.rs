@@ -6,6 +6,7 @@
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use stillmark::app::files::own_folder::window_file;
 use stillmark::app::work::jobs::Jobs;
 use stillmark::ui::dialogs::SystemDialogs;
 use stillmark::ui::needs::{found_in, library_folders, missing};
@@ -37,6 +38,7 @@ fn main() -> ExitCode {
         viewport,
         renderer: eframe::Renderer::Glow,
         persist_window: true,
+        persistence_path: window_file(),
         ..eframe::NativeOptions::default()
     };
     let run = eframe::run_native(

@@ -6,6 +6,7 @@ pub mod affine;
 pub mod arc;
 pub mod circle;
 pub mod curve;
+pub mod enclosed;
 pub mod linear;
 pub mod point;
 pub mod response;

@@ -310,6 +310,38 @@ pub fn weak(ui: &mut Ui, words: impl Into<String>) -> Response {
     ui.add(egui::Label::new(RichText::new(words).small().weak()).wrap())
 }
 
+/// A page over everything else, of this width, with a heading and a button that closes it, as a click beside it does;
+/// `close` is asked for then.
+pub fn sheet(
+    ctx: &egui::Context,
+    theme: &Theme,
+    (name, heading): (&'static str, &str),
+    size: egui::Vec2,
+    close: Command,
+    asked: &mut Asked,
+    content: impl FnOnce(&mut Ui, &mut Asked),
+) {
+    let area = egui::Modal::default_area(egui::Id::unique(name)).default_size(size);
+    let modal = egui::Modal::new(egui::Id::unique(name))
+        .area(area)
+        .frame(dialog_frame(ctx))
+        .backdrop_color(colour(theme.veil));
+    let mut closed = false;
+    let shown = modal.show(ctx, |ui| {
+        ui.horizontal(|ui| {
+            ui.label(RichText::new(heading).strong());
+            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                closed = ui.button("Close").clicked();
+            });
+        });
+        ui.separator();
+        content(ui, asked);
+    });
+    if closed || shown.should_close() {
+        asked.push(close);
+    }
+}
+
 /// The frame of a question or list that lies over everything.
 pub fn dialog_frame(ctx: &egui::Context) -> egui::Frame {
     egui::Frame::popup(&ctx.global_style()).inner_margin(egui::Margin::same(16))

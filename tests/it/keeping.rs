@@ -114,12 +114,20 @@ fn what_is_kept_is_listed_hidden_from_others_and_deleted_on_request() {
 
     fs::create_dir(home.path().join("unsaved")).expect("a folder");
     fs::write(home.path().join("unsaved/new.case.autosave-1.json"), "{}").expect("unsaved work");
+    // A folder that the user named may hold things of the user's own.
+    fs::create_dir(home.path().join("mine")).expect("a folder");
+    for mine in ["letter.txt", "mine/other.case.json"] {
+        fs::write(home.path().join(mine), "mine").expect("a file of the user's");
+    }
     let gone = run(home.path(), &["kept", "--forget"]);
     assert_eq!(gone.status, Some(0), "{gone:?}");
     assert!(gone.out.contains("Unsaved work stays: 1"), "{}", gone.out);
     assert!(home.path().join("unsaved/new.case.autosave-1.json").exists());
     assert!(!home.path().join("written.txt").exists());
     assert!(Path::new(&case).exists(), "the user's own case");
+    for mine in ["letter.txt", "mine/other.case.json"] {
+        assert!(home.path().join(mine).exists(), "{mine}");
+    }
 }
 
 #[test]

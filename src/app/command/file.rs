@@ -99,8 +99,8 @@ impl FileCommand {
             ),
             Self::ForgetKept => (
                 "Delete what is kept",
-                "Delete recent cases, window settings, practice exercises and caches. Unsaved changes, your cases and \
-                 your images stay.",
+                "Delete recent cases, where each was left, scales, practice exercises and caches. Unsaved changes, your \
+                 cases and your images stay. How the window looks is kept again when you quit.",
                 &[],
             ),
             Self::OpenPaths(..)
@@ -192,7 +192,10 @@ impl FileCommand {
                     effects.push(Effect::Forget(Box::new(state.leftovers.remove(index))));
                 }
             }
-            Self::ForgetKept => effects.extend([Effect::ForgetKept, Effect::LookAround]),
+            Self::ForgetKept => {
+                state.forget_remembered();
+                effects.extend([Effect::ForgetKept, Effect::LookAround]);
+            }
             Self::Answer(given) => answer(state, given, effects),
         }
     }

@@ -56,9 +56,9 @@ pub fn first_numbers<'a>(
 /// How far the shown shot has come, judged by the numbers that are shown: where the pair tells the height better, by the
 /// pair's, so that no verdict stands above a number that says something else.
 #[must_use]
-pub fn shown_standing(document: &Document, shot: &Shot, looked: &ShotSummary) -> Standing {
-    let states = first_numbers(document, shot, looked).into_iter().filter_map(|number| number.verdict);
-    match looked.standing {
+pub fn shown_standing(own: Standing, numbers: &[FirstNumber<'_>]) -> Standing {
+    let states = numbers.iter().filter_map(|number| number.verdict);
+    match own {
         Standing::Judged(own) => {
             Standing::Judged(together(states.map(|verdict| verdict.state)).unwrap_or(own))
         }
@@ -69,8 +69,7 @@ pub fn shown_standing(document: &Document, shot: &Shot, looked: &ShotSummary) ->
 /// Whether the numbers that are shown leave a verdict open; what is said of an uncertainty that is too large is said only
 /// then.
 #[must_use]
-pub fn leaves_open(document: &Document, shot: &Shot, looked: &ShotSummary) -> bool {
-    let numbers = first_numbers(document, shot, looked);
+pub fn leaves_open(numbers: &[FirstNumber<'_>]) -> bool {
     numbers.iter().filter_map(|number| number.verdict).any(|verdict| verdict.state == State::Undecided)
 }
 
@@ -84,14 +83,19 @@ fn other<'a>(direct: &'a Quantity, corrected: Option<&Quantity>) -> Option<&'a Q
 #[must_use]
 pub fn spoken(document: &Document, shot: &Shot) -> String {
     let Some(looked) = document.looked(&shot.id) else { return String::new() };
-    let numbers: Vec<String> = first_numbers(document, shot, looked)
+    let shown = first_numbers(document, shot, looked);
+    let numbers: Vec<String> = shown
         .iter()
         .map(|number| format!("{} {}", number.named.word(), format::percent_of(number.quantity)))
         .collect();
     if numbers.is_empty() {
         return String::new();
     }
-    format!("{}: {}. ", capital(format::standing(shown_standing(document, shot, looked))), numbers.join(", "))
+    format!(
+        "{}: {}. ",
+        capital(format::standing(shown_standing(looked.standing, &shown))),
+        numbers.join(", ")
+    )
 }
 
 /// By which midline an offset is measured, and in words what its sign says.

@@ -6,7 +6,7 @@ pub mod add_images;
 pub(crate) mod autosave;
 pub(crate) mod dropped;
 pub mod export;
-pub mod kept;
 pub mod leaving;
+pub mod own_folder;
 pub mod questions;
 pub mod saving;

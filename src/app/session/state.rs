@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 use std::path::PathBuf;
 use std::time::SystemTime;
 
+use crate::app::annotation::last_scales::LastScales;
 use crate::app::display::preferences::Display;
 use crate::app::files::questions::{Leave, WindowQuestion};
 use crate::app::pages::compare::memory::Compare;
@@ -105,6 +106,13 @@ impl State {
         for (shot, file) in remembered.lines().filter_map(|line| line.split_once('\t')) {
             self.left.insert(PathBuf::from(file), shot.to_owned());
         }
+    }
+
+    /// Lets go of what is remembered from case to case, so that it is not kept again when the program ends.
+    pub(crate) fn forget_remembered(&mut self) {
+        self.left.clear();
+        self.recent.clear();
+        self.editor.last_scales = LastScales::default();
     }
 
     /// The window's title.

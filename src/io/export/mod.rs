@@ -1,7 +1,7 @@
 //! Results as files: pages as vector text and pixels from the same primitives, and readings as JSON and tables.
 //!
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`raster`], [`png`], [`pdf`], which each draw
-//! the same primitives;
+//! the same primitives (pixels and PDF in the order of `surface`);
 //! [`result`], [`json`], [`csv`], [`change`], [`proposal`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
 //! [`mod@figure`], [`comparison`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
 
@@ -34,6 +34,7 @@ pub mod report_back;
 pub mod rereading;
 mod resample;
 pub mod result;
+mod surface;
 pub mod svg;
 mod true_view;
 

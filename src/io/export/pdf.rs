@@ -14,13 +14,15 @@ use krilla::paint::{Fill, FillRule, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::{Font, GlyphId, KrillaGlyph};
 use krilla::{Document, SerializeSettings};
+use ttf_parser::OutlineBuilder;
 
 use crate::geom::point::Point;
 use crate::io::export::fault::ExportError;
-use crate::scene::drawing::primitive::{Dash, Primitive};
+use crate::io::export::surface::{DrawingSurface, Inside, single};
+use crate::scene::drawing::primitive::Dash;
 use crate::scene::drawing::set_line::{SetLine, runs};
 use crate::scene::drawing::shape::{Greys, Picture, Rect};
-use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Theme};
+use crate::scene::drawing::theme::{Colour, Theme};
 use crate::scene::drawing::type_metrics::{PlacedGlyph, glyph_number, typefaces};
 use crate::scene::page::Page;
 
@@ -57,7 +59,7 @@ impl PdfDrawing<'_, '_> {
         let scale = single(page.scale);
         self.surface.push_transform(&Transform::from_scale(scale, scale));
         let whole = Rect::new(0.0, 0.0, page.size.0, page.size.1);
-        self.fill(rectangle(whole), FillRule::NonZero, theme.panel);
+        self.fill(rectangle(whole), Inside::Wound, theme.panel);
         let mut drawn = Ok(());
         for part in page.drawn(theme) {
             let cut = part.cut.and_then(rectangle);
@@ -74,9 +76,23 @@ impl PdfDrawing<'_, '_> {
         self.surface.pop();
         drawn
     }
+}
 
-    fn fill(&mut self, path: Option<Path>, rule: FillRule, colour: Colour) {
+impl DrawingSurface for PdfDrawing<'_, '_> {
+    type Shape = Path;
+
+    fn shape(moves: impl FnOnce(&mut dyn OutlineBuilder)) -> Option<Path> {
+        let mut shape = PdfShape(PathBuilder::new());
+        moves(&mut shape);
+        shape.0.finish()
+    }
+
+    fn fill(&mut self, path: Option<Path>, inside: Inside, colour: Colour) {
         let Some(path) = path else { return };
+        let rule = match inside {
+            Inside::Wound => FillRule::NonZero,
+            Inside::Odd => FillRule::EvenOdd,
+        };
         self.surface.set_stroke(None);
         self.surface.set_fill(Some(fill(colour, rule)));
         self.surface.draw_path(&path);
@@ -96,37 +112,6 @@ impl PdfDrawing<'_, '_> {
             ..Stroke::default()
         }));
         self.surface.draw_path(&path);
-    }
-
-    fn primitive(&mut self, primitive: &Primitive) -> Result<(), ExportError> {
-        match primitive {
-            Primitive::Stroke { points, closed, width, colour, dash } => {
-                self.stroke(path([(points.as_slice(), *closed)]), *width, *colour, *dash);
-            }
-            Primitive::Strip { a, b, colour } => {
-                let around: Vec<_> = a.iter().chain(b.iter().rev()).copied().collect();
-                self.fill(path([(around.as_slice(), true)]), FillRule::NonZero, *colour);
-            }
-            Primitive::Shade { lines, colour } => {
-                let lines = lines.iter().map(|line| (line.as_slice(), true));
-                self.fill(path(lines), FillRule::EvenOdd, *colour);
-            }
-            Primitive::Disc { centre, radius, colour } => {
-                self.fill(circle(*centre, *radius), FillRule::NonZero, *colour);
-            }
-            Primitive::Ring { centre, radius, width, colour } => {
-                self.stroke(circle(*centre, *radius), *width, *colour, Dash::default());
-            }
-            Primitive::Words { at, align, words, size, colour, plate } => {
-                let line = SetLine::of(words, *size, *at, *align);
-                if let Some(plate) = plate {
-                    self.fill(rounded(line.plate(), CORNER_RADIUS - 1.0), FillRule::NonZero, *plate);
-                }
-                self.words(words, &line, *colour);
-            }
-            Primitive::Picture { corners, picture } => self.picture(*corners, picture)?,
-        }
-        Ok(())
     }
 
     /// Letters with a place of their own each, so that no reader's kerning moves them.
@@ -159,6 +144,27 @@ impl PdfDrawing<'_, '_> {
         self.surface.draw_image(image, unit);
         self.surface.pop();
         Ok(())
+    }
+}
+
+/// A shape under way.
+struct PdfShape(PathBuilder);
+
+impl OutlineBuilder for PdfShape {
+    fn move_to(&mut self, x: f32, y: f32) {
+        self.0.move_to(x, y);
+    }
+    fn line_to(&mut self, x: f32, y: f32) {
+        self.0.line_to(x, y);
+    }
+    fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
+        self.0.quad_to(x1, y1, x, y);
+    }
+    fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
+        self.0.cubic_to(x1, y1, x2, y2, x, y);
+    }
+    fn close(&mut self) {
+        self.0.close();
     }
 }
 
@@ -223,11 +229,6 @@ impl CustomImage for PdfGrays {
     }
 }
 
-#[expect(clippy::cast_possible_truncation, reason = "the format's numbers have single precision")]
-const fn single(value: f64) -> f32 {
-    value as f32
-}
-
 fn opacity(colour: Colour) -> NormalizedF32 {
     NormalizedF32::new(f32::from(colour.a) / 255.0).unwrap_or(NormalizedF32::ONE)
 }
@@ -236,52 +237,10 @@ fn fill(colour: Colour, rule: FillRule) -> Fill {
     Fill { paint: rgb::Color::new(colour.r, colour.g, colour.b).into(), opacity: opacity(colour), rule }
 }
 
-/// Lines, each with whether its end is joined to its beginning.
-fn path<'a>(lines: impl IntoIterator<Item = (&'a [Point], bool)>) -> Option<Path> {
-    let mut path = PathBuilder::new();
-    for (points, closed) in lines {
-        for (i, p) in points.iter().enumerate() {
-            let (x, y) = (single(p.x), single(p.y));
-            if i == 0 { path.move_to(x, y) } else { path.line_to(x, y) }
-        }
-        if closed {
-            path.close();
-        }
-    }
-    path.finish()
-}
-
 fn rectangle(r: Rect) -> Option<Path> {
     let mut path = PathBuilder::new();
     let (left, top, right, bottom) = (single(r.min.x), single(r.min.y), single(r.max.x), single(r.max.y));
     path.push_rect(krilla::geom::Rect::from_ltrb(left, top, right, bottom)?);
-    path.finish()
-}
-
-/// How far from a quarter circle's end its tangent's point lies, as a share of the radius: 4/3 · tan(π/8).
-const QUARTER: f64 = 0.552_284_749_8;
-
-fn circle(centre: Point, radius: f64) -> Option<Path> {
-    let square = Rect::new(centre.x, centre.y, centre.x, centre.y).grown(radius);
-    rounded(square, radius)
-}
-
-/// A rectangle with round corners.
-fn rounded(r: Rect, radius: f64) -> Option<Path> {
-    let k = (1.0 - QUARTER) * radius;
-    let (x0, y0, x1, y1) = (r.min.x, r.min.y, r.max.x, r.max.y);
-    let s = single;
-    let mut path = PathBuilder::new();
-    path.move_to(s(x0 + radius), s(y0));
-    path.line_to(s(x1 - radius), s(y0));
-    path.cubic_to(s(x1 - k), s(y0), s(x1), s(y0 + k), s(x1), s(y0 + radius));
-    path.line_to(s(x1), s(y1 - radius));
-    path.cubic_to(s(x1), s(y1 - k), s(x1 - k), s(y1), s(x1 - radius), s(y1));
-    path.line_to(s(x0 + radius), s(y1));
-    path.cubic_to(s(x0 + k), s(y1), s(x0), s(y1 - k), s(x0), s(y1 - radius));
-    path.line_to(s(x0), s(y0 + radius));
-    path.cubic_to(s(x0), s(y0 + k), s(x0 + k), s(y0), s(x0 + radius), s(y0));
-    path.close();
     path.finish()
 }
 

@@ -3,6 +3,7 @@
 //! [`resample`]: crate::io::export::resample
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use tiny_skia::{
     Color, FillRule, LineJoin, Mask, Paint, Path, PathBuilder, Pixmap, Stroke, StrokeDash, Transform,
@@ -12,10 +13,11 @@ use ttf_parser::OutlineBuilder;
 use crate::geom::point::Point;
 use crate::io::export::fault::ExportError;
 use crate::io::export::resample::lay;
-use crate::scene::drawing::primitive::{Dash, Primitive};
+use crate::io::export::surface::{DrawingSurface, Inside, single};
+use crate::scene::drawing::primitive::Dash;
 use crate::scene::drawing::set_line::SetLine;
-use crate::scene::drawing::shape::Rect;
-use crate::scene::drawing::theme::{CORNER_RADIUS, Colour, Theme};
+use crate::scene::drawing::shape::{Picture, Rect};
+use crate::scene::drawing::theme::{Colour, Theme};
 use crate::scene::drawing::type_metrics::{outline, placed};
 use crate::scene::page::Page;
 
@@ -89,15 +91,29 @@ impl RasterDrawing {
         });
     }
 
-    fn fill(&mut self, path: Option<Path>, rule: FillRule, colour: Colour) {
-        let Some(path) = path else { return };
-        let transform = self.transform();
-        self.fill_with(&path, rule, colour, transform);
-    }
-
     fn fill_with(&mut self, path: &Path, rule: FillRule, colour: Colour, transform: Transform) {
         let mask = self.cut.as_ref().map(|(_, mask)| mask);
         self.pixmap.fill_path(path, &paint(colour), rule, transform, mask);
+    }
+}
+
+impl DrawingSurface for RasterDrawing {
+    type Shape = Path;
+
+    fn shape(moves: impl FnOnce(&mut dyn OutlineBuilder)) -> Option<Path> {
+        let mut shape = RasterShape { path: PathBuilder::new(), up: 1.0 };
+        moves(&mut shape);
+        shape.path.finish()
+    }
+
+    fn fill(&mut self, path: Option<Path>, inside: Inside, colour: Colour) {
+        let Some(path) = path else { return };
+        let rule = match inside {
+            Inside::Wound => FillRule::Winding,
+            Inside::Odd => FillRule::EvenOdd,
+        };
+        let transform = self.transform();
+        self.fill_with(&path, rule, colour, transform);
     }
 
     fn stroke(&mut self, path: Option<Path>, width: f64, colour: Colour, dash: Dash) {
@@ -107,42 +123,6 @@ impl RasterDrawing {
         let stroke = Stroke { width: single(width), line_join: LineJoin::Round, dash, ..Stroke::default() };
         let (transform, mask) = (self.transform(), self.cut.as_ref().map(|(_, mask)| mask));
         self.pixmap.stroke_path(&path, &paint(colour), &stroke, transform, mask);
-    }
-
-    fn primitive(&mut self, primitive: &Primitive) -> Result<(), ExportError> {
-        match primitive {
-            Primitive::Stroke { points, closed, width, colour, dash } => {
-                self.stroke(path([(points.as_slice(), *closed)]), *width, *colour, *dash);
-            }
-            Primitive::Strip { a, b, colour } => {
-                let around: Vec<_> = a.iter().chain(b.iter().rev()).copied().collect();
-                self.fill(path([(around.as_slice(), true)]), FillRule::Winding, *colour);
-            }
-            Primitive::Shade { lines, colour } => {
-                let lines = lines.iter().map(|line| (line.as_slice(), true));
-                self.fill(path(lines), FillRule::EvenOdd, *colour);
-            }
-            Primitive::Disc { centre, radius, colour } => {
-                self.fill(circle(*centre, *radius), FillRule::Winding, *colour);
-            }
-            Primitive::Ring { centre, radius, width, colour } => {
-                self.stroke(circle(*centre, *radius), *width, *colour, Dash::default());
-            }
-            Primitive::Words { at, align, words, size, colour, plate } => {
-                let line = SetLine::of(words, *size, *at, *align);
-                if let Some(plate) = plate {
-                    self.fill(rounded(line.plate(), CORNER_RADIUS - 1.0), FillRule::Winding, *plate);
-                }
-                self.words(words, &line, *colour);
-            }
-            Primitive::Picture { corners, picture } => {
-                let size = (self.pixmap.width() as usize, self.pixmap.height() as usize);
-                let corners = corners.map(|p| Point::new(p.x * self.raster, p.y * self.raster));
-                let cut = self.cut.as_ref().map(|(_, mask)| mask.data());
-                lay(picture, corners, (self.pixmap.data_mut(), size), cut)?;
-            }
-        }
-        Ok(())
     }
 
     fn words(&mut self, words: &str, line: &SetLine, colour: Colour) {
@@ -157,11 +137,13 @@ impl RasterDrawing {
             self.fill_with(&shape, FillRule::Winding, colour, transform);
         }
     }
-}
 
-#[expect(clippy::cast_possible_truncation, reason = "the renderer works with single precision")]
-const fn single(value: f64) -> f32 {
-    value as f32
+    fn picture(&mut self, corners: [Point; 3], picture: &Arc<Picture>) -> Result<(), ExportError> {
+        let size = (self.pixmap.width() as usize, self.pixmap.height() as usize);
+        let corners = corners.map(|p| Point::new(p.x * self.raster, p.y * self.raster));
+        let cut = self.cut.as_ref().map(|(_, mask)| mask.data());
+        lay(picture, corners, (self.pixmap.data_mut(), size), cut)
+    }
 }
 
 fn paint(colour: Colour) -> Paint<'static> {
@@ -175,68 +157,33 @@ fn rect_of(r: Rect) -> Option<tiny_skia::Rect> {
     tiny_skia::Rect::from_ltrb(single(r.min.x), single(r.min.y), single(r.max.x), single(r.max.y))
 }
 
-/// Lines, each with whether its end is joined to its beginning.
-fn path<'a>(lines: impl IntoIterator<Item = (&'a [Point], bool)>) -> Option<Path> {
-    let mut path = PathBuilder::new();
-    for (points, closed) in lines {
-        for (i, p) in points.iter().enumerate() {
-            let (x, y) = (single(p.x), single(p.y));
-            if i == 0 { path.move_to(x, y) } else { path.line_to(x, y) }
-        }
-        if closed {
-            path.close();
-        }
-    }
-    path.finish()
-}
-
-fn circle(centre: Point, radius: f64) -> Option<Path> {
-    PathBuilder::from_circle(single(centre.x), single(centre.y), single(radius))
-}
-
-/// A rectangle with round corners.
-fn rounded(r: Rect, radius: f64) -> Option<Path> {
-    let k = 0.447_715 * radius;
-    let (x0, y0, x1, y1) = (r.min.x, r.min.y, r.max.x, r.max.y);
-    let mut path = PathBuilder::new();
-    let s = single;
-    path.move_to(s(x0 + radius), s(y0));
-    path.line_to(s(x1 - radius), s(y0));
-    path.cubic_to(s(x1 - k), s(y0), s(x1), s(y0 + k), s(x1), s(y0 + radius));
-    path.line_to(s(x1), s(y1 - radius));
-    path.cubic_to(s(x1), s(y1 - k), s(x1 - k), s(y1), s(x1 - radius), s(y1));
-    path.line_to(s(x0 + radius), s(y1));
-    path.cubic_to(s(x0 + k), s(y1), s(x0), s(y1 - k), s(x0), s(y1 - radius));
-    path.line_to(s(x0), s(y0 + radius));
-    path.cubic_to(s(x0), s(y0 + k), s(x0 + k), s(y0), s(x0 + radius), s(y0));
-    path.close();
-    path.finish()
-}
-
 fn glyph_path(c: char) -> Option<Path> {
-    let mut path = GlyphShape(PathBuilder::new());
+    let mut path = RasterShape { path: PathBuilder::new(), up: -1.0 };
     outline(c, &mut path);
-    path.0.finish()
+    path.path.finish()
 }
 
-/// A glyph's outline, y downward.
-struct GlyphShape(PathBuilder);
+/// A shape under way; `up` is −1 for glyphs, whose y counts upward.
+struct RasterShape {
+    path: PathBuilder,
+    up: f32,
+}
 
-impl OutlineBuilder for GlyphShape {
+impl OutlineBuilder for RasterShape {
     fn move_to(&mut self, x: f32, y: f32) {
-        self.0.move_to(x, -y);
+        self.path.move_to(x, self.up * y);
     }
     fn line_to(&mut self, x: f32, y: f32) {
-        self.0.line_to(x, -y);
+        self.path.line_to(x, self.up * y);
     }
     fn quad_to(&mut self, x1: f32, y1: f32, x: f32, y: f32) {
-        self.0.quad_to(x1, -y1, x, -y);
+        self.path.quad_to(x1, self.up * y1, x, self.up * y);
     }
     fn curve_to(&mut self, x1: f32, y1: f32, x2: f32, y2: f32, x: f32, y: f32) {
-        self.0.cubic_to(x1, -y1, x2, -y2, x, -y);
+        self.path.cubic_to(x1, self.up * y1, x2, self.up * y2, x, self.up * y);
     }
     fn close(&mut self) {
-        self.0.close();
+        self.path.close();
     }
 }
 

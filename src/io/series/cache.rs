@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use crate::io::files;
 use crate::io::series::FileRows;
-use crate::io::store::home::{data_dir, write_own};
+use crate::io::store::home::{SERIES, data_dir, write_own};
 use crate::measure::mark::{Level, Side};
 use crate::measure::settings::{Band, Rule};
 use crate::measure::true_view::choice::Basis;
@@ -94,7 +94,7 @@ const STATES: [State; 4] = [State::Inside, State::Outside, State::Undecided, Sta
 
 impl Cache {
     fn file() -> Option<PathBuf> {
-        data_dir().map(|folder| folder.join("series.json"))
+        data_dir().map(|folder| folder.join(SERIES))
     }
 
     /// What was remembered, if it is of this version.

@@ -312,7 +312,7 @@ fn file_name(path: &Path) -> String {
 }
 
 fn unsaved_folder() -> Option<PathBuf> {
-    let folder = home::data_dir()?.join("unsaved");
+    let folder = home::data_dir()?.join(home::UNSAVED);
     std::fs::create_dir_all(&folder).ok()?;
     Some(folder)
 }

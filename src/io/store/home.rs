@@ -10,6 +10,21 @@ use crate::io::store::save::write_private;
 
 /// The environment variable that names another folder for the application's own files.
 pub const DATA_DIR_VARIABLE: &str = "STILLMARK_DATA_DIR";
+/// The list of recent cases.
+const RECENT: &str = "recent.json";
+/// Practice exercises.
+pub(super) const PRACTICE: &str = "practice.json";
+/// The cache of series.
+pub(crate) const SERIES: &str = "series.json";
+/// Digests of results that were written, and the lock of that list.
+pub(super) const WRITTEN: &str = "written.txt";
+pub(super) const WRITTEN_LOCK: &str = "written.lock";
+/// How the window was left.
+pub const WINDOW: &str = "app.ron";
+/// The files that the program keeps in its folder; unsaved work has a folder of its own in it.
+pub(super) const FILES: [&str; 6] = [RECENT, PRACTICE, SERIES, WRITTEN, WRITTEN_LOCK, WINDOW];
+/// The folder of unsaved work.
+pub(super) const UNSAVED: &str = "unsaved";
 /// How many cases are remembered.
 const REMEMBERED: usize = 20;
 
@@ -66,7 +81,7 @@ pub fn forget_case(path: &Path) -> Result<(), Error> {
 }
 
 fn list_file() -> Option<PathBuf> {
-    Some(data_dir()?.join("recent.json"))
+    Some(data_dir()?.join(RECENT))
 }
 
 fn stored() -> Vec<PathBuf> {

@@ -2,13 +2,10 @@
 //! exercises, a cache of series, digests of what it wrote, and unsaved work. Readable by its owner only; listed, and
 //! emptied on request. The user's own cases and images are never here.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::io::error::Error;
-use crate::io::store::home::data_dir;
-
-/// The folder of unsaved work, which is not forgotten with the rest.
-const UNSAVED: &str = "unsaved";
+use crate::io::store::home::{FILES, UNSAVED, data_dir};
 
 /// One thing that is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -21,26 +18,22 @@ pub struct Kept {
     pub unsaved: bool,
 }
 
-/// Everything that is kept, in order of name; empty on a system that has no place for it.
+/// Everything that is kept, in order of name; empty on a system that has no place for it. Only the program's own files are
+/// told: the folder may be one that the user named, with other things in it.
 #[must_use]
 pub fn kept() -> Vec<Kept> {
     let Some(folder) = data_dir() else { return Vec::new() };
-    let mut found = Vec::new();
-    collect(&folder, false, &mut found);
+    let own = FILES.map(|name| (folder.join(name), false));
+    let unsaved = std::fs::read_dir(folder.join(UNSAVED)).into_iter().flatten().flatten();
+    let unsaved = unsaved.map(|entry| (entry.path(), true));
+    let told = |(file, unsaved): (PathBuf, bool)| {
+        // A link is told as itself, so that nothing outside is ever deleted.
+        let about = std::fs::symlink_metadata(&file).ok().filter(|about| !about.is_dir())?;
+        Some(Kept { file, bytes: about.len(), unsaved })
+    };
+    let mut found: Vec<Kept> = own.into_iter().chain(unsaved).filter_map(told).collect();
     found.sort_by(|a, b| a.file.cmp(&b.file));
     found
-}
-
-fn collect(folder: &Path, unsaved: bool, found: &mut Vec<Kept>) {
-    for entry in std::fs::read_dir(folder).into_iter().flatten().flatten() {
-        // A link is told as itself, so that nothing outside is ever listed or deleted.
-        let (path, Ok(about)) = (entry.path(), entry.metadata()) else { continue };
-        if about.is_dir() {
-            collect(&path, unsaved || entry.file_name() == UNSAVED, found);
-        } else {
-            found.push(Kept { file: path, bytes: about.len(), unsaved });
-        }
-    }
 }
 
 /// Deletes what is kept, but for unsaved work, and returns how many files were deleted.

@@ -6,7 +6,7 @@ use serde_json::{Value, json};
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
-use crate::io::store::home::{data_dir, write_own};
+use crate::io::store::home::{PRACTICE, data_dir, write_own};
 use crate::measure::mark::{MarkKind, View};
 use crate::study::places::{MarkPart, PlaceKey};
 use crate::study::practice::{PlaceError, ReadingError, Score};
@@ -18,7 +18,7 @@ const FORMAT: &str = "stillmark practice";
 const MAX_BYTES: u64 = 64_000_000;
 
 fn file() -> Option<PathBuf> {
-    Some(data_dir()?.join("practice.json"))
+    Some(data_dir()?.join(PRACTICE))
 }
 
 /// The exercises so far, the first one first. Without a file there are none.

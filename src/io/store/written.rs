@@ -5,7 +5,7 @@ use std::path::Path;
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
-use crate::io::store::home::{data_dir, write_own};
+use crate::io::store::home::{self, data_dir, write_own};
 use crate::io::store::save::{Over, write_file};
 
 /// How many results are remembered; of older ones the program asks.
@@ -41,14 +41,14 @@ pub fn write(file: &Path, bytes: &[u8], replacing: Replacing) -> Result<(), Erro
 fn may_be_replaced(file: &Path, new: &[u8]) -> bool {
     match std::fs::metadata(file) {
         Ok(about) if about.is_file() && about.len() > 0 => files::read(file, MAX_BYTES)
-            .is_ok_and(|old| old == new || stored().iter().any(|one| *one == files::digest(&old))),
+            .is_ok_and(|old| old == new || stored().contains(&files::digest(&old))),
         _ => true,
     }
 }
 
 fn stored() -> Vec<String> {
     let Some(folder) = data_dir() else { return Vec::new() };
-    let bytes = files::read(&folder.join("written.txt"), 1_000_000).unwrap_or_default();
+    let bytes = files::read(&folder.join(home::WRITTEN), 1_000_000).unwrap_or_default();
     String::from_utf8_lossy(&bytes).lines().map(str::to_owned).collect()
 }
 
@@ -56,7 +56,7 @@ fn stored() -> Vec<String> {
 fn remember(digest: &str) {
     let Some(folder) = data_dir() else { return };
     // Two programs that write at the same time must not lose each other's line. Without a lock it is tried all the same.
-    let turn = own_lock(&folder.join("written.lock"));
+    let turn = own_lock(&folder.join(home::WRITTEN_LOCK));
     if let Ok(turn) = &turn {
         let _ = turn.lock();
     }
@@ -64,7 +64,7 @@ fn remember(digest: &str) {
     all.retain(|one| one != digest);
     all.push(digest.to_owned());
     let from = all.len().saturating_sub(REMEMBERED);
-    let _ = write_own(&folder.join("written.txt"), (all[from..].join("\n") + "\n").as_bytes());
+    let _ = write_own(&folder.join(home::WRITTEN), (all[from..].join("\n") + "\n").as_bytes());
 }
 
 fn own_lock(path: &Path) -> std::io::Result<std::fs::File> {

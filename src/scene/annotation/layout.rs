@@ -4,6 +4,7 @@
 //! least; then the boxes are taken up again in turn while that makes the whole better. A box that finds no place
 //! around its anchor takes the cheapest free place of a grid over the room. Nothing is random.
 
+use crate::geom::enclosed::encloses;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::drawing::shape::Rect;
 
@@ -252,7 +253,7 @@ fn crossed(from: Point, to: Point, area: &Area) -> f64 {
     let (Area::Disc { cost, .. } | Area::Inside { cost, .. }) = area;
     let within = |p: Point| match area {
         Area::Disc { centre, radius, .. } => p.distance(*centre) < *radius,
-        Area::Inside { around, .. } => holds(around, p),
+        Area::Inside { around, .. } => encloses(around, p),
     };
     if *cost < WORTH_A_WAY_ROUND || within(to) {
         return 0.0;
@@ -268,7 +269,7 @@ pub(super) fn share(at: Rect, area: &Area) -> f64 {
             // A disc is smaller than a box: touching it at all is what counts.
             return if nearest(at, *centre).distance(*centre) < *radius { *cost } else { 0.0 };
         }
-        Area::Inside { around, cost } => (Box::new(|p| holds(around, p)), *cost),
+        Area::Inside { around, cost } => (Box::new(|p| encloses(around, p)), *cost),
     };
     let (columns, rows) = SAMPLES;
     let step = |i: u32, n: u32| f64::from(i) / f64::from(n - 1);
@@ -279,18 +280,6 @@ pub(super) fn share(at: Rect, area: &Area) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "a few samples")]
     let share = hits.count() as f64 / f64::from(columns * rows);
     share * cost
-}
-
-/// Whether a point lies inside a closed line (even-odd rule).
-fn holds(around: &[Point], p: Point) -> bool {
-    let mut inside = false;
-    for (i, &a) in around.iter().enumerate() {
-        let b = around[(i + 1) % around.len()];
-        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
-            inside = !inside;
-        }
-    }
-    inside
 }
 
 /// The point of a box that is nearest to a place.
@@ -412,7 +401,7 @@ mod tests {
         let wanted = words(0, 232.0, 200.0);
         let at = placed(std::slice::from_ref(&wanted), &field)[0].unwrap();
         let [from, to] = leader(&wanted, at).unwrap();
-        let crosses = (0..20).any(|i| holds(&around, from.lerp(to, f64::from(i) / 20.0)));
+        let crosses = (0..20).any(|i| encloses(&around, from.lerp(to, f64::from(i) / 20.0)));
         assert!(!crosses, "{at:?}");
     }
 

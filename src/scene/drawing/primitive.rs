@@ -4,8 +4,9 @@
 use std::sync::Arc;
 
 use crate::geom::point::{Point, Vec2};
+use crate::scene::drawing::line_styles::Stroke;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Picture, Rect, Role, Scene, Shape, Space, Text};
-use crate::scene::drawing::theme::{Colour, Ground, Sign, Stroke, Theme};
+use crate::scene::drawing::theme::{Colour, Ground, Sign, Theme};
 
 /// Something a back end can draw without knowing what it means; all lengths in points.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,6 +3,7 @@
 //! A number that has no free place near its line is left out: the legend says it, and a number that cannot be read, or
 //! that hides bone, says less than none.
 
+use crate::geom::enclosed::encloses;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::drawing::primitive::{displaced, fit};
 use crate::scene::drawing::set_line::SetLine;
@@ -26,18 +27,6 @@ pub(super) fn plate_of(text: &Text, place: &dyn Fn(Point) -> Point) -> Rect {
         .plate()
 }
 
-/// Whether a point lies inside a closed line (even-odd rule).
-pub(super) fn holds(around: &[Point], p: Point) -> bool {
-    let mut inside = false;
-    for (i, &a) in around.iter().enumerate() {
-        let b = around[(i + 1) % around.len()];
-        if (a.y > p.y) != (b.y > p.y) && p.x < a.x + (b.x - a.x) * ((p.y - a.y) / (b.y - a.y)) {
-            inside = !inside;
-        }
-    }
-    inside
-}
-
 /// Moves or leaves out the words of a picture's scene that is shown in `room`. `kept` are boxes that are taken already,
 /// `bone` is the body's outline in the room's points, empty where there is none.
 pub(super) fn clear(scene: &mut Scene, room: Rect, kept: &[Rect], bone: &[Point]) {
@@ -56,7 +45,7 @@ pub(super) fn clear(scene: &mut Scene, room: Rect, kept: &[Rect], bone: &[Point]
             within.contains(at.min)
                 && within.contains(at.max)
                 && !taken.iter().any(|other| touch(at.grown(APART), *other))
-                && !corners(*at).into_iter().chain([at.centre()]).any(|p| holds(bone, p))
+                && !corners(*at).into_iter().chain([at.centre()]).any(|p| encloses(bone, p))
         };
         match ways().map(|by| shifted(at, by)).find(free) {
             Some(to) => {

@@ -6,6 +6,7 @@ use crate::case::document::redaction::covered;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::readings::body_map::body_map;
+use crate::geom::enclosed::encloses;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, Border};
 use crate::measure::reading::Field;
@@ -14,7 +15,7 @@ use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{AlignX, Rect, Role, Scene, Shape, Space, TextSize};
 use crate::scene::drawing::theme::{Ground, space};
 use crate::scene::figure::asked::{FigureOptions, FigureShot};
-use crate::scene::figure::clear::{clear, holds, plate_of, touch};
+use crate::scene::figure::clear::{clear, plate_of, touch};
 use crate::scene::figure::furniture::Furniture;
 use crate::scene::figure::region::{bounds_of, region_of, shown};
 use crate::scene::overlay::body_lines;
@@ -153,7 +154,7 @@ fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[Point]) -> f64 {
     let step = |i: u32| f64::from(i) / f64::from(STEPS - 1);
     let samples = (0..STEPS).flat_map(|i| (0..STEPS).map(move |j| (step(i), step(j))));
     let point = |(x, y): (f64, f64)| Point::new(at.min.x + x * at.width(), at.min.y + y * at.height());
-    let on_bone = samples.filter(|s| holds(bone, point(*s))).count();
+    let on_bone = samples.filter(|s| encloses(bone, point(*s))).count();
     let on_words = words.iter().filter(|words| touch(at, **words)).count();
     let on_marks = marks.iter().filter(|mark| at.grown(4.0).contains(**mark)).count();
     #[expect(clippy::cast_precision_loss, reason = "a few")]

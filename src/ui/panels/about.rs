@@ -2,18 +2,18 @@
 
 use std::sync::LazyLock;
 
-use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
+use egui::{Context, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
 use crate::app::command::window::WindowCommand;
-use crate::app::files::kept::own_folder;
+use crate::app::files::own_folder::own_folder;
 use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::words::caution;
 use crate::scene::words::version::version;
-use crate::ui::look::{colour, pt};
-use crate::ui::widgets::{Asked, command_button, dialog_frame, weak};
+use crate::ui::look::pt;
+use crate::ui::widgets::{Asked, command_button, sheet, weak};
 
 /// Width of the page in points.
 const WIDTH: f32 = 620.0;
@@ -31,22 +31,11 @@ pub fn about_ui(ctx: &Context, state: &State, asked: &mut Asked) {
     }
     let theme = Theme::of(state.display.mode);
     let room = ctx.content_rect().size();
-    let area = Modal::default_area(Id::unique("about")).default_size(vec2(WIDTH, room.y - 60.0));
-    let modal = Modal::new(Id::unique("about"))
-        .area(area)
-        .frame(dialog_frame(ctx))
-        .backdrop_color(colour(theme.veil));
-    let shown = modal.show(ctx, |ui| {
+    let heading = format!("Stillmark {}", version());
+    let size = vec2(WIDTH, room.y - 60.0);
+    let close = Command::Window(WindowCommand::About);
+    sheet(ctx, &theme, ("about", &heading), size, close, asked, |ui, asked| {
         ui.set_width(WIDTH.min(room.x - 64.0));
-        ui.horizontal(|ui| {
-            ui.label(RichText::new(format!("Stillmark {}", version())).strong());
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if ui.button("Close").clicked() {
-                    asked.push(Command::Window(WindowCommand::About));
-                }
-            });
-        });
-        ui.separator();
         for sentence in caution::FULL {
             ui.add(egui::Label::new(sentence).wrap());
         }
@@ -56,9 +45,6 @@ pub fn about_ui(ctx: &Context, state: &State, asked: &mut Asked) {
         ui.label(RichText::new("License").strong());
         licenses(ui, (room.y - 420.0).max(120.0));
     });
-    if shown.should_close() {
-        asked.push(Command::Window(WindowCommand::About));
-    }
 }
 
 fn kept(ui: &mut Ui, state: &State, asked: &mut Asked) {

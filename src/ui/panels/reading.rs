@@ -56,16 +56,16 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
     };
     let theme = Theme::of(state.display.mode);
     let looked = document.looked(&shot.id);
-    let standing =
-        looked.map_or_else(|| standing_so_far(shot, None), |looked| shown_standing(document, shot, looked));
+    let numbers = looked.map(|looked| first_numbers(document, shot, looked)).unwrap_or_default();
+    let own = looked.map_or_else(|| standing_so_far(shot, None), |looked| looked.standing);
     let doubted = looked.is_some_and(ShotSummary::doubted);
-    headline(ui, standing, shot, doubted, &theme);
+    headline(ui, shown_standing(own, &numbers), shot, doubted, &theme);
     if let Some(looked) = looked {
-        for number in first_numbers(document, shot, looked) {
-            number_ui(ui, &number, &theme, asked);
+        for number in &numbers {
+            number_ui(ui, number, &theme, asked);
         }
         true_view_line(ui, &looked.reading);
-        issues(ui, state, shot, looked, &theme, asked);
+        issues(ui, state, shot, (looked, leaves_open(&numbers)), &theme, asked);
     }
     pair_ui(ui, document, shot, &theme, asked);
     // The list below stays where it is, whatever stands here.
@@ -233,12 +233,19 @@ fn verdict_words(verdict: &Verdict) -> String {
     }
 }
 
-fn issues(ui: &mut Ui, state: &State, shot: &Shot, looked: &ShotSummary, theme: &Theme, asked: &mut Asked) {
+/// What is to be said of the reading; that an uncertainty is too large only where it leaves a shown verdict open.
+fn issues(
+    ui: &mut Ui,
+    state: &State,
+    shot: &Shot,
+    (looked, open): (&ShotSummary, bool),
+    theme: &Theme,
+    asked: &mut Asked,
+) {
     let all = looked.reading.issues();
     // What is missing stands in the list of marks and in the next line; a mark that is being made is half made.
     let marking =
         state.editor.document.as_ref().is_some_and(|document| matches!(document.hand(), Hand::Next(_)));
-    let open = state.editor.document.as_ref().is_some_and(|document| leaves_open(document, shot, looked));
     let told = |issue: &&Issue| match issue.code {
         IssueCode::TooUncertain => open,
         IssueCode::MissingMarks | IssueCode::ViewNotSet => false,

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use egui::{Button, Context, Grid, Id, Modal, RichText, ScrollArea, Ui, vec2};
+use egui::{Button, Context, Grid, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
@@ -17,8 +17,8 @@ use crate::measure::true_view::known::{ApTube, Tube};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::scene::words::caution;
-use crate::ui::look::{colour, pt};
-use crate::ui::widgets::{Asked, Checked, dialog_frame, heading, weak};
+use crate::ui::look::pt;
+use crate::ui::widgets::{Asked, Checked, heading, sheet, weak};
 
 /// Width of the panel in points.
 const WIDTH: f32 = 560.0;
@@ -33,22 +33,10 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
     let theme = Theme::of(state.display.mode);
     let case = document.case();
     let room = ctx.content_rect().size();
-    let area = Modal::default_area(Id::unique("settings")).default_size(vec2(WIDTH, room.y - 60.0));
-    let modal = Modal::new(Id::unique("settings"))
-        .area(area)
-        .frame(dialog_frame(ctx))
-        .backdrop_color(colour(theme.veil));
-    let shown = modal.show(ctx, |ui| {
+    let close = Command::Window(WindowCommand::CaseSettings);
+    let size = vec2(WIDTH, room.y - 60.0);
+    sheet(ctx, &theme, ("settings", "Case settings"), size, close, asked, |ui, asked| {
         ui.set_width(WIDTH.min(room.x - 64.0));
-        ui.horizontal(|ui| {
-            ui.label(RichText::new("Case settings").strong());
-            ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                if ui.button("Close").clicked() {
-                    asked.push(Command::Window(WindowCommand::CaseSettings));
-                }
-            });
-        });
-        ui.separator();
         ScrollArea::vertical().max_height(room.y - 180.0).show(ui, |ui| {
             this_case(ui, case, fields, asked);
             patients_right(ui, case, asked);
@@ -68,9 +56,6 @@ pub fn settings_ui(ctx: &Context, state: &State, fields: &mut SettingsFields, as
             weak(ui, caution::SHORT);
         });
     });
-    if shown.should_close() {
-        asked.push(Command::Window(WindowCommand::CaseSettings));
-    }
 }
 
 fn row(

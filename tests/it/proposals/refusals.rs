@@ -14,11 +14,10 @@ use stillmark::phantom::picture::picture;
 use stillmark::phantom::scenario::drawn_tip;
 use stillmark::phantom::size::Sample;
 use stillmark::phantom::spine::{Kind, PlacedVertebra, column};
-use stillmark::propose::further::{Marked, Unmarked, further};
 use stillmark::propose::lateral::{Clicks, propose};
 
 use super::stills::{SIDE, Still, Turned, frame_of, simulated, still};
-use super::trial::stage_of;
+use super::trial::{again, stage_of};
 
 /// Ordinary clicks.
 const CLICKS_MM: (f64, f64) = (0.8, 2.0);
@@ -174,19 +173,6 @@ fn on_its_side(seed: u64) -> bool {
     is_refused(&still, clicks)
 }
 
-/// Whether the marks of one still are refused in another, parts of which are covered.
-fn is_refused_again(first: &Still, second: &Still, covers: &[Cover]) -> bool {
-    let marked = Marked {
-        frame: &first.frame,
-        covers: &[],
-        marks: &first.middle,
-        view: View::Lateral,
-        mm_per_px: Some(first.mm()),
-    };
-    let unmarked = Unmarked { frame: &second.frame, covers, mm_per_px: Some(second.mm()) };
-    further(marked, unmarked).is_err()
-}
-
 /// Only the neighbours are left in the further shot.
 fn covered(seed: u64) -> bool {
     let still = at_level(seed, Level::L3);
@@ -194,11 +180,11 @@ fn covered(seed: u64) -> bool {
         still.middle.placed().filter(|(at, _)| at.kind != MarkKind::Cannula).map(|(_, p)| p).collect();
     let low = all.iter().fold(Point::new(f64::MAX, f64::MAX), |l, p| Point::new(l.x.min(p.x), l.y.min(p.y)));
     let high = all.iter().fold(Point::new(0.0, 0.0), |h, p| Point::new(h.x.max(p.x), h.y.max(p.y)));
-    is_refused_again(&still, &still, &[Cover { min: low, max: high }])
+    again(&still, &still, &[Cover { min: low, max: high }]).is_err()
 }
 
 fn stranger(seed: u64) -> bool {
-    is_refused_again(&at_level(seed, Level::L2), &at_level(seed + 5000, Level::L5), &[])
+    again(&at_level(seed, Level::L2), &at_level(seed + 5000, Level::L5), &[]).is_err()
 }
 
 /// Whether no tip is proposed on a still with ordinary clicks.

@@ -4,6 +4,7 @@ use std::fmt::Write as _;
 
 use stillmark::case::document::Case;
 use stillmark::case::document::edit::{Description, Edit};
+use stillmark::case::document::redaction::Cover;
 use stillmark::case::readings::{Picture, ShotReading, read_shot};
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::measure::mark::{MarkKind, MarkRef, Marks, Stage, View};
@@ -12,6 +13,7 @@ use stillmark::phantom::look::Look;
 use stillmark::propose::Edge;
 use stillmark::propose::further::{Further, Marked, Unmarked, further};
 use stillmark::propose::lateral::{Proposal, propose};
+use stillmark::propose::trust::Refusal;
 
 use super::stills::{SIDE, Still, Turned, shown, still};
 
@@ -130,6 +132,14 @@ pub(super) fn further_lateral(seed: u64, deg: f64) -> Trial {
     let looks = [look(0.5, -0.5), look(deg * angle.cos(), deg * angle.sin())];
     let first = shown(seed, Stage::Stylet, &looks[0], seed.is_multiple_of(3));
     let second = shown(seed, Stage::Final, &looks[1], seed.is_multiple_of(4));
+    match again(&first, &second, &[]) {
+        Ok(Further::Outline(proposal, _)) => judged(&second, &proposal, seed),
+        _ => Trial { blunt: true, ..Trial::default() },
+    }
+}
+
+/// What the marks of one still propose in another of the body, parts of which are covered.
+pub(super) fn again(first: &Still, second: &Still, covers: &[Cover]) -> Result<Further, Refusal> {
     let marked = Marked {
         frame: &first.frame,
         covers: &[],
@@ -137,11 +147,7 @@ pub(super) fn further_lateral(seed: u64, deg: f64) -> Trial {
         view: View::Lateral,
         mm_per_px: Some(first.mm()),
     };
-    let unmarked = Unmarked { frame: &second.frame, covers: &[], mm_per_px: Some(second.mm()) };
-    match further(marked, unmarked) {
-        Ok(Further::Outline(proposal, _)) => judged(&second, &proposal, seed),
-        _ => Trial { blunt: true, ..Trial::default() },
-    }
+    further(marked, Unmarked { frame: &second.frame, covers, mm_per_px: Some(second.mm()) })
 }
 
 /// Results on two threads, in the order of their seeds.
