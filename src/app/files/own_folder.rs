@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
-use crate::io::store::home::{WINDOW, data_dir};
+use crate::io::store::home::{WINDOW, data_dir, own_file};
 
 /// The folder; `None` on a system that has no place for it. Asked once, because it does not change while the program
 /// runs.
@@ -13,8 +13,12 @@ pub fn own_folder() -> Option<&'static Path> {
     FOLDER.as_deref()
 }
 
-/// The file that the window's toolkit keeps how the window was left in.
+/// The file that the window's toolkit keeps how the window was left in, and where which case was left. The toolkit writes it
+/// as it finds it, so it is there beforehand, readable by its owner only.
 #[must_use]
 pub fn window_file() -> Option<PathBuf> {
-    Some(own_folder()?.join(WINDOW))
+    let file = own_folder()?.join(WINDOW);
+    // What cannot be hidden still works.
+    let _ = own_file(&file);
+    Some(file)
 }

@@ -42,6 +42,22 @@ pub fn data_dir() -> Option<PathBuf> {
     Some(folder)
 }
 
+/// Opens one of the application's own files, made if it is not there, and keeps it readable by its owner only; what is in it
+/// stays.
+///
+/// # Errors
+/// As the system says.
+pub(crate) fn own_file(path: &Path) -> std::io::Result<std::fs::File> {
+    let mut options = std::fs::OpenOptions::new();
+    options.create(true).truncate(false).write(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
+    let file = options.open(path)?;
+    #[cfg(unix)]
+    file.set_permissions(std::os::unix::fs::PermissionsExt::from_mode(0o600))?;
+    Ok(file)
+}
+
 /// Writes one of the application's own files, readable by its owner only.
 ///
 /// # Errors

@@ -56,7 +56,7 @@ fn stored() -> Vec<String> {
 fn remember(digest: &str) {
     let Some(folder) = data_dir() else { return };
     // Two programs that write at the same time must not lose each other's line. Without a lock it is tried all the same.
-    let turn = own_lock(&folder.join(home::WRITTEN_LOCK));
+    let turn = home::own_file(&folder.join(home::WRITTEN_LOCK));
     if let Ok(turn) = &turn {
         let _ = turn.lock();
     }
@@ -65,12 +65,4 @@ fn remember(digest: &str) {
     all.push(digest.to_owned());
     let from = all.len().saturating_sub(REMEMBERED);
     let _ = write_own(&folder.join(home::WRITTEN), (all[from..].join("\n") + "\n").as_bytes());
-}
-
-fn own_lock(path: &Path) -> std::io::Result<std::fs::File> {
-    let mut options = std::fs::OpenOptions::new();
-    options.create(true).truncate(false).write(true);
-    #[cfg(unix)]
-    std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
-    options.open(path)
 }
