@@ -51,6 +51,8 @@ pub enum IssueCode {
     PairRefused,
     /// Millimetres were asked for without calibration.
     NoScale,
+    /// What the picture's file says of the scale contradicts itself.
+    ScaleContradicts,
     /// The picture cannot be found.
     ImageMissing,
     /// The picture is no longer the one that was marked.
@@ -110,6 +112,7 @@ impl IssueCode {
             Self::HalfMarked => "half_marked",
             Self::PairRefused => "pair_refused",
             Self::NoScale => "no_scale",
+            Self::ScaleContradicts => "scale_contradicts",
             Self::ImageMissing => "image_missing",
             Self::FrameChanged => "frame_changed",
             Self::NoEdge => "no_edge",

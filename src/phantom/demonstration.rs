@@ -254,7 +254,12 @@ mod tests {
         let extent = FrameExtent { width: SIDE, height: SIDE, field: Field::Whole };
         read_case(
             &series.case,
-            |_| Picture::Present { extent, digest: None, softness: Default::default() },
+            |_| Picture::Present {
+                extent,
+                digest: None,
+                softness: Default::default(),
+                scale_faults: Vec::new(),
+            },
             None,
         )
     }

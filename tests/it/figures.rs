@@ -369,8 +369,12 @@ fn the_command_line_writes_what_the_library_draws() {
     // The command line looks at the picture: a ramp has no edge at any mark.
     let (case, frame) = (case(), frame());
     let (extent, softness) = (frame.extent(), soft_marks(&frame, &case.shots[0]));
-    let reading =
-        read_shot(&case, 0, |_| Picture::Present { extent, digest: None, softness: softness.clone() });
+    let reading = read_shot(&case, 0, |_| Picture::Present {
+        extent,
+        digest: None,
+        softness: softness.clone(),
+        scale_faults: Vec::new(),
+    });
     let shots =
         [FigureShot { shot: &case.shots[0], reading: &reading, frame: Some(&frame), field: Field::Whole }];
     assert_eq!(written, svg(&figure(&case, &shots, &[], &options())).unwrap());

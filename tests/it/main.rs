@@ -49,6 +49,7 @@ mod reliability;
 mod repeat;
 mod report;
 mod samples;
+mod scale_faults;
 mod second_contours;
 mod series;
 mod strings;

@@ -55,7 +55,8 @@ pub fn about(
         let soft = soft.get(&shot.id).filter(|soft| soft.is_of(&key.path, key.frame, &known.digest));
         let softness = soft.map(|soft| soft.found.marks()).unwrap_or_default();
         let digest = Some(known.digest.clone());
-        return readings::Picture::Present { extent: known.extent, digest, softness };
+        let scale_faults = known.offer.faults().to_vec();
+        return readings::Picture::Present { extent: known.extent, digest, softness, scale_faults };
     }
     match pictures.loading.get(&key) {
         Some(Loading::Failed(_)) => readings::Picture::Missing,

@@ -1,6 +1,8 @@
 //! What a file says about its values, their display and their scale. Everything is as the file has it, checked for
 //! plausibility but not interpreted further; what follows for millimetres is decided elsewhere.
 
+use crate::case::image::scale_fault::ScaleFault;
+
 /// What a file says about a frame beside its samples. The default is a plain picture: samples are values, nothing
 /// is known of the scale.
 #[derive(Clone, Debug, PartialEq)]
@@ -100,14 +102,29 @@ pub struct Spacing {
     pub calibration: Option<SpacingCorrection>,
     /// Pixel Spacing Calibration Description (0028,0A04), the file's own words.
     pub calibration_words: Option<String>,
-    /// Estimated Radiographic Magnification Factor (0018,1114), positive.
+    /// Estimated Radiographic Magnification Factor (0018,1114), at least 1.
     pub magnification: Option<f64>,
+    /// The same as it is stated, possible or not.
+    pub stated_magnification: Option<f64>,
     /// Distance Source to Detector (0018,1110), in millimetres.
     pub source_to_detector_mm: Option<f64>,
     /// Distance Source to Patient (0018,1111), in millimetres.
     pub source_to_patient_mm: Option<f64>,
     /// Height of a pixel over its width (0028,0034), where the file says so and gives no distances.
     pub aspect: Option<f64>,
+    /// The field of view at the detector (0018,1147 and 0018,1149).
+    pub field: Option<FieldOfView>,
+    /// Where what the file says of its geometry contradicts itself; then nothing of it is a scale.
+    pub faults: Vec<ScaleFault>,
+}
+
+/// The part of the detector that the image shows.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct FieldOfView {
+    /// Height and width in millimeters; of a round field twice its diameter.
+    pub mm: [f64; 2],
+    /// Whether the file says that it is a rectangle.
+    pub rectangular: bool,
 }
 
 /// How Pixel Spacing was corrected.

@@ -1,5 +1,5 @@
 //! What is read off an image's pixels and its file's header, apart from the case: stored samples ([`frame`]), what
-//! the file says of them ([`facts`], [`offered_scale`], [`taken`]), the round field ([`field`]) and burned-in text
+//! the file says of them ([`facts`], [`offered_scale`], [`scale_fault`], [`taken`]), the round field ([`field`]) and burned-in text
 //! ([`burned_in`]).
 
 pub mod burned_in;
@@ -7,4 +7,5 @@ pub mod facts;
 pub mod field;
 pub mod frame;
 pub mod offered_scale;
+pub mod scale_fault;
 pub mod taken;

@@ -1,6 +1,7 @@
 //! What a file says of the scale, and whether that is enough for millimetres at the plane of the body.
 
 use crate::case::image::facts::{Facts, SpacingCorrection as Corrected};
+use crate::case::image::scale_fault::ScaleFault;
 use crate::measure::calibration::{Calibration, magnification_sd};
 
 /// How far the distances along rows and columns may differ, as a part, before pixels count as not square.
@@ -11,6 +12,11 @@ const SQUARE: f64 = 0.01;
 pub enum ScaleOffer {
     /// Nothing is said of the scale.
     Nothing,
+    /// What the file says contradicts itself, so nothing of it is a scale.
+    Contradicts {
+        /// What contradicts what, at least one.
+        faults: Vec<ScaleFault>,
+    },
     /// Distances that differ between rows and columns; fractions are not to be trusted either.
     NotSquare,
     /// A spacing that the file calls calibrated to the patient.
@@ -42,6 +48,9 @@ impl ScaleOffer {
     #[must_use]
     pub fn of(facts: &Facts) -> Self {
         let spacing = &facts.spacing;
+        if !spacing.faults.is_empty() {
+            return Self::Contradicts { faults: spacing.faults.clone() };
+        }
         let differs = |a: [f64; 2], b: [f64; 2]| a.iter().zip(b).any(|(a, b)| (a - b).abs() > 1e-6 * b);
         let corrected = match spacing.calibration {
             Some(Corrected::Fiducial) => Some("FIDUCIAL"),
@@ -75,12 +84,31 @@ impl ScaleOffer {
         magnified.unwrap_or(Self::Detector { spacing_mm })
     }
 
+    /// The key in the command line's output.
+    #[must_use]
+    pub const fn key(&self) -> &'static str {
+        match self {
+            Self::Nothing => "nothing",
+            Self::Contradicts { .. } => "contradicts",
+            Self::NotSquare => "not_square",
+            Self::Calibrated { .. } => "calibrated",
+            Self::Magnified { .. } => "magnified",
+            Self::Detector { .. } => "detector",
+        }
+    }
+
+    /// What contradicts itself in the file, if something does.
+    #[must_use]
+    pub fn faults(&self) -> &[ScaleFault] {
+        if let Self::Contradicts { faults } = self { faults } else { &[] }
+    }
+
     /// The scale, where nothing is missing.
     #[must_use]
     pub const fn scale(&self) -> Option<Calibration> {
         match self {
             Self::Calibrated { scale, .. } | Self::Magnified { scale, .. } => Some(*scale),
-            Self::Nothing | Self::NotSquare | Self::Detector { .. } => None,
+            Self::Nothing | Self::NotSquare | Self::Contradicts { .. } | Self::Detector { .. } => None,
         }
     }
 }
@@ -125,6 +153,16 @@ mod tests {
         assert_eq!(equal, ScaleOffer::Detector { spacing_mm: 0.1 });
         assert_eq!(of(Spacing { pixel_mm, ..Spacing::default() }), ScaleOffer::Detector { spacing_mm: 0.1 });
         assert_eq!(of(Spacing::default()), ScaleOffer::Nothing);
+    }
+
+    #[test]
+    fn nothing_of_a_file_that_contradicts_itself_is_offered() {
+        let faults = vec![ScaleFault::BelowOne { stated: 0.7 }];
+        let (pixel_mm, imager_mm) = (Some([0.1, 0.1]), Some([0.14, 0.14]));
+        let calibration = Some(Corrected::Geometry);
+        let offer =
+            of(Spacing { pixel_mm, imager_mm, calibration, faults: faults.clone(), ..Spacing::default() });
+        assert_eq!((offer.scale(), &offer), (None, &ScaleOffer::Contradicts { faults }));
     }
 
     #[test]

@@ -4,12 +4,16 @@ pub mod body_map;
 pub mod due;
 pub mod following;
 mod missing_scale;
+mod scale_contradicts;
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use crate::case::document::{Case, Shot};
+use crate::case::image::frame::Frame;
+use crate::case::image::scale_fault::ScaleFault;
 use crate::case::plan::pairing::{pairs, refusals};
+use crate::case::readings::scale_contradicts::scale_contradicts;
 use crate::measure::ap::read_ap;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
@@ -39,7 +43,22 @@ pub enum Picture {
         digest: Option<String>,
         /// How soft it is at the shot's bone marks, as far as that was measured.
         softness: SoftMarks,
+        /// Where what its file says of the scale contradicts itself.
+        scale_faults: Vec<ScaleFault>,
     },
+}
+
+impl Picture {
+    /// What is known of a picture that has been decoded.
+    #[must_use]
+    pub fn of(frame: &Frame, softness: SoftMarks) -> Self {
+        Self::Present {
+            extent: frame.extent(),
+            digest: Some(frame.digest.clone()),
+            softness,
+            scale_faults: frame.facts.spacing.faults.clone(),
+        }
+    }
 }
 
 /// How soft a picture is at marks; those that are not named are as sharp as the settings say, or nobody has looked.
@@ -371,6 +390,7 @@ fn add_issues(reading: &mut ShotReading, shot: &Shot, picture: &Picture) {
         reading.issues_mut().extend(no_edge(shot, picture));
     }
     reading.issues_mut().extend(picture_issue(shot, picture));
+    reading.issues_mut().extend(scale_contradicts(shot, picture));
 }
 
 fn add_refusals(reading: &mut ShotReading, refused: &[String]) {
@@ -459,6 +479,7 @@ mod tests {
             extent,
             digest: Some(digest.to_owned()),
             softness: SoftMarks::default(),
+            scale_faults: Vec::new(),
         };
         assert!(codes(Picture::NotLookedAt).is_empty());
         assert_eq!(codes(Picture::Missing), [IssueCode::ImageMissing]);

@@ -63,11 +63,7 @@ pub fn comparison_page(
     let picture = |shot: &Shot| {
         let at = shots.iter().position(|&at| case.shots.get(at).is_some_and(|one| one.id == shot.id));
         match at.and_then(|at| frames.get(at)) {
-            Some(frame) => Picture::Present {
-                extent: frame.extent(),
-                digest: Some(frame.digest.clone()),
-                softness: soft_marks(frame, shot),
-            },
+            Some(frame) => Picture::of(frame, soft_marks(frame, shot)),
             None => picture_of(case_file, shot).picture,
         }
     };

@@ -50,11 +50,7 @@ impl Chosen {
             let mut opened = chosen.places.iter().zip(&chosen.frames);
             let opened =
                 opened.find(|(place, _)| case.shots.get(**place).is_some_and(|one| one.id == shot.id));
-            opened.map_or(Picture::NotLookedAt, |(_, frame)| Picture::Present {
-                extent: frame.extent(),
-                digest: Some(frame.digest.clone()),
-                softness: soft_marks(frame, shot),
-            })
+            opened.map_or(Picture::NotLookedAt, |(_, frame)| Picture::of(frame, soft_marks(frame, shot)))
         };
         chosen.readings = read_case(case, picture, None);
         Ok(chosen)

@@ -8,6 +8,7 @@ use crate::case::image::facts::{
     Facts, GrayCurve, Modality, Preset, Spacing, SpacingCorrection, WindowFunction,
 };
 use crate::case::image::frame::{Frame, Samples};
+use crate::case::image::offered_scale::ScaleOffer;
 use crate::io::export::ExportError;
 
 /// The samples as a grey PNG of 8 or 16 bits, unchanged. Adding the stored offset of the facts gives stored values.
@@ -48,6 +49,7 @@ pub fn facts_text(frame: &Frame, index: u32, coding: &str) -> String {
         "presets": presets.iter().map(preset_value).collect::<Vec<_>>(),
         "inverted": inverted,
         "spacing": spacing_value(spacing),
+        "scale": scale_value(&ScaleOffer::of(&frame.facts)),
         "burned_in": burned_in,
         "taken": frame.taken,
         "digest": frame.digest,
@@ -84,6 +86,18 @@ fn preset_value(preset: &Preset) -> Value {
     }
 }
 
+/// What is offered as a scale, and what stands in the way.
+fn scale_value(offer: &ScaleOffer) -> Value {
+    let scale = offer.scale();
+    let faults = offer.faults().iter();
+    json!({
+        "offer": offer.key(),
+        "mm_per_px": scale.map(|scale| scale.mm_per_px),
+        "sd": scale.and_then(|scale| scale.sd),
+        "faults": faults.map(|fault| json!({ "code": fault.key(), "text": fault.sentence() })).collect::<Vec<_>>(),
+    })
+}
+
 fn spacing_value(spacing: &Spacing) -> Value {
     json!({
         "imager_mm": spacing.imager_mm,
@@ -99,6 +113,8 @@ fn spacing_value(spacing: &Spacing) -> Value {
         "source_to_detector_mm": spacing.source_to_detector_mm,
         "source_to_patient_mm": spacing.source_to_patient_mm,
         "aspect": spacing.aspect,
+        "field_mm": spacing.field.map(|field| field.mm),
+        "field_is_rectangle": spacing.field.map(|field| field.rectangular),
     })
 }
 

@@ -30,11 +30,7 @@ impl OpenedCase {
         let picture = |shot: &Shot| {
             let at = case.shots.iter().position(|one| one.id == shot.id);
             let frame = at.and_then(|at| frames.get(at)).and_then(Option::as_ref);
-            frame.map_or(Picture::Missing, |frame| Picture::Present {
-                extent: frame.extent(),
-                digest: Some(frame.digest.clone()),
-                softness: soft_marks(frame, shot),
-            })
+            frame.map_or(Picture::Missing, |frame| Picture::of(frame, soft_marks(frame, shot)))
         };
         let readings = read_case(case, picture, None);
         Self { frames, readings }

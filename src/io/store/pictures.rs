@@ -131,8 +131,9 @@ fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<FoundPicture> {
             let extent = frame.extent();
             let found = |shot: &&Shot| {
                 let (digest, softness) = (Some(frame.digest.clone()), soft_marks(&frame, shot));
+                let scale_faults = frame.facts.spacing.faults.clone();
                 FoundPicture {
-                    picture: Picture::Present { extent, digest, softness },
+                    picture: Picture::Present { extent, digest, softness, scale_faults },
                     said: frame.warnings.clone(),
                 }
             };

@@ -9,6 +9,7 @@ pub use names::{VIEW_NOT_SET, body, mark, mark_point, origin, pair, patient_righ
 
 use crate::case::annotation::value::{Along, DrawnLength};
 use crate::case::image::offered_scale::ScaleOffer;
+use crate::case::image::scale_fault::told;
 use crate::case::plan::standing::Standing;
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::length::Length;
@@ -299,6 +300,10 @@ pub fn scale_interval(mm_per_px: f64, sd: Option<f64>) -> String {
 pub fn offered_scale(offer: &ScaleOffer) -> String {
     match offer {
         ScaleOffer::Nothing => "The file contains no scale.".to_owned(),
+        ScaleOffer::Contradicts { faults } => format!(
+            "What the file says of its scale contradicts itself and is not offered. {} Mark a known width, or type the scale.",
+            told(faults)
+        ),
         ScaleOffer::NotSquare => "The file states that pixels are not square, so it gives no scale, and the fractions are distorted too.".to_owned(),
         ScaleOffer::Calibrated { scale, how } => format!(
             "The file gives {}, calibrated to the patient ({how}).",

@@ -94,7 +94,7 @@ fn blurred(frame: &Frame, sigma: f64) -> Frame {
 
 fn picture(frame: &Frame, shot: &Shot) -> Picture {
     let extent = FrameExtent { width: SIDE, height: SIDE, field: Field::Whole };
-    Picture::Present { extent, digest: None, softness: soft_marks(frame, shot) }
+    Picture::Present { extent, digest: None, softness: soft_marks(frame, shot), scale_faults: Vec::new() }
 }
 
 fn read(case: &Case, frame: &Frame, truth: [f64; 2]) -> Option<[Outcome; 2]> {

@@ -283,11 +283,7 @@ fn objects(
 fn readings(case: &Case, taken: &[TakenShot<'_>]) -> CaseReadings {
     let picture = |shot: &Shot| {
         let one = taken.iter().find(|one| one.shot.id == shot.id);
-        one.map_or(Picture::NotLookedAt, |one| Picture::Present {
-            extent: one.frame.extent(),
-            digest: Some(one.frame.digest.clone()),
-            softness: soft_marks(&one.frame, shot),
-        })
+        one.map_or(Picture::NotLookedAt, |one| Picture::of(&one.frame, soft_marks(&one.frame, shot)))
     };
     read_case(case, picture, None)
 }

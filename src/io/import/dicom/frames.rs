@@ -42,6 +42,21 @@ impl FrameIndex {
             .map(Self)
     }
 
+    /// How many frames the fragments hold by themselves, whatever the file declares: as many as a table names, or as
+    /// streams begin; of a coding that has one fragment to a frame (`one_each`), as many as there are fragments.
+    pub(super) fn held(
+        data: &[u8],
+        table: Range<usize>,
+        extended: &[u64],
+        pieces: &[Range<usize>],
+        one_each: bool,
+    ) -> usize {
+        let named = (table.len() / 4).max(extended.len());
+        let streams = if one_each { pieces.len() } else { starts(data, pieces).len() };
+        // A table that names more frames than there are fragments is itself wrong.
+        streams.max(if named <= pieces.len() { named } else { 0 })
+    }
+
     /// The coded bytes of a frame, in one piece.
     pub(super) fn bytes<'a>(
         &self,
@@ -83,13 +98,17 @@ fn by_table(
 
 /// By the fragments with which a stream begins: JPEG and JPEG-LS (FF D8 FF), JPEG 2000 (FF 4F FF 51).
 fn by_starts(data: &[u8], frames: usize, pieces: &[Range<usize>]) -> Option<Vec<Range<usize>>> {
+    let starts = starts(data, pieces);
+    if starts.len() == frames { ranges(&starts, pieces.len()) } else { None }
+}
+
+/// The fragments with which a stream begins.
+fn starts(data: &[u8], pieces: &[Range<usize>]) -> Vec<usize> {
     let begins = |piece: &Range<usize>| {
         let bytes = data.get(piece.clone()).unwrap_or(&[]);
         bytes.starts_with(&[0xff, 0xd8, 0xff]) || bytes.starts_with(&[0xff, 0x4f, 0xff, 0x51])
     };
-    let starts: Vec<usize> =
-        pieces.iter().enumerate().filter(|(_, piece)| begins(piece)).map(|(i, _)| i).collect();
-    if starts.len() == frames { ranges(&starts, pieces.len()) } else { None }
+    pieces.iter().enumerate().filter(|(_, piece)| begins(piece)).map(|(i, _)| i).collect()
 }
 
 /// From each start to the next; `None` if they do not rise from the first fragment.

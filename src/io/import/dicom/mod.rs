@@ -6,13 +6,14 @@
 //! Reading order: [`syntax`] (transfer syntaxes), [`walk`] (the first walk over a file) with [`value_types`], [`data_set`] (its values),
 //! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`] and
 //! [`jpeg_ls`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
-//! file says of values and distances), [`directory`] (DICOMDIR), [`source_object`] (what a derived object refers to),
+//! file says of values and distances), [`geometry`] (where it contradicts its own order), [`directory`] (DICOMDIR), [`source_object`] (what a derived object refers to),
 //! [`structured_report`] (a report of our own, read back).
 
 mod codec;
 mod data_set;
 pub(super) mod directory;
 mod frames;
+mod geometry;
 mod grey;
 mod header;
 mod jpeg_ls;
@@ -35,11 +36,13 @@ use dicom_object::InMemDicomObject;
 
 use crate::case::image::facts::Facts;
 use crate::case::image::frame::Frame;
+use crate::case::image::scale_fault::ScaleFault;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::dicom::data_set::DataSet;
 use crate::io::import::dicom::frames::FrameIndex;
 use crate::io::import::dicom::header::{Colours, Header};
 use crate::io::import::dicom::palette::Palette;
+use crate::io::import::dicom::spacing::OfFrame;
 use crate::io::import::dicom::syntax::{Coding, Syntax};
 use crate::io::import::dicom::walk::{PixelRanges, WalkFault};
 
@@ -56,6 +59,8 @@ pub(super) struct OpenedDicom {
     data: Vec<u8>,
     place: FramePlace,
     warnings: Vec<String>,
+    /// Where what the file says of its geometry contradicts its own order.
+    faults: Vec<ScaleFault>,
 }
 
 /// Where the frames are.
@@ -80,6 +85,7 @@ impl OpenedDicom {
         if walked.syntax.coding == Coding::NotRead {
             return Err(codec::not_read(path, walked.syntax));
         }
+        let mut faults = geometry::out_of_order(&walked);
         let Some(pixels) = walked.pixels else {
             return Err(without_pixels(path, walked.class.as_deref(), walked.float_pixels));
         };
@@ -101,6 +107,7 @@ impl OpenedDicom {
                     );
                     return Err(Error::new(ErrorKind::Damaged, path, text));
                 }
+                faults.extend(geometry::more_native(&header, range.len()));
                 FramePlace::Native { range, words }
             }
             PixelRanges::Fragments { offsets, pieces } => {
@@ -113,6 +120,9 @@ impl OpenedDicom {
                 }
                 let extended = set.long_longs(tags::EXTENDED_OFFSET_TABLE);
                 let frames = header.frames as usize;
+                let one_each = walked.syntax.coding == Coding::Rle;
+                let held = FrameIndex::held(&data, offsets.clone(), &extended, &pieces, one_each);
+                faults.extend(geometry::more_than_declared(&header, held));
                 let index = FrameIndex::new(&data, frames, offsets, &extended, &pieces).ok_or_else(|| {
                     let text = format!(
                         "it states {frames} frames, but its {} fragments cannot be assigned to them; export it again",
@@ -128,7 +138,11 @@ impl OpenedDicom {
                 .push("The file's Number of Frames is not a number; the first frame is shown.".to_owned());
         }
         let path = path.to_path_buf();
-        Ok(Self { path, syntax: walked.syntax, header, object, data, place, warnings })
+        if faults.iter().all(|fault| !matches!(fault, ScaleFault::MoreFrames { .. })) {
+            let described = set.items(tags::PER_FRAME_FUNCTIONAL_GROUPS_SEQUENCE).count();
+            faults.extend(geometry::more_than_declared(&header, described));
+        }
+        Ok(Self { path, syntax: walked.syntax, header, object, data, place, warnings, faults })
     }
 
     /// Frames that the file says it has.
@@ -168,6 +182,8 @@ impl OpenedDicom {
             plain.modality.clone()
         };
         let presets = if is_grey { values::presets(set, frame, signed) } else { Vec::new() };
+        let size = (self.header.columns, self.header.rows);
+        let of = OfFrame { frame, size, faults: &self.faults };
         let facts = Facts {
             frames: self.frames(),
             frame_time_ms: frame_time(set),
@@ -175,7 +191,7 @@ impl OpenedDicom {
             modality,
             presets,
             inverted: native.header.colours == Colours::Grey { inverted: true },
-            spacing: spacing::read(set, frame, &mut warnings),
+            spacing: spacing::read(set, of, &mut warnings),
             burned_in: match set.text(tags::BURNED_IN_ANNOTATION).as_deref() {
                 Some("YES") => Some(true),
                 Some("NO") => Some(false),

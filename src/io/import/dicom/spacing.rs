@@ -3,7 +3,8 @@
 use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
-use crate::case::image::facts::{Spacing, SpacingCorrection};
+use crate::case::image::facts::{FieldOfView, Spacing, SpacingCorrection};
+use crate::case::image::scale_fault::{ScaleFault, found_in};
 use crate::io::import::dicom::data_set::DataSet;
 use crate::io::import::dicom::values::holder;
 
@@ -15,8 +16,35 @@ const PLAUSIBLE_ROOM_MM: std::ops::RangeInclusive<f64> = 50.0..=5000.0;
 /// Magnification factors of a radiograph. Common practice, no source.
 const PLAUSIBLE_FACTOR: std::ops::RangeInclusive<f64> = 1.0..=20.0;
 
-/// Reads what a file says of a frame's spacing.
-pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> Spacing {
+/// Sides and diameters of a detector's field, in millimetres. Common practice, no source.
+const PLAUSIBLE_FIELD_MM: std::ops::RangeInclusive<f64> = 10.0..=2000.0;
+
+/// What is known of the frame whose spacing is read.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct OfFrame<'a> {
+    /// Its number, from 0.
+    pub(super) frame: u32,
+    /// Columns and rows.
+    pub(super) size: (u32, u32),
+    /// Faults of the file as a whole.
+    pub(super) faults: &'a [ScaleFault],
+}
+
+/// Reads what a file says of a frame's spacing, checked against itself.
+pub(super) fn read(set: DataSet<'_>, of: OfFrame<'_>, warnings: &mut Vec<String>) -> Spacing {
+    let mut spacing = stated(set, of.frame, warnings);
+    let (columns, rows) = of.size;
+    spacing.faults = of.faults.to_vec();
+    spacing.faults.extend(found_in(&spacing, columns, rows));
+    warnings.extend(spacing.faults.iter().map(ScaleFault::sentence));
+    if !spacing.faults.is_empty() {
+        warnings.push("The image is not calibrated by the file, which contradicts itself.".to_owned());
+    }
+    spacing
+}
+
+/// What the file says, as far as each number can be meant.
+fn stated(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> Spacing {
     let pixel_holder = holder(set, frame, tags::PIXEL_MEASURES_SEQUENCE, tags::PIXEL_SPACING);
     let mut pair = |set: DataSet<'_>, tag: Tag, name: &str| {
         let numbers = set.decimals(tag);
@@ -48,16 +76,20 @@ pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> 
         &[Some(height), Some(width)] if height >= 1.0 && width >= 1.0 => Some(height / width),
         _ => None,
     };
+    let stated_magnification = set.decimal(tags::ESTIMATED_RADIOGRAPHIC_MAGNIFICATION_FACTOR);
     let spacing = Spacing {
         imager_mm,
         pixel_mm,
         scanned_mm,
         calibration,
         calibration_words: set.text(tags::PIXEL_SPACING_CALIBRATION_DESCRIPTION),
-        magnification: within(tags::ESTIMATED_RADIOGRAPHIC_MAGNIFICATION_FACTOR, PLAUSIBLE_FACTOR),
+        magnification: stated_magnification.filter(|stated| PLAUSIBLE_FACTOR.contains(stated)),
+        stated_magnification: stated_magnification.filter(|stated| *stated > 0.0),
         source_to_detector_mm: within(tags::DISTANCE_SOURCE_TO_DETECTOR, PLAUSIBLE_ROOM_MM),
         source_to_patient_mm: within(tags::DISTANCE_SOURCE_TO_PATIENT, PLAUSIBLE_ROOM_MM),
         aspect: aspect.filter(|_| pixel_mm.is_none() && imager_mm.is_none()),
+        field: field_of_view(set),
+        faults: Vec::new(),
     };
     if !is_square(&spacing) {
         warnings.push(
@@ -66,6 +98,19 @@ pub(super) fn read(set: DataSet<'_>, frame: u32, warnings: &mut Vec<String>) -> 
         );
     }
     spacing
+}
+
+/// The field of view at the detector (PS3.3 C.8.11.4): of a rectangle its height and width, else its diameter.
+fn field_of_view(set: DataSet<'_>) -> Option<FieldOfView> {
+    let plausible = |mm: &f64| PLAUSIBLE_FIELD_MM.contains(mm);
+    let rectangular = set.text(tags::FIELD_OF_VIEW_SHAPE).as_deref() == Some("RECTANGLE");
+    match *set.decimals(tags::FIELD_OF_VIEW_DIMENSIONS).as_slice() {
+        [Some(down), Some(across)] if [down, across].iter().all(plausible) => {
+            Some(FieldOfView { mm: [down, across], rectangular })
+        }
+        [Some(only)] if plausible(&only) => Some(FieldOfView { mm: [only, only], rectangular }),
+        _ => None,
+    }
 }
 
 /// Whether pixels are as high as wide, to a thousandth.
@@ -89,7 +134,8 @@ mod tests {
             object.put(DataElement::new(*tag, VR::DS, PrimitiveValue::from(*text)));
         }
         let mut warnings = Vec::new();
-        let spacing = read(DataSet::new(&object, EXPLICIT), 0, &mut warnings);
+        let of = OfFrame { frame: 0, size: (1000, 1000), faults: &[] };
+        let spacing = read(DataSet::new(&object, EXPLICIT), of, &mut warnings);
         (spacing, warnings.len())
     }
 

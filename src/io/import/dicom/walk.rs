@@ -26,6 +26,7 @@ const ITEM: Tag = (0xfffe, 0xe000);
 const ITEM_END: Tag = (0xfffe, 0xe00d);
 const SEQUENCE_END: Tag = (0xfffe, 0xe0dd);
 const PIXEL_DATA: Tag = (0x7fe0, 0x0010);
+const PIXEL_SPACING: Tag = (0x0028, 0x0030);
 const UNDEFINED: u32 = u32::MAX;
 
 /// Why a file is not read further.
@@ -80,6 +81,10 @@ pub(super) struct Walked {
     pub(super) pixels: Option<PixelRanges>,
     /// Whether there are pixels of a kind that is not read: floating-point numbers.
     pub(super) float_pixels: bool,
+    /// Wanted elements that stand behind the pixels, where they do not belong and are not read.
+    pub(super) behind: Vec<Tag>,
+    /// Whether an item of a sequence states its Pixel Spacing more than once.
+    pub(super) spacing_repeated: bool,
 }
 
 /// Whether a file's first bytes are those of a DICOM file, with or without a preamble. 140 bytes suffice.
@@ -95,7 +100,9 @@ fn is_wanted(tag: Tag) -> bool {
         // Characters, class, times.
         0x0008 => matches!(tag.1, 0x0005 | 0x0016 | 0x0022 | 0x0023 | 0x002a | 0x0032 | 0x0033),
         // Geometry of the exposure, frame times.
-        0x0018 => matches!(tag.1, 0x1063 | 0x0040 | 0x1110 | 0x1111 | 0x1114 | 0x1164 | 0x2010),
+        0x0018 => {
+            matches!(tag.1, 0x1063 | 0x0040 | 0x1110 | 0x1111 | 0x1114 | 0x1147 | 0x1149 | 0x1164 | 0x2010)
+        }
         0x0028 => true,
         // Functional groups.
         0x5200 => matches!(tag.1, 0x9229 | 0x9230),
@@ -130,8 +137,37 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
     };
     let mut walker = Walker::new(data, syntax, wanted);
     walker.run()?;
-    let Walker { wanted, kept, pixels, float_pixels, .. } = walker;
-    Ok(Walked { syntax, class: meta.class, start: meta.end, inflated, wanted, kept, pixels, float_pixels })
+    let Walker { wanted: found, kept, pixels, float_pixels, spacing_repeated, pixels_end, .. } = walker;
+    let behind = pixels_end.map_or_else(Vec::new, |end| behind(data, end, syntax, wanted));
+    Ok(Walked {
+        syntax,
+        class: meta.class,
+        start: meta.end,
+        inflated,
+        wanted: found,
+        kept,
+        pixels,
+        float_pixels,
+        behind,
+        spacing_repeated,
+    })
+}
+
+/// How many elements behind the pixels are looked at; a real file has at most a signature and padding there.
+const MAX_BEHIND: usize = 1000;
+
+/// The wanted elements behind the pixels, as far as they can be told.
+fn behind(data: &[u8], mut at: usize, syntax: Syntax, wanted: fn(Tag) -> bool) -> Vec<Tag> {
+    let mut found = Vec::new();
+    for _ in 0..MAX_BEHIND {
+        let Some(head) = head_at(data, at, syntax, syntax.implicit) else { break };
+        let Some(end) = fitting(head.start, head.length, data.len()) else { break };
+        if wanted(head.tag) {
+            found.push(head.tag);
+        }
+        at = end;
+    }
+    found
 }
 
 /// The elements of a list that the walk has kept up to the first that nests: tag, and where its value lies.
@@ -255,6 +291,8 @@ struct NestingLevel {
     is_item: bool,
     end: Option<usize>,
     implicit: bool,
+    /// Whether the item has stated its Pixel Spacing.
+    has_spacing: bool,
 }
 
 struct Walker<'a> {
@@ -265,7 +303,10 @@ struct Walker<'a> {
     wanted: Vec<u8>,
     kept: Vec<Tag>,
     pixels: Option<PixelRanges>,
+    /// Where the pixels end.
+    pixels_end: Option<usize>,
     float_pixels: bool,
+    spacing_repeated: bool,
     /// Where the element at the top began.
     began: (usize, Tag),
     /// Whether it holds something that another reader may take for something else, such as a length of what is no
@@ -283,7 +324,9 @@ impl<'a> Walker<'a> {
             wanted: Vec::new(),
             kept: Vec::new(),
             pixels: None,
+            pixels_end: None,
             float_pixels: false,
+            spacing_repeated: false,
             began: (0, (0, 0)),
             doubtful: false,
         }
@@ -351,7 +394,7 @@ impl<'a> Walker<'a> {
         match (head.tag, top) {
             (ITEM, Some(level)) if !level.is_item => {
                 let end = self.end_of(head, limit)?;
-                self.open(NestingLevel { is_item: true, end, implicit: level.implicit })?;
+                self.open(NestingLevel { is_item: true, end, implicit: level.implicit, has_spacing: false })?;
                 Ok(Some(head.start))
             }
             (ITEM_END, Some(level)) if level.is_item && level.end.is_none() => {
@@ -381,12 +424,19 @@ impl<'a> Walker<'a> {
             self.began = (at, head.tag);
             self.doubtful = false;
             if head.tag == PIXEL_DATA {
-                self.pixels = Some(self.find_pixels(head)?);
+                let (pixels, end) = self.find_pixels(head)?;
+                (self.pixels, self.pixels_end) = (Some(pixels), Some(end));
                 return Ok(None);
             }
             if matches!(head.tag, (0x7fe0, 0x0008 | 0x0009)) {
                 self.float_pixels = true;
             }
+        }
+        if head.tag == PIXEL_SPACING
+            && let Some(item) = self.open.last_mut()
+        {
+            self.spacing_repeated |= item.has_spacing;
+            item.has_spacing = true;
         }
         let is_sequence = match head.vr {
             Some(vr) => vr == *b"SQ",
@@ -402,7 +452,7 @@ impl<'a> Walker<'a> {
             let end = self.end_of(head, limit)?;
             // Of unknown type and undefined length: written implicitly (PS3.5, 6.2.2, note 2).
             let implicit = implicit || head.vr == Some(*b"UN");
-            self.open(NestingLevel { is_item: false, end, implicit })?;
+            self.open(NestingLevel { is_item: false, end, implicit, has_spacing: false })?;
             return Ok(Some(head.start));
         }
         let end = fitting(head.start, head.length, limit).ok_or(WalkFault::CutShort(head.tag))?;
@@ -428,12 +478,13 @@ impl<'a> Walker<'a> {
         Ok(())
     }
 
-    fn find_pixels(&self, head: Head) -> Result<PixelRanges, WalkFault> {
+    /// Where the pixels are, and where they end.
+    fn find_pixels(&self, head: Head) -> Result<(PixelRanges, usize), WalkFault> {
         if head.length != UNDEFINED {
             // Whether enough is there is asked a frame at a time, so that what is there can be seen.
             let end = fitting(head.start, head.length, self.data.len()).unwrap_or(self.data.len());
             let words = head.vr == Some(*b"OW") || self.syntax.implicit;
-            return Ok(PixelRanges::Native(head.start..end, words));
+            return Ok((PixelRanges::Native(head.start..end, words), end));
         }
         let mut items = Vec::new();
         let mut at = head.start;
@@ -456,7 +507,8 @@ impl<'a> Walker<'a> {
             return Err(WalkFault::CutShort(PIXEL_DATA));
         }
         let offsets = items.remove(0);
-        Ok(PixelRanges::Fragments { offsets, pieces: items })
+        // Behind the last fragment stands the end of the sequence, 8 bytes.
+        Ok((PixelRanges::Fragments { offsets, pieces: items }, at.saturating_add(8)))
     }
 }
 
