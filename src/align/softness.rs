@@ -26,6 +26,8 @@ const NO_GRAIN: f64 = 0.01;
 const ALONG_MM: (f64, f64) = (1.5, 0.5);
 /// How far across the border to either side, and in what steps, in millimetres.
 const ACROSS_MM: (f64, f64) = (6.0, 0.125);
+/// So many marks must have been seen before they lend their rise to one that was not.
+const LEND: usize = 2;
 /// From a corner inward along its end plate, where the border is looked at in its stead, in millimetres.
 const INWARD_MM: f64 = 2.5;
 
@@ -36,11 +38,19 @@ pub enum Rise {
     Mm(f64),
     /// No edge that stands out of the grain.
     NoEdge,
-    /// Metal or the picture's end in the way: nothing can be said.
+    /// Metal, a cover or the picture's end in the way: nothing can be said of this place.
     Unseen,
 }
 
 impl Rise {
+    /// The rise in millimetres, where one was found.
+    fn mm(self) -> Option<f64> {
+        match self {
+            Self::Mm(mm) => Some(mm),
+            Self::NoEdge | Self::Unseen => None,
+        }
+    }
+
     /// What it means for the mark's standard deviation.
     #[must_use]
     pub fn softness(self) -> Softness {
@@ -102,8 +112,31 @@ impl Softnesses {
             self.seen.insert(at, seen);
         }
         if again || old.len() != self.seen.len() {
-            self.found = Arc::new(self.seen.iter().map(|(&at, seen)| (at, seen.rise.softness())).collect());
+            self.found =
+                Arc::new(self.seen.keys().filter_map(|&at| Some((at, self.taken(at)?.softness()))).collect());
         }
+    }
+
+    /// The rise that counts at a mark: what was found there or, where it could not be seen, the median of what was found at
+    /// the marks of its own border, else at all of the shot. A picture is soft as a whole; an instrument over a wall
+    /// does not make the wall sharp.
+    fn taken(&self, at: MarkRef) -> Option<Rise> {
+        let own = self.seen.get(&at)?.rise;
+        if own != Rise::Unseen {
+            return Some(own);
+        }
+        let of = |same: &dyn Fn(MarkKind) -> bool| {
+            let mut rises: Vec<f64> = self
+                .seen
+                .iter()
+                .filter(|(other, _)| same(other.kind))
+                .filter_map(|(_, seen)| seen.rise.mm())
+                .collect();
+            rises.sort_by(f64::total_cmp);
+            (rises.len() >= LEND).then(|| rises[(rises.len() - 1) / 2])
+        };
+        let lent = of(&|kind| kind == at.kind).or_else(|| of(&|_| true));
+        Some(lent.map_or(Rise::Unseen, Rise::Mm))
     }
 
     /// How soft the picture is at each bone mark.
@@ -112,7 +145,7 @@ impl Softnesses {
         Arc::clone(&self.found)
     }
 
-    /// The rise at a mark, where it was looked at.
+    /// The rise at a mark itself, where it was looked at.
     #[must_use]
     pub fn rise(&self, at: MarkRef) -> Option<Rise> {
         self.seen.get(&at).map(|seen| seen.rise)
@@ -316,6 +349,29 @@ mod tests {
         with_cannula.marks = shot().marks.with(MarkKind::Cannula, &[(190.0, 100.0), (190.0, 260.0)]);
         assert_eq!(rise(&frame, &with_cannula, at(1), 0.25), Rise::Unseen);
         assert!(matches!(rise(&frame, &with_cannula, at(0), 0.25), Rise::Mm(_)));
+    }
+
+    /// On a soft picture the mark beneath the cannula is taken to be as soft as its neighbors; with one neighbor only nothing
+    /// is lent.
+    #[test]
+    fn metal_over_a_soft_border_leaves_it_as_soft_as_its_neighbors() {
+        let frame = still(3.0, 8_000.0, 100.0);
+        let mut with_cannula = shot();
+        with_cannula.marks = shot().marks.with(MarkKind::Cannula, &[(190.0, 100.0), (190.0, 260.0)]);
+        let found = soft_marks(&frame, &with_cannula);
+        let of = |index| found.iter().find(|(mark, _)| *mark == at(index)).map(|(_, soft)| *soft);
+        let Some(Softness::Adds(more)) = of(1) else { panic!("{found:?}") };
+        assert!((more - 0.6).abs() < 0.15, "{more}");
+        let beside: Vec<f64> = [of(0), of(2)]
+            .into_iter()
+            .filter_map(|soft| if let Some(Softness::Adds(more)) = soft { Some(more) } else { None })
+            .collect();
+        assert!(beside.len() == 2 && beside.contains(&more), "{beside:?} {more}");
+        with_cannula.marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(120.0, 200.0), (190.0, 201.0)])
+            .with(MarkKind::Cannula, &[(190.0, 100.0), (190.0, 260.0)]);
+        let found = soft_marks(&frame, &with_cannula);
+        assert!(found.iter().any(|(mark, soft)| *mark == at(1) && *soft == Softness::Sharp), "{found:?}");
     }
 
     /// What lies beneath a cover shows in no number.
