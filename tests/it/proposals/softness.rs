@@ -284,8 +284,7 @@ const CLOSING: &str = "
   blurred line rises in two thirds of the length of a step: looked at as steps, stills blurred to 2 and 4 mm were found at 1.4 and
   2.8. Step, line and slope of the ground are therefore fitted together.
 - Where metal crosses a border, the posterior wall at most stages, nothing is measured there: the mark takes the median rise
-  of its border's other marks, or of the shot's. While the setting stood there, the depth of the softest stills was stated too
-  surely by a fifth.
+  of its border's other marks, or of the shot's.
 - A proposal loses little by blur, about 0.1 mm for each millimetre of rise beyond 1 mm: it averages along the whole
   border. So softness adds a third of what it adds to a mark by hand. Its stated standard deviation (0.6 to 0.7 mm) comes from stills computed
   from real bone; on these clean ones it is wide, and more than 98 % of its intervals hold.
