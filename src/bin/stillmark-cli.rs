@@ -3,10 +3,14 @@
 use std::io::Write as _;
 use std::process::ExitCode;
 
+use stillmark::cli::aside::Terminals;
+use stillmark::cli::run_at;
+
 fn main() -> ExitCode {
+    let terminals = Terminals::of_process();
     let mut out = std::io::stdout().lock();
     let mut err = std::io::stderr().lock();
-    let status = stillmark::cli::run(std::env::args_os(), &mut out, &mut err);
+    let status = run_at(std::env::args_os(), &mut out, &mut err, terminals);
     let _ = err.flush();
     ExitCode::from(status)
 }

@@ -5,6 +5,7 @@ use std::ffi::OsString;
 use clap::error::ErrorKind;
 use clap::{CommandFactory as _, Parser, Subcommand};
 
+use crate::cli::aside::Terminals;
 use crate::cli::compare;
 use crate::cli::curve;
 use crate::cli::dicom;
@@ -107,21 +108,30 @@ pub fn whole() -> clap::Command {
     Arguments::command()
 }
 
-/// Understands the arguments, the program's name first.
+/// Understands the arguments, the program's name first. What is said of them is in color where a terminal shows it.
 ///
 /// # Errors
 /// A text to show and stop.
-pub fn parse(arguments: impl IntoIterator<Item = OsString>) -> Result<CliCommand, NoCommand> {
+pub fn parse(
+    arguments: impl IntoIterator<Item = OsString>,
+    terminals: Terminals,
+) -> Result<CliCommand, NoCommand> {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
     Arguments::try_parse_from(&arguments).map(|arguments| arguments.command).map_err(|error| {
         let text = error.render().to_string();
+        let colored = |color: bool| if color { error.render().ansi().to_string() } else { text.clone() };
         match error.kind() {
-            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => NoCommand::Shown(text),
+            ErrorKind::DisplayHelp | ErrorKind::DisplayVersion => {
+                NoCommand::Shown(colored(terminals.color_out))
+            }
             ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand | ErrorKind::MissingSubcommand => {
                 NoCommand::Refused(format!("enter a subcommand\n\n{}", text.trim_start_matches("error: ")))
             }
-            _ if text.contains("Usage: ") => NoCommand::Refused(text),
-            _ => NoCommand::Refused(format!("{}\n\n{}\n", text.trim_end(), usage(&arguments))),
+            _ if text.contains("Usage: ") => NoCommand::Refused(colored(terminals.color_err)),
+            _ => {
+                let said = colored(terminals.color_err);
+                NoCommand::Refused(format!("{}\n\n{}\n", said.trim_end(), usage(&arguments)))
+            }
         }
     })
 }
@@ -136,4 +146,33 @@ fn usage(arguments: &[OsString]) -> String {
         None => whole.render_usage(),
     };
     usage.to_string()
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn said(arguments: &[&str], terminals: Terminals) -> String {
+        match parse(arguments.iter().map(OsString::from), terminals) {
+            Err(NoCommand::Shown(text) | NoCommand::Refused(text)) => text,
+            Ok(command) => panic!("{command:?}"),
+        }
+    }
+
+    #[test]
+    fn colors_are_only_where_a_terminal_shows_them() {
+        let all = Terminals { color_out: true, color_err: true, progress: true };
+        for arguments in [
+            &["stillmark-cli", "--help"][..],
+            &["stillmark-cli", "read", "--sideways"],
+            &["stillmark-cli", "series", "--side", "up"],
+        ] {
+            assert!(!said(arguments, Terminals::default()).contains('\u{1b}'), "{arguments:?}");
+            assert!(said(arguments, all).contains('\u{1b}'), "{arguments:?}");
+        }
+        // Each by its own output.
+        let out = Terminals { color_err: false, ..all };
+        assert!(said(&["stillmark-cli", "help"], out).contains('\u{1b}'));
+        assert!(!said(&["stillmark-cli", "read"], out).contains('\u{1b}'));
+    }
 }

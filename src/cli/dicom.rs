@@ -3,6 +3,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::cli::aside::Aside;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
 use crate::cli::output::{Replace, show, write_result};
@@ -51,15 +52,20 @@ pub struct DicomArgs {
 ///
 /// # Errors
 /// One sentence for each thing that stands in the way; nothing is written.
-pub fn run(args: &DicomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &DicomArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Result<Done, Refused> {
     match (&args.out, &args.back) {
         (_, Some(back)) => case_of_report(&args.case, back, args.replace, out),
-        (Some(folder), None) => write_objects(args, folder, out),
+        (Some(folder), None) => write_objects(args, folder, out, aside),
         (None, None) => Err(Refused(vec!["--out: name a new folder for the files".to_owned()])),
     }
 }
 
-fn write_objects(args: &DicomArgs, folder: &Path, out: &mut dyn Write) -> Result<Done, Refused> {
+fn write_objects(
+    args: &DicomArgs,
+    folder: &Path,
+    out: &mut dyn Write,
+    aside: &mut Aside<'_>,
+) -> Result<Done, Refused> {
     if let Some(fault) = code_fault(&args.code) {
         return Err(Refused(vec![format!("--code: {fault}")]));
     }
@@ -78,7 +84,11 @@ fn write_objects(args: &DicomArgs, folder: &Path, out: &mut dyn Write) -> Result
         let marked: Vec<usize> = marked.map(|(place, _)| place).collect();
         wanted = WantedObjects { figures: marked.clone(), report: true, overlays: marked, ..wanted };
     }
-    match export_dicom(&opened.path, &opened.case, folder, &wanted) {
+    let written = {
+        let mut progress = aside.progress("Making objects");
+        export_dicom(&opened.path, &opened.case, folder, &wanted, &mut |done, of| progress.at(done, of))
+    };
+    match written {
         Ok(names) => {
             let mut text = String::new();
             for name in names {

@@ -1,6 +1,6 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
-//! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), then the subcommands: [`read`],
+//! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), [`aside`] (what stands on standard error), then the subcommands: [`read`],
 //! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`], [`kept`], [`shell`].
 //!
@@ -8,6 +8,7 @@
 //! [`fn@run`].
 
 pub mod args;
+pub mod aside;
 pub mod compare;
 pub mod curve;
 pub mod dicom;
@@ -30,6 +31,7 @@ use std::ffi::OsString;
 use std::io::Write;
 
 use crate::cli::args::CliCommand;
+use crate::cli::aside::{Aside, Terminals};
 use crate::cli::ending::{Done, Refused};
 
 /// Runs the command line with these arguments, the program's name first, and returns the exit status: 0 done;
@@ -37,12 +39,22 @@ use crate::cli::ending::{Done, Refused};
 ///
 /// Results go to `out`, errors to `err`. A reader that stops reading `out` is no error.
 pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, err: &mut dyn Write) -> u8 {
-    let command = match args::parse(arguments) {
+    run_at(arguments, out, err, Terminals::default())
+}
+
+/// The same, with colors and how far long work has come where `out` and `err` are terminals.
+pub fn run_at(
+    arguments: impl IntoIterator<Item = OsString>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+    terminals: Terminals,
+) -> u8 {
+    let command = match args::parse(arguments, terminals) {
         Ok(command) => command,
         Err(args::NoCommand::Shown(text)) => {
             return match output::show(&text, out) {
                 Ok(()) => 0,
-                Err(refused) => complain(&refused, err),
+                Err(refused) => complain(&refused, &mut Aside::new(err, false)),
             };
         }
         Err(args::NoCommand::Refused(text)) => {
@@ -50,20 +62,21 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
             return 2;
         }
     };
+    let mut aside = Aside::new(err, terminals.progress);
     let done = match command {
         CliCommand::Read(args) => read::run(&args, out),
         CliCommand::Compare(args) => compare::run(&args, out),
         CliCommand::Propose(args) => propose::run(&args, out),
         CliCommand::Run(args) => run::run(&args, out),
-        CliCommand::Phantom(args) => phantom::run(&args, out),
+        CliCommand::Phantom(args) => phantom::run(&args, out, &mut aside),
         CliCommand::Figure(args) => figure::run(&args),
-        CliCommand::Report(args) => report::run(&args),
+        CliCommand::Report(args) => report::run(&args, &mut aside),
         CliCommand::Export(args) => export::run(&args, out),
-        CliCommand::Dicom(args) => dicom::run(&args, out),
+        CliCommand::Dicom(args) => dicom::run(&args, out, &mut aside),
         CliCommand::Frame(args) => frame::run(&args, out),
         CliCommand::Repeat(args) => repeat::run(&args, out),
         CliCommand::Curve(args) => curve::run(&args, out),
-        CliCommand::Series(args) => series::run(&args, out, err),
+        CliCommand::Series(args) => series::run(&args, out, &mut aside),
         CliCommand::Kept(args) => kept::run(&args, out),
         CliCommand::Completions(args) => shell::completions(&args, out),
         CliCommand::Manual(args) => shell::manual(&args, out),
@@ -71,14 +84,11 @@ pub fn run(arguments: impl IntoIterator<Item = OsString>, out: &mut dyn Write, e
     match done {
         Ok(Done::Fully) => 0,
         Ok(Done::WithoutSomeReading) => 1,
-        Err(refused) => complain(&refused, err),
+        Err(refused) => complain(&refused, &mut aside),
     }
 }
 
-fn complain(refused: &Refused, err: &mut dyn Write) -> u8 {
-    for sentence in &refused.0 {
-        // If not even this can be written, the exit status still tells.
-        let _ = writeln!(err, "{sentence}");
-    }
+fn complain(refused: &Refused, aside: &mut Aside<'_>) -> u8 {
+    refused.0.iter().for_each(|sentence| aside.say(sentence));
     2
 }

@@ -3,6 +3,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::cli::aside::Aside;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output;
 use crate::io::simulated::{truth_of, write_series};
@@ -150,7 +151,7 @@ impl PhantomArgs {
 ///
 /// # Errors
 /// One sentence, if the folder already holds something or cannot be written to.
-pub fn run(args: &PhantomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &PhantomArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Result<Done, Refused> {
     let wanted = WantedShots { level: args.level, side: args.side, stage: args.stage, view: args.view };
     let series = match (args.practice, args.view) {
         (Some(difficulty), Some(view)) => exercise(args.seed, view, difficulty, args.picture.size),
@@ -169,7 +170,9 @@ pub fn run(args: &PhantomArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         return scored(case, &series, args.json, out);
     }
     let folder = args.out.clone().unwrap_or_default();
-    let paths = write_series(&folder, &series, &format!("simulated-{}", args.seed))?;
+    let mut progress = aside.progress("Simulating images");
+    let stem = format!("simulated-{}", args.seed);
+    let paths = write_series(&folder, &series, &stem, &mut |done, of| progress.at(done, of))?;
     let names: String = paths.iter().map(|path| format!("{}\n", path.display())).collect();
     output::show(&names, out)?;
     Ok(Done::Fully)

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::cli::aside::Aside;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::one_of;
 use crate::cli::output::{self, Replace};
@@ -31,13 +32,15 @@ pub struct ReportArgs {
 ///
 /// # Errors
 /// One sentence for each thing that is wrong; nothing is written.
-pub fn run(args: &ReportArgs) -> Result<Done, Refused> {
+pub fn run(args: &ReportArgs, aside: &mut Aside<'_>) -> Result<Done, Refused> {
     let refused = |sentence: String| Refused(vec![sentence]);
     let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
     only_pdf(format, &args.out).map_err(|e| refused(e.to_string()))?;
     let paper = one_of("--paper", &args.paper, PaperSize::ALL, PaperSize::key)?;
     let opened = open_case(&args.case)?;
-    let read = OpenedCase::new(&opened.path, &opened.case);
+    let mut progress = aside.progress("Opening images");
+    let read = OpenedCase::watched(&opened.path, &opened.case, &mut |done, of| progress.at(done, of));
+    progress.then("Drawing the pages");
     let bytes = bytes(&opened.case, &read, paper).map_err(|e| refused(e.to_string()))?;
     let pictures = picture_paths(&opened.path, &opened.case);
     let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();

@@ -3,12 +3,13 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::cli::aside::Aside;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output::{self, Replace};
 use crate::io::export::PageFormat;
 use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
 use crate::io::export::audit_tables::{AuditTable, csv_text};
-use crate::io::series::read_series;
+use crate::io::series::read_series_watched;
 use crate::measure::mark::{Level, Side};
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
@@ -122,17 +123,24 @@ impl Only {
     }
 }
 
-/// Reads the folders and delivers the audit. Files that are passed over are named on `err`; they are no failure, for a
+/// Reads the folders and delivers the audit. Files that are passed over are named beside the results; they are no failure, for a
 /// folder may hold others' files.
 ///
 /// # Errors
 /// One sentence, if a folder cannot be looked into, holds no case file, no body is left by the filters, or the rates cannot
 /// be meant.
-pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Result<Done, Refused> {
+pub fn run(args: &SeriesArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Result<Done, Refused> {
     let rates = rates(args.acceptable, args.unacceptable)
         .map_err(|why| Refused(vec![format!("--acceptable, --unacceptable: {why}")]))?;
     let filter = args.only.filter()?;
-    let found = read_series(&args.folders, !args.fresh)?;
+    let found = {
+        let mut progress = aside.progress("Reading case files");
+        let mut watch = |done: usize, of: usize| {
+            progress.at(done, of);
+            true
+        };
+        read_series_watched(&args.folders, !args.fresh, &mut watch)?
+    };
     let names: Vec<String> = args.folders.iter().map(|folder| folder.display().to_string()).collect();
     if found.files.is_empty() {
         let mut wrong = vec![format!(
@@ -180,8 +188,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, err: &mut dyn Write) -> Resul
     }
     // In JSON they stand among the results.
     for skipped in found.skipped.iter().filter(|_| !args.json) {
-        // If not even this can be written, the result is there all the same.
-        let _ = writeln!(err, "Skipped: {skipped}");
+        aside.say(&format!("Skipped: {skipped}"));
     }
     let all = bodies.iter().all(|body| body.outcome.is_ok());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })

@@ -8,13 +8,19 @@ use std::path::Path;
 use sha2::{Digest as _, Sha256};
 
 use crate::io::error::{Error, ErrorKind};
+use crate::io::names;
+
+const DEVICE: &str = "it is a pipe or a device; enter a file";
 
 /// The bytes of a regular file of at most `limit` bytes.
 ///
 /// # Errors
 /// Says why the file cannot be read: missing, not allowed, no regular file, larger than the limit.
 pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
-    // Opening a pipe would wait for a writer, so the kind of file is asked for first.
+    // Opening a pipe would wait for a writer, so the kind of file is asked for first; a device's name is one before that.
+    if names::is_device_here(path) {
+        return Err(Error::new(ErrorKind::NotAFile, path, DEVICE));
+    }
     let asked = std::fs::metadata(path).map_err(|e| Error::reading(path, &e))?;
     check_regular(path, &asked)?;
     let file = File::open(path).map_err(|e| Error::reading(path, &e))?;
@@ -66,11 +72,7 @@ fn check_regular(path: &Path, found: &std::fs::Metadata) -> Result<(), Error> {
     if found.is_file() {
         return Ok(());
     }
-    let text = if found.is_dir() {
-        "it is a folder; enter a file"
-    } else {
-        "it is a pipe or a device; enter a file"
-    };
+    let text = if found.is_dir() { "it is a folder; enter a file" } else { DEVICE };
     Err(Error::new(ErrorKind::NotAFile, path, text))
 }
 

@@ -1,6 +1,6 @@
 //! The edge: bytes in, bytes out. Everything that touches a file is here, and every failure is one sentence.
 //!
-//! Reading order: [`error`], [`files`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
+//! Reading order: [`error`], [`files`], [`names`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
 //! that nothing is lost), [`export`] (results as files), [`readings_table`] (tables of repeated
 //! readings), [`series`] (many case files), [`simulated`] (simulated series as files), [`clock`], [`dicom_codes`] (codes of objects for an archive).
 
@@ -11,6 +11,7 @@ pub mod error;
 pub mod export;
 pub mod files;
 pub mod import;
+pub mod names;
 pub mod readings_table;
 pub mod series;
 pub mod simulated;

@@ -65,14 +65,21 @@ pub fn png(name: &str, picture: &GrayPicture) -> Result<Vec<u8>, Error> {
     Ok(bytes)
 }
 
-/// The files of a series: its pictures, then `STEM.case.json` with their digests and `STEM.truth.json`.
+/// The files of a series: its pictures, then `STEM.case.json` with their digests and `STEM.truth.json`. `watch` hears before
+/// each picture how many of how many are made.
 ///
 /// # Errors
 /// If a picture or the case cannot be written out.
-pub fn series_files(series: &Series, stem: &str) -> Result<Vec<NamedBytes>, Error> {
+pub fn series_files(
+    series: &Series,
+    stem: &str,
+    watch: &mut dyn FnMut(usize, usize),
+) -> Result<Vec<NamedBytes>, Error> {
     let mut written = Vec::new();
     let mut case = series.case.clone();
-    for (shot, simulated) in case.shots.iter_mut().zip(&series.shots) {
+    let of = series.shots.len();
+    for (done, (shot, simulated)) in case.shots.iter_mut().zip(&series.shots).enumerate() {
+        watch(done, of);
         let bytes = png(&shot.image, &simulated.picture())?;
         shot.digest = Some(files::digest(&bytes));
         written.push(NamedBytes { name: shot.image.clone(), bytes });
@@ -85,11 +92,16 @@ pub fn series_files(series: &Series, stem: &str) -> Result<Vec<NamedBytes>, Erro
     Ok(written)
 }
 
-/// Writes the files of a series into a new or empty folder.
+/// Writes the files of a series into a new or empty folder; `watch` as for [`series_files`].
 ///
 /// # Errors
 /// One sentence; a folder that already holds something is left as it is.
-pub fn write_series(folder: &Path, series: &Series, stem: &str) -> Result<Vec<PathBuf>, Error> {
+pub fn write_series(
+    folder: &Path,
+    series: &Series,
+    stem: &str,
+    watch: &mut dyn FnMut(usize, usize),
+) -> Result<Vec<PathBuf>, Error> {
     let filled = match std::fs::read_dir(folder) {
         Ok(mut entries) => entries.next().is_some(),
         Err(e) if e.kind() == std::io::ErrorKind::NotFound => false,
@@ -103,7 +115,7 @@ pub fn write_series(folder: &Path, series: &Series, stem: &str) -> Result<Vec<Pa
         return Err(Error::new(ErrorKind::Conflict, folder, text));
     }
     let mut paths = Vec::new();
-    for NamedBytes { name, bytes } in series_files(series, stem)? {
+    for NamedBytes { name, bytes } in series_files(series, stem, watch)? {
         let path = name.split('/').fold(folder.to_path_buf(), |path, part| path.join(part));
         if let Some(parent) = path.parent() {
             std::fs::create_dir_all(parent).map_err(|e| Error::writing(&path, &e))?;
@@ -231,7 +243,8 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         std::fs::write(folder.path().join("notes.txt"), "mine").unwrap();
         let error =
-            write_series(folder.path(), &crate::phantom::demonstration::demonstration(), "a").unwrap_err();
+            write_series(folder.path(), &crate::phantom::demonstration::demonstration(), "a", &mut |_, _| ())
+                .unwrap_err();
         assert_eq!(error.kind, ErrorKind::Conflict);
         assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
     }

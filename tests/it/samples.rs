@@ -14,7 +14,7 @@ const STEM: &str = "demonstration";
 fn the_demonstration_is_what_the_code_makes() {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("sample-images");
     let series = demonstration();
-    let made = series_files(&series, STEM).unwrap();
+    let made = series_files(&series, STEM, &mut |_, _| ()).unwrap();
     if std::env::var_os("STILLMARK_UPDATE").is_some() {
         fs::create_dir_all(folder.join("images")).unwrap();
         for file in &made {

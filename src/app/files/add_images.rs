@@ -14,6 +14,7 @@ use crate::app::work::under_way::Activity;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::case::image::taken;
+use crate::io::names::is_device;
 use crate::io::store::pictures::picture_name;
 use crate::measure::mark::View;
 use crate::scene::format;
@@ -185,7 +186,10 @@ pub(crate) fn slug(words: &str) -> String {
         .chars()
         .map(|c| if c.is_alphanumeric() || c == '-' || c == '_' || c == '.' { c } else { '-' });
     let text: String = kept.collect();
-    text.trim_matches(|c| c == '-' || c == '.').to_lowercase()
+    let text = text.trim_matches(|c| c == '-' || c == '.').to_lowercase();
+    // Windows keeps some names for devices, whatever ending follows.
+    let stem = text.find('.').unwrap_or(text.len());
+    if is_device(&text) { format!("{}_{}", &text[..stem], &text[stem..]) } else { text }
 }
 
 /// Looks at images that are to be added to the case, or opened where there is none.
@@ -199,5 +203,24 @@ pub(crate) fn add(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effe
 pub(crate) fn for_place(state: &mut State, place: Option<FreePlace>) {
     if let Some(document) = &mut state.editor.document {
         document.choice.place = place;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::slug;
+
+    #[test]
+    fn words_become_names_that_every_system_takes() {
+        for (words, name) in [
+            (" L4 right/final ", "l4-right-final"),
+            ("...", ""),
+            ("CON", "con_"),
+            ("nul.1", "nul_.1"),
+            ("contour", "contour"),
+            ("a:b?", "a-b"),
+        ] {
+            assert_eq!(slug(words), name, "{words}");
+        }
     }
 }

@@ -25,8 +25,18 @@ impl OpenedCase {
     /// Opens the pictures, which are named from `case_file`, and reads the case.
     #[must_use]
     pub fn new(case_file: &Path, case: &Case) -> Self {
-        let frames: Vec<Option<Frame>> =
-            case.shots.iter().map(|shot| open_picture(case_file, shot).ok()).collect();
+        Self::watched(case_file, case, &mut |_, _| ())
+    }
+
+    /// The same; `watch` hears before each picture how many of how many are open.
+    #[must_use]
+    pub fn watched(case_file: &Path, case: &Case, watch: &mut dyn FnMut(usize, usize)) -> Self {
+        let of = case.shots.len();
+        let open = |(done, shot): (usize, &Shot)| {
+            watch(done, of);
+            open_picture(case_file, shot).ok()
+        };
+        let frames: Vec<Option<Frame>> = case.shots.iter().enumerate().map(open).collect();
         let picture = |shot: &Shot| {
             let at = case.shots.iter().position(|one| one.id == shot.id);
             let frame = at.and_then(|at| frames.get(at)).and_then(Option::as_ref);

@@ -7,7 +7,7 @@ use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use crate::io::case_file;
 use crate::io::error::Error;
 use crate::io::import::structured_report::{self, ReportedValue};
-use crate::io::store::pictures::{picture_name, pictures_of};
+use crate::io::store::pictures::{picture_name, picture_path, pictures_of};
 use crate::measure::quantity::Quantity;
 
 /// What came of a report.
@@ -29,10 +29,12 @@ pub struct ReportBack {
 /// One sentence that names the file: it cannot be read, is damaged, or is no report of this program.
 pub fn read_back(report: &Path, case_file: &Path) -> Result<ReportBack, Error> {
     let structured_report::ReadBack { mut case, values, without_image } = structured_report::read(report)?;
-    let folder = report.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     for shot in &mut case.shots {
-        if !without_image.contains(&shot.id) {
-            shot.image = picture_name(Some(case_file), &folder.join(&shot.image));
+        // What cannot be followed stays as it is and is not looked for.
+        if !without_image.contains(&shot.id)
+            && let Ok(path) = picture_path(report, &shot.image)
+        {
+            shot.image = picture_name(Some(case_file), &path);
         }
     }
     let found = pictures_of(case_file, &case);

@@ -1,12 +1,11 @@
 //! Unsaved work on disk, so that a crash costs at most the last moments.
 //!
 //! Each window writes its own file beside the case (or into the application's folder, for a case without a file
-//! or in a folder that cannot be written to) and holds a lock on it. The lock goes with the process, however it
-//! ends: a file whose lock is free was left behind by a crash and is offered at the next start; one whose lock is
-//! held belongs to a window that is still open and is left alone.
+//! or in a folder that cannot be written to) and holds it (`hold`). The hold goes with the process, however it ends: a
+//! file that nobody holds was left behind by a crash and is offered at the next start; one that is held belongs to a
+//! window that is still open and is left alone.
 
 use std::collections::BTreeSet;
-use std::fs::File;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 use std::time::SystemTime;
@@ -18,6 +17,7 @@ use crate::case::document::Case;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
+use crate::io::store::hold::{Held, Hold, put_in_place};
 use crate::io::store::home;
 use crate::io::store::save::{Seen, sync_folder};
 
@@ -31,8 +31,8 @@ const INFIX: &str = ".autosave-";
 pub struct Autosave {
     /// Where it is, once it has been written.
     path: Option<PathBuf>,
-    /// The file, with its lock.
-    held: Option<File>,
+    /// The hold on it.
+    held: Option<Hold>,
 }
 
 /// Unsaved work that a crash left behind.
@@ -74,8 +74,7 @@ impl Autosave {
     /// saved or thrown away.
     #[must_use]
     pub fn adopt(leftover: &Leftover) -> Self {
-        let held = File::open(&leftover.path).ok().filter(|file| file.try_lock().is_ok());
-        Self { path: Some(leftover.path.clone()), held }
+        Self { path: Some(leftover.path.clone()), held: Held::of(&leftover.path).here() }
     }
 
     /// Where the autosave is, once it has been written.
@@ -138,7 +137,7 @@ impl Autosave {
     /// # Errors
     /// Says why the file could not be removed.
     pub fn discard(&mut self) -> Result<(), Error> {
-        // The lock is held until the file is gone, so that nobody takes it for one left behind.
+        // Held until the file is gone, so that nobody takes it for one left behind.
         let removed = self.path.take().map_or(Ok(()), |path| remove(&path));
         self.held = None;
         removed
@@ -151,24 +150,24 @@ impl Autosave {
             Builder::new().prefix(".autosave.").suffix(".part").tempfile_in(folder).map_err(writing)?;
         under_way.write_all(bytes).map_err(writing)?;
         under_way.as_file().sync_all().map_err(writing)?;
-        // The lock is taken before the file gets its name, so that no one ever sees it without.
-        let _ = under_way.as_file().try_lock();
         let (held, path) = match name {
-            Some(path) => (under_way.persist(path).map_err(|e| writing(e.error))?, path.to_path_buf()),
-            None => {
-                let mut under_way = under_way;
-                loop {
-                    let path = folder.join(format!("{prefix}{}.json", fresh_id()));
-                    match under_way.persist_noclobber(&path) {
-                        Ok(held) => break (held, path),
-                        Err(e) if e.error.kind() == std::io::ErrorKind::AlreadyExists => under_way = e.file,
-                        Err(e) => return Err(writing(e.error)),
-                    }
-                }
+            Some(path) => {
+                let held = Hold::on_new(&under_way, path, self.held.as_ref());
+                put_in_place(under_way, path).map_err(writing)?;
+                (held, path.to_path_buf())
             }
+            None => loop {
+                let path = folder.join(format!("{prefix}{}.json", fresh_id()));
+                let held = Hold::on_new(&under_way, &path, None);
+                match under_way.persist_noclobber(&path) {
+                    Ok(_) => break (held, path),
+                    Err(e) if e.error.kind() == std::io::ErrorKind::AlreadyExists => under_way = e.file,
+                    Err(e) => return Err(writing(e.error)),
+                }
+            },
         };
         sync_folder(folder);
-        self.held = Some(held);
+        self.held = held;
         self.path = Some(path);
         Ok(())
     }
@@ -227,8 +226,8 @@ pub fn unreadable_at_start() -> Vec<Error> {
 
 #[expect(clippy::needless_pass_by_value, reason = "an item of an iterator of paths")]
 fn unreadable(path: PathBuf) -> Option<Error> {
-    let file = File::open(&path);
-    if file.is_ok_and(|file| matches!(file.try_lock(), Err(std::fs::TryLockError::WouldBlock))) {
+    let held = Held::of(&path);
+    if matches!(held, Held::Elsewhere) {
         return None;
     }
     let bytes = match files::read(&path, case_file::MAX_BYTES) {
@@ -251,8 +250,9 @@ pub fn discard_leftover(leftover: &Leftover) -> Result<(), Error> {
 /// The autosave as a leftover, if no window holds it and it says something the case file does not. One that says
 /// the same is the trace of a crash after saving, and is taken away.
 fn leftover(path: &Path, beside: Option<&Path>) -> Option<Leftover> {
-    let file = File::open(path).ok()?;
-    if matches!(file.try_lock(), Err(std::fs::TryLockError::WouldBlock)) {
+    // Kept to the end, so that nobody else looks at it meanwhile.
+    let held = Held::of(path);
+    if matches!(held, Held::Elsewhere) {
         return None;
     }
     let bytes = files::read(path, case_file::MAX_BYTES).ok()?;

@@ -5,6 +5,7 @@
 use std::path::PathBuf;
 
 use crate::io::error::Error;
+use crate::io::store::hold;
 use crate::io::store::home::{FILES, UNSAVED, data_dir};
 
 /// One thing that is kept.
@@ -25,7 +26,7 @@ pub fn kept() -> Vec<Kept> {
     let Some(folder) = data_dir() else { return Vec::new() };
     let own = FILES.map(|name| (folder.join(name), false));
     let unsaved = std::fs::read_dir(folder.join(UNSAVED)).into_iter().flatten().flatten();
-    let unsaved = unsaved.map(|entry| (entry.path(), true));
+    let unsaved = unsaved.map(|entry| (entry.path(), true)).filter(|(path, _)| !hold::is_hold(path));
     let told = |(file, unsaved): (PathBuf, bool)| {
         // A link is told as itself, so that nothing outside is ever deleted.
         let about = std::fs::symlink_metadata(&file).ok().filter(|about| !about.is_dir())?;

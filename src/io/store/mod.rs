@@ -1,11 +1,12 @@
 //! Keeping the user's work: opening, saving so that nothing is lost, autosave and what a crash left behind.
 //!
 //! Reading order: [`save`] (atomic, durable, never over someone else's change), [`autosave`] (unsaved work beside
-//! the case), [`pictures`] (from a shot to its picture and back), [`home`] (the application's own folder and the
+//! the case), [`hold`] (who works on a file), [`pictures`] (from a shot to its picture and back), [`home`] (the application's own folder and the
 //! recent cases), [`practice`] (exercises with known truth), [`written`] (which results may be replaced), [`kept`] (all of
 //! it listed, and forgotten).
 
 pub mod autosave;
+mod hold;
 pub mod home;
 pub mod kept;
 pub mod pictures;

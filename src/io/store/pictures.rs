@@ -2,7 +2,8 @@
 //!
 //! A shot names its picture relative to the case file, `/` between parts, inside the case's folder. A name that
 //! climbs out of the folder with `..` is not followed, because such a case breaks as soon as it is copied; where
-//! the user chooses a picture elsewhere, its absolute path is kept, and that is followed.
+//! the user chooses a picture elsewhere, its absolute path is kept, and that is followed. A name that reaches for another
+//! computer is followed only where the case file lies on that computer: opening a stranger's case must contact nobody.
 
 use std::collections::BTreeMap;
 use std::path::{Component, Path, PathBuf};
@@ -14,6 +15,7 @@ use crate::case::image::frame::Frame;
 use crate::case::readings::Picture;
 use crate::io::error::Error;
 use crate::io::import::source::Source;
+use crate::io::names;
 
 /// Where a shot's picture is.
 ///
@@ -24,6 +26,20 @@ pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
         return Err("The shot has no image file.".to_owned());
     }
     let named = Path::new(image);
+    if names::is_device_here(named) {
+        return Err(format!(
+            "The image “{image}” has a name that Windows keeps for a device; rename the file, and locate it again."
+        ));
+    }
+    // Without a case file the images are those that the user has just chosen.
+    let there = names::server(image).filter(|_| !case_file.as_os_str().is_empty());
+    if let Some(there) = there
+        && (there.is_empty() || names::server(&case_file.to_string_lossy()) != Some(there))
+    {
+        return Err(format!(
+            "The image “{image}” is on another computer and is not opened, because a case file must not contact one; copy it into the case folder and locate it again."
+        ));
+    }
     if named.is_absolute() {
         return Ok(named.to_path_buf());
     }
@@ -55,6 +71,7 @@ pub fn picture_paths(case_file: &Path, case: &Case) -> Vec<PathBuf> {
 pub fn picture_name(case_file: Option<&Path>, picture: &Path) -> String {
     let full = |path: &Path| {
         std::fs::canonicalize(path)
+            .map(names::as_written)
             .or_else(|_| std::path::absolute(path))
             .unwrap_or_else(|_| path.to_path_buf())
     };
@@ -173,7 +190,31 @@ mod tests {
         for bad in ["../a.png", "images/../../a.png", "", " "] {
             assert!(picture_path(case, bad).is_err(), "{bad}");
         }
+        #[cfg(unix)]
         assert_eq!(picture_path(case, "/x/a.png").unwrap(), Path::new("/x/a.png"));
+    }
+
+    #[test]
+    fn no_case_file_makes_this_computer_contact_another() {
+        let case = Path::new("folder/a.case.json");
+        for bad in
+            [r"\\server\share\a.png", "//server/share/a.png", r"\\?\UNC\server\share\a.png", r"\\.\pipe\a"]
+        {
+            let said = picture_path(case, bad).unwrap_err();
+            assert!(said.contains("another computer") && said.contains("locate it again"), "{said}");
+        }
+        // A case that lies on that computer has contacted it already; one without a file names what the user chose.
+        let there = Path::new(r"\\Server\share\a.case.json");
+        assert!(picture_path(there, r"\\server\other\a.png").is_ok());
+        assert!(picture_path(there, r"\\elsewhere\other\a.png").is_err());
+        assert!(picture_path(there, r"\\.\pipe\a").is_err());
+        assert!(picture_path(Path::new(""), r"\\server\share\a.png").is_ok());
+    }
+
+    #[test]
+    fn a_device_is_no_image_on_windows() {
+        let said = picture_path(Path::new("folder/a.case.json"), "images/NUL.png");
+        assert_eq!(said.is_err(), cfg!(windows), "{said:?}");
     }
 
     #[test]

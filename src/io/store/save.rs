@@ -2,9 +2,9 @@
 //!
 //! The new content goes into a file beside the old one, is synced, and is renamed over it; then the folder is
 //! synced. Whenever the program or the machine stops, the name holds the whole old or the whole new content.
-//! Two savers on one file take turns by a lock on the old file, so that the second sees what the first wrote.
+//! Two savers on one file take turns (`hold`), so that the second sees what the first wrote.
 
-use std::fs::{File, Metadata, TryLockError};
+use std::fs::{File, Metadata};
 use std::io::{self, Write as _};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime};
@@ -15,6 +15,8 @@ use crate::case::document::Case;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
+use crate::io::names;
+use crate::io::store::hold::{Held, Hold, put_in_place};
 
 /// How long a saver waits for another one of the same file.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -102,7 +104,7 @@ pub fn write_file(path: &Path, bytes: &[u8], over: &Over) -> Result<Seen, Error>
     let old = check_old(path, &target, bytes, over)?;
     let mode = old.map_or(WriteMode::AsTheUserHasIt, |old| WriteMode::As(old.permissions()));
     let under_way = write_beside(path, &target, bytes, mode)?;
-    put_in_place(path, &target, under_way, over)?;
+    replace(path, &target, under_way, over)?;
     Ok(Seen::of(bytes))
 }
 
@@ -115,7 +117,7 @@ pub(super) fn write_private(path: &Path, bytes: &[u8]) -> Result<Seen, Error> {
     let _turn = take_turn(path, &target)?;
     check_old(path, &target, bytes, &Over::Anything)?;
     let under_way = write_beside(path, &target, bytes, WriteMode::OwnersOnly)?;
-    put_in_place(path, &target, under_way, &Over::Anything)?;
+    replace(path, &target, under_way, &Over::Anything)?;
     Ok(Seen::of(bytes))
 }
 
@@ -150,48 +152,30 @@ fn folder_of(target: &Path) -> &Path {
     }
 }
 
-/// Waits until no other saver is at work on the file. Where files cannot be locked, or none is there, the
-/// digest check alone stands.
-#[cfg(unix)]
-fn take_turn(path: &Path, target: &Path) -> Result<Option<File>, Error> {
-    use std::os::unix::fs::MetadataExt as _;
-    let same = |a: &Metadata, b: &Metadata| a.dev() == b.dev() && a.ino() == b.ino();
+/// Waits until no other saver is at work on the file. Where files cannot be held, or none is there, the digest check
+/// alone stands.
+fn take_turn(path: &Path, target: &Path) -> Result<Option<Hold>, Error> {
     let start = Instant::now();
     loop {
-        // Asked first: opening a pipe would wait for its other end.
-        if !std::fs::metadata(target).is_ok_and(|found| found.is_file()) {
-            return Ok(None);
-        }
-        let Ok(file) = File::open(target) else { return Ok(None) };
-        match file.try_lock() {
-            Ok(()) => {
-                let (held, now) = (file.metadata(), std::fs::metadata(target));
-                match (held, now) {
-                    // While waiting, the name may have been given to a new file; that one is to be locked.
-                    (Ok(held), Ok(now)) if !same(&held, &now) => {}
-                    _ => return Ok(Some(file)),
-                }
+        match Held::turn(target) {
+            Held::Here(hold) => return Ok(Some(hold)),
+            Held::Unknown => return Ok(None),
+            Held::Elsewhere if start.elapsed() > PATIENCE => {
+                let text = "not saved, because another program is saving it now; try again";
+                return Err(Error::new(ErrorKind::Busy, path, text));
             }
-            Err(TryLockError::WouldBlock) => {}
-            Err(TryLockError::Error(_)) => return Ok(None),
+            Held::Elsewhere => std::thread::sleep(Duration::from_millis(5)),
         }
-        if start.elapsed() > PATIENCE {
-            let text = "not saved, because another program is saving it now; try again";
-            return Err(Error::new(ErrorKind::Busy, path, text));
-        }
-        std::thread::sleep(Duration::from_millis(5));
     }
-}
-
-/// Elsewhere a lock would keep others from reading, so the digest check alone stands.
-#[cfg(not(unix))]
-fn take_turn(_path: &Path, _target: &Path) -> Result<Option<File>, Error> {
-    Ok(None)
 }
 
 /// Looks at what is to be replaced; `None` where there is nothing.
 fn check_old(path: &Path, target: &Path, new: &[u8], over: &Over) -> Result<Option<Metadata>, Error> {
     let conflict = |text: &str| Error::new(ErrorKind::Conflict, path, text);
+    if names::is_device_here(target) {
+        let text = "not saved, because Windows keeps this name for a device; use another name";
+        return Err(Error::new(ErrorKind::NotAFile, path, text));
+    }
     let old = match std::fs::metadata(target) {
         Ok(old) => old,
         Err(e) if e.kind() == io::ErrorKind::NotFound => {
@@ -252,18 +236,18 @@ fn write_beside(path: &Path, target: &Path, bytes: &[u8], mode: WriteMode) -> Re
     Ok(under_way)
 }
 
-fn put_in_place(path: &Path, target: &Path, under_way: NamedTempFile, over: &Over) -> Result<(), Error> {
+fn replace(path: &Path, target: &Path, under_way: NamedTempFile, over: &Over) -> Result<(), Error> {
     let placed = match over {
-        Over::Nothing => under_way.persist_noclobber(target),
-        Over::Seen(_) | Over::Anything => under_way.persist(target),
+        Over::Nothing => under_way.persist_noclobber(target).map(drop).map_err(|e| e.error),
+        Over::Seen(_) | Over::Anything => put_in_place(under_way, target),
     };
-    placed.map_err(|e| {
-        if e.error.kind() == io::ErrorKind::AlreadyExists {
+    placed.map_err(|error| {
+        if error.kind() == io::ErrorKind::AlreadyExists {
             let text =
                 "not saved, because someone else has just created a file with this name; use another name";
             return Error::new(ErrorKind::Conflict, path, text);
         }
-        Error::writing(path, &e.error)
+        Error::writing(path, &error)
     })?;
     sync_folder(folder_of(target));
     Ok(())

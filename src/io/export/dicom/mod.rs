@@ -89,7 +89,7 @@ impl TakenShot<'_> {
 }
 
 /// Writes the objects into `folder`, which must not exist yet or be empty and appears whole or not at all. Returns the
-/// names of the files.
+/// names of the files. `watch` hears how many of how many steps are done: images opened, and objects made of them.
 ///
 /// # Errors
 /// What stands in the way; nothing is left behind.
@@ -98,6 +98,7 @@ pub fn export_dicom(
     case: &Case,
     folder: &Path,
     wanted: &WantedObjects,
+    watch: &mut dyn FnMut(usize, usize),
 ) -> Result<Vec<String>, NotExported> {
     let impossible = |text: String| NotExported::Impossible(vec![text]);
     if !wanted.beside_source
@@ -106,9 +107,16 @@ pub fn export_dicom(
         return Err(impossible(format!("{}: {fault}", case_file.display())));
     }
     let parent = free_parent(folder).map_err(|e| impossible(e.to_string()))?;
-    let taken = take(case_file, case, wanted)?;
+    // Each image is opened and made into a still, and again an overlay or a figure.
+    let of = 2 * case.shots.len() + wanted.overlays.len() + wanted.figures.len();
+    let mut done = 0;
+    let mut step = || {
+        watch(done, of);
+        done += 1;
+    };
+    let taken = take(case_file, case, wanted, &mut step)?;
     let context = context(case_file, &taken, wanted)?;
-    let files = objects(case_file, case, wanted, &context, &taken)?;
+    let files = objects(case_file, case, wanted, &context, &taken, &mut step)?;
     write_all(&parent, folder, files)
 }
 
@@ -123,11 +131,13 @@ fn take<'a>(
     case_file: &Path,
     case: &'a Case,
     wanted: &WantedObjects,
+    step: &mut dyn FnMut(),
 ) -> Result<Vec<TakenShot<'a>>, NotExported> {
     let mut taken = Vec::new();
     let mut trouble = Vec::new();
     let mut doubts = Vec::new();
     for (place, shot) in case.shots.iter().enumerate() {
+        step();
         let asked = wanted.figures.contains(&place) || wanted.overlays.contains(&place);
         let reported = wanted.report && is_reported(shot);
         if !asked && !reported {
@@ -223,6 +233,7 @@ fn objects(
     wanted: &WantedObjects,
     context: &Context,
     taken: &[TakenShot<'_>],
+    step: &mut dyn FnMut(),
 ) -> Result<Vec<(String, Vec<u8>)>, NotExported> {
     let failed = |name: &str, e: &ExportError| {
         NotExported::Impossible(vec![format!("{}: {name}: {e}", case_file.display())])
@@ -231,6 +242,7 @@ fn objects(
     let mut images: BTreeMap<usize, Image> = BTreeMap::new();
     let mut digests: BTreeMap<usize, String> = BTreeMap::new();
     for one in taken {
+        step();
         let image = match &one.source {
             Some(source) if wanted.beside_source => {
                 digests.insert(one.place, one.frame.digest.clone());
@@ -252,6 +264,7 @@ fn objects(
     }
     let readings = readings(case, taken);
     for one in taken.iter().filter(|one| wanted.overlays.contains(&one.place)) {
+        step();
         let Some(on) = images.get(&one.place) else { continue };
         let scene = overlay_scene(case, &readings, one);
         let bytes = presentation::overlay(context, on, &scene, one.place + 1)
@@ -259,6 +272,7 @@ fn objects(
         files.push((format!("{}-overlay.dcm", one.name), bytes));
     }
     for one in taken.iter().filter(|one| wanted.figures.contains(&one.place)) {
+        step();
         let drawn = figure_pixels(case_file, case, one, &readings)?;
         let shown: Vec<&Image> = images.get(&one.place).into_iter().collect();
         let said = Said { words: true, lossy: one.is_lossy(), number: one.place + 1 };
@@ -388,8 +402,13 @@ mod tests {
     fn a_case_without_marks_has_nothing_to_write() {
         let folder = tempfile::tempdir().unwrap();
         let wanted = WantedObjects { report: true, code: "X".to_owned(), ..WantedObjects::default() };
-        let refused =
-            export_dicom(Path::new("a.case.json"), &Case::default(), &folder.path().join("new"), &wanted);
+        let refused = export_dicom(
+            Path::new("a.case.json"),
+            &Case::default(),
+            &folder.path().join("new"),
+            &wanted,
+            &mut |_, _| (),
+        );
         assert!(matches!(refused, Err(NotExported::Impossible(_))), "{refused:?}");
         assert!(!folder.path().join("new").exists());
     }

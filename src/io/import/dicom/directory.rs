@@ -56,7 +56,7 @@ pub(in crate::io::import) fn list(path: &Path, bytes: &[u8]) -> Result<(Vec<Path
 fn below(folder: &Path, parts: &[String]) -> Option<PathBuf> {
     let mut at = folder.to_path_buf();
     for part in parts {
-        let plain = !part.is_empty() && !part.contains(['/', '\\', '\0']) && part != "." && part != "..";
+        let plain = !part.is_empty() && !part.contains(['/', '\\', ':', '\0']) && part != "." && part != "..";
         if !plain {
             return None;
         }
