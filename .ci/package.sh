@@ -32,6 +32,8 @@ usr=$root/usr
 install -Dm755 -t "$usr/bin" "$built/stillmark" "$built/stillmark-cli"
 install -Dm644 .ci/linux/stillmark.desktop "$usr/share/applications/stillmark.desktop"
 install -Dm644 .ci/linux/stillmark.xml "$usr/share/mime/packages/stillmark.xml"
+grep -q "<release version=\"$version\"" .ci/linux/stillmark.metainfo.xml || { echo "the metainfo tells another version"; exit 1; }
+install -Dm644 .ci/linux/stillmark.metainfo.xml "$usr/share/metainfo/invalid.stillmark.stillmark.metainfo.xml"
 install -Dm644 src/ui/icon.svg "$usr/share/icons/hicolor/scalable/apps/stillmark.svg"
 install -Dm644 src/ui/icon.png "$usr/share/icons/hicolor/128x128/apps/stillmark.png"
 cli=$built/stillmark-cli

@@ -4,7 +4,7 @@
 #   .ci/windows.sh            builds the profile `packaged` for x86_64-pc-windows-gnu and packs it
 #   .ci/windows.sh --built    packs the programs as built before
 #
-# Installs what it needs where it may (Debian: gcc-mingw-w64-x86-64-win32, zip; rustup: the target's standard library).
+# Installs what it needs where it may (Debian: gcc-mingw-w64-x86-64-win32; rustup: the target's standard library).
 # The same commit, compiler and system give the same bytes. `.ci/wine.sh` tries the package.
 set -euo pipefail
 cd "$(dirname "$0")/.."
@@ -19,7 +19,6 @@ export SOURCE_DATE_EPOCH
 
 need=()
 command -v x86_64-w64-mingw32-gcc >/dev/null || need+=(gcc-mingw-w64-x86-64-win32)
-command -v zip >/dev/null || need+=(zip)
 if [ "${#need[@]}" -gt 0 ]; then
   apt-get update -qq
   DEBIAN_FRONTEND=noninteractive apt-get install -y -qq --no-install-recommends "${need[@]}" >/dev/null
@@ -85,8 +84,5 @@ It reads saved frames for teaching, documentation and audit. It does not guide a
 TEXT
 find "$work/$name" -type d -exec chmod 755 {} + -o -type f -exec chmod 644 {} +
 chmod 755 "$work/$name"/*.exe
-find "$work" -exec touch -h -d "@$SOURCE_DATE_EPOCH" {} +
-rm -f "$out/$name.zip"
-(cd "$work" && find "$name" -type f | LC_ALL=C sort | TZ=UTC zip -q -9 -X -@ "$name.zip")
-mv "$work/$name.zip" "$out/"
+.ci/pack.py "$work" "$out/$name.zip" "$SOURCE_DATE_EPOCH"
 (cd "$out" && sha256sum "$name.zip" | tee SHA256SUMS-windows && ls -l "$name.zip")

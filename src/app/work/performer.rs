@@ -285,15 +285,17 @@ fn demonstration() -> Vec<Outcome> {
     }
 }
 
+/// Where the samples are: beside the program in a checkout and on Windows, among the documents where it was installed, in the
+/// bundle on a Mac.
+const SAMPLES: [&str; 3] = ["sample-images", "share/doc/stillmark/sample-images", "Resources/sample-images"];
+
 /// The demonstration beside the program or above it, else below the present folder.
 fn demonstration_file() -> Option<PathBuf> {
     let program = std::env::current_exe().ok();
     let here = std::env::current_dir().ok();
     let near = program.iter().flat_map(|program| program.ancestors().skip(1).take(5));
-    // Beside the program in a checkout, among the documents where it was installed.
     let places = near.chain(here.as_deref());
-    let samples = places
-        .flat_map(|folder| ["sample-images", "share/doc/stillmark/sample-images"].map(|at| folder.join(at)));
+    let samples = places.flat_map(|folder| SAMPLES.map(|at| folder.join(at)));
     samples.flat_map(|folder| cases_in(&folder)).next()
 }
 

@@ -4,6 +4,7 @@ use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::entry::Group;
+use crate::app::command::key::as_here;
 use crate::app::command::window::WindowCommand;
 use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
@@ -91,7 +92,8 @@ fn group_ui(ui: &mut Ui, group: Group, theme: &Theme) {
         let keys: Vec<String> = entry.keys.iter().map(ToString::to_string).collect();
         lines.push((keys.join(", "), entry.label.to_owned()));
     }
-    lines.extend(group.gestures().iter().map(|(keys, what)| ((*keys).to_owned(), (*what).to_owned())));
+    lines
+        .extend(group.gestures().iter().map(|(keys, what)| (as_here(keys).into_owned(), (*what).to_owned())));
     for (keys, what) in lines {
         ui.horizontal_top(|ui| {
             ui.spacing_mut().item_spacing.x = pt(space::S3);

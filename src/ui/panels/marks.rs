@@ -6,6 +6,7 @@ use egui::accesskit::Role as Part;
 use egui::{Align, Layout, RichText, Sense, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
+use crate::app::command::key::as_here;
 use crate::app::command::marks::MarksCommand;
 use crate::app::marking::copied_marks::sources_of;
 use crate::app::marking::guide::{self, Need, Step, StepPart as Slot, capital};
@@ -194,7 +195,7 @@ fn borders_menu(ui: &mut Ui, shot: &Shot, asked: &mut Asked) {
             }
         }
         ui.with_layout(Layout::top_down(Align::Min), |ui| {
-            ui.label(RichText::new("Ctrl click on a border does the same.").small().weak());
+            ui.label(RichText::new(as_here("Ctrl click on a border does the same.")).small().weak());
         });
     });
 }

@@ -6,6 +6,7 @@ use egui::{Align2, Rect, Response, RichText, ScrollArea, Sense, Ui, WidgetInfo, 
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
+use crate::app::command::key::as_here;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
 use crate::app::display::preferences::SidePanel;
@@ -187,7 +188,9 @@ fn shot_menu(ui: &mut Ui, state: &App, asked: &mut Asked) {
             }
             ui.separator();
         }
-        ui.label(RichText::new("Ctrl click selects several shots, Shift click a range.").small().weak());
+        ui.label(
+            RichText::new(as_here("Ctrl click selects several shots, Shift click a range.")).small().weak(),
+        );
     });
 }
 

@@ -5,6 +5,7 @@ use egui::{Button, Frame, Margin, RichText, ScrollArea, Ui, WidgetInfo, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
+use crate::app::command::key::as_here;
 use crate::app::command::window::WindowCommand;
 use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Page;
@@ -49,7 +50,7 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
         let button = Button::new(RichText::new("Open case or images").color(colour(theme.on_accent)))
             .fill(colour(theme.accent))
             .min_size(vec2(0.0, 36.0));
-        if ui.add(button).on_hover_text("Key: Ctrl O").clicked() {
+        if ui.add(button).on_hover_text(as_here("Key: Ctrl O")).clicked() {
             asked.push(open);
         }
         for command in [Command::File(FileCommand::OpenFolder), Command::File(FileCommand::OpenDemonstration)]

@@ -2,6 +2,7 @@
 
 use egui::{RichText, ScrollArea, TextEdit, Ui, vec2};
 
+use crate::app::command::key::as_here;
 use crate::app::pages::series::SeriesCommand;
 use crate::app::session::state::State;
 use crate::scene::body_map::Described;
@@ -166,5 +167,6 @@ pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut SeriesMemory, ask
 }
 
 fn zoom_words(ui: &mut Ui) {
-    weak(ui, "Drag to pan, Ctrl and wheel to zoom, right-drag a box to zoom to it, double-click to fit.");
+    let words = "Drag to pan, Ctrl and wheel to zoom, right-drag a box to zoom to it, double-click to fit.";
+    weak(ui, as_here(words));
 }
