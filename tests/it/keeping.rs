@@ -170,3 +170,19 @@ fn the_packages_that_the_window_needs_are_one_list() {
         assert!(read(script).contains("<!-- packages -->"), "{script}");
     }
 }
+
+/// What packages and citations say of the version is what the program says.
+#[test]
+fn the_version_is_the_same_everywhere() {
+    let version = env!("CARGO_PKG_VERSION");
+    let read = |name: &str| {
+        fs::read_to_string(Path::new(env!("CARGO_MANIFEST_DIR")).join(name)).expect("a file of the project")
+    };
+    for (file, line) in [
+        (".ci/linux/stillmark.metainfo.xml", format!("<release version=\"{version}\"")),
+        ("CITATION.cff", format!("version: {version}\n")),
+        ("docs/changes.md", format!("## {version}")),
+    ] {
+        assert!(read(file).contains(&line), "{file} does not say {line:?}");
+    }
+}
