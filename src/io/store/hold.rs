@@ -87,7 +87,7 @@ mod system {
 
     impl Held {
         /// Asks for a file that is there.
-        pub(in super::super) fn of(path: &Path) -> Self {
+        pub(in crate::io::store) fn of(path: &Path) -> Self {
             // Asked first: opening a pipe would wait for its other end.
             if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
                 return Self::Unknown;
@@ -97,7 +97,7 @@ mod system {
 
         /// Asks for the turn to replace a file that may be there. While one waits, the name may be given to a new file; that
         /// one is then to be asked for.
-        pub(in super::super) fn turn(target: &Path) -> Self {
+        pub(in crate::io::store) fn turn(target: &Path) -> Self {
             let held = Self::of(target);
             if let Self::Here(hold) = &held
                 && let (Ok(held), Ok(now)) = (hold._file.metadata(), std::fs::metadata(target))
@@ -120,7 +120,7 @@ mod system {
     impl Hold {
         /// Holds a file that is about to get this name, so that nobody ever sees it without. `before` is the hold on what
         /// has the name now, if that is ours.
-        pub(in super::super) fn on_new(
+        pub(in crate::io::store) fn on_new(
             under_way: &NamedTempFile,
             _name: &Path,
             _before: Option<&Self>,
@@ -147,7 +147,7 @@ mod system {
 
     impl Held {
         /// Asks for a file that is there.
-        pub(in super::super) fn of(path: &Path) -> Self {
+        pub(in crate::io::store) fn of(path: &Path) -> Self {
             if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
                 return Self::Unknown;
             }
@@ -155,7 +155,7 @@ mod system {
         }
 
         /// Asks for the turn to replace a file that may be there.
-        pub(in super::super) fn turn(target: &Path) -> Self {
+        pub(in crate::io::store) fn turn(target: &Path) -> Self {
             Self::beside(target, SAVING)
         }
 
@@ -184,7 +184,7 @@ mod system {
     impl Hold {
         /// Holds a file that is about to get this name, so that nobody ever sees it without. `before` is the hold on what
         /// has the name now, if that is ours.
-        pub(in super::super) fn on_new(
+        pub(in crate::io::store) fn on_new(
             _under_way: &NamedTempFile,
             name: &Path,
             before: Option<&Self>,
