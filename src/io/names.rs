@@ -49,12 +49,12 @@ fn is_drive(part: &str) -> bool {
 #[must_use]
 pub fn as_written(path: PathBuf) -> PathBuf {
     let short = path.to_str().and_then(|text| {
-        let rest = text.strip_prefix(r"\\?\")?;
+        let rest = text.strip_prefix("\\\\?\\")?;
         // Longer ones are only understood with it.
         if rest.len() >= 250 {
             return None;
         }
-        if let Some(shared) = rest.strip_prefix(r"UNC\") {
+        if let Some(shared) = rest.strip_prefix("UNC\\") {
             return Some(format!(r"\\{shared}"));
         }
         is_drive(rest.get(..2)?).then(|| rest.to_owned())
