@@ -63,8 +63,8 @@ class Source:
         request.requestor.send_event(answer)
         self.display.flush()
 
-    def wait(self, kind, again=None):
-        """The words of the next message of this kind; meanwhile `again` is done every now and then."""
+    def wait(self, kind):
+        """The words of the next message of this kind."""
         end = time.monotonic() + PATIENCE
         while time.monotonic() < end:
             while self.display.pending_events():
@@ -73,20 +73,20 @@ class Source:
                     self.give(got)
                 elif got.type == X.ClientMessage and got.client_type == self.atom(kind):
                     return list(got.data[1])
-            if again:
-                again()
             select.select([self.display], [], [], 0.2)
         sys.exit(f"no {kind} came")
 
     def drop(self):
         self.send("XdndEnter", 5 << 24, self.uris, 0, 0)
         self.position()
-        while True:
-            status = self.wait("XdndStatus", self.position)
-            if status[1] & 1:
+        # A place is told again only once the last was answered.
+        for _ in range(50):
+            if self.wait("XdndStatus")[1] & 1:
                 break
             time.sleep(0.1)
             self.position()
+        else:
+            sys.exit("the window does not take files")
         self.send("XdndDrop", 0, X.CurrentTime)
         self.wait("XdndFinished")
 

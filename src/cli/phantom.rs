@@ -170,9 +170,11 @@ pub fn run(args: &PhantomArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Re
         return scored(case, &series, args.json, out);
     }
     let folder = args.out.clone().unwrap_or_default();
-    let mut progress = aside.progress("Simulating images");
     let stem = format!("simulated-{}", args.seed);
-    let paths = write_series(&folder, &series, &stem, &mut |done, of| progress.at(done, of))?;
+    let paths = {
+        let mut progress = aside.progress("Simulating images");
+        write_series(&folder, &series, &stem, &mut |done, of| progress.at(done, of))?
+    };
     let names: String = paths.iter().map(|path| format!("{}\n", path.display())).collect();
     output::show(&names, out)?;
     Ok(Done::Fully)
