@@ -54,15 +54,15 @@ impl<'a> Aside<'a> {
     }
 
     /// Begins to tell how far a work has come.
-    pub fn progress(&mut self, what: &'static str) -> Progress<'_> {
+    pub fn progress(&mut self, what: &'static str) -> ProgressLine<'_> {
         let (start, patience) = (Instant::now(), self.patience);
         let err: Option<&mut dyn Write> = if self.progress { Some(&mut *self.err) } else { None };
-        Progress { err, what, start, patience, told: None, width: 0 }
+        ProgressLine { err, what, start, patience, told: None, width: 0 }
     }
 }
 
 /// How far a work has come, on one line that is written over and taken away at the end.
-pub struct Progress<'a> {
+pub struct ProgressLine<'a> {
     err: Option<&'a mut dyn Write>,
     what: &'static str,
     start: Instant,
@@ -71,7 +71,7 @@ pub struct Progress<'a> {
     width: usize,
 }
 
-impl Progress<'_> {
+impl ProgressLine<'_> {
     /// So many of so many are done.
     pub fn at(&mut self, done: usize, of: usize) {
         let now = Instant::now();
@@ -97,13 +97,13 @@ impl Progress<'_> {
         let Some(err) = &mut self.err else { return };
         let width = text.chars().count();
         let rest = " ".repeat(self.width.saturating_sub(width));
-        // Progress that cannot be shown is no reason to end the work.
+        // ProgressLine that cannot be shown is no reason to end the work.
         let _ = write!(err, "\r{text}{rest}").and_then(|()| err.flush());
         self.width = width;
     }
 }
 
-impl Drop for Progress<'_> {
+impl Drop for ProgressLine<'_> {
     fn drop(&mut self) {
         if self.width > 0 {
             self.show("");

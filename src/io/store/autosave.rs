@@ -17,7 +17,7 @@ use crate::case::document::Case;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
-use crate::io::store::hold::{Held, Hold, put_in_place};
+use crate::io::store::hold::{Hold, HoldAsked, put_in_place};
 use crate::io::store::home;
 use crate::io::store::save::{Seen, sync_folder};
 
@@ -74,7 +74,7 @@ impl Autosave {
     /// saved or thrown away.
     #[must_use]
     pub fn adopt(leftover: &Leftover) -> Self {
-        Self { path: Some(leftover.path.clone()), held: Held::of(&leftover.path).here() }
+        Self { path: Some(leftover.path.clone()), held: HoldAsked::of(&leftover.path).here() }
     }
 
     /// Where the autosave is, once it has been written.
@@ -137,7 +137,7 @@ impl Autosave {
     /// # Errors
     /// Says why the file could not be removed.
     pub fn discard(&mut self) -> Result<(), Error> {
-        // Held until the file is gone, so that nobody takes it for one left behind.
+        // HoldAsked until the file is gone, so that nobody takes it for one left behind.
         let removed = self.path.take().map_or(Ok(()), |path| remove(&path));
         self.held = None;
         removed
@@ -226,8 +226,8 @@ pub fn unreadable_at_start() -> Vec<Error> {
 
 #[expect(clippy::needless_pass_by_value, reason = "an item of an iterator of paths")]
 fn unreadable(path: PathBuf) -> Option<Error> {
-    let held = Held::of(&path);
-    if matches!(held, Held::Elsewhere) {
+    let held = HoldAsked::of(&path);
+    if matches!(held, HoldAsked::Elsewhere) {
         return None;
     }
     let bytes = match files::read(&path, case_file::MAX_BYTES) {
@@ -251,8 +251,8 @@ pub fn discard_leftover(leftover: &Leftover) -> Result<(), Error> {
 /// the same is the trace of a crash after saving, and is taken away.
 fn leftover(path: &Path, beside: Option<&Path>) -> Option<Leftover> {
     // Kept to the end, so that nobody else looks at it meanwhile.
-    let held = Held::of(path);
-    if matches!(held, Held::Elsewhere) {
+    let held = HoldAsked::of(path);
+    if matches!(held, HoldAsked::Elsewhere) {
         return None;
     }
     let bytes = files::read(path, case_file::MAX_BYTES).ok()?;

@@ -20,7 +20,7 @@ pub(super) struct Hold {
 
 /// The answer to asking for a hold.
 #[derive(Debug)]
-pub(super) enum Held {
+pub(super) enum HoldAsked {
     /// It is free, and from now on held here.
     Here(Hold),
     /// Somebody else holds it.
@@ -29,7 +29,7 @@ pub(super) enum Held {
     Unknown,
 }
 
-impl Held {
+impl HoldAsked {
     /// The hold, if it is ours.
     pub(super) fn here(self) -> Option<Hold> {
         match self {
@@ -83,9 +83,9 @@ mod system {
     use std::fs::TryLockError;
     use std::os::unix::fs::MetadataExt as _;
 
-    use super::{Arc, File, Held, Hold, NamedTempFile, Path};
+    use super::{Arc, File, Hold, HoldAsked, NamedTempFile, Path};
 
-    impl Held {
+    impl HoldAsked {
         /// Asks for a file that is there.
         pub(in crate::io::store) fn of(path: &Path) -> Self {
             // Asked first: opening a pipe would wait for its other end.
@@ -125,7 +125,7 @@ mod system {
             _name: &Path,
             _before: Option<&Self>,
         ) -> Option<Self> {
-            Held::lock(under_way.as_file().try_clone().ok()?).here()
+            HoldAsked::lock(under_way.as_file().try_clone().ok()?).here()
         }
     }
 }
@@ -136,7 +136,7 @@ mod system {
     use std::fs::OpenOptions;
     use std::os::windows::fs::OpenOptionsExt as _;
 
-    use super::{Arc, Held, Hold, NamedTempFile, OPEN, Path, SAVING};
+    use super::{Arc, Hold, HoldAsked, NamedTempFile, OPEN, Path, SAVING};
 
     // Win32 constants (winnt.h, winbase.h, winerror.h).
     const GENERIC_WRITE: u32 = 0x4000_0000;
@@ -145,7 +145,7 @@ mod system {
     const FILE_FLAG_DELETE_ON_CLOSE: u32 = 0x0400_0000;
     const ERROR_SHARING_VIOLATION: i32 = 32;
 
-    impl Held {
+    impl HoldAsked {
         /// Asks for a file that is there.
         pub(in crate::io::store) fn of(path: &Path) -> Self {
             if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
@@ -189,7 +189,7 @@ mod system {
             name: &Path,
             before: Option<&Self>,
         ) -> Option<Self> {
-            before.cloned().or_else(|| Held::beside(name, OPEN).here())
+            before.cloned().or_else(|| HoldAsked::beside(name, OPEN).here())
         }
     }
 }
@@ -218,17 +218,17 @@ mod tests {
             put_in_place(under_way, &path).unwrap();
             held = now;
             assert!(held.is_some(), "{text}");
-            assert!(matches!(Held::of(&path), Held::Elsewhere), "{text}");
+            assert!(matches!(HoldAsked::of(&path), HoldAsked::Elsewhere), "{text}");
             assert_eq!(std::fs::read_to_string(&path).unwrap(), text);
         }
         drop(held);
-        let Held::Here(mine) = Held::of(&path) else { panic!("it was let go") };
-        assert!(matches!(Held::of(&path), Held::Elsewhere));
+        let HoldAsked::Here(mine) = HoldAsked::of(&path) else { panic!("it was let go") };
+        assert!(matches!(HoldAsked::of(&path), HoldAsked::Elsewhere));
         drop(mine);
         let names: Vec<_> = std::fs::read_dir(folder.path()).unwrap().flatten().collect();
         assert_eq!(names.len(), 1, "nothing is left beside it: {names:?}");
-        assert!(matches!(Held::of(&folder.path().join("none")), Held::Unknown));
-        assert!(matches!(Held::of(folder.path()), Held::Unknown));
+        assert!(matches!(HoldAsked::of(&folder.path().join("none")), HoldAsked::Unknown));
+        assert!(matches!(HoldAsked::of(folder.path()), HoldAsked::Unknown));
         assert!(is_hold(Path::new("x/.a.json.open")) && is_hold(Path::new(".a.case.json.saving")));
         assert!(!is_hold(Path::new("a.json.open")) && !is_hold(Path::new(".autosave.1.part")));
     }
@@ -249,10 +249,10 @@ mod tests {
         let folder = tempfile::tempdir().unwrap();
         let path = folder.path().join("a.json");
         std::fs::write(&path, "old").unwrap();
-        let Held::Here(turn) = Held::turn(&path) else { panic!("nobody else has it") };
-        assert!(matches!(Held::turn(&path), Held::Elsewhere));
+        let HoldAsked::Here(turn) = HoldAsked::turn(&path) else { panic!("nobody else has it") };
+        assert!(matches!(HoldAsked::turn(&path), HoldAsked::Elsewhere));
         assert_eq!(std::fs::read_to_string(&path).unwrap(), "old");
         drop(turn);
-        assert!(Held::turn(&path).here().is_some());
+        assert!(HoldAsked::turn(&path).here().is_some());
     }
 }

@@ -16,7 +16,7 @@ use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::names;
-use crate::io::store::hold::{Held, Hold, put_in_place};
+use crate::io::store::hold::{Hold, HoldAsked, put_in_place};
 
 /// How long a saver waits for another one of the same file.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -99,7 +99,7 @@ pub fn save_case(path: &Path, case: &Case, over: &Over) -> Result<Seen, Error> {
 /// As [`save_case`].
 pub fn write_file(path: &Path, bytes: &[u8], over: &Over) -> Result<Seen, Error> {
     let target = link_target(path);
-    // Held until the end of the save, on the file that is about to be replaced.
+    // HoldAsked until the end of the save, on the file that is about to be replaced.
     let _turn = take_turn(path, &target)?;
     let old = check_old(path, &target, bytes, over)?;
     let mode = old.map_or(WriteMode::AsTheUserHasIt, |old| WriteMode::As(old.permissions()));
@@ -157,14 +157,14 @@ fn folder_of(target: &Path) -> &Path {
 fn take_turn(path: &Path, target: &Path) -> Result<Option<Hold>, Error> {
     let start = Instant::now();
     loop {
-        match Held::turn(target) {
-            Held::Here(hold) => return Ok(Some(hold)),
-            Held::Unknown => return Ok(None),
-            Held::Elsewhere if start.elapsed() > PATIENCE => {
+        match HoldAsked::turn(target) {
+            HoldAsked::Here(hold) => return Ok(Some(hold)),
+            HoldAsked::Unknown => return Ok(None),
+            HoldAsked::Elsewhere if start.elapsed() > PATIENCE => {
                 let text = "not saved, because another program is saving it now; try again";
                 return Err(Error::new(ErrorKind::Busy, path, text));
             }
-            Held::Elsewhere => std::thread::sleep(Duration::from_millis(5)),
+            HoldAsked::Elsewhere => std::thread::sleep(Duration::from_millis(5)),
         }
     }
 }
