@@ -137,7 +137,7 @@ impl Autosave {
     /// # Errors
     /// Says why the file could not be removed.
     pub fn discard(&mut self) -> Result<(), Error> {
-        // HoldAsked until the file is gone, so that nobody takes it for one left behind.
+        // Held until the file is gone, so that nobody takes it for one left behind.
         let removed = self.path.take().map_or(Ok(()), |path| remove(&path));
         self.held = None;
         removed
