@@ -13,6 +13,7 @@ use crate::cli::export;
 use crate::cli::figure;
 use crate::cli::frame;
 use crate::cli::kept;
+use crate::cli::keypoints;
 use crate::cli::phantom;
 use crate::cli::propose;
 use crate::cli::read;
@@ -59,6 +60,8 @@ pub enum CliCommand {
     Export(export::ExportArgs),
     /// DICOM objects for an archive: figures, the readings as a structured report, overlays; or a report read back.
     Dicom(dicom::DicomArgs),
+    /// The marks of many cases as a table or COCO-style keypoints, or marks out of such a file.
+    Keypoints(keypoints::KeypointsArgs),
     /// One frame of an image file: its properties as JSON, or its stored samples as PNG.
     Frame(frame::FrameArgs),
     /// Reliability statistics of repeated readings.

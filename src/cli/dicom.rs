@@ -8,7 +8,7 @@ use crate::cli::ending::{Done, Refused};
 use crate::cli::figure::chosen;
 use crate::cli::output::{Replace, show, write_result};
 use crate::io::export::case_folder::NotExported;
-use crate::io::export::dicom::{WantedObjects, code_fault, export_dicom, is_reported};
+use crate::io::export::dicom::{WantedObjects, code_fault, export_dicom};
 use crate::io::export::report_back::{ReportBack, read_back};
 use crate::io::store::save::open_case;
 
@@ -79,10 +79,8 @@ fn write_objects(
         as_is: args.as_is,
     };
     if wanted.figures.is_empty() && !wanted.report && wanted.overlays.is_empty() {
-        let shots = opened.case.shots.iter().enumerate();
-        let marked = shots.filter(|(_, shot)| is_reported(shot));
-        let marked: Vec<usize> = marked.map(|(place, _)| place).collect();
-        wanted = WantedObjects { figures: marked.clone(), report: true, overlays: marked, ..wanted };
+        let WantedObjects { figures, report, overlays, .. } = WantedObjects::of_marked(&opened.case);
+        wanted = WantedObjects { figures, report, overlays, ..wanted };
     }
     let written = {
         let mut progress = aside.progress("Making objects");

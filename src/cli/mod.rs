@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), [`aside`] (what stands on standard error), then the subcommands: [`read`],
-//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`repeat`], [`series`], [`curve`],
+//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`keypoints`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`], [`kept`], [`shell`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::CliCommand`], and a line in
@@ -17,6 +17,7 @@ pub mod export;
 pub mod figure;
 pub mod frame;
 pub mod kept;
+pub mod keypoints;
 pub mod output;
 pub mod phantom;
 pub mod propose;
@@ -73,6 +74,7 @@ pub fn run_at(
         CliCommand::Report(args) => report::run(&args, &mut aside),
         CliCommand::Export(args) => export::run(&args, out),
         CliCommand::Dicom(args) => dicom::run(&args, out, &mut aside),
+        CliCommand::Keypoints(args) => keypoints::run(&args, out),
         CliCommand::Frame(args) => frame::run(&args, out),
         CliCommand::Repeat(args) => repeat::run(&args, out),
         CliCommand::Curve(args) => curve::run(&args, out),

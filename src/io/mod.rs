@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`error`], [`files`], [`names`], [`import`] (pictures), [`case_file`] (text ↔ case), [`store`] (saving so
 //! that nothing is lost), [`export`] (results as files), [`readings_table`] (tables of repeated
-//! readings), [`series`] (many case files), [`simulated`] (simulated series as files), [`clock`], [`dicom_codes`] (codes of objects for an archive).
+//! readings), [`series`] (many case files), [`simulated`] (simulated series as files), [`keypoints`] (marks as open tables), [`clock`], [`dicom_codes`] (codes of objects for an archive).
 
 pub mod case_file;
 pub mod clock;
@@ -11,6 +11,7 @@ pub mod error;
 pub mod export;
 pub mod files;
 pub mod import;
+pub mod keypoints;
 pub mod names;
 pub mod readings_table;
 pub mod series;

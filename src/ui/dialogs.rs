@@ -96,7 +96,7 @@ impl Dialogs for SystemDialogs {
 fn show(request: &Request) -> Option<Vec<PathBuf>> {
     let mut dialog = rfd::FileDialog::new();
     let folder = match request.purpose {
-        Purpose::Save | Purpose::Export | Purpose::Page(Wish { what: PathKind::File(_), .. }) => {
+        Purpose::Save | Purpose::Export(_) | Purpose::Page(Wish { what: PathKind::File(_), .. }) => {
             request.suggestion.as_deref().and_then(Path::parent)
         }
         _ => request.suggestion.as_deref(),
@@ -132,7 +132,12 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
                 }
             }
         }
-        Purpose::Export => {
+        Purpose::Keypoints => dialog
+            .set_title("Open a table of keypoints")
+            .add_filter("Tables and keypoints", &["csv", "json"])
+            .pick_file()
+            .map(|file| vec![file]),
+        Purpose::Export(_) => {
             let name = request.suggestion.as_deref().and_then(Path::file_name);
             if let Some(name) = name {
                 dialog = dialog.set_file_name(name.to_string_lossy());

@@ -103,6 +103,9 @@ fn files() -> Vec<Command> {
         C::Recover(_) => [C::Recover(0)],
         C::DiscardRecovery(_) => [C::DiscardRecovery(0)],
         C::Export => [C::Export],
+        C::SaveAsDicom => [C::SaveAsDicom],
+        C::ExportKeypoints => [C::ExportKeypoints],
+        C::ImportKeypoints => [C::ImportKeypoints],
         C::ForgetKept => [C::ForgetKept],
     })
 }

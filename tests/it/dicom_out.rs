@@ -15,7 +15,7 @@ use crate::dicom_bytes::{BIG, DEFLATED, EXPLICIT, File, IMPLICIT, Pixels, Value}
 use crate::support::{Run, case_of, folder, lateral_shot, names_in, put, stillmark_cli, write_picture};
 
 /// What the source says of its patient and study: tag, type, value.
-const IDENTITY: [((u16, u16), &[u8; 2], &str); 11] = [
+pub(crate) const IDENTITY: [((u16, u16), &[u8; 2], &str); 11] = [
     ((0x08, 0x20), b"DA", "19270131"),
     ((0x08, 0x30), b"TM", "101112.5"),
     ((0x08, 0x50), b"SH", "ACC-90717"),
@@ -50,7 +50,7 @@ fn source(instance: &str) -> File {
 }
 
 /// A case of a lateral and an AP that pair, whose images are DICOM files of one study.
-fn two_views(folder: &Path, change: impl Fn(&mut File)) -> PathBuf {
+pub(crate) fn two_views(folder: &Path, change: impl Fn(&mut File)) -> PathBuf {
     for (name, instance) in
         [("surname-lat.dcm", "1.2.826.0.1.77003"), ("surname-ap.dcm", "1.2.826.0.1.77004")]
     {

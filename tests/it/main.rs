@@ -27,6 +27,7 @@ mod import;
 #[cfg(feature = "window")]
 mod journey;
 mod keeping;
+mod keypoints;
 mod labels;
 mod layouts;
 mod mark_errors;
@@ -64,6 +65,8 @@ mod views;
 mod window;
 #[cfg(feature = "window")]
 mod window_angle;
+#[cfg(feature = "window")]
+mod window_archive;
 #[cfg(feature = "window")]
 mod window_case;
 #[cfg(feature = "window")]

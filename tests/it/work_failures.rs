@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use stillmark::app::command::Command;
 use stillmark::app::command::file::FileCommand;
+use stillmark::app::files::export_form::ExportForm;
 use stillmark::app::files::questions::Purpose;
 use stillmark::app::marking::proposal::order::{ProposalSource, ProposeOrder};
 use stillmark::app::pages::PageCommand;
@@ -91,7 +92,13 @@ fn effects(folder: &Path) -> Vec<Effect> {
         Effect::OpenDemonstration,
         Effect::LookAround,
         Effect::Save { case: boxed(), file: at("fails.case.json"), over: Over::Anything },
-        Effect::Export { case: boxed(), file: None, folder: at("exported"), as_is: true },
+        Effect::Export {
+            case: boxed(),
+            file: None,
+            folder: at("exported"),
+            form: ExportForm::Copy,
+            as_is: true,
+        },
         Effect::Keep { case: boxed(), file: None, seen: None },
         Effect::Drop,
         Effect::Adopt(leftover()),

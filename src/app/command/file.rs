@@ -8,13 +8,15 @@ use crate::app::command::key_bindings;
 use crate::app::command::refusal::{NO_CASE, NO_SHOT, Refusal, unless};
 use crate::app::files::add_images::{add, for_place};
 use crate::app::files::dropped;
+use crate::app::files::export_form::ExportForm;
 use crate::app::files::leaving::leave;
-use crate::app::files::questions::{Answer, Leave, Purpose};
+use crate::app::files::questions::{Answer, Leave, Purpose, WindowQuestion};
 use crate::app::files::saving::{folder_of, save, save_as};
 use crate::app::session::outcome::answer;
 use crate::app::session::state::State;
 use crate::app::shots::selection::FreePlace;
 use crate::app::work::effect::{Effect, Stoppable};
+use crate::io::export::dicom::is_reported;
 
 /// What can be asked for about case files, images and folders.
 #[derive(Clone, Debug, PartialEq)]
@@ -55,6 +57,12 @@ pub enum FileCommand {
     DiscardRecovery(usize),
     /// Ask for a folder and export the case into it.
     Export,
+    /// Ask what of the case is to be written as DICOM, and whose it is.
+    SaveAsDicom,
+    /// Ask for a folder and write the marks into it as keypoints.
+    ExportKeypoints,
+    /// Ask for a table of keypoints and take its marks into the case.
+    ImportKeypoints,
     /// Delete what the program keeps for itself, but for unsaved work.
     ForgetKept,
 }
@@ -96,6 +104,21 @@ impl FileCommand {
                 "Export de-identified copy",
                 "Write this case to a new folder: redactions in the pixels, neutral names, no free text.",
                 key_bindings::file::EXPORT,
+            ),
+            Self::SaveAsDicom => (
+                "Save as DICOM",
+                "Write figures, all readings and overlays as DICOM files for an image archive.",
+                &[],
+            ),
+            Self::ExportKeypoints => (
+                "Export keypoints",
+                "Write all marks of this case as a table (CSV) and as keypoints (JSON) to a new folder.",
+                &[],
+            ),
+            Self::ImportKeypoints => (
+                "Import keypoints",
+                "Take the marks of this case’s images from a table (CSV) or keypoints (JSON).",
+                &[],
             ),
             Self::ForgetKept => (
                 "Delete what is kept",
@@ -142,7 +165,11 @@ impl FileCommand {
                 None => unless(false, NO_CASE),
             },
             Self::Relink => unless(document.is_some_and(|document| document.shot().is_some()), NO_SHOT),
-            Self::Export => {
+            Self::SaveAsDicom | Self::ExportKeypoints => unless(
+                document.is_some_and(|document| document.case().shots.iter().any(is_reported)),
+                "No shot of this case has marks.",
+            ),
+            Self::Export | Self::ImportKeypoints => {
                 unless(document.is_some_and(|document| !document.case().shots.is_empty()), NO_SHOT)
             }
         }
@@ -157,8 +184,14 @@ impl FileCommand {
             Self::OpenDemonstration => leave(state, Leave::Demonstration, effects),
             Self::Export => {
                 let folder = folder_of(state).unwrap_or_default().join("exported");
-                effects.push(ask(Purpose::Export, Some(folder)));
+                effects.push(ask(Purpose::Export(ExportForm::Copy), Some(folder)));
             }
+            Self::SaveAsDicom => state.question = Some(WindowQuestion::Dicom),
+            Self::ExportKeypoints => {
+                let folder = folder_of(state).unwrap_or_default().join("keypoints");
+                effects.push(ask(Purpose::Export(ExportForm::Keypoints), Some(folder)));
+            }
+            Self::ImportKeypoints => effects.push(ask(Purpose::Keypoints, folder_of(state))),
             Self::AddImages => {
                 for_place(state, None);
                 effects.push(ask(Purpose::Add, folder_of(state)));

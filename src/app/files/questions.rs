@@ -3,6 +3,7 @@
 
 use std::path::PathBuf;
 
+use crate::app::files::export_form::{DicomChoice, ExportForm};
 use crate::app::pages::page::Wish;
 use crate::app::work::found::FoundImage;
 use crate::case::document::Case;
@@ -57,8 +58,10 @@ pub enum Purpose {
     Add,
     /// To save the case.
     Save,
-    /// To export the case into a new folder.
-    Export,
+    /// To export the case into a new folder in this form.
+    Export(ExportForm),
+    /// To take marks from a table of keypoints.
+    Keypoints,
     /// To take another picture for the shot with this id.
     Relink(String),
     /// For a page.
@@ -85,7 +88,11 @@ pub enum WindowQuestion {
         folder: PathBuf,
         /// One sentence for each shot.
         sentences: Vec<String>,
+        /// As what.
+        form: ExportForm,
     },
+    /// What is to be written as DICOM, and whose it is said to be.
+    Dicom,
     /// There is unsaved work on the case that was just opened.
     Recovered(Box<Leftover>),
     /// No dialog of the system is at hand: a path is to be typed.
@@ -118,6 +125,8 @@ pub enum Answer {
     TakeBack,
     /// Throw unsaved work away.
     ThrowAway,
+    /// Write this as DICOM.
+    Dicom(DicomChoice),
     /// This path.
     Path(PathBuf),
 }

@@ -5,9 +5,11 @@ use std::sync::Arc;
 
 use crate::app::files::add_images::{add, found_pictures};
 use crate::app::files::export::export;
+use crate::app::files::export_form::ExportForm;
+use crate::app::files::keypoints;
 use crate::app::files::leaving::{go, leave, take_back};
 use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, WindowQuestion};
-use crate::app::files::saving::{save, save_as, with_ending, write};
+use crate::app::files::saving::{folder_of, save, save_as, with_ending, write};
 use crate::app::marking::proposal::follow;
 use crate::app::pages;
 use crate::app::session::document::Document;
@@ -88,10 +90,11 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.under_way.end(Activity::Exporting);
             state.say(Weight::Note, format!("The case was exported to “{}”.", folder.display()));
         }
-        Outcome::InDoubt { folder, sentences } => {
+        Outcome::InDoubt { folder, form, sentences } => {
             state.under_way.end(Activity::Exporting);
-            state.question = Some(WindowQuestion::InDoubt { folder, sentences });
+            state.question = Some(WindowQuestion::InDoubt { folder, form, sentences });
         }
+        Outcome::Keypoints(found) => keypoints::receive(state, found),
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
@@ -123,9 +126,14 @@ pub(crate) fn chosen(
         Purpose::Add => add(state, paths, effects),
         Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
         Purpose::Page(wish) => pages::chosen(state, wish, paths, effects),
-        Purpose::Export => {
+        Purpose::Keypoints => {
+            if let Some(table) = paths.into_iter().next() {
+                keypoints::read(state, table, effects);
+            }
+        }
+        Purpose::Export(form) => {
             if let Some(folder) = paths.into_iter().next() {
-                export(state, folder, false, effects);
+                export(state, folder, form, false, effects);
             }
         }
         Purpose::Save => {
@@ -165,7 +173,20 @@ pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect
             write(state, file, Over::Anything, leave, effects);
         }
         (WindowQuestion::Changed { leave, .. }, Answer::SaveAs) => save_as(state, leave, effects),
-        (WindowQuestion::InDoubt { folder, .. }, Answer::AsIs) => export(state, folder, true, effects),
+        (WindowQuestion::InDoubt { folder, form, .. }, Answer::AsIs) => {
+            export(state, folder, form, true, effects);
+        }
+        (WindowQuestion::Dicom, Answer::Dicom(choice)) => match choice.fault() {
+            Some(why) => {
+                state.say(Weight::Trouble, format!("Nothing was written: {why}."));
+                state.question = Some(WindowQuestion::Dicom);
+            }
+            None => {
+                let folder = folder_of(state).unwrap_or_default().join("dicom");
+                let purpose = Purpose::Export(ExportForm::Dicom(choice));
+                effects.push(Effect::Ask { purpose, suggestion: Some(folder), leave: Leave::Stay });
+            }
+        },
         (WindowQuestion::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
         (WindowQuestion::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
         (WindowQuestion::Path { purpose, leave, .. }, Answer::Path(path)) => {

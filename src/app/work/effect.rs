@@ -3,6 +3,7 @@
 use std::path::PathBuf;
 use std::time::SystemTime;
 
+use crate::app::files::export_form::ExportForm;
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::marking::proposal::order::{ProposeDone, ProposeOrder};
 use crate::app::pages::work::{PageDone, PageWork};
@@ -10,6 +11,7 @@ pub use crate::app::work::found::{Decoded, FoundImage};
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
 use crate::case::readings::due::{DueReadings, MadeReadings};
+use crate::io::keypoints::FoundMarks;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::{Over, Seen};
 
@@ -56,6 +58,13 @@ pub enum Effect {
         /// What it may write over.
         over: Over,
     },
+    /// Take marks from a table of keypoints into the case.
+    ReadKeypoints {
+        /// The table.
+        table: PathBuf,
+        /// The case whose shots they are for.
+        case: Box<Case>,
+    },
     /// Export the case into a new folder.
     Export {
         /// The case.
@@ -64,6 +73,8 @@ pub enum Effect {
         file: Option<PathBuf>,
         /// Where to.
         folder: PathBuf,
+        /// As what.
+        form: ExportForm,
         /// Although words may be readable in pictures.
         as_is: bool,
     },
@@ -184,6 +195,8 @@ pub enum Outcome {
         /// One sentence.
         text: String,
     },
+    /// Marks were found in a table, or one sentence says why not.
+    Keypoints(Result<Box<FoundMarks>, String>),
     /// The case could not be written.
     NotSaved(String),
     /// The case could not be exported.
@@ -194,6 +207,8 @@ pub enum Outcome {
     InDoubt {
         /// Where it was to go.
         folder: PathBuf,
+        /// As what.
+        form: ExportForm,
         /// One sentence for each shot.
         sentences: Vec<String>,
     },

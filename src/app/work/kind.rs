@@ -61,7 +61,9 @@ impl WorkKind {
             | Effect::Drop
             | Effect::Adopt(_)
             | Effect::Forget(_) => Some(Self::Saving),
-            Effect::Open { .. } | Effect::OpenDemonstration => Some(Self::Opening),
+            Effect::Open { .. } | Effect::OpenDemonstration | Effect::ReadKeypoints { .. } => {
+                Some(Self::Opening)
+            }
             Effect::LookAround | Effect::ForgetKept => Some(Self::LookingAround),
             Effect::Decode { .. } => Some(Self::Pictures),
             Effect::Export { .. } => Some(Self::Writing),
@@ -141,6 +143,7 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
         Effect::Ask { .. }
         | Effect::Open { .. }
         | Effect::OpenDemonstration
+        | Effect::ReadKeypoints { .. }
         | Effect::LookAround
         | Effect::Decode { .. }
         | Effect::Propose(_)

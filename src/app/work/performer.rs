@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::SystemTime;
 
+use crate::app::files::export_form::ExportForm;
 use crate::app::files::questions::Purpose;
 use crate::app::files::saving::is_case_name;
 use crate::app::marking::guide::capital;
@@ -19,9 +20,11 @@ use crate::case::image::taken;
 use crate::io::clock;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::export::case_folder::{Keep, NotExported, export_case};
+use crate::io::export::dicom::export_dicom;
 use crate::io::files::written;
 use crate::io::import;
 use crate::io::import::open_files::OpenFiles;
+use crate::io::keypoints;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
 use crate::io::store::kept;
@@ -86,8 +89,12 @@ impl Perform for Performer {
                     Err(error) => Outcome::NotSaved(sentence(&error)),
                 }]
             }
-            Effect::Export { case, file, folder, as_is } => {
-                vec![export(&case, file.as_deref(), folder, as_is)]
+            Effect::Export { case, file, folder, form, as_is } => {
+                vec![export(&case, file.as_deref(), folder, form, as_is)]
+            }
+            Effect::ReadKeypoints { table, case } => {
+                let found = keypoints::found_for(&table, None, &case).map(Box::new);
+                vec![Outcome::Keypoints(found.map_err(|error| sentence(&error)))]
             }
             Effect::Keep { case, file, seen } => {
                 match self.autosave.write(&case, file.as_deref(), seen.as_ref()) {
@@ -140,11 +147,18 @@ impl Performer {
     }
 }
 
-fn export(case: &Case, file: Option<&Path>, folder: PathBuf, as_is: bool) -> Outcome {
+fn export(case: &Case, file: Option<&Path>, folder: PathBuf, form: ExportForm, as_is: bool) -> Outcome {
     let file = file.unwrap_or_else(|| Path::new(""));
-    match export_case(file, case, &folder, Keep::default(), as_is) {
+    let done = match &form {
+        ExportForm::Copy => export_case(file, case, &folder, Keep::default(), as_is),
+        ExportForm::Dicom(choice) => {
+            export_dicom(file, case, &folder, &choice.wanted(case, as_is), &mut |_, _| {}).map(drop)
+        }
+        ExportForm::Keypoints => keypoints::export_folder(file, case, &folder),
+    };
+    match done {
         Ok(()) => Outcome::Exported(folder),
-        Err(NotExported::InDoubt(sentences)) => Outcome::InDoubt { folder, sentences },
+        Err(NotExported::InDoubt(sentences)) => Outcome::InDoubt { folder, form, sentences },
         Err(NotExported::Impossible(sentences)) => Outcome::NotExported(sentences.join(" ")),
     }
 }

@@ -165,7 +165,7 @@ pub fn export_case(
 }
 
 /// The folder that `folder` is to lie in, if there is room for it there.
-pub(super) fn free_parent(folder: &Path) -> Result<PathBuf, Error> {
+pub(in crate::io) fn free_parent(folder: &Path) -> Result<PathBuf, Error> {
     let refuse = |text: &str| Err(Error::new(ErrorKind::Conflict, folder, text));
     match std::fs::read_dir(folder) {
         Ok(mut entries) => {

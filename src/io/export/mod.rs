@@ -19,6 +19,7 @@ pub mod change;
 pub mod comparison;
 pub mod csv;
 pub mod dicom;
+pub mod dictionary;
 mod fault;
 pub mod figure;
 pub mod frame;

@@ -4,6 +4,7 @@ pub mod about;
 mod annotations;
 pub mod budget;
 pub mod detail;
+mod dicom;
 pub mod drawings;
 pub mod frames;
 pub mod help;

@@ -6,6 +6,7 @@ use egui::{Context, Id, Key, Label, Modal, RichText, TextEdit, Ui};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
+use crate::app::files::export_form::DicomChoice;
 use crate::app::files::leaving::leftover_name;
 use crate::app::files::questions::{Answer, Leave, Purpose, WindowQuestion};
 use crate::app::pages::PathKind;
@@ -13,6 +14,7 @@ use crate::app::session::state::State;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::ui::look::{colour, pt};
+use crate::ui::panels::dicom::dicom_ui;
 use crate::ui::widgets::{Asked, dialog_frame};
 
 /// How many signs of a name stand in a question.
@@ -24,12 +26,14 @@ pub struct TypedPath {
     /// The question it belongs to.
     of: Option<(Purpose, String)>,
     text: String,
+    /// What is chosen for DICOM.
+    dicom: Option<DicomChoice>,
 }
 
 /// Shows the open question, if there is one.
 pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &mut Asked) {
     let Some(question) = &state.question else {
-        typed.of = None;
+        (typed.of, typed.dicom) = (None, None);
         return;
     };
     let theme = Theme::of(state.display.mode);
@@ -42,10 +46,10 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
         ui.add_space(pt(space::S1));
         ui.add(Label::new(text).wrap());
         ui.add_space(pt(space::S3));
-        if let WindowQuestion::Path { purpose, suggestion, .. } = question {
-            path(ui, purpose, suggestion, typed, asked);
-        } else {
-            buttons(ui, question, asked);
+        match question {
+            WindowQuestion::Path { purpose, suggestion, .. } => path(ui, purpose, suggestion, typed, asked),
+            WindowQuestion::Dicom => dicom_ui(ui, &mut typed.dicom, asked),
+            _ => buttons(ui, question, asked),
         }
     });
     if shown.should_close() {
@@ -79,6 +83,11 @@ fn words(question: &WindowQuestion, state: &State) -> (String, String) {
             }
             ("The shared copy may contain readable text".to_owned(), text)
         }
+        WindowQuestion::Dicom => (
+            "Save as DICOM".to_owned(),
+            "Files for an image archive are written to a new folder, for every shot that has marks."
+                .to_owned(),
+        ),
         WindowQuestion::Recovered(leftover) => (
             "Unsaved changes to this case were found".to_owned(),
             format!(
@@ -91,7 +100,8 @@ fn words(question: &WindowQuestion, state: &State) -> (String, String) {
                 Purpose::Open => "Type the path of a case file or an image, or drop it on the window.",
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
                 Purpose::Add | Purpose::Relink(_) => "Type the path of an image, or drop it on the window.",
-                Purpose::Export => "Type the path of a new folder for the export.",
+                Purpose::Export(_) => "Type the path of a new folder for the export.",
+                Purpose::Keypoints => "Type the path of a table of keypoints (CSV or JSON).",
                 Purpose::Page(wish) => wish.typed,
                 Purpose::Save => "Type the path of the case file.",
             };
@@ -114,7 +124,7 @@ fn buttons(ui: &mut Ui, question: &WindowQuestion, asked: &mut Asked) {
         WindowQuestion::Recovered(_) => {
             &[("Restore", Answer::TakeBack), ("Discard", Answer::ThrowAway), ("Later", Answer::KeepEditing)]
         }
-        WindowQuestion::Path { .. } => &[],
+        WindowQuestion::Path { .. } | WindowQuestion::Dicom => &[],
     };
     ui.horizontal_wrapped(|ui| {
         for (i, (label, answer)) in choices.iter().enumerate() {
@@ -159,7 +169,8 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
                 PathKind::File(_) => "Save",
                 PathKind::Folder => "Open",
             },
-            Purpose::Export => "Export",
+            Purpose::Export(_) => "Export",
+            Purpose::Keypoints => "Import",
             Purpose::Open | Purpose::Folder | Purpose::Add | Purpose::Relink(_) => "Open",
         };
         let ready = !typed.text.trim().is_empty();

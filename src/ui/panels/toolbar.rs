@@ -165,6 +165,9 @@ fn case_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         }
         ui.separator();
         item(ui, state, Command::File(FileCommand::Export), asked);
+        item(ui, state, Command::File(FileCommand::SaveAsDicom), asked);
+        item(ui, state, Command::File(FileCommand::ExportKeypoints), asked);
+        item(ui, state, Command::File(FileCommand::ImportKeypoints), asked);
         ui.separator();
         for command in [
             Command::Window(WindowCommand::CaseSettings),

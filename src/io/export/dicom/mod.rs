@@ -63,6 +63,16 @@ pub struct WantedObjects {
     pub as_is: bool,
 }
 
+impl WantedObjects {
+    /// All objects of every shot that has marks.
+    #[must_use]
+    pub fn of_marked(case: &Case) -> Self {
+        let marked = case.shots.iter().enumerate().filter(|(_, shot)| is_reported(shot));
+        let marked: Vec<usize> = marked.map(|(place, _)| place).collect();
+        Self { figures: marked.clone(), report: true, overlays: marked, ..Self::default() }
+    }
+}
+
 /// Why a code cannot stand in the place of a name and identifier, if it cannot: at most 64 letters, digits, spaces and
 /// simple signs (PS3.5, 6.2: LO and PN).
 #[must_use]

@@ -1,0 +1,158 @@
+//! Journeys to the archive and to open tables: a case as DICOM, with and without identity, its keypoints out and in.
+#![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
+
+use std::path::{Path, PathBuf};
+
+use eframe::egui::{Key, Modifiers};
+use egui_kittest::kittest::Queryable as _;
+use stillmark::io::export::report_back::read_back;
+use stillmark::measure::mark::Marks;
+
+use crate::dicom_out::{IDENTITY, two_views};
+use crate::journey::{Journey, demonstration};
+use crate::support::{names_in, stillmark_cli};
+
+fn alone(name: &str, journey: impl FnOnce(&Path)) {
+    crate::journey::alone("window_archive", name, journey);
+}
+
+fn menu(journey: &mut Journey, entry: &str) {
+    journey.press("Case");
+    journey.press(entry);
+}
+
+fn bytes_in(folder: &Path) -> Vec<Vec<u8>> {
+    let names = names_in(folder).unwrap();
+    names.iter().map(|name| std::fs::read(folder.join(name)).unwrap()).collect()
+}
+
+fn has(bytes: &[u8], part: &[u8]) -> bool {
+    bytes.windows(part.len()).any(|window| window == part)
+}
+
+#[test]
+fn a_case_is_saved_as_dicom_without_identity_and_as_the_command_line_does() {
+    alone("a_case_is_saved_as_dicom_without_identity_and_as_the_command_line_does", |folder| {
+        let case = two_views(folder, |_| {});
+        let mut journey = Journey::begin(vec![case.clone()]);
+        menu(&mut journey, "Save as DICOM");
+        assert!(journey.shows("No name, ID, date or identifier of the source images is in the files."));
+        assert!(journey.shows("are copied into every file"), "both choices say what they do");
+        let out = folder.join("archive");
+        journey.answer(&out);
+        journey.press("Choose folder");
+        assert!(journey.shows("The case was exported to"), "{:?}", names_in(folder));
+        let names = names_in(&out).unwrap();
+        let by_command = folder.join("by-command");
+        let arguments: [&Path; 4] = [Path::new("dicom"), &case, Path::new("--out"), &by_command];
+        assert_eq!(stillmark_cli(arguments).unwrap().status, Some(0));
+        assert_eq!(names, names_in(&by_command).unwrap());
+        for bytes in bytes_in(&out) {
+            for (_, _, value) in IDENTITY.iter().filter(|(.., value)| value.len() > 4) {
+                assert!(!has(&bytes, value.as_bytes()), "{value}");
+            }
+        }
+        let back = read_back(&out.join("report.dcm"), &folder.join("back.case.json")).unwrap();
+        assert!(back.compared > 0 && back.largest < 1e-6);
+    });
+}
+
+#[test]
+fn identity_is_copied_only_by_explicit_choice() {
+    alone("identity_is_copied_only_by_explicit_choice", |folder| {
+        let mut journey = Journey::begin(vec![two_views(folder, |_| {})]);
+        menu(&mut journey, "Save as DICOM");
+        journey.press("Beside the source images");
+        let out = folder.join("archive");
+        journey.answer(&out);
+        journey.press("Choose folder");
+        let report = std::fs::read(out.join("report.dcm")).unwrap();
+        let (_, _, name) = IDENTITY.iter().find(|(tag, ..)| *tag == (0x10, 0x10)).unwrap();
+        assert!(has(&report, name.as_bytes()));
+        // The next time nobody is named again until it is chosen again.
+        menu(&mut journey, "Save as DICOM");
+        let second = folder.join("second");
+        journey.answer(&second);
+        journey.press("Choose folder");
+        let report = std::fs::read(second.join("report.dcm")).unwrap();
+        assert!(!has(&report, name.as_bytes()));
+    });
+}
+
+#[test]
+fn images_that_are_not_dicom_are_refused_beside_the_source() {
+    alone("images_that_are_not_dicom_are_refused_beside_the_source", |folder| {
+        let mut journey = Journey::begin(vec![demonstration(folder)]);
+        menu(&mut journey, "Save as DICOM");
+        journey.press("Beside the source images");
+        let out = folder.join("archive");
+        journey.answer(&out);
+        journey.press("Choose folder");
+        assert!(journey.shows("is no DICOM file"));
+        assert!(!out.exists());
+        // Nothing to write, or no code: the reason stands there and the folder cannot be chosen.
+        menu(&mut journey, "Save as DICOM");
+        for part in [
+            "Figures (secondary captures)",
+            "All readings (structured report)",
+            "Overlays (presentation states)",
+        ] {
+            journey.press(part);
+        }
+        assert!(journey.shows("choose figures, report or overlays"));
+        journey.press("Cancel");
+        assert!(journey.window.state().state.question.is_none());
+    });
+}
+
+fn marks_of(journey: &Journey) -> Vec<Marks> {
+    let document = journey.window.state().state.editor.document.as_ref().unwrap();
+    document.case().shots.iter().map(|shot| shot.marks.clone()).collect()
+}
+
+#[test]
+fn keypoints_go_out_and_come_in_as_one_step() {
+    alone("keypoints_go_out_and_come_in_as_one_step", |folder| {
+        let case = demonstration(folder);
+        let mut journey = Journey::begin(vec![case.clone()]);
+        let before = marks_of(&journey);
+        let out: PathBuf = folder.join("keypoints");
+        journey.answer(&out);
+        menu(&mut journey, "Export keypoints");
+        assert_eq!(names_in(&out).unwrap(), ["keypoints.csv", "keypoints.json"]);
+        // Somebody moved every point by two pixels.
+        let table = std::fs::read_to_string(out.join("keypoints.csv")).unwrap();
+        let mut reader = csv::Reader::from_reader(table.as_bytes());
+        let heads = reader.headers().unwrap().clone();
+        let x = heads.iter().position(|head| head == "x").unwrap();
+        let moved = folder.join("moved.csv");
+        let mut writer = csv::Writer::from_path(&moved).unwrap();
+        writer.write_record(&heads).unwrap();
+        for record in reader.records() {
+            let record = record.unwrap();
+            let cells = record.iter().enumerate().map(|(at, cell)| {
+                if at == x { (cell.parse::<f64>().unwrap() + 2.0).to_string() } else { cell.to_owned() }
+            });
+            writer.write_record(cells.collect::<Vec<String>>()).unwrap();
+        }
+        writer.flush().unwrap();
+        journey.answer(&moved);
+        menu(&mut journey, "Import keypoints");
+        assert!(journey.shows("taken in for"));
+        let after = marks_of(&journey);
+        for (a, b) in before.iter().zip(&after) {
+            for ((_, p), (_, q)) in a.placed().zip(b.placed()) {
+                assert!((q.x - p.x - 2.0).abs() < 1e-9 && (q.y - p.y).abs() < 1e-9);
+            }
+        }
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(marks_of(&journey), before, "one step back");
+        // A table that is about other images says so.
+        let other = folder.join("other.csv");
+        std::fs::write(&other, "image,view,point,x,y\nz.png,lateral,tip.1,1,2\n").unwrap();
+        journey.answer(&other);
+        menu(&mut journey, "Import keypoints");
+        assert!(journey.shows("none of the images of this case"));
+        assert!(journey.window.query_by_label("Import").is_none());
+    });
+}
