@@ -5,6 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::align::registration::Registration;
+use crate::case::document::figure_spec::FigureWidth;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::readings::{ShotReading, read_with_partner};
@@ -49,6 +50,9 @@ pub struct CompareArgs {
     /// With --as blend the weight of the later shot, with --as divider the position of the split from the left: 0 to 1.
     #[arg(long, default_value_t = 0.5, requires = "picture")]
     share: f64,
+    /// As a slide of 16:9 with the change beside the image; for shots laid on each other (not side by side).
+    #[arg(long, requires = "picture")]
+    slide: bool,
     /// Light on dark, for slides.
     #[arg(long, requires = "picture")]
     dark: bool,
@@ -148,7 +152,14 @@ fn picture(
         PairLook::Divider => ShownAs::Divider(args.share),
         PairLook::Difference => ShownAs::Difference,
     };
-    let page = compared_page(case, compared, (readings, &frames), registration, way)
+    if args.slide && way == ShownAs::SideBySide {
+        return Err(refused(
+            "--slide: for two shots side by side use figure --kind before_after --width slide, or add --as blend, divider or difference"
+                .to_owned(),
+        ));
+    }
+    let width = args.slide.then_some(FigureWidth::Slide);
+    let page = compared_page(case, compared, (readings, &frames), registration, (way, width))
         .map_err(|why| refused(format!("{}: {why}", args.case.display())))?;
     let theme = if args.dark { Theme::dark() } else { Theme::light() };
     page_bytes(&page, &theme, format).map_err(|e| refused(e.to_string()))

@@ -67,5 +67,6 @@ const fn of_page(page: Page) -> &'static str {
         Page::Series => "📊",
         Page::Rereading => "🔁",
         Page::Practice => "🎓",
+        Page::Presenting => "🖵",
     }
 }

@@ -71,7 +71,9 @@ pub fn set_style(ctx: &egui::Context, mode: Mode) {
     ctx.set_style_of(egui_theme, Arc::new(style));
 }
 
-fn visuals(theme: &Theme) -> Visuals {
+/// Words, buttons and grounds in the colors of a theme.
+#[must_use]
+pub fn visuals(theme: &Theme) -> Visuals {
     let mut visuals = match theme.mode {
         Mode::Dark => Visuals::dark(),
         Mode::Light => Visuals::light(),

@@ -14,6 +14,7 @@ use crate::app::command::window::WindowCommand;
 use crate::app::display::preferences::SidePanel;
 use crate::app::files::questions::{Answer, WindowQuestion};
 use crate::app::pages::PageCommand;
+use crate::app::pages::presenting;
 use crate::app::pages::{self, Page};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Tool;
@@ -88,6 +89,8 @@ pub struct StillmarkApp {
     beside: Option<egui::Rect>,
     shown: Option<(Mode, u64)>,
     title: String,
+    /// Whether the window was made to fill the screen for a presentation.
+    full_screen: bool,
     quitting: bool,
     trace: bool,
     /// When the last frame was asked for while playing.
@@ -118,6 +121,7 @@ impl StillmarkApp {
             beside: None,
             shown: None,
             title: String::new(),
+            full_screen: false,
             quitting: false,
             ticked: 0.0,
             trace: std::env::var_os(TRACE_VARIABLE).is_some(),
@@ -193,7 +197,9 @@ impl StillmarkApp {
             }
         }
         let focus = self.focus(ctx);
-        let held = space && focus == Focus::Picture && !self.state.covered() && !self.state.choosing;
+        let presenting = self.state.pages.shown == Page::Presenting;
+        let held =
+            space && !presenting && focus == Focus::Picture && !self.state.covered() && !self.state.choosing;
         if held != self.state.display.drawing_hidden {
             asked.push(Command::Window(WindowCommand::HideDrawing(held)));
         }
@@ -242,6 +248,10 @@ impl StillmarkApp {
                 continue;
             }
             let sorting = self.state.editor.document.as_ref().is_some_and(|document| document.is_labeling());
+            if self.state.pages.shown == Page::Presenting {
+                asked.extend(presenting::keys::of(shortcut));
+                continue;
+            }
             if self.state.pages.shown != Page::Picture && shortcut == Shortcut::plain(Key::Escape) {
                 asked.push(Command::Page(PageCommand::Go(Page::Picture)));
                 continue;
@@ -299,12 +309,22 @@ impl StillmarkApp {
         }
         self.state.display.width = f64::from(ctx.content_rect().width());
         self.state.display.height = f64::from(ctx.content_rect().height());
+        self.fill_screen(ctx);
         let title = self.state.title();
         if title != self.title {
             ctx.send_viewport_cmd(ViewportCommand::Title(title.clone()));
             self.title = title;
         }
         self.textures.sweep(&self.state.editor);
+    }
+
+    /// While something is presented, the window fills the screen.
+    fn fill_screen(&mut self, ctx: &Context) {
+        let wanted = self.state.pages.shown == Page::Presenting;
+        if wanted != self.full_screen {
+            ctx.send_viewport_cmd(ViewportCommand::Fullscreen(wanted));
+            self.full_screen = wanted;
+        }
     }
 
     fn case_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
@@ -404,6 +424,12 @@ impl StillmarkApp {
         self.canvas.covered_by(floats, &self.state, ctx.content_rect());
     }
 
+    /// Whether the window was told to fill the screen.
+    #[must_use]
+    pub const fn fills_screen(&self) -> bool {
+        self.full_screen
+    }
+
     /// Share of the window's area in which the image is seen, with nothing over it but marks and overlays.
     #[must_use]
     pub const fn image_share(&self) -> f64 {
@@ -412,6 +438,14 @@ impl StillmarkApp {
 
     /// A page in place of the picture and everything about it.
     fn page_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
+        if self.state.pages.shown == Page::Presenting {
+            let all = ui.available_rect_before_wrap();
+            CentralPanel::default().frame(Frame::new()).show(ui, |ui| {
+                shown_pages::page_ui(ui, &mut self.state, &mut self.pages, &mut self.textures, asked);
+            });
+            notices_ui(ui.ctx(), all, None, &self.state, asked);
+            return;
+        }
         let theme = Theme::of(self.state.display.mode);
         let panel = |margin: Margin| Frame::new().fill(colour(theme.panel)).inner_margin(margin);
         Panel::top("toolbar").exact_size(42.0).frame(panel(Margin::symmetric(8, 6))).show(ui, |ui| {

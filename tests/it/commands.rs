@@ -26,6 +26,7 @@ use stillmark::app::marking::view_questions::ViewAnswer;
 use stillmark::app::pages::compare::{CompareCommand, CompareMode, Whose};
 use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
 use stillmark::app::pages::practice::PracticeCommand;
+use stillmark::app::pages::presenting::PresentCommand;
 use stillmark::app::pages::rereading::RereadingCommand;
 use stillmark::app::pages::series::{SeriesCommand, SeriesSection};
 use stillmark::app::pages::tip_path::curve::StyletShape;
@@ -301,7 +302,7 @@ fn pages() -> Vec<Command> {
     let canvas = Canvas { width: 300.0, height: 200.0, pixels_per_point: 1.0 };
     let mut all = every!(PageCommand, Command::Page, {
         C::Go(_) => [C::Go(Page::Compare), C::Go(Page::TipPath), C::Go(Page::Figure), C::Go(Page::Series),
-            C::Go(Page::Rereading), C::Go(Page::Practice), C::Go(Page::Picture)],
+            C::Go(Page::Rereading), C::Go(Page::Practice), C::Go(Page::Presenting), C::Go(Page::Picture)],
         C::Undo => [C::Undo],
         C::Redo => [C::Redo],
         C::Compare(_) => [C::Compare(CompareCommand::Swap)],
@@ -310,7 +311,17 @@ fn pages() -> Vec<Command> {
         C::Series(_) => [C::Series(SeriesCommand::AddFolder)],
         C::Rereading(_) => [C::Rereading(RereadingCommand::Begin)],
         C::Practice(_) => [C::Practice(PracticeCommand::Begin)],
+        C::Present(_) => [C::Present(PresentCommand::Questions)],
     });
+    use PresentCommand as Presented;
+    all.extend(every!(PresentCommand, |command| Command::Page(C::Present(command)), {
+        Presented::Questions => [Presented::Questions],
+        Presented::Next => [Presented::Next],
+        Presented::Back => [Presented::Back],
+        Presented::Reveal => [Presented::Reveal],
+        Presented::End => [Presented::End],
+        Presented::Room(..) => [Presented::Room(1280, 760)],
+    }));
     use CompareCommand as P;
     all.extend(every!(CompareCommand, |command| Command::Page(C::Compare(command)), {
         P::From(_) => [P::From(id("b")), P::From(id("nobody"))],

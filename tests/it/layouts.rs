@@ -235,6 +235,34 @@ fn image_share(page: &Page) -> f64 {
     area / (page.size.0 * page.size.1)
 }
 
+/// Where the tips are drawn on the images.
+fn tips(page: &Page) -> Vec<Point> {
+    let on_images = page.parts.iter().filter(|part| part.scene.space == Space::Image);
+    let of = |part: &stillmark::scene::page::PagePart| {
+        let bounds = part.scene.bounds;
+        let scale = (part.room.width() / bounds.width()).min(part.room.height() / bounds.height());
+        // A scene of an image lies in the middle of its room.
+        let middle = |low: f64, high: f64| 0.5 * (low + high);
+        let on_page = |at: Point| {
+            Point::new(
+                middle(part.room.min.x, part.room.max.x)
+                    + scale * (at.x - middle(bounds.min.x, bounds.max.x)),
+                middle(part.room.min.y, part.room.max.y)
+                    + scale * (at.y - middle(bounds.min.y, bounds.max.y)),
+            )
+        };
+        let tip = |shape: &Shape| match shape {
+            Shape::Marker { at, role: Role::Tip, .. } => Some(on_page(*at)),
+            _ => None,
+        };
+        part.scene.shapes.iter().filter_map(tip).collect::<Vec<_>>()
+    };
+    on_images.flat_map(of).collect()
+}
+
+/// Half the size of the tip's sign, in points.
+const TIP: f64 = 3.0;
+
 /// Lines and signs that need no legend: they are words' own, or belong to an annotation.
 const WITHOUT: [Role; 4] = [Role::Leader, Role::Label, Role::Tip, Role::Accent];
 
@@ -263,6 +291,7 @@ fn faults(made: &Made, page: &Page) -> Vec<String> {
     let Made { case, spec } = made;
     let slide = is_slide(spec.width);
     let share = image_share(page);
+    let tips = tips(page);
     let wanted = if case.shots.len() <= 3 { 0.55 } else { 0.45 };
     if slide && share < wanted {
         faults.push(format!("images take {share:.3} of a slide of {} shots", case.shots.len()));
@@ -279,6 +308,9 @@ fn faults(made: &Made, page: &Page) -> Vec<String> {
             }
             if !inside(line.ink, whole) || line.cut.is_some_and(|cut| !inside(line.ink, cut)) {
                 faults.push(format!("“{}” is clipped: {:?} {:?}", line.words, line.ink, line.cut));
+            }
+            if line.on_image && tips.iter().any(|tip| line.ink.grown(TIP).contains(*tip)) {
+                faults.push(format!("“{}” lies on the tip", line.words));
             }
             for other in &lines[i + 1..] {
                 if touch(line.ink, other.ink) {

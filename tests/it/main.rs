@@ -84,6 +84,7 @@ mod window_labels;
 mod window_pictures;
 #[cfg(feature = "window")]
 mod window_practice;
+mod window_present;
 #[cfg(feature = "window")]
 mod window_proposals;
 #[cfg(feature = "window")]

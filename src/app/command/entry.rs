@@ -54,7 +54,13 @@ impl Group {
     #[must_use]
     pub const fn gestures(self) -> &'static [(&'static str, &'static str)] {
         match self {
-            Self::File | Self::Pages | Self::Window => &[],
+            Self::File | Self::Window => &[],
+            Self::Pages => &[
+                ("While presenting: Page down, →, Space", "Show the answer or the next slide"),
+                ("While presenting: Page up, ←", "Hide the answer or show the slide before"),
+                ("While presenting: A, Enter", "Show or hide the answer"),
+                ("While presenting: Esc", "End the presentation"),
+            ],
             Self::Shots => &[
                 ("Click a shot", "Show it"),
                 ("Ctrl click a shot", "Add it to the selection"),

@@ -220,6 +220,34 @@ pub(crate) mod pages {
     pub(crate) const NEXT_REREADING: Keys = &[Shortcut::plain(Key::PageDown)];
 }
 
+/// Slides for a room. The keys of a presenter's remote control are those of the pages (common practice, no source).
+pub(crate) mod presenting {
+    use crate::app::command::key_bindings::*;
+
+    /// “Present”.
+    pub(crate) const BEGIN: Keys = &[Shortcut::plain(Key::Function(11))];
+    /// “Present questions”.
+    pub(crate) const QUESTIONS: Keys = &[Shortcut::shift(Key::Function(11))];
+    /// “Next slide”.
+    pub(crate) const NEXT: Keys = &[
+        Shortcut::plain(Key::PageDown),
+        Shortcut::plain(Key::Right),
+        Shortcut::plain(Key::Down),
+        Shortcut::plain(Key::Space),
+    ];
+    /// “Previous slide”.
+    pub(crate) const BACK: Keys = &[
+        Shortcut::plain(Key::PageUp),
+        Shortcut::plain(Key::Left),
+        Shortcut::plain(Key::Up),
+        Shortcut::plain(Key::Backspace),
+    ];
+    /// “Answer”.
+    pub(crate) const REVEAL: Keys = &[Shortcut::plain(letter('A')), Shortcut::plain(Key::Enter)];
+    /// “End presentation”.
+    pub(crate) const END: Keys = &[Shortcut::plain(Key::Escape), Shortcut::plain(Key::Function(11))];
+}
+
 /// The window itself.
 pub(crate) mod window {
     use crate::app::command::key_bindings::*;

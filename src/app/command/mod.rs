@@ -35,6 +35,7 @@ use crate::app::command::window::WindowCommand;
 use crate::app::pages;
 use crate::app::pages::command::PageCommand;
 use crate::app::pages::page::Page;
+use crate::app::pages::presenting::command::PresentCommand;
 use crate::app::session::state::State;
 
 /// Something the user asks for.
@@ -82,6 +83,7 @@ impl Command {
         all.extend(ViewCommand::listed().into_iter().map(Self::View));
         all.extend(AnnotationsCommand::listed().into_iter().map(Self::Annotations));
         all.extend(Page::OTHERS.into_iter().map(|page| Self::Page(PageCommand::Go(page))));
+        all.push(Self::Page(PageCommand::Present(PresentCommand::Questions)));
         all.extend(WindowCommand::listed().into_iter().map(Self::Window));
         all
     }

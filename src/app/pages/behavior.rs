@@ -7,7 +7,7 @@ use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::Entry;
 use crate::app::command::refusal::Refusal;
 use crate::app::pages::command::PageCommand;
-use crate::app::pages::page::Wish;
+use crate::app::pages::page::{Page, Wish};
 use crate::app::session::editor::Editor;
 use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
@@ -50,6 +50,11 @@ pub(crate) trait PageBehavior {
     /// Whether it can come up as things are: as a rule, once there is a shot.
     fn can_open(&self, state: &State) -> bool {
         state.editor.shot().is_some()
+    }
+
+    /// The page that is gone back to from it, and found there as it was left; none where that is the image.
+    fn came_from(&self, _pages: &Pages) -> Option<Page> {
+        None
     }
 
     /// It comes up.

@@ -6,6 +6,7 @@ use crate::app::pages::compare::command::CompareCommand;
 use crate::app::pages::figure::command::FigureCommand;
 use crate::app::pages::page::Page;
 use crate::app::pages::practice::command::PracticeCommand;
+use crate::app::pages::presenting::command::PresentCommand;
 use crate::app::pages::rereading::command::RereadingCommand;
 use crate::app::pages::series::command::SeriesCommand;
 use crate::app::pages::tip_path::command::TipPathCommand;
@@ -32,6 +33,8 @@ pub enum PageCommand {
     Rereading(RereadingCommand),
     /// Practice with known truth.
     Practice(PracticeCommand),
+    /// Slides for a room.
+    Present(PresentCommand),
 }
 
 impl PageCommand {
@@ -45,6 +48,7 @@ impl PageCommand {
             Self::Series(command) => Some(command),
             Self::Rereading(command) => Some(command),
             Self::Practice(command) => Some(command),
+            Self::Present(command) => Some(command),
         }
     }
 }

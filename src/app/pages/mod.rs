@@ -25,6 +25,7 @@ mod page_file;
 mod page_keys;
 pub mod page_order;
 pub mod practice;
+pub mod presenting;
 pub mod rereading;
 pub mod series;
 pub mod tip_path;
@@ -49,6 +50,7 @@ impl Page {
             Self::Series => &series::SeriesPage,
             Self::Rereading => &rereading::RereadingPage,
             Self::Practice => &practice::PracticePage,
+            Self::Presenting => &presenting::PresentingPage,
         }
     }
 
@@ -92,6 +94,7 @@ pub(crate) fn refusal(state: &State, command: &PageCommand) -> Option<Refusal> {
         PageCommand::Go(Page::Picture) if state.pages.shown == Page::Picture => {
             unless(false, "The image is shown already.")
         }
+        PageCommand::Go(Page::Presenting) => presenting::command::refusal(state),
         PageCommand::Go(page) => unless(page.can_open(state) || *page == state.pages.shown, NO_SHOT),
         PageCommand::Undo => no_step(state, false),
         PageCommand::Redo => no_step(state, true),
@@ -115,6 +118,7 @@ pub(crate) fn apply(state: &mut State, command: PageCommand, effects: &mut Vec<E
         PageCommand::Series(command) => series::update(state, command, effects),
         PageCommand::Rereading(command) => rereading::command::update(state, command),
         PageCommand::Practice(command) => practice::command::update(state, command, effects),
+        PageCommand::Present(command) => present(state, &command, effects),
     }
 }
 
@@ -127,16 +131,49 @@ fn step(state: &mut State, forward: bool) {
 }
 
 fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
-    // The key of the page that is shown leads back to the picture.
-    let page = if page == state.pages.shown { Page::Picture } else { page };
+    let shown = state.pages.shown.behavior();
+    let back = shown.came_from(&state.pages);
+    // The key of the page that is shown leads back to the picture, or to where it came from.
+    let page = if page == state.pages.shown { back.unwrap_or(Page::Picture) } else { page };
     if !page.can_open(state) {
         return;
     }
-    state.pages.shown.behavior().left(state);
+    show(state, page, effects);
+}
+
+/// Shows a page in the place of the one that is shown.
+fn show(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
+    let shown = state.pages.shown.behavior();
+    let back = shown.came_from(&state.pages);
+    shown.left(state);
+    if page == Page::Presenting {
+        state.pages.presenting.from = state.pages.shown;
+    }
     // Frames are not played unseen.
     state.editor.peek = state.editor.peek.take().map(|peek| FramePreview { playing: false, ..peek });
     state.pages.shown = page;
-    page.behavior().opened(state, effects);
+    if back != Some(page) {
+        page.behavior().opened(state, effects);
+    }
+}
+
+/// Where Esc leads from the shown page.
+#[must_use]
+pub fn behind(state: &State) -> Page {
+    state.pages.shown.behavior().came_from(&state.pages).unwrap_or(Page::Picture)
+}
+
+/// Carries out what presenting is asked for.
+fn present(state: &mut State, command: &presenting::PresentCommand, effects: &mut Vec<Effect>) {
+    match command {
+        presenting::PresentCommand::Questions => show(state, Page::Presenting, effects),
+        presenting::PresentCommand::End => show(state, behind(state), effects),
+        presenting::PresentCommand::Next
+        | presenting::PresentCommand::Back
+        | presenting::PresentCommand::Reveal
+        | presenting::PresentCommand::Room(..) => {}
+    }
+    presenting::update(state, command);
 }
 
 /// The editor of the image that is marked on the shown page, if it has one.
@@ -209,6 +246,7 @@ pub(crate) fn perform(work: PageWork, cancel: &Cancel, say: &mut (dyn FnMut(Outc
         PageWork::Figure(work) => PageDone::Figure(figure::drawing::perform(work)),
         PageWork::Series(work) => PageDone::Series(series::work::perform(work, cancel, say)),
         PageWork::Practice(work) => PageDone::Practice(practice::perform(work, cancel)),
+        PageWork::Present(work) => PageDone::Present(Box::new(presenting::work::perform(*work))),
     }
 }
 
@@ -219,5 +257,6 @@ pub(crate) fn receive(state: &mut State, done: PageDone) {
         PageDone::Figure(done) => figure::receive(state, done),
         PageDone::Series(done) => series::receive(state, done),
         PageDone::Practice(done) => practice::receive(state, done),
+        PageDone::Present(done) => presenting::receive(state, *done),
     }
 }

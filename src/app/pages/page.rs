@@ -18,6 +18,8 @@ pub enum Page {
     Rereading,
     /// Simulated shots with known truth.
     Practice,
+    /// What one of these shows, to a room.
+    Presenting,
 }
 
 /// A path that a page wants from the user.
@@ -44,6 +46,13 @@ pub enum PathKind {
 
 impl Page {
     /// All but the picture itself, in the order of the menu.
-    pub const OTHERS: [Self; 6] =
-        [Self::Compare, Self::TipPath, Self::Figure, Self::Series, Self::Rereading, Self::Practice];
+    pub const OTHERS: [Self; 7] = [
+        Self::Compare,
+        Self::TipPath,
+        Self::Figure,
+        Self::Series,
+        Self::Rereading,
+        Self::Practice,
+        Self::Presenting,
+    ];
 }

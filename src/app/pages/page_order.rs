@@ -3,7 +3,8 @@
 use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
-use crate::io::export::comparison::{comparison_page, way_page};
+use crate::case::document::figure_spec::FigureWidth;
+use crate::io::export::comparison::{comparison_page, comparison_slide, way_page};
 use crate::measure::compare::Position;
 use crate::measure::mark::{Level, Side};
 use crate::scene::comparison::page::ShownAs;
@@ -28,6 +29,8 @@ pub struct PageOrder {
 pub enum PageOf {
     /// Two shots, by their places in the case.
     Comparison([usize; 2], Position, ShownAs),
+    /// The same as a slide of this width, the two laid on each other.
+    ComparisonSlide([usize; 2], Position, ShownAs, FigureWidth),
     /// The way of a tip through a body.
     TipPath(Level, Side),
 }
@@ -49,6 +52,9 @@ impl PageOrder {
         match self.of {
             PageOf::Comparison(shots, position, way) => {
                 comparison_page(self.base(), &self.case, shots, position, way)
+            }
+            PageOf::ComparisonSlide(shots, position, way, width) => {
+                comparison_slide(self.base(), &self.case, shots, (position, way, width))
             }
             PageOf::TipPath(level, side) => Ok(way_page(self.base(), &self.case, (level, side))),
         }

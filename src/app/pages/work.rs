@@ -3,6 +3,7 @@
 use crate::app::pages::compare::work::{CompareDone, CompareWork};
 use crate::app::pages::figure::drawing::{FigureDone, FigureWork};
 use crate::app::pages::practice::work::{PracticeDone, PracticeWork};
+use crate::app::pages::presenting::work::{PresentDone, PresentWork};
 use crate::app::pages::series::work::{SeriesDone, SeriesWork};
 
 /// What is done for a page at the edge.
@@ -16,6 +17,8 @@ pub enum PageWork {
     Series(SeriesWork),
     /// Practice with known truth.
     Practice(PracticeWork),
+    /// A slide for a room.
+    Present(Box<PresentWork>),
 }
 
 /// What came of that.
@@ -29,6 +32,8 @@ pub enum PageDone {
     Series(SeriesDone),
     /// Practice with known truth.
     Practice(PracticeDone),
+    /// A slide for a room.
+    Present(Box<PresentDone>),
 }
 
 /// Work for a certain page.
@@ -40,12 +45,13 @@ pub(crate) trait WorkOfPage {
 }
 
 impl PageWork {
-    const fn of_page(&self) -> &dyn WorkOfPage {
+    fn of_page(&self) -> &dyn WorkOfPage {
         match self {
             Self::Compare(work) => work,
             Self::Figure(work) => work,
             Self::Series(work) => work,
             Self::Practice(work) => work,
+            Self::Present(work) => &**work,
         }
     }
 

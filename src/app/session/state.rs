@@ -12,6 +12,7 @@ use crate::app::pages::compare::memory::Compare;
 use crate::app::pages::figure::memory::Figure;
 use crate::app::pages::page::Page;
 use crate::app::pages::practice::memory::Practice;
+use crate::app::pages::presenting::memory::Presenting;
 use crate::app::pages::rereading::memory::RereadingState;
 use crate::app::pages::series::memory::SeriesState;
 use crate::app::pages::tip_path::memory::TipPathPage;
@@ -39,6 +40,8 @@ pub struct Pages {
     pub rereading: RereadingState,
     /// Practice with known truth.
     pub practice: Practice,
+    /// Slides for a room.
+    pub presenting: Presenting,
 }
 
 /// Everything the window knows.

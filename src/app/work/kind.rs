@@ -73,6 +73,7 @@ impl WorkKind {
                 pages::PageWork::Figure(work) if work.is_drawing() => Some(Self::Figures),
                 pages::PageWork::Series(work) if work.is_reading() => Some(Self::Series),
                 pages::PageWork::Figure(_) | pages::PageWork::Series(_) => Some(Self::Writing),
+                pages::PageWork::Present(_) => Some(Self::Figures),
                 pages::PageWork::Compare(_) => Some(Self::Comparing),
                 pages::PageWork::Practice(_) => Some(Self::Practice),
             },
@@ -138,7 +139,7 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
             pages::PageWork::Figure(work) => !work.is_drawing(),
             pages::PageWork::Series(work) => !work.is_reading(),
             pages::PageWork::Practice(work) => work.is_kept(),
-            pages::PageWork::Compare(_) => false,
+            pages::PageWork::Compare(_) | pages::PageWork::Present(_) => false,
         },
         Effect::Ask { .. }
         | Effect::Open { .. }

@@ -5,6 +5,7 @@ use std::sync::Arc;
 
 use crate::align::registration::Registration;
 use crate::align::softness::soft_marks;
+use crate::case::document::figure_spec::FigureWidth;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::readings::{Picture, ReadPairOf, ShotReading, read_case, read_with_partner};
@@ -13,11 +14,13 @@ use crate::measure::compare::Position;
 use crate::measure::mark::{Level, Side};
 use crate::scene::comparison::Comparison;
 use crate::scene::comparison::page::{Framed, ShownAs, page};
+use crate::scene::comparison::slide::slide;
 use crate::scene::figure::FigureShot;
 use crate::scene::page::Page;
 use crate::scene::tip_path::{self, TipRun};
 
-/// The page of a comparison whose readings and pictures are there, laid as given or else by the marks.
+/// The page of a comparison whose readings and pictures are there, laid as given or else by the marks; a slide where a
+/// width is given.
 ///
 /// # Errors
 /// One sentence, where the two cannot be laid on each other.
@@ -26,7 +29,7 @@ pub fn compared_page(
     compared: &Comparison,
     (readings, frames): ([&ShotReading; 2], &[Arc<Frame>; 2]),
     registration: Option<&Registration>,
-    way: ShownAs,
+    (way, width): (ShownAs, Option<FigureWidth>),
 ) -> Result<Page, String> {
     let [Some(from), Some(to)] = compared.shots.map(|at| case.shots.get(at)) else {
         return Err("One of the shots is not in the case.".to_owned());
@@ -41,7 +44,11 @@ pub fn compared_page(
             FigureShot { shot, reading: readings[i], frame: Some(frame), field: frame.extent().field };
         Framed { shot: figure_shot, frame }
     };
-    page(case, compared, [framed(0, from), framed(1, to)], &registration, way)
+    let both = [framed(0, from), framed(1, to)];
+    match width {
+        Some(width) => slide(case, compared, both, &registration, (way, width)),
+        None => page(case, compared, both, &registration, way),
+    }
 }
 
 /// The page of a comparison of two shots, given by their places in the case; pictures are named from `case_file`.
@@ -54,6 +61,29 @@ pub fn comparison_page(
     shots: [usize; 2],
     position: Position,
     way: ShownAs,
+) -> Result<Page, String> {
+    opened(case_file, case, shots, position, (way, None))
+}
+
+/// The same as a slide of this width, for the two laid on each other.
+///
+/// # Errors
+/// The same.
+pub fn comparison_slide(
+    case_file: &Path,
+    case: &Case,
+    shots: [usize; 2],
+    (position, way, width): (Position, ShownAs, FigureWidth),
+) -> Result<Page, String> {
+    opened(case_file, case, shots, position, (way, Some(width)))
+}
+
+fn opened(
+    case_file: &Path,
+    case: &Case,
+    shots: [usize; 2],
+    position: Position,
+    shown: (ShownAs, Option<FigureWidth>),
 ) -> Result<Page, String> {
     let frame = |at: usize| {
         let shot = case.shots.get(at).ok_or_else(|| "One of the shots is not in the case.".to_owned())?;
@@ -71,7 +101,7 @@ pub fn comparison_page(
     let both = read.each_ref().map(|(reading, pair)| (reading, pair.as_ref()));
     let compared = Comparison::of(case, shots, both, position)
         .map_err(|why| format!("These two cannot be compared: {why}."))?;
-    compared_page(case, &compared, ([&read[0].0, &read[1].0], &frames), None, way)
+    compared_page(case, &compared, ([&read[0].0, &read[1].0], &frames), None, shown)
 }
 
 /// The page of the way of a tip through a body.

@@ -1,7 +1,7 @@
 //! Two shots of one body compared: whether they can be, what changed, and what is drawn of it. The window and the
 //! command line both show what is made here.
 //!
-//! Reading order: [`words`], [`arrow_and_marks`], [`layers`], [`page`], [`refined`].
+//! Reading order: [`words`], [`arrow_and_marks`], [`layers`], [`page`], [`slide`], [`refined`].
 
 use crate::align::registration::Registration;
 use crate::case::document::{Case, Shot};
@@ -16,6 +16,7 @@ pub mod arrow_and_marks;
 pub mod layers;
 pub mod page;
 pub mod refined;
+pub mod slide;
 pub mod words;
 
 /// What changed from one shot to another.

@@ -95,7 +95,11 @@ pub fn page(
             page.paragraph(&name(what, one), Role::Text, TextSize::Small);
         }
         page.y += space::S1;
-        laid(&mut page, case, found, [&from, &to], registration, way)?;
+        let across = (page.left, page.inner);
+        laid(&mut page, across, case, (found, [&from, &to]), registration, way)?;
+        let words = if way == ShownAs::Difference { words::DIFFERENCE } else { words::MATCHED };
+        page.paragraph(words, Role::WeakText, TextSize::Small);
+        page.y += space::S2;
     }
     changed(&mut page, case, found);
     page.rule();
@@ -110,12 +114,12 @@ fn raster(shot: &FigureShot<'_>, column: f64) -> f64 {
     (2.0 * to_points).ceil().max(1.0) / to_points
 }
 
-/// The two as one picture.
-fn laid(
+/// The two as one picture, from `x` on and `wide` points wide; the sheet goes on below it.
+pub(super) fn laid(
     page: &mut Sheet,
+    (x, wide): (f64, f64),
     case: &Case,
-    found: &Comparison,
-    [from, to]: [&Framed<'_>; 2],
+    (found, [from, to]): (&Comparison, [&Framed<'_>; 2]),
     registration: &Registration,
     way: ShownAs,
 ) -> Result<(), String> {
@@ -135,9 +139,9 @@ fn laid(
     let window = WindowLevel::automatic_in(layers.later(), to.shot.field, region);
     let tile = layers.seen(region, 1).greys(blend, &window.table(layers.later().max_value()));
     page.y = page.snapped(page.y);
-    let left = page.snapped(page.left);
-    let high = page.inner * bounds.height() / bounds.width();
-    let room = Rect::new(left, page.y, left + page.inner, page.y + high);
+    let left = page.snapped(x);
+    let high = wide * bounds.height() / bounds.width();
+    let room = Rect::new(left, page.y, left + wide, page.y + high);
     let mut picture = Scene::new(Space::Image, bounds);
     let greys = Greys::Eight(tile.greys);
     picture.picture(bounds, Arc::new(Picture { width: tile.width, height: tile.height, greys }));
@@ -151,7 +155,7 @@ fn laid(
     let style = arrow_and_marks::Style {
         whose: Whose::Both,
         layers: LayerSet::default(),
-        zoom: page.inner / bounds.width(),
+        zoom: wide / bounds.width(),
         bounds,
     };
     let scenes = arrow_and_marks::laid(case, [of(0), of(1)], registration, found.arrow, &style);
@@ -159,12 +163,6 @@ fn laid(
         page.parts.push(PagePart { room, scene, ground: Ground::Picture });
     }
     page.y += high + space::S2;
-    let matched = match way {
-        ShownAs::Difference => words::DIFFERENCE,
-        _ => words::MATCHED,
-    };
-    page.paragraph(matched, Role::WeakText, TextSize::Small);
-    page.y += space::S2;
     Ok(())
 }
 

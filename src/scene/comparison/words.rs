@@ -6,9 +6,8 @@ use crate::measure::mark::View;
 use crate::measure::true_view::known::CannotTell;
 use crate::scene::comparison::Comparison;
 use crate::scene::drawing::shape::{Glyph, Role};
-use crate::scene::format;
 use crate::scene::words::reading::{ReadingLine, midline_by};
-use crate::scene::words::tip_path::{MovedAlong, moved, size, way};
+use crate::scene::words::tip_path::{MovedAlong, mm_way, moved, size, way};
 
 /// What is said where a shot has no reading.
 pub const NO_CHANGE: &str = "no change can be measured: one shot has no reading";
@@ -96,7 +95,8 @@ impl Comparison {
     #[must_use]
     pub fn millimetres(&self, case: &Case) -> Option<String> {
         let mm = self.change.mm.as_ref()?;
-        let (along, height) = (format::mm_of(&mm.along), format::mm_of(&mm.height));
+        let along = mm_way(self.along(case), &mm.along);
+        let height = mm_way(MovedAlong::Height, &mm.height);
         Some(format!("in millimeters: {} {along}, height {height}", self.along_name(case)))
     }
 

@@ -7,6 +7,7 @@
 pub mod contrast;
 pub mod emblem;
 pub mod line_styles;
+pub mod pointer;
 pub mod primitive;
 pub mod set_line;
 pub mod shape;

@@ -125,7 +125,11 @@ impl Primitive {
                     push_line(&mut out, &place(points), *closed, stroke);
                 }
                 Shape::Strip { a, b, role } => {
-                    out.push(Self::Strip { a: place(a), b: place(b), colour: theme.fill(*role, ground) });
+                    let colour = theme.fill(*role, ground);
+                    // What cannot be seen is not drawn.
+                    if colour.a > 0 {
+                        out.push(Self::Strip { a: place(a), b: place(b), colour });
+                    }
                 }
                 Shape::Shade { around, holes, role } => {
                     let edge = [

@@ -102,6 +102,8 @@ pub enum Role {
     Label,
     /// Behind a label's words.
     LabelPlate,
+    /// What a line of a legend lies on: a gray as of an image, where the page itself is dark.
+    LegendPlate,
     /// What is dimmed, so that a region stands out.
     Dim,
     /// What the next click is about.

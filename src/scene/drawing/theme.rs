@@ -269,6 +269,7 @@ impl Theme {
             | Role::ProposedBand
             | Role::Label
             | Role::LabelPlate
+            | Role::LegendPlate
             | Role::Dim
             | Role::ThirdCurve
             | Role::Text => self.text,
@@ -304,6 +305,11 @@ impl Theme {
             }
             Role::ProposedBand => (if dark { WHITE } else { BLACK }).with_alpha(0x22),
             Role::LabelPlate => Self::plate(Role::Text).0,
+            // A line with a dark core looks like two lines on dark ground; on a gray it looks as it does on the image.
+            Role::LegendPlate => match self.mode {
+                Mode::Dark => Colour::opaque(0x70, 0x70, 0x70),
+                Mode::Light => WHITE.with_alpha(0),
+            },
             Role::Dim => BLACK.with_alpha(0xA8),
             Role::SpinousProcess => (if dark { WHITE } else { BLACK }).with_alpha(0x18),
             Role::Inside | Role::Outside | Role::Undecided => self.ink(role).with_alpha(0x40),

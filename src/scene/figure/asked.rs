@@ -81,7 +81,8 @@ impl FigureOptions {
     pub fn refusal(&self, shots: usize) -> Option<String> {
         let width = self.style.width;
         let slide = width.is_some_and(is_slide);
-        let (words, most_shots) = if slide { (ON_SLIDE, MOST_ON_SLIDE) } else { (ON_PAPER, MOST_SHOTS) };
+        let (words, most_shots) =
+            if slide { (MOST_WORDS_ON_SLIDE, MOST_ON_SLIDE) } else { (ON_PAPER, MOST_SHOTS) };
         if shots > most_shots {
             let place = if slide { "A slide" } else { "A figure" };
             return Some(format!("{place} holds up to {most_shots} shots, not {shots}; choose fewer."));
@@ -103,8 +104,9 @@ pub const fn is_slide(width: FigureWidth) -> bool {
     matches!(width, FigureWidth::Slide | FigureWidth::SlideFourThree)
 }
 
-/// The most characters of title and caption on a slide, and elsewhere.
-const ON_SLIDE: (usize, usize) = (120, 160);
+/// The most characters of title and caption on a slide.
+pub const MOST_WORDS_ON_SLIDE: (usize, usize) = (120, 160);
+/// The same elsewhere.
 const ON_PAPER: (usize, usize) = (300, 3_000);
 /// The most shots on a slide, and elsewhere: as many as there are letters.
 pub const MOST_ON_SLIDE: usize = 8;

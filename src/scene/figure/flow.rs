@@ -8,9 +8,9 @@ use crate::scene::drawing::theme::space;
 use crate::scene::drawing::type_metrics::wrap;
 use crate::scene::figure::asked::{FigureOptions, FigurePair, FigureShot};
 use crate::scene::figure::change::change_between;
-use crate::scene::figure::furniture::{Furniture, letter};
+use crate::scene::figure::furniture::{Furniture, ScaleBar, letter};
 use crate::scene::figure::legend::legend;
-use crate::scene::figure::pictured::{bar_mm, framed, with_room};
+use crate::scene::figure::pictured::{bars, framed, with_room};
 use crate::scene::figure::region::bounds_of;
 use crate::scene::figure::style::{Geometry, geometry};
 use crate::scene::figure::together::{alone, together};
@@ -31,7 +31,9 @@ pub(super) fn page(
     options: &FigureOptions,
 ) -> Page {
     let geometry = geometry(&options.style, shots.len());
-    FlowingFigure { case, shots, pairs, options, geometry }.laid_out()
+    let shown = shots.iter().map(|shot| (shot.shot, bounds_of(shot, options.extent)));
+    let bars = bars(shown, options);
+    FlowingFigure { case, shots, pairs, options, geometry, bars }.laid_out()
 }
 
 /// What a figure is made of.
@@ -41,11 +43,12 @@ struct FlowingFigure<'a> {
     pairs: &'a [FigurePair<'a>],
     options: &'a FigureOptions,
     geometry: Geometry,
+    bars: Vec<Option<ScaleBar>>,
 }
 
 impl FlowingFigure<'_> {
     fn laid_out(&self) -> Page {
-        let Self { case, shots, pairs, options, geometry } = self;
+        let Self { case, shots, pairs, options, geometry, .. } = self;
         let margin = geometry.margin;
         let mut page = Sheet::new(margin, margin, geometry.inner(), self.raster());
         if let Some(title) = options.title.as_deref().filter(|t| !t.trim().is_empty()) {
@@ -129,7 +132,7 @@ impl FlowingFigure<'_> {
         let furniture = Furniture {
             heading: heading.into_iter().collect(),
             large: true,
-            mm: bar_mm(shot, bounds, options),
+            bar: self.bars.get(index).copied().flatten(),
             plain: false,
         };
         framed(page, (x, width), case, figure_shot, (&how, bounds, &furniture));

@@ -12,6 +12,8 @@ use crate::scene::format;
 const BARS_MM: [f64; 7] = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
 /// The longest part of a picture's width that a scale bar takes.
 const LONGEST_BAR: f64 = 0.3;
+/// The shortest part of it that is still read as a length.
+const SHORTEST_BAR: f64 = 0.05;
 /// Half the height of a bar's ends.
 const END: f64 = 3.0;
 
@@ -21,6 +23,27 @@ pub fn letter(index: usize) -> Option<char> {
     ('a'..='z').nth(index)
 }
 
+/// A scale bar: its length, and the width of the image it stands on, both in millimetres.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(super) struct ScaleBar {
+    pub(super) mm: f64,
+    pub(super) of: f64,
+}
+
+impl ScaleBar {
+    /// The longest that suits an image this many millimetres wide.
+    pub(super) fn of(wide_mm: f64) -> Option<Self> {
+        let mm = BARS_MM.into_iter().find(|bar| *bar <= LONGEST_BAR * wide_mm)?;
+        Some(Self { mm, of: wide_mm })
+    }
+
+    /// The length that suits the narrowest of several images, where it is long enough to be read on the widest, too.
+    pub(super) fn common(wide_mm: impl Iterator<Item = f64>) -> Option<f64> {
+        let (least, most) = wide_mm.fold((f64::INFINITY, 0.0_f64), |(a, b), mm| (a.min(mm), b.max(mm)));
+        Self::of(least).map(|bar| bar.mm).filter(|mm| *mm >= SHORTEST_BAR * most)
+    }
+}
+
 /// What is to stand on an image.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Furniture {
@@ -28,8 +51,8 @@ pub(super) struct Furniture {
     pub(super) heading: Vec<String>,
     /// Their size.
     pub(super) large: bool,
-    /// Width of the image in millimetres, where it is to have a scale bar.
-    pub(super) mm: Option<f64>,
+    /// Its scale bar, if it is to have one.
+    pub(super) bar: Option<ScaleBar>,
     /// Whether lines that only refine others are left out.
     pub(super) plain: bool,
 }
@@ -83,9 +106,8 @@ impl Furniture {
 
     /// A bar's length in millimetres and in points.
     fn bar(&self, room: Rect) -> Option<(f64, f64)> {
-        let mm = self.mm.filter(|mm| mm.is_finite() && *mm > 0.0)?;
-        let bar = BARS_MM.into_iter().find(|bar| *bar <= LONGEST_BAR * mm)?;
-        Some((bar, bar / mm * room.width()))
+        let ScaleBar { mm, of } = self.bar?;
+        Some((mm, mm / of * room.width()))
     }
 }
 
@@ -146,7 +168,7 @@ mod tests {
     fn a_scale_bar_is_as_long_as_it_says() {
         let room = Rect::new(10.0, 10.0, 310.0, 210.0);
         let furniture =
-            Furniture { heading: vec!["a".to_owned()], large: true, mm: Some(60.0), plain: false };
+            Furniture { heading: vec!["a".to_owned()], large: true, bar: ScaleBar::of(60.0), plain: false };
         let (scene, boxes) = furniture.placed(room, &|_| 0.0);
         let Some(Shape::Line { points, .. }) =
             scene.shapes.iter().find(|shape| matches!(shape, Shape::Line { .. }))
@@ -160,11 +182,20 @@ mod tests {
         assert_eq!((letter(0), letter(25), letter(26)), (Some('a'), Some('z'), None));
     }
 
+    /// By hand: 0.3 of 40 mm is 12, so 10 mm suits the narrower image, and is a sixth of the wider one; of one 400 mm wide
+    /// it is a fortieth, which nobody reads.
+    #[test]
+    fn the_bars_of_a_figure_have_one_length_where_one_fits_all() {
+        assert_eq!(ScaleBar::common([60.0, 40.0, 70.0].into_iter()), Some(10.0));
+        assert_eq!(ScaleBar::common([40.0, 400.0].into_iter()), None);
+        assert_eq!(ScaleBar::common(std::iter::empty()), None);
+    }
+
     #[test]
     fn it_stands_where_it_hides_least() {
         let room = Rect::new(0.0, 0.0, 300.0, 200.0);
         let furniture =
-            Furniture { heading: vec!["a".to_owned()], large: true, mm: Some(60.0), plain: false };
+            Furniture { heading: vec!["a".to_owned()], large: true, bar: ScaleBar::of(60.0), plain: false };
         // The left half matters.
         let (_, boxes) = furniture.placed(room, &|at| (150.0 - at.min.x).max(0.0));
         assert!(boxes.len() == 2 && boxes.iter().all(|at| at.min.x > 150.0), "{boxes:?}");
@@ -176,7 +207,7 @@ mod tests {
         let furniture = Furniture {
             heading: vec!["a long heading".to_owned()],
             large: true,
-            mm: Some(60.0),
+            bar: ScaleBar::of(60.0),
             plain: false,
         };
         let (scene, boxes) = furniture.placed(Rect::new(0.0, 0.0, 20.0, 20.0), &|_| 0.0);

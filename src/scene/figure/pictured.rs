@@ -16,7 +16,7 @@ use crate::scene::drawing::shape::{AlignX, Rect, Role, Scene, Shape, Space, Text
 use crate::scene::drawing::theme::{Ground, space};
 use crate::scene::figure::asked::{FigureOptions, FigureShot};
 use crate::scene::figure::clear::{clear, plate_of, touch};
-use crate::scene::figure::furniture::Furniture;
+use crate::scene::figure::furniture::{Furniture, ScaleBar};
 use crate::scene::figure::region::{bounds_of, region_of, shown};
 use crate::scene::overlay::body_lines;
 use crate::scene::overlay::of_shot::ShotOverlay;
@@ -115,7 +115,8 @@ pub(super) fn in_room(
             let refines = |shape: &Shape| matches!(shape, Shape::Line { role: Role::MidHeight, .. });
             scene.shapes.retain(|shape| !refines(shape));
         }
-        clear(&mut scene, room, &boxes, &bone);
+        let kept: Vec<Rect> = boxes.iter().copied().chain(signs(&scene, &place)).collect();
+        clear(&mut scene, room, &kept, &bone);
         page.parts.push(PagePart { room, scene: scene.clone(), ground: Ground::Picture });
         if layers.has(Layer::Teaching) {
             let enlarged = |part: Rect| {
@@ -134,6 +135,19 @@ pub(super) fn in_room(
         page.parts.push(PagePart { room, scene: over, ground: Ground::Picture });
     }
     numbered
+}
+
+/// The boxes of the tip and the electrodes: no number stands on what it is about.
+fn signs(scene: &Scene, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
+    const HALF: f64 = 5.0;
+    let sign = |shape: &Shape| match shape {
+        Shape::Marker { at, role: Role::Tip | Role::Electrode, .. } => {
+            let at = place(*at);
+            Some(Rect::new(at.x, at.y, at.x, at.y).grown(HALF))
+        }
+        _ => None,
+    };
+    scene.shapes.iter().filter_map(sign).collect()
 }
 
 /// Leaves out the words of the overlay over which an inset stands.
@@ -195,8 +209,19 @@ fn corners(r: Rect) -> Vec<Point> {
     vec![r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
 }
 
-/// The width of an image in millimetres where it is to have a scale bar.
-pub(super) fn bar_mm(shot: &Shot, bounds: Rect, options: &FigureOptions) -> Option<f64> {
-    let mm_per_px = shot.mm_per_px.filter(|_| options.style.scale_bar)?;
-    Some(mm_per_px * bounds.width())
+/// The scale bars of a figure's images, of each the part of the frame that is shown: all of one length where one fits
+/// all; none where an image has no scale or is to have no bar.
+pub(super) fn bars<'a>(
+    images: impl Iterator<Item = (&'a Shot, Rect)>,
+    options: &FigureOptions,
+) -> Vec<Option<ScaleBar>> {
+    let wide = |(shot, bounds): (&Shot, Rect)| {
+        let mm_per_px = shot.mm_per_px.filter(|_| options.style.scale_bar)?;
+        Some(mm_per_px * bounds.width()).filter(|mm| mm.is_finite() && *mm > 0.0)
+    };
+    let wide: Vec<Option<f64>> = images.map(wide).collect();
+    let common = ScaleBar::common(wide.iter().copied().flatten());
+    wide.into_iter()
+        .map(|wide| common.map_or_else(|| ScaleBar::of(wide?), |mm| Some(ScaleBar { mm, of: wide? })))
+        .collect()
 }

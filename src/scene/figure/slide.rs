@@ -12,9 +12,9 @@ use crate::scene::drawing::type_metrics::{width as width_of, wrap};
 use crate::scene::figure::asked::{FigureOptions, FigurePair, FigureShot};
 use crate::scene::figure::change::change_in_brief;
 use crate::scene::figure::flow::whole_squares;
-use crate::scene::figure::furniture::{Furniture, letter};
+use crate::scene::figure::furniture::{Furniture, ScaleBar, letter};
 use crate::scene::figure::legend::legend;
-use crate::scene::figure::pictured::{bar_mm, in_room, with_room};
+use crate::scene::figure::pictured::{bars, in_room, with_room};
 use crate::scene::figure::region::bounds_within;
 use crate::scene::figure::style::slide_pt;
 use crate::scene::format;
@@ -179,7 +179,8 @@ impl Slide<'_> {
         let high = (bottom - GAP - below - page.y).max(LEAST);
         let wide = (ALONE * self.size.0 * self.size.1 / high).min(page.inner);
         let top = page.snapped(page.y);
-        self.image(page, 0, Rect::new(MARGIN, top, MARGIN + wide, top + high));
+        let bar = self.bars(|_| wide / high).first().copied().flatten();
+        self.image(page, 0, Rect::new(MARGIN, top, MARGIN + wide, top + high), bar);
         let (x, width) = (MARGIN + wide + GAP + space::S1, page.inner - wide - GAP - space::S1);
         page.y = top;
         let lines = reading::lines(shot.reading);
@@ -209,12 +210,18 @@ impl Slide<'_> {
         let of_rows: f64 = rows.iter().map(|row| words(row) + GAP).sum();
         let below = said + Sheet::height_of_legend(page.inner, entries) + self.caption_height(page);
         let high = ((bottom - space::S1 - below - page.y - of_rows) / per(rows.len().max(1))).max(LEAST);
+        let shape = |index: usize| {
+            let row = rows.iter().find(|row| row.contains(&index));
+            row.map_or(1.0, |row| width(row) / high)
+        };
+        let bars = self.bars(shape);
         let mut top = page.snapped(page.y);
         for row in &rows {
             let (wide, words) = (width(row), words(row));
             for (column, &index) in row.iter().enumerate() {
                 let x = page.snapped(MARGIN + per(column) * (wide + GAP));
-                self.image(page, index, Rect::new(x, top, x + wide, top + high));
+                let bar = bars.get(index).copied().flatten();
+                self.image(page, index, Rect::new(x, top, x + wide, top + high), bar);
                 page.y = top + high + space::S1;
                 self.words_of(page, index, (x, wide));
             }
@@ -226,6 +233,15 @@ impl Slide<'_> {
         }
         page.legend_close(entries);
         self.caption(page);
+    }
+
+    /// The scale bars of all images, each of this width to height.
+    fn bars(&self, shape: impl Fn(usize) -> f64) -> Vec<Option<ScaleBar>> {
+        let shots = self.shots.iter().enumerate();
+        bars(
+            shots.map(|(i, shot)| (shot.shot, bounds_within(shot, self.options.extent, shape(i)))),
+            self.options,
+        )
     }
 
     /// Which images stand beside each other.
@@ -240,7 +256,7 @@ impl Slide<'_> {
         (0..count).collect::<Vec<_>>().chunks(across).map(<[usize]>::to_vec).collect()
     }
 
-    fn image(&self, page: &mut Sheet, index: usize, room: Rect) {
+    fn image(&self, page: &mut Sheet, index: usize, room: Rect, bar: Option<ScaleBar>) {
         let Some(shot) = self.shots.get(index) else { return };
         let bounds = bounds_within(shot, self.options.extent, room.width() / room.height());
         if index == 0 {
@@ -254,8 +270,7 @@ impl Slide<'_> {
         let layers = self.options.layers.map(|layers| with_room(layers, wide));
         let how = FigureOptions { layers, ..self.options.clone() };
         let heading = wrap(&self.heading(index), TextSize::Small, (wide - 2.0 * space::S3).max(20.0));
-        let mm = bar_mm(shot.shot, bounds, self.options);
-        let furniture = Furniture { heading, large: false, mm, plain: true };
+        let furniture = Furniture { heading, large: false, bar, plain: true };
         // What numbers on the image stand for has no room here; the words of the labels stand on it.
         in_room(page, room, self.case, shot, (&how, bounds, &furniture));
     }

@@ -269,6 +269,9 @@ impl Sheet {
     fn sample(&mut self, role: Role, x: f64, y: f64, length: f64) {
         let line = |x0: f64, y0: f64, x1: f64, y1: f64| vec![Point::new(x0, y0), Point::new(x1, y1)];
         let end = x + length;
+        let (around, half) = (2.0, 0.5 * Theme::points(TextSize::Small));
+        let edge = |dy: f64| line(x - around, y + dy, end + around, y + dy);
+        self.samples.strip(edge(-half), edge(half), Role::LegendPlate);
         match role {
             Role::Pedicle => {
                 for (middle, way) in [(x + 0.3 * length, -1.0), (x + 0.7 * length, 1.0)] {

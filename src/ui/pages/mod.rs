@@ -11,6 +11,7 @@ pub mod compare;
 pub mod editor;
 pub mod figure;
 pub mod practice;
+pub mod presenting;
 pub mod rereading;
 pub mod series;
 pub mod tip_path;
@@ -24,6 +25,7 @@ pub struct PagesMemory {
     series: series::SeriesMemory,
     rereading: rereading::RereadingMemory,
     practice: practice::PracticeMemory,
+    presenting: presenting::PresentingMemory,
 }
 
 /// Shows the page that is chosen; nothing where that is the picture.
@@ -43,6 +45,7 @@ pub fn page_ui(
         Page::Series => series::page_ui(ui, state, &mut memory.series, textures, asked),
         Page::Rereading => rereading::page_ui(ui, state, &mut memory.rereading, textures, asked),
         Page::Practice => practice::page_ui(ui, state, &mut memory.practice, textures, asked),
+        Page::Presenting => presenting::page_ui(ui, state, &mut memory.presenting, asked),
     }
 }
 
@@ -52,6 +55,8 @@ pub fn canvas(state: &State, memory: &PagesMemory) -> Option<egui::Id> {
     match state.pages.shown {
         Page::Rereading => rereading::canvas(state, &memory.rereading),
         Page::Practice => practice::canvas(&memory.practice),
-        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series => None,
+        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series | Page::Presenting => {
+            None
+        }
     }
 }

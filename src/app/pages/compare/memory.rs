@@ -14,6 +14,7 @@ use crate::measure::mark::Side;
 use crate::scene::comparison::Comparison;
 use crate::scene::comparison::arrow_and_marks::Whose;
 use crate::scene::comparison::layers::Layers;
+use crate::scene::comparison::page::ShownAs;
 use crate::scene::comparison::refined::Refined;
 use std::sync::Arc;
 
@@ -81,6 +82,18 @@ impl Compare {
         let [from, to] = self.shots.as_ref()?;
         let place = |id: &String| document.case().shots.iter().position(|shot| shot.id == *id);
         Some([place(from)?, place(to)?])
+    }
+
+    /// How the two are shown, as a page of paper has it.
+    #[must_use]
+    pub(in crate::app::pages) fn shown_as(&self) -> ShownAs {
+        match self.mode {
+            CompareMode::SideBySide => ShownAs::SideBySide,
+            CompareMode::Blend => ShownAs::Blend(self.share),
+            CompareMode::Alternate => ShownAs::Blend(if self.later_shown { 1.0 } else { 0.0 }),
+            CompareMode::Divider => ShownAs::Divider(self.line),
+            CompareMode::Difference => ShownAs::Difference,
+        }
     }
 }
 

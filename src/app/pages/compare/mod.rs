@@ -21,7 +21,6 @@ use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
 use crate::app::work::picture_store::PictureKey;
 use crate::geom::point::Point;
-use crate::scene::comparison::page::ShownAs;
 use crate::scene::comparison::{Comparison, first_pair, others};
 use std::path::PathBuf;
 
@@ -215,13 +214,7 @@ pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<E
 /// Saves or copies what is shown.
 fn to_file(state: &mut State, path: Option<PathBuf>, effects: &mut Vec<Effect>) {
     let page = &state.pages.compare;
-    let way = match page.mode {
-        CompareMode::SideBySide => ShownAs::SideBySide,
-        CompareMode::Blend => ShownAs::Blend(page.share),
-        CompareMode::Alternate => ShownAs::Blend(if page.later_shown { 1.0 } else { 0.0 }),
-        CompareMode::Divider => ShownAs::Divider(page.line),
-        CompareMode::Difference => ShownAs::Difference,
-    };
+    let way = page.shown_as();
     let position = page.position;
     let places = state.editor.document.as_ref().and_then(|document| page.places(document));
     let order = places.and_then(|places| page_file::order(state, PageOf::Comparison(places, position, way)));

@@ -4,7 +4,6 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::app::pages::page_order::PageOrder;
-use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureSpec};
 use crate::io::export::figure::{Chosen, paged};
@@ -68,7 +67,7 @@ pub struct DrawnFigure {
 }
 
 /// Sentences of what is wrong, and whether it is only that words may be readable.
-type Wrong = (Vec<String>, bool);
+pub(in crate::app::pages) type Wrong = (Vec<String>, bool);
 
 /// What came of that.
 #[derive(Clone, Debug)]
@@ -95,42 +94,16 @@ impl FigureWork {
     }
 }
 
-impl WorkOfPage for FigureWork {
-    fn named(&self) -> &'static str {
-        match self {
-            Self::Draw(_) => "Drawing the figure",
-            Self::Copy(_) => "Copying the figure",
-            Self::Write(..) => "Saving the figure",
-            Self::Questions(..) => "Making questions and answers",
-            Self::Report(..) => "Making the report",
-            Self::CopyPage(_) => "Copying the page",
-            Self::WritePage(..) => "Saving the page",
-        }
-    }
-
-    fn broken_off(&self, text: &str) -> (PageDone, bool) {
-        let sentences = vec![text.to_owned()];
-        let done = match self {
-            Self::Draw(order) => FigureDone::Drawn(order.clone(), Err((sentences, false))),
-            Self::Copy(_) | Self::CopyPage(_) => FigureDone::Copied(Err(sentences)),
-            Self::Write(..) | Self::Questions(..) | Self::Report(..) | Self::WritePage(..) => {
-                FigureDone::Written(Err(sentences))
-            }
-        };
-        (PageDone::Figure(done), !self.is_seen())
-    }
-}
-
 /// Work at the edge: files, long computations.
 pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
     match work {
         FigureWork::Draw(order) => {
-            let drawn =
-                page(&order).and_then(|page| drawn(&order, &page, SEEN).map_err(|e| (said(&e), false)));
+            let drawn = figure_page(&order)
+                .and_then(|page| drawn(&order, &page, SEEN).map_err(|e| (said(&e), false)));
             FigureDone::Drawn(order, drawn)
         }
         FigureWork::Copy(order) => {
-            let drawn = page(&order)
+            let drawn = figure_page(&order)
                 .and_then(|page| drawn(&order, &page, f64::INFINITY).map_err(|e| (said(&e), false)));
             FigureDone::Copied(drawn.map_err(|(sentences, _)| sentences))
         }
@@ -148,7 +121,7 @@ pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
             FigureDone::Written(written_beside(order.base(), &order.case, path, make))
         }
         FigureWork::Write(order, path) => FigureDone::Written(written(&order, path, |format| {
-            let page = page(&order).map_err(|(sentences, _)| sentences)?;
+            let page = figure_page(&order).map_err(|(sentences, _)| sentences)?;
             page_bytes(&page, &theme(&order), format).map_err(|e| said(&e))
         })),
         FigureWork::Questions(order, path) => FigureDone::Written(written(&order, path.clone(), |format| {
@@ -185,7 +158,8 @@ fn opened(order: &FigureOrder, places: &[usize], extent: Extent) -> Result<Chose
     if doubts.is_empty() { Ok(chosen) } else { Err((doubts, true)) }
 }
 
-fn page(order: &FigureOrder) -> Result<Page, Wrong> {
+/// The figure as a page; refused where words may be readable and nobody has looked.
+pub(in crate::app::pages) fn figure_page(order: &FigureOrder) -> Result<Page, Wrong> {
     let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
     let place = |id: &String| order.case.shots.iter().position(|shot| shot.id == *id);
     let places: Vec<usize> = order.shots.iter().filter_map(place).collect();
@@ -199,7 +173,12 @@ fn drawn(order: &FigureOrder, page: &Page, longest: f64) -> Result<Arc<DrawnFigu
     as_pixels(page, &theme(order), longest)
 }
 
-fn as_pixels(page: &Page, theme: &Theme, longest: f64) -> Result<Arc<DrawnFigure>, ExportError> {
+/// A page as pixels, no side longer than this.
+pub(in crate::app::pages) fn as_pixels(
+    page: &Page,
+    theme: &Theme,
+    longest: f64,
+) -> Result<Arc<DrawnFigure>, ExportError> {
     let pixels = png::colours(page, theme, longest)?;
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "points of a page")]
     let points = |length: f64| (length * page.scale).round().max(0.0) as u32;

@@ -23,7 +23,7 @@ pub struct Figure {
     pub writing: bool,
     /// The figure at its own resolution, on its way to the clipboard.
     pub copying: Option<Arc<DrawnFigure>>,
-    pub(super) as_is: bool,
+    pub(in crate::app::pages) as_is: bool,
     /// What the figure was last drawn of.
     pub(super) made: Option<FigureOrder>,
     /// The shown and the chosen shots when the page last came up.

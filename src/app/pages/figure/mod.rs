@@ -16,7 +16,7 @@ use crate::app::pages::page_file::ask;
 use crate::app::pages::page_keys::PageKey;
 use crate::app::pages::page_order::PageOrder;
 use crate::app::pages::undo;
-use crate::app::pages::work::PageWork;
+use crate::app::pages::work::{PageDone, PageWork, WorkOfPage};
 use crate::app::session::notice::Weight;
 use crate::app::session::state::{Pages, State};
 use crate::app::work::effect::Effect;
@@ -54,6 +54,32 @@ const REPORT: Wish = Wish {
     title: "Save the report",
     typed: "Type where to save the report; the name ends in .pdf.",
 };
+
+impl WorkOfPage for FigureWork {
+    fn named(&self) -> &'static str {
+        match self {
+            Self::Draw(_) => "Drawing the figure",
+            Self::Copy(_) => "Copying the figure",
+            Self::Write(..) => "Saving the figure",
+            Self::Questions(..) => "Making questions and answers",
+            Self::Report(..) => "Making the report",
+            Self::CopyPage(_) => "Copying the page",
+            Self::WritePage(..) => "Saving the page",
+        }
+    }
+
+    fn broken_off(&self, text: &str) -> (PageDone, bool) {
+        let sentences = vec![text.to_owned()];
+        let done = match self {
+            Self::Draw(order) => FigureDone::Drawn(order.clone(), Err((sentences, false))),
+            Self::Copy(_) | Self::CopyPage(_) => FigureDone::Copied(Err(sentences)),
+            Self::Write(..) | Self::Questions(..) | Self::Report(..) | Self::WritePage(..) => {
+                FigureDone::Written(Err(sentences))
+            }
+        };
+        (PageDone::Figure(done), !self.is_seen())
+    }
+}
 
 /// The page.
 pub(super) struct FigurePage;

@@ -13,6 +13,7 @@ use crate::app::command::Command;
 use crate::app::pages;
 use crate::app::pages::Page;
 use crate::app::pages::figure::{DrawnFigure, Figure, FigureCommand};
+use crate::app::pages::presenting::PresentCommand;
 use crate::app::session::state::State;
 use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::{Theme, space};
@@ -86,6 +87,11 @@ fn bar_ui(ui: &mut Ui, state: &State, figure: &Figure, asked: &mut Asked) {
         ] {
             command_button(ui, state, on(ask), asked);
         }
+        for command in
+            [pages::PageCommand::Go(Page::Presenting), pages::PageCommand::Present(PresentCommand::Questions)]
+        {
+            command_button(ui, state, Command::Page(command), asked);
+        }
         let words = if figure.writing {
             "Writing…".to_owned()
         } else if figure.drawing {
@@ -145,7 +151,8 @@ fn figure_ui(ui: &mut Ui, state: &State, memory: &mut FigureMemory, asked: &mut 
     response.widget_info(|| WidgetInfo::labeled(Role::Image, true, words.clone()));
 }
 
-fn image(drawn: &DrawnFigure) -> ColorImage {
+/// Pixels for the graphics card.
+pub(super) fn image(drawn: &DrawnFigure) -> ColorImage {
     let pixels = &drawn.pixels;
     ColorImage::from_rgba_premultiplied([pixels.width, pixels.height], &pixels.rgba)
 }
