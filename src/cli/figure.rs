@@ -5,10 +5,11 @@ use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
+use crate::cli::aside::Aside;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output::{self, Replace};
-use crate::io::export::figure::{Chosen, paged};
-use crate::io::export::pdf;
+use crate::io::export::figure::Chosen;
+use crate::io::export::questions::{QuestionFault, QuestionSet};
 use crate::io::export::{ExportError, PageFormat, page_bytes};
 use crate::io::store::pictures::picture_paths;
 use crate::io::store::save::{Opened, open_case};
@@ -86,7 +87,7 @@ pub struct FigureArgs {
 ///
 /// # Errors
 /// One sentence for each thing that is wrong; nothing is written.
-pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
+pub fn run(args: &FigureArgs, aside: &mut Aside<'_>) -> Result<Done, Refused> {
     let format = PageFormat::of_name(&args.out).map_err(|e| refused(e.to_string()))?;
     let opened = open_case(&args.case)?;
     let case = &opened.case;
@@ -100,28 +101,25 @@ pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
     if let Some(why) = options.refusal(shown) {
         return Err(refused(format!("{}: {why}", args.case.display())));
     }
+    let pictures = picture_paths(&opened.path, case);
+    let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
+    if args.questions && format == PageFormat::Pdf {
+        let bytes = question_document(args, &opened, (&places, &options, &theme), aside)?;
+        output::write_result(&bytes, &args.out, &inputs, args.replace)?;
+        return Ok(Done::Fully);
+    }
     let pictured = Chosen::open(&opened.path, case, &places).map_err(Refused)?;
     let mut doubts = pictured.doubts(case, options.extent);
     if !doubts.is_empty() && !args.as_is {
-        doubts.push(
-            "Nothing was written. Redact the text, or use --as-is once you have checked the images."
-                .to_owned(),
-        );
+        doubts.push(NOTHING_WRITTEN.to_owned());
         return Err(Refused(doubts));
     }
-    let pictures = picture_paths(&opened.path, case);
-    let inputs: Vec<_> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
     let drawn = |bytes: Result<Vec<u8>, ExportError>| bytes.map_err(|e| refused(e.to_string()));
     let files = if args.questions {
         let questions = pictured.questions(case, &options);
-        match (format, questions.as_slice()) {
-            (_, []) => {
-                return Err(refused(format!("{}: no shot has a reading to ask about", args.case.display())));
-            }
-            (PageFormat::Pdf, _) => {
-                vec![(args.out.clone(), drawn(pdf::document(&paged(questions), &theme))?)]
-            }
-            (_, [one]) => vec![
+        match questions.as_slice() {
+            [] => return Err(nothing_to_ask(args)),
+            [one] => vec![
                 (beside(&args.out, "-question"), drawn(page_bytes(&one.asked, &theme, format))?),
                 (beside(&args.out, "-answer"), drawn(page_bytes(&one.answered, &theme, format))?),
             ],
@@ -134,6 +132,37 @@ pub fn run(args: &FigureArgs) -> Result<Done, Refused> {
         output::write_result(bytes, file, &inputs, args.replace)?;
     }
     Ok(Done::Fully)
+}
+
+/// What is said where words may be readable in images.
+const NOTHING_WRITTEN: &str =
+    "Nothing was written. Redact the text, or use --as-is once you have checked the images.";
+
+/// Questions and answers as one document, image by image.
+fn question_document(
+    args: &FigureArgs,
+    opened: &Opened,
+    (places, options, theme): (&[usize], &FigureOptions, &Theme),
+    aside: &mut Aside<'_>,
+) -> Result<Vec<u8>, Refused> {
+    let mut progress = aside.progress("Writing questions");
+    let mut goes_on = |done, of| {
+        progress.at(done, of);
+        true
+    };
+    let set = QuestionSet { case_file: &opened.path, case: &opened.case, places, options, as_is: args.as_is };
+    set.document(theme, &mut goes_on).map_err(|fault| match fault {
+        QuestionFault::Doubts(mut doubts) => {
+            doubts.push(NOTHING_WRITTEN.to_owned());
+            Refused(doubts)
+        }
+        QuestionFault::Wrong(sentences) => Refused(sentences),
+        QuestionFault::NothingToAsk | QuestionFault::Stopped => nothing_to_ask(args),
+    })
+}
+
+fn nothing_to_ask(args: &FigureArgs) -> Refused {
+    refused(format!("{}: no shot has a reading to ask about", args.case.display()))
 }
 
 /// How the figure is to be made: the template, and what else was said before it.

@@ -70,7 +70,7 @@ pub fn run_at(
         CliCommand::Propose(args) => propose::run(&args, out),
         CliCommand::Run(args) => run::run(&args, out),
         CliCommand::Phantom(args) => phantom::run(&args, out, &mut aside),
-        CliCommand::Figure(args) => figure::run(&args),
+        CliCommand::Figure(args) => figure::run(&args, &mut aside),
         CliCommand::Report(args) => report::run(&args, &mut aside),
         CliCommand::Export(args) => export::run(&args, out),
         CliCommand::Dicom(args) => dicom::run(&args, out, &mut aside),

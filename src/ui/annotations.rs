@@ -135,6 +135,9 @@ fn work(
             scene.marker(*at, Glyph::Ring, role);
         }
     }
+    for guide in labelling.dragged.iter().flat_map(|dragged| &dragged.guides) {
+        scene.line(guide.to_vec(), Role::Preview);
+    }
     if labelling.placed.len() > 1 {
         scene.line(labelling.placed.clone(), Role::Preview);
     }

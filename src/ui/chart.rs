@@ -15,19 +15,26 @@ use crate::scene::plot::{Axis, Chart, PlotLayer, ticks};
 use crate::ui::look::{colour, pt};
 use crate::ui::paint;
 
+/// Room on the left for the numbers of the upright axis, about, in points.
+const AXIS: f64 = 48.0;
 /// Room on the right for half of the last number, in points.
 const EDGE: f32 = 28.0;
 
 /// Shows a chart in all the width there is.
 pub fn chart_ui(ui: &mut Ui, chart: &Chart, theme: &Theme, height: f32) {
     let room = f64::from(ui.available_width());
-    let head = chart.head(room);
+    let size = (room - f64::from(EDGE), f64::from(height));
+    let direct = chart.direct(size);
+    let head = chart.head(room, direct.is_some());
+    // The names at the ends of lines stand in room that the axis is lengthened by.
+    let share = direct.as_ref().map_or(0.0, |direct| direct.wide / (size.0 - direct.wide - AXIS).max(1.0));
+    let high = chart.x.high + share * (chart.x.high - chart.x.low);
     let (rect, _) = ui.allocate_exact_size(vec2(pt(room), pt(head.bounds.height())), Sense::hover());
     let origin = Vec2::new(f64::from(rect.left()), f64::from(rect.top()));
     paint::scene(&ui.painter_at(rect), &head, theme, Ground::Panel, |p| p + origin);
     let plot = Plot::new(&chart.title)
         .height(height)
-        .default_x_bounds(chart.x.low, chart.x.high)
+        .default_x_bounds(chart.x.low, high)
         .default_y_bounds(chart.y.low, chart.y.high)
         .custom_x_axes(vec![hints_x(&chart.x)])
         .custom_y_axes(vec![hints_y(&chart.y)])
@@ -41,9 +48,20 @@ pub fn chart_ui(ui: &mut Ui, chart: &Chart, theme: &Theme, height: f32) {
         for (index, layer) in chart.layers.iter().enumerate() {
             draw(plot, chart, theme, layer, index);
         }
+        for (index, level) in direct.iter().flat_map(|direct| &direct.names) {
+            name_at_end(plot, chart, theme, *index, *level);
+        }
     });
     let words = chart.words.clone();
     shown.response.widget_info(|| WidgetInfo::labeled(Part::Image, true, words.clone()));
+}
+
+/// The name of a line at its end.
+fn name_at_end(plot: &mut PlotUi<'_>, chart: &Chart, theme: &Theme, index: usize, level: f64) {
+    let Some(PlotLayer::Line { name, .. }) = chart.layers.get(index) else { return };
+    let words = RichText::new(format!(" {name}")).small().color(colour(theme.text));
+    let text = Text::new("", PlotPoint::new(chart.x.high, level), words).anchor(egui::Align2::LEFT_CENTER);
+    plot.text(text.id((chart.title.clone(), index, "name")));
 }
 
 fn hints_x(axis: &Axis) -> AxisHints<'_> {

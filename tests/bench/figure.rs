@@ -65,7 +65,7 @@ fn main() {
     let mut case = long_case();
     let frames: Vec<Option<Frame>> = case.shots.iter().map(|_| Some(frame())).collect();
     let readings = read(&case);
-    let pages = report(&case, &readings, &frames, PaperSize::A4).len();
+    let pages = report(&case, &readings, &frames, (PaperSize::A4, &[])).len();
     assert!(pages >= 12, "the report has {pages} pages");
     criterion.bench_function(&format!("case report of {pages} pages, 64 shots, to PDF"), |b| {
         b.iter(|| {

@@ -24,11 +24,11 @@ use stillmark::app::marking::proposal::memory::FoundProposal;
 use stillmark::app::marking::proposal::order::ProposeDone;
 use stillmark::app::marking::view_questions::ViewAnswer;
 use stillmark::app::pages::compare::{CompareCommand, CompareMode, Whose};
-use stillmark::app::pages::figure::{FigureChoice, FigureCommand, Noted};
+use stillmark::app::pages::figure::{FigureChoice, FigureCommand, InReport, Noted};
 use stillmark::app::pages::practice::PracticeCommand;
 use stillmark::app::pages::presenting::PresentCommand;
 use stillmark::app::pages::rereading::RereadingCommand;
-use stillmark::app::pages::series::{SeriesCommand, SeriesSection};
+use stillmark::app::pages::series::{AuditTable, SeriesCommand, SeriesSection};
 use stillmark::app::pages::tip_path::curve::StyletShape;
 use stillmark::app::pages::tip_path::{Tab, TipPathCommand};
 use stillmark::app::pages::{Page, PageCommand};
@@ -52,6 +52,7 @@ use stillmark::measure::mark::{Level, MarkKind, MarkRef, Marks, PatientRight, Si
 use stillmark::phantom::exercise::Difficulty;
 use stillmark::propose::further::{Copied, Further, Registered};
 use stillmark::scene::overlay::Layer;
+use stillmark::scene::page::paper::PaperSize;
 use stillmark::scene::window_level::WindowLevel;
 use stillmark::study::selection::{Filter, SeriesColumn as Sorted};
 
@@ -344,6 +345,7 @@ fn pages() -> Vec<Command> {
         P::Body => [P::Body],
         P::Save => [P::Save],
         P::Copy => [P::Copy],
+        P::IntoReport => [P::IntoReport],
     }));
     use TipPathCommand as T;
     all.extend(every!(TipPathCommand, |command| Command::Page(C::TipPath(command)), {
@@ -360,6 +362,7 @@ fn pages() -> Vec<Command> {
         T::About => [T::About],
         T::Save => [T::Save],
         T::Copy => [T::Copy],
+        T::IntoReport => [T::IntoReport],
     }));
     use FigureCommand as F;
     all.extend(every!(FigureCommand, |command| Command::Page(C::Figure(command)), {
@@ -375,6 +378,9 @@ fn pages() -> Vec<Command> {
         F::Copy => [F::Copy],
         F::Copied => [F::Copied],
         F::AsIs => [F::AsIs],
+        F::Stop => [F::Stop],
+        F::Paper(_) => [F::Paper(PaperSize::Letter), F::Paper(PaperSize::A4)],
+        F::LeaveOut(_) => [F::LeaveOut(InReport::TipPath(Level::L4, Side::Right))],
     }));
     use SeriesCommand as S;
     all.extend(every!(SeriesCommand, |command| Command::Page(C::Series(command)), {
@@ -390,6 +396,11 @@ fn pages() -> Vec<Command> {
         S::Rates(..) => [S::Rates(id("10"), id("20"))],
         S::SavePaper => [S::SavePaper],
         S::SaveTable => [S::SaveTable],
+        S::SavePlot => [S::SavePlot],
+        S::CopyPlot => [S::CopyPlot],
+        S::SaveData(_) => [S::SaveData(AuditTable::Sums)],
+        S::CopyData(_) => [S::CopyData(AuditTable::Bodies)],
+        S::Copied => [S::Copied],
         S::Open(_) => [S::Open(0)],
     }));
     use RereadingCommand as B;

@@ -53,6 +53,7 @@ mod samples;
 mod scale_faults;
 mod second_contours;
 mod series;
+mod series_plots;
 mod strings;
 mod support;
 mod type_names;

@@ -11,11 +11,13 @@ use stillmark::geom::point::Point;
 use stillmark::io::case_file::to_text;
 use stillmark::io::export::report::{OpenedCase, bytes};
 use stillmark::io::store::save::open_case;
+use stillmark::measure::compare::Position;
 use stillmark::measure::mark::{Level, Side};
+use stillmark::scene::comparison::page::ShownAs;
 use stillmark::scene::drawing::shape::{Greys, Picture, Rect, Shape};
 use stillmark::scene::page::Page;
 use stillmark::scene::page::paper::PaperSize;
-use stillmark::scene::report::report;
+use stillmark::scene::report::{ReportPart, report};
 
 use crate::support::{folder, lateral_shot, stillmark_cli};
 
@@ -32,7 +34,7 @@ fn demonstration() -> (Case, OpenedCase) {
 }
 
 fn pages(case: &Case, opened: &OpenedCase) -> Vec<Page> {
-    report(case, &opened.readings, &opened.frames, PaperSize::A4)
+    report(case, &opened.readings, &opened.frames, (PaperSize::A4, &[]))
 }
 
 /// Where the images of a page stand.
@@ -103,7 +105,7 @@ fn there_is_a_cover_and_a_page_for_each_level() {
 #[test]
 fn it_is_made_for_either_paper() {
     let (case, opened) = demonstration();
-    let pages = report(&case, &opened.readings, &opened.frames, PaperSize::Letter);
+    let pages = report(&case, &opened.readings, &opened.frames, (PaperSize::Letter, &[]));
     for page in &pages {
         assert!(
             (page.size.0 * page.scale - 612.0).abs() < 1e-6
@@ -113,6 +115,37 @@ fn it_is_made_for_either_paper() {
     let wide: Vec<f64> =
         rooms(&pages[1]).iter().map(|room| room.width() * pages[1].scale / 72.0 * 25.4).collect();
     assert!(wide.len() == 2 && wide.iter().all(|mm| *mm >= 80.0), "{wide:?}");
+}
+
+/// A page for each, before the appendix; what cannot be compared is said in its place.
+#[test]
+fn comparisons_and_tip_paths_have_pages_of_their_own() {
+    let (case, opened) = demonstration();
+    let place = |id: &str| case.shots.iter().position(|shot| shot.id == id).expect("a shot");
+    let [first, last, ap] =
+        ["l4-right-lateral-stylet", "l4-right-lateral-final", "l4-right-ap-final"].map(place);
+    let parts = [
+        ReportPart::Comparison([first, last], Position::Own, ShownAs::SideBySide),
+        ReportPart::Comparison([first, last], Position::Own, ShownAs::Blend(0.5)),
+        ReportPart::Comparison([last, ap], Position::Own, ShownAs::SideBySide),
+        ReportPart::TipPath(Level::L4, Side::Right),
+    ];
+    let pages = report(&case, &opened.readings, &opened.frames, (PaperSize::A4, &parts));
+    let without = report(&case, &opened.readings, &opened.frames, (PaperSize::A4, &[])).len();
+    assert_eq!(pages.len(), without + parts.len());
+    let has = |part: &str| pages.iter().find(|page| words(page).contains(part)).map(words).expect("a page");
+    let compared = has("Comparison: L4");
+    assert!(
+        compared.contains("earlier: l4-right-lateral-stylet") && compared.contains("depth"),
+        "{compared}"
+    );
+    assert!(has("the views differ").contains("These two cannot be compared"));
+    assert!(has("Tip path: L4").contains("tip path as seen in the saved frames"));
+    for page in &pages {
+        assert!(words(page).contains("Not a medical device"), "the caution stands on every page");
+        let lowest = page.parts.iter().filter(|part| part.room.max.y < page.size.1 - 1.0);
+        assert!(lowest.map(|part| part.room.max.y).fold(0.0, f64::max) < page.size.1 - 60.0);
+    }
 }
 
 /// No advice: a time that nobody wrote down is not proposed, and nothing says what it ought to be.
@@ -137,8 +170,10 @@ fn the_same_case_gives_the_same_bytes_and_they_say_nothing_of_the_machine() {
             None,
         ),
     };
-    let file = bytes(&case, &opened, PaperSize::A4).expect("a report");
-    assert!(file.starts_with(b"%PDF-") && file == bytes(&case, &opened, PaperSize::A4).expect("a report"));
+    let file = bytes(&case, &opened, PaperSize::A4, &[]).expect("a report");
+    assert!(
+        file.starts_with(b"%PDF-") && file == bytes(&case, &opened, PaperSize::A4, &[]).expect("a report")
+    );
     for told in [env!("CARGO_MANIFEST_DIR"), "images/", "/Producer", "/CreationDate", "/Author", "/Metadata"]
     {
         assert!(!file.windows(told.len()).any(|part| part == told.as_bytes()), "{told}");
@@ -217,6 +252,16 @@ fn the_command_line_writes_it_and_says_what_is_wrong() {
     let (done, first) = run("a.pdf");
     assert_eq!((done.status, done.err.as_str()), (Some(0), ""));
     assert!(first.is_some() && first == run("b.pdf").1);
+    let file_of = file.as_os_str();
+    let added = place.path().join("added.pdf");
+    let with = |more: &[&str]| {
+        let mut all = vec!["report".as_ref(), file_of, "--out".as_ref(), added.as_os_str()];
+        all.extend(more.iter().map(std::ffi::OsStr::new));
+        stillmark_cli(all).expect("the command line")
+    };
+    assert_eq!(with(&["--tip-path"]).status, Some(0));
+    let wrong = with(&["--compare", "a", "nobody"]);
+    assert!(wrong.status == Some(2) && wrong.err.contains("no shot “nobody”"), "{}", wrong.err);
     let (refused, written) = run("d.png");
     assert_eq!((refused.status, written), (Some(2), None));
     assert!(refused.err.contains("ending in .pdf") && refused.err.lines().count() == 1, "{}", refused.err);

@@ -86,6 +86,59 @@ fn words_are_put_on_a_picture_typed_at_once_moved_and_saved() {
 }
 
 #[test]
+fn words_that_are_dragged_near_others_come_in_line_with_them() {
+    alone("words_that_are_dragged_near_others_come_in_line_with_them", |folder| {
+        let mut journey = begin(folder);
+        for (x, y, words) in [(300.0, 250.0, "upper words"), (330.0, 420.0, "lower words")] {
+            journey.click_picture(Point::new(x, y));
+            types(&mut journey, "Annotation text", words);
+            journey.key(Modifiers::NONE, Key::Enter);
+        }
+        // Both have words as wide as each other, so that edges and middles agree.
+        let boxes = |journey: &Journey| -> Vec<Point> {
+            let state = &journey.window.state().state;
+            let layers = state.editor.drawn(&state.display);
+            let drawn = stillmark::app::annotation::label::drawn(&state.editor, layers).unwrap();
+            let to_image = state.editor.transform();
+            drawn.boxes.iter().map(|(_, rect)| to_image.to_image(rect.centre())).collect()
+        };
+        let zoom = journey.window.state().state.editor.transform().zoom;
+        let [upper, lower] = boxes(&journey).try_into().unwrap();
+        // To a place that is 4 points of the screen beside the upper words' middle.
+        drag(&mut journey, lower, Point::new(upper.x + 4.0 / zoom, lower.y + 12.0 / zoom));
+        let [fixed, moved] = boxes(&journey).try_into().unwrap();
+        assert!((moved.x - fixed.x).abs() * zoom < 3.0, "{moved:?} is in line with {fixed:?}");
+        assert!(document(&journey).labelling.dragged.is_none(), "no guide stays behind");
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert!(boxes(&journey)[1].distance(lower) < 1.0, "the drag is one step");
+        // Farther away nothing pulls.
+        drag(&mut journey, lower, Point::new(upper.x + 40.0 / zoom, lower.y + 40.0 / zoom));
+        assert!((boxes(&journey)[1].x - upper.x).abs() * zoom > 20.0);
+    });
+}
+
+/// Ctrl Z in the middle of an inset once took the annotation before it back.
+#[test]
+fn undo_in_the_middle_of_an_inset_takes_its_point_back_and_nothing_else() {
+    alone("undo_in_the_middle_of_an_inset_takes_its_point_back_and_nothing_else", |folder| {
+        let mut journey = begin(folder);
+        journey.click_picture(Point::new(300.0, 250.0));
+        types(&mut journey, "Annotation text", "kept");
+        journey.key(Modifiers::NONE, Key::Enter);
+        journey.key(Modifiers::NONE, Key::Escape);
+        journey.press("Inset");
+        journey.click_picture(Point::new(300.0, 330.0));
+        assert_eq!((labels(&journey).len(), document(&journey).labelling.placed.len()), (1, 1));
+        journey.key(Modifiers::CTRL, Key::Z);
+        assert_eq!(document(&journey).labelling.placed.len(), 0, "its point is taken back");
+        assert_eq!(labels(&journey)[0].text, "kept");
+        journey.click_picture(Point::new(300.0, 330.0));
+        journey.click_picture(Point::new(360.0, 380.0));
+        assert_eq!(labels(&journey)[1].kind(), Some(LabelKind::Inset));
+    });
+}
+
+#[test]
 fn an_angle_is_drawn_with_keys_alone() {
     alone("an_angle_is_drawn_with_keys_alone", |folder| {
         let mut journey = begin(folder);

@@ -92,8 +92,12 @@ fn compared_shots_are_presented_as_they_are_shown_and_a_click_leads_on() {
         let middle = egui::pos2(640.0, 300.0);
         journey.window.hover_at(middle);
         journey.window.run();
-        journey.button(middle, true, Modifiers::NONE);
-        journey.button(middle, false, Modifiers::NONE);
+        // Down and up at once: what is held long is no click.
+        for pressed in [true, false] {
+            let (button, modifiers) = (egui::PointerButton::Primary, Modifiers::NONE);
+            journey.window.event(egui::Event::PointerButton { pos: middle, button, pressed, modifiers });
+        }
+        journey.window.run();
         assert_ne!(slide(&journey), laid);
         assert!(
             journey.window.output().platform_output.cursor_icon == egui::CursorIcon::None,

@@ -79,6 +79,21 @@ fn plots_say_in_words_what_they_show() {
         journey.press("Save table");
         let written = std::fs::read_to_string(folder.join("bodies.csv")).unwrap();
         assert_eq!(written.lines().count(), 6, "{written}");
+        // Each plot by itself, as a file and on the clipboard, and the numbers behind it.
+        let plot = folder.join("sums.svg");
+        journey.answer(&plot);
+        journey.press("Save plot");
+        assert!(std::fs::read_to_string(&plot).unwrap().contains("<svg "));
+        journey.press("Copy plot");
+        assert!(journey.shows("Copied to the clipboard."));
+        let numbers = folder.join("sums.csv");
+        journey.answer(&numbers);
+        journey.press("Save sums");
+        let written = std::fs::read_to_string(&numbers).unwrap();
+        assert!(written.lines().count() > 3 && written.starts_with("n,file,"), "{written}");
+        journey.press("Dismiss");
+        journey.press("Copy sums");
+        assert!(journey.shows("Copied to the clipboard."));
         // Filters hold for the plots as well.
         choose(&mut journey, "Operator: all", "R1");
         journey.press("Tips in the body");

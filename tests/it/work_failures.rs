@@ -35,7 +35,7 @@ use crate::commands::blank;
 use crate::durability::with_own_home;
 use crate::support::{case_of, lateral_shot};
 
-use crate::work_lanes::{LATER, demonstration, later, order, wait};
+use crate::work_lanes::{LATER, demonstration, later, order, report_order, wait};
 
 /// Carries effects out as the program does, but fails at everything else than saving a case under [`LATER`]. The panic is a real one; only
 /// its report on standard error is left out.
@@ -83,7 +83,7 @@ fn effects(folder: &Path) -> Vec<Effect> {
         filter: Default::default(),
         sorting: Default::default(),
         rates: (0.1, 0.2),
-        file: at("series.csv"),
+        content: series::SeriesContent::Paper,
     };
     let score = Score { view: View::Lateral, guess: None, readings: Vec::new(), places: Vec::new() };
     let key = PictureKey { path: at("a.png"), frame: 0 };
@@ -109,7 +109,7 @@ fn effects(folder: &Path) -> Vec<Effect> {
         figure(figure::FigureWork::Copy(order(&case))),
         figure(figure::FigureWork::Write(order(&case), at("figure.png"))),
         figure(figure::FigureWork::Questions(order(&case), at("questions.pdf"))),
-        figure(figure::FigureWork::Report(order(&case), at("report.pdf"))),
+        figure(figure::FigureWork::Report(report_order(&case), at("report.pdf"))),
         Effect::Propose(Box::new(ProposeOrder {
             number: 1,
             shot: "a".to_owned(),
@@ -123,7 +123,8 @@ fn effects(folder: &Path) -> Vec<Effect> {
             ),
         })),
         of_series(series::SeriesWork::Read(vec![folder.to_path_buf()])),
-        of_series(series::SeriesWork::Save(Box::new(saving))),
+        of_series(series::SeriesWork::Save(Box::new(saving.clone()), at("series.csv"))),
+        of_series(series::SeriesWork::Copy(Box::new(saving))),
         of_practice(practice::PracticeWork::Make {
             seed: 1,
             view: View::Lateral,
@@ -185,7 +186,9 @@ fn whatever_fails_is_named_and_saving_goes_on() {
             );
             assert!(ended(Activity::Saving));
             match effect {
-                Effect::Page(pages::PageWork::Series(series::SeriesWork::Save(_))) => {
+                Effect::Page(pages::PageWork::Series(
+                    series::SeriesWork::Save(..) | series::SeriesWork::Copy(_),
+                )) => {
                     assert!(ended(Activity::Writing));
                 }
                 Effect::Decode { key, .. } => {

@@ -21,6 +21,7 @@ use stillmark::io::store::save::Over;
 use stillmark::io::store::save::open_case;
 use stillmark::measure::mark::{Level, View};
 use stillmark::phantom::exercise::Difficulty;
+use stillmark::scene::page::paper::PaperSize;
 
 use crate::durability::with_own_home;
 use crate::support::{case_of, folder, lateral_shot, put, write_picture};
@@ -60,6 +61,15 @@ pub(crate) fn order(case: &Case) -> Box<figure::FigureOrder> {
     })
 }
 
+pub(crate) fn report_order(case: &Case) -> Box<figure::ReportOrder> {
+    Box::new(figure::ReportOrder {
+        case: Box::new(case.clone()),
+        file: Some(demonstration()),
+        paper: PaperSize::A4,
+        parts: Vec::new(),
+    })
+}
+
 /// A save that is asked for after something failed.
 pub(crate) fn later(folder: &Path, n: usize) -> (Effect, PathBuf) {
     let file = folder.join(format!("later-{n}.case.json"));
@@ -87,7 +97,7 @@ fn a_save_waits_for_neither_a_large_folder_nor_a_report() {
     let mut state = State::default();
     jobs.push(Effect::Page(pages::PageWork::Series(series::SeriesWork::Read(vec![many]))));
     jobs.push(Effect::Page(pages::PageWork::Figure(figure::FigureWork::Report(
-        order(&case),
+        report_order(&case),
         report.clone(),
     ))));
     wait(&mut jobs, &mut state, |state, _| state.pages.series.reading.is_some_and(|(done, _)| done > 0));
@@ -284,6 +294,40 @@ fn an_opened_picture_is_not_read_again_to_be_shown() {
     });
     assert!(state.editor.pictures.known.contains_key(&key), "{:?}", state.editor.pictures.loading.get(&key));
     assert_eq!((held, state.editor.pictures.held_open), (Some(0), 0), "a still is let go once it is decoded");
+}
+
+/// Two hundred pages of questions say how far they have come, and are stopped without a file.
+#[test]
+fn a_long_document_of_questions_is_stopped_and_leaves_nothing() {
+    let folder = folder();
+    let mut case = open_case(&demonstration()).unwrap().case;
+    let shot = case.shot("l4-right-lateral-final").unwrap().clone();
+    case.shots.retain(|_| false);
+    for n in 0..100 {
+        let mut again = shot.clone();
+        again.id = format!("shot-{n}");
+        case.shots.push(again);
+    }
+    let file = folder.path().join("questions.pdf");
+    let mut jobs = Jobs::threaded(|| {});
+    let mut state = State::default();
+    state.pages.figure.writing = true;
+    jobs.push(Effect::Page(pages::PageWork::Figure(figure::FigureWork::Questions(
+        order(&case),
+        file.clone(),
+    ))));
+    let mut far = 0;
+    wait(&mut jobs, &mut state, |state, _| {
+        let Some((done, of)) = state.pages.figure.progress else { return false };
+        assert!(of == 200 && done >= far, "{done} of {of} after {far}");
+        far = done;
+        done >= 2
+    });
+    jobs.push(Effect::Stop(Stoppable::Questions));
+    wait(&mut jobs, &mut state, |state, _| !state.pages.figure.writing);
+    assert!(state.pages.figure.progress.is_none() && !file.exists());
+    let said: Vec<&str> = state.notices.iter().map(|notice| notice.text.as_str()).collect();
+    assert_eq!(said, ["Stopped. Nothing was written."]);
 }
 
 /// Keeps every core busy that it can get, until it is let go.

@@ -1,5 +1,5 @@
 """The gallery of docs/gallery.md: every kind of figure at every width on both grounds, from the demonstration and from the
-same case with annotations as a lecturer makes them. Arguments: the command line, the case, the folder of the docs."""
+same case with annotations as a lecturer makes them and both probes in one frame. Arguments: the command line, the case, the folder of the docs."""
 
 import json
 import pathlib
@@ -7,7 +7,8 @@ import subprocess
 import sys
 import tempfile
 
-from PIL import Image
+import numpy as np
+from PIL import Image, ImageDraw, ImageFilter
 
 CLI, CASE, DOCS = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
 LATERALS = ["l4-right-lateral-pedicle", "l4-right-lateral-posterior_wall", "l4-right-lateral-stylet", "l4-right-lateral-final"]
@@ -28,6 +29,36 @@ WIDTHS = {
 }
 # The longest side of one figure in the gallery, in pixels.
 LONGEST, QUALITY, BETWEEN = 640, 82, 12
+
+
+def second_probe(picture, tip, start):
+    """The picture with another probe that ends at a place: a dark, slightly soft line as metal casts it."""
+    values = np.asarray(picture).astype(float)
+    mask = Image.new("L", picture.size)
+    ImageDraw.Draw(mask).line([start, tip], fill=190, width=9)
+    shadow = np.asarray(mask.filter(ImageFilter.GaussianBlur(1.2))).astype(float) / 255.0
+    return Image.fromarray((values * (1.0 - shadow)).astype(np.asarray(picture).dtype))
+
+
+def with_both_probes(case, work):
+    """The final lateral and AP show both probes in one frame: each picture belongs to a shot of either side."""
+    shots = {shot["id"]: shot for shot in case["shots"]}
+    for name in (FINAL, AP):
+        shot = shots[name]
+        marks = shot["marks"]
+        x, y = marks["tip"][0] if isinstance(marks["tip"][0], list) else marks["tip"]
+        # The lateral's comes from behind like the first, the AP's from the other side.
+        other = (x + 14.0, y + 13.0) if name == FINAL else (x - 26.0, y + 9.0)
+        start = (other[0] + 240.0, other[1] - 30.0) if name == FINAL else (other[0] - 150.0, other[1] - 120.0)
+        out = work / f"both-{name}.png"
+        second_probe(Image.open(shot["image"]), other, start).save(out)
+        shot["image"] = str(out)
+        shot.pop("digest", None)
+        left = json.loads(json.dumps(shot))
+        left["id"], left["side"], left["labels"] = name.replace("right", "left"), "left", []
+        left["marks"]["tip"] = [list(other)] if isinstance(marks["tip"][0], list) else list(other)
+        case["shots"].append(left)
+    return case
 
 
 def annotated(case):
@@ -93,8 +124,8 @@ def main():
         work = pathlib.Path(folder)
         plain, cluttered = work / "plain.case.json", work / "cluttered.case.json"
         plain.write_text(json.dumps(case))
-        cluttered.write_text(json.dumps(annotated(json.loads(json.dumps(case)))))
-        for file, title, name in ((plain, "The demonstration", "plain"), (cluttered, "The same with annotations", "annotated")):
+        cluttered.write_text(json.dumps(with_both_probes(annotated(json.loads(json.dumps(case))), work)))
+        for file, title, name in ((plain, "The demonstration", "plain"), (cluttered, "The same with annotations and both probes in one frame", "annotated")):
             lines += [f"## {title}", ""]
             for kind, (said, shots) in KINDS.items():
                 lines += [f"### {said}", ""]

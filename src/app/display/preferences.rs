@@ -5,6 +5,7 @@ use std::collections::BTreeMap;
 
 use crate::scene::drawing::theme::Mode;
 use crate::scene::overlay::{Layer, LayerSet};
+use crate::scene::page::paper::PaperSize;
 
 /// A column at the side of the picture.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -48,6 +49,8 @@ pub struct Display {
     pub local_contrast: bool,
     /// Whether marks are proposed without being asked for.
     pub proposes: bool,
+    /// What reports are printed on.
+    pub paper: PaperSize,
 }
 
 /// The steps of the text's size.
@@ -70,6 +73,7 @@ impl Default for Display {
             memory_mib: 1024,
             local_contrast: false,
             proposes: true,
+            paper: PaperSize::default(),
         }
     }
 }
@@ -106,7 +110,8 @@ impl Display {
             Layer::ALL.into_iter().filter(|layer| self.layers.has(*layer)).map(Layer::key).collect();
         let contrast = if self.local_contrast { "local" } else { "plain" };
         let marks = if self.proposes { "proposed" } else { "by-hand" };
-        format!("{mode} {} {} {} {contrast} {marks}", self.text_scale, layers.join(","), self.memory_mib)
+        let (layers, paper) = (layers.join(","), self.paper.key());
+        format!("{mode} {} {layers} {} {contrast} {marks} {paper}", self.text_scale, self.memory_mib)
     }
 
     /// Takes up what was remembered; what cannot be understood stays as it is.
@@ -141,6 +146,9 @@ impl Display {
             Some("by-hand") => self.proposes = false,
             _ => {}
         }
+        let paper =
+            words.next().and_then(|word| PaperSize::ALL.into_iter().find(|paper| paper.key() == word));
+        self.paper = paper.unwrap_or(self.paper);
     }
 
     /// The layers that are drawn just now.
@@ -162,6 +170,7 @@ mod tests {
             memory_mib: 2048,
             local_contrast: true,
             proposes: false,
+            paper: PaperSize::Letter,
             ..Display::default()
         };
         display.layers = display.layers.without(Layer::Ruler);

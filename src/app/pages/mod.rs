@@ -243,7 +243,10 @@ pub(crate) fn chosen(state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects
 pub(crate) fn perform(work: PageWork, cancel: &Cancel, say: &mut (dyn FnMut(Outcome) + Send)) -> PageDone {
     match work {
         PageWork::Compare(work) => PageDone::Compare(compare::perform(work)),
-        PageWork::Figure(work) => PageDone::Figure(figure::drawing::perform(work)),
+        PageWork::Figure(work) => {
+            let mut said = |done| say(Outcome::Page(PageDone::Figure(done)));
+            PageDone::Figure(figure::drawing::perform(work, cancel, &mut said))
+        }
         PageWork::Series(work) => PageDone::Series(series::work::perform(work, cancel, say)),
         PageWork::Practice(work) => PageDone::Practice(practice::perform(work, cancel)),
         PageWork::Present(work) => PageDone::Present(Box::new(presenting::work::perform(*work))),

@@ -24,6 +24,8 @@ pub enum Stoppable {
     Series,
     /// Marks are being proposed.
     Proposing,
+    /// Questions and answers of a whole case are being written.
+    Questions,
 }
 
 /// Something to be done at the edge.
@@ -243,6 +245,7 @@ impl Stoppable {
             Effect::Open { .. } => Some(Self::Opening),
             Effect::Propose(_) => Some(Self::Proposing),
             Effect::Page(PageWork::Series(work)) if work.is_reading() => Some(Self::Series),
+            Effect::Page(PageWork::Figure(work)) if work.can_stop() => Some(Self::Questions),
             _ => None,
         }
     }
@@ -274,6 +277,7 @@ impl Outcome {
         match self {
             Self::Progress { .. } => Some(Stoppable::Opening),
             Self::Page(PageDone::Series(done)) if done.is_progress() => Some(Stoppable::Series),
+            Self::Page(PageDone::Figure(done)) if done.is_progress() => Some(Stoppable::Questions),
             _ => None,
         }
     }

@@ -42,6 +42,16 @@ impl AuditTable {
 /// A table. `bodies` are those that the audit is of, in its order; `listed` are the same in the order of the table.
 #[must_use]
 pub fn csv_text(table: AuditTable, listed: &[&Treated], bodies: &[&Treated], audit: &Audit) -> String {
+    text(table, b',', listed, bodies, audit)
+}
+
+/// The same with tabs between the cells, as spreadsheets take it from the clipboard.
+#[must_use]
+pub fn tabbed_text(table: AuditTable, listed: &[&Treated], bodies: &[&Treated], audit: &Audit) -> String {
+    text(table, b'\t', listed, bodies, audit)
+}
+
+fn text(table: AuditTable, between: u8, listed: &[&Treated], bodies: &[&Treated], audit: &Audit) -> String {
     let lines = match table {
         AuditTable::Bodies => of_bodies(listed),
         AuditTable::Shares => of_shares(audit),
@@ -49,7 +59,7 @@ pub fn csv_text(table: AuditTable, listed: &[&Treated], bodies: &[&Treated], aud
         AuditTable::Errors => of_errors(audit),
         AuditTable::Sums => of_sums(bodies, audit),
     };
-    let mut writer = csv::Writer::from_writer(Vec::new());
+    let mut writer = csv::WriterBuilder::new().delimiter(between).from_writer(Vec::new());
     for line in lines {
         // Writing to memory does not fail, and every line has the same columns.
         let _ = writer.write_record(&line);

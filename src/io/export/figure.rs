@@ -91,7 +91,11 @@ impl Chosen {
     }
 }
 
-fn frame(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
+/// The frame of a shot.
+///
+/// # Errors
+/// One sentence, where it cannot be opened.
+pub(super) fn frame(case_file: &Path, shot: &Shot) -> Result<Frame, String> {
     let file = case_file.display();
     let path = picture_path(case_file, &shot.image).map_err(|text| format!("{file}: {}: {text}", shot.id))?;
     let opened = Source::open(&path).and_then(|source| source.frame(shot.frame));

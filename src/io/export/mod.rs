@@ -3,7 +3,7 @@
 //! Nothing of the machine goes into a file: no paths, no names, no times. Reading order: [`svg`], [`raster`], [`png`], [`pdf`], which each draw
 //! the same primitives (pixels and PDF in the order of `surface`);
 //! [`result`], [`json`], [`csv`], [`change`], [`proposal`], [`reliability`], [`rereading`], [`audit`], [`audit_tables`],
-//! [`mod@figure`], [`comparison`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
+//! [`mod@figure`], [`questions`], [`comparison`], [`report`]; [`case_folder`] (a whole case to give away); [`mod@dicom`] (objects for an archive); [`mod@frame`].
 
 use std::path::Path;
 
@@ -28,6 +28,7 @@ pub mod pdf;
 pub(crate) mod plan;
 pub mod png;
 pub mod proposal;
+pub mod questions;
 pub mod raster;
 pub mod reliability;
 pub mod report;

@@ -34,18 +34,55 @@ pub fn document(pages: &[Page], theme: &Theme) -> Result<Vec<u8>, ExportError> {
     if pages.is_empty() {
         return Err(ExportError::Drawing("there is no page".to_owned()));
     }
-    let fonts = typefaces().map(|data| Font::new(data.to_vec().into(), 0));
-    let mut document =
-        Document::new_with(SerializeSettings { xmp_metadata: false, ..SerializeSettings::default() });
+    let mut document = PdfDocument::default();
     for page in pages {
+        document.add(page, theme)?;
+    }
+    document.finish()
+}
+
+/// A document to which pages are added in turn, so that not all of them need be there at once.
+pub struct PdfDocument {
+    document: Document,
+    fonts: Vec<Option<Font>>,
+}
+
+impl std::fmt::Debug for PdfDocument {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("PdfDocument").finish_non_exhaustive()
+    }
+}
+
+impl Default for PdfDocument {
+    fn default() -> Self {
+        let settings = SerializeSettings { xmp_metadata: false, ..SerializeSettings::default() };
+        let fonts = typefaces().map(|data| Font::new(data.to_vec().into(), 0));
+        Self { document: Document::new_with(settings), fonts: fonts.into_iter().collect() }
+    }
+}
+
+impl PdfDocument {
+    /// Adds a page.
+    ///
+    /// # Errors
+    /// A page without area, or one that cannot be drawn.
+    pub fn add(&mut self, page: &Page, theme: &Theme) -> Result<(), ExportError> {
         let (width, height) = (single(page.size.0 * page.scale), single(page.size.1 * page.scale));
         let no_room = || ExportError::Drawing("the page has no area".to_owned());
         let settings = PageSettings::from_wh(width, height).ok_or_else(no_room)?;
-        let mut sheet = document.start_page_with(settings);
-        PdfDrawing { surface: sheet.surface(), fonts: &fonts }.page(page, theme)?;
+        let mut sheet = self.document.start_page_with(settings);
+        PdfDrawing { surface: sheet.surface(), fonts: &self.fonts }.page(page, theme)?;
         sheet.finish();
+        Ok(())
     }
-    document.finish().map_err(|e| ExportError::Drawing(format!("{e:?}")))
+
+    /// The bytes of the whole document.
+    ///
+    /// # Errors
+    /// Pages that cannot be written together.
+    pub fn finish(self) -> Result<Vec<u8>, ExportError> {
+        self.document.finish().map_err(|e| ExportError::Drawing(format!("{e:?}")))
+    }
 }
 
 /// A page under way.

@@ -10,7 +10,7 @@ use crate::io::export::{ExportError, pdf};
 use crate::io::store::pictures::open_picture;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::page::paper::PaperSize;
-use crate::scene::report::report;
+use crate::scene::report::{ReportPart, report};
 
 /// A case's pictures and what is read of it.
 #[derive(Clone, Debug)]
@@ -53,10 +53,15 @@ impl OpenedCase {
     }
 }
 
-/// The report of a case as PDF.
+/// The report of a case as PDF; `parts` are put into it beside the bodies.
 ///
 /// # Errors
 /// A page that cannot be drawn.
-pub fn bytes(case: &Case, opened: &OpenedCase, paper: PaperSize) -> Result<Vec<u8>, ExportError> {
-    pdf::document(&report(case, &opened.readings, &opened.frames, paper), &Theme::light())
+pub fn bytes(
+    case: &Case,
+    opened: &OpenedCase,
+    paper: PaperSize,
+    parts: &[ReportPart],
+) -> Result<Vec<u8>, ExportError> {
+    pdf::document(&report(case, &opened.readings, &opened.frames, (paper, parts)), &Theme::light())
 }

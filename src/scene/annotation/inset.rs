@@ -30,7 +30,7 @@ pub struct Inset {
 }
 
 /// The inset of a label: in its corner, or in another one where that would lie on its own region or on another
-/// inset, or hide much of what matters; smaller than asked for where the room is small. `None` where no corner is free.
+/// inset, or hide a tip or much of what matters; smaller than asked for where the room is small. `None` where no corner is free.
 pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -> Option<Inset> {
     let LabelShape::Known { points, corner, times, .. } = &view.shot.labels.get(index)?.drawn else {
         return None;
@@ -48,8 +48,9 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
     let size = Vec2::new(seen.width() * times, seen.height() * times);
     let order = std::iter::once(*corner).chain(Corner::ALL.into_iter().filter(|other| other != corner));
     let boxes = order.map(|corner| in_corner(room, size, corner));
+    let tips = interest::tips(view);
     let free = |to: &Rect| {
-        let clear = !view.kept.iter().any(|kept| overlap(*to, *kept));
+        let clear = !view.kept.iter().chain(&tips).any(|kept| overlap(*to, *kept));
         clear && !overlap(*to, seen) && others.iter().all(|other| !overlap(*to, other.to.grown(MARGIN)))
     };
     // The corner that was asked for, unless another hides clearly less of tip, target, marks and bone.

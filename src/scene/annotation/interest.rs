@@ -6,6 +6,7 @@ use crate::measure::mark::{MarkKind, View as From};
 use crate::measure::settings::{Band, Rule};
 use crate::scene::annotation::AnnotatedView;
 use crate::scene::annotation::layout::Area;
+use crate::scene::drawing::shape::Rect;
 use crate::scene::overlay::shown_band;
 
 /// How far around the tip and around a mark words keep off, in points.
@@ -18,6 +19,19 @@ const ON_MARK: f64 = 60.0;
 const ON_BODY: f64 = 170.0;
 /// Steps of a side of the body.
 const STEPS: u32 = 8;
+
+/// Half the size of a tip's sign, with some room about it, in points.
+const SIGN: f64 = 4.0;
+
+/// The signs of the tips: no words stand on one, however crowded the image is.
+pub(super) fn tips(view: &AnnotatedView<'_>) -> Vec<Rect> {
+    let tips = view.shot.marks.placed().filter(|(at, _)| at.kind == MarkKind::Tip);
+    tips.map(|(_, p)| {
+        let at = (view.place)(p);
+        Rect::new(at.x, at.y, at.x, at.y).grown(SIGN)
+    })
+    .collect()
+}
 
 /// What is of interest on a shot, in points of the room.
 pub(super) fn areas(view: &AnnotatedView<'_>) -> Vec<Area> {

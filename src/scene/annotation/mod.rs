@@ -103,7 +103,7 @@ impl AnnotatedView<'_> {
         };
         let mut field = WordField {
             room: layout_room(self.room),
-            blocked: self.words_there(),
+            blocked: self.words_there().into_iter().chain(interest::tips(self)).collect(),
             areas: Vec::new(),
             lines: Vec::new(),
         };

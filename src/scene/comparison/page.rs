@@ -57,6 +57,30 @@ pub fn page(
     registration: &Registration,
     way: ShownAs,
 ) -> Result<Page, String> {
+    let column = if way == ShownAs::SideBySide { 0.5 * (WIDTH - MARGIN) } else { WIDTH };
+    let mut page = Sheet::new(MARGIN, MARGIN, WIDTH, raster(&to.shot, column));
+    if let Some(title) = case.title.as_deref().filter(|title| !title.trim().is_empty()) {
+        page.paragraph(title, Role::Text, TextSize::Large);
+        page.y += space::S2;
+    }
+    on_sheet(&mut page, case, found, [from, to], (registration, way))?;
+    page.rule();
+    page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
+    let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
+    Ok(page.finish(size, 1.0))
+}
+
+/// The two shots and what changed, over the whole width of a sheet.
+///
+/// # Errors
+/// One sentence, where the two show too little in common to be laid on each other.
+pub(crate) fn on_sheet(
+    page: &mut Sheet,
+    case: &Case,
+    found: &Comparison,
+    [from, to]: [Framed<'_>; 2],
+    (registration, way): (&Registration, ShownAs),
+) -> Result<(), String> {
     let options = FigureOptions {
         title: case.title.clone(),
         layers: Some(LayerSet::default()),
@@ -64,12 +88,8 @@ pub fn page(
         extent: Extent::AroundBody,
         style: FigureStyle::default(),
     };
-    let column = if way == ShownAs::SideBySide { 0.5 * (WIDTH - MARGIN) } else { WIDTH };
-    let mut page = Sheet::new(MARGIN, MARGIN, WIDTH, raster(&to.shot, column));
-    if let Some(title) = case.title.as_deref().filter(|title| !title.trim().is_empty()) {
-        page.paragraph(title, Role::Text, TextSize::Large);
-        page.y += space::S2;
-    }
+    let column = if way == ShownAs::SideBySide { 0.5 * (page.inner - MARGIN) } else { page.inner };
+    let left = page.left;
     let name = |what: &str, one: &Framed<'_>| {
         let shot = one.shot.shot;
         format!(
@@ -82,11 +102,11 @@ pub fn page(
         let top = page.y;
         let mut bottom = top;
         for (i, one) in [("earlier", &from), ("later", &to)].into_iter().enumerate() {
-            let x = if i == 0 { MARGIN } else { MARGIN + column + MARGIN };
+            let x = if i == 0 { left } else { left + column + MARGIN };
             page.y = top;
             page.lines(x, column, &name(one.0, one.1), Role::Text, TextSize::Small);
             page.y += space::S1;
-            pictured(&mut page, (x, column), case, &one.1.shot, &options);
+            pictured(page, (x, column), case, &one.1.shot, &options);
             bottom = bottom.max(page.y);
         }
         page.y = bottom + space::S3;
@@ -96,16 +116,13 @@ pub fn page(
         }
         page.y += space::S1;
         let across = (page.left, page.inner);
-        laid(&mut page, across, case, (found, [&from, &to]), registration, way)?;
+        laid(page, across, case, (found, [&from, &to]), registration, way)?;
         let words = if way == ShownAs::Difference { words::DIFFERENCE } else { words::MATCHED };
         page.paragraph(words, Role::WeakText, TextSize::Small);
         page.y += space::S2;
     }
-    changed(&mut page, case, found);
-    page.rule();
-    page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
-    let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
-    Ok(page.finish(size, 1.0))
+    changed(page, case, found);
+    Ok(())
 }
 
 /// Pixels to a point with which the picture's pixels become whole squares, at least two pixels to a point.

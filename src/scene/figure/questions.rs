@@ -32,17 +32,25 @@ pub const fn sentence(view: View) -> &'static str {
 #[must_use]
 pub fn questions(case: &Case, shots: &[FigureShot<'_>], options: &FigureOptions) -> Vec<Question> {
     let read: Vec<&FigureShot<'_>> = shots.iter().filter(|shot| shot.reading.is_read()).collect();
-    let several = read.len() > 1;
-    let question = |(i, shot): (usize, &&FigureShot<'_>)| {
-        let asked = sentence(shot.shot.view);
-        let title = if several { format!("{}. {asked}", i + 1) } else { asked.to_owned() };
-        let style = FigureStyle { kind: Some(FigureKind::Shot), ..options.style.clone() };
-        let with = |layers: Option<LayerSet>| {
-            let options =
-                FigureOptions { title: Some(title.clone()), layers, style: style.clone(), ..options.clone() };
-            figure(case, std::slice::from_ref(*shot), &[], &options)
-        };
-        Question { asked: with(None), answered: with(Some(options.layers.unwrap_or_default())) }
+    let number = |i: usize| (read.len() > 1).then_some(i + 1);
+    read.iter().enumerate().map(|(i, shot)| question(case, shot, number(i), options)).collect()
+}
+
+/// A question about one shot, with its number where there are several.
+#[must_use]
+pub fn question(
+    case: &Case,
+    shot: &FigureShot<'_>,
+    number: Option<usize>,
+    options: &FigureOptions,
+) -> Question {
+    let asked = sentence(shot.shot.view);
+    let title = number.map_or_else(|| asked.to_owned(), |number| format!("{number}. {asked}"));
+    let style = FigureStyle { kind: Some(FigureKind::Shot), ..options.style.clone() };
+    let with = |layers: Option<LayerSet>| {
+        let options =
+            FigureOptions { title: Some(title.clone()), layers, style: style.clone(), ..options.clone() };
+        figure(case, std::slice::from_ref(shot), &[], &options)
     };
-    read.iter().enumerate().map(question).collect()
+    Question { asked: with(None), answered: with(Some(options.layers.unwrap_or_default())) }
 }

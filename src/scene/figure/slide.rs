@@ -125,6 +125,7 @@ impl Slide<'_> {
     fn message(&self, inner: f64) -> Option<(String, TextSize)> {
         let title = self.options.title.as_deref().map(str::trim).filter(|title| !title.is_empty());
         let whole = match (title, self.common()) {
+            (Some(title), Some(body)) if title.ends_with(['?', '.', '!']) => format!("{title} {body}"),
             (Some(title), Some(body)) => format!("{title}: {body}"),
             (Some(title), None) => title.to_owned(),
             (None, body) => body?,

@@ -34,6 +34,15 @@ impl PaperSize {
         }
     }
 
+    /// Its name.
+    #[must_use]
+    pub const fn name(self) -> &'static str {
+        match self {
+            Self::A4 => "A4",
+            Self::Letter => "US Letter",
+        }
+    }
+
     /// Width and height in points of the layout, 72 points of paper to an inch of 25.4 mm.
     #[must_use]
     pub const fn size(self) -> (f64, f64) {

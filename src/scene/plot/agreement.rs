@@ -4,6 +4,7 @@ use crate::geom::point::Point;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 use crate::scene::drawing::type_metrics::width;
 use crate::scene::format;
+use crate::scene::plot::spread;
 use crate::stats::agreement::Agreement;
 
 /// Room on the left for the numbers of the axis, in points.
@@ -13,6 +14,8 @@ const RIGHT: f64 = 96.0;
 /// Room above and below.
 const TOP: f64 = 30.0;
 const BOTTOM: f64 = 44.0;
+/// Height of a line of words.
+const LINE: f64 = 16.0;
 /// Dashes of a limit, on and off.
 const DASH: (f64, f64) = (6.0, 4.0);
 
@@ -80,11 +83,14 @@ pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &AxisWords
         scene.marker(Point::new(across.at(p.x), up.at(p.y)), Glyph::Ring, Role::Text);
     }
     let right = room.max.x + 6.0;
-    for (name, value) in
-        [("lower limit", found.lower.value), ("bias", found.bias.value), ("upper limit", found.upper.value)]
-    {
+    let named =
+        [("upper limit", found.upper.value), ("bias", found.bias.value), ("lower limit", found.lower.value)];
+    let own = named.map(|(_, value)| up.at(value));
+    // Limits close to the bias have their words apart all the same.
+    let places = spread(&own, LINE, (room.min.y, room.max.y)).unwrap_or_else(|| own.to_vec());
+    for ((name, value), y) in named.into_iter().zip(places) {
         let said = format!("{name} {}", format::measured_briefly(value));
-        scene.text(text(Point::new(right, up.at(value)), &said, AlignX::Left));
+        scene.text(text(Point::new(right, y), &said, AlignX::Left));
     }
     let head = format!("{}: {} − {}", words.what, words.first, words.second);
     let head = if width(&head, crate::scene::drawing::shape::TextSize::Small) > size.0 {

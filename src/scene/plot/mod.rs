@@ -99,6 +99,17 @@ pub struct Chart {
 
 /// Length of the piece of a line in the key, in points.
 const PIECE: f64 = 26.0;
+/// The largest share of a chart's width that names at the ends of lines may take.
+const DIRECT: f64 = 0.34;
+
+/// The names of a chart's lines, written at their ends instead of in the key.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DirectNames {
+    /// Room that they need on the right, in points.
+    pub wide: f64,
+    /// Which layer, and at which level of the upright axis its name stands.
+    pub names: Vec<(usize, f64)>,
+}
 
 impl Axis {
     /// An axis with round numbers over this range; `words` says a number.
@@ -149,12 +160,11 @@ impl Chart {
     pub fn drawn(&self, (wide, high): (f64, f64)) -> Described {
         let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, wide, high));
         let line = Theme::points(TextSize::Small) + space::S1;
-        let head = self.head(wide);
+        let direct = self.direct((wide, high));
+        let head = self.head(wide, direct.is_some());
         let top = head.bounds.max.y;
         scene.shapes.extend(head.shapes);
-        let numbers = self.y.ticks.iter().map(|(_, words)| width(words, TextSize::Small)).fold(0.0, f64::max);
-        let left = space::S2 + numbers + space::S2;
-        let room = Rect::new(left, top + line, wide - space::S4, high - 2.0 * line - space::S1);
+        let room = self.room((wide, high), top, direct.as_ref().map_or(0.0, |direct| direct.wide));
         let name = Text::new(Point::new(space::S2, top + 0.5 * line - 2.0), &self.y.label, Role::WeakText);
         scene.text(name);
         if room.width() > 20.0 && room.height() > 20.0 {
@@ -164,15 +174,61 @@ impl Chart {
                 self.layer(&mut scene, room, &place, layer);
             }
             self.limit_names(&mut scene, room, &place, line);
+            for (index, level) in direct.into_iter().flat_map(|direct| direct.names) {
+                let at = Point::new(room.max.x + space::S2, place(self.x.high, level).y);
+                let name = self.layers.get(index).and_then(PlotLayer::in_key).unwrap_or_default();
+                scene.text(Text::new(at, name, Role::Text));
+            }
         }
         Described { scene, words: self.words.clone() }
     }
 
-    /// Its title, and the key to what is in it, in as many lines as that needs.
-    #[must_use]
-    pub fn head(&self, wide: f64) -> Scene {
+    /// Where the numbers are drawn, below a head of this height and with this much room on the right.
+    fn room(&self, (wide, high): (f64, f64), top: f64, right: f64) -> Rect {
         let line = Theme::points(TextSize::Small) + space::S1;
-        let key = self.key_rows(wide - 2.0 * space::S3, line);
+        let numbers = self.y.ticks.iter().map(|(_, words)| width(words, TextSize::Small)).fold(0.0, f64::max);
+        let left = space::S2 + numbers + space::S2;
+        // The last number of the level axis stands half beyond the end of it.
+        let last = self.x.ticks.last().map_or(0.0, |(_, words)| 0.5 * width(words, TextSize::Small) + 2.0);
+        Rect::new(left, top + line, wide - (space::S4 + right).max(last), high - 2.0 * line - space::S1)
+    }
+
+    /// The names of the lines at their ends, where all of them have room there in a drawing of this size: no wider than a
+    /// third of it, none further from its line than a line of words and a half.
+    #[must_use]
+    pub fn direct(&self, (wide, high): (f64, f64)) -> Option<DirectNames> {
+        let line = Theme::points(TextSize::Small) + space::S1;
+        let mut ends = Vec::new();
+        let mut widest = 0.0_f64;
+        for (index, layer) in self.layers.iter().enumerate() {
+            let PlotLayer::Line { points, name, .. } = layer else { continue };
+            if !name.is_empty() {
+                ends.push((index, points.last()?.1));
+                widest = widest.max(width(name, TextSize::Small));
+            }
+        }
+        let right = widest + space::S2;
+        let room = self.room((wide, high), self.head(wide, true).bounds.max.y, right);
+        if ends.is_empty() || right > DIRECT * wide || room.height() < 3.0 * line || room.width() < 20.0 {
+            return None;
+        }
+        let place = self.placing(room);
+        ends.sort_by(|a, b| b.1.total_cmp(&a.1));
+        let own: Vec<f64> = ends.iter().map(|(_, y)| place(self.x.high, *y).y).collect();
+        let half = 0.5 * line;
+        let spread = spread(&own, line, (room.min.y + half, room.max.y - half))?;
+        let far = own.iter().zip(&spread).any(|(own, now)| (own - now).abs() > 1.5 * line);
+        let level = |y: f64| self.y.low + (room.max.y - y) / room.height() * (self.y.high - self.y.low);
+        let names = ends.iter().zip(spread).map(|((index, _), y)| (*index, level(y))).collect();
+        (!far).then_some(DirectNames { wide: right, names })
+    }
+
+    /// Its title, and the key to what is in it, in as many lines as that needs; without the lines where their names stand
+    /// at their ends.
+    #[must_use]
+    pub fn head(&self, wide: f64, direct: bool) -> Scene {
+        let line = Theme::points(TextSize::Small) + space::S1;
+        let key = self.key_rows(wide - 2.0 * space::S3, line, direct);
         let high = line + space::S1 + key.last().map_or(0.0, |(_, y, _)| y + line);
         let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, wide, high));
         scene.text(Text::new(Point::new(space::S2, 0.5 * line + 2.0), &self.title, Role::Text));
@@ -191,11 +247,12 @@ impl Chart {
     }
 
     /// Where each layer stands in the key: from the left, from the top, and which it is.
-    fn key_rows(&self, room: f64, line: f64) -> Vec<(f64, f64, usize)> {
+    fn key_rows(&self, room: f64, line: f64, direct: bool) -> Vec<(f64, f64, usize)> {
         let (mut x, mut y) = (0.0, 0.0);
         let mut rows = Vec::new();
         for (index, layer) in self.layers.iter().enumerate() {
-            let Some(name) = layer.in_key() else { continue };
+            let at_its_end = direct && matches!(layer, PlotLayer::Line { .. });
+            let Some(name) = layer.in_key().filter(|_| !at_its_end) else { continue };
             let needed = PIECE + space::S2 + width(name, TextSize::Small) + space::S4;
             if x > 0.0 && x + needed > room {
                 (x, y) = (0.0, y + line);
@@ -312,6 +369,27 @@ impl Chart {
     }
 }
 
+/// Places along a line, given in their order, moved as little as needs be to be so far `apart` and within `room`; none where
+/// there is no room for all.
+pub(crate) fn spread(places: &[f64], apart: f64, (low, high): (f64, f64)) -> Option<Vec<f64>> {
+    let mut free = low;
+    let mut spread: Vec<f64> = places
+        .iter()
+        .map(|&place| {
+            let at = place.max(free);
+            free = at + apart;
+            at
+        })
+        .collect();
+    // What came to lie beyond the end is pushed back, and what is before it with it.
+    let mut most = high;
+    for at in spread.iter_mut().rev() {
+        *at = at.min(most);
+        most = *at - apart;
+    }
+    spread.first().is_none_or(|first| *first >= low - 1e-9).then_some(spread)
+}
+
 /// Places of which those that would cover each other are drawn once: half a point apart is seen as one.
 pub(crate) fn thinned(places: impl Iterator<Item = Point>) -> Vec<Point> {
     let mut seen = std::collections::BTreeSet::new();
@@ -393,6 +471,34 @@ mod tests {
             places.windows(2).all(|two| two[1].0 - two[0].0 >= Theme::points(TextSize::Small)),
             "{places:?}"
         );
+    }
+
+    /// By hand: two at one place part by one line; the last has no room below and pushes the others up.
+    #[test]
+    fn places_are_spread_as_little_as_needs_be() {
+        assert_eq!(spread(&[10.0, 10.0, 50.0], 12.0, (0.0, 60.0)), Some(vec![10.0, 22.0, 50.0]));
+        assert_eq!(spread(&[55.0, 58.0], 12.0, (0.0, 60.0)), Some(vec![48.0, 60.0]));
+        assert_eq!(spread(&[5.0, 6.0], 12.0, (0.0, 10.0)), None);
+    }
+
+    #[test]
+    fn lines_are_named_at_their_ends_where_there_is_room_and_in_the_key_elsewhere() {
+        let mut chart = chart();
+        chart.y = Axis::round("Sum", (0.0, 40.0), format::rounded);
+        let direct = chart.direct((400.0, 300.0)).expect("room for two names");
+        assert_eq!(direct.names.len(), 2);
+        let drawn = chart.drawn((400.0, 300.0)).scene;
+        let at = |name: &str| {
+            drawn.shapes.iter().find_map(|shape| match shape {
+                Shape::Text(text) if text.words == name => Some(text.at),
+                _ => None,
+            })
+        };
+        let (first, second) = (at("first").unwrap(), at("second").unwrap());
+        assert!(first.x > 300.0 && second.x > 300.0 && second.y < first.y, "higher lines have higher names");
+        assert!(at("a band").unwrap().y < 60.0, "what is no line stays in the key");
+        // In a narrow drawing the names would take too much of it.
+        assert_eq!(chart.direct((90.0, 300.0)), None);
     }
 
     /// Ticks once read 2.500, 2, 0.5000 on one axis.

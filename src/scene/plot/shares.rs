@@ -26,7 +26,9 @@ pub fn drawn(audit: &Audit, wide: f64) -> Described {
 #[must_use]
 pub fn rows(shares: &[Share], wide: f64) -> Described {
     let line = Theme::points(TextSize::Small) + space::S1;
-    let top = 2.0 * line + space::S2;
+    // What the numbers beside the groups are stands behind the key, or below it where the key needs the whole width.
+    let below = key_width() + space::S2 + width(COUNTS, TextSize::Small) > wide;
+    let top = (if below { 3.0 } else { 2.0 }) * line + space::S2;
     #[expect(clippy::cast_precision_loss, reason = "a few groups")]
     let high = top + ROW * shares.len() as f64 + line + space::S2;
     let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, wide, high));
@@ -40,7 +42,7 @@ pub fn rows(shares: &[Share], wide: f64) -> Described {
     );
     let title = "Proportion of bodies with the final tip in the target, with Wilson 95 % interval";
     scene.text(Text::new(Point::new(space::S2, 0.5 * line), title, Role::Text));
-    key(&mut scene, Point::new(space::S2, 1.5 * line + 2.0));
+    key(&mut scene, Point::new(space::S2, 1.5 * line + 2.0), if below { line } else { 0.0 });
     axis(&mut scene, room, line);
     let mut y = room.min.y;
     let mut before = None;
@@ -72,7 +74,17 @@ const fn glyph(undecided: Undecided) -> Glyph {
     }
 }
 
-fn key(scene: &mut Scene, mut at: Point) {
+/// What stands beside the groups.
+const COUNTS: &str = "group, number of bodies";
+
+/// Width of the three entries of the key.
+fn key_width() -> f64 {
+    let of = |undecided| 34.0 + width(way(undecided).1, TextSize::Small) + space::S4;
+    Undecided::ALL.into_iter().map(of).sum()
+}
+
+fn key(scene: &mut Scene, mut at: Point, below: f64) {
+    let left = at.x;
     for undecided in Undecided::ALL {
         let (role, words) = way(undecided);
         scene.line(vec![at, Point::new(at.x + 26.0, at.y)], role);
@@ -80,7 +92,8 @@ fn key(scene: &mut Scene, mut at: Point) {
         scene.text(Text::new(Point::new(at.x + 34.0, at.y), words, Role::Text));
         at.x += 34.0 + width(words, TextSize::Small) + space::S4;
     }
-    scene.text(Text::new(at, "group, number of bodies", Role::WeakText));
+    let counts = if below > 0.0 { Point::new(left, at.y + below) } else { at };
+    scene.text(Text::new(counts, COUNTS, Role::WeakText));
 }
 
 fn axis(scene: &mut Scene, room: Rect, line: f64) {

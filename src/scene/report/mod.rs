@@ -1,6 +1,6 @@
 //! The case on paper: a cover page, a page for each level and side with its final stills, then all shots as small pictures.
 //!
-//! Reading order: [`cover`], [`level`], [`appendix`], [`contact`] (shots as small pictures).
+//! Reading order: [`cover`], [`level`], `added` (comparisons, tip paths), [`appendix`], [`contact`] (shots as small pictures).
 
 use crate::case::document::Case;
 use crate::case::image::frame::Frame;
@@ -9,6 +9,7 @@ use crate::case::readings::CaseReadings;
 use crate::scene::page::Page;
 use crate::scene::page::paper::{Paper, PaperSize};
 
+mod added;
 mod appendix;
 mod contact;
 mod cover;
@@ -16,14 +17,21 @@ mod level;
 pub mod series;
 mod told;
 
+pub use added::ReportPart;
 use told::{CaseReport, UNTITLED};
 
 /// The pages of a case's report. `frames` are the shots' pictures in the case's order, where they can be opened.
 ///
 /// What may be words outside a picture's round field is covered, whether the case covers it or not; a whole picture
 /// that its file says has words in it, and of which nothing is covered, is not shown.
+/// `parts` are put between the bodies and the appendix.
 #[must_use]
-pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>], size: PaperSize) -> Vec<Page> {
+pub fn report(
+    case: &Case,
+    readings: &CaseReadings,
+    frames: &[Option<Frame>],
+    (size, parts): (PaperSize, &[ReportPart]),
+) -> Vec<Page> {
     let shown = case.shots.iter().enumerate();
     let shown = shown.map(|(i, shot)| contact::guarded(shot, frames.get(i).and_then(Option::as_ref)));
     let told = CaseReport { case, readings, frames, shown: shown.collect(), plan: plan(case, readings) };
@@ -38,6 +46,7 @@ pub fn report(case: &Case, readings: &CaseReadings, frames: &[Option<Frame>], si
     for (level, sides) in &levels {
         sides.iter().for_each(|side| level::write(&mut paper, &told, *level, *side));
     }
+    parts.iter().for_each(|part| added::write(&mut paper, &told, *part));
     appendix::write(&mut paper, &told, &levels);
     paper.finish()
 }
@@ -52,7 +61,7 @@ mod tests {
     fn words(case: &Case) -> String {
         let readings = read_case(case, |_| Picture::NotLookedAt, None);
         let frames = vec![None; case.shots.len()];
-        let pages = report(case, &readings, &frames, PaperSize::A4);
+        let pages = report(case, &readings, &frames, (PaperSize::A4, &[]));
         pages.iter().flat_map(Page::words).collect::<Vec<_>>().join("\n")
     }
 

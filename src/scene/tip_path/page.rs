@@ -51,9 +51,18 @@ pub fn page(case: &Case, way: &TipRun) -> Page {
     let title = case.title.as_deref().map(str::trim).filter(|title| !title.is_empty());
     let heading = title.map_or_else(|| way.name(), |title| format!("{title}, {}", way.name()));
     page.paragraph(&heading, Role::Text, TextSize::Large);
+    on_sheet(&mut page, case, way);
+    page.rule();
+    page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
+    let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
+    page.finish(size, 1.0)
+}
+
+/// The drawings, the lines over the shots and the words, over the whole width of a sheet.
+pub(crate) fn on_sheet(page: &mut Sheet, case: &Case, way: &TipRun) {
     page.paragraph(tip_path::HEADING, Role::WeakText, TextSize::Small);
     page.y += space::S3;
-    let size = ((WIDTH - 2.0 * space::S3) / 3.0, DRAWING);
+    let size = ((page.inner - 2.0 * space::S3) / 3.0, DRAWING);
     let mut x = page.left;
     for drawn in drawings(case, way, size) {
         page.drawing(x, drawn.scene);
@@ -63,7 +72,7 @@ pub fn page(case: &Case, way: &TipRun) -> Page {
     for sentence in lie(case, way).sentences() {
         page.paragraph(&sentence, Role::WeakText, TextSize::Small);
     }
-    let (scene, _) = chart(way, &case.settings, (WIDTH, CHART));
+    let (scene, _) = chart(way, &case.settings, (page.inner, CHART));
     page.drawing(page.left, scene);
     page.y += CHART + space::S3;
     for line in way.moment_lines(case) {
@@ -77,10 +86,6 @@ pub fn page(case: &Case, way: &TipRun) -> Page {
         page.paragraph(why, Role::WeakText, TextSize::Small);
     }
     page.y += space::S2;
-    page.rule();
-    page.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
-    let size = (page.inner + 2.0 * MARGIN, page.y + MARGIN - space::S1);
-    page.finish(size, 1.0)
 }
 
 #[cfg(test)]

@@ -37,6 +37,7 @@ pub fn page_ui(
     asked: &mut Asked,
 ) {
     figure::copy_ui(ui, state, asked);
+    series::copy_ui(ui, state, asked);
     match state.pages.shown {
         Page::Picture => {}
         Page::Compare => compare::page_ui(ui, state, &mut memory.compare, textures, asked),

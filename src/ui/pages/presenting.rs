@@ -67,14 +67,14 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut PresentingMemory, asked:
             format!("The slide: {}", drawn.words)
         }
         Some(Err(sentences)) => {
-            let font = look::font(TextSize::Large);
             let text = sentences.join("\n");
-            let galley = ui.painter().layout(text.clone(), font, colour(theme.text), 0.8 * rect.width());
-            let at = Rect::from_center_size(rect.center(), galley.size()).min;
-            ui.painter().galley(at, galley, colour(theme.text));
+            words_ui(ui, rect, &text, TextSize::Large);
             text
         }
-        None => "The slide is being drawn.".to_owned(),
+        None => {
+            words_ui(ui, rect, "Drawing…", TextSize::Body);
+            "The slide is being drawn.".to_owned()
+        }
     };
     response.widget_info(|| WidgetInfo::labeled(Part::Image, true, words.clone()));
     if response.clicked() && presenting_goes_on(state) {
@@ -84,6 +84,14 @@ pub fn page_ui(ui: &mut Ui, state: &State, memory: &mut PresentingMemory, asked:
         ui.ctx().set_cursor_icon(CursorIcon::None);
         pointer_ui(ui, rect, at);
     }
+}
+
+/// Words in the middle of the room.
+fn words_ui(ui: &Ui, rect: Rect, words: &str, size: TextSize) {
+    let text = colour(Theme::dark().text);
+    let galley = ui.painter().layout(words.to_owned(), look::font(size), text, 0.8 * rect.width());
+    let at = Rect::from_center_size(rect.center(), galley.size()).min;
+    ui.painter().galley(at, galley, text);
 }
 
 /// Whether a click leads on; at the last slide it does nothing, and no hint comes up before the audience.

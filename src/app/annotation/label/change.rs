@@ -1,5 +1,7 @@
 //! The changes themselves: each is one edit of the shot's labels.
 
+use crate::app::annotation::label::alignment::in_line;
+use crate::app::annotation::label::draft::DraggedWords;
 use crate::app::annotation::label::{self, Grip, LabelCommand, begin, is_whole};
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
@@ -7,10 +9,11 @@ use crate::app::session::editor::Editor;
 use crate::app::session::mode::{LabelChange, Mode, Tool};
 use crate::app::session::notice::Weight;
 use crate::case::annotation::copied::carried;
-use crate::case::annotation::list::{LabelBox, PointedLine, in_line, reordered};
+use crate::case::annotation::list::{self, LabelBox, PointedLine, reordered};
 use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::edit::{Description, Edit};
 use crate::geom::point::{Point, Vec2};
+use crate::scene::drawing::shape::Rect;
 use crate::scene::format;
 use crate::scene::overlay::LayerSet;
 
@@ -61,11 +64,13 @@ pub(super) fn act(editor: &mut Editor, layers: LayerSet, ask: LabelCommand) {
             document.labelling.chosen = vec![index];
             document.labelling.grip = grip;
             document.labelling.placed.clear();
+            document.labelling.dragged = None;
             document.begin_change(Mode::Annotating(Some(LabelChange::Moving(index, grip))));
         }
+        LabelCommand::Drag(index, Grip::Words, by) => drag_words(editor, layers, index, by),
         LabelCommand::Drag(index, grip, by) => shift(editor, layers, index, grip, by),
         // Whatever went on has been ended by now.
-        LabelCommand::Done => {}
+        LabelCommand::Done => document.labelling.dragged = None,
         LabelCommand::Say(index, words) => {
             if !document.is_changing_label() {
                 document.begin_change(Mode::Annotating(Some(LabelChange::Words(index))));
@@ -234,6 +239,31 @@ fn shift(editor: &mut Editor, layers: LayerSet, index: usize, grip: Grip, by: Ve
     });
 }
 
+/// Moves the words of a label by pixels of the picture, in line with other words where they come near.
+fn drag_words(editor: &mut Editor, layers: LayerSet, index: usize, by: Vec2) {
+    let before = editor.document.as_ref().and_then(|document| document.labelling.dragged.as_ref());
+    let from = before.map(|dragged| dragged.free).or_else(|| words_at(editor, layers, index));
+    let (Some(from), Some(drawn)) = (from, label::drawn(editor, layers)) else {
+        return shift(editor, layers, index, Grip::Words, by);
+    };
+    let free = from + by;
+    let transform = editor.transform();
+    let Some((_, own)) = drawn.boxes.iter().find(|(of, _)| *of == index) else { return };
+    let middle = transform.to_canvas(free);
+    let half = Vec2::new(0.5 * own.width(), 0.5 * own.height());
+    let own = Rect { min: middle - half, max: middle + half };
+    let others: Vec<Rect> =
+        drawn.boxes.iter().filter(|(of, _)| *of != index).map(|(_, rect)| *rect).collect();
+    let found = in_line(own, &others);
+    let Some(document) = editor.document.as_mut() else { return };
+    if !document.is_changing_label() {
+        document.begin_change(Mode::Annotating(Some(LabelChange::Moving(index, Grip::Words))));
+    }
+    let guides = found.guides.into_iter().map(|ends| ends.map(|p| transform.to_image(p))).collect();
+    document.labelling.dragged = Some(DraggedWords { free, guides });
+    change(editor, index, |label| label.text_at = Some(transform.to_image(middle + found.by)));
+}
+
 /// Where a label's words stand just now, in image coordinates.
 fn words_at(editor: &Editor, layers: LayerSet, index: usize) -> Option<Point> {
     let drawn = label::drawn(editor, layers)?;
@@ -256,7 +286,7 @@ fn align(editor: &mut Editor, layers: LayerSet, edge: PointedLine) {
         .collect();
     let transform = editor.transform();
     let mut all = labels(document).to_vec();
-    for (words, to) in standing.iter().zip(in_line(&standing, edge)) {
+    for (words, to) in standing.iter().zip(list::in_line(&standing, edge)) {
         if let Some(label) = all.get_mut(words.index) {
             label.text_at = Some(transform.to_image(to));
         }

@@ -19,6 +19,17 @@ pub struct LabelDraft {
     pub grip: Grip,
     /// How many labels have been made, so that whoever shows their words can tell a new one.
     pub made: u32,
+    /// The words that are being dragged.
+    pub dragged: Option<DraggedWords>,
+}
+
+/// Words that are being dragged.
+#[derive(Clone, Debug, PartialEq)]
+pub struct DraggedWords {
+    /// Where their middle would be if nothing brought them in line, in image coordinates.
+    pub free: Point,
+    /// The lines that they came to stand on, likewise.
+    pub guides: Vec<[Point; 2]>,
 }
 
 impl Default for LabelDraft {
@@ -30,6 +41,7 @@ impl Default for LabelDraft {
             chosen: Vec::new(),
             grip: Grip::Whole,
             made: 0,
+            dragged: None,
         }
     }
 }

@@ -1,7 +1,8 @@
 //! Labels on the picture: making, choosing, moving, saying, ordering, bringing in line, carrying to another shot.
 //!
 //! Reading order: this file for what is under way and what can be asked for, [`entry`] for how that presents itself,
-//! [`grip`] for what the pointer and the arrows take hold of, `escape` for what Esc does, `change` for the changes themselves.
+//! [`grip`] for what the pointer and the arrows take hold of, `escape` for what Esc does, `change` for the changes themselves, `alignment` for words that come in line while they
+//! are dragged.
 
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::command::stride::{Stride, Way};
@@ -17,6 +18,7 @@ use crate::scene::annotation::{self, PlacedAnnotations};
 use crate::scene::drawing::shape::Rect;
 use crate::scene::overlay::{Layer, LayerSet};
 
+mod alignment;
 mod change;
 pub mod draft;
 pub mod entry;

@@ -59,6 +59,8 @@ pub enum CompareCommand {
     Save,
     /// Put it on the clipboard.
     Copy,
+    /// Put it into the report.
+    IntoReport,
 }
 
 impl CompareMode {
@@ -104,6 +106,9 @@ impl CommandOfPage for CompareCommand {
                 "Save both shots as shown here, with what changed, as PNG, SVG or PDF.",
             ),
             Self::Copy => ("Copy", "Copy the comparison to the clipboard as an image."),
+            Self::IntoReport => {
+                ("Put into report", "Add this comparison, as shown here, to the case report.")
+            }
             Self::Refine => (
                 "Refine registration",
                 "Refine the registration from the images, and report how far that moves it and whether it is reliable.",
@@ -165,6 +170,13 @@ impl CommandOfPage for CompareCommand {
                 unless(page.showing != Some(Showing::Whole), "The whole images are shown already.")
             }
             Self::Body => unless(page.showing.is_some(), "The body is shown already."),
+            Self::IntoReport => match (&page.registered, page.in_report()) {
+                (Some(Ok(_)), Some(part)) => unless(
+                    !state.pages.figure.in_report.contains(&part),
+                    "This comparison is in the report already.",
+                ),
+                _ => unless(false, "There is no comparison: choose two shots that can be compared."),
+            },
             Self::Save | Self::Copy => match (&page.registered, state.pages.figure.writing) {
                 (Some(Ok(_)), false) => None,
                 (Some(Ok(_)), true) => unless(false, "A file is being written. Wait until it is done."),

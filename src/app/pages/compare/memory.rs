@@ -3,6 +3,7 @@
 use crate::align::registration::Registration;
 use crate::app::display::viewport::Canvas;
 use crate::app::display::viewport::Showing;
+use crate::app::pages::figure::memory::InReport;
 use crate::app::session::document::Document;
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Shot;
@@ -82,6 +83,12 @@ impl Compare {
         let [from, to] = self.shots.as_ref()?;
         let place = |id: &String| document.case().shots.iter().position(|shot| shot.id == *id);
         Some([place(from)?, place(to)?])
+    }
+
+    /// What of it is put into the report; none without two shots.
+    #[must_use]
+    pub(super) fn in_report(&self) -> Option<InReport> {
+        Some(InReport::Comparison(self.shots.clone()?, self.position, self.shown_as()))
     }
 
     /// How the two are shown, as a page of paper has it.

@@ -208,6 +208,11 @@ pub(super) fn update(state: &mut State, ask: CompareCommand, effects: &mut Vec<E
         CompareCommand::Body => state.pages.compare.showing = None,
         CompareCommand::Save => page_file::ask(state, COMPARISON, "comparison.png", effects),
         CompareCommand::Copy => to_file(state, None, effects),
+        CompareCommand::IntoReport => {
+            if let Some(part) = state.pages.compare.in_report() {
+                figure::put_into_report(state, part);
+            }
+        }
     }
 }
 

@@ -4,12 +4,14 @@ use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{NO_CASE, Refusal, unless};
 use crate::app::marking::guide::capital;
 use crate::app::pages::command_of_page::CommandOfPage;
+use crate::app::pages::figure::memory::InReport;
 use crate::app::session::state::State;
 use crate::case::document::Case;
 use crate::case::document::edit::Edit;
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureSpec, FigureWidth};
 use crate::case::document::record::{BodyRecord, lesion_fault};
 use crate::measure::mark::{Level, Side};
+use crate::scene::page::paper::PaperSize;
 
 /// What the page asks for.
 #[derive(Clone, Debug, PartialEq)]
@@ -38,6 +40,12 @@ pub enum FigureCommand {
     Copied,
     /// Show the pictures although words may be readable in them.
     AsIs,
+    /// Stop the long document that is being written.
+    Stop,
+    /// Print reports on this paper from now on.
+    Paper(PaperSize),
+    /// Leave this out of the report again.
+    LeaveOut(InReport),
 }
 
 /// One choice of how the figure is made.
@@ -190,9 +198,13 @@ impl CommandOfPage for FigureCommand {
             Self::AsIs => {
                 ("Show unredacted", "You have checked the images, and no text needs to be redacted.")
             }
+            Self::Stop => ("Stop", "Stop writing the document; nothing is written."),
+            Self::LeaveOut(_) => ("Leave out", "Leave this out of the report."),
             Self::Keep(_) => ("Keep", "Save these figure settings in the case under this name."),
             Self::Forget(_) => ("Forget", "Delete this template from the case."),
-            Self::Undo | Self::Redo | Self::Choose(_) | Self::Note(_) | Self::Copied => return None,
+            Self::Undo | Self::Redo | Self::Choose(_) | Self::Note(_) | Self::Copied | Self::Paper(_) => {
+                return None;
+            }
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
@@ -217,6 +229,13 @@ impl CommandOfPage for FigureCommand {
             Self::AsIs => unless(figure.in_doubt, "Nothing in the images is in doubt."),
             Self::Keep(name) => unless(!name.trim().is_empty(), "Enter a name for the template first."),
             Self::Copied => unless(figure.copying.is_some(), "No figure is on its way to the clipboard."),
+            Self::Stop => {
+                unless(figure.progress.is_some(), "No document that can be stopped is being written.")
+            }
+            Self::Paper(paper) => {
+                unless(state.display.paper != *paper, "Reports are made for that paper already.")
+            }
+            Self::LeaveOut(part) => unless(figure.in_report.contains(part), "That is not in the report."),
             Self::Choose(_) | Self::Note(_) | Self::Forget(_) => None,
         }
     }

@@ -4,19 +4,22 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::app::pages::page_order::PageOrder;
+use crate::app::work::cancel::Cancel;
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureGround, FigureSpec};
-use crate::io::export::figure::{Chosen, paged};
+use crate::io::export::figure::Chosen;
 use crate::io::export::png;
+use crate::io::export::questions::{QuestionFault, QuestionSet};
 use crate::io::export::raster::Pixels;
 use crate::io::export::report::{self, OpenedCase};
-use crate::io::export::{ExportError, PageFormat, only_pdf, page_bytes, pdf, write_result};
+use crate::io::export::{ExportError, PageFormat, only_pdf, page_bytes, write_result};
 use crate::io::store::pictures::picture_paths;
 use crate::io::store::written::Replacing;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::figure::{Extent, FigureOptions};
 use crate::scene::page::Page;
 use crate::scene::page::paper::PaperSize;
+use crate::scene::report::ReportPart;
 
 /// The longest side of a figure in the window, in pixels.
 const SEEN: f64 = 1800.0;
@@ -36,6 +39,19 @@ pub struct FigureOrder {
     pub as_is: bool,
 }
 
+/// What a report is made of.
+#[derive(Clone, Debug, PartialEq)]
+pub struct ReportOrder {
+    /// The case.
+    pub case: Box<Case>,
+    /// The file its pictures are named from, if it has one.
+    pub file: Option<PathBuf>,
+    /// What it is printed on.
+    pub paper: PaperSize,
+    /// What is put into it beside the bodies.
+    pub parts: Vec<ReportPart>,
+}
+
 /// What is done for the page at the edge.
 #[derive(Clone, Debug, PartialEq)]
 pub enum FigureWork {
@@ -48,7 +64,7 @@ pub enum FigureWork {
     /// Write questions and answers of the whole case.
     Questions(Box<FigureOrder>, PathBuf),
     /// Write the report.
-    Report(Box<FigureOrder>, PathBuf),
+    Report(Box<ReportOrder>, PathBuf),
     /// Draw a page of paper for the clipboard.
     CopyPage(Box<PageOrder>),
     /// Write it.
@@ -76,8 +92,12 @@ pub enum FigureDone {
     Drawn(Box<FigureOrder>, Result<Arc<DrawnFigure>, Wrong>),
     /// The figure for the clipboard.
     Copied(Result<Arc<DrawnFigure>, Vec<String>>),
+    /// Of so many steps of a long document so many are done.
+    Progress(usize, usize),
     /// The file that was written.
     Written(Result<PathBuf, Vec<String>>),
+    /// The user has stopped it; nothing was written.
+    Stopped,
 }
 
 impl FigureWork {
@@ -87,6 +107,12 @@ impl FigureWork {
         matches!(self, Self::Draw(_) | Self::Copy(_) | Self::CopyPage(_))
     }
 
+    /// Whether it takes long enough to be stopped.
+    #[must_use]
+    pub const fn can_stop(&self) -> bool {
+        matches!(self, Self::Questions(..))
+    }
+
     /// Whether it is for the page itself, which then shows what is wrong.
     #[must_use]
     pub const fn is_seen(&self) -> bool {
@@ -94,8 +120,20 @@ impl FigureWork {
     }
 }
 
-/// Work at the edge: files, long computations.
-pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
+impl FigureDone {
+    /// Whether it only says how far a document has come.
+    #[must_use]
+    pub const fn is_progress(&self) -> bool {
+        matches!(self, Self::Progress(..))
+    }
+}
+
+/// Work at the edge: files, long computations. A long document says how far it has come, and heeds `cancel`.
+pub(in crate::app::pages) fn perform(
+    work: FigureWork,
+    cancel: &Cancel,
+    say: &mut dyn FnMut(FigureDone),
+) -> FigureDone {
     match work {
         FigureWork::Draw(order) => {
             let drawn = figure_page(&order)
@@ -124,15 +162,29 @@ pub(in crate::app::pages) fn perform(work: FigureWork) -> FigureDone {
             let page = figure_page(&order).map_err(|(sentences, _)| sentences)?;
             page_bytes(&page, &theme(&order), format).map_err(|e| said(&e))
         })),
-        FigureWork::Questions(order, path) => FigureDone::Written(written(&order, path.clone(), |format| {
-            only_pdf(format, &path).map_err(|e| said(&e))?;
-            questions(&order)
-        })),
-        FigureWork::Report(order, path) => FigureDone::Written(written(&order, path.clone(), |format| {
-            only_pdf(format, &path).map_err(|e| said(&e))?;
-            let opened = OpenedCase::new(base(&order), &order.case);
-            report::bytes(&order.case, &opened, PaperSize::A4).map_err(|e| said(&e))
-        })),
+        FigureWork::Questions(order, path) => {
+            let mut goes_on = |done, of| {
+                say(FigureDone::Progress(done, of));
+                !cancel.is_cancelled()
+            };
+            let written = written(&order, path.clone(), |format| {
+                only_pdf(format, &path).map_err(|e| said(&e))?;
+                questions(&order, &mut goes_on)
+            });
+            if cancel.is_cancelled() && written.is_err() {
+                FigureDone::Stopped
+            } else {
+                FigureDone::Written(written)
+            }
+        }
+        FigureWork::Report(order, path) => {
+            let base = order.file.as_deref().unwrap_or_else(|| Path::new(""));
+            FigureDone::Written(written_beside(base, &order.case, path.clone(), |format| {
+                only_pdf(format, &path).map_err(|e| said(&e))?;
+                let opened = OpenedCase::new(base, &order.case);
+                report::bytes(&order.case, &opened, order.paper, &order.parts).map_err(|e| said(&e))
+            }))
+        }
     }
 }
 
@@ -186,24 +238,32 @@ pub(in crate::app::pages) fn as_pixels(
     Ok(Arc::new(DrawnFigure { pixels, size_pt, words: page.words().collect::<Vec<_>>().join(" ") }))
 }
 
-/// Questions and answers of every shot that has a reading. A picture that cannot be opened is left out.
-fn questions(order: &FigureOrder) -> Result<Vec<u8>, Vec<String>> {
+/// Questions and answers of every shot that has a reading, image by image.
+fn questions(
+    order: &FigureOrder,
+    goes_on: &mut dyn FnMut(usize, usize) -> bool,
+) -> Result<Vec<u8>, Vec<String>> {
     let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
     if let Some(why) = options.refusal(1) {
         return Err(vec![why]);
     }
     let places: Vec<usize> = (0..order.case.shots.len()).collect();
-    let chosen = opened(order, &places, options.extent).map_err(|(mut sentences, in_doubt)| {
-        if in_doubt {
+    let set = QuestionSet {
+        case_file: base(order),
+        case: &order.case,
+        places: &places,
+        options: &options,
+        as_is: order.as_is,
+    };
+    set.document(&theme(order), goes_on).map_err(|fault| match fault {
+        QuestionFault::Doubts(mut sentences) => {
             sentences.push("Nothing was written; redact the text first.".to_owned());
+            sentences
         }
-        sentences
-    })?;
-    let pages = paged(chosen.questions(&order.case, &options));
-    if pages.is_empty() {
-        return Err(vec!["No shot of the case has a reading to ask about.".to_owned()]);
-    }
-    pdf::document(&pages, &theme(order)).map_err(|e| said(&e))
+        QuestionFault::Wrong(sentences) => sentences,
+        QuestionFault::NothingToAsk => vec!["No shot of the case has a reading to ask about.".to_owned()],
+        QuestionFault::Stopped => vec!["Stopped; nothing was written.".to_owned()],
+    })
 }
 
 fn written(

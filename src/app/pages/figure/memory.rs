@@ -1,7 +1,13 @@
 //! What the page with figures and the report remembers, with its own steps back and forth.
 
 use crate::app::pages::figure::drawing::{DrawnFigure, FigureOrder};
+use crate::case::document::Case;
 use crate::case::document::figure_spec::FigureSpec;
+use crate::measure::compare::Position;
+use crate::measure::mark::{Level, Side};
+use crate::scene::comparison::page::ShownAs;
+use crate::scene::format;
+use crate::scene::report::ReportPart;
 use std::sync::Arc;
 
 /// What the page remembers.
@@ -21,6 +27,10 @@ pub struct Figure {
     pub drawing: bool,
     /// Whether a file is being written or an image copied.
     pub writing: bool,
+    /// How far a long document has come: steps done, and how many there are.
+    pub progress: Option<(usize, usize)>,
+    /// What is put into the report beside the bodies.
+    pub in_report: Vec<InReport>,
     /// The figure at its own resolution, on its way to the clipboard.
     pub copying: Option<Arc<DrawnFigure>>,
     pub(in crate::app::pages) as_is: bool,
@@ -30,6 +40,40 @@ pub struct Figure {
     pub(super) from: Vec<String>,
     pub(super) past: Vec<SpecStep>,
     pub(super) future: Vec<SpecStep>,
+}
+
+/// Something that is put into the report beside the bodies.
+#[derive(Clone, Debug, PartialEq)]
+pub enum InReport {
+    /// Two compared shots, by their ids.
+    Comparison([String; 2], Position, ShownAs),
+    /// The tip path of a body.
+    TipPath(Level, Side),
+}
+
+impl InReport {
+    /// The same by places of the case; none where a shot is no longer there.
+    #[must_use]
+    pub(super) fn part(&self, case: &Case) -> Option<ReportPart> {
+        let place = |id: &String| case.shots.iter().position(|shot| shot.id == *id);
+        match self {
+            Self::Comparison([from, to], position, way) => {
+                Some(ReportPart::Comparison([place(from)?, place(to)?], *position, *way))
+            }
+            Self::TipPath(level, side) => Some(ReportPart::TipPath(*level, *side)),
+        }
+    }
+
+    /// What it is, in words.
+    #[must_use]
+    pub fn words(&self) -> String {
+        match self {
+            Self::Comparison([from, to], ..) => {
+                format!("{} → {}", format::shortened(from, 24), format::shortened(to, 24))
+            }
+            Self::TipPath(level, side) => format!("Tip path, {}", format::body(*level, *side)),
+        }
+    }
 }
 
 /// One step back or forth.

@@ -19,7 +19,7 @@ use crate::app::pages::undo;
 use crate::app::pages::work::{PageDone, PageWork, WorkOfPage};
 use crate::app::session::notice::Weight;
 use crate::app::session::state::{Pages, State};
-use crate::app::work::effect::Effect;
+use crate::app::work::effect::{Effect, Stoppable};
 use crate::case::document::edit::Edit;
 use crate::case::document::figure_spec::{FigureKind, FigureSpec};
 
@@ -30,9 +30,9 @@ mod suggest;
 
 pub use command::record_of;
 pub use command::{FigureChoice, FigureCommand, Noted, Switch};
-pub use drawing::{DrawnFigure, FigureDone, FigureOrder, FigureWork};
+pub use drawing::{DrawnFigure, FigureDone, FigureOrder, FigureWork, ReportOrder};
 
-pub use memory::Figure;
+pub use memory::{Figure, InReport};
 
 use memory::SpecStep;
 
@@ -148,14 +148,19 @@ impl PageBehavior for FigurePage {
 
     fn chosen(&self, state: &mut State, wish: Wish, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
         let (Some(order), Some(path)) = (order(state), paths.into_iter().next()) else { return };
-        state.pages.figure.writing = true;
+        let figure = &mut state.pages.figure;
+        figure.writing = true;
+        if wish == REPORT {
+            let FigureOrder { case, file, .. } = order;
+            let parts = figure.in_report.iter().filter_map(|part| part.part(&case)).collect();
+            let report = ReportOrder { case, file, paper: state.display.paper, parts };
+            return work(effects, FigureWork::Report(Box::new(report), path));
+        }
         let order = Box::new(order);
         work(
             effects,
             if wish == QUESTIONS {
                 FigureWork::Questions(order, path)
-            } else if wish == REPORT {
-                FigureWork::Report(order, path)
             } else {
                 FigureWork::Write(order, path)
             },
@@ -189,7 +194,17 @@ pub(super) fn update(state: &mut State, command: FigureCommand, effects: &mut Ve
             state.say(Weight::Note, "The figure was copied to the clipboard.");
         }
         FigureCommand::AsIs => state.pages.figure.as_is = true,
+        FigureCommand::Stop => effects.push(Effect::Stop(Stoppable::Questions)),
+        FigureCommand::Paper(paper) => state.display.paper = paper,
+        FigureCommand::LeaveOut(part) => state.pages.figure.in_report.retain(|one| *one != part),
     }
+}
+
+/// Puts something into the report, and says so.
+pub(super) fn put_into_report(state: &mut State, part: InReport) {
+    let words = format!("{} is put into the report; save the report under Figures and report.", part.words());
+    state.pages.figure.in_report.push(part);
+    state.say(Weight::Note, words);
 }
 
 /// One step back or forth: of this page, else of the case as far as the page shows it.
@@ -310,8 +325,13 @@ pub(super) fn receive(state: &mut State, done: FigureDone) {
                 Err(sentences) => state.say(Weight::Trouble, sentences.join(" ")),
             }
         }
+        FigureDone::Progress(done, of) => figure.progress = Some((done, of)),
+        FigureDone::Stopped => {
+            (figure.writing, figure.progress) = (false, None);
+            state.say(Weight::Note, "Stopped. Nothing was written.");
+        }
         FigureDone::Written(result) => {
-            figure.writing = false;
+            (figure.writing, figure.progress) = (false, None);
             match result {
                 Ok(path) => {
                     let name = path.file_name().unwrap_or(path.as_os_str()).to_string_lossy().into_owned();

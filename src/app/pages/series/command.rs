@@ -5,6 +5,7 @@ use crate::app::command::refusal::{Refusal, unless};
 use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::series::memory::SeriesSection;
 use crate::app::session::state::State;
+use crate::io::export::audit_tables::AuditTable;
 use crate::study::selection::{Filter, SeriesColumn};
 
 /// What the page asks for.
@@ -34,6 +35,16 @@ pub enum SeriesCommand {
     SavePaper,
     /// Ask for a file and write the table of the listed bodies.
     SaveTable,
+    /// Ask for a file and write the plot that is shown.
+    SavePlot,
+    /// Put it on the clipboard.
+    CopyPlot,
+    /// Ask for a file and write this table.
+    SaveData(AuditTable),
+    /// Put it on the clipboard.
+    CopyData(AuditTable),
+    /// It is there.
+    Copied,
     /// Open the case of the body at this place.
     Open(usize),
 }
@@ -48,6 +59,16 @@ impl CommandOfPage for SeriesCommand {
             Self::SavePaper => ("Save as PDF", "Save plots and tables of the listed bodies as a PDF."),
             Self::SaveTable => {
                 ("Save table", "Save the listed bodies as a table (CSV) with unrounded values.")
+            }
+            Self::SavePlot => {
+                ("Save plot", "Save this plot as PNG, SVG or PDF, by the ending of the file name.")
+            }
+            Self::CopyPlot => ("Copy plot", "Copy this plot to the clipboard as an image."),
+            Self::SaveData(table) => {
+                (saved(*table), "Save these numbers as a table (CSV) with unrounded values.")
+            }
+            Self::CopyData(table) => {
+                (copied(*table), "Copy these numbers to the clipboard as a table with unrounded values.")
             }
             Self::ShowSkipped => ("Skipped", "List the skipped files and why."),
             Self::ShowAll => ("Show all", "List every body again."),
@@ -65,7 +86,7 @@ impl CommandOfPage for SeriesCommand {
                 ("Cumulative sums", "Outcomes in chronological order: is the miss rate acceptable?")
             }
             Self::Open(_) => ("Open", "Open this case; unsaved work is asked about first."),
-            Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) => return None,
+            Self::SortBy(_) | Self::Filter(_) | Self::Rates(..) | Self::Copied => return None,
         };
         Some(Entry { label, tip, group: Group::Pages, keys: &[] })
     }
@@ -76,7 +97,15 @@ impl CommandOfPage for SeriesCommand {
         let series = &state.pages.series;
         let reading = series.reading.is_some();
         match self {
-            Self::AddFolder | Self::ReadAgain | Self::StartOver | Self::SavePaper | Self::SaveTable
+            Self::AddFolder
+            | Self::ReadAgain
+            | Self::StartOver
+            | Self::SavePaper
+            | Self::SaveTable
+            | Self::SavePlot
+            | Self::CopyPlot
+            | Self::SaveData(_)
+            | Self::CopyData(_)
                 if reading =>
             {
                 unless(false, READING)
@@ -92,8 +121,39 @@ impl CommandOfPage for SeriesCommand {
                 "No file was skipped.",
             ),
             Self::ShowAll => unless(!series.filter.is_open(), "Every body is listed already."),
-            Self::SavePaper | Self::SaveTable => unless(!series.listed.is_empty(), "No body is listed."),
+            Self::SavePlot | Self::CopyPlot if series.part.plot().is_none() => {
+                unless(false, "This is no plot. Show one first, or save the table.")
+            }
+            Self::SavePaper
+            | Self::SaveTable
+            | Self::SavePlot
+            | Self::CopyPlot
+            | Self::SaveData(_)
+            | Self::CopyData(_) => unless(!series.listed.is_empty(), "No body is listed."),
+            Self::Copied => unless(series.copying.is_some(), "Nothing is on its way to the clipboard."),
             Self::Open(place) => unless(*place < series.bodies().len(), "That body is no longer listed."),
         }
+    }
+}
+
+/// The word of a button that saves a table; each table has its own, since several may be shown.
+const fn saved(table: AuditTable) -> &'static str {
+    match table {
+        AuditTable::Bodies => "Save bodies",
+        AuditTable::Shares => "Save proportions",
+        AuditTable::Differences => "Save differences",
+        AuditTable::Errors => "Save errors",
+        AuditTable::Sums => "Save sums",
+    }
+}
+
+/// The same for a button that copies it.
+const fn copied(table: AuditTable) -> &'static str {
+    match table {
+        AuditTable::Bodies => "Copy bodies",
+        AuditTable::Shares => "Copy proportions",
+        AuditTable::Differences => "Copy differences",
+        AuditTable::Errors => "Copy errors",
+        AuditTable::Sums => "Copy sums",
     }
 }

@@ -1,10 +1,13 @@
 //! What the page with the case series remembers.
 
+use crate::app::pages::series::content::{SeriesClip, SeriesContent};
+use crate::io::export::audit_tables::AuditTable;
 use crate::io::series::FoundFiles;
 use crate::measure::mark::Level;
 use crate::measure::mark::Side;
 use crate::scene::plot::Chart;
 use crate::scene::plot::audit as plot;
+use crate::scene::report::series::Plot;
 use crate::scene::words::audit;
 use crate::study::audit::Audit;
 use crate::study::audit::USUAL_RATES;
@@ -47,6 +50,10 @@ pub struct SeriesState {
     pub limits: Vec<String>,
     /// Changes whenever what the listed bodies say may have changed.
     pub version: u64,
+    /// What is on its way to the clipboard.
+    pub copying: Option<SeriesClip>,
+    /// What a file is being asked for.
+    pub(super) wanted: SeriesContent,
     pub(super) opening: Option<Opening>,
 }
 
@@ -85,6 +92,8 @@ impl Default for SeriesState {
             audit: None,
             limits: Vec::new(),
             version: 0,
+            copying: None,
+            wanted: SeriesContent::Paper,
             opening: None,
         }
     }
@@ -154,4 +163,27 @@ pub enum SeriesSection {
 impl SeriesSection {
     /// All parts, in the order of the tabs.
     pub const ALL: [Self; 5] = [Self::Table, Self::Tips, Self::Shares, Self::Errors, Self::Sums];
+
+    /// Its plot; none for the table.
+    #[must_use]
+    pub const fn plot(self) -> Option<Plot> {
+        match self {
+            Self::Table => None,
+            Self::Tips => Some(Plot::Tips),
+            Self::Shares => Some(Plot::Shares),
+            Self::Errors => Some(Plot::Errors),
+            Self::Sums => Some(Plot::Sums),
+        }
+    }
+
+    /// The numbers that it shows.
+    #[must_use]
+    pub const fn data(self) -> &'static [AuditTable] {
+        match self {
+            Self::Table | Self::Tips => &[AuditTable::Bodies],
+            Self::Shares => &[AuditTable::Shares, AuditTable::Differences],
+            Self::Errors => &[AuditTable::Errors],
+            Self::Sums => &[AuditTable::Sums],
+        }
+    }
 }

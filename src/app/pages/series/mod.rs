@@ -5,6 +5,7 @@
 //! edge).
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key_bindings;
@@ -18,15 +19,19 @@ use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
 use crate::app::work::effect::{Effect, Stoppable};
 use crate::app::work::under_way::Activity;
+use crate::io::series::FoundFiles;
 use crate::measure::mark::{Stage, View};
 use crate::study::audit::rates;
 use crate::study::selection::{Filter, Sorting, choices};
 
 pub mod command;
+pub mod content;
 pub mod memory;
 pub(crate) mod work;
 
+pub use crate::io::export::audit_tables::AuditTable;
 pub use command::SeriesCommand;
+pub use content::{SeriesClip, SeriesContent};
 use memory::Opening;
 pub use memory::{Choices, SeriesSection, SeriesState};
 pub use work::{Saving, SeriesDone, SeriesWork};
@@ -53,6 +58,14 @@ const TABLE: Wish = Wish {
     what: PathKind::File(&["csv"]),
     title: "Save the table of bodies",
     typed: "Type the path of a table (CSV) to write.",
+};
+
+/// The wish for a plot.
+const PLOT: Wish = Wish {
+    page: Page::Series,
+    what: PathKind::File(&["png", "svg", "pdf"]),
+    title: "Save the plot",
+    typed: "Type where to save the plot; the name ends in .png, .svg or .pdf.",
 };
 
 /// The page.
@@ -118,31 +131,66 @@ impl PageBehavior for SeriesPage {
         } else if let (Some(file), Some(found)) = (paths.into_iter().next(), state.pages.series.found.clone())
         {
             // A result never takes the place of a case file, whatever name was typed.
-            let ending = if wish == PAPER { "pdf" } else { "csv" };
-            let named = file.extension().is_some_and(|said| said.eq_ignore_ascii_case(ending));
+            let PathKind::File(endings) = wish.what else { return };
+            let named = endings
+                .iter()
+                .any(|ending| file.extension().is_some_and(|said| said.eq_ignore_ascii_case(ending)));
+            let ending = endings.first().copied().unwrap_or_default();
             let file = if named { file } else { PathBuf::from(format!("{}.{ending}", file.display())) };
-            let SeriesState { filter, sorting, rates, .. } = &state.pages.series;
-            let (filter, sorting, rates) = (filter.clone(), *sorting, *rates);
-            let saving = Box::new(Saving { found, filter, sorting, rates, file });
+            let saving = Box::new(saving(&state.pages.series, found, state.pages.series.wanted));
             state.under_way.begin(Activity::Writing, "Writing");
-            effects.push(Effect::Page(PageWork::Series(SeriesWork::Save(saving))));
+            effects.push(Effect::Page(PageWork::Series(SeriesWork::Save(saving, file))));
         }
     }
 }
 
+/// What is listed just now, to be written or copied.
+fn saving(series: &SeriesState, found: Arc<FoundFiles>, content: SeriesContent) -> Saving {
+    let SeriesState { filter, sorting, rates, .. } = series;
+    Saving { content, found, filter: filter.clone(), sorting: *sorting, rates: *rates }
+}
+
+/// Asks for a file for this content.
+fn ask_file(state: &mut State, content: SeriesContent, effects: &mut Vec<Effect>) {
+    let (wish, name) = match content {
+        SeriesContent::Paper => (PAPER, "series.pdf".to_owned()),
+        SeriesContent::Table(AuditTable::Bodies) => (TABLE, "series.csv".to_owned()),
+        SeriesContent::Table(table) => (TABLE, format!("series-{}.csv", table.key())),
+        SeriesContent::Plot(plot, _) => (PLOT, format!("series-{}.png", plot.key())),
+    };
+    let series = &mut state.pages.series;
+    series.wanted = content;
+    let suggestion = series.folders.last().map(|folder| folder.join(name));
+    effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
+}
+
+/// Makes this content for the clipboard.
+fn copy(state: &mut State, content: SeriesContent, effects: &mut Vec<Effect>) {
+    let Some(found) = state.pages.series.found.clone() else { return };
+    let saving = Box::new(saving(&state.pages.series, found, content));
+    state.under_way.begin(Activity::Writing, "Copying");
+    effects.push(Effect::Page(PageWork::Series(SeriesWork::Copy(saving))));
+}
+
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Effect>) {
+    let mode = state.display.mode;
+    let plot = state.pages.series.part.plot().map(|plot| SeriesContent::Plot(plot, mode));
     let series = &mut state.pages.series;
     match ask {
         SeriesCommand::AddFolder => {
             let suggestion = series.folders.last().cloned();
             effects.push(Effect::Ask { purpose: Purpose::Page(FOLDER), suggestion, leave: Leave::Stay });
         }
-        SeriesCommand::SavePaper | SeriesCommand::SaveTable => {
-            let (wish, name) =
-                if ask == SeriesCommand::SavePaper { (PAPER, "series.pdf") } else { (TABLE, "series.csv") };
-            let suggestion = series.folders.last().map(|folder| folder.join(name));
-            effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
+        SeriesCommand::SavePaper => ask_file(state, SeriesContent::Paper, effects),
+        SeriesCommand::SaveTable => ask_file(state, SeriesContent::Table(AuditTable::Bodies), effects),
+        SeriesCommand::SaveData(table) => ask_file(state, SeriesContent::Table(table), effects),
+        SeriesCommand::CopyData(table) => copy(state, SeriesContent::Table(table), effects),
+        SeriesCommand::SavePlot => plot.into_iter().for_each(|plot| ask_file(state, plot, effects)),
+        SeriesCommand::CopyPlot => plot.into_iter().for_each(|plot| copy(state, plot, effects)),
+        SeriesCommand::Copied => {
+            series.copying = None;
+            state.say(Weight::Note, "Copied to the clipboard.");
         }
         SeriesCommand::ReadAgain => read(series, effects),
         SeriesCommand::StopReading => effects.push(Effect::Stop(Stoppable::Series)),
@@ -231,6 +279,13 @@ pub(super) fn receive(state: &mut State, done: SeriesDone) {
             series.folders.pop();
             state.say(Weight::Trouble, sentence);
         }
+        SeriesDone::Copied(copied) => {
+            state.under_way.end(Activity::Writing);
+            match copied {
+                Ok(clip) => state.pages.series.copying = Some(clip),
+                Err(sentence) => state.say(Weight::Trouble, sentence),
+            }
+        }
         SeriesDone::Saved(saved) => {
             state.under_way.end(Activity::Writing);
             match saved {
@@ -256,7 +311,6 @@ mod tests {
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::case::document::{Case, Shot};
-    use crate::io::series::FoundFiles;
     use crate::measure::mark::Level;
     use crate::measure::mark::Side;
     use crate::measure::verdict::State as Verdict;
@@ -264,7 +318,6 @@ mod tests {
     use crate::study::selection::{BodyStanding, SeriesColumn};
     use crate::study::series::Treated;
     use crate::study::series::{BodyOutcome as Result_, NoOutcome};
-    use std::sync::Arc;
 
     fn body(file: &str, operator: &str, state: Option<Verdict>) -> Treated {
         Treated {
@@ -350,9 +403,9 @@ mod tests {
             };
             let paths = Some(vec![PathBuf::from(typed)]);
             match receive(state, Outcome::Chosen { purpose, paths, leave }).first() {
-                Some(Effect::Page(PageWork::Series(SeriesWork::Save(saving)))) => {
+                Some(Effect::Page(PageWork::Series(SeriesWork::Save(saving, file)))) => {
                     assert_eq!(saving.filter.operator.as_deref(), Some("R1"));
-                    saving.file.clone()
+                    file.clone()
                 }
                 other => panic!("{other:?}"),
             }
@@ -363,6 +416,13 @@ mod tests {
             PathBuf::from("/x/a.case.json.pdf")
         );
         assert_eq!(file(&mut state, SeriesCommand::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
+        let sums = SeriesCommand::SaveData(AuditTable::Sums);
+        assert_eq!(file(&mut state, sums, "/y/sums"), PathBuf::from("/y/sums.csv"));
+        assert_eq!(state.pages.series.wanted, SeriesContent::Table(AuditTable::Sums));
+        assert!(SeriesCommand::SavePlot.refusal(&state).is_some(), "the table is no plot");
+        ask(&mut state, SeriesCommand::Show(SeriesSection::Errors));
+        assert_eq!(file(&mut state, SeriesCommand::SavePlot, "/y/e.svg"), PathBuf::from("/y/e.svg"));
+        assert_eq!(file(&mut state, SeriesCommand::SavePlot, "/y/e"), PathBuf::from("/y/e.png"));
         let saved = SeriesDone::Saved(Ok(PathBuf::from("/y/a.csv")));
         receive(&mut state, Outcome::Page(PageDone::Series(saved)));
         assert!(state.under_way.line().is_none() && state.notices.len() == 1);

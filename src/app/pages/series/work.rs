@@ -4,14 +4,18 @@ use std::path::PathBuf;
 use std::sync::Arc;
 
 use crate::app::marking::guide::capital;
+use crate::app::pages::figure::drawing::as_pixels;
+use crate::app::pages::series::content::{SeriesClip, SeriesContent};
 use crate::app::pages::work::{PageDone, WorkOfPage};
 use crate::app::work::cancel::Cancel;
 use crate::app::work::effect::Outcome;
-use crate::io::export::audit::pdf_bytes;
-use crate::io::export::audit_tables::{AuditTable, csv_text};
+use crate::io::export::PageFormat;
+use crate::io::export::audit::{pdf_bytes, plot_bytes};
+use crate::io::export::audit_tables::{csv_text, tabbed_text};
 use crate::io::series::{FoundFiles, read_series_watched};
 use crate::io::store::save::{Over, write_file};
-use crate::scene::report::series::SeriesReport;
+use crate::scene::drawing::theme::Theme;
+use crate::scene::report::series::{SeriesReport, plot_page};
 use crate::study::audit::{audit, rates};
 use crate::study::selection::{Filter, Sorting, selected};
 use crate::study::series::Treated;
@@ -21,13 +25,17 @@ use crate::study::series::Treated;
 pub enum SeriesWork {
     /// Read every case below these folders.
     Read(Vec<PathBuf>),
-    /// Write what is listed.
-    Save(Box<Saving>),
+    /// Write what is listed to this file.
+    Save(Box<Saving>, PathBuf),
+    /// Make the same for the clipboard.
+    Copy(Box<Saving>),
 }
 
-/// What is listed, to be written.
+/// What is listed, to be written or copied.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Saving {
+    /// What of it.
+    pub content: SeriesContent,
     /// What was found.
     pub found: Arc<FoundFiles>,
     /// Which bodies are listed.
@@ -36,8 +44,6 @@ pub struct Saving {
     pub sorting: Sorting,
     /// The acceptable and the unacceptable rate.
     pub rates: (f64, f64),
-    /// Where to: a table where the name ends in `.csv`, else on paper.
-    pub file: PathBuf,
 }
 
 /// What came of that.
@@ -49,6 +55,8 @@ pub enum SeriesDone {
     Read(Result<Arc<FoundFiles>, String>),
     /// The file was written, or one sentence.
     Saved(Result<PathBuf, String>),
+    /// It is ready for the clipboard, or one sentence.
+    Copied(Result<SeriesClip, String>),
 }
 
 impl SeriesWork {
@@ -63,14 +71,16 @@ impl WorkOfPage for SeriesWork {
     fn named(&self) -> &'static str {
         match self {
             Self::Read(_) => "Reading the case files",
-            Self::Save(_) => "Writing the series",
+            Self::Save(..) => "Writing the series",
+            Self::Copy(_) => "Copying from the series",
         }
     }
 
     fn broken_off(&self, text: &str) -> (PageDone, bool) {
         let done = match self {
             Self::Read(_) => SeriesDone::Read(Err(text.to_owned())),
-            Self::Save(_) => SeriesDone::Saved(Err(text.to_owned())),
+            Self::Save(..) => SeriesDone::Saved(Err(text.to_owned())),
+            Self::Copy(_) => SeriesDone::Copied(Err(text.to_owned())),
         };
         (PageDone::Series(done), true)
     }
@@ -98,34 +108,59 @@ pub(in crate::app::pages) fn perform(
             });
             SeriesDone::Read(found.map(Arc::new).map_err(|error| sentence(&error.to_string())))
         }
-        SeriesWork::Save(saving) => SeriesDone::Saved(save(&saving).map_err(|why| sentence(&why))),
+        SeriesWork::Save(saving, file) => {
+            SeriesDone::Saved(save(&saving, file).map_err(|why| sentence(&why)))
+        }
+        SeriesWork::Copy(saving) => SeriesDone::Copied(clip(&saving).map_err(|why| sentence(&why))),
     }
 }
 
-/// Writes what is listed: on paper, or as a table where the file is one.
-fn save(saving: &Saving) -> Result<PathBuf, String> {
-    let Saving { found, filter, sorting, rates: (acceptable, unacceptable), file } = saving;
+/// Writes what is listed.
+fn save(saving: &Saving, file: PathBuf) -> Result<PathBuf, String> {
+    let bytes = told(saving, |told, listed, taken| match saving.content {
+        SeriesContent::Paper => pdf_bytes(told).map_err(|error| error.to_string()),
+        SeriesContent::Table(table) => Ok(csv_text(table, listed, taken, told.audit).into_bytes()),
+        // A file is for paper or a page, whatever the window looks like.
+        SeriesContent::Plot(plot, _) => PageFormat::of_name(&file)
+            .and_then(|format| plot_bytes(told, plot, format, &Theme::light()))
+            .map_err(|error| error.to_string()),
+    })?;
+    write_file(&file, &bytes, &Over::Anything).map_err(|error| error.to_string())?;
+    Ok(file)
+}
+
+/// What is put on the clipboard: a plot as an image, a table as text.
+fn clip(saving: &Saving) -> Result<SeriesClip, String> {
+    told(saving, |told, listed, taken| match saving.content {
+        SeriesContent::Plot(plot, mode) => {
+            let drawn = as_pixels(&plot_page(told, plot), &Theme::of(mode), f64::INFINITY);
+            drawn.map(SeriesClip::Image).map_err(|error| error.to_string())
+        }
+        SeriesContent::Table(table) => Ok(SeriesClip::Text(tabbed_text(table, listed, taken, told.audit))),
+        SeriesContent::Paper => Err("pages of paper cannot be copied; save them as PDF".to_owned()),
+    })
+}
+
+/// Works out what is listed and hands it on, with the bodies in the order of the table and in that of the files.
+fn told<T>(
+    saving: &Saving,
+    make: impl FnOnce(&SeriesReport<'_>, &[&Treated], &[&Treated]) -> Result<T, String>,
+) -> Result<T, String> {
+    let Saving { found, filter, sorting, rates: (acceptable, unacceptable), .. } = saving;
     let rates = rates(*acceptable, *unacceptable)?;
     let taken: Vec<&Treated> = found.bodies.iter().filter(|body| filter.takes(body)).collect();
     let listed: Vec<&Treated> =
         selected(&found.bodies, filter, *sorting).into_iter().map(|i| &found.bodies[i]).collect();
     let audit = audit(&taken, &rates);
-    let table = file.extension().is_some_and(|said| said.eq_ignore_ascii_case("csv"));
-    let bytes = if table {
-        csv_text(AuditTable::Bodies, &listed, &taken, &audit).into_bytes()
-    } else {
-        let told = SeriesReport {
-            bodies: &listed,
-            audit: &audit,
-            rates: &rates,
-            filter,
-            files: found.files.len(),
-            skipped: &found.skipped,
-        };
-        pdf_bytes(&told).map_err(|error| error.to_string())?
+    let told = SeriesReport {
+        bodies: &listed,
+        audit: &audit,
+        rates: &rates,
+        filter,
+        files: found.files.len(),
+        skipped: &found.skipped,
     };
-    write_file(file, &bytes, &Over::Anything).map_err(|error| error.to_string())?;
-    Ok(file.clone())
+    make(&told, &listed, &taken)
 }
 
 fn sentence(text: &str) -> String {

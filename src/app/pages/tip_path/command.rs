@@ -4,6 +4,7 @@ use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::display::viewport::Canvas;
 use crate::app::pages::command_of_page::CommandOfPage;
+use crate::app::pages::figure::memory::InReport;
 use crate::app::pages::tip_path::curve;
 use crate::app::pages::tip_path::memory::Tab;
 use crate::app::session::state::State;
@@ -44,6 +45,8 @@ pub enum TipPathCommand {
     Save,
     /// Put it on the clipboard.
     Copy,
+    /// Put it into the report.
+    IntoReport,
 }
 
 impl CommandOfPage for TipPathCommand {
@@ -63,6 +66,7 @@ impl CommandOfPage for TipPathCommand {
                 "Save the drawings, the values by shot and the steps as PNG, SVG or PDF.",
             ),
             Self::Copy => ("Copy", "Copy the tip path to the clipboard as an image."),
+            Self::IntoReport => ("Put into report", "Add this tip path to the case report."),
             Self::Body(..)
             | Self::Shot(_)
             | Self::Shape(_)
@@ -96,6 +100,17 @@ impl CommandOfPage for TipPathCommand {
                 unless(curve::shot(state).is_some(), NO_LATERAL)
             }
             Self::About => unless(curve.showing.is_some(), "The body is shown already."),
+            Self::IntoReport => {
+                let page = &state.pages.tip_path;
+                let moments = page.way.as_ref().map_or(0, |way| way.moments.len());
+                match page.body {
+                    Some((level, side)) if moments > 0 => unless(
+                        !state.pages.figure.in_report.contains(&InReport::TipPath(level, side)),
+                        "This tip path is in the report already.",
+                    ),
+                    _ => unless(false, "No shot of this body has a reading yet, so there is no tip path."),
+                }
+            }
             Self::Save | Self::Copy => {
                 let moments = state.pages.tip_path.way.as_ref().map_or(0, |way| way.moments.len());
                 match (moments, state.pages.figure.writing) {

@@ -82,7 +82,8 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand) {
         | TipPathCommand::Body(..)
         | TipPathCommand::Tab(_)
         | TipPathCommand::Save
-        | TipPathCommand::Copy => {}
+        | TipPathCommand::Copy
+        | TipPathCommand::IntoReport => {}
     }
 }
 

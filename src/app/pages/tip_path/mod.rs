@@ -127,6 +127,11 @@ pub(super) fn update(state: &mut State, ask: TipPathCommand, effects: &mut Vec<E
     match ask {
         TipPathCommand::Save => page_file::ask(state, TIP_PATH, "tip-path.png", effects),
         TipPathCommand::Copy => to_file(state, None, effects),
+        TipPathCommand::IntoReport => {
+            if let Some((level, side)) = state.pages.tip_path.body {
+                figure::put_into_report(state, figure::InReport::TipPath(level, side));
+            }
+        }
         TipPathCommand::Body(level, side) => {
             state.pages.tip_path.body = Some((level, side));
             curve::begin(state);

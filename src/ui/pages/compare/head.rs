@@ -31,7 +31,13 @@ pub(super) fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         command_button(ui, state, on(CompareCommand::Swap), asked);
         ui.separator();
         whose_ui(ui, state, asked);
-        for ask in [CompareCommand::Whole, CompareCommand::Body, CompareCommand::Save, CompareCommand::Copy] {
+        for ask in [
+            CompareCommand::Whole,
+            CompareCommand::Body,
+            CompareCommand::Save,
+            CompareCommand::Copy,
+            CompareCommand::IntoReport,
+        ] {
             command_button(ui, state, on(ask), asked);
         }
     });

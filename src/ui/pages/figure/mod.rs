@@ -92,7 +92,12 @@ fn bar_ui(ui: &mut Ui, state: &State, figure: &Figure, asked: &mut Asked) {
         {
             command_button(ui, state, Command::Page(command), asked);
         }
-        let words = if figure.writing {
+        if figure.progress.is_some() {
+            command_button(ui, state, on(FigureCommand::Stop), asked);
+        }
+        let words = if let Some((done, of)) = figure.progress {
+            format!("Writing questions: step {} of {of}…", (done + 1).min(of))
+        } else if figure.writing {
             "Writing…".to_owned()
         } else if figure.drawing {
             "Drawing…".to_owned()

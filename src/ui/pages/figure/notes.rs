@@ -9,9 +9,10 @@ use crate::app::session::state::State;
 use crate::case::document::Case;
 use crate::measure::mark::{Level, Side};
 use crate::scene::format;
+use crate::scene::page::paper::PaperSize;
 use crate::ui::pages::figure::choices::line;
 use crate::ui::pages::figure::on;
-use crate::ui::widgets::{Asked, Typed, heading, weak};
+use crate::ui::widgets::{Asked, Typed, command_button, heading, weak};
 
 /// Text being typed.
 #[derive(Debug, Default)]
@@ -24,6 +25,24 @@ pub(super) struct FigureNotesMemory {
 pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut FigureNotesMemory, asked: &mut Asked) {
     let Some(document) = &state.editor.document else { return };
     let case = document.case();
+    heading(ui, "Report");
+    ui.horizontal_wrapped(|ui| {
+        for paper in PaperSize::ALL {
+            let now = state.display.paper == paper;
+            if ui.add(egui::Button::new(paper.name()).selected(now)).clicked() && !now {
+                asked.push(on(FigureCommand::Paper(paper)));
+            }
+        }
+    });
+    if state.pages.figure.in_report.is_empty() {
+        weak(ui, "Comparisons and tip paths are put into the report on their own pages.");
+    }
+    for part in &state.pages.figure.in_report {
+        ui.horizontal(|ui| {
+            ui.label(part.words());
+            command_button(ui, state, on(FigureCommand::LeaveOut(part.clone())), asked);
+        });
+    }
     heading(ui, "Report notes");
     let now = case.reference.clone().unwrap_or_default();
     if let Some(text) = line(ui, &mut memory.reference, "Your reference", &now, false) {

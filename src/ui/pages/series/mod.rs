@@ -4,15 +4,17 @@ use egui::{CentralPanel, Frame, Margin, Panel, RichText, ScrollArea, Ui};
 
 use crate::app::command::Command;
 use crate::app::pages;
-use crate::app::pages::series::{SeriesCommand, SeriesSection, SeriesState};
+use crate::app::pages::series::{AuditTable, SeriesClip, SeriesCommand, SeriesSection, SeriesState};
 use crate::app::session::state::State;
 use crate::scene::drawing::emblem::{Emblem, emblem};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::ui::look::{colour, pt};
+use crate::ui::pages::figure::image;
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, Typed, command_button, empty_page_ui, tab};
 
+mod data;
 mod filter;
 mod plots;
 mod shares;
@@ -74,9 +76,9 @@ pub fn page_ui(
         }
         match series.part {
             SeriesSection::Table => table::table_ui(ui, state, asked),
-            SeriesSection::Tips => plots::tips_ui(ui, state, &mut memory.drawn),
-            SeriesSection::Shares => shares::shares_ui(ui, series, &theme),
-            SeriesSection::Errors => plots::errors_ui(ui, state, &mut memory.drawn),
+            SeriesSection::Tips => plots::tips_ui(ui, state, &mut memory.drawn, asked),
+            SeriesSection::Shares => shares::shares_ui(ui, state, &theme, asked),
+            SeriesSection::Errors => plots::errors_ui(ui, state, &mut memory.drawn, asked),
             SeriesSection::Sums => plots::sums_ui(ui, state, memory, asked),
         }
     });
@@ -116,6 +118,16 @@ fn folders(ui: &mut Ui, state: &State, series: &SeriesState, asked: &mut Asked) 
     });
 }
 
+/// Puts what is on its way to the clipboard there.
+pub(super) fn copy_ui(ui: &Ui, state: &State, asked: &mut Asked) {
+    match &state.pages.series.copying {
+        None => return,
+        Some(SeriesClip::Image(drawn)) => ui.ctx().copy_image(image(drawn)),
+        Some(SeriesClip::Text(text)) => ui.ctx().copy_text(text.clone()),
+    }
+    asked.push(on(SeriesCommand::Copied));
+}
+
 /// The files that were passed over, a sentence each.
 fn passed_over(ui: &mut Ui, series: &SeriesState) {
     let Some(found) = &series.found else { return };
@@ -151,8 +163,13 @@ fn tabs(ui: &mut Ui, state: &State, asked: &mut Asked) {
     };
     ui.label(RichText::new(words).small().weak());
     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-        for ask in [SeriesCommand::SavePaper, SeriesCommand::SaveTable] {
-            command_button(ui, state, on(ask), asked);
+        command_button(ui, state, on(SeriesCommand::SavePaper), asked);
+        command_button(ui, state, on(SeriesCommand::SaveTable), asked);
+        if series.part.plot().is_none() {
+            command_button(ui, state, on(SeriesCommand::CopyData(AuditTable::Bodies)), asked);
+        } else {
+            command_button(ui, state, on(SeriesCommand::CopyPlot), asked);
+            command_button(ui, state, on(SeriesCommand::SavePlot), asked);
         }
     });
 }

@@ -12,6 +12,7 @@ use crate::scene::plot::{Chart, tips};
 use crate::scene::words::audit::{THREE_WAYS, error_cells};
 use crate::ui::chart::chart_ui;
 use crate::ui::look::pt;
+use crate::ui::pages::series::data::data_ui;
 use crate::ui::pages::series::{SeriesMemory, on, shares};
 use crate::ui::widgets::{Asked, drawing, heading, tab, weak};
 
@@ -50,7 +51,7 @@ const SEEN: [(Option<usize>, &str); 4] =
     [(None, "All three"), (Some(0), "Lateral, large"), (Some(1), "AP, large"), (Some(2), "Axial, large")];
 
 /// All tips in a typical body.
-pub(super) fn tips_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
+pub(super) fn tips_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn, asked: &mut Asked) {
     let series = &state.pages.series;
     let theme = Theme::of(state.display.mode);
     let Some(audit) = &series.audit else { return };
@@ -92,11 +93,12 @@ pub(super) fn tips_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
         }
         ui.add_space(pt(space::S1));
         weak(ui, tips::KEY);
+        data_ui(ui, state, asked);
     });
 }
 
 /// How far tips lay from the middle of the band, over time.
-pub(super) fn errors_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
+pub(super) fn errors_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn, asked: &mut Asked) {
     let theme = Theme::of(state.display.mode);
     let (charts, _) = drawn.charts(state);
     let Some(audit) = &state.pages.series.audit else { return };
@@ -121,6 +123,7 @@ pub(super) fn errors_ui(ui: &mut Ui, state: &State, drawn: &mut Drawn) {
                     ui.end_row();
                 }
             });
+            data_ui(ui, state, asked);
         }
     });
 }
@@ -163,6 +166,7 @@ pub(super) fn sums_ui(ui: &mut Ui, state: &State, memory: &mut SeriesMemory, ask
             ui.add_space(pt(space::S2));
         }
         weak(ui, THREE_WAYS);
+        data_ui(ui, state, asked);
     });
 }
 

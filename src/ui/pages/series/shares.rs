@@ -2,16 +2,18 @@
 
 use egui::{Grid, RichText, ScrollArea, Ui};
 
-use crate::app::pages::series::SeriesState;
+use crate::app::session::state::State;
 use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::scene::plot::shares as plot;
 use crate::scene::words::audit::{NOT_INDEPENDENT, THREE_WAYS, difference_cells, group, share};
 use crate::study::selection::Filter;
-use crate::ui::widgets::{drawing, heading, weak};
+use crate::ui::pages::series::data::data_ui;
+use crate::ui::widgets::{Asked, drawing, heading, weak};
 
 /// Shows them.
-pub(super) fn shares_ui(ui: &mut Ui, series: &SeriesState, theme: &Theme) {
+pub(super) fn shares_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
+    let series = &state.pages.series;
     let Some(audit) = &series.audit else { return };
     ScrollArea::both().auto_shrink(false).show(ui, |ui| {
         if audit.shares.is_empty() {
@@ -54,6 +56,7 @@ pub(super) fn shares_ui(ui: &mut Ui, series: &SeriesState, theme: &Theme) {
                 }
             },
         );
+        data_ui(ui, state, asked);
         let without = series.taken().iter().filter(|body| body.outcome.is_err()).count();
         if without > 0 {
             let words = format::count(without, "body has", "bodies have");

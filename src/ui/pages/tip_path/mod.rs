@@ -114,7 +114,7 @@ fn head_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
                 asked.push(command);
             }
         }
-        for ask in [TipPathCommand::Save, TipPathCommand::Copy] {
+        for ask in [TipPathCommand::Save, TipPathCommand::Copy, TipPathCommand::IntoReport] {
             command_button(ui, state, on(ask), asked);
         }
         weak(ui, format!("{}.", crate::app::marking::guide::capital(tip_path::HEADING)));
