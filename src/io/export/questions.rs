@@ -145,11 +145,7 @@ impl OpenedInTurn<'_> {
                 if set.options.extent == Extent::Whole || shows_whole(shot) {
                     self.doubts.extend(doubt(shot, &frame));
                 }
-                Picture::Present {
-                    extent: frame.extent(),
-                    digest: Some(frame.digest.clone()),
-                    softness: soft_marks(&frame, shot),
-                }
+                Picture::of(&frame, soft_marks(&frame, shot))
             }
             Err(why) => {
                 self.wrong.push(why);
