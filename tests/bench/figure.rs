@@ -69,8 +69,11 @@ fn main() {
     assert!(pages >= 12, "the report has {pages} pages");
     criterion.bench_function(&format!("case report of {pages} pages, 64 shots, to PDF"), |b| {
         b.iter(|| {
-            pdf::document(&report(black_box(&case), &readings, &frames, PaperSize::A4), &Theme::light())
-                .map(|f| f.len())
+            pdf::document(
+                &report(black_box(&case), &readings, &frames, (PaperSize::A4, &[])),
+                &Theme::light(),
+            )
+            .map(|f| f.len())
         });
     });
     case.shots.truncate(1);
