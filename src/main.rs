@@ -21,6 +21,9 @@ Opens a case file, or pictures and folders of pictures as a new case. Without ar
 The command line is stillmark-cli.";
 
 fn main() -> ExitCode {
+    if let Some(status) = stillmark::io::import::apart::serve(std::env::args_os()) {
+        return ExitCode::from(status);
+    }
     let arguments: Vec<PathBuf> = std::env::args_os().skip(1).map(PathBuf::from).collect();
     if let Some(option) = arguments.iter().find(|path| path.to_string_lossy().starts_with('-')) {
         return answer_option(&option.to_string_lossy());

@@ -7,6 +7,9 @@ use stillmark::cli::aside::Terminals;
 use stillmark::cli::run_at;
 
 fn main() -> ExitCode {
+    if let Some(status) = stillmark::io::import::apart::serve(std::env::args_os()) {
+        return ExitCode::from(status);
+    }
     let terminals = Terminals::of_process();
     let mut out = std::io::stdout().lock();
     let mut err = std::io::stderr().lock();

@@ -37,6 +37,18 @@ use crate::scene::words::version::version;
 struct Arguments {
     #[command(subcommand)]
     command: CliCommand,
+    /// Open images outside a case's own folder too; only for cases whose source you know.
+    #[arg(long, global = true)]
+    outside_images: bool,
+}
+
+/// What was asked for.
+#[derive(Debug)]
+pub struct Asked {
+    /// The subcommand.
+    pub command: CliCommand,
+    /// Whether images outside a case's folder are opened.
+    pub outside_images: bool,
 }
 
 /// The subcommands.
@@ -118,9 +130,10 @@ pub fn whole() -> clap::Command {
 pub fn parse(
     arguments: impl IntoIterator<Item = OsString>,
     terminals: Terminals,
-) -> Result<CliCommand, NoCommand> {
+) -> Result<Asked, NoCommand> {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
-    Arguments::try_parse_from(&arguments).map(|arguments| arguments.command).map_err(|error| {
+    let asked = |Arguments { command, outside_images }| Asked { command, outside_images };
+    Arguments::try_parse_from(&arguments).map(asked).map_err(|error| {
         let text = error.render().to_string();
         let colored = |color: bool| if color { error.render().ansi().to_string() } else { text.clone() };
         match error.kind() {

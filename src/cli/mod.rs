@@ -34,6 +34,7 @@ use std::io::Write;
 use crate::cli::args::CliCommand;
 use crate::cli::aside::{Aside, Terminals};
 use crate::cli::ending::{Done, Refused};
+use crate::io::store::outside;
 
 /// Runs the command line with these arguments, the program's name first, and returns the exit status: 0 done;
 /// 1 done, but at least one shot has no reading; 2 bad input or usage, with no result written.
@@ -50,8 +51,8 @@ pub fn run_at(
     err: &mut dyn Write,
     terminals: Terminals,
 ) -> u8 {
-    let command = match args::parse(arguments, terminals) {
-        Ok(command) => command,
+    let args::Asked { command, outside_images } = match args::parse(arguments, terminals) {
+        Ok(asked) => asked,
         Err(args::NoCommand::Shown(text)) => {
             return match output::show(&text, out) {
                 Ok(()) => 0,
@@ -63,6 +64,9 @@ pub fn run_at(
             return 2;
         }
     };
+    if outside_images {
+        outside::allow_everything();
+    }
     let mut aside = Aside::new(err, terminals.progress);
     let done = match command {
         CliCommand::Read(args) => read::run(&args, out),

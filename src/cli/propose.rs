@@ -12,7 +12,8 @@ use crate::cli::output::{self, Replace};
 use crate::geom::point::Point;
 use crate::io::case_file;
 use crate::io::export::proposal;
-use crate::io::store::pictures::{open_picture, picture_paths, renamed_pictures};
+use crate::io::store::outside;
+use crate::io::store::pictures::{open_picture, picture_paths, renamed_pictures, taken_along};
 use crate::io::store::save::{Opened, open_case};
 use crate::measure::mark::{Level, MarkKind, Marks, View};
 use crate::propose::Edge;
@@ -210,7 +211,9 @@ fn write_draft(
     }
     let pictures = picture_paths(&opened.path, &opened.case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();
-    output::write_result(text.as_bytes(), file, &inputs, args.replace)
+    output::write_result(text.as_bytes(), file, &inputs, args.replace)?;
+    outside::allow(file, &taken_along(&opened.case, Some(&opened.path), file));
+    Ok(())
 }
 
 /// Lines with the caution below them.

@@ -17,20 +17,12 @@ const DEVICE: &str = "it is a pipe or a device; enter a file";
 /// # Errors
 /// Says why the file cannot be read: missing, not allowed, no regular file, larger than the limit.
 pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
-    // Opening a pipe would wait for a writer, so the kind of file is asked for first; a device's name is one before that.
-    if names::is_device_here(path) {
-        return Err(Error::new(ErrorKind::NotAFile, path, DEVICE));
-    }
-    let asked = std::fs::metadata(path).map_err(|e| Error::reading(path, &e))?;
-    check_regular(path, &asked)?;
-    let file = File::open(path).map_err(|e| Error::reading(path, &e))?;
-    let found = file.metadata().map_err(|e| Error::reading(path, &e))?;
-    check_regular(path, &found)?;
+    let Some((file, length)) = regular(path)? else { return Ok(Vec::new()) };
     let too_large = || {
         let text = format!("it is larger than {} MB, the most that can be opened", limit / 1_000_000);
         Error::new(ErrorKind::TooLarge, path, text)
     };
-    if found.len() > limit {
+    if length > limit {
         return Err(too_large());
     }
     let mut bytes = Vec::new();
@@ -40,6 +32,33 @@ pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
         return Err(too_large());
     }
     Ok(bytes)
+}
+
+/// The first bytes of a regular file, as many as are asked for or as there are.
+///
+/// # Errors
+/// As [`read`].
+pub fn beginning(path: &Path, bytes: u64) -> Result<Vec<u8>, Error> {
+    let mut start = Vec::new();
+    if let Some((file, _)) = regular(path)? {
+        file.take(bytes).read_to_end(&mut start).map_err(|e| Error::reading(path, &e))?;
+    }
+    Ok(start)
+}
+
+/// Opens a regular file; `None` if it is empty. Files that the system makes up, as those of its kernel's log, say that they are
+/// empty and may keep a reader waiting for ever, so that nothing is read of them.
+fn regular(path: &Path) -> Result<Option<(File, u64)>, Error> {
+    // Opening a pipe would wait for a writer, so the kind of file is asked for first; a device's name is one before that.
+    if names::is_device_here(path) {
+        return Err(Error::new(ErrorKind::NotAFile, path, DEVICE));
+    }
+    let asked = std::fs::metadata(path).map_err(|e| Error::reading(path, &e))?;
+    check_regular(path, &asked)?;
+    let file = File::open(path).map_err(|e| Error::reading(path, &e))?;
+    let found = file.metadata().map_err(|e| Error::reading(path, &e))?;
+    check_regular(path, &found)?;
+    Ok((found.len() > 0).then_some((file, found.len())))
 }
 
 /// When a file was last written, in seconds since 1970-01-01 00:00 UTC, where the system tells.

@@ -18,8 +18,15 @@ const MAX_BYTES: u64 = 64_000_000;
 /// # Errors
 /// One sentence that names the file, the line and the column.
 pub fn open_readings(path: &Path) -> Result<Vec<Reading>, Error> {
-    let bytes = files::read(path, MAX_BYTES)?;
-    parse(&bytes).map_err(|text| Error::new(ErrorKind::Damaged, path, text))
+    readings_of(path, &files::read(path, MAX_BYTES)?)
+}
+
+/// The same for bytes that are already in memory; `path` is for sentences only.
+///
+/// # Errors
+/// As [`open_readings`].
+pub fn readings_of(path: &Path, bytes: &[u8]) -> Result<Vec<Reading>, Error> {
+    parse(bytes).map_err(|text| Error::new(ErrorKind::Damaged, path, text))
 }
 
 /// Places of the columns.

@@ -11,14 +11,19 @@ use stillmark::app::command::file::FileCommand;
 use stillmark::app::session::state::State;
 use stillmark::app::session::update::{receive, update};
 use stillmark::app::work::jobs::Jobs;
-use stillmark::io::import::import_frame;
+use stillmark::io::import::{apart, import_frame};
 
 /// How often each file is opened; the fastest counts, as it does for the peers.
 const ROUNDS: usize = 5;
 
 fn main() {
+    // As the programs do it: JPEG 2000 is decoded in a process of its own.
+    if std::env::args_os().any(|word| word == "--apart") {
+        apart::use_program(PathBuf::from(env!("CARGO_BIN_EXE_stillmark-cli")));
+    }
+    let is_option = |word: &std::ffi::OsString| word == "--bench" || word == "--apart";
     let arguments: Vec<PathBuf> =
-        std::env::args_os().skip(1).filter(|word| word != "--bench").map(PathBuf::from).collect();
+        std::env::args_os().skip(1).filter(|word| !is_option(word)).map(PathBuf::from).collect();
     match arguments.as_slice() {
         [] => println!("name files, or a folder; see open.py"),
         [folder] if folder.is_dir() => open_folder(folder),

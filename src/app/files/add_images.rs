@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use crate::app::files::leaving::{ask_for_view, leave};
+use crate::app::files::outside_images;
 use crate::app::files::questions::{Arrival, Leave, Purpose};
 use crate::app::session::edits::apply;
 use crate::app::session::notice::Weight;
@@ -28,6 +29,9 @@ pub(crate) fn found_pictures(
 ) {
     if found.is_empty() {
         return;
+    }
+    if matches!(purpose, Purpose::Add | Purpose::Relink(_)) {
+        outside_images::chosen(state, &found, effects);
     }
     match (purpose, &state.editor.document) {
         (Purpose::Add, Some(_)) => {

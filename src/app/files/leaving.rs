@@ -6,6 +6,7 @@ use std::time::SystemTime;
 
 use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
+use crate::app::files::outside_images;
 use crate::app::files::questions::{Arrival, Leave, Purpose, WindowQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Mode;
@@ -71,6 +72,7 @@ fn arrive(state: &mut State, arrival: Arrival) {
             ask_for_view(&mut document);
             set_document(state, document);
             state.question = leftover.map(WindowQuestion::Recovered);
+            outside_images::ask(state);
         }
         Arrival::Pictures(found) => {
             let words = arrived_words(&found);
@@ -131,6 +133,7 @@ pub(crate) fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mu
         );
     }
     set_document(state, document);
+    outside_images::ask(state);
     effects.push(Effect::Adopt(leftover));
 }
 

@@ -1,4 +1,5 @@
-//! What the window asks before it leaves unsaved work, writes over a file or exports, the answers, and where it goes then. The
+//! What the window asks before it leaves unsaved work, writes over a file, exports, or opens
+//! images outside a case's folder, the answers, and where it goes then. The
 //! words of the questions are in `ui::panels::question`.
 
 use std::path::PathBuf;
@@ -95,6 +96,13 @@ pub enum WindowQuestion {
     Dicom,
     /// There is unsaved work on the case that was just opened.
     Recovered(Box<Leftover>),
+    /// The case that was just opened names images outside its folder.
+    Outside {
+        /// The case's file.
+        file: PathBuf,
+        /// The folders they are in.
+        folders: Vec<PathBuf>,
+    },
     /// No dialog of the system is at hand: a path is to be typed.
     Path {
         /// What for.
@@ -127,6 +135,8 @@ pub enum Answer {
     ThrowAway,
     /// Write this as DICOM.
     Dicom(DicomChoice),
+    /// Open the images outside the case's folder, now and later.
+    OpenOutside,
     /// This path.
     Path(PathBuf),
 }

@@ -34,6 +34,11 @@ pub(crate) fn save_as(state: &mut State, then: Leave, effects: &mut Vec<Effect>)
 
 pub(crate) fn write(state: &mut State, file: PathBuf, over: Over, then: Leave, effects: &mut Vec<Effect>) {
     let Some(document) = &state.editor.document else { return };
+    // Images that can be opened now can be opened in the new file too.
+    let folders = document.outside_of(&file);
+    if !folders.is_empty() {
+        effects.push(Effect::Allow { file: file.clone(), folders });
+    }
     let case = Box::new(document.case_for(&file));
     state.leaving = (then != Leave::Stay).then_some(then);
     state.under_way.begin(Activity::Saving, "Saving");

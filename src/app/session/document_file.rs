@@ -36,6 +36,16 @@ impl Document {
         pictures::picture_path(self.file.as_deref().unwrap_or_else(|| Path::new("")), &shot.image)
     }
 
+    /// The folders of images that can be opened and will lie outside the folder of this file, where that is another one than
+    /// the case's own.
+    #[must_use]
+    pub fn outside_of(&self, file: &Path) -> Vec<PathBuf> {
+        if self.file.as_deref() == Some(file) {
+            return Vec::new();
+        }
+        pictures::taken_along(self.case(), self.file.as_deref(), file)
+    }
+
     /// The case as it is written into a file: its pictures are named from there.
     #[must_use]
     pub fn case_for(&self, file: &Path) -> Case {
@@ -79,14 +89,16 @@ mod tests {
     }
 
     #[test]
-    fn pictures_lie_beside_the_case_unless_their_path_is_absolute() {
+    fn pictures_lie_beside_the_case() {
         let document = document();
         let mut shot = document.case().shots[0].clone();
         assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/tmp/x/pictures/a.png")));
-        shot.image = "/elsewhere/a.png".to_owned();
-        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/elsewhere/a.png")));
-        shot.image = "../a.png".to_owned();
-        assert!(document.image_path(&shot).is_err());
+        shot.image = "/tmp/x/b/a.png".to_owned();
+        assert_eq!(document.image_path(&shot), Ok(PathBuf::from("/tmp/x/b/a.png")));
+        for outside in ["/elsewhere/a.png", "../a.png"] {
+            shot.image = outside.to_owned();
+            assert!(document.image_path(&shot).is_err(), "{outside} was not allowed");
+        }
     }
 
     #[test]
@@ -97,6 +109,8 @@ mod tests {
         assert_eq!(up.shots[0].image, "x/pictures/a.png");
         let away = document.case_for(Path::new("/home/a.case.json"));
         assert_eq!(away.shots[0].image, "/tmp/x/pictures/a.png");
+        assert_eq!(document.outside_of(Path::new("/home/a.case.json")), [PathBuf::from("/tmp/x/pictures")]);
+        assert!(document.outside_of(Path::new("/tmp/a.case.json")).is_empty());
         document.saved_as(up, PathBuf::from("/tmp/a.case.json"), Seen::of(b""));
         assert!(!document.unsaved());
         assert!(document.history.undo());

@@ -8,6 +8,7 @@ use crate::app::files::export::export;
 use crate::app::files::export_form::ExportForm;
 use crate::app::files::keypoints;
 use crate::app::files::leaving::{go, leave, take_back};
+use crate::app::files::outside_images;
 use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, WindowQuestion};
 use crate::app::files::saving::{folder_of, save, save_as, with_ending, write};
 use crate::app::marking::proposal::follow;
@@ -95,6 +96,11 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.question = Some(WindowQuestion::InDoubt { folder, form, sentences });
         }
         Outcome::Keypoints(found) => keypoints::receive(state, found),
+        Outcome::Allowed => {
+            if let Some(document) = &mut state.editor.document {
+                document.stale = true;
+            }
+        }
         Outcome::NotKept(sentence) | Outcome::Failed(sentence) => state.say(Weight::Trouble, sentence),
         Outcome::HeldOpen(bytes) => Arc::make_mut(&mut state.editor.pictures).held_open = bytes,
         Outcome::Told(sentence) => state.say(Weight::Note, sentence),
@@ -188,7 +194,17 @@ pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect
             }
         },
         (WindowQuestion::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
-        (WindowQuestion::Recovered(leftover), Answer::ThrowAway) => effects.push(Effect::Forget(leftover)),
+        (WindowQuestion::Recovered(leftover), Answer::ThrowAway) => {
+            effects.push(Effect::Forget(leftover));
+            outside_images::ask(state);
+        }
+        (WindowQuestion::Recovered(_), Answer::KeepEditing) => {
+            state.leaving = None;
+            outside_images::ask(state);
+        }
+        (WindowQuestion::Outside { file, folders }, Answer::OpenOutside) => {
+            effects.push(Effect::Allow { file, folders });
+        }
         (WindowQuestion::Path { purpose, leave, .. }, Answer::Path(path)) => {
             chosen(state, purpose, vec![path], leave, true, effects);
         }

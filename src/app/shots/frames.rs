@@ -191,6 +191,7 @@ mod tests {
             proposed: Vec::new(),
             offer: crate::case::image::offered_scale::ScaleOffer::Nothing,
             burned_in: false,
+            unchecked: false,
         };
         let key = state.editor.shown_key().unwrap();
         Arc::make_mut(&mut state.editor.pictures).known.insert(key, known);

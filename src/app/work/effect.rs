@@ -95,6 +95,13 @@ pub enum Effect {
     Adopt(Box<Leftover>),
     /// Delete unsaved work that was found.
     Forget(Box<Leftover>),
+    /// From now on images in these folders may be opened for the case in this file.
+    Allow {
+        /// The case's file.
+        file: PathBuf,
+        /// The folders, outside the case's own.
+        folders: Vec<PathBuf>,
+    },
     /// Delete what the program keeps for itself, but for unsaved work.
     ForgetKept,
     /// Decode a picture.
@@ -214,6 +221,8 @@ pub enum Outcome {
         /// One sentence for each shot.
         sentences: Vec<String>,
     },
+    /// Images outside the case's folder may be opened now.
+    Allowed,
     /// The unsaved work could not be kept.
     NotKept(String),
     /// Something the user should know, in a sentence; whatever is under way goes on.

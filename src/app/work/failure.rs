@@ -21,6 +21,7 @@ pub fn outcomes(effect: &Effect) -> Vec<Outcome> {
         Effect::Save { .. } => vec![Outcome::NotSaved(text)],
         Effect::Export { .. } => vec![Outcome::NotExported(text)],
         Effect::LookAround
+        | Effect::Allow { .. }
         | Effect::Keep { .. }
         | Effect::Drop
         | Effect::Adopt(_)
@@ -68,6 +69,7 @@ pub fn named(effect: &Effect) -> String {
         Effect::Drop => "Removing the copy kept of unsaved work".to_owned(),
         Effect::Adopt(_) => "Restoring unsaved work".to_owned(),
         Effect::Forget(_) => "Discarding unsaved work".to_owned(),
+        Effect::Allow { .. } => "Remembering the answer about images outside the case folder".to_owned(),
         Effect::ForgetKept => "Deleting what the program kept for itself".to_owned(),
         Effect::Decode { key, .. } => format!("Reading {}", quoted(&key.path)),
         Effect::Stop(_) => "Stopping".to_owned(),

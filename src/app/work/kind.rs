@@ -57,6 +57,7 @@ impl WorkKind {
     pub(super) const fn of(effect: &Effect) -> Option<Self> {
         match effect {
             Effect::Save { .. }
+            | Effect::Allow { .. }
             | Effect::Keep { .. }
             | Effect::Drop
             | Effect::Adopt(_)
@@ -129,6 +130,7 @@ impl WorkKind {
 pub(super) const fn must_be_done(effect: &Effect) -> bool {
     match effect {
         Effect::Save { .. }
+        | Effect::Allow { .. }
         | Effect::Keep { .. }
         | Effect::Drop
         | Effect::Adopt(_)

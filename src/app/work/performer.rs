@@ -28,6 +28,7 @@ use crate::io::keypoints;
 use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
 use crate::io::store::kept;
+use crate::io::store::outside;
 use crate::io::store::save;
 
 /// How many pictures of one folder are taken in at once.
@@ -118,6 +119,10 @@ impl Perform for Performer {
                 Ok(()) => Vec::new(),
                 Err(error) => vec![Outcome::NotOpened(sentence(&error))],
             },
+            Effect::Allow { file, folders } => {
+                outside::allow(&file, &folders);
+                vec![Outcome::Allowed]
+            }
             Effect::ForgetKept => vec![match kept::forget() {
                 Ok(files) => {
                     Outcome::Told(format!("Deleted: {files} files that the program kept for itself."))

@@ -63,6 +63,8 @@ pub struct KnownPicture {
     pub offer: ScaleOffer,
     /// Whether the file says that words are burned into the picture.
     pub burned_in: bool,
+    /// Whether it is compressed without a checksum.
+    pub unchecked: bool,
 }
 
 /// All images of the window.

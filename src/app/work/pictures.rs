@@ -186,6 +186,7 @@ impl PictureStore {
             proposed: decoded.proposed,
             offer: ScaleOffer::of(&decoded.facts),
             burned_in: decoded.facts.burned_in == Some(true),
+            unchecked: decoded.facts.unchecked,
         };
         self.known.insert(key.clone(), known);
         let Some(frame) = decoded.frame else {

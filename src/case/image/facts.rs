@@ -24,6 +24,9 @@ pub struct Facts {
     pub spacing: Spacing,
     /// Whether the file says that text is burned into the picture.
     pub burned_in: Option<bool>,
+    /// Whether the samples are compressed in a way that carries no checksum, so that a flipped bit may show as other values
+    /// and as nothing else.
+    pub unchecked: bool,
 }
 
 /// From stored values to the values that windows are about (DICOM PS3.3 C.11.1).
@@ -149,6 +152,7 @@ impl Default for Facts {
             inverted: false,
             spacing: Spacing::default(),
             burned_in: None,
+            unchecked: false,
         }
     }
 }

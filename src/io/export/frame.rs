@@ -33,8 +33,17 @@ pub fn png(frame: &Frame) -> Result<Vec<u8>, ExportError> {
 /// What a file says of a frame, ending in a line break; `coding` in words, `index` from 0.
 #[must_use]
 pub fn facts_text(frame: &Frame, index: u32, coding: &str) -> String {
-    let Facts { frames, frame_time_ms, stored_offset, modality, presets, inverted, spacing, burned_in } =
-        &frame.facts;
+    let Facts {
+        frames,
+        frame_time_ms,
+        stored_offset,
+        modality,
+        presets,
+        inverted,
+        spacing,
+        burned_in,
+        unchecked,
+    } = &frame.facts;
     let value = json!({
         "columns": frame.width,
         "rows": frame.height,
@@ -51,6 +60,7 @@ pub fn facts_text(frame: &Frame, index: u32, coding: &str) -> String {
         "spacing": spacing_value(spacing),
         "scale": scale_value(&ScaleOffer::of(&frame.facts)),
         "burned_in": burned_in,
+        "checksum": !unchecked,
         "taken": frame.taken,
         "digest": frame.digest,
         "warnings": frame.warnings,

@@ -7,6 +7,7 @@ use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
 use crate::io::case_file;
 use crate::io::error::Error;
 use crate::io::import::structured_report::{self, ReportedValue};
+use crate::io::store::outside;
 use crate::io::store::pictures::{picture_name, picture_path, pictures_of};
 use crate::measure::quantity::Quantity;
 
@@ -37,6 +38,9 @@ pub fn read_back(report: &Path, case_file: &Path) -> Result<ReportBack, Error> {
             shot.image = picture_name(Some(case_file), &path);
         }
     }
+    // Whoever names a report has chosen its folder.
+    let folder = report.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    outside::allow(case_file, &[folder.to_path_buf()]);
     let found = pictures_of(case_file, &case);
     let picture = |shot: &Shot| {
         let at = case.shots.iter().position(|one| one.id == shot.id);

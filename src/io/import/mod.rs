@@ -1,12 +1,14 @@
 //! Recognises a picture by its content and hands it to its decoder.
 //!
 //! Reading order: this file, [`source`] (a file and its frames), [`open_files`] (files
-//! that several work on), [`guarded`] (decoders apart), [`size`] (limits),
+//! that several work on), [`guarded`] (decoders on threads apart), [`apart`] (one in a process apart), [`size`] (limits),
 //! [`content`] (what a file is), [`mod@format`] (names of formats), [`raster`] (common
-//! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file), [`dicom`].
+//! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file) with [`entropy`] (whether its codes are complete), [`dicom`].
 
+pub mod apart;
 mod content;
 mod dicom;
+mod entropy;
 mod format;
 mod guarded;
 mod jpeg;
@@ -16,8 +18,6 @@ mod size;
 pub mod source;
 
 use std::cmp::Ordering;
-use std::fs::File;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 
 use crate::case::image::frame::Frame;
@@ -26,7 +26,9 @@ use crate::io::import::content::{Content, recognise};
 use crate::io::import::source::Source;
 
 pub(crate) use crate::io::import::dicom::{source_object, structured_report};
-pub use crate::io::import::size::{MAX_FILE_BYTES, MAX_PIXELS, MAX_SIDE_PX};
+use crate::io::import::size::BEGINNING;
+
+pub use crate::io::import::size::{MAX_FILE_BYTES, MAX_PIXELS, MAX_RASTER_BYTES, MAX_SIDE_PX};
 
 /// Opens a picture: PNG, JPEG, TIFF, BMP or DICOM, whatever its name says; of several frames the first. EXIF
 /// orientation is applied, colour becomes luma, and 16 bits stay 16 bits. Of several pages of a TIFF the first is
@@ -126,11 +128,7 @@ enum FileLook {
 /// Looks at a file's first bytes; `None` for anything that cannot be read, is a folder, a pipe or a device, or is
 /// neither a picture nor a list of them.
 fn look(path: &Path) -> Option<FileLook> {
-    if !std::fs::metadata(path).is_ok_and(|found| found.is_file()) {
-        return None;
-    }
-    let mut start = Vec::new();
-    File::open(path).and_then(|file| file.take(2048).read_to_end(&mut start)).ok()?;
+    let start = crate::io::files::beginning(path, BEGINNING).ok()?;
     match recognise(&start) {
         Content::Dicom if dicom::directory::is_directory(&start) => Some(FileLook::Directory),
         Content::Picture(_) | Content::Dicom => Some(FileLook::Picture),

@@ -9,6 +9,7 @@ use tiff::tags::{SampleFormat, Tag};
 use crate::case::image::facts::Facts;
 use crate::case::image::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
+use crate::io::import::entropy::{self, Health};
 use crate::io::import::format::format_name;
 use crate::io::import::jpeg;
 use crate::io::import::size::{Remedy, check_size};
@@ -53,7 +54,7 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
         digest: digest.to_owned(),
         warnings,
         taken: taken(bytes),
-        facts: Facts::default(),
+        facts: Facts { unchecked: format == ImageFormat::Jpeg, ..Facts::default() },
     })
 }
 
@@ -66,7 +67,14 @@ fn look_at_jpeg(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
         let text = format!("it is {what}, which is not supported; save it as PNG or TIFF at full bit depth");
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     }
-    if !found.ended {
+    let health = entropy::walk(bytes);
+    if health == Health::Torn {
+        warnings.push(
+            "The compressed image data are damaged, so parts of the image may be wrong. Copy the file again if possible."
+                .to_owned(),
+        );
+    }
+    if !found.ended || health == Health::Short {
         warnings.push(
             "The file ends before the image is complete, so its lower part may be missing. Copy the file again if possible."
                 .to_owned(),

@@ -10,7 +10,7 @@ use crate::io::files;
 use crate::io::import::content::{Content, recognise};
 use crate::io::import::dicom::OpenedDicom;
 use crate::io::import::format::{extension_lies, format_name};
-use crate::io::import::size::MAX_FILE_BYTES;
+use crate::io::import::size::{BEGINNING, MAX_FILE_BYTES, MAX_RASTER_BYTES};
 use crate::io::import::{guarded, raster};
 
 /// An open picture.
@@ -33,7 +33,16 @@ impl Source {
     /// # Errors
     /// One sentence that names the file and says why it cannot be opened. It never panics on a file's content.
     pub fn open(path: &Path) -> Result<Self, Error> {
-        Self::read(path, files::read(path, MAX_FILE_BYTES)?)
+        // What a file is is asked before it is read as a whole.
+        let limit = match recognise(&files::beginning(path, BEGINNING)?) {
+            Content::Picture(_) => MAX_RASTER_BYTES,
+            Content::Dicom => MAX_FILE_BYTES,
+            other @ (Content::Other(_) | Content::Unknown) => {
+                let empty = std::fs::metadata(path).is_ok_and(|about| about.len() == 0);
+                return Err(not_a_picture(path, other, empty));
+            }
+        };
+        Self::read(path, files::read(path, limit)?)
     }
 
     /// The same for bytes that are already in memory; `path` is for sentences only.
@@ -41,26 +50,20 @@ impl Source {
     /// # Errors
     /// As [`Source::open`].
     pub fn read(path: &Path, bytes: Vec<u8>) -> Result<Self, Error> {
-        let digest = files::digest(&bytes);
-        let kind = match recognise(&bytes) {
+        let content = recognise(&bytes);
+        let digest = match content {
+            Content::Picture(_) | Content::Dicom => files::digest(&bytes),
+            Content::Other(_) | Content::Unknown => String::new(),
+        };
+        let kind = match content {
             Content::Picture(format) => SourceKind::Raster { bytes, format },
             Content::Dicom => {
                 let opened =
                     guarded::run(|| OpenedDicom::read(path, bytes)).unwrap_or_else(|| Err(beaten(path)))?;
                 SourceKind::Dicom(Box::new(opened))
             }
-            Content::Other(what) => {
-                let text =
-                    format!("it is {what}, which is not supported; save the image as PNG or TIFF first");
-                return Err(Error::new(ErrorKind::Unsupported, path, text));
-            }
-            Content::Unknown => {
-                let text = if bytes.is_empty() {
-                    "the file is empty; copy the image again"
-                } else {
-                    "it is not a supported image; open PNG, JPEG, TIFF, BMP or DICOM"
-                };
-                return Err(Error::new(ErrorKind::Unsupported, path, text));
+            Content::Other(_) | Content::Unknown => {
+                return Err(not_a_picture(path, content, bytes.is_empty()));
             }
         };
         Ok(Self { path: path.to_path_buf(), digest, kind })
@@ -136,6 +139,18 @@ impl Source {
             SourceKind::Dicom(opened) => opened.frame(frame, &self.digest),
         }
     }
+}
+
+/// Why a file is no picture that is opened.
+fn not_a_picture(path: &Path, content: Content, empty: bool) -> Error {
+    let text = match content {
+        Content::Other(what) => {
+            format!("it is {what}, which is not supported; save the image as PNG or TIFF first")
+        }
+        _ if empty => "the file is empty; copy the image again".to_owned(),
+        _ => "it is not a supported image; open PNG, JPEG, TIFF, BMP or DICOM".to_owned(),
+    };
+    Error::new(ErrorKind::Unsupported, path, text)
 }
 
 fn beaten(path: &Path) -> Error {

@@ -17,9 +17,10 @@ use crate::case::document::Case;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
+use crate::io::store::disk::{Disk as _, RealDisk};
 use crate::io::store::hold::{Hold, HoldAsked, put_in_place};
 use crate::io::store::home;
-use crate::io::store::save::{Seen, sync_folder};
+use crate::io::store::save::Seen;
 
 /// The key under which an autosave says what it belongs to; it is no part of the case.
 const KEY: &str = "autosave";
@@ -166,7 +167,7 @@ impl Autosave {
                 }
             },
         };
-        sync_folder(folder);
+        RealDisk.sync_folder(folder);
         self.held = held;
         self.path = Some(path);
         Ok(())

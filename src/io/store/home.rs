@@ -19,10 +19,14 @@ pub(crate) const SERIES: &str = "series.json";
 /// Digests of results that were written, and the lock of that list.
 pub(super) const WRITTEN: &str = "written.txt";
 pub(super) const WRITTEN_LOCK: &str = "written.lock";
+/// Digests of folders outside their case from which images may be opened, and the lock of that list.
+pub(super) const ALLOWED: &str = "allowed.txt";
+pub(super) const ALLOWED_LOCK: &str = "allowed.lock";
 /// How the window was left.
 pub const WINDOW: &str = "app.ron";
 /// The files that the program keeps in its folder; unsaved work has a folder of its own in it.
-pub(super) const FILES: [&str; 6] = [RECENT, PRACTICE, SERIES, WRITTEN, WRITTEN_LOCK, WINDOW];
+pub(super) const FILES: [&str; 8] =
+    [RECENT, PRACTICE, SERIES, WRITTEN, WRITTEN_LOCK, ALLOWED, ALLOWED_LOCK, WINDOW];
 /// The folder of unsaved work.
 pub(super) const UNSAVED: &str = "unsaved";
 /// How many cases are remembered.

@@ -1,5 +1,5 @@
 //! What the program keeps for itself, in one folder: the names of cases opened lately, how the window was left, practice
-//! exercises, a cache of series, digests of what it wrote, and unsaved work. Readable by its owner only; listed, and
+//! exercises, a cache of series, digests of what it wrote and of folders that were allowed, and unsaved work. Readable by its owner only; listed, and
 //! emptied on request. The user's own cases and images are never here.
 
 use std::path::PathBuf;
@@ -7,6 +7,7 @@ use std::path::PathBuf;
 use crate::io::error::Error;
 use crate::io::store::hold;
 use crate::io::store::home::{FILES, UNSAVED, data_dir};
+use crate::io::store::outside;
 
 /// One thing that is kept.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -42,6 +43,7 @@ pub fn kept() -> Vec<Kept> {
 /// # Errors
 /// The first file that could not be deleted; those before it are gone.
 pub fn forget() -> Result<usize, Error> {
+    outside::forget();
     let mut gone = 0;
     for kept in kept().iter().filter(|kept| !kept.unsaved) {
         std::fs::remove_file(&kept.file).map_err(|e| Error::writing(&kept.file, &e))?;

@@ -1,12 +1,11 @@
 //! From a shot to its picture and back.
 //!
-//! A shot names its picture relative to the case file, `/` between parts, inside the case's folder. A name that
-//! climbs out of the folder with `..` is not followed, because such a case breaks as soon as it is copied; where
-//! the user chooses a picture elsewhere, its absolute path is kept, and that is followed. A name that reaches for another
-//! computer is followed only where the case file lies on that computer: opening a stranger's case must contact nobody.
+//! A shot names its picture relative to the case file, `/` between parts, inside the case's folder. Where the user chooses a
+//! picture elsewhere, its absolute path is kept. One outside the folder is opened only where the user of this computer has
+//! said so ([`outside`](super::outside)); on another computer, also where the case file lies there.
 
-use std::collections::BTreeMap;
-use std::path::{Component, Path, PathBuf};
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::{Path, PathBuf};
 
 use crate::align::softness::soft_marks;
 use crate::case::document::edit::{Description, Edit};
@@ -16,11 +15,12 @@ use crate::case::readings::Picture;
 use crate::io::error::Error;
 use crate::io::import::source::Source;
 use crate::io::names;
+use crate::io::store::outside::{self, ImagePlace};
 
 /// Where a shot's picture is.
 ///
 /// # Errors
-/// A sentence, if the name climbs out of the case's folder or is empty.
+/// A sentence, if the name is empty, or lies outside the case's folder and has not been allowed.
 pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
     if image.trim().is_empty() {
         return Err("The shot has no image file.".to_owned());
@@ -31,32 +31,24 @@ pub fn picture_path(case_file: &Path, image: &str) -> Result<PathBuf, String> {
             "The image “{image}” has a name that Windows keeps for a device; rename the file, and locate it again."
         ));
     }
+    let name = named.file_name().unwrap_or_default().to_string_lossy();
     // Without a case file the images are those that the user has just chosen.
     let there = names::server(image).filter(|_| !case_file.as_os_str().is_empty());
+    let case_is_there = there.is_some() && names::server(&case_file.to_string_lossy()) == there;
     if let Some(there) = there
-        && (there.is_empty() || names::server(&case_file.to_string_lossy()) != Some(there))
+        && (there.is_empty() || !(case_is_there || outside::is_allowed(case_file, named)))
     {
         return Err(format!(
-            "The image “{image}” is on another computer and is not opened, because a case file must not contact one; copy it into the case folder and locate it again."
+            "The image “{name}” is on another computer and is not opened, because a case file must not contact one; copy it into the case folder and locate it again."
         ));
     }
-    if named.is_absolute() {
-        return Ok(named.to_path_buf());
+    match outside::place(case_file, named) {
+        ImagePlace::Inside(path) => Ok(path),
+        ImagePlace::Outside(path) if case_is_there || outside::is_allowed(case_file, &path) => Ok(path),
+        ImagePlace::Outside(_) | ImagePlace::Nowhere => Err(format!(
+            "The image “{name}” is outside the case folder and is not opened; copy it into the folder, locate it again, or open the case again in the window, which asks about it (on the command line: --outside-images)."
+        )),
     }
-    let mut depth = 0_usize;
-    for part in named.components() {
-        match part {
-            Component::Normal(_) => depth += 1,
-            Component::CurDir => {}
-            Component::ParentDir if depth > 0 => depth -= 1,
-            Component::ParentDir | Component::RootDir | Component::Prefix(_) => {
-                return Err(format!(
-                    "The image “{image}” is outside the case folder and is not opened; copy it into the folder, or locate it again."
-                ));
-            }
-        }
-    }
-    Ok(case_file.parent().unwrap_or_else(|| Path::new("")).join(named))
 }
 
 /// Where the pictures of a case are, as far as their names can be followed.
@@ -104,6 +96,16 @@ pub fn renamed_pictures(case: &Case, from: Option<&Path>, to: &Path) -> Vec<Edit
         }
     }
     edits
+}
+
+/// The folders of images that can be opened now and lie outside the folder of `to`: they are to be allowed there too when the
+/// case goes from one file to another, or gets its first file.
+#[must_use]
+pub fn taken_along(case: &Case, from: Option<&Path>, to: &Path) -> Vec<PathBuf> {
+    let from = from.unwrap_or_else(|| Path::new(""));
+    let folder = |shot: &Shot| outside::folder_outside(to, &picture_path(from, &shot.image).ok()?);
+    let folders: BTreeSet<PathBuf> = case.shots.iter().filter_map(folder).collect();
+    folders.into_iter().collect()
 }
 
 /// A shot's picture as it was found, and what there is to say about its file.
@@ -183,15 +185,34 @@ mod tests {
     use super::*;
 
     #[test]
-    fn names_that_climb_out_are_not_followed() {
+    fn images_outside_the_folder_are_opened_only_where_that_was_allowed() {
         let case = Path::new("folder/a.case.json");
         assert_eq!(picture_path(case, "images/a.png").unwrap(), Path::new("folder/images/a.png"));
         assert!(picture_path(case, "images/../a.png").is_ok());
-        for bad in ["../a.png", "images/../../a.png", "", " "] {
-            assert!(picture_path(case, bad).is_err(), "{bad}");
+        let far = std::path::absolute("folder-of-somebody/a.png").unwrap();
+        for bad in ["../folder-of-somebody/a.png", "images/../../a.png", "", " ", far.to_str().unwrap()] {
+            let said = picture_path(case, bad).unwrap_err();
+            assert!(!said.contains("somebody"), "the file's name alone is told: {said}");
         }
-        #[cfg(unix)]
-        assert_eq!(picture_path(case, "/x/a.png").unwrap(), Path::new("/x/a.png"));
+        outside::allow_now(case, &[far.parent().unwrap().to_path_buf()]);
+        assert_eq!(picture_path(case, far.to_str().unwrap()).unwrap(), far);
+        assert_eq!(picture_path(case, "../folder-of-somebody/a.png").unwrap(), far);
+        assert!(picture_path(case, "../b.png").is_err());
+        // Without a case file there is nobody else's.
+        assert_eq!(picture_path(Path::new(""), far.to_str().unwrap()).unwrap(), far);
+    }
+
+    #[test]
+    fn a_case_that_moves_takes_along_what_could_be_opened() {
+        let at = |name: &str| std::path::absolute(Path::new("moving-case")).unwrap().join(name);
+        let (from, to) = (at("one/a.case.json"), at("two/a.case.json"));
+        let mut case = Case::default();
+        for (id, image) in [("a", at("far/a.png")), ("b", at("deep/b.png")), ("c", at("one/c.png"))] {
+            case.shots.push(Shot::new(id, image.to_str().unwrap(), crate::measure::mark::View::Lateral));
+        }
+        outside::allow_now(&from, &[at("far")]);
+        assert_eq!(taken_along(&case, Some(&from), &to), [at("far"), at("one")]);
+        assert_eq!(taken_along(&case, None, &to), [at("deep"), at("far"), at("one")]);
     }
 
     #[test]

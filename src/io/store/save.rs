@@ -4,19 +4,18 @@
 //! synced. Whenever the program or the machine stops, the name holds the whole old or the whole new content.
 //! Two savers on one file take turns (`hold`), so that the second sees what the first wrote.
 
-use std::fs::{File, Metadata};
-use std::io::{self, Write as _};
+use std::fs::Metadata;
+use std::io;
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant, SystemTime};
-
-use tempfile::{Builder, NamedTempFile};
 
 use crate::case::document::Case;
 use crate::io::case_file;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::names;
-use crate::io::store::hold::{Hold, HoldAsked, put_in_place};
+use crate::io::store::disk::{Disk, RealDisk};
+use crate::io::store::hold::{Hold, HoldAsked};
 
 /// How long a saver waits for another one of the same file.
 const PATIENCE: Duration = Duration::from_secs(5);
@@ -103,8 +102,8 @@ pub fn write_file(path: &Path, bytes: &[u8], over: &Over) -> Result<Seen, Error>
     let _turn = take_turn(path, &target)?;
     let old = check_old(path, &target, bytes, over)?;
     let mode = old.map_or(WriteMode::AsTheUserHasIt, |old| WriteMode::As(old.permissions()));
-    let under_way = write_beside(path, &target, bytes, mode)?;
-    replace(path, &target, under_way, over)?;
+    sweep(&target);
+    replace(&RealDisk, path, &target, bytes, (mode, over))?;
     Ok(Seen::of(bytes))
 }
 
@@ -116,13 +115,13 @@ pub(super) fn write_private(path: &Path, bytes: &[u8]) -> Result<Seen, Error> {
     let target = link_target(path);
     let _turn = take_turn(path, &target)?;
     check_old(path, &target, bytes, &Over::Anything)?;
-    let under_way = write_beside(path, &target, bytes, WriteMode::OwnersOnly)?;
-    replace(path, &target, under_way, &Over::Anything)?;
+    sweep(&target);
+    replace(&RealDisk, path, &target, bytes, (WriteMode::OwnersOnly, &Over::Anything))?;
     Ok(Seen::of(bytes))
 }
 
 /// Who may read the file that is written.
-enum WriteMode {
+pub(super) enum WriteMode {
     /// What the user's mask leaves.
     AsTheUserHasIt,
     /// As the file before it.
@@ -215,52 +214,42 @@ fn check_old(path: &Path, target: &Path, new: &[u8], over: &Over) -> Result<Opti
     }
 }
 
-/// Writes and syncs the content in a file beside the target.
-fn write_beside(path: &Path, target: &Path, bytes: &[u8], mode: WriteMode) -> Result<NamedTempFile, Error> {
+/// Writes and syncs the content in a file beside the target, puts it in the target's place, and makes the new name durable.
+pub(super) fn replace<D: Disk>(
+    disk: &D,
+    path: &Path,
+    target: &Path,
+    bytes: &[u8],
+    (mode, over): (WriteMode, &Over),
+) -> Result<(), Error> {
     let writing = |e: io::Error| Error::writing(path, &e);
-    sweep(target);
-    let mut builder = Builder::new();
     let prefix = under_way_prefix(target);
-    builder.prefix(&prefix).suffix(UNDER_WAY);
-    // A new file gets what the user's mask leaves; the maker's own default would hide it from everyone else.
-    #[cfg(unix)]
-    if !matches!(mode, WriteMode::OwnersOnly) {
-        builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    let hidden = matches!(mode, WriteMode::OwnersOnly);
+    let mut under_way = disk.begin(folder_of(target), (&prefix, UNDER_WAY), hidden).map_err(writing)?;
+    let mut rest = bytes;
+    while !rest.is_empty() {
+        match disk.write(&mut under_way, rest) {
+            Ok(0) => return Err(writing(io::ErrorKind::WriteZero.into())),
+            Ok(n) => rest = rest.get(n..).unwrap_or(&[]),
+            Err(e) if e.kind() == io::ErrorKind::Interrupted => {}
+            Err(e) => return Err(writing(e)),
+        }
     }
-    let mut under_way = builder.tempfile_in(folder_of(target)).map_err(writing)?;
-    under_way.write_all(bytes).map_err(writing)?;
     if let WriteMode::As(permissions) = mode {
-        under_way.as_file().set_permissions(permissions).map_err(writing)?;
+        disk.permit(&under_way, permissions).map_err(writing)?;
     }
-    under_way.as_file().sync_all().map_err(writing)?;
-    Ok(under_way)
-}
-
-fn replace(path: &Path, target: &Path, under_way: NamedTempFile, over: &Over) -> Result<(), Error> {
-    let placed = match over {
-        Over::Nothing => under_way.persist_noclobber(target).map(drop).map_err(|e| e.error),
-        Over::Seen(_) | Over::Anything => put_in_place(under_way, target),
-    };
-    placed.map_err(|error| {
-        if error.kind() == io::ErrorKind::AlreadyExists {
+    disk.sync(&under_way).map_err(writing)?;
+    let over = !matches!(over, Over::Nothing);
+    disk.place(under_way, target, over).map_err(|e| {
+        if e.kind() == io::ErrorKind::AlreadyExists {
             let text =
                 "not saved, because someone else has just created a file with this name; use another name";
             return Error::new(ErrorKind::Conflict, path, text);
         }
-        Error::writing(path, &error)
+        Error::writing(path, &e)
     })?;
-    sync_folder(folder_of(target));
+    disk.sync_folder(folder_of(target));
     Ok(())
-}
-
-/// Makes the new name durable. The content is in place by now; a file system that cannot sync a folder has
-/// its own way, so a refusal is not reported as a failed save.
-pub(super) fn sync_folder(folder: &Path) {
-    if cfg!(unix)
-        && let Ok(folder) = File::open(folder)
-    {
-        let _ = folder.sync_all();
-    }
 }
 
 fn under_way_prefix(target: &Path) -> String {

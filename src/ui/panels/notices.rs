@@ -1,6 +1,6 @@
 //! Sentences that stay until they are dismissed, and what is under way: they float over the image.
 
-use egui::{Align2, Area, Context, Frame, Label, Margin, Rect, RichText, Ui, vec2};
+use egui::{Align2, Area, Context, Frame, Label, Margin, Rect, RichText, ScrollArea, Ui, vec2};
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
@@ -17,6 +17,8 @@ use crate::ui::widgets::{Asked, command_button, sign};
 const HINT_ABOVE: f32 = 220.0;
 /// How wide it may be.
 const HINT_WIDTH: f32 = 460.0;
+/// Up to so many notices stand below each other; more are scrolled.
+const FEW: usize = 6;
 /// Widest that the notices get, in points.
 const WIDEST: f32 = 460.0;
 
@@ -54,8 +56,12 @@ pub fn notices_ui(
         frame.corner_radius(6).show(ui, |ui| {
             ui.set_max_width(width);
             under_way(ui, state, asked);
-            for notice in &state.notices {
-                notice_ui(ui, &theme, notice);
+            let all = |ui: &mut Ui| state.notices.iter().for_each(|notice| notice_ui(ui, &theme, notice));
+            if state.notices.len() > FEW {
+                // Many files that could not be opened must not push the button out of the window.
+                ScrollArea::vertical().max_height(over.height() / 2.0).show(ui, all);
+            } else {
+                all(ui);
             }
             if !state.notices.is_empty() && ui.button("Dismiss").on_hover_text("Key: Esc").clicked() {
                 asked.push(Command::Window(WindowCommand::Dismiss));

@@ -20,6 +20,9 @@ use crate::ui::widgets::{Asked, dialog_frame};
 /// How many signs of a name stand in a question.
 const NAME: usize = 44;
 
+/// How many folders a question names.
+const FOLDERS: usize = 4;
+
 /// What is being typed.
 #[derive(Debug, Default)]
 pub struct TypedPath {
@@ -95,6 +98,21 @@ fn words(question: &WindowQuestion, state: &State) -> (String, String) {
                 leftover_name(leftover, state.found)
             ),
         ),
+        WindowQuestion::Outside { folders, .. } => {
+            let named: Vec<String> =
+                folders.iter().take(FOLDERS).map(|folder| format!("“{}”", folder.display())).collect();
+            let more = match folders.len().saturating_sub(FOLDERS) {
+                0 => String::new(),
+                n => format!(" and {}", format::count(n, "more folder", "more folders")),
+            };
+            (
+                "Open images from outside the case folder?".to_owned(),
+                format!(
+                    "This case takes images from {}{more}. Open them only if you know the source of the case. The answer applies to this case on this computer.",
+                    named.join(", ")
+                ),
+            )
+        }
         WindowQuestion::Path { purpose, .. } => {
             let what = match purpose {
                 Purpose::Open => "Type the path of a case file or an image, or drop it on the window.",
@@ -123,6 +141,9 @@ fn buttons(ui: &mut Ui, question: &WindowQuestion, asked: &mut Asked) {
         }
         WindowQuestion::Recovered(_) => {
             &[("Restore", Answer::TakeBack), ("Discard", Answer::ThrowAway), ("Later", Answer::KeepEditing)]
+        }
+        WindowQuestion::Outside { .. } => {
+            &[("Leave them closed", Answer::KeepEditing), ("Open them", Answer::OpenOutside)]
         }
         WindowQuestion::Path { .. } | WindowQuestion::Dicom => &[],
     };

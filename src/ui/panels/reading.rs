@@ -253,12 +253,16 @@ fn issues(
         _ => true,
     };
     let shown: Vec<&Issue> = all.iter().filter(told).collect();
-    let warnings = state
-        .editor
-        .key_of(shot)
-        .and_then(|key| state.editor.pictures.known.get(&key))
-        .map(|known| known.warnings.clone())
-        .unwrap_or_default();
+    let known = state.editor.key_of(shot).and_then(|key| state.editor.pictures.known.get(&key));
+    let warnings = known.map(|known| known.warnings.clone()).unwrap_or_default();
+    if known.is_some_and(|known| known.unchecked) {
+        ui.add_space(pt(space::S1));
+        ui.label(
+            RichText::new("Compressed without a checksum: not every damaged bit can be noticed.")
+                .small()
+                .weak(),
+        );
+    }
     if shown.is_empty() && warnings.is_empty() {
         return;
     }

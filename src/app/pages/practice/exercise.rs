@@ -44,6 +44,7 @@ pub(super) fn begin(state: &mut State, made: SimulatedStill) {
             proposed: Vec::new(),
             offer: offered_scale::ScaleOffer::of(&decoded.facts),
             burned_in: false,
+            unchecked: false,
         };
         store.put_simulated(
             PictureKey::simulated(seed),

@@ -5,28 +5,24 @@ use std::borrow::Cow;
 use std::io::Cursor;
 use std::path::Path;
 
-use dicom_core::value::{PixelFragmentSequence, Value};
-use dicom_core::{DataElement, PrimitiveValue, Tag, VR};
-use dicom_dictionary_std::{tags, uids};
-use dicom_object::{FileMetaTableBuilder, InMemDicomObject};
-use dicom_pixeldata::PixelDecoder as _;
 use image::codecs::jpeg::JpegDecoder;
 use image::{DynamicImage, ImageError};
 
 use crate::io::error::{Error, ErrorKind};
+use crate::io::import::apart::{self, ApartFault};
 use crate::io::import::dicom::header::{Colours, Header};
+use crate::io::import::dicom::library::{self, Layout, Process};
 use crate::io::import::dicom::syntax::{Coding, Syntax};
-use crate::io::import::dicom::{jpeg_ls, rle, walk};
+use crate::io::import::dicom::{jpeg_2000, jpeg_ls, rle, walk};
+use crate::io::import::entropy::{self, Health};
 use crate::io::import::jpeg;
 
 /// The largest number of pixels of a coded frame: decoders keep several copies of it.
 const MAX_CODED_PIXELS: usize = 64_000_000;
+/// What is said of a stream whose parts do not fit each other.
+const DOUBT: &str = "The compressed image data are damaged, so parts of the image may be wrong. Copy or export the file again.";
 /// A frame is not thought to shrink by more than this.
 const MAX_RATIO: usize = 2_000;
-/// The library refuses frames from this size on, in bytes, that shrank by more than its own ratio.
-const LIBRARY_SIZE: usize = 16 << 20;
-/// The strictest of those ratios.
-const LIBRARY_RATIO: usize = 32;
 
 /// A frame's samples as a decoder gives them, little endian, pixel by pixel unless `planes`.
 #[derive(Debug)]
@@ -35,6 +31,16 @@ pub(super) struct Native<'a> {
     pub(super) bytes: Cow<'a, [u8]>,
     /// Their layout, which a decoder may have changed.
     pub(super) header: Header,
+    /// What should be known of the stream; whole sentences.
+    pub(super) warnings: Vec<String>,
+}
+
+/// Whether a sample of an unsigned stream is larger than its bits allow, as only damaged codes make it.
+fn exceeds(native: &Native<'_>, bits: u32) -> bool {
+    let most = (1_u32 << bits.min(16)) - 1;
+    !native.header.signed
+        && native.header.allocated == 16
+        && native.bytes.chunks_exact(2).any(|pair| u32::from(u16::from_le_bytes([pair[0], pair[1]])) > most)
 }
 
 /// Decodes one frame.
@@ -70,7 +76,7 @@ pub(super) fn decode<'a>(
             let bytes =
                 rle::decode(&coded, header.pixels(), header.samples, sample).ok_or_else(|| job.damaged())?;
             let header = Header { planes: false, ..header };
-            Ok(Native { bytes: Cow::Owned(bytes), header })
+            Ok(Native { bytes: Cow::Owned(bytes), header, warnings: Vec::new() })
         }
         // What the stream is, it says itself; files name one process and use another.
         Coding::Jpeg | Coding::JpegLs | Coding::Jpeg2000 => {
@@ -124,7 +130,7 @@ impl CodecJob<'_> {
     }
 
     fn native<'a>(&self, bytes: Cow<'a, [u8]>) -> Native<'a> {
-        Native { bytes, header: self.header }
+        Native { bytes, header: self.header, warnings: Vec::new() }
     }
 
     /// Refuses a stream of another size than the file's, and one that is too large to be decoded safely.
@@ -177,17 +183,24 @@ impl CodecJob<'_> {
             const RGB: &[u8] = b"\xff\xee\0\x0eAdobe\0\x64\0\0\0\0\0";
             coded.splice(2..2, RGB.iter().copied());
         }
-        let native = if process == 0xc3 {
-            self.by_library(coded, uids::JPEG_LOSSLESS_SV1, u32::from(bits))?
+        let health = entropy::walk(&coded);
+        if process == 0xc3 && health == Health::Short {
+            return Err(self.damaged());
+        }
+        let mut native = if process == 0xc3 {
+            self.by_library(coded, Process::JpegLossless, u32::from(bits))?
         } else if found.ended {
             // The other decoder bears some malformed segments that this one does not.
             match self.jpeg_8_bit(&coded) {
                 Ok(native) => native,
-                Err(_) => self.by_library(coded, uids::JPEG_BASELINE8_BIT, 8)?,
+                Err(_) => self.by_library(coded, Process::Jpeg, 8)?,
             }
         } else {
             return Err(self.damaged());
         };
+        if matches!(health, Health::Short | Health::Torn) || exceeds(&native, u32::from(bits)) {
+            native.warnings.push(DOUBT.to_owned());
+        }
         let colours = if components == 3 { Colours::Rgb } else { self.header.colours };
         Ok(Native { header: Header { colours, ..native.header }, ..native })
     }
@@ -204,7 +217,7 @@ impl CodecJob<'_> {
             DynamicImage::ImageRgb8(picture) if self.header.samples == 3 => picture.into_raw(),
             _ => return Err(self.damaged()),
         };
-        Ok(Native { bytes: Cow::Owned(bytes), header: self.words(8, true) })
+        Ok(Native { bytes: Cow::Owned(bytes), header: self.words(8, true), warnings: Vec::new() })
     }
 
     fn jpeg_ls<'a>(&self, coded: &[u8], stream: jpeg_ls::Stream) -> Result<Native<'a>, Error> {
@@ -213,7 +226,8 @@ impl CodecJob<'_> {
         }
         self.check(usize::from(stream.columns), usize::from(stream.rows), 1, coded.len())?;
         let bytes = jpeg_ls::decode(coded, stream).ok_or_else(|| self.damaged())?;
-        Ok(Native { bytes: Cow::Owned(bytes), header: self.words(u32::from(stream.bits), false) })
+        let header = self.words(u32::from(stream.bits), false);
+        Ok(Native { bytes: Cow::Owned(bytes), header, warnings: Vec::new() })
     }
 
     fn jpeg_2000<'a>(&self, coded: &[u8], at: usize) -> Result<Native<'a>, Error> {
@@ -246,7 +260,10 @@ impl CodecJob<'_> {
         if bits > 16 {
             return Err(self.unsupported(&format!("JPEG 2000 with {bits} bits per sample")));
         }
-        let native = self.by_library(coded.to_vec(), uids::JPEG2000, bits)?;
+        let mut native = self.apart(coded, bits)?;
+        if native.warnings.is_empty() && (!jpeg_2000::hangs_together(coded, at) || exceeds(&native, bits)) {
+            native.warnings.push(DOUBT.to_owned());
+        }
         let stored = if signed == self.header.signed { bits.max(self.header.stored) } else { bits };
         let stored = stored.min(native.header.allocated);
         Ok(Native { header: Header { stored, high_bit: stored - 1, ..native.header }, ..native })
@@ -259,49 +276,44 @@ impl CodecJob<'_> {
         Header { allocated, stored, high_bit: stored - 1, planes: false, ..self.header }
     }
 
-    /// Decodes a stream through the library, from an object that holds nothing else.
-    fn by_library<'a>(&self, mut coded: Vec<u8>, uid: &str, bits: u32) -> Result<Native<'a>, Error> {
-        let header = self.words(bits, true);
-        let size = header.pixels() * header.samples * header.allocated as usize / 8;
-        if size >= LIBRARY_SIZE && coded.len() < size / LIBRARY_RATIO + 1 {
-            // The size has been checked against the stream and against our own limits.
-            coded.resize(size / LIBRARY_RATIO + 1, 0);
-        }
-        let meta = FileMetaTableBuilder::new()
-            .media_storage_sop_class_uid("1.2")
-            .media_storage_sop_instance_uid("1.2")
-            .transfer_syntax(uid)
-            .build()
-            .map_err(|error| {
-                drop(error);
-                self.damaged()
-            })?;
-        let mut object = InMemDicomObject::new_empty();
-        let mut short = |tag: Tag, value: u32| {
-            let value = u16::try_from(value).unwrap_or(u16::MAX);
-            object.put(DataElement::new(tag, VR::US, PrimitiveValue::from(value)));
-        };
-        short(tags::SAMPLES_PER_PIXEL, if header.samples == 3 { 3 } else { 1 });
-        short(tags::ROWS, header.rows);
-        short(tags::COLUMNS, header.columns);
-        short(tags::BITS_ALLOCATED, header.allocated);
-        short(tags::BITS_STORED, header.allocated);
-        short(tags::HIGH_BIT, header.allocated - 1);
-        short(tags::PIXEL_REPRESENTATION, 0);
-        short(tags::PLANAR_CONFIGURATION, 0);
-        let meaning = if header.samples == 3 { "RGB" } else { "MONOCHROME2" };
-        object.put(DataElement::new(tags::PHOTOMETRIC_INTERPRETATION, VR::CS, PrimitiveValue::from(meaning)));
-        let pixels = Value::PixelSequence(PixelFragmentSequence::new_fragments(vec![coded]));
-        object.put(DataElement::new(tags::PIXEL_DATA, VR::OB, pixels));
-        let object = object.with_exact_meta(meta);
-        let decoded = object.decode_pixel_data_frame(0).map_err(|error| {
-            drop(error);
-            self.damaged()
+    /// Decodes a stream through the library.
+    fn by_library<'a>(&self, coded: Vec<u8>, process: Process, bits: u32) -> Result<Native<'a>, Error> {
+        let (header, layout) = self.layout(bits);
+        let bytes = library::decode(coded, process, layout).ok_or_else(|| self.damaged())?;
+        Ok(Native { bytes: Cow::Owned(bytes), header, warnings: Vec::new() })
+    }
+
+    /// Decodes a JPEG 2000 stream in a process of its own.
+    fn apart<'a>(&self, coded: &[u8], bits: u32) -> Result<Native<'a>, Error> {
+        let (header, layout) = self.layout(bits);
+        let decoded = apart::decode(coded.to_vec(), layout).map_err(|fault| match fault {
+            ApartFault::Damaged => self.damaged(),
+            ApartFault::Failed => {
+                let text = format!(
+                    "decoding its {} pixels failed or would take more memory than allowed; copy the file again, or export it uncompressed",
+                    self.syntax.name
+                );
+                Error::new(ErrorKind::Damaged, self.path, text)
+            }
+            ApartFault::TooLong => {
+                let text = format!(
+                    "decoding its {} pixels takes longer than allowed; export it uncompressed",
+                    self.syntax.name
+                );
+                Error::new(ErrorKind::TooLarge, self.path, text)
+            }
+            ApartFault::NotStarted => {
+                let text = "the decoder for JPEG 2000 cannot be started; start the program again";
+                Error::new(ErrorKind::Other, self.path, text)
+            }
         })?;
-        let bytes = decoded.data().to_vec();
-        if bytes.len() != size {
-            return Err(self.damaged());
-        }
-        Ok(Native { bytes: Cow::Owned(bytes), header })
+        let warnings = if decoded.warned { vec![DOUBT.to_owned()] } else { Vec::new() };
+        Ok(Native { bytes: Cow::Owned(decoded.bytes), header, warnings })
+    }
+
+    fn layout(&self, bits: u32) -> (Header, Layout) {
+        let header = self.words(bits, true);
+        let Header { columns, rows, samples, allocated, .. } = header;
+        (header, Layout { columns, rows, samples, allocated })
     }
 }

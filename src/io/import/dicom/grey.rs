@@ -204,7 +204,7 @@ mod tests {
     }
 
     fn grey(header: Header, bytes: &[u8]) -> Grey {
-        let native = Native { bytes: Cow::Borrowed(bytes), header };
+        let native = Native { bytes: Cow::Borrowed(bytes), header, warnings: Vec::new() };
         to_grey(Path::new("a"), &native, None).unwrap()
     }
 
@@ -245,7 +245,8 @@ mod tests {
         let found = grey(header(32, 32, 31, true), &bytes);
         assert_eq!(stored(&found), [-70_000, -69_999, -5000, -70_000]);
         let wide: Vec<u8> = [0_u32, 1 << 20, 0, 0].iter().flat_map(|v| v.to_le_bytes()).collect();
-        let native = Native { bytes: Cow::Owned(wide), header: header(32, 32, 31, false) };
+        let native =
+            Native { bytes: Cow::Owned(wide), header: header(32, 32, 31, false), warnings: Vec::new() };
         assert_eq!(to_grey(Path::new("a"), &native, None).unwrap_err().kind, ErrorKind::Unsupported);
     }
 

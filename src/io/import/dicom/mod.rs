@@ -4,8 +4,8 @@
 //! patient is read at all.
 //!
 //! Reading order: [`syntax`] (transfer syntaxes), [`walk`] (the first walk over a file) with [`value_types`], [`data_set`] (its values),
-//! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`] and
-//! [`jpeg_ls`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
+//! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`], [`jpeg_ls`],
+//! [`jpeg_2000`] and [`library`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
 //! file says of values and distances), [`geometry`] (where it contradicts its own order), [`directory`] (DICOMDIR), [`source_object`] (what a derived object refers to),
 //! [`structured_report`] (a report of our own, read back).
 
@@ -16,7 +16,9 @@ mod frames;
 mod geometry;
 mod grey;
 mod header;
+mod jpeg_2000;
 mod jpeg_ls;
+pub(super) mod library;
 mod palette;
 mod rle;
 pub(crate) mod source_object;
@@ -172,6 +174,7 @@ impl OpenedDicom {
         let palette = if native.header.colours == Colours::Palette { Palette::read(set) } else { None };
         let grey = grey::to_grey(path, &native, palette.as_ref())?;
         let mut warnings = self.warnings.clone();
+        warnings.extend_from_slice(&native.warnings);
         let signed = self.header.signed;
         let is_grey = matches!(native.header.colours, Colours::Grey { .. });
         let plain = Facts::default();
@@ -197,6 +200,10 @@ impl OpenedDicom {
                 Some("NO") => Some(false),
                 _ => None,
             },
+            unchecked: matches!(
+                self.syntax.coding,
+                Coding::DeflatedFrames | Coding::Rle | Coding::Jpeg | Coding::JpegLs | Coding::Jpeg2000
+            ),
         };
         Ok(Frame {
             width: self.header.columns,
