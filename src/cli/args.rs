@@ -44,7 +44,7 @@ struct Arguments {
 
 /// What was asked for.
 #[derive(Debug)]
-pub struct Asked {
+pub struct CliRequest {
     /// The subcommand.
     pub command: CliCommand,
     /// Whether images outside a case's folder are opened.
@@ -130,9 +130,9 @@ pub fn whole() -> clap::Command {
 pub fn parse(
     arguments: impl IntoIterator<Item = OsString>,
     terminals: Terminals,
-) -> Result<Asked, NoCommand> {
+) -> Result<CliRequest, NoCommand> {
     let arguments: Vec<OsString> = arguments.into_iter().collect();
-    let asked = |Arguments { command, outside_images }| Asked { command, outside_images };
+    let asked = |Arguments { command, outside_images }| CliRequest { command, outside_images };
     Arguments::try_parse_from(&arguments).map(asked).map_err(|error| {
         let text = error.render().to_string();
         let colored = |color: bool| if color { error.render().ansi().to_string() } else { text.clone() };

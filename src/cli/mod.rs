@@ -51,7 +51,7 @@ pub fn run_at(
     err: &mut dyn Write,
     terminals: Terminals,
 ) -> u8 {
-    let args::Asked { command, outside_images } = match args::parse(arguments, terminals) {
+    let args::CliRequest { command, outside_images } = match args::parse(arguments, terminals) {
         Ok(asked) => asked,
         Err(args::NoCommand::Shown(text)) => {
             return match output::show(&text, out) {

@@ -83,9 +83,10 @@ fn flipped_bits_are_told_as_far_as_they_can_be() {
         silent.push((name, other));
     }
     hostile_page::section("flips", &page);
-    // Huffman codes lose step and are counted; of arithmetic codes hardly anything can be told.
+    // Huffman codes lose step and are counted; a flipped bit of a value stays within its code. Of arithmetic codes hardly
+    // anything can be told.
     let share = |name: &str| silent.iter().find(|(other, _)| *other == name).map(|(_, n)| *n).unwrap();
-    for (name, most) in [("JPEG baseline", 45), ("lossless JPEG", 60), ("JPEG-LS", 40)] {
+    for (name, most) in [("JPEG baseline", 70), ("lossless JPEG", 60), ("JPEG-LS", 25)] {
         assert!(share(name) * 100 <= most * FLIPS, "{name}: {} of {FLIPS} are not told", share(name));
     }
 }

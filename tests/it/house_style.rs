@@ -172,7 +172,8 @@ fn the_command_line_takes_templates_and_asks_questions() {
     let path = |name: &str| place.path().join(name);
     let run = |shots: &[&str], out: &str, more: &[&str]| {
         let (file, out) = (file.to_string_lossy().into_owned(), path(out).to_string_lossy().into_owned());
-        let mut arguments = vec!["figure", &file];
+        // Its images lie elsewhere, which the command line follows only when told to.
+        let mut arguments = vec!["figure", "--outside-images", &file];
         arguments.extend(shots);
         arguments.extend(["--out", &out]);
         arguments.extend(more);

@@ -98,9 +98,12 @@ impl Person {
         let images: Vec<String> = case.shots.iter().map(|shot| shot.image.clone()).collect();
         let renamed = images.iter().enumerate().map(|(n, image)| {
             let frame = import_frame(&samples.join(image)).unwrap();
-            let Samples::Gray8(samples) = frame.samples else { panic!("8 bits") };
             let size = (u16::try_from(frame.width).unwrap(), u16::try_from(frame.height).unwrap());
-            let mut file = File::grey(size.0, size.1, 8, false).with_pixels(Pixels::Bytes(samples));
+            let (bits, pixels) = match frame.samples {
+                Samples::Gray8(samples) => (8, Pixels::Bytes(samples)),
+                Samples::Gray16(samples) => (16, Pixels::Words(samples)),
+            };
+            let mut file = File::grey(size.0, size.1, bits, false).with_pixels(pixels);
             for (tag, vr) in NAMING {
                 file.text(tag, vr, &self.value(tag, vr));
             }
@@ -141,7 +144,7 @@ impl Person {
         let case = case.as_str();
         let runs: Vec<(&str, Vec<&str>)> = vec![
             ("read", vec!["read", case]),
-            ("read.json", vec!["read", case, "--json", "--monte-carlo", "50", "--seed", "3"]),
+            ("read.json", vec!["read", case, "--json", "--monte-carlo", "100", "--seed", "3"]),
             ("read.csv", vec!["read", case, "--csv"]),
             ("compare", vec!["compare", case, stylet, last]),
             ("compare.json", vec!["compare", case, stylet, last, "--json"]),

@@ -2,7 +2,6 @@
 
 use std::path::PathBuf;
 
-use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::command::Command;
 use stillmark::app::command::file::FileCommand;
@@ -60,7 +59,7 @@ fn three_hundred_mixed_files_are_opened_or_listed_with_reasons() {
         let button = journey.window.get_by_label("Dismiss").rect();
         assert!(journey.window.ctx.content_rect().contains_rect(button), "{button:?}");
         assert!(journey.window.state().state.editor.shown_frame().is_some());
-        journey.key(Modifiers::NONE, Key::Escape);
+        journey.press("Dismiss");
         assert!(journey.window.state().state.notices.is_empty());
     });
 }

@@ -23,9 +23,9 @@ use crate::io::import::dicom::library::{self, Layout, Process};
 /// The argument that asks for the hidden mode.
 const MODE: &str = "--decode-jpeg-2000";
 /// Memory of the process beside what a frame takes, in bytes: the program itself and its stack.
-const BASE_BYTES: u64 = 512 << 20;
+const BASE_BYTES: u64 = 256 << 20;
 /// Memory for each sample of a frame, in bytes: the decoder's whole numbers, twice, a tile's coefficients, and the samples.
-const SAMPLE_BYTES: u64 = 40;
+const SAMPLE_BYTES: u64 = 32;
 /// How long a frame may take on a processor, in seconds.
 const PROCESSOR_SECONDS: u64 = 60;
 /// How long a frame may take by the clock.
@@ -41,7 +41,7 @@ static PROGRAM: OnceLock<PathBuf> = OnceLock::new();
 
 /// A decoded frame.
 #[derive(Clone, Debug, PartialEq, Eq)]
-pub(super) struct Decoded {
+pub(super) struct DecodedApart {
     /// The samples.
     pub(super) bytes: Vec<u8>,
     /// Whether the decoder had something to say of the stream.
@@ -83,7 +83,7 @@ pub fn serve(arguments: impl IntoIterator<Item = OsString>) -> Option<u8> {
 }
 
 /// Decodes a stream whose size has been checked.
-pub(super) fn decode(coded: Vec<u8>, layout: Layout) -> Result<Decoded, ApartFault> {
+pub(super) fn decode(coded: Vec<u8>, layout: Layout) -> Result<DecodedApart, ApartFault> {
     match PROGRAM.get() {
         Some(program) => {
             let samples = u64::from(layout.columns) * u64::from(layout.rows) * layout.samples as u64;
@@ -101,7 +101,7 @@ fn ask(
     layout: Layout,
     memory: u64,
     longest: Duration,
-) -> Result<Decoded, ApartFault> {
+) -> Result<DecodedApart, ApartFault> {
     let numbers = [u64::from(layout.columns), u64::from(layout.rows), layout.samples as u64];
     let limits = [u64::from(layout.allocated), memory];
     program.arg(MODE).args(numbers.iter().chain(&limits).map(u64::to_string));
@@ -138,7 +138,7 @@ fn ask(
     let status = child.wait().ok().and_then(|status| status.code());
     match (status, bytes.split_first()) {
         (Some(0), Some((&warned, samples))) if samples.len() == layout.bytes() => {
-            Ok(Decoded { bytes: samples.to_vec(), warned: warned != 0 })
+            Ok(DecodedApart { bytes: samples.to_vec(), warned: warned != 0 })
         }
         (Some(code), _) if code == i32::from(DAMAGED) => Err(ApartFault::Damaged),
         _ => Err(ApartFault::Failed),
@@ -204,11 +204,11 @@ fn confine(_memory: u64) -> bool {
 }
 
 /// Decodes in this process, and counts what the decoder warns of.
-fn here(coded: Vec<u8>, layout: Layout) -> Option<Decoded> {
+fn here(coded: Vec<u8>, layout: Layout) -> Option<DecodedApart> {
     listen();
     WARNED.set(0);
     let bytes = library::decode(coded, Process::Jpeg2000, layout)?;
-    Some(Decoded { bytes, warned: WARNED.get() > 0 })
+    Some(DecodedApart { bytes, warned: WARNED.get() > 0 })
 }
 
 thread_local! {
@@ -249,7 +249,7 @@ mod tests {
 
     /// A stand-in for the program: a shell that does this instead of decoding.
     #[cfg(unix)]
-    fn instead(script: &str, longest: Duration) -> Result<Decoded, ApartFault> {
+    fn instead(script: &str, longest: Duration) -> Result<DecodedApart, ApartFault> {
         let mut shell = Command::new("sh");
         shell.args(["-c", script, "sh"]);
         ask(shell, b"coded", LAYOUT, BASE_BYTES, longest)
@@ -273,7 +273,7 @@ mod tests {
     #[test]
     fn what_it_gives_is_taken_with_its_warning() {
         let given = instead("cat >/dev/null; printf '\\001abcdefghijkl'", Duration::from_secs(20));
-        assert_eq!(given, Ok(Decoded { bytes: b"abcdefghijkl".to_vec(), warned: true }));
+        assert_eq!(given, Ok(DecodedApart { bytes: b"abcdefghijkl".to_vec(), warned: true }));
     }
 
     #[test]

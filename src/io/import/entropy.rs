@@ -83,16 +83,16 @@ struct EntropyWalk {
 }
 
 /// The bits of a scan up to the next marker.
-struct Bits<'a> {
+struct EntropyBits<'a> {
     bytes: &'a [u8],
     at: usize,
     held: u64,
     count: u32,
-    /// Bits that were given although the data had ended.
+    /// EntropyBits that were given although the data had ended.
     lent: u32,
 }
 
-impl<'a> Bits<'a> {
+impl<'a> EntropyBits<'a> {
     fn new(bytes: &'a [u8], at: usize) -> Self {
         Self { bytes, at, held: 0, count: 0, lent: 0 }
     }
@@ -276,7 +276,7 @@ impl EntropyWalk {
         if units.saturating_mul(per_unit.iter().sum::<u32>().into()) > MAX_UNITS {
             return None;
         }
-        let mut bits = Bits::new(bytes, start);
+        let mut bits = EntropyBits::new(bytes, start);
         let mut restarts = 0_u8;
         for unit in 0..units {
             if self.restart > 0 && unit > 0 && unit % u64::from(self.restart) == 0 {
@@ -287,7 +287,7 @@ impl EntropyWalk {
                     return Some((if end { Health::Short } else { Health::Torn }, marker));
                 }
                 restarts = (restarts + 1) % 8;
-                bits = Bits::new(bytes, marker + 2);
+                bits = EntropyBits::new(bytes, marker + 2);
             }
             for ((_, dc, ac), &blocks) in parts.iter().zip(&per_unit) {
                 for _ in 0..blocks {
@@ -309,7 +309,7 @@ impl EntropyWalk {
 }
 
 /// Steps over a difference of a lossless stream (T.81, H.1.2.2).
-fn sample(bits: &mut Bits<'_>, table: &HuffmanTable) -> Option<()> {
+fn sample(bits: &mut EntropyBits<'_>, table: &HuffmanTable) -> Option<()> {
     bits.fill();
     match bits.value(table)? {
         16 => Some(()),
@@ -322,7 +322,7 @@ fn sample(bits: &mut Bits<'_>, table: &HuffmanTable) -> Option<()> {
 }
 
 /// Steps over a block of 8 × 8 coefficients (T.81, F.2.2).
-fn block(bits: &mut Bits<'_>, dc: &HuffmanTable, ac: Option<&HuffmanTable>) -> Option<()> {
+fn block(bits: &mut EntropyBits<'_>, dc: &HuffmanTable, ac: Option<&HuffmanTable>) -> Option<()> {
     let ac = ac?;
     bits.fill();
     let size = bits.value(dc)?;
@@ -390,7 +390,7 @@ mod tests {
         let table = HuffmanTable::new(&[1, 2, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0], &[0, 1, 2]).unwrap();
         // 0, 10 and 1, 11 and 10, 0, 0, six ones to fill.
         let data = [0b0101_1110, 0b0011_1111];
-        let mut bits = Bits::new(&data, 0);
+        let mut bits = EntropyBits::new(&data, 0);
         for _ in 0..5 {
             assert!(sample(&mut bits, &table).is_some());
         }
