@@ -104,6 +104,7 @@ impl Person {
                 Samples::Gray16(samples) => (16, Pixels::Words(samples)),
             };
             let mut file = File::grey(size.0, size.1, bits, false).with_pixels(pixels);
+            file.text((0x08, 0x16), b"UI", "1.2.840.10008.5.1.4.1.1.12.1");
             for (tag, vr) in NAMING {
                 file.text(tag, vr, &self.value(tag, vr));
             }
