@@ -14,6 +14,7 @@ use crate::propose::fit::{Fit, Observation, fit_again, moved};
 use crate::propose::five::{Agreed, five, score};
 use crate::propose::level::{Second, correction, outermost};
 use crate::propose::metal::Polarity;
+pub use crate::propose::model::UsualForm;
 use crate::propose::model::{Edge, Prior, Shape, Target, corners, locate};
 use crate::propose::outline::{BorderSd, far_from, marks, sds, target_of};
 use crate::propose::patch::Patch;
@@ -105,8 +106,7 @@ pub fn propose_helped(
     propose_with(frame, covers, (clicks, helped), mm_per_px, &Prior::BODY)
 }
 
-/// The same with bodies of another usual size: their depth over a human one's and their depth over height over a human
-/// one's, for animals.
+/// The same with bodies of another usual form than human ones, for animals. Without calibration.
 ///
 /// # Errors
 /// Why nothing is proposed.
@@ -114,11 +114,9 @@ pub fn propose_shaped(
     frame: &Frame,
     covers: &[Cover],
     clicks: Clicks,
-    aspect: f64,
+    usual: UsualForm,
 ) -> Result<Proposal, Refusal> {
-    let mut prior = Prior::BODY;
-    prior.mean[4] += aspect.max(0.1).ln();
-    propose_with(frame, covers, (clicks, &[]), None, &prior)
+    propose_with(frame, covers, (clicks, &[]), None, &Prior::of_form(usual))
 }
 
 fn propose_with(

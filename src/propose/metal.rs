@@ -4,12 +4,11 @@
 use crate::align::plane::{NumberPlane, quantile};
 use crate::geom::point::{Point, Vec2};
 use crate::propose::raster::{Piece, darkness_of_narrow, distance_to, pieces};
+pub(crate) use crate::propose::small::SmallImage;
+use crate::propose::small::{EDGE_MM, picked};
 
-/// Sample of the search in millimetres, and the radius of the disc that bridges an instrument.
-const STEP_MM: f64 = 0.35;
+/// Radius of the disc that bridges an instrument.
 const DISC_MM: f64 = 2.7;
-/// What is left out along the field's edge.
-const EDGE_MM: f64 = 1.2;
 /// An instrument's darkness against its surroundings, over the 99.7 % quantile of the picture; and it is among the darkest
 /// 8 % of the picture.
 const LEAST_OF_BEST: f32 = 0.33;
@@ -24,6 +23,11 @@ const WIDEST_MM: f64 = 4.8;
 /// A piece that comes nowhere this near to the field's edge counts less: end plates are thin, dark and long, too.
 const NEAR_EDGE_MM: f64 = 2.0;
 const WITHIN: f64 = 0.35;
+/// An instrument crosses the field's edge; what has more than this share of itself so near to it runs along it: the edge of a
+/// patient, or of the field itself.
+const ALONG_EDGE_MM: f64 = 4.0;
+const ALONG_EDGE_SHARE: f64 = 0.6;
+const ALONG_LENGTH_MM: f64 = 12.0;
 /// Pieces this near, this little off the axis and this well aligned are one instrument.
 const LINK_MM: f64 = 4.0;
 const LINK_OFF_MM: f64 = 2.5;
@@ -56,21 +60,6 @@ impl Polarity {
     }
 }
 
-/// The picture brought to the size at which instruments are looked for.
-#[derive(Clone, Debug)]
-pub(crate) struct SmallImage {
-    /// Grey, outside the field at the field's median.
-    pub(crate) grey: NumberPlane,
-    /// Whether a sample lies well inside the field.
-    pub(crate) inside: Vec<bool>,
-    /// Samples a pixel of the frame, across and down.
-    pub(crate) scale: [f64; 2],
-    /// Millimetres a sample.
-    pub(crate) mm: f64,
-    /// Distance to what is outside, in samples.
-    to_edge: Vec<f32>,
-}
-
 /// What was found.
 #[derive(Clone, Debug)]
 pub(crate) struct Instrument {
@@ -98,83 +87,6 @@ struct Candidate {
     from_edge: bool,
     middle: Point,
     axis: Vec2,
-}
-
-impl SmallImage {
-    /// The frame's plane and field at the search's size; `mm` is the size of its pixels.
-    pub(crate) fn new(whole: &NumberPlane, recorded: &[bool], mm: f64) -> Self {
-        let q = (mm / STEP_MM).min(1.0);
-        let side = |n: usize| {
-            #[expect(
-                clippy::cast_possible_truncation,
-                clippy::cast_sign_loss,
-                clippy::cast_precision_loss,
-                reason = "a side in samples"
-            )]
-            let scaled = (n as f64 * q).round().max(2.0) as usize;
-            scaled
-        };
-        let (columns, rows) = (side(whole.columns), side(whole.rows));
-        #[expect(clippy::cast_precision_loss, reason = "a side in samples")]
-        let scale = [columns as f64 / whole.columns as f64, rows as f64 / whole.rows as f64];
-        let mm = mm / scale[0];
-        let field = NumberPlane {
-            columns: whole.columns,
-            rows: whole.rows,
-            values: recorded.iter().map(|&r| f32::from(u8::from(r))).collect(),
-        };
-        let share = field.resampled(columns, rows);
-        let sums = whole.zip(&field, |v, w| v * w).resampled(columns, rows);
-        let outside: Vec<bool> = share.values.iter().map(|&s| s < 0.99).collect();
-        let to_outside = distance_to(&outside, columns);
-        #[expect(clippy::cast_possible_truncation, reason = "a few samples")]
-        let edge = (EDGE_MM / mm) as f32;
-        let inside: Vec<bool> = to_outside.iter().map(|&d| d > edge).collect();
-        let to_edge = with_frame_edge(to_outside, columns);
-        let mut grey = sums.zip(&share, |v, w| if w > 0.5 { v / w } else { 0.0 });
-        let median = quantile(picked(&grey.values, &inside, 5), 0.5);
-        for (v, &inside) in grey.values.iter_mut().zip(&inside) {
-            if !inside {
-                *v = median;
-            }
-        }
-        let grey = grey.blurred((0.25 / mm).max(0.5));
-        Self { grey, inside, scale, mm, to_edge }
-    }
-
-    /// A place of the scene, in samples, as a place of the frame.
-    pub(crate) fn to_frame(&self, p: Point) -> Point {
-        Point::new((p.x + 0.5) / self.scale[0], (p.y + 0.5) / self.scale[1])
-    }
-
-    /// A place of the frame in samples of the scene.
-    pub(crate) fn of_frame(&self, p: Point) -> Point {
-        Point::new(p.x * self.scale[0] - 0.5, p.y * self.scale[1] - 0.5)
-    }
-
-    /// How far a sample lies from the field's edge, in millimetres.
-    pub(crate) fn edge_mm(&self, index: usize) -> f64 {
-        self.to_edge.get(index).map_or(0.0, |&d| f64::from(d) * self.mm)
-    }
-}
-
-/// The edge of the picture ends the field, too.
-fn with_frame_edge(mut to_outside: Vec<f32>, columns: usize) -> Vec<f32> {
-    let rows = to_outside.len() / columns.max(1);
-    for (y, row) in to_outside.chunks_mut(columns.max(1)).enumerate() {
-        for (x, d) in row.iter_mut().enumerate() {
-            let nearest = (x + 1).min(columns - x).min(y + 1).min(rows - y);
-            #[expect(clippy::cast_precision_loss, reason = "a side in samples")]
-            let nearest = nearest as f32;
-            *d = d.min(nearest);
-        }
-    }
-    to_outside
-}
-
-/// Every `by`-th value that is inside.
-fn picked(values: &[f32], inside: &[bool], by: usize) -> Vec<f32> {
-    values.iter().zip(inside).filter(|(_, inside)| **inside).map(|(v, _)| *v).step_by(by).collect()
 }
 
 /// The instrument of a scene.
@@ -262,6 +174,14 @@ fn link(scene: &SmallImage, list: &[Candidate], main: &Candidate, mask: &mut [bo
     }
 }
 
+/// Whether most of a piece lies near the field's edge.
+fn runs_along_edge(scene: &SmallImage, piece: &Piece) -> bool {
+    let near = piece.samples.iter().filter(|&&i| scene.edge_mm(i) < ALONG_EDGE_MM).count();
+    #[expect(clippy::cast_precision_loss, reason = "a number of samples")]
+    let share = near as f64 / piece.samples.len().max(1) as f64;
+    share > ALONG_EDGE_SHARE
+}
+
 /// Long thin dark pieces in one polarity.
 fn candidates(scene: &SmallImage, polarity: Polarity) -> Vec<Candidate> {
     let sign = polarity.sign();
@@ -294,6 +214,9 @@ fn candidates(scene: &SmallImage, polarity: Polarity) -> Vec<Candidate> {
                 piece.samples.len() as f64 * scene.mm * scene.mm,
             );
             if length_mm < SHORTEST_MM || area / length_mm > WIDEST_MM {
+                return None;
+            }
+            if length_mm > ALONG_LENGTH_MM && runs_along_edge(scene, &piece) {
                 return None;
             }
             let darkness = values(&piece, &narrow);
@@ -370,6 +293,21 @@ mod tests {
             }
         }
         SmallImage::new(&whole, &vec![true; 300 * 260], 0.4)
+    }
+
+    /// A dark strip beside the right edge, 48 mm long: the edge of a patient.
+    #[test]
+    fn what_runs_along_the_edge_is_no_instrument() {
+        let mut scene = scene(1.0);
+        let strip = |x: usize, y: usize| (289..295).contains(&x) && (60..180).contains(&y);
+        let mut whole = NumberPlane::filled(300, 260, 0.6);
+        for (i, v) in whole.values.iter_mut().enumerate() {
+            *v -= if strip(i % 300, i / 300) { 0.5 } else { 0.0 };
+        }
+        assert!(instrument(&scene).from_edge);
+        scene = SmallImage::new(&whole, &vec![true; 300 * 260], 0.4);
+        let found = instrument(&scene);
+        assert!(!(found.from_edge && found.length_mm > 20.0), "{} mm", found.length_mm);
     }
 
     #[test]

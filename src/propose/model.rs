@@ -25,7 +25,32 @@ pub(crate) struct Prior {
     pub(crate) most_odd: f64,
 }
 
+/// The usual form of a kind of body, in any unit of length.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub struct UsualForm {
+    /// Depth at the end plates, from posterior to anterior.
+    pub depth: f64,
+    /// Height between the end plates.
+    pub height: f64,
+    /// How far the middle of the posterior wall lies inside the line of its corners.
+    pub posterior_waist: f64,
+    /// The same of the anterior wall.
+    pub anterior_waist: f64,
+}
+
 impl Prior {
+    /// Bodies of another usual form, as large in the patch as human ones.
+    pub(crate) fn of_form(form: UsualForm) -> Self {
+        let least = |length: f64| length.max(1e-6);
+        let (depth, height) = (least(form.depth), least(form.height));
+        let size = (DEPTH_MM * HEIGHT_MM / (depth * height)).sqrt();
+        let mut prior = Self::BODY;
+        prior.mean[4] = (depth / height).ln() - (DEPTH_MM / HEIGHT_MM).ln();
+        prior.mean[12] = size * form.posterior_waist;
+        prior.mean[13] = size * form.anterior_waist;
+        prior
+    }
+
     /// Human lumbar and lower thoracic bodies.
     pub(crate) const BODY: Self = Self {
         mean: [0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 1.0, 0.0, 1.5, 0.0, 1.5, 2.0],
@@ -222,6 +247,16 @@ mod tests {
         assert!((walls[1].x - walls[0].x - 32.0).abs() < 1e-12);
         let floor = locate(&shape, Target::On(Edge::Superior, 0.5));
         assert!(floor.distance(Point::new(0.0, -13.0)) < 1e-12);
+    }
+
+    /// By hand: 40 × 160 is as large as 15.76 × 63.06 mm, its waists of 4 and 6 are 1.58 and 2.36 mm.
+    #[test]
+    fn another_form_is_as_large_as_a_human_body() {
+        let form = UsualForm { depth: 40.0, height: 160.0, posterior_waist: 4.0, anterior_waist: 6.0 };
+        let shape = Prior::of_form(form).mean;
+        let [ps, as_, pi, _] = corners(&shape);
+        assert!((ps.distance(as_) - 15.764).abs() < 1e-3 && (ps.distance(pi) - 63.055).abs() < 1e-3);
+        assert!((shape[12] - 1.576).abs() < 1e-3 && (shape[13] - 2.365).abs() < 1e-3);
     }
 
     #[test]
