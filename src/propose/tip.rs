@@ -1,8 +1,9 @@
 //! The blunt end of an instrument: where its shaft stops being metal, found in two ways that must agree.
 
-use crate::align::plane::{NumberPlane, Window};
+use crate::align::plane::{NumberPlane, quantile};
 use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
+use crate::propose::local::Local;
 use crate::propose::metal::{Instrument, SmallImage, place};
 use crate::propose::raster::widened;
 use crate::propose::shaft::{Shaft, follow};
@@ -19,6 +20,13 @@ const AXIS_SHARE: f64 = 0.5;
 /// beyond the axis and is less sure; and a bend that is seen from its end hides where it ends.
 const SWOLLEN: f64 = 1.6;
 const HIDDEN: f64 = 1.9;
+/// An end that is darker than what lies behind it by this factor, but hardly broader, is metal on metal: it turns toward or
+/// away from the eye, and where it ends lies somewhere behind its outline.
+const ON_ITSELF: f64 = 1.36;
+const HARDLY_BROADER: f64 = 1.35;
+/// Steps of the path behind its end where such an end and the part behind it are looked at: 0.8–2.4 and 3.2–4.8 mm.
+const DARK_STEPS: [usize; 3] = [2, 4, 6];
+const DARK_BEHIND_STEPS: [usize; 3] = [8, 10, 12];
 /// Steps of the path behind its end where the end and the part behind it are looked at: 0.4–1.6 and 2.4–5.6 mm.
 const END_STEPS: std::ops::RangeInclusive<usize> = 1..=4;
 const BEHIND_STEPS: std::ops::RangeInclusive<usize> = 6..=14;
@@ -36,8 +44,6 @@ const BEFORE_MM: f64 = 3.0;
 const BEHIND_MM: f64 = 4.0;
 const STEP_MM: f64 = 0.05;
 const LINES_MM: [f64; 3] = [-0.3, 0.0, 0.3];
-/// Blur of the picture for the profile.
-const BLUR_MM: f64 = 0.2;
 /// Samples of the mask that count as metal are at least this dark over the shaft.
 const DARK: f32 = 0.45;
 /// The shortest path that has an end.
@@ -126,7 +132,8 @@ pub(crate) fn tip(
     if apart > APART_MM + 0.5 {
         return Err(TipRefusal::TwoEnds);
     }
-    if end.swelling > HIDDEN {
+    let on_itself = end.swelling < HARDLY_BROADER && end.darkening > ON_ITSELF;
+    if end.swelling > HIDDEN || on_itself {
         return Err(TipRefusal::TwoEnds);
     }
     let (share, sd_mm) = if end.swelling > SWOLLEN { (1.0, SWOLLEN_SD_MM) } else { (AXIS_SHARE, SD_MM) };
@@ -148,6 +155,8 @@ struct End {
     behind_mm: f64,
     /// The end's width over that of the thinnest part behind it.
     swelling: f64,
+    /// The end's darkness against the picture's middle gray, over that of what lies behind it.
+    darkening: f64,
     px_per_mm: f64,
 }
 
@@ -199,6 +208,7 @@ impl End {
         let broadest = END_STEPS.filter_map(width_of_path).fold(0.0, f64::max);
         let thinnest = BEHIND_STEPS.filter_map(width_of_path).fold(f64::INFINITY, f64::min);
         let swelling = broadest / thinnest.max(STEP_MM);
+        let darkening = darkening(scene, instrument, path);
         let at_end = (arc(at), along(at));
         Some(Self {
             at: at_end.0,
@@ -208,9 +218,23 @@ impl End {
             half_width_mm,
             behind_mm,
             swelling,
+            darkening,
             px_per_mm,
         })
     }
+}
+
+/// How much darker the last millimetres of a path are than those behind them, against the picture's middle grey.
+fn darkening(scene: &SmallImage, instrument: &Instrument, path: &[Point]) -> f64 {
+    let sign = instrument.polarity.sign();
+    let ground = f64::from(sign * quantile(scene.grey.values.clone(), 0.5));
+    let dark = |steps: usize| {
+        let at = path.len().checked_sub(1 + steps).map(|i| path[i]);
+        at.map(|p| ground - f64::from(sign * scene.grey.between(p.x, p.y)))
+    };
+    let darkest = DARK_STEPS.into_iter().filter_map(dark).fold(0.0, f64::max);
+    let lightest = DARK_BEHIND_STEPS.into_iter().filter_map(dark).fold(f64::INFINITY, f64::min);
+    if lightest > 0.0 { darkest / lightest } else { 1.0 }
 }
 
 /// Half the width of a dark line at half its depth; `value` is asked for millimetres to its side.
@@ -276,35 +300,6 @@ fn smoothed(values: &[f64], sd: i32) -> Vec<f64> {
             sum / all
         })
         .collect()
-}
-
-/// The picture around a place, finely.
-struct Local {
-    plane: NumberPlane,
-    left: f64,
-    top: f64,
-}
-
-impl Local {
-    fn around(frame: &Frame, at: Point, px_per_mm: f64, sign: f32) -> Option<Self> {
-        let half = 8.0 * px_per_mm + 3.0;
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the frame")]
-        let span = |centre: f64, side: u32| {
-            let from = (centre - half).floor().clamp(0.0, f64::from(side)) as usize;
-            let to = (centre + half).ceil().clamp(0.0, f64::from(side)) as usize;
-            (to > from + 4).then_some((from, to - from))
-        };
-        let (left, columns) = span(at.x, frame.width)?;
-        let (top, rows) = span(at.y, frame.height)?;
-        let plane = NumberPlane::of_frame(frame, Window { left, top, columns, rows }).map(|v| v * sign);
-        let plane = plane.blurred((BLUR_MM * px_per_mm).max(0.6));
-        #[expect(clippy::cast_precision_loss, reason = "a place in a picture")]
-        Some(Self { plane, left: left as f64 + 0.5, top: top as f64 + 0.5 })
-    }
-
-    fn at(&self, p: Point) -> f64 {
-        f64::from(self.plane.between(p.x - self.left, p.y - self.top))
-    }
 }
 
 /// The place of the metal that is farthest to walk to from where the path begins, on the path's side; in samples of the scene.
