@@ -8,7 +8,8 @@ use crate::propose::level::Second;
 use crate::propose::model::{Edge, Shape, Target, locate};
 
 /// Standard deviations of a border's marks across it, and of the error that all of them share, in millimetres, in the order
-/// of [`Edge::ALL`]: between what was found on simulated stills (0.1–0.4) and on stills computed from a real spine (0.6–0.7).
+/// of [`Edge::ALL`]: between what was found on simulated stills (0.1–0.4, docs/proposals.md) and on stills computed from a
+/// real spine (0.6–0.7).
 const ACROSS_MM: [f64; 4] = [0.5, 0.5, 0.6, 0.5];
 const COMMON_MM: [f64; 4] = [0.33, 0.33, 0.38, 0.33];
 /// How far beyond the body's ends, in fractions of it, its instrument may end.

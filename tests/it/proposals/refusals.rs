@@ -17,10 +17,7 @@ use stillmark::phantom::spine::{Kind, PlacedVertebra, column};
 use stillmark::propose::lateral::{Clicks, propose};
 
 use super::stills::{SIDE, Still, Turned, frame_of, simulated, still};
-use super::trial::{again, stage_of};
-
-/// Ordinary clicks.
-const CLICKS_MM: (f64, f64) = (0.8, 2.0);
+use super::trial::{ORDINARY_MM, again, stage_of};
 
 /// Something that must be refused.
 pub(super) struct Refused {
@@ -147,7 +144,7 @@ fn crushed(seed: u64) -> bool {
     subject.instrument = PlacedInstrument::placed(&subject.body, subject.stage, subject.side, tip);
     let samples = simulated.picture().samples;
     let still = Still::of(shot, simulated, samples);
-    let clicks = still.clicks(CLICKS_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
+    let clicks = still.clicks(ORDINARY_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
     is_refused(&still, clicks)
 }
 
@@ -169,7 +166,7 @@ fn on_its_side(seed: u64) -> bool {
     let (shot, simulated) = simulated(seed, stage_of(seed), &look, None);
     let samples = simulated.picture().samples;
     let still = Still::of(shot, simulated, samples);
-    let clicks = still.clicks(CLICKS_MM, &mut Draw::new(seed));
+    let clicks = still.clicks(ORDINARY_MM, &mut Draw::new(seed));
     is_refused(&still, clicks)
 }
 
@@ -184,7 +181,7 @@ fn covered(seed: u64) -> bool {
 }
 
 fn stranger(seed: u64) -> bool {
-    again(&at_level(seed, Level::L2), &at_level(seed + 5000, Level::L5), &[]).is_err()
+    again(&at_level(seed, Level::L1), &at_level(seed + 1, Level::L5), &[]).is_err()
 }
 
 /// Whether no tip is proposed on a still with ordinary clicks.
@@ -200,7 +197,7 @@ fn no_instrument(seed: u64) -> bool {
     let bare =
         picture(&patient, &Grain::new(simulated.patient), None, &simulated.beam(), &simulated.technique);
     let still = Still::of(shot, simulated, bare.samples);
-    let clicks = still.clicks(CLICKS_MM, &mut Draw::new(seed));
+    let clicks = still.clicks(ORDINARY_MM, &mut Draw::new(seed));
     has_no_tip(&still, clicks)
 }
 
@@ -223,7 +220,7 @@ fn second_instrument(seed: u64) -> bool {
         }
     }
     let still = Still::of(shot, simulated, samples);
-    let clicks = still.clicks(CLICKS_MM, &mut Draw::new(seed));
+    let clicks = still.clicks(ORDINARY_MM, &mut Draw::new(seed));
     has_no_tip(&still, clicks)
 }
 

@@ -140,7 +140,7 @@ fn by_hand((still, seed): (&Still, u64), frame: &Frame, wanted: f64, truth: [f64
 
 /// The outline proposed from two clicks, accepted as it is, with the tip marked where it is.
 fn by_proposal(still: &Still, frame: &Frame, seed: u64, truth: [f64; 2], found: &mut Found) {
-    let clicks = still.clicks(super::ORDINARY_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
+    let clicks = still.clicks(super::trial::ORDINARY_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
     let (Ok(proposal), Some(tip)) = (propose(frame, &[], clicks, Some(still.mm())), still.tip()) else {
         found.refused += 1;
         return;

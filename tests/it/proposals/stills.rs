@@ -5,9 +5,12 @@ use stillmark::case::image::frame::{Frame, Samples};
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::geom::spline::Spline;
 use stillmark::measure::mark::{Level, MarkKind, Marks, Stage, View};
+use stillmark::phantom::anatomy::{self, part::Part};
 use stillmark::phantom::draw::Draw;
+use stillmark::phantom::imaging::grain::Grain;
 use stillmark::phantom::look::Look;
 use stillmark::phantom::marks::{Reader, Showing};
+use stillmark::phantom::picture::picture;
 use stillmark::phantom::series::{SimulatedShot, WantedShots, drawn};
 use stillmark::propose::lateral::Clicks;
 
@@ -37,6 +40,55 @@ pub(super) enum Turned {
 
 /// A lateral still: level, dose 0.3–2, rotation of the picture to 30°, polarity, words and side drawn from the seed.
 pub(super) fn still(seed: u64, stage: Stage, turned: Turned) -> Still {
+    let (look, inverted) = look_of(seed, turned);
+    let (shot, simulated) = simulated(seed, stage, &look, None);
+    let samples = simulated.picture().samples;
+    Still::of(shot, simulated, if inverted { in_reverse(samples) } else { samples })
+}
+
+/// A still that is wanted of a body.
+pub(super) struct Wanted {
+    pub(super) stage: Stage,
+    pub(super) look: Look,
+    pub(super) inverted: bool,
+}
+
+/// Stills of a seed's body, one for each way the ray is turned, each with a look of its own.
+pub(super) fn stills_of_body(seed: u64, stage: Stage, ways: &[Turned]) -> Vec<Still> {
+    let look = |(way, turned): (u64, &Turned)| {
+        let (look, inverted) = look_of(seed ^ (way << 50), *turned);
+        Wanted { stage, look, inverted }
+    };
+    of_one_patient(seed, &(0..).zip(ways).map(look).collect::<Vec<Wanted>>())
+}
+
+/// Stills of a seed's body, each with noise of its own; the patient, who takes as long to make as a picture, is made once.
+pub(super) fn of_one_patient(seed: u64, wanted: &[Wanted]) -> Vec<Still> {
+    let mut patient = None;
+    let one = |(number, wanted): (u64, &Wanted)| {
+        let (shot, mut simulated) = simulated(seed, wanted.stage, &wanted.look, None);
+        simulated.technique.seed = seed.wrapping_mul(1000).wrapping_add(500 + number);
+        let samples = of_patient(&simulated, &mut patient);
+        Still::of(shot, simulated, if wanted.inverted { in_reverse(samples) } else { samples })
+    };
+    (0..).zip(wanted).map(one).collect()
+}
+
+/// The picture of a patient who is made for the first one.
+fn of_patient(simulated: &SimulatedShot, patient: &mut Option<Vec<Part>>) -> Vec<u16> {
+    let subject = &simulated.subject;
+    let made = || anatomy::patient(subject.level, &subject.body, View::Lateral, simulated.patient);
+    let patient = patient.get_or_insert_with(made);
+    let tool = Some((&subject.instrument, simulated.tool));
+    picture(patient, &Grain::new(simulated.patient), tool, &simulated.beam(), &simulated.technique).samples
+}
+
+fn in_reverse(samples: Vec<u16>) -> Vec<u16> {
+    samples.into_iter().map(|v| u16::MAX - v).collect()
+}
+
+/// How the still of a seed is taken, and whether it is inverted.
+fn look_of(seed: u64, turned: Turned) -> (Look, bool) {
     let mut draw = Draw::new(seed ^ 0x70_72_6f_70);
     let (turn, tilt) = match turned {
         Turned::Within(deg) => (draw.between(-deg, deg), draw.between(-deg, deg)),
@@ -58,17 +110,7 @@ pub(super) fn still(seed: u64, stage: Stage, turned: Turned) -> Still {
         ..Look::default()
     };
     let inverted = draw.coin();
-    shown(seed, stage, &look, inverted)
-}
-
-/// A lateral still of a seed's body.
-pub(super) fn shown(seed: u64, stage: Stage, look: &Look, inverted: bool) -> Still {
-    let (shot, simulated) = simulated(seed, stage, look, None);
-    let mut samples = simulated.picture().samples;
-    if inverted {
-        samples.iter_mut().for_each(|v| *v = u16::MAX - *v);
-    }
-    Still::of(shot, simulated, samples)
+    (look, inverted)
 }
 
 /// A lateral shot of a seed's body, and what it shows.

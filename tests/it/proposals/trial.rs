@@ -15,15 +15,38 @@ use stillmark::propose::further::{Further, Marked, Unmarked, further};
 use stillmark::propose::lateral::{Proposal, propose};
 use stillmark::propose::trust::Refusal;
 
-use super::stills::{SIDE, Still, Turned, shown, still};
+use super::stills::{SIDE, Still, Turned, Wanted, of_one_patient, stills_of_body};
 
+/// Errors of clicks across the wall and along it: ordinary ones and bad ones.
+pub(super) const ORDINARY_MM: (f64, f64) = (0.8, 2.0);
+const BAD_MM: (f64, f64) = (2.0, 5.0);
 /// A border is off where one of its places lies farther than this from both of its lines.
 const OFF_MM: f64 = 3.0;
-/// A reader's error of a tip marked by hand, in each direction (method, section 4).
-const HAND_MM: f64 = 0.5;
+/// A reader's error of a tip marked by hand, in each direction: what the settings say of marks on metal.
+const HAND_MM: f64 = 0.25;
+
+/// A proposed border, in millimetres.
+#[derive(Clone, Copy)]
+pub(super) struct Border {
+    edge: Edge,
+    twice: bool,
+    /// How far outward of its middle line it lies on average.
+    off: f64,
+    /// How far its places lie off that average, root mean square.
+    own: f64,
+    /// What is stated of one mark across it.
+    across: f64,
+}
+
+impl Border {
+    /// Whether the stated 95 % band holds the middle line on average.
+    fn holds(&self) -> bool {
+        self.off.abs() <= 1.96 * self.across
+    }
+}
 
 /// What became of a still.
-#[derive(Default)]
+#[derive(Clone, Default)]
 pub(super) struct Trial {
     pub(super) accepted: bool,
     pub(super) off: bool,
@@ -31,8 +54,7 @@ pub(super) struct Trial {
     places: Vec<f64>,
     /// Borders that are said to show twice.
     twice: usize,
-    /// For each border whether its stated 95 % band holds its middle line on average.
-    held: Vec<bool>,
+    borders: Vec<Border>,
     /// Depth and height of the true tip by the proposed outline, less the truth.
     reading: Option<[f64; 2]>,
     /// Whether the 95 % intervals of depth and height hold the truth when everything is accepted as proposed, and the tip, where
@@ -47,14 +69,13 @@ fn judged(still: &Still, proposal: &Proposal, seed: u64) -> Trial {
     let nearer = still.off_nearer(&proposal.marks);
     let middle = still.off_middle(&proposal.marks);
     let places: Vec<f64> = nearer.iter().flatten().map(|v| v.abs()).collect();
-    let held = Edge::ALL
-        .into_iter()
-        .map(|edge| {
-            let list = &middle[edge.index()];
-            let mean = list.iter().sum::<f64>() / list.len() as f64;
-            mean.abs() <= 1.96 * proposal.sds[edge.index()].across
-        })
-        .collect();
+    let border = |edge: Edge| {
+        let list = &middle[edge.index()];
+        let off = list.iter().sum::<f64>() / list.len() as f64;
+        let own = rms(&list.iter().map(|v| v - off).collect::<Vec<f64>>());
+        let (twice, across) = (proposal.shows_twice.contains(&edge), proposal.sds[edge.index()].across);
+        Border { edge, twice, off, own, across }
+    };
     let tip = proposal.tip.ok().zip(still.tip()).map(|(found, tip)| found.point.distance(tip) * still.mm());
     let by_hand = still.tip().map(|tip| {
         let mut draw = Draw::new(seed.wrapping_mul(11) + 3);
@@ -65,7 +86,7 @@ fn judged(still: &Still, proposal: &Proposal, seed: u64) -> Trial {
         off: places.iter().any(|v| *v > OFF_MM),
         places,
         twice: proposal.shows_twice.len(),
-        held,
+        borders: Edge::ALL.map(border).into(),
         reading: still.tip().and_then(|tip| read(still, proposal, Some(tip))).map(|(off, _)| off),
         within: by_hand
             .and_then(|tip| read(still, proposal, proposal.tip.is_err().then_some(tip)))
@@ -103,17 +124,24 @@ pub(super) fn stage_of(seed: u64) -> Stage {
     }
 }
 
-pub(super) fn first_lateral(seed: u64, turned: Turned, sd: (f64, f64)) -> Trial {
-    let still = still(seed, stage_of(seed), turned);
+/// Two clicks in a still, off by normal errors.
+fn clicked(still: &Still, seed: u64, sd: (f64, f64)) -> Trial {
     let clicks = still.clicks(sd, &mut Draw::new(seed.wrapping_mul(7) + 1));
-    match propose(&still.frame, &[], clicks, Some(still.mm())) {
-        Ok(proposal) => judged(&still, &proposal, seed),
-        Err(_) => Trial { blunt: still.simulated.subject.stage != Stage::PosteriorWall, ..Trial::default() },
-    }
+    propose(&still.frame, &[], clicks, Some(still.mm()))
+        .map_or_else(|_| Trial::default(), |proposal| judged(still, &proposal, seed))
 }
 
-/// A further lateral of the same body, the instrument further on, the C-arm moved by `deg`.
-pub(super) fn further_lateral(seed: u64, deg: f64) -> Trial {
+/// A body seen in each of these ways: ordinary clicks in each still, and then bad ones in the first.
+pub(super) fn laterals(seed: u64, ways: &[Turned]) -> Vec<Trial> {
+    let stills = stills_of_body(seed, stage_of(seed), ways);
+    let mut all: Vec<Trial> =
+        (0_u64..).zip(&stills).map(|(way, still)| clicked(still, seed ^ (way << 50), ORDINARY_MM)).collect();
+    all.extend(stills.first().map(|still| clicked(still, seed ^ (60 << 50), BAD_MM)));
+    all
+}
+
+/// Further laterals of a body, the instrument further on than in the marked one, the C-arm moved by each of these angles.
+pub(super) fn further_laterals(seed: u64, angles_deg: &[f64]) -> Vec<Trial> {
     let mut draw = Draw::new(seed ^ 0x66_75_72);
     let mirrored = draw.coin();
     let mut look = |turn: f64, tilt: f64| Look {
@@ -129,13 +157,20 @@ pub(super) fn further_lateral(seed: u64, deg: f64) -> Trial {
         ..Look::default()
     };
     let angle = seed as f64 * 2.4;
-    let looks = [look(0.5, -0.5), look(deg * angle.cos(), deg * angle.sin())];
-    let first = shown(seed, Stage::Stylet, &looks[0], seed.is_multiple_of(3));
-    let second = shown(seed, Stage::Final, &looks[1], seed.is_multiple_of(4));
-    match again(&first, &second, &[]) {
-        Ok(Further::Outline(proposal, _)) => judged(&second, &proposal, seed),
-        _ => Trial { blunt: true, ..Trial::default() },
-    }
+    let mut wanted =
+        vec![Wanted { stage: Stage::Stylet, look: look(0.5, -0.5), inverted: seed.is_multiple_of(3) }];
+    wanted.extend(angles_deg.iter().map(|deg| Wanted {
+        stage: Stage::Final,
+        look: look(deg * angle.cos(), deg * angle.sin()),
+        inverted: seed.is_multiple_of(4),
+    }));
+    let stills = of_one_patient(seed, &wanted);
+    let Some((first, others)) = stills.split_first() else { return Vec::new() };
+    let one = |second: &Still| match again(first, second, &[]) {
+        Ok(Further::Outline(proposal, _)) => judged(second, &proposal, seed),
+        _ => Trial::default(),
+    };
+    others.iter().map(one).collect()
 }
 
 /// What the marks of one still propose in another of the body, parts of which are covered.
@@ -159,11 +194,6 @@ pub(super) fn in_two<T: Send>(n: u64, one: impl Fn(u64) -> T + Sync) -> Vec<T> {
         all.extend(second.join().expect("the second half"));
         all
     })
-}
-
-/// Trials on two threads.
-pub(super) fn trials(n: u64, one: impl Fn(u64) -> Trial + Sync) -> Vec<Trial> {
-    in_two(n, one)
 }
 
 fn quantile(mut list: Vec<f64>, share: f64) -> f64 {
@@ -203,7 +233,7 @@ pub(super) fn row(page: &mut String, what: &str, all: &[Trial]) {
     let tips: Vec<f64> = blunt.iter().filter_map(|t| t.tip).collect();
     let accepted = all.iter().filter(|t| t.accepted).count();
     let off = all.iter().filter(|t| t.off).count();
-    let held = share(all.iter().flat_map(|t| t.held.clone()));
+    let held = share(all.iter().flat_map(|t| &t.borders).map(Border::holds));
     let twice: usize = all.iter().map(|t| t.twice).sum();
     let proposed = format!("{} of {}", tips.len(), blunt.len());
     let (places, tips) = (three(&places, 1), three(&tips, 1));
@@ -213,4 +243,31 @@ pub(super) fn row(page: &mut String, what: &str, all: &[Trial]) {
         all.len(),
     )
     .expect("a text can be written to");
+}
+
+/// The rows of borders: for each border, seen once and seen twice, how far it lies off its middle line.
+pub(super) fn border_rows(page: &mut String, what: &str, all: &[Trial]) {
+    for (edge, twice) in Edge::ALL.into_iter().flat_map(|edge| [(edge, false), (edge, true)]) {
+        let of = |b: &&Border| b.edge == edge && b.twice == twice;
+        let list: Vec<Border> = all.iter().flat_map(|t| &t.borders).filter(of).copied().collect();
+        if list.is_empty() {
+            continue;
+        }
+        let column = |value: fn(&Border) -> f64| list.iter().map(value).collect::<Vec<f64>>();
+        let (off, own, across) = (column(|b| b.off), column(|b| b.own), column(|b| b.across));
+        let mean = off.iter().sum::<f64>() / off.len() as f64;
+        let most = quantile(off.iter().map(|v| v.abs()).collect(), 0.95);
+        let named = if twice { "said to show twice" } else { "shows once" };
+        let held = share(list.iter().map(Border::holds));
+        writeln!(
+            page,
+            "| {what} | {}, {named} | {} | {mean:+.2} | {:.2} | {most:.2} | {:.2} | {:.2} | {held} |",
+            edge.name(),
+            list.len(),
+            rms(&off),
+            rms(&own),
+            rms(&across),
+        )
+        .expect("a text can be written to");
+    }
 }
