@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
+use crate::app::display::reading_details::HeightFrom;
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::plan::runs::{LevelRun, runs};
@@ -17,8 +18,9 @@ use crate::io::store::save::{Opened, open_case};
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
+use crate::measure::settings::Rule;
 use crate::measure::true_view::choice::{Basis, used};
-use crate::measure::verdict::Verdict;
+use crate::measure::verdict::{Verdict, VerdictRule};
 use crate::scene::format;
 use crate::scene::words::caution;
 use crate::scene::words::plan;
@@ -139,9 +141,10 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
         if result.case.shots.is_empty() {
             put(&mut text, "  no shots");
         }
-        for ((shot, reading), said) in result.case.shots.iter().zip(&result.readings.shots).zip(result.said) {
+        for (index, (reading, said)) in result.readings.shots.iter().zip(result.said).enumerate() {
+            let shot = &result.case.shots[index];
             put(&mut text, "");
-            shot_for_people(&mut text, shot, reading, said);
+            shot_for_people(&mut text, shot, reading, (said, height_by_both(result.readings, index)));
             if mm {
                 lengths_for_people(&mut text, shot, reading);
             }
@@ -164,7 +167,24 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
     text
 }
 
-fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: &[String]) {
+/// The height that both views of a shot's matched pair tell, where both do: it is the better one, and the one that the
+/// window shows beside the shot.
+fn height_by_both(readings: &CaseReadings, index: usize) -> Option<&Quantity> {
+    let pair = readings.pairs.iter().find(|pair| pair.lateral == index || pair.ap == index)?;
+    let tells = |index: usize| {
+        readings.shots.get(index).is_some_and(|reading| reading.is_read() || reading.is_height_only())
+    };
+    let both = HeightFrom::of(tells(pair.lateral), tells(pair.ap)) == HeightFrom::Both;
+    let height = pair.reading.height.as_ref().filter(|_| both)?;
+    Some(used(height, pair.reading.true_view.height.as_ref()))
+}
+
+fn shot_for_people(
+    text: &mut String,
+    shot: &Shot,
+    reading: &ShotReading,
+    (said, height): (&[String], Option<&Quantity>),
+) {
     let what = format::shot(shot.level, shot.side, shot.known_view(), shot.stage);
     put(text, &format!("  {}: {what}", shot.id));
     put_true_view(text, &true_view::direct(reading));
@@ -209,7 +229,13 @@ fn shot_for_people(text: &mut String, shot: &Shot, reading: &ShotReading, said: 
         let height_only = matches!(reading, ShotReading::Ap(ap) if ap.height.is_some());
         put(text, if height_only { "    only the height is read" } else { "    no reading" });
     }
-    put_verdicts(text, reading.verdicts());
+    // A height is judged by both views where both tell it, and that verdict stands with the pair.
+    let own = |verdict: &&Verdict| height.is_none() || verdict.rule != VerdictRule::Band(Rule::Height);
+    put_verdicts(text, reading.verdicts().iter().filter(own));
+    if let Some(height) = height {
+        let words = format::percent_of(height);
+        put(text, &format!("    height from both views {words}; it is judged with the matched pair below"));
+    }
     // Where the picture's own sentence says why it is missing, the general one would only repeat it.
     let general = |issue: &&Issue| said.is_empty() || issue.code != IssueCode::ImageMissing;
     put_issues(text, reading.issues().iter().filter(general));
@@ -259,7 +285,7 @@ fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf
     if let Some((by, offset)) = &reading.midline {
         put_offset(text, *by, offset, view.midline_by.by(*by));
     }
-    put_verdicts(text, &reading.verdicts);
+    put_verdicts(text, reading.verdicts.iter());
     put_issues(text, reading.issues.iter());
 }
 
@@ -359,7 +385,7 @@ fn put_instruments(text: &mut String, along: &str, electrodes: Option<&Electrode
     }
 }
 
-fn put_verdicts(text: &mut String, verdicts: &[Verdict]) {
+fn put_verdicts<'a>(text: &mut String, verdicts: impl IntoIterator<Item = &'a Verdict>) {
     for verdict in verdicts {
         let (sign, rule) = (format::state_sign(verdict.state), format::rule(verdict.rule));
         let by = if verdict.basis == Basis::TrueView { "; by what a true view would show" } else { "" };

@@ -285,6 +285,20 @@ impl MarkKind {
         }
     }
 
+    /// The mark for the other line of a border that shows twice; `None` of a mark that has none.
+    #[must_use]
+    pub const fn second(self) -> Option<Self> {
+        Some(match self {
+            Self::SuperiorEndPlate => Self::SuperiorEndPlateSecond,
+            Self::InferiorEndPlate => Self::InferiorEndPlateSecond,
+            Self::PosteriorWall => Self::PosteriorWallSecond,
+            Self::AnteriorWall => Self::AnteriorWallSecond,
+            Self::RightWall => Self::RightWallSecond,
+            Self::LeftWall => Self::LeftWallSecond,
+            _ => return None,
+        })
+    }
+
     /// The kind with this key.
     #[must_use]
     pub fn from_key(key: &str) -> Option<Self> {

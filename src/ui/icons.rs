@@ -61,6 +61,7 @@ const fn of_view(command: &ViewCommand) -> Option<&'static str> {
 const fn of_page(page: Page) -> &'static str {
     match page {
         Page::Picture => "⬅",
+        Page::Overview => "▦",
         Page::Compare => "⇄",
         Page::TipPath => "📈",
         Page::Figure => "📄",

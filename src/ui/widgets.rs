@@ -9,7 +9,8 @@ use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::key::Key;
 use crate::app::command::marks::MarksCommand;
 use crate::app::marking::next_mark::required_done;
-use crate::app::pages::active;
+use crate::app::pages::overview::OverviewCommand;
+use crate::app::pages::{PageCommand, active};
 use crate::app::session::route::refusal;
 use crate::app::session::state::State;
 use crate::app::shots::label_shots;
@@ -226,6 +227,7 @@ fn key_now(state: &State, command: &Command) -> Option<String> {
             let free = document.is_some_and(|document| document.crosshair.is_none());
             if free { Some(Key::Enter.to_string()) } else { command.key_text() }
         }
+        Command::Page(PageCommand::Overview(OverviewCommand::Mark)) => Some(Key::Enter.to_string()),
         Command::Shots(what) => {
             label_shots::key_of(what).map(|key| key.to_string()).or_else(|| command.key_text())
         }

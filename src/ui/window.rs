@@ -258,7 +258,9 @@ impl StillmarkApp {
             }
             let open = self.state.pages.shown == Page::Picture
                 && self.state.editor.document.as_ref().is_some_and(Document::asks_for_view);
-            let command = if sorting {
+            let command = if self.state.pages.shown == Page::Overview {
+                label_shots::of_open_view(shortcut)
+            } else if sorting {
                 label_shots::of(shortcut)
             } else if open {
                 label_shots::of_open_view(shortcut)
@@ -413,14 +415,18 @@ impl StillmarkApp {
     fn floating_ui(&mut self, ctx: &Context, asked: &mut Asked) {
         let over = self.canvas.rect();
         let mut floats = Vec::new();
-        let strip = aside_ui(ctx, over, &self.state, &mut self.aside, asked);
+        let strip = aside_ui(ctx, (over, self.beside), &self.state, &mut self.aside, asked);
         floats.extend(strip);
-        // Notices stand below a strip that is at the top.
-        let mut below = over;
-        if let Some(strip) = strip.filter(|strip| strip.top() < over.top() + 0.25 * over.height()) {
-            below.min.y = strip.bottom();
+        // Notices stand below a strip that is at the top, and above one at the foot of the column.
+        let (mut below, mut beside) = (over, self.beside);
+        if let Some(strip) = strip {
+            match &mut beside {
+                Some(column) if strip.left() >= over.right() => column.max.y = strip.top() - 4.0,
+                _ if strip.top() < over.top() + 0.25 * over.height() => below.min.y = strip.bottom(),
+                _ => {}
+            }
         }
-        floats.extend(notices_ui(ctx, below, self.beside, &self.state, asked));
+        floats.extend(notices_ui(ctx, below, beside, &self.state, asked));
         self.canvas.covered_by(floats, &self.state, ctx.content_rect());
     }
 

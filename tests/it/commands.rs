@@ -25,6 +25,7 @@ use stillmark::app::marking::proposal::order::ProposeDone;
 use stillmark::app::marking::view_questions::ViewAnswer;
 use stillmark::app::pages::compare::{CompareCommand, CompareMode, Whose};
 use stillmark::app::pages::figure::{FigureChoice, FigureCommand, InReport, Noted};
+use stillmark::app::pages::overview::{Framing, OverviewCommand, OverviewLayout};
 use stillmark::app::pages::practice::PracticeCommand;
 use stillmark::app::pages::presenting::PresentCommand;
 use stillmark::app::pages::rereading::RereadingCommand;
@@ -302,10 +303,11 @@ fn pages() -> Vec<Command> {
     use PageCommand as C;
     let canvas = Canvas { width: 300.0, height: 200.0, pixels_per_point: 1.0 };
     let mut all = every!(PageCommand, Command::Page, {
-        C::Go(_) => [C::Go(Page::Compare), C::Go(Page::TipPath), C::Go(Page::Figure), C::Go(Page::Series),
+        C::Go(_) => [C::Go(Page::Overview), C::Go(Page::Compare), C::Go(Page::TipPath), C::Go(Page::Figure), C::Go(Page::Series),
             C::Go(Page::Rereading), C::Go(Page::Practice), C::Go(Page::Presenting), C::Go(Page::Picture)],
         C::Undo => [C::Undo],
         C::Redo => [C::Redo],
+        C::Overview(_) => [C::Overview(OverviewCommand::Order)],
         C::Compare(_) => [C::Compare(CompareCommand::Swap)],
         C::TipPath(_) => [C::TipPath(TipPathCommand::Tab(Tab::Curve))],
         C::Figure(_) => [C::Figure(FigureCommand::Save)],
@@ -322,6 +324,21 @@ fn pages() -> Vec<Command> {
         Presented::Reveal => [Presented::Reveal],
         Presented::End => [Presented::End],
         Presented::Room(..) => [Presented::Room(1280, 760)],
+    }));
+    use OverviewCommand as O;
+    let grid = OverviewLayout { columns: 3, canvas, seen: (0, 2) };
+    all.extend(every!(OverviewCommand, |command| Command::Page(C::Overview(command)), {
+        O::Mark => [O::Mark],
+        O::Step(_) => [O::Step(Way::Right), O::Step(Way::Up)],
+        O::End(_) => [O::End(true), O::End(false)],
+        O::Through(_) => [O::Through(id("c")), O::Through(id("nobody"))],
+        O::SelectAll => [O::SelectAll],
+        O::OnlySelected => [O::OnlySelected],
+        O::Frame(_) => [O::Frame(Framing::Body), O::Frame(Framing::Whole)],
+        O::Zoom { .. } => [O::Zoom { at: Point::new(0.1, 0.2), factor: 1.3 }],
+        O::Pan(_) => [O::Pan(Vec2::new(0.1, 0.1))],
+        O::Order => [O::Order],
+        O::Laid(_) => [O::Laid(grid)],
     }));
     use CompareCommand as P;
     all.extend(every!(CompareCommand, |command| Command::Page(C::Compare(command)), {

@@ -89,6 +89,8 @@ mod window_keyboard;
 #[cfg(feature = "window")]
 mod window_labels;
 #[cfg(feature = "window")]
+mod window_overview;
+#[cfg(feature = "window")]
 mod window_pictures;
 #[cfg(feature = "window")]
 mod window_practice;

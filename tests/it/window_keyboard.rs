@@ -106,6 +106,7 @@ fn tab_reaches_every_control_of_the_pages() {
         for (key, page) in [
             (Key::F4, "case settings"),
             (Key::F1, "keyboard shortcuts"),
+            (Key::F5, "shot overview"),
             (Key::F6, "compare"),
             (Key::F7, "tip path"),
             (Key::F8, "figure"),
@@ -115,7 +116,8 @@ fn tab_reaches_every_control_of_the_pages() {
         ] {
             let before = journey.window.state().state.pages.shown;
             let behind = controls(&journey);
-            journey.key(Modifiers::NONE, key);
+            let held = if key == Key::F5 { Modifiers::SHIFT } else { Modifiers::NONE };
+            journey.key(held, key);
             let state = &journey.window.state().state;
             assert!(state.pages.shown != before || state.display.help || state.display.settings, "{page}");
             let on_top = state.display.help || state.display.settings;

@@ -1,4 +1,4 @@
-//! Pictures of the window in twelve states, dark and light, at two sizes: each must be what the window shows now.
+//! Pictures of the window in thirteen states, dark and light, at two sizes: each must be what the window shows now.
 //!
 //! The pictures are kept at a third of their size as JPEG files. They are compared by the mean of each block of 8 × 8
 //! of their pixels (24 × 24 points of the window), in each channel: a block that is off by more than [`TOLERANCE`]
@@ -241,8 +241,11 @@ fn walk(mode: Mode, size: Vec2, folder: &Path) {
     show(&mut journey, "l4-right-lateral-posterior_wall");
     album.picture("blocked", &mut journey);
     show(&mut journey, "l4-right-lateral-final");
-    for (key, name) in [(Key::F6, "compare"), (Key::F7, "tip-path"), (Key::F8, "figure")] {
-        journey.key(Modifiers::NONE, key);
+    for (key, name) in
+        [(Key::F5, "overview"), (Key::F6, "compare"), (Key::F7, "tip-path"), (Key::F8, "figure")]
+    {
+        let held = if key == Key::F5 { Modifiers::SHIFT } else { Modifiers::NONE };
+        journey.key(held, key);
         album.picture(name, &mut journey);
         journey.key(Modifiers::NONE, Key::Escape);
     }

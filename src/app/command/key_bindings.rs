@@ -204,6 +204,8 @@ pub(crate) mod overlays {
 pub(crate) mod pages {
     use crate::app::command::key_bindings::*;
 
+    /// “Shot overview”.
+    pub(crate) const OVERVIEW: Keys = &[Shortcut::shift(Key::Function(5))];
     /// “Compare shots”.
     pub(crate) const COMPARE: Keys = &[Shortcut::plain(Key::Function(6))];
     /// “Tip path”.

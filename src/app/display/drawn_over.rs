@@ -1,6 +1,7 @@
 //! What is drawn over the shown image: the overlay with what the next mark would add, the handles of the marks, the crosshair.
 
 use crate::app::display::viewport::{Canvas, Transform};
+use crate::app::marking::guide::Need;
 use crate::app::marking::{copied_marks, placement, proposal};
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
@@ -67,6 +68,9 @@ fn next_marks(document: &Document, shot: &Shot, at: Point) -> Option<Marks> {
     let seen = Shot { marks: document.seen_marks()?.clone(), ..shot.clone() };
     let shot = &seen;
     let edit = match document.hand() {
+        // A mark that may be left out changes the outline only once it is placed: until then it would cave in toward the
+        // pointer, wherever that is.
+        Hand::Next(step) if step.need(shot.view) != Need::Required => return None,
         Hand::Next(step) => placement::place(&shot.id, &shot.marks, step, at).0,
         Hand::Adding(kind) => placement::add(&shot.id, &shot.marks, kind, at).0,
         Hand::Again(mark) => Edit::Place { shot: shot.id.clone(), at: mark, to: at },

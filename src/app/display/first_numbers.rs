@@ -1,12 +1,13 @@
 //! The numbers that are read first: depth and height, and in an AP the offset from the midline, each once. Where the
 //! shot belongs to a matched pair, a number is the pair's, and its source is named.
 
+use crate::app::display::final_shot::stage_note;
 use crate::app::display::reading_details::HeightFrom;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::shots::shot_summary::{Number, ShortName, ShotSummary};
 use crate::case::document::Shot;
-use crate::case::plan::standing::{Standing, together};
+use crate::case::plan::standing::{Standing, standing_so_far, together};
 use crate::case::readings::{ReadPairOf, ShotReading};
 use crate::measure::mark::View;
 use crate::measure::quantity::Quantity;
@@ -31,7 +32,7 @@ pub struct FirstNumber<'a> {
     pub source: String,
 }
 
-/// The numbers of the shown shot that are read first, in their order.
+/// The numbers of a shot that are read first, in their order.
 #[must_use]
 pub fn first_numbers<'a>(
     document: &'a Document,
@@ -47,10 +48,25 @@ pub fn first_numbers<'a>(
     };
     let shown = looked.numbers().into_iter().filter(|number| number.named != ShortName::Across);
     let mut numbers: Vec<FirstNumber<'a>> = shown.map(own).collect();
-    if let Some(pair) = document.pair().filter(|_| shot.view != View::Pedicle) {
+    let place = document.case().shots.iter().position(|other| other.id == shot.id);
+    let pair = place.and_then(|place| document.pair_of(place));
+    if let Some(pair) = pair.filter(|_| shot.view != View::Pedicle) {
         better_height(document, pair, &mut numbers);
     }
     numbers
+}
+
+/// How far a shot has come, by the numbers that stand beside its image when it is shown, and whether something puts them in
+/// doubt: what its sign among the other shots says, too.
+#[must_use]
+pub fn standing_shown(document: &Document, shot: &Shot) -> (Standing, bool) {
+    match document.looked(&shot.id) {
+        None => (standing_so_far(shot, None), false),
+        Some(looked) => {
+            let standing = shown_standing(looked.standing, &first_numbers(document, shot, looked));
+            (standing, looked.doubted() && matches!(standing, Standing::Judged(_)))
+        }
+    }
 }
 
 /// How far the shown shot has come, judged by the numbers that are shown: where the pair tells the height better, by the
@@ -91,11 +107,23 @@ pub fn spoken(document: &Document, shot: &Shot) -> String {
     if numbers.is_empty() {
         return String::new();
     }
+    let note = stage_note(document.case(), shot).map(|note| format!("{} ", note.words)).unwrap_or_default();
     format!(
-        "{}: {}. ",
+        "{}: {}. {note}",
         capital(format::standing(shown_standing(looked.standing, &shown))),
         numbers.join(", ")
     )
+}
+
+/// The numbers of a shot that are read first, as `depth 38 % ± 3, height 52 % ± 5`, for a place with little room.
+#[must_use]
+pub fn numbers_of(document: &Document, shot: &Shot) -> String {
+    let Some(looked) = document.looked(&shot.id) else { return String::new() };
+    let shown = first_numbers(document, shot, looked);
+    let words = shown
+        .iter()
+        .map(|number| format!("{} {}", number.named.phrase(), format::percent_of(number.quantity)));
+    words.collect::<Vec<_>>().join(", ")
 }
 
 /// By which midline an offset is measured, and in words what its sign says.

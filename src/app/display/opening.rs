@@ -107,6 +107,12 @@ fn alike(editor: &Editor, a: &Shot, b: &Shot) -> bool {
 /// Where the body of a shot is marked, else where it is expected: as on the shot most like it, else in the middle.
 #[must_use]
 pub fn expected(editor: &Editor, shot: &Shot) -> (Point, Point) {
+    expected_in(editor, shot, editor.frame_size())
+}
+
+/// The same of a shot whose image has this many columns and rows.
+#[must_use]
+pub fn expected_in(editor: &Editor, shot: &Shot, (width, height): (f64, f64)) -> (Point, Point) {
     let offered = editor.document.as_ref().and_then(|document| document.proposals.offered(shot));
     if let Some(own) = offered.and_then(|offer| boxed(shot.view, &offer.marks)).or_else(|| marked(shot)) {
         return own;
@@ -119,7 +125,6 @@ pub fn expected(editor: &Editor, shot: &Shot) -> (Point, Point) {
         case.into_iter().flat_map(|case: &Case| case.shots.iter()).filter(fits).find_map(marked)
     };
     others(true).or_else(|| others(false)).unwrap_or_else(|| {
-        let (width, height) = editor.frame_size();
         let (across, down) = usual(shot.view);
         let at = |x: f64, y: f64| Point::new(x * width, y * height);
         (at(0.5 - 0.5 * across, 0.5 - 0.5 * down), at(0.5 + 0.5 * across, 0.5 + 0.5 * down))

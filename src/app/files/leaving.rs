@@ -8,6 +8,8 @@ use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
 use crate::app::files::outside_images;
 use crate::app::files::questions::{Arrival, Leave, Purpose, WindowQuestion};
+use crate::app::pages::overview::memory::FROM;
+use crate::app::pages::page::Page;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Mode;
 use crate::app::session::notice::Weight;
@@ -76,10 +78,17 @@ fn arrive(state: &mut State, arrival: Arrival) {
         }
         Arrival::Pictures(found) => {
             let words = arrived_words(&found);
+            let many = found.len() >= FROM;
             let mut document = Document::fresh(case_of_pictures(found));
             ask_for_view(&mut document);
             set_document(state, document);
-            if let Some(words) = words {
+            // Which of many is the final one is seen where all of them are large.
+            if many {
+                state.pages.shown = Page::Overview;
+                state.pages.overview = state.pages.overview.begun();
+            }
+            // There the order and what it goes by stand above the images.
+            if let Some(words) = words.filter(|_| !many) {
                 state.say(Weight::Note, words);
             }
         }

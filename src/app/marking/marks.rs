@@ -37,22 +37,10 @@ pub(crate) fn second_contour(document: &Document) -> Option<Step> {
         (ViewQuestion::Contours, View::Ap) => Some(MarkKind::SuperiorEndPlateSecond),
         _ => None,
     };
-    let second = kind.and_then(second_of).or_else(asked)?;
+    let second = kind.and_then(MarkKind::second).or_else(asked)?;
     let begins = guide::steps_of(shot.view, second).next()?;
     // One that is begun goes on at its open end.
     guide::steps_of(shot.view, second).find(|step| step.placed(&shot.marks).is_none()).or(Some(begins))
-}
-
-const fn second_of(kind: MarkKind) -> Option<MarkKind> {
-    Some(match kind {
-        MarkKind::SuperiorEndPlate => MarkKind::SuperiorEndPlateSecond,
-        MarkKind::InferiorEndPlate => MarkKind::InferiorEndPlateSecond,
-        MarkKind::PosteriorWall => MarkKind::PosteriorWallSecond,
-        MarkKind::AnteriorWall => MarkKind::AnteriorWallSecond,
-        MarkKind::RightWall => MarkKind::RightWallSecond,
-        MarkKind::LeftWall => MarkKind::LeftWallSecond,
-        _ => return None,
-    })
 }
 
 /// Takes a step in hand: its mark if it is placed, else placing it.

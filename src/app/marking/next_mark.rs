@@ -80,7 +80,8 @@ impl Document {
     /// Takes the placed step before the one in hand, to be placed again.
     pub fn back(&mut self) {
         let Some(shot) = self.shot() else { return };
-        let steps = guide::steps(shot.view);
+        let view = shot.view;
+        let steps = guide::steps(view);
         let here = match self.hand() {
             Hand::Next(step) => Some(step),
             Hand::Again(at) | Hand::Mark(at) => Some(Step::of(&shot.marks, at)),
@@ -90,11 +91,31 @@ impl Document {
             Hand::Landmark { second: false } | Hand::Wall { second: false } => return self.give_copy_up(),
             Hand::Adding(_) | Hand::Nothing => None,
         };
+        if let Some(step) = here.filter(|step| !steps.contains(step)) {
+            return self.back_within(step, view);
+        }
         let start = here.and_then(|step| steps.iter().position(|s| *s == step)).unwrap_or(steps.len());
         let round = (0..start).rev().chain((start..steps.len()).rev());
         let placed = round.filter_map(|i| steps[i].placed(&shot.marks)).next();
         if let Some(at) = placed {
             self.take(Hand::Again(at));
+        }
+    }
+
+    /// One step back in a mark that the guide does not ask for, such as the other line of a border: its own point before, to
+    /// be placed again; from its first point back to where it was begun.
+    fn back_within(&mut self, step: Step, view: View) {
+        let Some(marks) = self.shot().map(|shot| shot.marks.clone()) else { return };
+        let own: Vec<Step> = guide::steps_of(view, step.kind).collect();
+        let here = own.iter().position(|other| *other == step).unwrap_or(0);
+        match own[..here].iter().rev().find_map(|before| before.placed(&marks)) {
+            Some(at) => self.take(Hand::Again(at)),
+            None => {
+                self.take(Hand::Nothing);
+                if !all_required(view, &marks) {
+                    self.resume(None);
+                }
+            }
         }
     }
 
@@ -154,6 +175,7 @@ mod tests {
     use std::path::PathBuf;
 
     use super::*;
+    use crate::app::marking::guide::StepPart;
     use crate::case::document::Case;
     use crate::case::document::edit::{Description, Edit};
     use crate::measure::mark::{Level, MarkRef, Side, Stage};
@@ -210,6 +232,26 @@ mod tests {
             Hand::Next(steps[0]),
             "a required mark comes again, a skipped one does not"
         );
+    }
+
+    /// Back from the other line of a border leads to where it was begun, not to the tip.
+    #[test]
+    fn back_from_the_other_line_leads_to_its_own_points_and_then_out() {
+        let marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(351.0, 358.0)]);
+        let mut document = document(marks.clone());
+        let step = |part| Step { kind: MarkKind::PosteriorWallSecond, part };
+        document.take(Hand::Next(step(StepPart::First)));
+        document.back();
+        assert_eq!(document.hand(), Hand::Nothing);
+        let begun = marks.with(MarkKind::PosteriorWallSecond, &[(409.0, 306.0)]);
+        let mut document = self::document(begun);
+        document.take(Hand::Next(step(StepPart::Last)));
+        document.back();
+        let first = MarkRef { kind: MarkKind::PosteriorWallSecond, index: 0 };
+        assert_eq!(document.hand(), Hand::Again(first));
     }
 
     #[test]

@@ -166,7 +166,7 @@ pub fn contours(shot: &Shot, reading: &ShotReading) -> Option<(&'static str, Vec
             (false, true) => "You cannot tell whether the endplates show twice.",
             (true, true) => "You cannot tell whether a border shows twice.",
         };
-        let again = answer("Ask again", "Take the answer back; the guide asks once more.", None);
+        let again = answer("Ask again", "Withdraw the answer; the question is asked again.", None);
         return Some((said, vec![again]));
     }
     if shot.view != View::Lateral || !contours_open(shot, reading) {

@@ -4,6 +4,7 @@ use crate::app::command::refusal::{Refusal, unless};
 use crate::app::pages::command_of_page::CommandOfPage;
 use crate::app::pages::compare::command::CompareCommand;
 use crate::app::pages::figure::command::FigureCommand;
+use crate::app::pages::overview::command::OverviewCommand;
 use crate::app::pages::page::Page;
 use crate::app::pages::practice::command::PracticeCommand;
 use crate::app::pages::presenting::command::PresentCommand;
@@ -21,6 +22,8 @@ pub enum PageCommand {
     Undo,
     /// One step forth, likewise.
     Redo,
+    /// All shots, large.
+    Overview(OverviewCommand),
     /// Two shots of one body, registered.
     Compare(CompareCommand),
     /// The tip path of one body.
@@ -42,6 +45,7 @@ impl PageCommand {
     pub(crate) const fn of_page(&self) -> Option<&dyn CommandOfPage> {
         match self {
             Self::Go(_) | Self::Undo | Self::Redo => None,
+            Self::Overview(command) => Some(command),
             Self::Compare(command) => Some(command),
             Self::TipPath(command) => Some(command),
             Self::Figure(command) => Some(command),

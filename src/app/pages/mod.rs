@@ -20,6 +20,7 @@ mod command_of_page;
 pub mod compare;
 pub mod figure;
 mod image_page;
+pub mod overview;
 pub mod page;
 mod page_file;
 mod page_keys;
@@ -44,6 +45,7 @@ impl Page {
     fn behavior(self) -> &'static dyn PageBehavior {
         match self {
             Self::Picture => &image_page::ImagePage,
+            Self::Overview => &overview::OverviewPage,
             Self::Compare => &compare::ComparePage,
             Self::TipPath => &tip_path::TipPath,
             Self::Figure => &figure::FigurePage,
@@ -98,6 +100,9 @@ pub(crate) fn refusal(state: &State, command: &PageCommand) -> Option<Refusal> {
         PageCommand::Go(page) => unless(page.can_open(state) || *page == state.pages.shown, NO_SHOT),
         PageCommand::Undo => no_step(state, false),
         PageCommand::Redo => no_step(state, true),
+        PageCommand::Overview(_) if state.pages.shown != Page::Overview => {
+            unless(false, "Open the shot overview first.")
+        }
         // What it shows is let go with the page.
         PageCommand::Compare(_) if state.pages.shown != Page::Compare => {
             unless(false, "Open the page of compared shots first.")
@@ -112,6 +117,7 @@ pub(crate) fn apply(state: &mut State, command: PageCommand, effects: &mut Vec<E
         PageCommand::Go(page) => go(state, page, effects),
         PageCommand::Undo => step(state, false),
         PageCommand::Redo => step(state, true),
+        PageCommand::Overview(command) => overview::update(state, command, effects),
         PageCommand::Compare(command) => compare::update(state, command, effects),
         PageCommand::TipPath(command) => tip_path::update(state, command, effects),
         PageCommand::Figure(command) => figure::update(state, command, effects),

@@ -6,6 +6,8 @@ pub enum Page {
     /// One picture with its marks.
     #[default]
     Picture,
+    /// All shots, large.
+    Overview,
     /// Two shots of one body laid on each other.
     Compare,
     /// The run of one body's shots.
@@ -46,7 +48,8 @@ pub enum PathKind {
 
 impl Page {
     /// All but the picture itself, in the order of the menu.
-    pub const OTHERS: [Self; 7] = [
+    pub const OTHERS: [Self; 8] = [
+        Self::Overview,
         Self::Compare,
         Self::TipPath,
         Self::Figure,

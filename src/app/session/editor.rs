@@ -8,12 +8,14 @@ use crate::app::annotation::last_scales::LastScales;
 use crate::app::display::preferences::Display;
 use crate::app::display::viewport::{Canvas, Showing, ShownFrame, Transform};
 use crate::app::marking::next_mark::{all_required, required_done};
+use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::Document;
+use crate::app::session::mode::Hand;
 use crate::app::session::notice::{Notice, Weight};
 use crate::app::shots::frame_preview::FramePreview;
 use crate::app::work::picture_store::{DecodedPicture, Loading, PictureKey, PictureStore};
 use crate::case::document::Shot;
-use crate::measure::mark::Marks;
+use crate::measure::mark::{MarkKind, Marks};
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::window_level::WindowLevel;
 
@@ -163,7 +165,12 @@ impl Editor {
             let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) else { return false };
             !marks.is_empty() && !all_required(shot.view, marks)
         };
-        if self.document.as_ref().is_some_and(missing) {
+        // Neither can a line that shows twice be seen beneath it, by the one who has just marked the borders.
+        let looks_for_lines = |document: &Document| {
+            let asked = view_questions::asked(document) == Some(ViewQuestion::Contours);
+            (asked && document.marked_just_now()) || marks_the_other_line(document.hand())
+        };
+        if self.document.as_ref().is_some_and(|document| missing(document) || looks_for_lines(document)) {
             layers = TARGETS.into_iter().fold(layers, LayerSet::without);
         }
         if self.blind { BARE.into_iter().filter(|layer| layers.has(*layer)).collect() } else { layers }
@@ -202,6 +209,17 @@ impl Editor {
     }
 }
 
+/// Whether a point of a border's other line is in hand.
+fn marks_the_other_line(hand: Hand) -> bool {
+    let kind = match hand {
+        Hand::Next(step) => step.kind,
+        Hand::Again(at) | Hand::Mark(at) => at.kind,
+        Hand::Adding(kind) => kind,
+        Hand::Nothing | Hand::Landmark { .. } | Hand::Wall { .. } | Hand::Border(_) => return false,
+    };
+    MarkKind::ALL.into_iter().any(|border| border.second() == Some(kind))
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -228,6 +246,45 @@ mod tests {
         let drawn = editor.drawn(&Display::default());
         assert!(TARGETS.iter().all(|layer| !drawn.has(*layer)));
         assert!(drawn.has(Layer::Borders) && drawn.has(Layer::Labels));
+    }
+
+    /// The question whether a border shows twice cannot be answered beneath the target; a case that was marked before opens
+    /// with it.
+    #[test]
+    fn no_target_is_drawn_while_borders_are_looked_at_for_a_second_line() {
+        use crate::app::session::mode::Hand;
+        use crate::case::document::Case;
+        use crate::case::document::edit::Edit;
+        use crate::case::readings::Picture;
+        use crate::measure::mark::{Stage, View};
+
+        let marks = Marks::new()
+            .with(MarkKind::SuperiorEndPlate, &[(412.0, 305.0), (268.0, 318.0)])
+            .with(MarkKind::InferiorEndPlate, &[(405.0, 398.0), (262.0, 421.0)])
+            .with(MarkKind::Tip, &[(351.0, 358.0)]);
+        let mut shot = Shot::new("a", "a.png", View::Lateral);
+        shot.stage = Some(Stage::Final);
+        let editor = |marked: bool| {
+            let shot = Shot { marks: if marked { marks.clone() } else { Marks::new() }, ..shot.clone() };
+            let mut document = Document::fresh(Case { shots: vec![shot].into(), ..Case::default() });
+            if !marked {
+                let edit = Edit::SetMarks { shot: "a".to_owned(), marks: marks.clone() };
+                document.apply(&edit).unwrap();
+                document.take(Hand::Nothing);
+            }
+            document.look(|_| Picture::NotLookedAt);
+            assert_eq!(view_questions::asked(&document), Some(ViewQuestion::Contours));
+            Editor::new(document)
+        };
+        let bands = |editor: &Editor| TARGETS.map(|layer| editor.drawn(&Display::default()).has(layer));
+        assert!(bands(&editor(true)).contains(&true), "marked before the case was opened");
+        let mut fresh = editor(false);
+        assert_eq!(bands(&fresh), [false; 4]);
+        let document = fresh.document.as_mut().unwrap();
+        let shot = document.shot().unwrap().clone();
+        let once = view_questions::ViewAnswer::ShowsOnce.edit(document.case(), &shot).unwrap();
+        document.apply(&once).unwrap();
+        assert!(bands(&fresh).contains(&true), "answered");
     }
 
     #[test]

@@ -105,7 +105,12 @@ impl Document {
     /// The reading of the matched pair that the shown shot belongs to.
     #[must_use]
     pub fn pair(&self) -> Option<&ReadPairOf> {
-        let index = self.index()?;
+        self.pair_of(self.index()?)
+    }
+
+    /// The reading of the matched pair that a shot belongs to, by its place in the case.
+    #[must_use]
+    pub fn pair_of(&self, index: usize) -> Option<&ReadPairOf> {
         self.readings.followed.pairs().iter().find(|pair| pair.lateral == index || pair.ap == index)
     }
 
@@ -113,8 +118,7 @@ impl Document {
     #[must_use]
     pub fn read(&self, index: usize) -> Option<(&ShotReading, Option<&ReadPairOf>)> {
         let looked = self.looked(&self.case().shots.get(index)?.id)?;
-        let mut pairs = self.readings.followed.pairs().iter();
-        Some((&looked.reading, pairs.find(|pair| pair.lateral == index || pair.ap == index)))
+        Some((&looked.reading, self.pair_of(index)))
     }
 
     /// All readings as they are now; `None` while any is still to be made.

@@ -10,6 +10,7 @@ use crate::app::display::preferences::Display;
 use crate::app::files::questions::{Leave, WindowQuestion};
 use crate::app::pages::compare::memory::Compare;
 use crate::app::pages::figure::memory::Figure;
+use crate::app::pages::overview::memory::Overview;
 use crate::app::pages::page::Page;
 use crate::app::pages::practice::memory::Practice;
 use crate::app::pages::presenting::memory::Presenting;
@@ -28,6 +29,8 @@ use crate::scene::format;
 pub struct Pages {
     /// Which one is shown.
     pub shown: Page,
+    /// All shots, large.
+    pub overview: Overview,
     /// Two shots of one body, registered.
     pub compare: Compare,
     /// The tip path of one body.

@@ -9,7 +9,7 @@ use crate::case::readings::ShotReading;
 use crate::case::readings::body_map::body_map;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::IssueCode;
-use crate::measure::mark::Stage;
+use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::quantity::{Influence, Quantity};
 use crate::measure::settings::Rule;
 use crate::measure::true_view::choice::used;
@@ -194,6 +194,27 @@ pub fn short_words(shot: &Shot) -> String {
     format!("{view}, {stage}")
 }
 
+/// What is said of a shot as short as it can be; nothing stands for what is not.
+#[must_use]
+pub fn label_words(shot: &Shot) -> String {
+    let side = shot.side.map(|side| match side {
+        Side::Left => "L",
+        Side::Right => "R",
+    });
+    let view = shot.known_view().map(|view| match view {
+        View::Lateral => "lat",
+        View::Ap => "AP",
+        View::Pedicle => "ped",
+    });
+    let stage = shot.stage.map(|stage| match stage {
+        Stage::Pedicle => "pedicle",
+        Stage::PosteriorWall => "wall",
+        other => format::stage(other),
+    });
+    let level = shot.level.map(Level::name);
+    [level.as_deref(), side, view, stage].into_iter().flatten().collect::<Vec<_>>().join(" ")
+}
+
 /// The sign of how far a shot has come, and what it stands for.
 #[must_use]
 pub const fn standing_sign(standing: Standing) -> (Role, Glyph) {
@@ -220,7 +241,6 @@ mod tests {
     use crate::case::readings::{Picture, read_shot};
     use crate::measure::issue::Issue;
     use crate::measure::mark::MarkKind;
-    use crate::measure::mark::View;
 
     #[test]
     fn a_quantity_comes_with_its_verdict_and_its_shares_add_up() {

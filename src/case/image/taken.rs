@@ -52,6 +52,16 @@ pub fn short(words: &str) -> String {
     if is_file_time(words) { format!("{FILE_TIME} {time}") } else { time }
 }
 
+/// The time of day to the second, as `10:42:05`, with the word for a file's time; the words themselves where no time is
+/// found in them. Shots of one view often lie within a minute.
+#[must_use]
+pub fn to_the_second(words: &str) -> String {
+    let Some(When { ms, .. }) = when(words) else { return words.to_owned() };
+    let seconds = ms / 1000;
+    let time = format!("{:02}:{:02}:{:02}", seconds / 3600, seconds / 60 % 60, seconds % 60);
+    if is_file_time(words) { format!("{FILE_TIME} {time}") } else { time }
+}
+
 /// The order by time taken: places in the given list, the earliest first. What has no time comes last; equal times
 /// keep their order, and so does everything if all times are of files that were written together. Dates count only
 /// if every time has one.
@@ -140,6 +150,14 @@ fn date_of(days: i64) -> (i64, i64, i64) {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_time_is_shown_to_the_second_and_a_files_is_called_so() {
+        assert_eq!(to_the_second("2026-02-03 10:42:05.25"), "10:42:05");
+        assert_eq!(to_the_second("10:42"), "10:42:00");
+        assert_eq!(to_the_second("file time 2026-02-03 10:42:05 UTC"), "file time 10:42:05");
+        assert_eq!(to_the_second("after lunch"), "after lunch");
+    }
 
     #[test]
     fn file_times_are_written_as_the_calendar_says() {

@@ -9,7 +9,7 @@ use crate::scene::format;
 use crate::scene::words::reading::{in_words, midline_by};
 
 /// What stands above or below the values.
-pub const HEADING: &str = "As a true view would show it";
+pub const HEADING: &str = "Corrected for rotation and tilt of the view";
 
 /// One direct reading beside which there is a value that a true view would show.
 #[derive(Clone, Debug, PartialEq)]

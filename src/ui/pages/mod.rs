@@ -10,6 +10,7 @@ use crate::ui::widgets::Asked;
 pub mod compare;
 pub mod editor;
 pub mod figure;
+pub mod overview;
 pub mod practice;
 pub mod presenting;
 pub mod rereading;
@@ -19,6 +20,7 @@ pub mod tip_path;
 /// What the pages keep between frames.
 #[derive(Debug, Default)]
 pub struct PagesMemory {
+    overview: overview::OverviewMemory,
     compare: compare::CompareMemory,
     tip_path: tip_path::TipPathMemory,
     figure: figure::FigureMemory,
@@ -40,6 +42,7 @@ pub fn page_ui(
     series::copy_ui(ui, state, asked);
     match state.pages.shown {
         Page::Picture => {}
+        Page::Overview => overview::page_ui(ui, state, &mut memory.overview, textures, asked),
         Page::Compare => compare::page_ui(ui, state, &mut memory.compare, textures, asked),
         Page::TipPath => tip_path::page_ui(ui, state, &mut memory.tip_path, textures, asked),
         Page::Figure => figure::page_ui(ui, state, &mut memory.figure, textures, asked),
@@ -56,8 +59,12 @@ pub fn canvas(state: &State, memory: &PagesMemory) -> Option<egui::Id> {
     match state.pages.shown {
         Page::Rereading => rereading::canvas(state, &memory.rereading),
         Page::Practice => practice::canvas(&memory.practice),
-        Page::Picture | Page::Compare | Page::TipPath | Page::Figure | Page::Series | Page::Presenting => {
-            None
-        }
+        Page::Picture
+        | Page::Overview
+        | Page::Compare
+        | Page::TipPath
+        | Page::Figure
+        | Page::Series
+        | Page::Presenting => None,
     }
 }

@@ -24,13 +24,15 @@ use crate::ui::widgets::{Asked, keyed_button};
 /// Room that the hint and the buttons behind it need, in points.
 const HINT: f32 = 470.0;
 
+/// Less room than this, in points, is a column.
+const NARROW: f32 = 400.0;
+
 /// Height of the line in points.
 pub const HEIGHT: f32 = 122.0;
 
 /// Shows the sort line.
 pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.editor.document else { return };
-    let theme = Theme::of(state.display.mode);
     let chosen = document.chosen();
     let room = ui.max_rect();
     let mut ui = ui.new_child(egui::UiBuilder::new().max_rect(room));
@@ -55,38 +57,54 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             }
             done(ui, state, asked);
         });
-        let open = chosen.iter().any(|shot| !shot.view_set);
-        let said = |shot: &Shot, what: &ShotsCommand| match what {
-            ShotsCommand::Final(view) => shot.shows(*view) && shot.stage == Some(Stage::Final),
-            ShotsCommand::Describe(what) => is_said(shot, what),
-            _ => false,
-        };
-        let mut group_ui = |ui: &mut Ui, group: &str, all: Vec<LabelKey>| {
-            for saying in all {
-                let on = chosen.iter().all(|shot| said(shot, &saying.what));
-                button(ui, group, saying, on, &theme, asked);
-            }
-        };
-        let (first, rest): (Vec<_>, Vec<_>) =
-            sayings().into_iter().partition(|(group, _)| open && *group == VIEW_GROUP);
-        // Which marks are asked for hangs on the view, so it is asked first, and large.
-        for (group, all) in first {
-            ui.horizontal_wrapped(|ui| {
-                ui.spacing_mut().button_padding = egui::vec2(14.0, 5.0);
-                ui.label(RichText::new("Which view is this?").strong());
-                group_ui(ui, group, all);
-            });
+        groups_ui(ui, state, asked);
+    });
+}
+
+/// Everything that one key can say of the selected shots: the view first and large where it is not set.
+pub fn groups_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
+    let Some(document) = &state.editor.document else { return };
+    let theme = Theme::of(state.display.mode);
+    let chosen = document.chosen();
+    let open = chosen.iter().any(|shot| !shot.view_set);
+    let said = |shot: &Shot, what: &ShotsCommand| match what {
+        ShotsCommand::Final(view) => shot.shows(*view) && shot.stage == Some(Stage::Final),
+        ShotsCommand::Describe(what) => is_said(shot, what),
+        _ => false,
+    };
+    let mut group_ui = |ui: &mut Ui, group: &str, all: Vec<LabelKey>| {
+        for saying in all {
+            let on = chosen.iter().all(|shot| said(shot, &saying.what));
+            button(ui, group, saying, on, &theme, asked);
         }
-        ui.spacing_mut().item_spacing = egui::vec2(3.0, 3.0);
-        ui.spacing_mut().interact_size.y = 22.0;
-        ui.spacing_mut().button_padding = egui::vec2(6.0, 2.0);
+    };
+    let (first, rest): (Vec<_>, Vec<_>) =
+        sayings().into_iter().partition(|(group, _)| open && *group == VIEW_GROUP);
+    // Which marks are asked for hangs on the view, so it is asked first, and large.
+    for (group, all) in first {
         ui.horizontal_wrapped(|ui| {
-            for (group, all) in rest {
-                ui.label(RichText::new(group).small().weak());
-                group_ui(ui, group, all);
-                ui.add_space(8.0);
-            }
+            ui.spacing_mut().button_padding = egui::vec2(14.0, 5.0);
+            ui.label(RichText::new("Which view is this?").strong());
+            group_ui(ui, group, all);
         });
+    }
+    ui.spacing_mut().item_spacing = egui::vec2(3.0, 3.0);
+    ui.spacing_mut().interact_size.y = 22.0;
+    ui.spacing_mut().button_padding = egui::vec2(6.0, 2.0);
+    // In a narrow column each group has lines of its own.
+    if ui.available_width() < NARROW {
+        for (group, all) in rest {
+            ui.label(RichText::new(group).small().weak());
+            ui.horizontal_wrapped(|ui| group_ui(ui, group, all));
+        }
+        return;
+    }
+    ui.horizontal_wrapped(|ui| {
+        for (group, all) in rest {
+            ui.label(RichText::new(group).small().weak());
+            group_ui(ui, group, all);
+            ui.add_space(8.0);
+        }
     });
 }
 
@@ -128,13 +146,17 @@ fn button(ui: &mut Ui, group: &str, saying: LabelKey, said: bool, theme: &Theme,
 /// What a stage means, for those who have not met its word.
 const fn means(what: &ShotsCommand) -> Option<&'static str> {
     match what {
-        ShotsCommand::Final(_) => Some("View and stage with one key: the probe is in its final position."),
+        ShotsCommand::Final(_) => Some(
+            "View and stage with one key: the last shot of this view with the probe in place, after the stylet is out.",
+        ),
         ShotsCommand::Describe(Description::Stage(Some(stage))) => Some(match stage {
             Stage::Docking => "The needle is on bone at the pedicle entry.",
             Stage::Pedicle => "The tip is inside the pedicle.",
             Stage::PosteriorWall => "The tip is at the posterior wall of the body.",
-            Stage::Stylet => "A curved stylet is inside the body, before the probe.",
-            Stage::Final => "The probe is in its final position.",
+            Stage::Stylet => "The curved stylet is in the body; the probe is not in yet.",
+            Stage::Final => {
+                "The last shot of the view with the probe in place: no stylet, no needle being moved."
+            }
         }),
         _ => None,
     }

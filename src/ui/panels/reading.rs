@@ -7,6 +7,7 @@ use egui::{Frame, Label, Margin, Response, RichText, Sense, Ui, WidgetInfo, vec2
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::display::final_shot::{StageNote, stage_note};
 use crate::app::display::first_numbers::{FirstNumber, first_numbers, leaves_open, shown_standing};
 use crate::app::display::reading_details::of_shot;
 use crate::app::marking::guide::capital;
@@ -42,7 +43,7 @@ const ADVICE: f32 = 32.0;
 /// Height in points that is kept for the diagram, the advice or the drawing between the numbers and the marks.
 const SLOT: f32 = 152.0;
 /// What stands behind a number.
-const PLUS_MINUS: &str = "±: 95 % interval, in percentage points";
+const PLUS_MINUS: &str = "±: 95 % interval, in percentage points. It covers the marks that are placed: a border without its optional marks is taken as straight, and what that may be off is not in the ±.";
 /// With less room than this, in points, the drawing of the body is folded away with the rest.
 const ROOM_FOR_DRAWING: f32 = 640.0;
 
@@ -61,6 +62,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
     let doubted = looked.is_some_and(ShotSummary::doubted);
     headline(ui, shown_standing(own, &numbers), shot, doubted, &theme);
     if let Some(looked) = looked {
+        stage_ui(ui, document, shot, &theme);
         for number in &numbers {
             number_ui(ui, number, &theme, asked);
         }
@@ -141,10 +143,8 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
         Standing::Judged(Verdicted::Inside) => "Inside the target".to_owned(),
         Standing::Judged(Verdicted::Outside) => "Outside the target".to_owned(),
         Standing::Judged(Verdicted::Undecided) => "Too close to call".to_owned(),
-        Standing::Read if shot.stage.is_none() => {
-            "Measured. Set the stage to compare the tip with its target.".to_owned()
-        }
-        Standing::Read => "Measured. No target is defined for this stage.".to_owned(),
+        Standing::Read if shot.stage.is_none() => "Measured; set the stage to judge it".to_owned(),
+        Standing::Read => "Measured; this stage has no target".to_owned(),
         Standing::Incomplete => "Not all required marks are placed".to_owned(),
         Standing::Draft => "Draft: confirm the marks to get a reading".to_owned(),
         other => capital(standing_words(other)),
@@ -157,6 +157,18 @@ fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: 
         sign(ui, theme, role, glyph);
         ui.add(Label::new(RichText::new(words).strong()).wrap());
     });
+}
+
+/// Which instrument was measured, and whether another shot may be the final one. It stands above the numbers, for it says
+/// what they are of.
+fn stage_ui(ui: &mut Ui, document: &Document, shot: &Shot, theme: &Theme) {
+    match stage_note(document.case(), shot) {
+        Some(StageNote { words, warns: true }) => said(ui, theme, (Role::Undecided, Glyph::Triangle), &words),
+        Some(StageNote { words, warns: false }) => {
+            weak(ui, words);
+        }
+        None => {}
+    }
 }
 
 fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut Asked) {

@@ -67,11 +67,11 @@ pub fn tools_ui(ui: &mut Ui, state: &State, fields: &mut AsideFields, asked: &mu
     rule(ui);
 }
 
-/// Shows the same over the top of `over` where no column stands beside the image, and there what looks like text: it
-/// floats, and nothing beneath moves.
+/// Shows the same over the top of `over` where no column stands beside the image. What looks like text is asked about at
+/// the foot of that column, `column`, where it covers nothing of the image. It floats, and nothing beneath moves.
 pub fn aside_ui(
     ctx: &Context,
-    over: Rect,
+    (over, column): (Rect, Option<Rect>),
     state: &State,
     fields: &mut AsideFields,
     asked: &mut Asked,
@@ -81,6 +81,7 @@ pub fn aside_ui(
     let working = document.tool() != Tool::Marks;
     let beside = working && state.display.has(SidePanel::Reading);
     let silent = document.redact_later
+        || document.is_labeling()
         || marking_is_under_way(document, shot)
         || (proposed(&state.editor).is_empty() && !only_said(state));
     if beside || (!working && silent) {
@@ -88,7 +89,10 @@ pub fn aside_ui(
     }
     let theme = Theme::of(state.display.mode);
     // The strip must not lie over the text that it asks about.
-    let (pivot, corner) = if !working && text_is_at_the_top(state, over) {
+    let foot = column.filter(|_| !working);
+    let (pivot, corner) = if let Some(column) = foot {
+        (Align2::RIGHT_BOTTOM, column.right_bottom())
+    } else if !working && text_is_at_the_top(state, over) {
         (Align2::LEFT_BOTTOM, over.left_bottom() + vec2(8.0, -56.0))
     } else {
         (Align2::LEFT_TOP, over.left_top() + vec2(8.0, 8.0))
@@ -102,7 +106,8 @@ pub fn aside_ui(
         let edge = egui::Stroke::new(1.0, colour(theme.edge));
         let frame = Frame::new().fill(colour(theme.panel)).stroke(edge).inner_margin(Margin::same(8));
         frame.corner_radius(6).show(ui, |ui| {
-            ui.set_max_width((over.width() - 34.0).clamp(120.0, 900.0));
+            let room = foot.map_or(over.width() - 34.0, |column| column.width() - 20.0);
+            ui.set_max_width(room.clamp(120.0, 900.0));
             // In a low window the strip scrolls rather than hiding the image.
             let most = (0.4 * over.height()).max(96.0);
             egui::ScrollArea::vertical().max_height(most).show(ui, |ui| {

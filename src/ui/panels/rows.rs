@@ -9,15 +9,16 @@ use crate::app::command::file::FileCommand;
 use crate::app::command::key::as_here;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
+use crate::app::display::first_numbers::standing_shown;
 use crate::app::display::preferences::SidePanel;
+use crate::app::pages::{Page, PageCommand};
 use crate::app::session::document::Document;
 use crate::app::session::state::State as App;
 use crate::app::shots::selection::{FreePlace, Pick, Scope};
-use crate::app::shots::shot_summary::{ShotSummary, short_words, standing_sign, standing_words};
+use crate::app::shots::shot_summary::{label_words, short_words, standing_sign, standing_words};
 use crate::case::document::Shot;
 use crate::case::image::taken;
 use crate::case::plan::rows::{MomentColumn, ROWS, RowPlace, rows};
-use crate::case::plan::standing::{Standing, standing_so_far};
 use crate::geom::point::Point;
 use crate::measure::mark::{Level, Side, Stage, View};
 use crate::measure::verdict::State;
@@ -178,7 +179,8 @@ fn shot_menu(ui: &mut Ui, state: &App, asked: &mut Asked) {
     ui.menu_button("Shot", |ui| {
         ui.set_width(272.0);
         for group in [
-            &[Command::Shots(ShotsCommand::SelectAll), Command::Shots(ShotsCommand::OrderByTime)][..],
+            &[Command::Page(PageCommand::Go(Page::Overview))][..],
+            &[Command::Shots(ShotsCommand::SelectAll), Command::Shots(ShotsCommand::OrderByTime)],
             &[Command::Shots(ShotsCommand::Earlier), Command::Shots(ShotsCommand::Later)],
             &[Command::Shots(ShotsCommand::Duplicate), Command::Shots(ShotsCommand::DuplicateOtherSide)],
             &[Command::File(FileCommand::Relink), Command::Shots(ShotsCommand::Remove)],
@@ -366,15 +368,8 @@ fn picture_area(rect: Rect) -> Rect {
     Rect::from_min_size(rect.min + vec2(4.0, 3.0), picture_size(rect.height()))
 }
 
-fn standing_of(document: &Document, shot: &Shot) -> (Standing, bool) {
-    let looked = document.looked(&shot.id);
-    let standing = looked.map_or_else(|| standing_so_far(shot, None), |looked| looked.standing);
-    let doubted = looked.is_some_and(ShotSummary::doubted) && matches!(standing, Standing::Judged(_));
-    (standing, doubted)
-}
-
 fn tip(document: &Document, shot: &Shot) -> String {
-    let (standing, doubted) = standing_of(document, shot);
+    let (standing, doubted) = standing_shown(document, shot);
     let caution = if doubted { ", see the caution beside it" } else { "" };
     let said = format::shot(shot.level, shot.side, shot.known_view(), shot.stage);
     let mut lines = vec![shot.id.clone(), said, format!("{}{caution}", standing_words(standing))];
@@ -409,7 +404,7 @@ fn shot_ui(
     asked: &mut Asked,
 ) -> Response {
     let theme = Theme::of(state.display.mode);
-    let (standing, doubted) = standing_of(document, shot);
+    let (standing, doubted) = standing_shown(document, shot);
     let shown = document.shown.as_deref() == Some(shot.id.as_str());
     let chosen = document.is_chosen(&shot.id);
     let response = ui.interact(rect, ui.scope_id().with(("shot", &shot.id)), Sense::click());
@@ -521,7 +516,7 @@ fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
     // When a file was written says nothing of the shot.
     let taken = shot.taken.as_deref().filter(|words| !taken::is_file_time(words));
     let taken = taken.map(taken::short).unwrap_or_default();
-    let said = [sorted_words(shot), taken];
+    let said = [label_words(shot), taken];
     let said = said.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ");
     for (i, (words, ink)) in
         [(shot.id.as_str(), theme.text), (&said, theme.weak_text)].into_iter().enumerate()
@@ -536,24 +531,4 @@ fn lines(ui: &Ui, shot: &Shot, rect: Rect, theme: &Theme) {
         let y = rect.bottom() - LINES + 1.0 + 15.0 * i as f32;
         painter.galley(pos2(left, y), galley, colour(ink));
     }
-}
-
-/// What is said of a shot as short as it can be; nothing stands for what is not.
-fn sorted_words(shot: &Shot) -> String {
-    let side = shot.side.map(|side| match side {
-        Side::Left => "L",
-        Side::Right => "R",
-    });
-    let view = shot.known_view().map(|view| match view {
-        View::Lateral => "lat",
-        View::Ap => "AP",
-        View::Pedicle => "ped",
-    });
-    let stage = shot.stage.map(|stage| match stage {
-        Stage::Pedicle => "pedicle",
-        Stage::PosteriorWall => "wall",
-        other => format::stage(other),
-    });
-    let level = shot.level.map(Level::name);
-    [level.as_deref(), side, view, stage].into_iter().flatten().collect::<Vec<_>>().join(" ")
 }

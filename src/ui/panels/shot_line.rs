@@ -22,6 +22,9 @@ use crate::ui::widgets::{Asked, Checked, command_button, said_below};
 #[derive(Debug, Default)]
 pub struct Fields(BTreeMap<(String, TypedField), Checked>);
 
+/// What the choice of the patient's right is called.
+const PATIENT_RIGHT: &str = "Patient's right";
+
 /// Shows level, side, view and stage of the shown shot, and in an AP where the patient's right is.
 pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.editor.document else { return };
@@ -37,11 +40,11 @@ pub fn shot_line_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     if shot.shows(View::Ap) {
         choice(
             ui,
-            "Patient's right",
+            PATIENT_RIGHT,
             shot.patient_right,
             &PatientRight::ALL,
             side_of_picture,
-            "patient's right…",
+            "Patient’s right…",
             asked,
             |right| (shot, Description::PatientRight(right)),
         );
@@ -112,7 +115,9 @@ fn choice<'a, T: Copy + PartialEq>(
     edit: impl Fn(Option<T>) -> (&'a Shot, Description),
 ) {
     let shown = now.map_or(unset, &words);
-    let combo = ComboBox::from_id_salt(name).selected_text(shown).width(64.0);
+    // Where the patient's right is takes a few words, which must not be cut.
+    let width = if name == PATIENT_RIGHT { 168.0 } else { 64.0 };
+    let combo = ComboBox::from_id_salt(name).selected_text(shown).width(width);
     let response = combo.show_ui(ui, |ui| {
         for one in all {
             if ui.selectable_label(now == Some(*one), words(*one)).clicked() {

@@ -129,7 +129,7 @@ fn advice(offer: &Offer, shot: &Shot) -> String {
         all.push(format!("Mark again where the view has turned: {}.", again.join(", ")));
     }
     if offer.is_uncertain() {
-        all.push("The two images are not very alike: check the level.".to_owned());
+        all.push("The two images look different: check the level.".to_owned());
     }
     if let Some(from) = &offer.from {
         all.push(format!("Registered with “{from}”."));

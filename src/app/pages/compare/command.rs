@@ -147,8 +147,8 @@ impl CommandOfPage for CompareCommand {
             Self::TakeRefinement(false) => {
                 unless(refining.is_some_and(|refining| refining.taken), "No refinement is applied.")
             }
-            Self::Swap => unless(page.shots.is_some(), "Choose two shots first."),
-            Self::As(_) if page.shots.is_none() => unless(false, "Choose two shots first."),
+            Self::Swap => unless(page.shots.is_some(), "Select two shots first."),
+            Self::As(_) if page.shots.is_none() => unless(false, "Select two shots first."),
             Self::As(mode) => {
                 unless(page.mode != *mode || page.alternating, "The two shots are shown that way already.")
             }
@@ -181,7 +181,7 @@ impl CommandOfPage for CompareCommand {
                 (Some(Ok(_)), false) => None,
                 (Some(Ok(_)), true) => unless(false, "A file is being written. Wait until it is done."),
                 (Some(Err(_)) | None, _) => {
-                    unless(false, "There is no comparison to save: choose two shots that can be compared.")
+                    unless(false, "There is no comparison to save: select two shots that can be compared.")
                 }
             },
         }

@@ -221,7 +221,7 @@ impl CommandOfPage for FigureCommand {
                 unless(figure.can_step(true) || document.history.can_redo(), "There is nothing to redo.")
             }
             Self::Save | Self::Copy if figure.drawn.is_none() => {
-                unless(false, "There is no figure yet. Choose the shots it shows.")
+                unless(false, "There is no figure yet. Select the shots it shows.")
             }
             Self::Save | Self::Copy | Self::SaveQuestions | Self::SaveReport => {
                 unless(!figure.writing, WRITING)
