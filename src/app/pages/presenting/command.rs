@@ -92,7 +92,7 @@ pub(in crate::app::pages) fn refusal(state: &State) -> Option<Refusal> {
             matches!(&state.pages.compare.registered, Some(Ok(_))),
             "There is no comparison to present: choose two shots that can be compared.",
         ),
-        Page::TipPath | Page::Series | Page::Rereading | Page::Practice => {
+        Page::Overview | Page::TipPath | Page::Series | Page::Rereading | Page::Practice => {
             unless(false, "An image, a figure or a comparison can be presented. Open one of these first.")
         }
     }
@@ -101,7 +101,7 @@ pub(in crate::app::pages) fn refusal(state: &State) -> Option<Refusal> {
 fn questions_refused(state: &State) -> Option<Refusal> {
     let Some(document) = &state.editor.document else { return unless(false, NO_CASE) };
     match state.pages.shown {
-        Page::Picture | Page::Figure | Page::Compare | Page::TipPath => unless(
+        Page::Picture | Page::Overview | Page::Figure | Page::Compare | Page::TipPath => unless(
             !deck::of_questions(document).is_empty(),
             "No shot of the case has a reading to ask about.",
         ),

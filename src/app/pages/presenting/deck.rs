@@ -22,7 +22,12 @@ pub(super) fn of_page(state: &State, page: Page) -> Option<(Vec<PresentedSlide>,
         }
         Page::Figure => Some((of_figure(&state.pages.figure), 0)),
         Page::Compare => Some((of_comparison(&state.pages.compare)?, 0)),
-        Page::TipPath | Page::Series | Page::Rereading | Page::Practice | Page::Presenting => None,
+        Page::Overview
+        | Page::TipPath
+        | Page::Series
+        | Page::Rereading
+        | Page::Practice
+        | Page::Presenting => None,
     }
 }
 
