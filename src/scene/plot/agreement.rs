@@ -1,7 +1,7 @@
 //! Differences of two readings against their mean (Bland and Altman 1986), with bias and limits of agreement.
 
 use crate::geom::point::Point;
-use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text, TextSize};
 use crate::scene::drawing::type_metrics::width;
 use crate::scene::format;
 use crate::scene::plot::spread;
@@ -9,8 +9,8 @@ use crate::stats::agreement::Agreement;
 
 /// Room on the left for the numbers of the axis, in points.
 const LEFT: f64 = 56.0;
-/// Room on the right for the words at the lines.
-const RIGHT: f64 = 96.0;
+/// Between the plot and the words at its lines, and behind these.
+const BESIDE: f64 = 6.0;
 /// Room above and below.
 const TOP: f64 = 30.0;
 const BOTTOM: f64 = 44.0;
@@ -35,7 +35,12 @@ pub struct AxisWords {
 #[must_use]
 pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &AxisWords, size: (f64, f64)) -> Scene {
     let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, size.0, size.1));
-    let room = Rect::new(LEFT, TOP, (size.0 - RIGHT).max(LEFT + 10.0), (size.1 - BOTTOM).max(TOP + 10.0));
+    let named =
+        [("upper limit", found.upper.value), ("bias", found.bias.value), ("lower limit", found.lower.value)];
+    let said = named.map(|(name, value)| format!("{name} {}", format::measured_briefly(value)));
+    let words_wide = said.iter().map(|words| width(words, TextSize::Small)).fold(0.0, f64::max);
+    let right = words_wide + 2.0 * BESIDE;
+    let room = Rect::new(LEFT, TOP, (size.0 - right).max(LEFT + 10.0), (size.1 - BOTTOM).max(TOP + 10.0));
     let points: Vec<Point> = pairs.iter().map(|(a, b)| Point::new(0.5 * (a + b), a - b)).collect();
     let ends = [found.lower.exact.0, found.upper.exact.1, found.lower.value, found.upper.value, 0.0];
     let across = DifferenceAxis::holding(points.iter().map(|p| p.x), (room.min.x, room.max.x));
@@ -82,18 +87,15 @@ pub fn agreement_plot(pairs: &[(f64, f64)], found: &Agreement, words: &AxisWords
     for p in &points {
         scene.marker(Point::new(across.at(p.x), up.at(p.y)), Glyph::Ring, Role::Text);
     }
-    let right = room.max.x + 6.0;
-    let named =
-        [("upper limit", found.upper.value), ("bias", found.bias.value), ("lower limit", found.lower.value)];
+    let right = room.max.x + BESIDE;
     let own = named.map(|(_, value)| up.at(value));
     // Limits close to the bias have their words apart all the same.
     let places = spread(&own, LINE, (room.min.y, room.max.y)).unwrap_or_else(|| own.to_vec());
-    for ((name, value), y) in named.into_iter().zip(places) {
-        let said = format!("{name} {}", format::measured_briefly(value));
-        scene.text(text(Point::new(right, y), &said, AlignX::Left));
+    for (words, y) in said.iter().zip(places) {
+        scene.text(text(Point::new(right, y), words, AlignX::Left));
     }
     let head = format!("{}: {} − {}", words.what, words.first, words.second);
-    let head = if width(&head, crate::scene::drawing::shape::TextSize::Small) > size.0 {
+    let head = if width(&head, TextSize::Small) > size.0 {
         format!("{}: first − second", words.what)
     } else {
         head
