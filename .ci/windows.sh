@@ -32,7 +32,7 @@ if [ "${1:-}" != --built ]; then
   mkdir -p "$target"
   # Icon, version and manifest for both programs.
   numbers=${version//./,},0
-  for name in stillmark stillmark-cli; do
+  for name in stillmark-cli stillmark; do
     cat >"$target/$name.rc" <<TEXT
 1 ICON ".ci/windows/stillmark.ico"
 1 24 ".ci/windows/stillmark.exe.manifest"

@@ -98,7 +98,7 @@ pub fn save_case(path: &Path, case: &Case, over: &Over) -> Result<Seen, Error> {
 /// As [`save_case`].
 pub fn write_file(path: &Path, bytes: &[u8], over: &Over) -> Result<Seen, Error> {
     let target = link_target(path);
-    // HoldAsked until the end of the save, on the file that is about to be replaced.
+    // Held until the end of the save, on the file that is about to be replaced.
     let _turn = take_turn(path, &target)?;
     let old = check_old(path, &target, bytes, over)?;
     let mode = old.map_or(WriteMode::AsTheUserHasIt, |old| WriteMode::As(old.permissions()));
