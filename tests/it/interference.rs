@@ -1,6 +1,7 @@
 //! Non-interference: two cases that differ only in whose images they are give the same bytes in every output. What differs is
 //! forty elements of each DICOM file that name a person, a place, a study or a device, the digests that follow from them, and the
-//! names of folders, case files and image files. What may differ is listed: [`MAY_DIFFER`].
+//! names of folders, case files and image files. What may differ is listed: [`MAY_DIFFER`], and the name of the case file, which
+//! `read` and `series` carry as it was given.
 #![expect(clippy::unwrap_used, reason = "a helper that fails ends its test")]
 
 use std::collections::BTreeMap;
@@ -186,7 +187,17 @@ impl Person {
                 "{name}: {}",
                 String::from_utf8_lossy(&run.stderr)
             );
-            let said = String::from_utf8_lossy(&run.stdout).replace(&*out.to_string_lossy(), "OUT");
+            // `read` and `series` carry the case's file as it was named to them; the rest of what they say may not differ.
+            let named = Path::new(case).file_name().unwrap().to_string_lossy();
+            let mut said = String::from_utf8_lossy(&run.stdout).into_owned();
+            for (word, instead) in [
+                (&*out.to_string_lossy(), "OUT"),
+                (case, "CASE"),
+                (folder.as_str(), "FOLDER"),
+                (&*named, "CASE"),
+            ] {
+                said = said.replace(word, instead);
+            }
             outputs.insert(format!("{name}: said"), said.into_bytes());
             outputs.insert(format!("{name}: complained"), run.stderr);
             for file in files_in(&out) {
