@@ -22,6 +22,7 @@ use crate::cli::report;
 use crate::cli::run;
 use crate::cli::series;
 use crate::cli::shell;
+use crate::cli::straighten;
 use crate::scene::words::caution;
 use crate::scene::words::version::version;
 
@@ -76,6 +77,8 @@ pub enum CliCommand {
     Keypoints(keypoints::KeypointsArgs),
     /// One frame of an image file: its properties as JSON, or its stored samples as PNG.
     Frame(frame::FrameArgs),
+    /// A photo of a screen made straight by the four corners of the screen, as a new image.
+    Straighten(straighten::StraightenArgs),
     /// Reliability statistics of repeated readings.
     Repeat(repeat::RepeatArgs),
     /// For teaching: the projected path of a curved stylet from the cannula tip.

@@ -11,7 +11,7 @@ use crate::io::import::source::Source;
 /// Arguments of `frame`.
 #[derive(Debug, clap::Args)]
 pub struct FrameArgs {
-    /// Image file: PNG, JPEG, TIFF, BMP or DICOM.
+    /// Image file: PNG, JPEG, TIFF, BMP, WebP, GIF, PNM, AVI or DICOM.
     file: PathBuf,
     /// Frame number, from 0.
     #[arg(long, value_name = "N", default_value_t = 0)]

@@ -1,7 +1,7 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
 //! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), [`aside`] (what stands on standard error), then the subcommands: [`read`],
-//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`keypoints`], [`repeat`], [`series`], [`curve`],
+//! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`keypoints`], [`straighten`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`], [`kept`], [`shell`].
 //!
 //! A further subcommand is a file with its `Args` and a `run`, a variant of [`args::CliCommand`], and a line in
@@ -27,6 +27,7 @@ pub mod report;
 pub mod run;
 pub mod series;
 pub mod shell;
+pub mod straighten;
 
 use std::ffi::OsString;
 use std::io::Write;
@@ -80,6 +81,7 @@ pub fn run_at(
         CliCommand::Dicom(args) => dicom::run(&args, out, &mut aside),
         CliCommand::Keypoints(args) => keypoints::run(&args, out),
         CliCommand::Frame(args) => frame::run(&args, out),
+        CliCommand::Straighten(args) => straighten::run(&args, out),
         CliCommand::Repeat(args) => repeat::run(&args, out),
         CliCommand::Curve(args) => curve::run(&args, out),
         CliCommand::Series(args) => series::run(&args, out, &mut aside),

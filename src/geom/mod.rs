@@ -9,6 +9,7 @@ pub mod curve;
 pub mod enclosed;
 pub mod linear;
 pub mod point;
+pub mod projective;
 pub mod response;
 pub mod similarity;
 pub mod slab;

@@ -12,7 +12,10 @@ use crate::app::work::effect::Outcome;
 /// Nobody puts a dialog away faster than this: an answer that comes sooner means that there was none to be seen.
 const TOO_SOON: Duration = Duration::from_millis(300);
 /// Endings of the files that can be opened.
-const PICTURES: [&str; 7] = ["png", "jpg", "jpeg", "tif", "tiff", "bmp", "dib"];
+const PICTURES: [&str; 16] = [
+    "png", "jpg", "jpeg", "tif", "tiff", "bmp", "dib", "webp", "gif", "pgm", "ppm", "pbm", "pnm", "pam",
+    "avi", "dcm",
+];
 
 /// What is asked for.
 #[derive(Clone, Debug, PartialEq)]
@@ -96,7 +99,10 @@ impl Dialogs for SystemDialogs {
 fn show(request: &Request) -> Option<Vec<PathBuf>> {
     let mut dialog = rfd::FileDialog::new();
     let folder = match request.purpose {
-        Purpose::Save | Purpose::Export(_) | Purpose::Page(Wish { what: PathKind::File(_), .. }) => {
+        Purpose::Save
+        | Purpose::Export(_)
+        | Purpose::Received(_)
+        | Purpose::Page(Wish { what: PathKind::File(_), .. }) => {
             request.suggestion.as_deref().and_then(Path::parent)
         }
         _ => request.suggestion.as_deref(),
@@ -131,6 +137,13 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
                     dialog.add_filter("Files of this kind", endings).save_file().map(|file| vec![file])
                 }
             }
+        }
+        Purpose::Received(_) => {
+            let name = request.suggestion.as_deref().and_then(Path::file_name);
+            if let Some(name) = name {
+                dialog = dialog.set_file_name(name.to_string_lossy());
+            }
+            dialog.set_title("Save the image").save_file().map(|file| vec![file])
         }
         Purpose::Keypoints => dialog
             .set_title("Open a table of keypoints")

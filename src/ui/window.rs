@@ -13,6 +13,7 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
 use crate::app::display::preferences::SidePanel;
 use crate::app::files::questions::{Answer, WindowQuestion};
+use crate::app::files::received_image::ReceivedImage;
 use crate::app::pages::PageCommand;
 use crate::app::pages::presenting;
 use crate::app::pages::{self, Page};
@@ -97,6 +98,20 @@ pub struct StillmarkApp {
     ticked: f64,
 }
 
+/// What was dropped without a file behind it.
+fn bytes_of(file: &dyn egui::DroppedFile) -> Option<ReceivedImage> {
+    let name = file.path().file_name().map(|name| name.to_string_lossy().into_owned());
+    let bytes = file.bytes().ok()?;
+    Some(ReceivedImage::Bytes { name: name.unwrap_or_else(|| "dropped.png".to_owned()), bytes: bytes.into() })
+}
+
+/// An image that was pasted.
+fn pasted(event: &egui::Event) -> Option<ReceivedImage> {
+    let egui::Event::PasteImage(image) = event else { return None };
+    let rgba: Vec<u8> = image.pixels.iter().flat_map(|pixel| pixel.to_srgba_unmultiplied()).collect();
+    Some(ReceivedImage::Pixels { size: (image.size[0], image.size[1]), rgba: rgba.into() })
+}
+
 impl StillmarkApp {
     /// The program, about to open these paths.
     #[must_use]
@@ -171,9 +186,13 @@ impl StillmarkApp {
 
     /// What the window's frame, the file manager and the keyboard ask for.
     fn listen(&mut self, ctx: &Context, asked: &mut Asked) {
+        let mut received = Vec::new();
         let (closing, dropped, space) = ctx.input(|input| {
-            let dropped: Vec<PathBuf> =
-                input.raw.dropped_files.iter().map(|file| file.path().to_path_buf()).collect();
+            let (files, bare): (Vec<_>, Vec<_>) =
+                input.raw.dropped_files.iter().partition(|file| file.path().is_absolute());
+            let dropped: Vec<PathBuf> = files.iter().map(|file| file.path().to_path_buf()).collect();
+            received.extend(bare.iter().filter_map(|file| bytes_of(file.as_ref())));
+            received.extend(input.events.iter().filter_map(pasted));
             (input.viewport().close_requested(), dropped, input.key_down(egui::Key::Space))
         });
         if closing && !self.quitting {
@@ -195,6 +214,9 @@ impl StillmarkApp {
                 }
                 _ => asked.push(Command::File(FileCommand::Drop(dropped))),
             }
+        }
+        if self.state.question.is_none() && !self.state.choosing {
+            asked.extend(received.into_iter().map(|image| Command::File(FileCommand::TakeIn(image))));
         }
         let focus = self.focus(ctx);
         let presenting = self.state.pages.shown == Page::Presenting;

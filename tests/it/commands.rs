@@ -19,6 +19,7 @@ use stillmark::app::command::window::WindowCommand;
 use stillmark::app::display::preferences::SidePanel;
 use stillmark::app::display::viewport::Canvas;
 use stillmark::app::files::questions::Answer;
+use stillmark::app::files::received_image::ReceivedImage;
 use stillmark::app::marking::guide::{Step, StepPart};
 use stillmark::app::marking::proposal::memory::FoundProposal;
 use stillmark::app::marking::proposal::order::ProposeDone;
@@ -107,6 +108,7 @@ fn files() -> Vec<Command> {
         C::DiscardRecovery(_) => [C::DiscardRecovery(0)],
         C::Export => [C::Export],
         C::SaveAsDicom => [C::SaveAsDicom],
+        C::TakeIn(_) => [C::TakeIn(ReceivedImage::Bytes { name: "a.png".to_owned(), bytes: Vec::new().into() })],
         C::ExportKeypoints => [C::ExportKeypoints],
         C::ImportKeypoints => [C::ImportKeypoints],
         C::ForgetKept => [C::ForgetKept],

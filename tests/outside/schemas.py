@@ -5,13 +5,20 @@
 Every sample and every output must fit its schema; each of fifty broken case files must be refused by the schema at the
 place that was broken, and by the program with exit status 2.
 """
+import contextlib
 import copy
+import csv
+import io
 import json
+import os
 import pathlib
+import re
+import shutil
 import subprocess
 import sys
 
 import jsonschema
+from pycocotools.coco import COCO
 
 cli, root, work = sys.argv[1], pathlib.Path(sys.argv[2]), pathlib.Path(sys.argv[3])
 demonstration = root / "sample-images/demonstration.case.json"
@@ -57,6 +64,97 @@ for view in ("lateral", "ap"):
 for image in sorted((root / "sample-images/images").iterdir())[:3]:
     fits("frame", output("frame", image), image.name)
 
+final_table = work / "readings.csv"
+final_table.write_text("subject,rater,round,value\n" + "".join(
+    f"s{i},{rater},{round_},{0.3 + 0.05 * i + 0.01 * j + 0.007 * ((i * j + round_) % 3)}\n"
+    for i in range(6) for j, rater in enumerate("AB") for round_ in (1, 2)))
+fits("repeat", output("repeat", final_table, "--json"), "a table of readings")
+fits("series", output("series", root / "sample-images", "--json"), "the series of the samples")
+fits("series", output("series", work / "phantom-1", work / "phantom-2", "--json"), "a series of simulated cases")
+pedicle = "l4-right-lateral-pedicle"
+fits("curve", output("curve", demonstration, pedicle, "--radius-mm", 20, "--bend-deg", 60, "--json"), "a curve")
+through = ("--through", "410,300", "395,312", "384,330")
+fits("curve", output("curve", demonstration, pedicle, *through, "--bend-deg", 60, "--json"), "a curve along points")
+simulated = sorted((work / "phantom-1").glob("*.case.json"))[0]
+score = output("phantom", "--seed", 1, "--size", 256, "--score", simulated, "--json")
+fits("score", score, "marks against the truth")
+mapping = {"format": "stillmark keypoint mapping", "version": 1, "points": {"A": "tip.1", "B": None}, "offset_px": 0.5}
+fits("mapping", mapping, "a mapping file")
+
+# Keypoints: the schema, the reader of COCO files from PyPI, and the table say the same.
+points = work / "points.json"
+subprocess.run([cli, "keypoints", *map(str, cases[:1]), "--out", points], check=True, capture_output=True)
+keypoints = json.loads(points.read_text())
+fits("keypoints", keypoints, "the marks of the demonstration")
+table = work / "points.csv"
+subprocess.run([cli, "keypoints", *map(str, cases[:1]), "--out", table], check=True, capture_output=True)
+by_table = {(row["shot"], row["point"]): (float(row["x"]), float(row["y"])) for row in csv.DictReader(table.open())}
+with contextlib.redirect_stdout(io.StringIO()):
+    coco = COCO(str(points))
+by_coco = {}
+for annotation in coco.loadAnns(coco.getAnnIds()):
+    names = coco.loadCats(annotation["category_id"])[0]["keypoints"]
+    image = coco.loadImgs(annotation["image_id"])[0]
+    for name, (x, y, seen) in zip(names, zip(*[iter(annotation["keypoints"])] * 3)):
+        if seen:
+            by_coco[annotation["shot"], name] = (x, y)
+            if not (0 <= x <= image["width"] and 0 <= y <= image["height"]):
+                wrong.append(f"{name} lies outside its image")
+if by_coco != by_table or not by_table:
+    wrong.append(f"keypoints differ: {len(by_coco)} by pycocotools, {len(by_table)} in the table")
+
+# Broken outputs: schema, where, what stands there instead.
+BROKEN_OUTPUTS = [
+    ("read", output("read", "--json", demonstration), [((0, "format"), "x"), ((0, "version"), 2), ((0, "pairs"), {})]),
+    ("compare", output("compare", demonstration, stylet, final, "--json"), [(("format",), 1), (("view",), "side")]),
+    ("frame", output("frame", next((root / "sample-images/images").iterdir())),
+     [(("rows",), 0), (("bits",), 12), (("scale", "offer"), "maybe"), (("spacing", "pixel_mm"), [0, 0.1])]),
+    ("repeat", output("repeat", final_table, "--json"), [(("subjects",), -1), (("comparisons", 0, "n"), "8"), (("icc", "ICC(1,1)"), 0.9)]),
+    ("series", output("series", root / "sample-images", "--json"),
+     [(("bodies", 0, "level"), "L9"), (("bodies", 0, "verdicts", 0, "p_inside"), 1.5), (("shares", 0, "n"), None), (("cusum", "alpha"), 2)]),
+    ("curve", output("curve", demonstration, pedicle, "--radius-mm", 20, "--bend-deg", 60, "--json"),
+     [(("course", 0), [1]), (("radius_mm",), 0), (("end",), {"depth": 0.1})]),
+    ("score", score, [((0, "view"), "side"), ((0, "places", 0, "distance_mm"), -1)]),
+    ("mapping", mapping, [(("points", "A"), 7), (("format",), "another"), (("scale",), 0)]),
+    ("keypoints", keypoints,
+     [(("categories", 0, "keypoints", 0), "Tip"), (("annotations", 0, "origin", 0), "machine"), (("images", 0, "width"), 0),
+      (("annotations", 0, "bbox"), [1, 2, 3])]),
+]
+outputs_refused = 0
+for name, value, breaks in BROKEN_OUTPUTS:
+    for path, instead in breaks:
+        broken = copy.deepcopy(value)
+        at = broken
+        for step in path[:-1]:
+            at = at[step]
+        at[path[-1]] = instead
+        errors = list(schema(name).iter_errors(broken))
+        if not errors or any(list(e.absolute_path)[:len(path)] != list(path) for e in errors):
+            wrong.append(f"{name} {path} = {instead!r}: {[(list(e.absolute_path), e.message[:80]) for e in errors]}")
+        outputs_refused += 1
+
+# The readers of docs/data.md, as they stand there.
+text = (root / "docs/data.md").read_text()
+block = re.search(r"```python\n(.*?)```", text, re.S).group(1).replace("import pandas as pd\n", "")
+block = block.replace('pd.read_csv("bodies.csv")', 'list(csv.DictReader(open("bodies.csv")))')
+here = work / "readers"
+here.mkdir()
+(here / "sample-images").symlink_to((root / "sample-images").resolve())
+subprocess.run([cli, "series", "sample-images", "--csv", "--out", "bodies.csv"], cwd=here, check=True, capture_output=True)
+(here / "read.py").write_text("import csv\n" + block + "\nassert tips and depth and bodies, (tips, depth, bodies)\n")
+path = {**os.environ, "PATH": f"{pathlib.Path(cli).resolve().parent}:{os.environ['PATH']}"}
+done = subprocess.run([sys.executable, "read.py"], cwd=here, env=path, capture_output=True, text=True)
+if done.returncode:
+    wrong.append(f"the Python lines of docs/data.md: {done.stderr[-300:]}")
+with_r = "not run, R or jsonlite is not here"
+if shutil.which("Rscript") and not subprocess.run(["Rscript", "-e", "library(jsonlite)"], capture_output=True).returncode:
+    block = re.search(r"```r\n(.*?)```", text, re.S).group(1)
+    (here / "read.R").write_text(block + "\nstopifnot(length(tips) > 0, nrow(bodies) > 0)\n")
+    done = subprocess.run(["Rscript", "read.R"], cwd=here, env=path, capture_output=True, text=True)
+    with_r = "run" if done.returncode == 0 else "failed"
+    if done.returncode:
+        wrong.append(f"the R lines of docs/data.md: {done.stderr[-300:]}")
+
 # What is broken: where in the file, and what stands there instead; None takes the key out.
 OUT = object()
 SHOT = ("shots", 0)
@@ -101,7 +199,8 @@ for number, (path, value) in enumerate(BROKEN):
     if status != 2:
         wrong.append(f"{path} = {value!r}: the program ends with {status}")
     refused += 1
-print(f"{fit} samples and outputs fit, {refused} broken case files refused at their places, {len(wrong)} wrong")
+print(f"{fit} samples and outputs fit, {refused} broken case files and {outputs_refused} broken outputs refused at their "
+      f"places, {len(by_coco)} keypoints equal by pycocotools, R lines {with_r}, {len(wrong)} wrong")
 for line in wrong[:20]:
     print(line)
 sys.exit(1 if wrong else 0)

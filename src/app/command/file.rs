@@ -11,6 +11,8 @@ use crate::app::files::dropped;
 use crate::app::files::export_form::ExportForm;
 use crate::app::files::leaving::leave;
 use crate::app::files::questions::{Answer, Leave, Purpose, WindowQuestion};
+use crate::app::files::received;
+use crate::app::files::received_image::ReceivedImage;
 use crate::app::files::saving::{folder_of, save, save_as};
 use crate::app::session::outcome::answer;
 use crate::app::session::state::State;
@@ -39,6 +41,8 @@ pub enum FileCommand {
     Relink,
     /// Files were dropped on the window: a case file opens, pictures are added to the case.
     Drop(Vec<PathBuf>),
+    /// An image came without a file, pasted or dropped.
+    TakeIn(ReceivedImage),
     /// Leave the rest of the pictures unread that are being opened.
     StopReading,
     /// Save the case.
@@ -130,6 +134,7 @@ impl FileCommand {
             | Self::AddHere(..)
             | Self::AddPaths(..)
             | Self::Drop(..)
+            | Self::TakeIn(..)
             | Self::Answer(..) => return None,
         };
         Some(Entry { label, tip, group: Group::File, keys })
@@ -146,6 +151,7 @@ impl FileCommand {
             | Self::OpenDemonstration
             | Self::AddPaths(_)
             | Self::Drop(_)
+            | Self::TakeIn(_)
             | Self::ForgetKept
             | Self::Quit => None,
             Self::StopReading => {
@@ -211,6 +217,7 @@ impl FileCommand {
                 add(state, paths, effects);
             }
             Self::Drop(paths) => dropped::take_in(state, paths, effects),
+            Self::TakeIn(image) => received::take_in(state, image, effects),
             Self::StopReading => {
                 state.under_way.opening_stops();
                 effects.push(Effect::Stop(Stoppable::Opening));

@@ -5,6 +5,7 @@
 use std::path::PathBuf;
 
 use crate::app::files::export_form::{DicomChoice, ExportForm};
+use crate::app::files::received_image::ReceivedImage;
 use crate::app::pages::page::Wish;
 use crate::app::work::found::FoundImage;
 use crate::case::document::Case;
@@ -61,6 +62,8 @@ pub enum Purpose {
     Save,
     /// To export the case into a new folder in this form.
     Export(ExportForm),
+    /// To write an image that came without a file.
+    Received(ReceivedImage),
     /// To take marks from a table of keypoints.
     Keypoints,
     /// To take another picture for the shot with this id.

@@ -10,6 +10,7 @@ use crate::app::files::keypoints;
 use crate::app::files::leaving::{go, leave, take_back};
 use crate::app::files::outside_images;
 use crate::app::files::questions::{Answer, Arrival, Leave, Purpose, WindowQuestion};
+use crate::app::files::received;
 use crate::app::files::saving::{folder_of, save, save_as, with_ending, write};
 use crate::app::marking::proposal::follow;
 use crate::app::pages;
@@ -95,6 +96,7 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.under_way.end(Activity::Exporting);
             state.question = Some(WindowQuestion::InDoubt { folder, form, sentences });
         }
+        Outcome::Received(kept) => received::receive(state, kept, effects),
         Outcome::Keypoints(found) => keypoints::receive(state, found),
         Outcome::Allowed => {
             if let Some(document) = &mut state.editor.document {
@@ -132,6 +134,11 @@ pub(crate) fn chosen(
         Purpose::Add => add(state, paths, effects),
         Purpose::Relink(_) => effects.push(Effect::Open { paths, purpose }),
         Purpose::Page(wish) => pages::chosen(state, wish, paths, effects),
+        Purpose::Received(image) => {
+            if let Some(path) = paths.into_iter().next() {
+                received::keep(state, image, path, false, effects);
+            }
+        }
         Purpose::Keypoints => {
             if let Some(table) = paths.into_iter().next() {
                 keypoints::read(state, table, effects);

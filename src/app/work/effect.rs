@@ -5,6 +5,7 @@ use std::time::SystemTime;
 
 use crate::app::files::export_form::ExportForm;
 use crate::app::files::questions::{Leave, Purpose};
+use crate::app::files::received_image::ReceivedImage;
 use crate::app::marking::proposal::order::{ProposeDone, ProposeOrder};
 use crate::app::pages::work::{PageDone, PageWork};
 pub use crate::app::work::found::{Decoded, FoundImage};
@@ -59,6 +60,15 @@ pub enum Effect {
         file: PathBuf,
         /// What it may write over.
         over: Over,
+    },
+    /// Write an image that came without a file.
+    Receive {
+        /// The image.
+        image: ReceivedImage,
+        /// The file, or the folder it goes into.
+        path: PathBuf,
+        /// Whether that is a folder.
+        is_folder: bool,
     },
     /// Take marks from a table of keypoints into the case.
     ReadKeypoints {
@@ -204,6 +214,8 @@ pub enum Outcome {
         /// One sentence.
         text: String,
     },
+    /// An image that came without a file is in this file now, or one sentence says why not.
+    Received(Result<PathBuf, String>),
     /// Marks were found in a table, or one sentence says why not.
     Keypoints(Result<Box<FoundMarks>, String>),
     /// The case could not be written.

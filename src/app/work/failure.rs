@@ -18,6 +18,7 @@ pub fn outcomes(effect: &Effect) -> Vec<Outcome> {
     match effect {
         Effect::Open { .. } | Effect::OpenDemonstration => vec![Outcome::NotOpened(text)],
         Effect::ReadKeypoints { .. } => vec![Outcome::Keypoints(Err(text))],
+        Effect::Receive { .. } => vec![Outcome::Received(Err(text))],
         Effect::Save { .. } => vec![Outcome::NotSaved(text)],
         Effect::Export { .. } => vec![Outcome::NotExported(text)],
         Effect::LookAround
@@ -63,6 +64,7 @@ pub fn named(effect: &Effect) -> String {
         Effect::OpenDemonstration => "Opening the demonstration".to_owned(),
         Effect::LookAround => "Looking for recent cases and unsaved work".to_owned(),
         Effect::Save { file, .. } => format!("Saving {}", quoted(file)),
+        Effect::Receive { path, .. } => format!("Saving the image to {}", quoted(path)),
         Effect::ReadKeypoints { table, .. } => format!("Reading {}", quoted(table)),
         Effect::Export { folder, .. } => format!("Exporting the case to {}", quoted(folder)),
         Effect::Keep { .. } => "Autosaving".to_owned(),

@@ -67,7 +67,7 @@ impl WorkKind {
             }
             Effect::LookAround | Effect::ForgetKept => Some(Self::LookingAround),
             Effect::Decode { .. } => Some(Self::Pictures),
-            Effect::Export { .. } => Some(Self::Writing),
+            Effect::Export { .. } | Effect::Receive { .. } => Some(Self::Writing),
             Effect::Propose(_) => Some(Self::Proposing),
             Effect::Read(_) => Some(Self::Readings),
             Effect::Page(work) => match work {
@@ -136,7 +136,8 @@ pub(super) const fn must_be_done(effect: &Effect) -> bool {
         | Effect::Adopt(_)
         | Effect::Forget(_)
         | Effect::ForgetKept
-        | Effect::Export { .. } => true,
+        | Effect::Export { .. }
+        | Effect::Receive { .. } => true,
         Effect::Page(work) => match work {
             pages::PageWork::Figure(work) => !work.is_drawing(),
             pages::PageWork::Series(work) => !work.is_reading(),

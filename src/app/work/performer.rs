@@ -7,6 +7,7 @@ use std::time::SystemTime;
 
 use crate::app::files::export_form::ExportForm;
 use crate::app::files::questions::Purpose;
+use crate::app::files::received_image::ReceivedImage;
 use crate::app::files::saving::is_case_name;
 use crate::app::marking::guide::capital;
 use crate::app::pages;
@@ -29,6 +30,7 @@ use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
 use crate::io::store::kept;
 use crate::io::store::outside;
+use crate::io::store::received::{self, Place};
 use crate::io::store::save;
 
 /// How many pictures of one folder are taken in at once.
@@ -93,6 +95,10 @@ impl Perform for Performer {
             Effect::Export { case, file, folder, form, as_is } => {
                 vec![export(&case, file.as_deref(), folder, form, as_is)]
             }
+            Effect::Receive { image, path, is_folder } => {
+                let kept = receive(&image, &path, is_folder).map_err(|error| sentence(&error));
+                vec![Outcome::Received(kept)]
+            }
             Effect::ReadKeypoints { table, case } => {
                 let found = keypoints::found_for(&table, None, &case).map(Box::new);
                 vec![Outcome::Keypoints(found.map_err(|error| sentence(&error)))]
@@ -149,6 +155,14 @@ impl Performer {
     fn with_news(&self, mut outcomes: Vec<Outcome>) -> Vec<Outcome> {
         outcomes.extend(self.files.news().map(Outcome::HeldOpen));
         outcomes
+    }
+}
+
+fn receive(image: &ReceivedImage, path: &Path, is_folder: bool) -> Result<PathBuf, Error> {
+    let at = if is_folder { Place::In(path, image.name()) } else { Place::File(path) };
+    match image {
+        ReceivedImage::Pixels { size, rgba } => received::keep_pixels(&at, *size, rgba),
+        ReceivedImage::Bytes { bytes, .. } => received::keep_bytes(&at, bytes),
     }
 }
 

@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::io::export::json::object;
+use crate::io::export::json::{headed, object};
 use crate::io::export::reliability::estimate;
 use crate::io::export::{ExportError, PageFormat, page_bytes, pdf};
 use crate::io::series::FoundFiles;
@@ -60,7 +60,7 @@ pub fn json_text(found: &FoundFiles, bodies: &[&Treated], audit: &Audit, rates: 
         "cusum": cusum(audit, rates),
         "notes": [THREE_WAYS, NOT_INDEPENDENT],
     });
-    format!("{whole:#}\n")
+    format!("{:#}\n", headed("series", whole))
 }
 
 fn three(estimates: &[Estimate; 3]) -> Map<String, Value> {

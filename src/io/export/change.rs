@@ -6,7 +6,7 @@ use crate::case::document::Case;
 use crate::case::plan::runs::LevelRun;
 use crate::geom::circle::Circle;
 use crate::geom::point::Point;
-use crate::io::export::json::{issue, length, object, quantity};
+use crate::io::export::json::{headed, issue, length, object, quantity};
 use crate::measure::ahead::Ahead;
 use crate::measure::compare::{Change, LengthChange, Position, ShotChange};
 use crate::measure::mark::{Level, View};
@@ -19,7 +19,7 @@ use crate::scene::words::tip_path;
 /// The comparison, ending in a line break.
 #[must_use]
 pub fn text(case: &Case, compared: &Comparison) -> String {
-    format!("{:#}\n", Value::Object(members(case, compared)))
+    format!("{:#}\n", headed("comparison", Value::Object(members(case, compared))))
 }
 
 /// The comparison with what the pictures say of it, ending in a line break. `accepted` is the comparison in which the
@@ -56,7 +56,7 @@ pub fn refined_text(
         "refined": refined.change.as_ref().map(change_of),
     });
     members.insert("refinement".to_owned(), refinement);
-    format!("{:#}\n", Value::Object(members))
+    format!("{:#}\n", headed("comparison", Value::Object(members)))
 }
 
 fn millimetres(change: &ShotChange, along: &str) -> Value {
@@ -145,7 +145,7 @@ pub fn curve_text(shot: &str, radius_mm: f64, circle: Option<Circle>, found: &Ah
         "course": found.course.iter().map(|p| json!([p.x, p.y])).collect::<Vec<_>>(),
         "end": found.end.map(|end| json!({ "depth": end.along, "height": end.height })),
     });
-    format!("{whole:#}\n")
+    format!("{:#}\n", headed("curve", whole))
 }
 
 /// The runs of a case, for its readings.

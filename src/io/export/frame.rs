@@ -10,6 +10,7 @@ use crate::case::image::facts::{
 use crate::case::image::frame::{Frame, Samples};
 use crate::case::image::offered_scale::ScaleOffer;
 use crate::io::export::ExportError;
+use crate::io::export::json::headed;
 
 /// The samples as a grey PNG of 8 or 16 bits, unchanged. Adding the stored offset of the facts gives stored values.
 ///
@@ -65,7 +66,7 @@ pub fn facts_text(frame: &Frame, index: u32, coding: &str) -> String {
         "digest": frame.digest,
         "warnings": frame.warnings,
     });
-    format!("{value:#}\n")
+    format!("{:#}\n", headed("frame", value))
 }
 
 fn modality_value(modality: &Modality) -> Value {

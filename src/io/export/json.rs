@@ -37,13 +37,20 @@ pub fn readings_text(cases: &[CaseResult<'_>]) -> String {
     format!("{:#}\n", Value::from(list))
 }
 
+/// The same members behind what they are, and in which version; `docs/schemas` describes each.
+pub(crate) fn headed(what: &str, value: Value) -> Value {
+    let mut members = object(json!({ "format": format!("stillmark {what}"), "version": 1 }));
+    members.extend(object(value));
+    Value::Object(members)
+}
+
 fn case(result: &CaseResult<'_>) -> Value {
     let shots = result.case.shots.iter().zip(&result.readings.shots).enumerate();
     let readings: Vec<Value> = shots
         .map(|(i, (of, reading))| shot(of, reading, result.said.get(i).map_or(&[], Vec::as_slice)))
         .collect();
     let pairs: Vec<Value> = result.readings.pairs.iter().map(|read| pair(result.case, read)).collect();
-    json!({
+    let members = json!({
         "case": result.case.title,
         "reference": result.case.reference,
         "file": result.file.to_string_lossy(),
@@ -52,7 +59,8 @@ fn case(result: &CaseResult<'_>) -> Value {
         "bodies": result.case.bodies.iter().map(record).collect::<Vec<_>>(),
         "plan": export_plan(result.case, &plan(result.case, result.readings)),
         "runs": change::runs(result.case, &runs(result.case, result.readings)),
-    })
+    });
+    headed("readings", members)
 }
 
 fn record(record: &BodyRecord) -> Value {

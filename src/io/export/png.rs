@@ -36,6 +36,15 @@ pub fn colours(page: &Page, theme: &Theme, longest: f64) -> Result<Pixels, Expor
     raster(page, theme, longest.min(LONGEST))
 }
 
+/// Pixels of red, green, blue and opacity as PNG; opacity is let go.
+///
+/// # Errors
+/// They cannot be encoded.
+pub fn of_rgba(rgba: &[u8], size: (usize, usize)) -> Result<Vec<u8>, ExportError> {
+    let colours: Vec<u8> = rgba.as_chunks::<4>().0.iter().flat_map(|[r, g, b, _]| [*r, *g, *b]).collect();
+    encoded(&colours, size, ExtendedColorType::Rgb8)
+}
+
 /// A grey picture as PNG, at its own depth and without any metadata.
 ///
 /// # Errors

@@ -3,6 +3,7 @@
 use serde_json::{Map, Value, json};
 
 use crate::geom::point::Point;
+use crate::io::export::json::headed;
 use crate::measure::mark::{MarkKind, Marks};
 use crate::propose::Edge;
 use crate::propose::further::Further;
@@ -16,7 +17,7 @@ pub fn text(shot: &str, outcome: &Result<Proposal, Refusal>) -> String {
         Ok(proposal) => proposed(shot, proposal),
         Err(refusal) => refused(shot, refusal),
     };
-    format!("{value:#}\n")
+    format!("{:#}\n", headed("proposal", value))
 }
 
 /// What a marked shot gives for a further one, ending in a line break.
@@ -42,7 +43,7 @@ pub fn further_text(shot: &str, outcome: &Result<Further, Refusal>) -> String {
         value["registration"] =
             json!({ "peak": found.peak, "similarity": found.similarity, "uncertain": found.uncertain });
     }
-    format!("{value:#}\n")
+    format!("{:#}\n", headed("proposal", value))
 }
 
 fn proposed(shot: &str, proposal: &Proposal) -> Value {

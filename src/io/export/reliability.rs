@@ -2,7 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
-use crate::io::export::json::object;
+use crate::io::export::json::{headed, object};
 use crate::scene::repeatability::reliability::{SOURCES, table_fault, undefined, words};
 use crate::stats::agreement::{Agreement, Estimate, Limit};
 use crate::stats::repeatability::Sem;
@@ -11,7 +11,7 @@ use crate::study::repeatability::{Compared, PairOf, RaterComparison, Report};
 /// The report, ending in a line break.
 #[must_use]
 pub fn text(report: &Report) -> String {
-    format!("{:#}\n", Value::Object(members(report)))
+    format!("{:#}\n", headed("reliability", Value::Object(members(report))))
 }
 
 /// The report's members.

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use serde_json::{Map, Value, json};
 
+use crate::io::export::json::headed;
 use crate::io::export::{ExportError, pdf, reliability};
 use crate::measure::settings::Settings;
 use crate::scene::drawing::theme::Theme;
@@ -44,7 +45,7 @@ pub fn json_text(study: &Study<'_>, settings: &Settings) -> String {
         "metal": scatter(&study.marks.metal),
         "placement_sd_mm": placement,
     });
-    format!("{all:#}\n")
+    format!("{:#}\n", headed("rereadings", all))
 }
 
 fn scatter(found: &Scatter) -> Value {

@@ -11,6 +11,8 @@ pub(super) enum Content {
     Picture(ImageFormat),
     /// A DICOM file.
     Dicom,
+    /// An AVI video, of which some can be opened.
+    Avi,
     /// Something else that is recognised, by its name.
     Other(&'static str),
     /// Nothing that is recognised.
@@ -34,10 +36,14 @@ pub(super) fn recognise(bytes: &[u8]) -> Content {
         Content::Picture(ImageFormat::Bmp)
     } else if dicom::is_dicom(bytes) {
         Content::Dicom
-    } else if starts(b"GIF8") {
-        Content::Other("a GIF image")
+    } else if starts(b"GIF87a") || starts(b"GIF89a") {
+        Content::Picture(ImageFormat::Gif)
     } else if starts(b"RIFF") && at(8, b"WEBP") {
-        Content::Other("a WebP image")
+        Content::Picture(ImageFormat::WebP)
+    } else if starts(b"RIFF") && at(8, b"AVI ") {
+        Content::Avi
+    } else if is_pnm(bytes) {
+        Content::Picture(ImageFormat::Pnm)
     } else if starts(b"\0\0\0\x0cjP  ") || starts(b"\xff\x4f\xff\x51") {
         Content::Other("a JPEG 2000 image")
     } else if at(4, b"ftypheic") || at(4, b"ftypheix") || at(4, b"ftypmif1") || at(4, b"ftypavif") {
@@ -53,6 +59,11 @@ pub(super) fn recognise(bytes: &[u8]) -> Content {
     }
 }
 
+/// Portable any-map: `P1` to `P7` and a blank or a comment.
+fn is_pnm(bytes: &[u8]) -> bool {
+    matches!(bytes, [b'P', b'1'..=b'7', b' ' | b'\t' | b'\r' | b'\n' | b'#', ..])
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -61,6 +72,9 @@ mod tests {
     fn other_files_are_named_where_they_are_known() {
         assert_eq!(recognise(b"%PDF-1.7"), Content::Other("a PDF document"));
         assert_eq!(recognise(b"hello"), Content::Unknown);
+        assert_eq!(recognise(b"P5 2 2 255 1234"), Content::Picture(ImageFormat::Pnm));
+        assert_eq!(recognise(b"P9 2 2"), Content::Unknown);
+        assert_eq!(recognise(b"RIFF\0\0\0\0AVI LIST"), Content::Avi);
         assert_eq!(recognise(b""), Content::Unknown);
     }
 }

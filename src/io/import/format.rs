@@ -21,6 +21,9 @@ pub(super) const fn format_name(format: ImageFormat) -> &'static str {
         ImageFormat::Jpeg => "JPEG",
         ImageFormat::Tiff => "TIFF",
         ImageFormat::Bmp => "BMP",
+        ImageFormat::Gif => "GIF",
+        ImageFormat::WebP => "WebP",
+        ImageFormat::Pnm => "PNM",
         _ => "further",
     }
 }

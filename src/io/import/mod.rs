@@ -3,13 +3,17 @@
 //! Reading order: this file, [`source`] (a file and its frames), [`open_files`] (files
 //! that several work on), [`guarded`] (decoders on threads apart), [`apart`] (one in a process apart), [`size`] (limits),
 //! [`content`] (what a file is), [`mod@format`] (names of formats), [`raster`] (common
-//! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file) with [`entropy`] (whether its codes are complete), [`dicom`].
+//! picture formats), [`jpeg`] (what the decoder does not say about a JPEG file) with [`entropy`] (whether its codes are complete), [`film`] with [`gif`] and
+//! [`avi`] (short films), [`dicom`].
 
 pub mod apart;
+mod avi;
 mod content;
 mod dicom;
 mod entropy;
+mod film;
 mod format;
+mod gif;
 mod guarded;
 mod jpeg;
 pub mod open_files;
@@ -30,7 +34,7 @@ use crate::io::import::size::BEGINNING;
 
 pub use crate::io::import::size::{MAX_FILE_BYTES, MAX_PIXELS, MAX_RASTER_BYTES, MAX_SIDE_PX};
 
-/// Opens a picture: PNG, JPEG, TIFF, BMP or DICOM, whatever its name says; of several frames the first. EXIF
+/// Opens a picture: PNG, JPEG, TIFF, BMP, WebP, GIF, PNM, motion JPEG in AVI or DICOM, whatever its name says; of several frames the first. EXIF
 /// orientation is applied, colour becomes luma, and 16 bits stay 16 bits. Of several pages of a TIFF the first is
 /// read, with a warning.
 ///
@@ -131,7 +135,7 @@ fn look(path: &Path) -> Option<FileLook> {
     let start = crate::io::files::beginning(path, BEGINNING).ok()?;
     match recognise(&start) {
         Content::Dicom if dicom::directory::is_directory(&start) => Some(FileLook::Directory),
-        Content::Picture(_) | Content::Dicom => Some(FileLook::Picture),
+        Content::Picture(_) | Content::Dicom | Content::Avi => Some(FileLook::Picture),
         Content::Other(_) | Content::Unknown => None,
     }
 }

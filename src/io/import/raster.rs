@@ -26,6 +26,12 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
         ImageFormat::Jpeg => look_at_jpeg(path, bytes, &mut warnings)?,
         ImageFormat::Png => look_at_png(path, bytes)?,
         ImageFormat::Tiff => look_at_tiff(path, bytes, &mut warnings)?,
+        // The flag for animation in the extended header (RFC 9649, 2.7).
+        ImageFormat::WebP
+            if bytes.get(12..16) == Some(b"VP8X") && bytes.get(20).is_some_and(|flags| flags & 2 != 0) =>
+        {
+            warnings.push("The WebP image is animated; its first frame is shown.".to_owned());
+        }
         _ => {}
     }
     let fail = |error: ImageError| explain(path, format, &error);
@@ -45,6 +51,9 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
     let grey = to_grey(path, picture)?;
     if grey.see_through {
         warnings.push("The image has transparent areas; they are shown as opaque.".to_owned());
+    }
+    if is_photo(bytes) {
+        warnings.push(PHOTO.to_owned());
     }
     Ok(Frame {
         width,
@@ -162,13 +171,13 @@ fn unread_samples(photometric: Option<u16>, bits: u16, formats: &[u16]) -> Optio
 }
 
 /// Grey samples and what was lost on the way.
-struct RasterGrays {
-    samples: Samples,
-    was_colour: bool,
-    see_through: bool,
+pub(super) struct RasterGrays {
+    pub(super) samples: Samples,
+    pub(super) was_colour: bool,
+    pub(super) see_through: bool,
 }
 
-fn to_grey(path: &Path, picture: DynamicImage) -> Result<RasterGrays, Error> {
+pub(super) fn to_grey(path: &Path, picture: DynamicImage) -> Result<RasterGrays, Error> {
     let plain = |samples| RasterGrays { samples, was_colour: false, see_through: false };
     Ok(match picture {
         DynamicImage::ImageLuma8(p) => plain(Samples::Gray8(p.into_raw())),
@@ -225,6 +234,22 @@ fn from_rgb16(raw: &[u16], channels: usize) -> RasterGrays {
     RasterGrays { samples, was_colour, see_through }
 }
 
+/// What is said of a photo.
+const PHOTO: &str = "This image is a photo taken with a camera. If it shows a screen at an angle, the body is distorted (keystone) and fractions are off; straighten it by the four corners of the screen (command line: straighten).";
+
+/// Whether a camera took the picture: its EXIF tells an exposure or a focal length. Who or what took it is not read.
+fn is_photo(bytes: &[u8]) -> bool {
+    let mut reader = exif::Reader::new();
+    reader.continue_on_error(true);
+    let exif = match reader.read_from_container(&mut Cursor::new(bytes)) {
+        Ok(exif) => exif,
+        Err(exif::Error::PartialResult(partial)) => partial.into_inner().0,
+        Err(_) => return false,
+    };
+    let told = |tag| exif.get_field(tag, exif::In::PRIMARY).is_some();
+    [exif::Tag::ExposureTime, exif::Tag::FNumber, exif::Tag::FocalLength].into_iter().any(told)
+}
+
 /// The time of day of EXIF DateTimeOriginal, `10:42:05`, if the file has one.
 pub(super) fn taken(bytes: &[u8]) -> Option<String> {
     let mut reader = exif::Reader::new();
@@ -249,7 +274,7 @@ fn cut_short(path: &Path, format: ImageFormat) -> Error {
     Error::new(ErrorKind::Damaged, path, text)
 }
 
-fn damaged(path: &Path, format: ImageFormat) -> Error {
+pub(super) fn damaged(path: &Path, format: ImageFormat) -> Error {
     let text =
         format!("the {} image is damaged and cannot be opened; copy or save it again", format_name(format));
     Error::new(ErrorKind::Damaged, path, text)

@@ -9,6 +9,7 @@ use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import::content::{Content, recognise};
 use crate::io::import::dicom::OpenedDicom;
+use crate::io::import::film::Film;
 use crate::io::import::format::{extension_lies, format_name};
 use crate::io::import::size::{BEGINNING, MAX_FILE_BYTES, MAX_RASTER_BYTES};
 use crate::io::import::{guarded, raster};
@@ -25,6 +26,7 @@ pub struct Source {
 enum SourceKind {
     Raster { bytes: Vec<u8>, format: ImageFormat },
     Dicom(Box<OpenedDicom>),
+    Film { bytes: Vec<u8>, film: Film },
 }
 
 impl Source {
@@ -35,7 +37,7 @@ impl Source {
     pub fn open(path: &Path) -> Result<Self, Error> {
         // What a file is is asked before it is read as a whole.
         let limit = match recognise(&files::beginning(path, BEGINNING)?) {
-            Content::Picture(_) => MAX_RASTER_BYTES,
+            Content::Picture(_) | Content::Avi => MAX_RASTER_BYTES,
             Content::Dicom => MAX_FILE_BYTES,
             other @ (Content::Other(_) | Content::Unknown) => {
                 let empty = std::fs::metadata(path).is_ok_and(|about| about.len() == 0);
@@ -52,11 +54,19 @@ impl Source {
     pub fn read(path: &Path, bytes: Vec<u8>) -> Result<Self, Error> {
         let content = recognise(&bytes);
         let digest = match content {
-            Content::Picture(_) | Content::Dicom => files::digest(&bytes),
+            Content::Picture(_) | Content::Dicom | Content::Avi => files::digest(&bytes),
             Content::Other(_) | Content::Unknown => String::new(),
         };
         let kind = match content {
+            Content::Picture(ImageFormat::Gif) => match Film::of_gif(path, &bytes)? {
+                Some(film) => SourceKind::Film { bytes, film },
+                None => SourceKind::Raster { bytes, format: ImageFormat::Gif },
+            },
             Content::Picture(format) => SourceKind::Raster { bytes, format },
+            Content::Avi => {
+                let film = Film::of_avi(path, &bytes)?;
+                SourceKind::Film { bytes, film }
+            }
             Content::Dicom => {
                 let opened =
                     guarded::run(|| OpenedDicom::read(path, bytes)).unwrap_or_else(|| Err(beaten(path)))?;
@@ -74,6 +84,7 @@ impl Source {
     pub fn frames(&self) -> u32 {
         match &self.kind {
             SourceKind::Raster { .. } => 1,
+            SourceKind::Film { film, .. } => film.frames(),
             SourceKind::Dicom(opened) => opened.frames(),
         }
     }
@@ -82,7 +93,7 @@ impl Source {
     #[must_use]
     pub fn bytes(&self) -> usize {
         match &self.kind {
-            SourceKind::Raster { bytes, .. } => bytes.len(),
+            SourceKind::Raster { bytes, .. } | SourceKind::Film { bytes, .. } => bytes.len(),
             SourceKind::Dicom(opened) => opened.bytes(),
         }
     }
@@ -98,6 +109,7 @@ impl Source {
     pub fn taken(&self) -> Option<String> {
         match &self.kind {
             SourceKind::Raster { bytes, .. } => raster::taken(bytes),
+            SourceKind::Film { .. } => None,
             SourceKind::Dicom(opened) => opened.taken(),
         }
     }
@@ -107,6 +119,7 @@ impl Source {
     pub fn coding(&self) -> String {
         match &self.kind {
             SourceKind::Raster { format, .. } => format_name(*format).to_owned(),
+            SourceKind::Film { film, .. } => film.coding().to_owned(),
             SourceKind::Dicom(opened) => format!("DICOM, {}", opened.syntax()),
         }
     }
@@ -137,6 +150,7 @@ impl Source {
                 Ok(frame)
             }
             SourceKind::Dicom(opened) => opened.frame(frame, &self.digest),
+            SourceKind::Film { bytes, film } => film.frame(&self.path, bytes, frame, &self.digest),
         }
     }
 }
@@ -148,7 +162,9 @@ fn not_a_picture(path: &Path, content: Content, empty: bool) -> Error {
             format!("it is {what}, which is not supported; save the image as PNG or TIFF first")
         }
         _ if empty => "the file is empty; copy the image again".to_owned(),
-        _ => "it is not a supported image; open PNG, JPEG, TIFF, BMP or DICOM".to_owned(),
+        _ => {
+            "it is not a supported image; open PNG, JPEG, TIFF, BMP, WebP, GIF, PNM, AVI or DICOM".to_owned()
+        }
     };
     Error::new(ErrorKind::Unsupported, path, text)
 }

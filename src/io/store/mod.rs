@@ -16,5 +16,6 @@ pub mod pictures;
 #[cfg(test)]
 mod power_loss;
 pub mod practice;
+pub mod received;
 pub mod save;
 pub mod written;

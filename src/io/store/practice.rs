@@ -5,6 +5,7 @@ use std::path::PathBuf;
 use serde_json::{Value, json};
 
 use crate::io::error::{Error, ErrorKind};
+use crate::io::export::json::headed;
 use crate::io::files;
 use crate::io::store::home::{PRACTICE, data_dir, write_own};
 use crate::measure::mark::{MarkKind, View};
@@ -79,7 +80,7 @@ pub fn scores_text(scores: &[(String, Score)]) -> String {
     let named = |(id, score): &(String, Score)| {
         let mut one = value(score);
         one["shot"] = json!(id);
-        one
+        headed("score", one)
     };
     let list: Vec<Value> = scores.iter().map(named).collect();
     format!("{:#}\n", Value::Array(list))

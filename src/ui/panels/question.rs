@@ -119,6 +119,7 @@ fn words(question: &WindowQuestion, state: &State) -> (String, String) {
                 Purpose::Folder => "Type the path of a folder, or drop it on the window.",
                 Purpose::Add | Purpose::Relink(_) => "Type the path of an image, or drop it on the window.",
                 Purpose::Export(_) => "Type the path of a new folder for the export.",
+                Purpose::Received(_) => "Type the path of a file for the image.",
                 Purpose::Keypoints => "Type the path of a table of keypoints (CSV or JSON).",
                 Purpose::Page(wish) => wish.typed,
                 Purpose::Save => "Type the path of the case file.",
@@ -185,7 +186,7 @@ fn path(ui: &mut Ui, purpose: &Purpose, suggestion: &str, typed: &mut TypedPath,
     ui.add_space(pt(space::S2));
     ui.horizontal(|ui| {
         let word = match purpose {
-            Purpose::Save => "Save",
+            Purpose::Save | Purpose::Received(_) => "Save",
             Purpose::Page(wish) => match wish.what {
                 PathKind::File(_) => "Save",
                 PathKind::Folder => "Open",
