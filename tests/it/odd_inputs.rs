@@ -20,9 +20,12 @@ fn gray() -> GrayImage {
 fn written(format: ImageFormat) -> Vec<u8> {
     let mut bytes = Cursor::new(Vec::new());
     let picture = DynamicImage::ImageLuma8(gray());
-    // WebP is written in colors only.
-    let picture =
-        if format == ImageFormat::WebP { DynamicImage::ImageRgb8(picture.into_rgb8()) } else { picture };
+    // WebP is written in colors only, GIF with opacity.
+    let picture = match format {
+        ImageFormat::WebP => DynamicImage::ImageRgb8(picture.into_rgb8()),
+        ImageFormat::Gif => DynamicImage::ImageRgba8(picture.into_rgba8()),
+        _ => picture,
+    };
     picture.write_to(&mut bytes, format).unwrap();
     bytes.into_inner()
 }

@@ -30,7 +30,7 @@ use crate::io::store::autosave::{self, Autosave};
 use crate::io::store::home;
 use crate::io::store::kept;
 use crate::io::store::outside;
-use crate::io::store::received::{self, Place};
+use crate::io::store::received::{self, ReceivedAt};
 use crate::io::store::save;
 
 /// How many pictures of one folder are taken in at once.
@@ -159,7 +159,7 @@ impl Performer {
 }
 
 fn receive(image: &ReceivedImage, path: &Path, is_folder: bool) -> Result<PathBuf, Error> {
-    let at = if is_folder { Place::In(path, image.name()) } else { Place::File(path) };
+    let at = if is_folder { ReceivedAt::In(path, image.name()) } else { ReceivedAt::File(path) };
     match image {
         ReceivedImage::Pixels { size, rgba } => received::keep_pixels(&at, *size, rgba),
         ReceivedImage::Bytes { bytes, .. } => received::keep_bytes(&at, bytes),

@@ -16,7 +16,7 @@ const MOST_NAMES: usize = 1000;
 ///
 /// # Errors
 /// One sentence, and nothing is written.
-pub fn keep_pixels(at: &Place<'_>, size: (usize, usize), rgba: &[u8]) -> Result<PathBuf, Error> {
+pub fn keep_pixels(at: &ReceivedAt<'_>, size: (usize, usize), rgba: &[u8]) -> Result<PathBuf, Error> {
     let wrong = |text: &str| Error::new(ErrorKind::Unsupported, at.shown(), text);
     let (width, height) = size;
     let most = MAX_SIDE_PX as usize;
@@ -35,21 +35,21 @@ pub fn keep_pixels(at: &Place<'_>, size: (usize, usize), rgba: &[u8]) -> Result<
 ///
 /// # Errors
 /// One sentence, and nothing is written.
-pub fn keep_bytes(at: &Place<'_>, bytes: &[u8]) -> Result<PathBuf, Error> {
+pub fn keep_bytes(at: &ReceivedAt<'_>, bytes: &[u8]) -> Result<PathBuf, Error> {
     Source::read(at.shown(), bytes.to_vec())?.frame(0)?;
     keep(at, bytes)
 }
 
 /// Where an image is kept.
 #[derive(Clone, Copy, Debug)]
-pub enum Place<'a> {
+pub enum ReceivedAt<'a> {
     /// In exactly this file.
     File(&'a Path),
     /// In a folder under this name, or that name with a number.
     In(&'a Path, &'a str),
 }
 
-impl Place<'_> {
+impl ReceivedAt<'_> {
     /// What errors name.
     fn shown(&self) -> &Path {
         match self {
@@ -59,10 +59,10 @@ impl Place<'_> {
     }
 }
 
-fn keep(at: &Place<'_>, bytes: &[u8]) -> Result<PathBuf, Error> {
+fn keep(at: &ReceivedAt<'_>, bytes: &[u8]) -> Result<PathBuf, Error> {
     match at {
-        Place::File(path) => write_file(path, bytes, &Over::Nothing).map(|_seen| path.to_path_buf()),
-        Place::In(folder, name) => {
+        ReceivedAt::File(path) => write_file(path, bytes, &Over::Nothing).map(|_seen| path.to_path_buf()),
+        ReceivedAt::In(folder, name) => {
             let (stem, ending) = name.rsplit_once('.').unwrap_or((name, "png"));
             for number in 1..=MOST_NAMES {
                 let name = if number == 1 {
@@ -90,7 +90,7 @@ mod tests {
     #[test]
     fn each_image_gets_a_name_of_its_own_and_none_is_replaced() {
         let folder = tempfile::tempdir().unwrap();
-        let at = Place::In(folder.path(), "pasted.png");
+        let at = ReceivedAt::In(folder.path(), "pasted.png");
         let first = keep_pixels(&at, (2, 1), &[9, 9, 9, 255, 1, 2, 3, 255]).unwrap();
         let second = keep_pixels(&at, (1, 1), &[7, 7, 7, 255]).unwrap();
         let names = [&first, &second].map(|path| path.file_name().unwrap().to_str().unwrap().to_owned());
