@@ -62,7 +62,7 @@ until_true() { # SECONDS COMMAND…
 }
 key() { xdotool key --clearmodifiers "$@"; sleep 0.7; }
 start() { # PATH…
-  open_window STILLMARK_DATA_DIR="$(windows "$work/kept")" "$wine" "$folder/stillmark.exe" "$@"
+  open_window PATH="$PATH" STILLMARK_DATA_DIR="$(windows "$work/kept")" "$wine" "$folder/stillmark.exe" "$@"
 }
 # What is told about the layout comes to this file, as on every system.
 start "$(windows "$mine/still.png")"
@@ -86,7 +86,7 @@ picture dialog
 dialog=$(xdotool search --onlyvisible --name '^Save' 2>/dev/null | tail -n 1 || true)
 [ -z "$dialog" ] || xdotool windowfocus "$dialog" || true
 sleep 0.5
-xdotool key --clearmodifiers ctrl+a
+xdotool key Home shift+End
 xdotool type --delay 40 "$(windows "$mine/journey.case.json")"
 key Return
 until_true 20 test -s "$mine/journey.case.json"

@@ -8,6 +8,7 @@
 use std::collections::BTreeSet;
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
+use std::sync::{Mutex, PoisonError};
 use std::time::SystemTime;
 
 use serde::{Deserialize, Serialize};
@@ -24,6 +25,9 @@ use crate::io::store::save::Seen;
 
 /// The key under which an autosave says what it belongs to; it is no part of the case.
 const KEY: &str = "autosave";
+/// Held while one autosave is looked at, for the start page and an opened case may look at the same one at the same time,
+/// and each would take it for another window's.
+static LOOKING: Mutex<()> = Mutex::new(());
 /// What stands in every autosave's name.
 const INFIX: &str = ".autosave-";
 
@@ -227,6 +231,7 @@ pub fn unreadable_at_start() -> Vec<Error> {
 
 #[expect(clippy::needless_pass_by_value, reason = "an item of an iterator of paths")]
 fn unreadable(path: PathBuf) -> Option<Error> {
+    let _alone = LOOKING.lock().unwrap_or_else(PoisonError::into_inner);
     let held = HoldAsked::of(&path);
     if matches!(held, HoldAsked::Elsewhere) {
         return None;
@@ -251,6 +256,7 @@ pub fn discard_leftover(leftover: &Leftover) -> Result<(), Error> {
 /// The autosave as a leftover, if no window holds it and it says something the case file does not. One that says
 /// the same is the trace of a crash after saving, and is taken away.
 fn leftover(path: &Path, beside: Option<&Path>) -> Option<Leftover> {
+    let _alone = LOOKING.lock().unwrap_or_else(PoisonError::into_inner);
     // Kept to the end, so that nobody else looks at it meanwhile.
     let held = HoldAsked::of(path);
     if matches!(held, HoldAsked::Elsewhere) {
@@ -338,6 +344,22 @@ fn remove(path: &Path) -> Result<(), Error> {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn two_who_look_at_the_same_time_both_find_it() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.case.json");
+        let mut autosave = Autosave::new();
+        autosave.write_or(&Case::default(), Some(&path), None, None).unwrap();
+        // As a crash leaves it: there, and held by nobody.
+        autosave.held = None;
+        let look = || (0..200).filter(|_| leftovers_of(&path).is_empty()).count();
+        let missed: usize = std::thread::scope(|scope| {
+            let both = [scope.spawn(look), scope.spawn(look)];
+            both.into_iter().map(|one| one.join().unwrap()).sum()
+        });
+        assert_eq!(missed, 0, "looks that found nothing");
+    }
 
     #[test]
     fn without_any_folder_it_says_that_nothing_is_kept() {
