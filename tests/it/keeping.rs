@@ -180,7 +180,7 @@ fn the_version_is_the_same_everywhere() {
     };
     for (file, line) in [
         (".ci/linux/stillmark.metainfo.xml", format!("<release version=\"{version}\"")),
-        ("CITATION.cff", format!("version: {version}\n")),
+        ("docs/CITATION.cff", format!("version: {version}\n")),
         ("docs/changes.md", format!("## {version}")),
     ] {
         assert!(read(file).contains(&line), "{file} does not say {line:?}");
