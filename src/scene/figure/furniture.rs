@@ -40,7 +40,9 @@ impl ScaleBar {
     /// The length that suits the narrowest of several images, where it is long enough to be read on the widest, too.
     pub(super) fn common(wide_mm: impl Iterator<Item = f64>) -> Option<f64> {
         let (least, most) = wide_mm.fold((f64::INFINITY, 0.0_f64), |(a, b), mm| (a.min(mm), b.max(mm)));
-        Self::of(least).map(|bar| bar.mm).filter(|mm| *mm >= SHORTEST_BAR * most)
+        // Of no image at all the narrowest is endless.
+        let of_narrowest = Self::of(least).filter(|_| least.is_finite());
+        of_narrowest.map(|bar| bar.mm).filter(|mm| *mm >= SHORTEST_BAR * most)
     }
 }
 
