@@ -1,7 +1,7 @@
 //! The marks of many cases as keypoints, and marks out of keypoints: one open table (CSV), or JSON laid out as in the COCO
 //! data set, which training tools read.
 //!
-//! Reading order: [`point`] (what a keypoint is), [`of_cases`] (out of cases), [`columns`] and [`table`] (as CSV), [`coco`] (as JSON),
+//! Reading order: [`point`] (what a keypoint is), [`of_cases`](mod@of_cases) (out of cases), [`columns`] and [`table`] (as CSV), [`coco`] (as JSON),
 //! [`mapping`] (how others name things), [`mod@read`] (a file of either kind), [`found`] (into a case), [`folder`] (both files
 //! in a new folder).
 

@@ -2,7 +2,7 @@
 //!
 //! A shot names its picture relative to the case file, `/` between parts, inside the case's folder. Where the user chooses a
 //! picture elsewhere, its absolute path is kept. One outside the folder is opened only where the user of this computer has
-//! said so ([`outside`](super::outside)); on another computer, also where the case file lies there.
+//! said so ([`super::outside`]); on another computer, also where the case file lies there.
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
