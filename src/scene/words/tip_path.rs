@@ -67,8 +67,7 @@ pub fn mm_way(along: MovedAlong, length: &Length) -> String {
 /// How far something changed, whichever way: `21 % ± 4`.
 #[must_use]
 pub fn size(change: &Change) -> String {
-    let quantity = &change.quantity;
-    format::percent_of(&Quantity { value: quantity.value.abs(), ..quantity.clone() })
+    without_sign(&change.quantity)
 }
 
 /// A change as words: `anterior → posterior 21 % ± 4`, `no relevant change`.
@@ -96,9 +95,11 @@ pub const fn moved(moved: Moved) -> &'static str {
 pub fn step(step: &RunStep) -> String {
     let across = if step.begins_past == Some(true) { "beyond the midline" } else { "toward the midline" };
     let moves = format!(
-        "{} of the body height anteriorly, {} {across}",
-        format::signed_percent_of(&step.toward_front),
-        format::signed_percent_of(&step.toward_midline),
+        "{} of the body height {}, {} {}",
+        without_sign(&step.toward_front),
+        if step.toward_front.value < 0.0 { "posteriorly" } else { "anteriorly" },
+        without_sign(&step.toward_midline),
+        if step.toward_midline.value < 0.0 { back(across) } else { across },
     );
     match &step.ratio {
         Some(ratio) => format!("{moves}; {}", for_every(ratio, &step.toward_front, across)),
@@ -106,18 +107,21 @@ pub fn step(step: &RunStep) -> String {
     }
 }
 
+/// The other way than `toward the midline` or `beyond the midline`.
+fn back(across: &str) -> &'static str {
+    if across == "toward the midline" { "away from the midline" } else { "back toward the midline" }
+}
+
+/// How far, without a sign: `24 % ± 4`.
+fn without_sign(quantity: &Quantity) -> String {
+    format::percent_of(&Quantity { value: quantity.value.abs(), ..quantity.clone() })
+}
+
 /// `moved 1.4 % toward the midline for every 1 % forward`.
 fn for_every(ratio: &Quantity, forward: &Quantity, across: &str) -> String {
     let way = if forward.value < 0.0 { "posteriorly" } else { "anteriorly" };
     let aside = ratio.value * forward.value.signum();
-    let (size, direction) = if aside < 0.0 {
-        (
-            -aside,
-            if across == "toward the midline" { "away from the midline" } else { "back toward the midline" },
-        )
-    } else {
-        (aside, across)
-    };
+    let (size, direction) = if aside < 0.0 { (-aside, back(across)) } else { (aside, across) };
     format!("moved {} % {direction} for every 1 % {way}", format::one_decimal(size))
 }
 
@@ -208,6 +212,15 @@ mod tests {
         let length = Length { quantity, scale: 0.4 };
         assert_eq!(mm_way(MovedAlong::Depth, &length), "anterior → posterior 6.8 mm ± 1.0");
         assert_eq!(mm_way(MovedAlong::Height, &length), "inferior → superior 6.8 mm ± 1.0");
+    }
+
+    #[test]
+    fn a_step_is_said_without_a_sign() {
+        let begins = |front, across| said(front, across, false).split("; ").next().map(str::to_owned);
+        let expected = "24 % ± 2 of the body height posteriorly, 2 % ± 2 away from the midline";
+        assert_eq!(begins(-0.24, -0.02).as_deref(), Some(expected));
+        let expected = "40 % ± 2 of the body height anteriorly, 9 % ± 2 toward the midline";
+        assert_eq!(begins(0.40, 0.09).as_deref(), Some(expected));
     }
 
     #[test]
