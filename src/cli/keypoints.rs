@@ -5,11 +5,12 @@ use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
 use crate::cli::ending::{Done, Refused};
+use crate::cli::opening::open_cases;
 use crate::cli::output::{Replace, deliver, show, write_result};
 use crate::io::case_file;
 use crate::io::keypoints::{case_of, coco_text, found_for, of_cases, table_text};
 use crate::io::store::pictures::picture_paths;
-use crate::io::store::save::{Opened, open_case};
+use crate::io::store::save::open_case;
 use crate::scene::format;
 
 /// Arguments of `keypoints`.
@@ -50,17 +51,7 @@ pub fn run(args: &KeypointsArgs, out: &mut dyn Write) -> Result<Done, Refused> {
 }
 
 fn give_out(args: &KeypointsArgs, out: &mut dyn Write) -> Result<Done, Refused> {
-    let mut opened: Vec<Opened> = Vec::new();
-    let mut wrong = Vec::new();
-    for path in &args.cases {
-        match open_case(path) {
-            Ok(case) => opened.push(case),
-            Err(error) => wrong.push(error.to_string()),
-        }
-    }
-    if !wrong.is_empty() {
-        return Err(Refused(wrong));
-    }
+    let opened = open_cases(&args.cases)?;
     let as_json = match args.out.as_deref().map(Path::extension) {
         None => false,
         Some(Some(ending)) if ending.eq_ignore_ascii_case("csv") => false,

@@ -1,6 +1,6 @@
 //! The command line: one file for each subcommand, no arithmetic.
 //!
-//! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`output`] (where results go), [`aside`] (what stands on standard error), then the subcommands: [`read`],
+//! Reading order: [`args`] (what can be asked), [`ending`] (how it ended), [`opening`] (the cases that are named), [`output`] (where results go), [`aside`] (what stands on standard error), then the subcommands: [`read`],
 //! [`compare`], [`propose`], [`mod@run`], [`figure`], [`report`], [`frame`], [`export`], [`dicom`], [`keypoints`], [`straighten`], [`repeat`], [`series`], [`curve`],
 //! [`phantom`], [`kept`], [`shell`].
 //!
@@ -18,6 +18,7 @@ pub mod figure;
 pub mod frame;
 pub mod kept;
 pub mod keypoints;
+pub mod opening;
 pub mod output;
 pub mod phantom;
 pub mod propose;

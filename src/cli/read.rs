@@ -10,11 +10,12 @@ use crate::case::plan::plan;
 use crate::case::plan::runs::{LevelRun, runs};
 use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
 use crate::cli::ending::{Done, Refused};
+use crate::cli::opening::open_cases;
 use crate::cli::output::{self, Replace};
 use crate::io::export::result::CaseResult;
 use crate::io::export::{csv, json};
 use crate::io::store::pictures::{picture_path, pictures_of};
-use crate::io::store::save::{Opened, open_case};
+use crate::io::store::save::Opened;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
 use crate::measure::reading::{Electrodes, MidlineBy, MonteCarlo, Place};
@@ -70,17 +71,7 @@ struct ReadFile {
 /// # Errors
 /// One sentence for each case that cannot be opened.
 pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
-    let mut opened: Vec<Opened> = Vec::new();
-    let mut wrong = Vec::new();
-    for path in &args.cases {
-        match open_case(path) {
-            Ok(case) => opened.push(case),
-            Err(error) => wrong.push(error.to_string()),
-        }
-    }
-    if !wrong.is_empty() {
-        return Err(Refused(wrong));
-    }
+    let opened = open_cases(&args.cases)?;
     let monte_carlo = args.monte_carlo.map(|draws| MonteCarlo { draws: draws as usize, seed: args.seed });
     let read: Vec<ReadFile> =
         opened.into_iter().map(|opened| read_opened(opened, monte_carlo, args.mm)).collect();

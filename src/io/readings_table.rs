@@ -8,6 +8,7 @@ use std::path::Path;
 
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
+use crate::io::separated;
 use crate::study::repeatability::Reading;
 
 /// The largest table that is opened, in bytes.
@@ -41,16 +42,7 @@ fn parse(bytes: &[u8]) -> Result<Vec<Reading>, String> {
     let text = std::str::from_utf8(bytes)
         .map_err(|_not_text| "it is not text in UTF-8; save the table as CSV in UTF-8".to_owned())?;
     let text = text.trim_start_matches('\u{feff}');
-    let heading = text.lines().next().unwrap_or_default();
-    let delimiter = [b',', b';', b'\t']
-        .into_iter()
-        .max_by_key(|d| (heading.bytes().filter(|b| b == d).count(), *d == b','))
-        .unwrap_or(b',');
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_reader(text.as_bytes());
+    let (mut reader, decimal_comma) = separated::reader(text);
     let headers = reader.headers().map_err(|e| said(&e))?.clone();
     let columns = columns(&headers)?;
     let mut readings = Vec::new();
@@ -87,7 +79,7 @@ fn parse(bytes: &[u8]) -> Result<Vec<Reading>, String> {
                 "line {line}: subject “{subject}”, rater “{rater}”, round “{round}” is already in line {first}; remove one or give it another round"
             ));
         }
-        let value = number(cell(columns.value), delimiter == b';').map_err(|found| {
+        let value = number(cell(columns.value), decimal_comma).map_err(|found| {
             format!("line {line}, value: “{found}” is not a number; enter a number, or leave the cell empty if there is none")
         })?;
         readings.push(Reading { subject, rater, round, value });

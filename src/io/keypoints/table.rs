@@ -7,6 +7,7 @@ use crate::geom::point::Point;
 use crate::io::keypoints::columns::COLUMNS;
 use crate::io::keypoints::mapping::{LabelWords, Mapping};
 use crate::io::keypoints::point::{Keypoint, KeypointShot, point_name};
+use crate::io::separated;
 use crate::measure::mark::{Level, MarkRef, PatientRight, Side, Stage, View};
 
 /// The table, ending in a line break.
@@ -52,16 +53,7 @@ type ShotsByKey = BTreeMap<(String, String, u32, String, String, String), Keypoi
 /// The shots of a table. Commas, semicolons or tabs between cells, as the heading has them; with semicolons a decimal
 /// comma is understood.
 pub(super) fn parse(text: &str, mapping: &Mapping) -> Result<Vec<KeypointShot>, String> {
-    let heading = text.lines().next().unwrap_or_default();
-    let delimiter = [b',', b';', b'\t']
-        .into_iter()
-        .max_by_key(|d| (heading.bytes().filter(|b| b == d).count(), *d == b','))
-        .unwrap_or(b',');
-    let mut reader = csv::ReaderBuilder::new()
-        .delimiter(delimiter)
-        .trim(csv::Trim::All)
-        .flexible(true)
-        .from_reader(text.as_bytes());
+    let (mut reader, decimal_comma) = separated::reader(text);
     let broken = |e: csv::Error| {
         let line = e.position().map_or(0, csv::Position::line);
         format!("line {line}: the table cannot be understood here; save it as CSV in UTF-8")
@@ -77,7 +69,7 @@ pub(super) fn parse(text: &str, mapping: &Mapping) -> Result<Vec<KeypointShot>, 
         }
         let line = record.position().map_or(0, csv::Position::line);
         let at = |text: String| format!("line {line}, {text}");
-        let cells = TableCells { record: &record, layout: &layout, decimal_comma: delimiter == b';' };
+        let cells = TableCells { record: &record, layout: &layout, decimal_comma };
         let shot = cells.shot(mapping).map_err(at)?;
         let key = (
             shot.case.clone(),

@@ -10,8 +10,8 @@ use dicom_object::file::ReadPreamble;
 use dicom_object::mem::InMemElement;
 use dicom_object::{FileMetaTableBuilder, InMemDicomObject, OpenFileOptions};
 
+use crate::io::import::dicom::element::Tag as WalkedTag;
 use crate::io::import::dicom::syntax::Syntax;
-use crate::io::import::dicom::walk::Tag as WalkedTag;
 
 /// The longest text that is taken over from a file, in characters.
 const MAX_TEXT: usize = 80;

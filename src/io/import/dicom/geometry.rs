@@ -6,9 +6,10 @@ use dicom_core::dictionary::{DataDictionary as _, DataDictionaryEntry as _};
 use dicom_dictionary_std::StandardDataDictionary;
 
 use crate::case::image::scale_fault::ScaleFault;
+use crate::io::import::dicom::element::Tag as WalkedTag;
 use crate::io::import::dicom::grey;
 use crate::io::import::dicom::header::Header;
-use crate::io::import::dicom::walk::{Tag as WalkedTag, Walked};
+use crate::io::import::dicom::walk::Walked;
 
 /// Whether an element says something of the geometry: of the exposure, or of the pixels.
 const fn is_geometry((group, element): WalkedTag) -> bool {

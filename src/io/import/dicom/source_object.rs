@@ -12,8 +12,9 @@ use dicom_dictionary_std::tags;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import::dicom::data_set::{self, DataSet};
+use crate::io::import::dicom::element::{Tag, flat_elements};
 use crate::io::import::dicom::syntax::Syntax;
-use crate::io::import::dicom::walk::{Tag, flat_elements, is_dicom, walk_for};
+use crate::io::import::dicom::walk::{is_dicom, walk_for};
 use crate::io::import::dicom::{damaged, explain};
 use crate::io::import::size::MAX_FILE_BYTES;
 
@@ -149,7 +150,7 @@ fn parted(wanted: &[u8], syntax: Syntax) -> (Vec<CopiedElement>, Vec<u8>) {
     // They stand before the elements of group 0028, which may nest; all of theirs are flat.
     let mut others = Vec::new();
     let mut taken = 0;
-    for (tag, place) in flat_elements(wanted, syntax) {
+    for (tag, place) in flat_elements(wanted, 0, syntax) {
         if tag.0 >= 0x0028 {
             break;
         }
@@ -200,7 +201,7 @@ mod tests {
         assert_eq!(identity.len(), 1);
         assert_eq!((identity[0].tag, identity[0].value.as_slice()), ((0x10, 0x10), name.as_slice()));
         assert!(!rest.windows(4).any(|part| part == &name[..4]), "a name is never parsed");
-        let flat: Vec<_> = flat_elements(&rest, EXPLICIT).into_iter().map(|(tag, _)| tag).collect();
+        let flat: Vec<_> = flat_elements(&rest, 0, EXPLICIT).map(|(tag, _)| tag).collect();
         assert_eq!(flat, [(8, 0x16), (0x20, 0xe), (0x28, 0x10)]);
         assert_eq!(format!("{:?}", identity[0]), "(0010,0010) 6 bytes");
     }

@@ -4,7 +4,7 @@ use dicom_core::VR;
 use dicom_core::dictionary::{DataDictionary as _, DataDictionaryEntry as _, VirtualVr};
 use dicom_dictionary_std::StandardDataDictionary;
 
-use crate::io::import::dicom::walk::Tag;
+use crate::io::import::dicom::element::Tag;
 
 /// Whether the dictionary has an element as a sequence.
 pub(super) fn is_sequence((group, element): Tag) -> bool {

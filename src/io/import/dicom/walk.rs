@@ -9,8 +9,9 @@ use std::ops::Range;
 
 use flate2::read::DeflateDecoder;
 
-use crate::io::import::dicom::syntax::{BIG, EXPLICIT, IMPLICIT, Syntax, syntax_of};
-use crate::io::import::dicom::value_types::{is_long, is_sequence, is_type, unit};
+use crate::io::import::dicom::element::{Head, Tag, fitting, flat_elements, four, guess, head_at, tag_at};
+use crate::io::import::dicom::syntax::{EXPLICIT, IMPLICIT, Syntax, syntax_of};
+use crate::io::import::dicom::value_types::{is_sequence, is_type, unit};
 
 /// How deep sequences may nest.
 pub(super) const MAX_DEPTH: usize = 64;
@@ -18,9 +19,8 @@ pub(super) const MAX_DEPTH: usize = 64;
 pub(super) const MAX_INFLATED: u64 = 256 << 20;
 /// How many elements are walked over; more are a fault or an attack.
 const MAX_ELEMENTS: usize = 4_000_000;
-
-/// Group and element.
-pub(super) type Tag = (u16, u16);
+/// How many elements behind the pixels are looked at; a real file has at most a signature and padding there.
+const MAX_BEHIND: usize = 1000;
 
 const ITEM: Tag = (0xfffe, 0xe000);
 const ITEM_END: Tag = (0xfffe, 0xe00d);
@@ -138,7 +138,13 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
     let mut walker = Walker::new(data, syntax, wanted);
     walker.run()?;
     let Walker { wanted: found, kept, pixels, float_pixels, spacing_repeated, pixels_end, .. } = walker;
-    let behind = pixels_end.map_or_else(Vec::new, |end| behind(data, end, syntax, wanted));
+    let behind = pixels_end.map_or_else(Vec::new, |end| {
+        flat_elements(data, end, syntax)
+            .take(MAX_BEHIND)
+            .map(|(tag, _)| tag)
+            .filter(|tag| wanted(*tag))
+            .collect()
+    });
     Ok(Walked {
         syntax,
         class: meta.class,
@@ -151,35 +157,6 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
         behind,
         spacing_repeated,
     })
-}
-
-/// How many elements behind the pixels are looked at; a real file has at most a signature and padding there.
-const MAX_BEHIND: usize = 1000;
-
-/// The wanted elements behind the pixels, as far as they can be told.
-fn behind(data: &[u8], mut at: usize, syntax: Syntax, wanted: fn(Tag) -> bool) -> Vec<Tag> {
-    let mut found = Vec::new();
-    for _ in 0..MAX_BEHIND {
-        let Some(head) = head_at(data, at, syntax, syntax.implicit) else { break };
-        let Some(end) = fitting(head.start, head.length, data.len()) else { break };
-        if wanted(head.tag) {
-            found.push(head.tag);
-        }
-        at = end;
-    }
-    found
-}
-
-/// The elements of a list that the walk has kept up to the first that nests: tag, and where its value lies.
-pub(super) fn flat_elements(elements: &[u8], syntax: Syntax) -> Vec<(Tag, Range<usize>)> {
-    let mut found = Vec::new();
-    let mut at = 0;
-    while let Some(head) = head_at(elements, at, syntax, syntax.implicit) {
-        let Some(end) = fitting(head.start, head.length, elements.len()) else { break };
-        found.push((head.tag, head.start..end));
-        at = end;
-    }
-    found
 }
 
 /// The class of a file (0002,0002) by its first bytes.
@@ -224,65 +201,6 @@ fn read_meta(bytes: &[u8], start: usize) -> Result<Meta, WalkFault> {
         meta.end = end;
     }
     Ok(meta)
-}
-
-/// The head of an element.
-#[derive(Clone, Copy)]
-struct Head {
-    tag: Tag,
-    vr: Option<[u8; 2]>,
-    length: u32,
-    /// Where its value begins.
-    start: usize,
-}
-
-fn two(bytes: &[u8], at: usize, big: bool) -> Option<u16> {
-    let pair = *bytes.get(at..)?.first_chunk::<2>()?;
-    Some(if big { u16::from_be_bytes(pair) } else { u16::from_le_bytes(pair) })
-}
-
-fn four(bytes: &[u8], at: usize, big: bool) -> Option<u32> {
-    let chunk = *bytes.get(at..)?.first_chunk::<4>()?;
-    Some(if big { u32::from_be_bytes(chunk) } else { u32::from_le_bytes(chunk) })
-}
-
-fn tag_at(bytes: &[u8], at: usize, big: bool) -> Option<Tag> {
-    Some((two(bytes, at, big)?, two(bytes, at + 2, big)?))
-}
-
-fn head_at(bytes: &[u8], at: usize, syntax: Syntax, implicit: bool) -> Option<Head> {
-    let big = syntax.big_endian;
-    let tag = tag_at(bytes, at, big)?;
-    if implicit || tag.0 == 0xfffe {
-        return Some(Head { tag, vr: None, length: four(bytes, at + 4, big)?, start: at + 8 });
-    }
-    let vr = *bytes.get(at + 4..)?.first_chunk::<2>()?;
-    if !vr.iter().all(u8::is_ascii_uppercase) {
-        return None;
-    }
-    // Types that are not known have long lengths, as all that were added lately (PS3.5, 7.1.2).
-    if is_long(vr) || !is_type(vr) {
-        return Some(Head { tag, vr: Some(vr), length: four(bytes, at + 8, big)?, start: at + 12 });
-    }
-    Some(Head { tag, vr: Some(vr), length: u32::from(two(bytes, at + 6, big)?), start: at + 8 })
-}
-
-/// The end of a value that begins at `start`, if it lies within `limit`.
-fn fitting(start: usize, length: u32, limit: usize) -> Option<usize> {
-    let end = start.checked_add(usize::try_from(length).ok()?)?;
-    (end <= limit).then_some(end)
-}
-
-/// The syntax that the first element of a data set looks like, if it looks like one of a data set's beginning.
-fn guess(bytes: &[u8]) -> Option<Syntax> {
-    let vr = *bytes.get(4..)?.first_chunk::<2>()?;
-    let starts = |group: u16| matches!(group, 0x0002 | 0x0004 | 0x0008);
-    if is_type(vr) {
-        return [EXPLICIT, BIG].into_iter().find(|s| two(bytes, 0, s.big_endian).is_some_and(starts));
-    }
-    let length = four(bytes, 4, false)?;
-    let fits = length < 1 << 16 && two(bytes, 2, false).is_some_and(|element| element < 0x2000);
-    (two(bytes, 0, false).is_some_and(starts) && fits).then_some(IMPLICIT)
 }
 
 /// What is open at a place of the walk.
