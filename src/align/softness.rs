@@ -112,18 +112,18 @@ impl Softnesses {
             self.seen.insert(at, seen);
         }
         if again || old.len() != self.seen.len() {
-            self.found =
-                Arc::new(self.seen.keys().filter_map(|&at| Some((at, self.taken(at)?.softness()))).collect());
+            self.found = Arc::new(
+                self.seen.iter().map(|(&at, seen)| (at, self.taken(at, seen.rise).softness())).collect(),
+            );
         }
     }
 
     /// The rise that counts at a mark: what was found there or, where it could not be seen, the median of what was found at
     /// the marks of its own border, else at all of the shot. A picture is soft as a whole; an instrument over a wall
     /// does not make the wall sharp.
-    fn taken(&self, at: MarkRef) -> Option<Rise> {
-        let own = self.seen.get(&at)?.rise;
+    fn taken(&self, at: MarkRef, own: Rise) -> Rise {
         if own != Rise::Unseen {
-            return Some(own);
+            return own;
         }
         let of = |same: &dyn Fn(MarkKind) -> bool| {
             let mut rises: Vec<f64> = self
@@ -136,7 +136,7 @@ impl Softnesses {
             (rises.len() >= LEND).then(|| rises[(rises.len() - 1) / 2])
         };
         let lent = of(&|kind| kind == at.kind).or_else(|| of(&|_| true));
-        Some(lent.map_or(Rise::Unseen, Rise::Mm))
+        lent.map_or(Rise::Unseen, Rise::Mm)
     }
 
     /// How soft the picture is at each bone mark.

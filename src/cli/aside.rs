@@ -97,7 +97,7 @@ impl ProgressLine<'_> {
         let Some(err) = &mut self.err else { return };
         let width = text.chars().count();
         let rest = " ".repeat(self.width.saturating_sub(width));
-        // ProgressLine that cannot be shown is no reason to end the work.
+        // Progress that cannot be shown is no reason to end the work.
         let _ = write!(err, "\r{text}{rest}").and_then(|()| err.flush());
         self.width = width;
     }

@@ -492,7 +492,11 @@ def main():
         before, rest = text.split(begin, 1)
         _, after = rest.split("<!-- end -->", 1)
         args.page.write_text(before + begin + "\n".join(lines) + "\n<!-- end -->" + after)
-    print(f"{sum(total.values())} files: {total['different']} different, {total['panicked']} panicked")
+    compared = total["equal"] + total["lossy"] + total["as one peer"] + total["different"]
+    tried = sum(total.values())
+    print(f"{tried} files: {compared} compared, {total['different']} different, {total['panicked']} panicked")
+    if 2 * compared < tried:
+        sys.exit("too little was compared")
     sys.exit(1 if wrong else 0)
 
 

@@ -77,11 +77,8 @@ fn later(case: &Case, shot: &Shot) -> Option<String> {
     let own = shot.taken.as_deref()?;
     let of_view = rivals(case, shot).filter(|other| other.view_set);
     let after: Vec<&Shot> = of_view.filter(|other| is_after(other, own)).collect();
-    // Of several the last one, by the same rule.
-    let last = after.iter().find(|one| {
-        let time = one.taken.as_deref().unwrap_or_default();
-        !after.iter().any(|other| is_after(other, time))
-    })?;
+    let times: Vec<Option<&str>> = after.iter().map(|other| other.taken.as_deref()).collect();
+    let last = after.get(*taken::order(&times).last()?)?;
     let time = last.taken.as_deref().unwrap_or_default();
     let file = taken::is_file_time(own) || taken::is_file_time(time);
     let word = if file { "saved" } else { "taken" };
@@ -94,7 +91,9 @@ fn later(case: &Case, shot: &Shot) -> Option<String> {
 
 /// Whether the shot's time is after this one; times that were only copied together tell nothing.
 fn is_after(shot: &Shot, time: &str) -> bool {
-    let Some(other) = shot.taken.as_deref() else { return false };
+    let Some(other) = shot.taken.as_deref().filter(|words| taken::when(words).is_some()) else {
+        return false;
+    };
     !taken::tell_nothing(&[Some(time), Some(other)]) && taken::order(&[Some(other), Some(time)]) == [1, 0]
 }
 
@@ -111,6 +110,21 @@ fn is_last(case: &Case, shot: &Shot) -> bool {
 mod tests {
     use super::*;
     use crate::measure::mark::{Level, MarkKind, Side};
+
+    /// Words that tell no time are not later, and of several later shots there is always a last one, also where some
+    /// have a date and some have none.
+    #[test]
+    fn only_what_tells_a_time_is_later() {
+        let of = |times: &[&str]| {
+            let shots =
+                times.iter().enumerate().map(|(i, time)| shot(&format!("s{i}"), Some(Stage::Final), time));
+            let case = Case { shots: shots.collect::<Vec<_>>().into(), ..Case::default() };
+            later(&case, case.shots.first().expect("a shot"))
+        };
+        assert_eq!(of(&["10:42", "second pass"]), None);
+        assert!(of(&["10:42", "10:43", "10:45", "10:44"]).is_some_and(|words| words.contains("“s2”")));
+        assert!(of(&["00:30", "2026-02-03 23:00", "2026-02-04 01:00", "12:00"]).is_some());
+    }
 
     fn shot(id: &str, stage: Option<Stage>, time: &str) -> Shot {
         let mut shot = Shot::new(id, "a.png", View::Lateral);

@@ -62,6 +62,7 @@ pub fn first_numbers<'a>(
 pub fn standing_shown(document: &Document, shot: &Shot) -> (Standing, bool) {
     match document.looked(&shot.id) {
         None => (standing_so_far(shot, None), false),
+        Some(looked) if !matches!(looked.standing, Standing::Judged(_)) => (looked.standing, false),
         Some(looked) => {
             let standing = shown_standing(looked.standing, &first_numbers(document, shot, looked));
             (standing, looked.doubted() && matches!(standing, Standing::Judged(_)))

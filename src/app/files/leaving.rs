@@ -8,6 +8,7 @@ use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
 use crate::app::files::outside_images;
 use crate::app::files::questions::{Arrival, Leave, Purpose, WindowQuestion};
+use crate::app::pages;
 use crate::app::pages::overview::memory::FROM;
 use crate::app::pages::page::Page;
 use crate::app::session::document::Document;
@@ -122,6 +123,7 @@ fn set_document(state: &mut State, document: Document) {
     store.retain(|key, loading| wanted.contains(&key.path) && !matches!(loading, Some(Loading::Failed(_))));
     store.glanced.clear();
     state.editor.document = Some(document);
+    pages::forget_case(state);
 }
 
 pub(crate) fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effect>) {

@@ -31,13 +31,13 @@ pub(crate) fn keep(
     is_folder: bool,
     effects: &mut Vec<Effect>,
 ) {
-    state.under_way.begin(Activity::Opening, "Reading the image");
+    state.under_way.begin(Activity::Writing, "Saving the image");
     effects.push(Effect::Receive { image, path, is_folder });
 }
 
 /// It is in a file now, or one sentence says why not.
 pub(crate) fn receive(state: &mut State, kept: Result<PathBuf, String>, effects: &mut Vec<Effect>) {
-    state.under_way.end(Activity::Opening);
+    state.under_way.end(Activity::Writing);
     match kept {
         Ok(path) => {
             state.say(Weight::Note, format!("The image was saved as “{}”.", path.display()));

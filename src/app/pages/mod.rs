@@ -137,10 +137,8 @@ fn step(state: &mut State, forward: bool) {
 }
 
 fn go(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
-    let shown = state.pages.shown.behavior();
-    let back = shown.came_from(&state.pages);
     // The key of the page that is shown leads back to the picture, or to where it came from.
-    let page = if page == state.pages.shown { back.unwrap_or(Page::Picture) } else { page };
+    let page = if page == state.pages.shown { behind(state) } else { page };
     if !page.can_open(state) {
         return;
     }
@@ -164,8 +162,7 @@ fn show(state: &mut State, page: Page, effects: &mut Vec<Effect>) {
 }
 
 /// Where Esc leads from the shown page.
-#[must_use]
-pub fn behind(state: &State) -> Page {
+fn behind(state: &State) -> Page {
     state.pages.shown.behavior().came_from(&state.pages).unwrap_or(Page::Picture)
 }
 
@@ -225,6 +222,16 @@ pub(crate) fn tidy(state: &mut State) {
         page.behavior().tidy(state);
     }
     if !state.pages.shown.can_open(state) {
+        state.pages.shown.behavior().left(state);
+        state.pages.shown = Page::Picture;
+    }
+}
+
+/// Another case has been opened: what pages keep of the one before is let go.
+pub(crate) fn forget_case(state: &mut State) {
+    state.pages.figure.in_report.clear();
+    state.pages.overview = state.pages.overview.begun();
+    if state.pages.shown == Page::Presenting {
         state.pages.shown.behavior().left(state);
         state.pages.shown = Page::Picture;
     }

@@ -11,10 +11,10 @@ use std::cell::Cell;
 use std::ffi::OsString;
 use std::io::{Read as _, Write as _};
 use std::path::PathBuf;
-use std::process::{Child, Command, Stdio};
+use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::OnceLock;
 use std::sync::mpsc;
-use std::time::Duration;
+use std::time::{Duration, Instant};
 
 use log::{Level, LevelFilter, Log, Metadata, Record};
 
@@ -113,6 +113,7 @@ fn ask(
     let (Some(mut into), Some(out)) = (child.stdin.take(), child.stdout.take()) else {
         return Err(end(child, ApartFault::NotStarted));
     };
+    let began = Instant::now();
     let (done, came) = mpsc::channel();
     let most = layout.bytes() as u64 + 2;
     let (bytes, late) = std::thread::scope(|scope| {
@@ -135,13 +136,28 @@ fn ask(
     if late {
         return Err(end(child, ApartFault::TooLong));
     }
-    let status = child.wait().ok().and_then(|status| status.code());
+    let Some(status) = ended(&mut child, longest.saturating_sub(began.elapsed())) else {
+        return Err(end(child, ApartFault::TooLong));
+    };
+    let status = status.code();
     match (status, bytes.split_first()) {
         (Some(0), Some((&warned, samples))) if samples.len() == layout.bytes() => {
             Ok(DecodedApart { bytes: samples.to_vec(), warned: warned != 0 })
         }
         (Some(code), _) if code == i32::from(DAMAGED) => Err(ApartFault::Damaged),
         _ => Err(ApartFault::Failed),
+    }
+}
+
+/// How it ended, if it does within this time: one may close its output and stay.
+fn ended(child: &mut Child, within: Duration) -> Option<ExitStatus> {
+    let began = Instant::now();
+    loop {
+        match child.try_wait() {
+            Ok(Some(status)) => return Some(status),
+            Ok(None) if began.elapsed() < within => std::thread::sleep(Duration::from_millis(1)),
+            Ok(None) | Err(_) => return None,
+        }
     }
 }
 
@@ -265,6 +281,8 @@ mod tests {
         assert_eq!(instead("exit 0", soon), Err(ApartFault::Failed), "nothing was given");
         assert_eq!(instead("head -c 100 /dev/zero", soon), Err(ApartFault::Failed), "too much");
         assert_eq!(instead("exec sleep 60", Duration::from_millis(100)), Err(ApartFault::TooLong));
+        let silent = instead("exec >&-; exec sleep 60", Duration::from_millis(100));
+        assert_eq!(silent, Err(ApartFault::TooLong), "it closed its output and stayed");
         let nobody = ask(Command::new("/no/such/program"), b"", LAYOUT, BASE_BYTES, soon);
         assert_eq!(nobody, Err(ApartFault::NotStarted));
     }

@@ -88,7 +88,7 @@ struct EntropyBits<'a> {
     at: usize,
     held: u64,
     count: u32,
-    /// EntropyBits that were given although the data had ended.
+    /// Bits that were given although the data had ended.
     lent: u32,
 }
 

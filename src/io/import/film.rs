@@ -6,7 +6,6 @@ use std::path::Path;
 use image::codecs::gif::GifDecoder;
 use image::{AnimationDecoder as _, DynamicImage, ImageDecoder as _, ImageFormat, Limits};
 
-use crate::case::image::facts::Facts;
 use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::avi::{self, AviFrames};
@@ -109,8 +108,7 @@ impl Film {
             }
         };
         digest.clone_into(&mut frame.digest);
-        frame.facts =
-            Facts { frames: self.frames(), frame_time_ms: self.frame_time_ms(), ..Facts::default() };
+        (frame.facts.frames, frame.facts.frame_time_ms) = (self.frames(), self.frame_time_ms());
         Ok(frame)
     }
 }

@@ -52,7 +52,8 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
     if grey.see_through {
         warnings.push("The image has transparent areas; they are shown as opaque.".to_owned());
     }
-    if is_photo(bytes) {
+    let exif = exif_of(bytes);
+    if exif.as_ref().is_some_and(is_photo) {
         warnings.push(PHOTO.to_owned());
     }
     Ok(Frame {
@@ -62,7 +63,7 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
         was_colour: grey.was_colour,
         digest: digest.to_owned(),
         warnings,
-        taken: taken(bytes),
+        taken: exif.as_ref().and_then(time_taken),
         facts: Facts { unchecked: format == ImageFormat::Jpeg, ..Facts::default() },
     })
 }
@@ -238,27 +239,28 @@ fn from_rgb16(raw: &[u16], channels: usize) -> RasterGrays {
 const PHOTO: &str = "This image is a photo taken with a camera. If it shows a screen at an angle, the body is distorted (keystone) and fractions are off; straighten it by the four corners of the screen (command line: straighten).";
 
 /// Whether a camera took the picture: its EXIF tells an exposure or a focal length. Who or what took it is not read.
-fn is_photo(bytes: &[u8]) -> bool {
-    let mut reader = exif::Reader::new();
-    reader.continue_on_error(true);
-    let exif = match reader.read_from_container(&mut Cursor::new(bytes)) {
-        Ok(exif) => exif,
-        Err(exif::Error::PartialResult(partial)) => partial.into_inner().0,
-        Err(_) => return false,
-    };
+fn is_photo(exif: &exif::Exif) -> bool {
     let told = |tag| exif.get_field(tag, exif::In::PRIMARY).is_some();
     [exif::Tag::ExposureTime, exif::Tag::FNumber, exif::Tag::FocalLength].into_iter().any(told)
 }
 
 /// The time of day of EXIF DateTimeOriginal, `10:42:05`, if the file has one.
 pub(super) fn taken(bytes: &[u8]) -> Option<String> {
+    time_taken(&exif_of(bytes)?)
+}
+
+/// What a file's EXIF says, as far as it can be read.
+fn exif_of(bytes: &[u8]) -> Option<exif::Exif> {
     let mut reader = exif::Reader::new();
     reader.continue_on_error(true);
-    let exif = match reader.read_from_container(&mut Cursor::new(bytes)) {
-        Ok(exif) => exif,
-        Err(exif::Error::PartialResult(partial)) => partial.into_inner().0,
-        Err(_) => return None,
-    };
+    match reader.read_from_container(&mut Cursor::new(bytes)) {
+        Ok(exif) => Some(exif),
+        Err(exif::Error::PartialResult(partial)) => Some(partial.into_inner().0),
+        Err(_) => None,
+    }
+}
+
+fn time_taken(exif: &exif::Exif) -> Option<String> {
     let field = exif.get_field(exif::Tag::DateTimeOriginal, exif::In::PRIMARY)?;
     let exif::Value::Ascii(lines) = &field.value else { return None };
     let text = std::str::from_utf8(lines.first()?).ok()?;

@@ -11,7 +11,7 @@ pub const MAX_PIXELS: u64 = 256_000_000;
 /// The largest picture file that is opened, in bytes.
 pub const MAX_FILE_BYTES: u64 = 1_000_000_000;
 
-/// The largest file of a common picture format that is opened, in bytes: a single image; only DICOM files hold films.
+/// The largest file of a common picture format that is opened, in bytes: a single image, or a short film.
 pub const MAX_RASTER_BYTES: u64 = 300_000_000;
 /// How many bytes tell what a file is.
 pub(super) const BEGINNING: u64 = 2048;

@@ -1,6 +1,6 @@
 //! Keypoints into a case: into a new one, or into the shots of an open one whose images they are about.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use crate::case::document::edit::{Description, Edit};
@@ -76,6 +76,9 @@ fn fault(shot: &KeypointShot) -> Option<String> {
             view.key()
         ));
     }
+    if shot.mm_per_px_sd.is_some_and(|sd| sd < 0.0) {
+        return Some(format!("“{}”: mm_per_px_sd: it must not be negative", shot.image));
+    }
     shot.mm_per_px.and_then(scale_fault).map(|why| format!("“{}”: mm_per_px: {why}", shot.image))
 }
 
@@ -130,11 +133,19 @@ pub fn case_of(table: &Path, mapping: Option<&Path>, only: Option<&str>) -> Resu
 pub fn found_for(table: &Path, mapping: Option<&Path>, case: &Case) -> Result<FoundMarks, Error> {
     let shots = checked(table, mapping)?;
     let mut found = FoundMarks::default();
+    let mut given = BTreeSet::new();
     for one in &shots {
         let Some(shot) = shot_for(one, case) else {
             found.without_shot.push(one.image.clone());
             continue;
         };
+        if !given.insert(shot.id.as_str()) {
+            let text = format!(
+                "it has marks for the shot “{}” more than once; leave the shots of one case in it",
+                shot.id
+            );
+            return Err(Error::new(ErrorKind::Damaged, table, text));
+        }
         let marks = marks(one);
         if shot.known_view() == one.view && close(&shot.marks, &marks) {
             found.same += 1;

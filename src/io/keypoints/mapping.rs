@@ -78,6 +78,9 @@ impl Mapping {
         if let Some(name) = self.columns.keys().chain(self.constants.keys()).find(|name| !known(name)) {
             return Some(format!("columns: “{name}” is no column of a table of keypoints"));
         }
+        if let Err(why) = self.fill(&mut KeypointShot::default()) {
+            return Some(format!("constants: {why}"));
+        }
         let ours = self.points.values().flatten().chain(self.pairs.keys());
         if let Some(name) = ours.into_iter().find(|name| point_of_name(name).is_none()) {
             return Some(format!(
@@ -154,8 +157,8 @@ impl Mapping {
         Ok(())
     }
 
-    /// What holds for every line, where the line itself says nothing. What cannot be understood says nothing.
-    pub(super) fn fill(&self, shot: &mut KeypointShot) {
+    /// What holds for every line, where the line itself says nothing. A mapping that was opened never fails here.
+    pub(super) fn fill(&self, shot: &mut KeypointShot) -> Result<(), String> {
         let of = |name: &str| self.constants.get(name).map(String::as_str);
         let named = LabelWords {
             level: of("level").filter(|_| shot.level.is_none()),
@@ -164,11 +167,16 @@ impl Mapping {
             stage: of("stage").filter(|_| shot.stage.is_none()),
             patient_right: of("patient_right").filter(|_| shot.patient_right.is_none()),
         };
-        let _ = self.name(&named, shot);
-        let number =
-            |name: &str| of(name).and_then(|text| text.parse::<f64>().ok()).filter(|n| n.is_finite());
-        shot.mm_per_px = shot.mm_per_px.or_else(|| number("mm_per_px"));
-        shot.mm_per_px_sd = shot.mm_per_px_sd.or_else(|| number("mm_per_px_sd"));
+        self.name(&named, shot)?;
+        let number = |name: &str| {
+            let Some(text) = of(name) else { return Ok(None) };
+            let number = text.parse::<f64>().ok().filter(|n| n.is_finite());
+            number.map(Some).ok_or_else(|| format!("{name}: “{text}” is no number"))
+        };
+        let (scale, sd) = (number("mm_per_px")?, number("mm_per_px_sd")?);
+        shot.mm_per_px = shot.mm_per_px.or(scale);
+        shot.mm_per_px_sd = shot.mm_per_px_sd.or(sd);
+        Ok(())
     }
 }
 
@@ -194,6 +202,8 @@ mod tests {
             format!(r#"{{{head}, "pairs": {{"tip.2": ["x", "y"]}}}}"#),
             format!(r#"{{{head}, "scale": 0}}"#),
             format!(r#"{{{head}, "colums": {{}}}}"#),
+            format!(r#"{{{head}, "constants": {{"level": "L9"}}}}"#),
+            format!(r#"{{{head}, "constants": {{"mm_per_px": "wide"}}}}"#),
         ] {
             assert!(of(&bad).is_err(), "{bad}");
         }

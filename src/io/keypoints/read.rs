@@ -36,7 +36,7 @@ pub(super) fn read(path: &Path, mapping: Option<&Path>) -> Result<Vec<KeypointSh
         return Err(damaged("it holds no keypoints; check that it is the right file".to_owned()));
     }
     for shot in &mut shots {
-        mapping.fill(shot);
+        mapping.fill(shot).map_err(damaged)?;
         if shot.view.is_none() {
             let text = format!(
                 "nothing says which view “{}” is; add a column “view” (lateral, ap or pedicle), or name it in the mapping",

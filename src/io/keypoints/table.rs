@@ -47,7 +47,7 @@ pub fn text(shots: &[KeypointShot]) -> String {
     String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()
 }
 
-/// ShotsByKey under way by what tells them apart: case, image, frame, shot, level and side.
+/// Shots under way by what tells them apart: case, image, frame, shot, level and side.
 type ShotsByKey = BTreeMap<(String, String, u32, String, String, String), KeypointShot>;
 
 /// The shots of a table. Commas, semicolons or tabs between cells, as the heading has them; with semicolons a decimal

@@ -4,7 +4,7 @@
 //!
 //! What was allowed is kept as digests of the case's path and the folder, so that the list holds no name.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Component, Path, PathBuf};
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{PoisonError, RwLock};
@@ -16,6 +16,8 @@ use crate::io::store::home::{ALLOWED, ALLOWED_LOCK};
 
 /// What was allowed, by digest; `None` until the list has been read.
 static KNOWN: RwLock<Option<BTreeSet<String>>> = RwLock::new(None);
+/// Digests that were made already, by case and folder: the window asks for every shot on every frame.
+static KEYS: RwLock<BTreeMap<PathBuf, BTreeMap<PathBuf, String>>> = RwLock::new(BTreeMap::new());
 /// Whether all is allowed, for this run of the command line.
 static EVERYTHING: AtomicBool = AtomicBool::new(false);
 /// Where it is kept. Older answers are asked for again.
@@ -89,12 +91,25 @@ pub(super) fn is_allowed(case_file: &Path, picture: &Path) -> bool {
         return true;
     }
     let Some(folder) = picture.parent() else { return false };
+    let keys = KEYS.read().unwrap_or_else(PoisonError::into_inner);
+    if let Some(key) = keys.get(case_file).and_then(|of_case| of_case.get(folder)) {
+        return is_known(key);
+    }
+    drop(keys);
     let key = key(case_file, folder);
+    let known = is_known(&key);
+    let mut keys = KEYS.write().unwrap_or_else(PoisonError::into_inner);
+    keys.entry(case_file.to_path_buf()).or_default().insert(folder.to_path_buf(), key);
+    known
+}
+
+/// Whether a case and a folder stand in the list.
+fn is_known(key: &str) -> bool {
     if let Some(known) = KNOWN.read().unwrap_or_else(PoisonError::into_inner).as_ref() {
-        return known.contains(&key);
+        return known.contains(key);
     }
     let mut known = KNOWN.write().unwrap_or_else(PoisonError::into_inner);
-    known.get_or_insert_with(|| LIST.stored().into_iter().collect()).contains(&key)
+    known.get_or_insert_with(|| LIST.stored().into_iter().collect()).contains(key)
 }
 
 /// The folders outside the case's own that hold images of the case and have not been allowed, in order.

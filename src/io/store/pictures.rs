@@ -147,14 +147,9 @@ fn found_of(case_file: &Path, shots: &[&Shot]) -> Vec<FoundPicture> {
     };
     match Source::open(&path).and_then(|source| source.frame(shot.frame)) {
         Ok(frame) => {
-            let extent = frame.extent();
-            let found = |shot: &&Shot| {
-                let (digest, softness) = (Some(frame.digest.clone()), soft_marks(&frame, shot));
-                let scale_faults = frame.facts.spacing.faults.clone();
-                FoundPicture {
-                    picture: Picture::Present { extent, digest, softness, scale_faults },
-                    said: frame.warnings.clone(),
-                }
+            let found = |shot: &&Shot| FoundPicture {
+                picture: Picture::of(&frame, soft_marks(&frame, shot)),
+                said: frame.warnings.clone(),
             };
             shots.iter().map(found).collect()
         }

@@ -93,23 +93,28 @@ pub const fn moved(moved: Moved) -> &'static str {
 /// A step in words.
 #[must_use]
 pub fn step(step: &RunStep) -> String {
-    let across = if step.begins_past == Some(true) { "beyond the midline" } else { "toward the midline" };
+    let past = step.begins_past == Some(true);
     let moves = format!(
         "{} of the body height {}, {} {}",
         without_sign(&step.toward_front),
         if step.toward_front.value < 0.0 { "posteriorly" } else { "anteriorly" },
         without_sign(&step.toward_midline),
-        if step.toward_midline.value < 0.0 { back(across) } else { across },
+        across(past, step.toward_midline.value < 0.0),
     );
     match &step.ratio {
-        Some(ratio) => format!("{moves}; {}", for_every(ratio, &step.toward_front, across)),
+        Some(ratio) => format!("{moves}; {}", for_every(ratio, &step.toward_front, past)),
         None => format!("{moves}; too little anterior movement to compare the two"),
     }
 }
 
-/// The other way than `toward the midline` or `beyond the midline`.
-fn back(across: &str) -> &'static str {
-    if across == "toward the midline" { "away from the midline" } else { "back toward the midline" }
+/// Which way from side to side, from before or `past` the midline.
+const fn across(past: bool, back: bool) -> &'static str {
+    match (past, back) {
+        (false, false) => "toward the midline",
+        (false, true) => "away from the midline",
+        (true, false) => "beyond the midline",
+        (true, true) => "back toward the midline",
+    }
 }
 
 /// How far, without a sign: `24 % ± 4`.
@@ -118,11 +123,11 @@ fn without_sign(quantity: &Quantity) -> String {
 }
 
 /// `moved 1.4 % toward the midline for every 1 % forward`.
-fn for_every(ratio: &Quantity, forward: &Quantity, across: &str) -> String {
+fn for_every(ratio: &Quantity, forward: &Quantity, past: bool) -> String {
     let way = if forward.value < 0.0 { "posteriorly" } else { "anteriorly" };
     let aside = ratio.value * forward.value.signum();
-    let (size, direction) = if aside < 0.0 { (-aside, back(across)) } else { (aside, across) };
-    format!("moved {} % {direction} for every 1 % {way}", format::one_decimal(size))
+    let direction = across(past, aside < 0.0);
+    format!("moved {} % {direction} for every 1 % {way}", format::one_decimal(aside.abs()))
 }
 
 /// What the last two pairs say of where a straight line leads, in words.

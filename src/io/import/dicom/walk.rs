@@ -433,6 +433,7 @@ impl<'a> Walker<'a> {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::io::import::dicom::value_types::is_long;
 
     fn explicit(tag: Tag, vr: &[u8; 2], value: &[u8]) -> Vec<u8> {
         let mut out = Vec::new();
