@@ -3,9 +3,7 @@
 # that cannot be had.
 set -euo pipefail
 cd "$(dirname "$0")/.."
-target=${CARGO_TARGET_DIR:-$PWD/target}
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
+. .ci/venv.sh
 need=()
 for program in dciodvfy:dicom3tools dcmpschk:dcmtk python3:python3; do
   command -v "${program%%:*}" >/dev/null 2>&1 || need+=("${program##*:}")
@@ -17,13 +15,8 @@ if [ "${#need[@]}" -gt 0 ]; then
     exit 0
   fi
 fi
-if ! python3 -m venv "$work/venv" >"$work/venv.log" 2>&1 ||
-  ! "$work/venv/bin/pip" install --quiet --disable-pip-version-check pydicom==3.0.2 highdicom==0.28.2 numpy \
-    >"$work/pip.log" 2>&1; then
-  echo "skipped: the Python packages cannot be installed here"
-  exit 0
-fi
+venv pydicom==3.0.2 highdicom==0.28.2 numpy
 cargo build --locked --quiet --bin stillmark-cli
 mkdir "$work/out"
-"$work/venv/bin/python" tests/outside/dicom_out.py "$target/debug/stillmark-cli" \
+"$python" tests/outside/dicom_out.py "$target/debug/stillmark-cli" \
   sample-images/demonstration.case.json "$work/out"

@@ -8,7 +8,6 @@ use crate::app::display::first_shot::first_shot;
 use crate::app::files::add_images::{arrived_words, case_of_pictures};
 use crate::app::files::outside_images;
 use crate::app::files::questions::{Arrival, Leave, Purpose, WindowQuestion};
-use crate::app::pages;
 use crate::app::pages::overview::memory::FROM;
 use crate::app::pages::page::Page;
 use crate::app::session::document::Document;
@@ -86,7 +85,6 @@ fn arrive(state: &mut State, arrival: Arrival) {
             // Which of many is the final one is seen where all of them are large.
             if many {
                 state.pages.shown = Page::Overview;
-                state.pages.overview = state.pages.overview.begun();
             }
             // There the order and what it goes by stand above the images.
             if let Some(words) = words.filter(|_| !many) {
@@ -123,7 +121,7 @@ fn set_document(state: &mut State, document: Document) {
     store.retain(|key, loading| wanted.contains(&key.path) && !matches!(loading, Some(Loading::Failed(_))));
     store.glanced.clear();
     state.editor.document = Some(document);
-    pages::forget_case(state);
+    state.pages.forget_case();
 }
 
 pub(crate) fn take_back(state: &mut State, leftover: Box<Leftover>, effects: &mut Vec<Effect>) {

@@ -227,16 +227,6 @@ pub(crate) fn tidy(state: &mut State) {
     }
 }
 
-/// Another case has been opened: what pages keep of the one before is let go.
-pub(crate) fn forget_case(state: &mut State) {
-    state.pages.figure.in_report.clear();
-    state.pages.overview = state.pages.overview.begun();
-    if state.pages.shown == Page::Presenting {
-        state.pages.shown.behavior().left(state);
-        state.pages.shown = Page::Picture;
-    }
-}
-
 /// What follows every change: what a page shows is made anew.
 pub(crate) fn follow(state: &mut State, effects: &mut Vec<Effect>) {
     state.pages.shown.behavior().follow(state, effects);

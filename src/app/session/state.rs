@@ -47,6 +47,18 @@ pub struct Pages {
     pub presenting: Presenting,
 }
 
+impl Pages {
+    /// Another case is open: what is about the shots of the one before is let go, and its slides are no longer shown.
+    pub(crate) fn forget_case(&mut self) {
+        self.figure.in_report.clear();
+        self.overview = self.overview.begun();
+        if self.shown == Page::Presenting {
+            self.presenting = Presenting::default();
+            self.shown = Page::Picture;
+        }
+    }
+}
+
 /// Everything the window knows.
 #[derive(Debug, Default)]
 pub struct State {
@@ -164,7 +176,25 @@ impl State {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::app::pages::figure::memory::InReport;
     use crate::case::document::Case;
+    use crate::measure::mark::{Level, Side};
+
+    /// A comparison that was put into one case's report is not in the next one's, and its slides are gone.
+    #[test]
+    fn nothing_of_a_case_stays_on_a_page_when_another_is_opened() {
+        let mut pages = Pages { shown: Page::Presenting, ..Pages::default() };
+        pages.figure.in_report.push(InReport::TipPath(Level::L4, Side::Right));
+        pages.presenting.at = 3;
+        pages.overview.only = true;
+        pages.forget_case();
+        assert!(pages.figure.in_report.is_empty() && !pages.overview.only);
+        assert_eq!((pages.shown, pages.presenting.at), (Page::Picture, 0));
+        // The other pages stay: what they show is made anew.
+        let mut pages = Pages { shown: Page::Compare, ..Pages::default() };
+        pages.forget_case();
+        assert_eq!(pages.shown, Page::Compare);
+    }
 
     #[test]
     fn the_title_names_the_case_and_says_when_it_is_unsaved() {
