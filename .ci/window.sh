@@ -18,12 +18,28 @@ finish() {
 }
 trap finish EXIT
 
+# A server may be slow to start on a busy machine, and one that does not start may do so the next time.
 display() {
-  Xvfb -displayfd 3 -screen 0 "$1x24" -nolisten tcp 3>"$work/display" 2>"$work/xvfb.log" &
-  pids+=($!)
-  for _ in $(seq 100); do [ -s "$work/display" ] && break; sleep 0.1; done
-  export DISPLAY=":$(cat "$work/display")"
-  rm "$work/display"
+  local server try
+  for try in 1 2 3; do
+    rm -f "$work/display"
+    Xvfb -displayfd 3 -screen 0 "$1x24" -nolisten tcp 3>"$work/display" 2>"$work/xvfb.log" &
+    server=$!
+    pids+=("$server")
+    for _ in $(seq 600); do
+      if [ -s "$work/display" ]; then
+        export DISPLAY=":$(tr -d '[:space:]' <"$work/display")"
+        xdotool getmouselocation >/dev/null 2>&1 && break 2
+      fi
+      kill -0 "$server" 2>/dev/null || break
+      sleep 0.1
+    done
+    echo "try $try: no virtual display"
+    cat "$work/xvfb.log"
+    kill "$server" 2>/dev/null || true
+    [ "$try" -lt 3 ] || exit 1
+    sleep 5
+  done
   across=${1%x*} down=${1#*x}
 }
 
