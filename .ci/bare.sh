@@ -15,43 +15,40 @@ to=$(realpath "$to")
 suite=${SUITE:-bookworm} mirror=${MIRROR:-http://deb.debian.org/debian}
 packages=$(sed -n '/<!-- packages -->/,/^```$/s/^sudo apt install build-essential //p' README.md)
 root=$(mktemp -d)
-pids=()
-finish() {
-  for pid in "${pids[@]}"; do kill "$pid" 2>/dev/null || true; done
+. .ci/window.sh
+leave() {
+  finish
   for at in proc tmp/.X11-unix; do mountpoint -q "$root/$at" && umount "$root/$at"; done
   rm -rf --one-file-system "$root"
 }
-trap finish EXIT
+trap leave EXIT
 say() { echo "== $*"; }
-inside() { chroot "$root" /usr/bin/env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 DEBIAN_FRONTEND=noninteractive "$@"; }
+enter=(chroot "$root" /usr/bin/env -i HOME=/root PATH=/usr/sbin:/usr/bin:/sbin:/bin LANG=C.UTF-8 DEBIAN_FRONTEND=noninteractive)
+inside() { "${enter[@]}" "$@"; }
 files() { inside find / -xdev -type f -not -path '/proc/*' -not -path '/tmp/*' -not -path '/var/*' -not -path '/root/*' -not -path '/etc/ld.so.cache' | LC_ALL=C sort; }
 
 say "a bare $suite"
 debootstrap --variant=minbase "$suite" "$root" "$mirror" >"$to/debootstrap.log"
 mount -t proc proc "$root/proc"
-Xvfb -displayfd 3 -screen 0 1280x800x24 -nolisten tcp 3>"$root/display" 2>/dev/null &
-pids+=($!)
-for _ in $(seq 100); do [ -s "$root/display" ] && break; sleep 0.1; done
-display=:$(cat "$root/display")
+display 1280x800
 mkdir -p "$root/tmp/.X11-unix"
 mount --bind /tmp/.X11-unix "$root/tmp/.X11-unix"
 
 # The window with the demonstration, until its first image is shown; a picture of it.
-window() { # PROGRAM CASE PICTURE
-  inside DISPLAY="$display" LIBGL_ALWAYS_SOFTWARE=1 STILLMARK_TRACE_LAYOUT=1 STILLMARK_DATA_DIR=/tmp/kept "$1" "$2" 2>"$root/trace" &
-  local app=$!
+shown() { # PROGRAM CASE PICTURE
+  trace=$work/trace
+  "${enter[@]}" DISPLAY="$DISPLAY" LIBGL_ALWAYS_SOFTWARE=1 STILLMARK_TRACE_LAYOUT=1 STILLMARK_DATA_DIR=/tmp/kept "$1" "$2" 2>"$trace" &
+  app=$!
   pids+=("$app")
   for _ in $(seq 600); do
-    grep -q 'ready=true' "$root/trace" && break
-    kill -0 "$app" 2>/dev/null || { cat "$root/trace"; return 1; }
+    grep -q 'ready=true' "$trace" && break
+    kill -0 "$app" 2>/dev/null || { cat "$trace"; return 1; }
     sleep 0.1
   done
-  grep -q 'ready=true' "$root/trace"
+  grep -q 'ready=true' "$trace"
   sleep 2
-  DISPLAY="$display" import -window root "$3"
-  kill "$app" 2>/dev/null || true
-  pkill -f "^$1 $2" 2>/dev/null || true
-  wait "$app" 2>/dev/null || true
+  import -window root "$3"
+  close_window
 }
 
 say "the .tar.gz, before any library is there: the command line runs, the window says what is missing"
@@ -60,13 +57,13 @@ tar -xzf "$tar" -C "$root/opt/try" --strip-components=1
 case=/opt/try/share/doc/stillmark/sample-images/demonstration.case.json
 inside /opt/try/bin/stillmark-cli --version
 inside /opt/try/bin/stillmark-cli read "$case" | head -n 12
-said=$(inside DISPLAY="$display" /opt/try/bin/stillmark "$case" 2>&1 || true)
+said=$(inside DISPLAY="$DISPLAY" /opt/try/bin/stillmark "$case" 2>&1 || true)
 echo "$said"
 for package in $packages; do grep -q -- "$package" <<<"$said" || { echo "it does not name $package"; exit 1; }; done
 
 say "the README's packages, and the window"
 inside apt-get install -y -qq --no-install-recommends $packages >"$to/apt.log" 2>&1
-window /opt/try/bin/stillmark "$case" "$to/tar.png"
+shown /opt/try/bin/stillmark "$case" "$to/tar.png"
 rm -rf "$root/opt/try" "$root/tmp/kept"
 inside apt-get purge -y -qq --autoremove $packages >>"$to/apt.log" 2>&1
 
@@ -77,7 +74,7 @@ inside apt-get install -y -qq --no-install-recommends /tmp/stillmark.deb >>"$to/
 inside stillmark-cli --version
 case=/usr/share/doc/stillmark/sample-images/demonstration.case.json
 inside stillmark-cli read "$case" | head -n 12
-window stillmark "$case" "$to/deb.png"
+shown stillmark "$case" "$to/deb.png"
 inside mkdir -p /root/mine
 inside stillmark-cli read "$case" --json --out /root/mine/readings.json
 inside stillmark-cli kept --forget

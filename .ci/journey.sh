@@ -15,21 +15,7 @@ python3 .ci/journey.py places sample-images/demonstration.case.json l4-right-lat
 
 open_window "$target/debug/stillmark" "$work/still.png"
 
-# Before any mark the view is asked: a lateral. Then the whole image is shown, and it is marked corner by corner.
-for key in e Escape f shift+c; do
-  xdotool key --clearmodifiers "$key"
-  sleep 0.4
-done
-
-# Fit is deterministic: the canvas and its map are written to standard error, in pixels of the window.
-while read -r x y; do
-  read -r px py < <(python3 .ci/journey.py pixel "$trace" "$x" "$y")
-  xdotool mousemove --window "$window" "$px" "$py"
-  sleep 0.2
-  xdotool click 1
-  sleep 0.3
-  python3 .ci/journey.py image "$trace" "$px" "$py" >>"$work/clicked"
-done <"$work/places"
+mark_still "$work/places" "$work/clicked" 0.4
 
 # Save with the keyboard.
 xdotool key --clearmodifiers ctrl+s

@@ -1,34 +1,34 @@
 #!/usr/bin/env bash
-# The bundle for macOS into target/packages, from programs that were built on a Mac:
+# The bundle for macOS into target/packages, from what is committed:
 #
-#   .ci/macos.sh FOLDER       FOLDER holds the programs stillmark and stillmark-cli
+#   .ci/macos.sh              on a Mac: builds the profile `packaged` and packs it
+#   .ci/macos.sh FOLDER       packs the programs stillmark and stillmark-cli in FOLDER, as built before
 #
-# On a Mac, first: cargo build --locked --profile packaged --bins, then FOLDER is target/packaged. Untried there: this
-# script has only been run, and its result only been looked at, on Linux. The bundle is not signed; whoever gives it away
-# signs it (codesign) and has it notarized, else the system asks before it opens.
+# Untried on a Mac: this script has only been run with a folder, and its result only been looked at, on Linux. The bundle is
+# not signed; whoever gives it away signs it (codesign) and has it notarized, else the system asks before it opens.
 set -euo pipefail
-programs=$(cd "$1" && pwd)
+programs=${1:+$(cd "$1" && pwd)}
 cd "$(dirname "$0")/.."
-version=$(sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -n 1)
-SOURCE_DATE_EPOCH=$(git log -1 --format=%ct)
+. .ci/packing.sh
+if [ -z "$programs" ]; then
+  build_flags
+  cargo build --locked --profile packaged --bins
+  programs=${CARGO_TARGET_DIR:-$PWD/target}/packaged
+fi
 for name in stillmark stillmark-cli; do
   [ -f "$programs/$name" ] || { echo "$programs holds no $name"; exit 1; }
 done
 
-out=target/packages
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
 contents=$work/Stillmark.app/Contents
-mkdir -p "$out" "$contents/MacOS" "$contents/Resources"
+mkdir -p "$contents/MacOS"
+enclose "$contents/Resources"
 cp "$programs/stillmark" "$programs/stillmark-cli" "$contents/MacOS/"
 chmod 755 "$contents/MacOS"/*
 sed "s/VERSION/$version/" .ci/macos/Info.plist >"$contents/Info.plist"
 printf 'APPL????' >"$contents/PkgInfo"
 cp .ci/macos/stillmark.icns "$contents/Resources/"
-cp README.md docs/changes.md docs/licenses.txt LICENSE-MIT LICENSE-APACHE "$contents/Resources/"
-cp -r sample-images "$contents/Resources/"
 find "$work" -type d -exec chmod 755 {} +
-find "$contents/Resources" "$contents/Info.plist" "$contents/PkgInfo" -type f -exec chmod 644 {} +
+chmod 644 "$contents/Info.plist" "$contents/PkgInfo" "$contents/Resources/stillmark.icns"
 
 python3 - "$contents" "$version" <<'CHECK'
 import pathlib
@@ -44,4 +44,4 @@ assert list((contents / "Resources" / "sample-images").glob("*.case.json")), "th
 CHECK
 
 .ci/pack.py "$work" "$out/stillmark-$version-macos.zip" "$SOURCE_DATE_EPOCH"
-ls -l "$out/stillmark-$version-macos.zip"
+sums macos "stillmark-$version-macos.zip"

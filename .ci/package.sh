@@ -8,23 +8,14 @@
 # files stand in order of name.
 set -euo pipefail
 cd "$(dirname "$0")/.."
+. .ci/packing.sh
 target=${CARGO_TARGET_DIR:-$PWD/target}
-version=$(sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -n 1)
-SOURCE_DATE_EPOCH=$(git log -1 --format=%ct)
-export SOURCE_DATE_EPOCH
-commit=$(git rev-parse --short=12 HEAD)
-[ -z "$(git status --porcelain)" ] || { echo "there are changes that are not committed: a package tells its commit"; exit 1; }
 
 if [ "${1:-}" != --built ]; then
-  STILLMARK_COMMIT=$commit CARGO_INCREMENTAL=0 \
-    RUSTFLAGS="--remap-path-prefix=$PWD=stillmark --remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}=crates" \
-    cargo build --locked --profile packaged --bins
+  build_flags
+  cargo build --locked --profile packaged --bins
 fi
 built=$target/packaged
-out=$target/packages
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-mkdir -p "$out"
 
 # --- what both hold, laid out as in a system
 root=$work/root
@@ -45,10 +36,9 @@ completions fish "$usr/share/fish/vendor_completions.d/stillmark-cli.fish"
 install -Dm644 .ci/linux/stillmark.1 "$usr/share/man/man1/stillmark.1"
 find "$usr/share/man" -name '*.1' -exec gzip -9n {} +
 doc=$usr/share/doc/stillmark
-install -Dm644 -t "$doc" README.md docs/changes.md docs/licenses.txt LICENSE-MIT LICENSE-APACHE
-cp -r sample-images "$doc/sample-images"
-find "$doc/sample-images" -type d -exec chmod 755 {} + -o -type f -exec chmod 644 {} +
+enclose "$doc"
 gzip -9n "$doc/licenses.txt" "$doc/changes.md"
+find "$root" -type d -exec chmod 755 {} +
 find "$root" -exec touch -h -d "@$SOURCE_DATE_EPOCH" {} +
 
 # --- .tar.gz: unpack anywhere; `bin/stillmark` runs from there
@@ -93,4 +83,4 @@ TEXT
 find "$root" -exec touch -h -d "@$SOURCE_DATE_EPOCH" {} +
 dpkg-deb --root-owner-group -Zxz --build "$root" "$out/stillmark_${version}_$arch.deb" >/dev/null
 
-(cd "$out" && sha256sum "$name.tar.gz" "stillmark_${version}_$arch.deb" | tee SHA256SUMS-linux && ls -l "$name.tar.gz" "stillmark_${version}_$arch.deb")
+sums linux "$name.tar.gz" "stillmark_${version}_$arch.deb"

@@ -4,6 +4,9 @@
 #   display WIDTHxHEIGHT      a virtual display of this size
 #   open_window PROGRAM ARG…  the program with its layout traced to $trace, in the display's top-left corner, with the
 #                             keyboard; waits until its first image is shown, or a moment where it shows none
+#   mark_still PLACES CLICKED SECONDS
+#                             on a still without a word about it: says that it is a lateral, shows it whole and clicks the
+#                             places, with a pause of so many seconds; what of the still was clicked is added to CLICKED
 #   close_window              ends the program that was opened last
 
 work=$(mktemp -d)
@@ -69,6 +72,23 @@ open_window() {
     sleep 0.2
   done
   sleep 1
+}
+
+# Fit is deterministic: the canvas and its map are written to standard error, in pixels of the window.
+mark_still() {
+  local key x y px py
+  for key in e Escape f shift+c; do
+    xdotool key --clearmodifiers "$key"
+    sleep "$3"
+  done
+  while read -r x y; do
+    read -r px py < <(python3 .ci/journey.py pixel "$trace" "$x" "$y")
+    xdotool mousemove --window "$window" "$px" "$py"
+    sleep "$3"
+    xdotool click 1
+    sleep "$3"
+    python3 .ci/journey.py image "$trace" "$px" "$py" >>"$2"
+  done <"$1"
 }
 
 close_window() {

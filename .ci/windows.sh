@@ -11,11 +11,7 @@ cd "$(dirname "$0")/.."
 triple=x86_64-pc-windows-gnu
 # The compiler that Cargo.toml asks for, so that everyone builds with the same one.
 export RUSTUP_TOOLCHAIN=${RUSTUP_TOOLCHAIN:-$(sed -n 's/^rust-version = "\(.*\)"/\1.0/p' Cargo.toml)}
-version=$(sed -n 's/^version = "\(.*\)"/\1/p' Cargo.toml | head -n 1)
-commit=$(git rev-parse --short=12 HEAD)
-SOURCE_DATE_EPOCH=$(git log -1 --format=%ct)
-export SOURCE_DATE_EPOCH
-[ -z "$(git status --porcelain)" ] || { echo "there are changes that are not committed: a package tells its commit"; exit 1; }
+. .ci/packing.sh
 
 need=()
 command -v x86_64-w64-mingw32-gcc >/dev/null || need+=(gcc-mingw-w64-x86-64-win32)
@@ -30,6 +26,7 @@ built=$target/$triple/packaged
 if [ "${1:-}" != --built ]; then
   rustup target add "$triple" >/dev/null 2>&1 || rustup target list --installed | grep -qx "$triple"
   mkdir -p "$target"
+  build_flags
   # Icon, version and manifest for both programs.
   numbers=${version//./,},0
   for name in stillmark-cli stillmark; do
@@ -59,22 +56,15 @@ BEGIN
 END
 TEXT
     x86_64-w64-mingw32-windres -O coff "$target/$name.rc" "$target/$name.res.o"
-    STILLMARK_COMMIT=$commit CARGO_INCREMENTAL=0 CARGO_TARGET_DIR=$target \
-      CARGO_TARGET_X86_64_PC_WINDOWS_GNU_LINKER=x86_64-w64-mingw32-gcc \
-      RUSTFLAGS="--remap-path-prefix=$PWD=stillmark --remap-path-prefix=${CARGO_HOME:-$HOME/.cargo}=crates" \
+    CARGO_TARGET_DIR=$target CARGO_TARGET_X86_64_PC_WINDOWS_GNU_LINKER=x86_64-w64-mingw32-gcc \
       cargo rustc --locked --profile packaged --target "$triple" --bin "$name" ${JOBS:+-j "$JOBS"} -- \
       -C "link-arg=$target/$name.res.o" -C link-arg=-Wl,--no-insert-timestamp
   done
 fi
 
-out=target/packages
 name=stillmark-$version-windows-x86_64
-work=$(mktemp -d)
-trap 'rm -rf "$work"' EXIT
-mkdir -p "$out" "$work/$name"
+enclose "$work/$name"
 cp "$built/stillmark.exe" "$built/stillmark-cli.exe" "$work/$name/"
-cp README.md docs/changes.md docs/licenses.txt LICENSE-MIT LICENSE-APACHE "$work/$name/"
-cp -r sample-images "$work/$name/"
 cat >"$work/$name/START.txt" <<'TEXT'
 Open stillmark.exe. On the first page, one button opens the demonstration; your own stills are dropped on the window.
 stillmark-cli.exe does the same on the command line. Nothing is installed: to remove the program, delete this folder.
@@ -82,7 +72,7 @@ What the program keeps for itself is listed by "stillmark-cli kept" and deleted 
 
 It reads saved frames for teaching, documentation and audit. It does not guide a needle and is not a medical device.
 TEXT
-find "$work/$name" -type d -exec chmod 755 {} + -o -type f -exec chmod 644 {} +
-chmod 755 "$work/$name"/*.exe
+chmod 644 "$work/$name/START.txt"
+chmod 755 "$work/$name" "$work/$name"/*.exe
 .ci/pack.py "$work" "$out/$name.zip" "$SOURCE_DATE_EPOCH"
-(cd "$out" && sha256sum "$name.zip" | tee SHA256SUMS-windows && ls -l "$name.zip")
+sums windows "$name.zip"

@@ -22,6 +22,14 @@ wine=$(command -v wine64 || command -v /usr/lib/wine/wine64 || command -v wine) 
 python=$(for p in /usr/bin/python3 python3; do "$p" -c 'import Xlib' 2>/dev/null && echo "$p" && break; done)
 export WINEPREFIX=$work/prefix WINEDEBUG=-all WINEDLLOVERRIDES="mscoree,mshtml=" LIBGL_ALWAYS_SOFTWARE=1
 say() { echo "== $*"; }
+# One server for everything that runs: without it each program would start one and wait for it.
+server=$(command -v wineserver || ls /usr/lib/wine/wineserver64 /usr/lib/wine/wineserver 2>/dev/null | head -n 1)
+leave() {
+  "$server" -k || true
+  finish
+}
+trap leave EXIT
+"$server" -p
 
 say "wine: $("$wine" --version)"
 display 1280x800
@@ -67,15 +75,7 @@ start() { # PATH…
 # What is told about the layout comes to this file, as on every system.
 start "$(windows "$mine/still.png")"
 picture opened
-for k in e Escape f shift+c; do key "$k"; done
-while read -r x y; do
-  read -r px py < <(python3 .ci/journey.py pixel "$trace" "$x" "$y")
-  xdotool mousemove --window "$window" "$px" "$py"
-  sleep 0.3
-  xdotool click 1
-  sleep 0.6
-  python3 .ci/journey.py image "$trace" "$px" "$py" >>"$work/clicked"
-done <"$work/places"
+mark_still "$work/places" "$work/clicked" 0.7
 picture marked
 echo "opened and marked: $(wc -l <"$work/clicked") places"
 
