@@ -77,7 +77,7 @@ pub enum CliCommand {
     Keypoints(keypoints::KeypointsArgs),
     /// One frame of an image file: its properties as JSON, or its stored samples as PNG.
     Frame(frame::FrameArgs),
-    /// A photo of a screen made straight by the four corners of the screen, as a new image.
+    /// A photo of a screen made straight by the four corners or the round field of the screen, as a new image.
     Straighten(straighten::StraightenArgs),
     /// Reliability statistics of repeated readings.
     Repeat(repeat::RepeatArgs),

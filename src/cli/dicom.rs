@@ -84,7 +84,10 @@ fn write_objects(
     }
     let written = {
         let mut progress = aside.progress("Making objects");
-        export_dicom(&opened.path, &opened.case, folder, &wanted, &mut |done, of| progress.at(done, of))
+        export_dicom(&opened.path, &opened.case, folder, &wanted, &mut |done, of| {
+            progress.at(done, of);
+            true
+        })
     };
     match written {
         Ok(names) => {
@@ -104,6 +107,7 @@ fn write_objects(
             Ok(Done::Fully)
         }
         Err(NotExported::Impossible(sentences)) => Err(Refused(sentences)),
+        Err(NotExported::Stopped) => Err(Refused(vec!["stopped; nothing was written".to_owned()])),
         Err(NotExported::InDoubt(mut sentences)) => {
             sentences.push(
                 "Nothing was written. Redact the text, or use --as-is once you have checked the images."

@@ -42,6 +42,7 @@ pub fn run(args: &ExportArgs, out: &mut dyn Write) -> Result<Done, Refused> {
             Ok(Done::Fully)
         }
         Err(NotExported::Impossible(sentences)) => Err(Refused(sentences)),
+        Err(NotExported::Stopped) => Err(Refused(vec!["stopped; nothing was written".to_owned()])),
         Err(NotExported::InDoubt(mut sentences)) => {
             sentences.push(
                 "Nothing was exported. Redact the text, or use --as-is once you have checked the images."

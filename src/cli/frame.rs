@@ -1,12 +1,21 @@
-//! `frame`: one frame of a picture's file, its samples and what the file says of them.
+//! `frame`: one frame of a picture's file, its samples and what the file says of them; or several of a film, as images or
+//! as the shots of a new case.
 
 use std::io::Write;
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
+use crate::app::files::add_images::slug;
+use crate::case::document::frame_shots::frame_shots;
+use crate::case::document::{Case, Shot};
+use crate::case::image::frame_choice::FrameChoice;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output::{self, Replace};
+use crate::io::case_file;
 use crate::io::export::frame::{facts_text, png};
 use crate::io::import::source::Source;
+use crate::io::store::pictures::picture_name;
+use crate::measure::mark::View;
+use crate::scene::format;
 
 /// Arguments of `frame`.
 #[derive(Debug, clap::Args)]
@@ -16,19 +25,29 @@ pub struct FrameArgs {
     /// Frame number, from 0.
     #[arg(long, value_name = "N", default_value_t = 0)]
     frame: u32,
-    /// Write the stored samples to this PNG, 8 or 16 bits, and print nothing.
+    /// Several frames of a film, from 0: all, FIRST-LAST, or either with /N for every nth, such as all/5.
+    #[arg(long, value_name = "CHOICE", conflicts_with = "frame")]
+    frames: Option<FrameChoice>,
+    /// With --frames: write a new case with a shot of each of these frames.
+    #[arg(long, value_name = "FILE.case.json", requires = "frames")]
+    case: Option<PathBuf>,
+    /// Write the stored samples to this PNG, 8 or 16 bits, and print nothing; with --frames, to PNGs in this folder,
+    /// numbered from 1 as in the window.
     #[arg(long, value_name = "FILE.png")]
     out: Option<PathBuf>,
     #[command(flatten)]
     replace: Replace,
 }
 
-/// Prints what the file says of a frame as JSON, or writes its samples.
+/// Prints what the file says of a frame as JSON, or writes its samples, or those of several frames.
 ///
 /// # Errors
-/// One sentence, if the file or the frame cannot be read, or the result cannot be written.
+/// One sentence, if the file or a frame cannot be read, or the result cannot be written.
 pub fn run(args: &FrameArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let source = Source::open(&args.file)?;
+    if let Some(choice) = args.frames {
+        return several(args, &source, choice, out);
+    }
     let frame = source.frame(args.frame)?;
     match &args.out {
         Some(file) => {
@@ -38,4 +57,66 @@ pub fn run(args: &FrameArgs, out: &mut dyn Write) -> Result<Done, Refused> {
         None => output::show(&facts_text(&frame, args.frame, &source.coding()), out)?,
     }
     Ok(Done::Fully)
+}
+
+fn several(
+    args: &FrameArgs,
+    source: &Source,
+    choice: FrameChoice,
+    out: &mut dyn Write,
+) -> Result<Done, Refused> {
+    let refused = |why: String| Refused(vec![format!("{}: {why}", args.file.display())]);
+    if args.out.is_none() && args.case.is_none() {
+        return Err(refused(
+            "--frames needs --out with a folder, --case with a case file, or both".to_owned(),
+        ));
+    }
+    let frames = choice.of(source.frames()).map_err(refused)?;
+    let case =
+        args.case.as_deref().map(|file| Ok::<_, Refused>((file, case_of(args, source, file, &frames)?)));
+    let case = case.transpose()?;
+    // All are read before the first is written, so that a film that breaks off leaves nothing.
+    let mut images = Vec::new();
+    if let Some(folder) = &args.out {
+        let digits = source.frames().to_string().len();
+        let stem = args.file.file_stem().unwrap_or_default().to_string_lossy();
+        for &index in &frames {
+            let name = format!("{stem}-frame-{:0digits$}.png", index + 1);
+            let bytes = png(&source.frame(index)?).map_err(|e| refused(e.to_string()))?;
+            images.push((folder.join(name), bytes));
+        }
+        std::fs::create_dir_all(folder)
+            .map_err(|e| Refused(vec![format!("{}: cannot be made: {e}", folder.display())]))?;
+    }
+    for (path, bytes) in &images {
+        output::write_result(bytes, path, &[&args.file], args.replace)?;
+    }
+    let mut said = String::new();
+    if let Some(folder) = &args.out {
+        said = format!("{}: {}\n", folder.display(), format::count(images.len(), "frame", "frames"));
+    }
+    if let Some((file, case)) = case {
+        let text = case_file::to_text(file, &case)?;
+        output::write_result(text.as_bytes(), file, &[&args.file], args.replace)?;
+        said.push_str(&format!("{}: {}\n", file.display(), format::count(case.shots.len(), "shot", "shots")));
+    }
+    output::show(&said, out)?;
+    Ok(Done::Fully)
+}
+
+/// A case with a shot of each of these frames, whose view nobody has set yet.
+fn case_of(args: &FrameArgs, source: &Source, file: &Path, frames: &[u32]) -> Result<Case, Refused> {
+    let stem = slug(&args.file.file_stem().unwrap_or_default().to_string_lossy());
+    let id = if stem.is_empty() { "shot".to_owned() } else { stem };
+    let film = std::path::absolute(&args.file).unwrap_or_else(|_| args.file.clone());
+    let place = std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf());
+    let mut shot = Shot::new(id.clone(), picture_name(Some(&place), &film), View::Lateral).with_view_open();
+    shot.frame = frames.first().copied().unwrap_or(0);
+    shot.digest = Some(source.digest().to_owned());
+    shot.taken = source.taken();
+    let mut case = Case { shots: vec![shot].into(), ..Case::default() };
+    for edit in frame_shots(&case, &id, frames) {
+        case.apply(&edit).map_err(|e| Refused(vec![format!("{}: {e}", file.display())]))?;
+    }
+    Ok(case)
 }

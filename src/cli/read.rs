@@ -1,6 +1,5 @@
 //! `read`: readings, verdicts and issues of every shot of some cases.
 
-use std::collections::BTreeMap;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
@@ -8,13 +7,13 @@ use crate::app::display::reading_details::HeightFrom;
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::plan::runs::{LevelRun, runs};
-use crate::case::readings::{CaseReadings, Picture, ReadPairOf, ShotReading, ask_for_mm, read_case};
+use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading, ask_for_mm};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::opening::open_cases;
 use crate::cli::output::{self, Replace};
 use crate::io::export::result::CaseResult;
 use crate::io::export::{csv, json};
-use crate::io::store::pictures::{picture_path, pictures_of};
+use crate::io::store::pictures::{picture_path, read_with_pictures};
 use crate::io::store::save::Opened;
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::quantity::Quantity;
@@ -106,16 +105,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
 }
 
 fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> ReadFile {
-    let found = pictures_of(&opened.path, &opened.case);
-    let known: BTreeMap<&str, &Picture> = opened
-        .case
-        .shots
-        .iter()
-        .zip(&found)
-        .map(|(shot, found)| (shot.id.as_str(), &found.picture))
-        .collect();
-    let picture = |shot: &Shot| known.get(shot.id.as_str()).copied().cloned().unwrap_or(Picture::NotLookedAt);
-    let mut readings = read_case(&opened.case, picture, monte_carlo);
+    let (mut readings, found) = read_with_pictures(&opened.path, &opened.case, monte_carlo);
     if mm {
         ask_for_mm(&opened.case, &mut readings);
     }

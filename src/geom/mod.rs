@@ -1,11 +1,12 @@
 //! Plane geometry on `f64`; it knows nothing of bodies, pictures or files.
 //!
-//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`response`], [`circle`], [`arc`], [`slab`].
+//! Reading order: [`point`], [`linear`], [`similarity`], [`affine`], [`spline`], [`curve`], [`response`], [`circle`], [`ellipse`], [`arc`], [`slab`].
 
 pub mod affine;
 pub mod arc;
 pub mod circle;
 pub mod curve;
+pub mod ellipse;
 pub mod enclosed;
 pub mod linear;
 pub mod point;

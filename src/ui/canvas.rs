@@ -28,7 +28,7 @@ use crate::ui::pointer::{self, Press};
 use crate::ui::redaction;
 use crate::ui::textures::Textures;
 use crate::ui::widgets::{Asked, command_button};
-use crate::ui::{annotations, closeups, directions, magnifier, paint};
+use crate::ui::{annotations, closeups, directions, magnifier, paint, straighten};
 
 /// A canvas at least this wide, in points, has room for what the pointer does beside the buttons of the zoom.
 const ROOM_FOR_POINTER: f32 = 820.0;
@@ -190,6 +190,7 @@ fn draw(
     let looked = LookedAt::of(document, pointer, is_busy(memory.press), &mut memory.nudging);
     let drawing = BeingDrawn::of(document.tool(), held(memory.press), memory.at);
     redaction::paint(painter, state, document, shot, &drawing, theme, screen);
+    straighten::paint(painter, document, theme, screen);
     let layers = active(state).drawn(&state.display);
     let Some(scene) = drawn_over::overlay(active(state), layers, looked.aimed) else { return };
     paint::scene(painter, &scene, theme, Ground::Picture, screen);

@@ -20,6 +20,7 @@ pub mod paint;
 pub mod panels;
 mod pointer;
 mod redaction;
+mod straighten;
 pub mod textures;
 pub mod widgets;
 pub mod window;

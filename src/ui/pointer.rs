@@ -5,6 +5,8 @@ use egui::{CursorIcon, Event, MouseWheelUnit, PointerButton, Pos2, Response, Ui}
 use crate::app::annotation::being_drawn::moved_by;
 use crate::app::annotation::label::LabelCommand;
 use crate::app::annotation::label::grip::{Grip, hit};
+use crate::app::annotation::screen_clicks::ScreenPoint;
+use crate::app::annotation::straighten::StraightenCommand;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::marks::MarksCommand;
@@ -58,6 +60,8 @@ pub(super) enum Press {
     Label,
     /// Moves a part of a label, once it has moved so far that it is no click.
     Grip { index: usize, grip: Grip, from: Pos2, last: Point, still: bool },
+    /// Places a point of the screen in a photo where it is let go, or moves one that was clicked.
+    Screen(Option<ScreenPoint>),
     /// Moves a cover that was grasped at this image place.
     Cover { index: usize, from: Point, cover: Cover },
 }
@@ -144,6 +148,12 @@ fn press(
             });
         }
         Tool::Scale { .. } => return Some(Press::Draw { from: at }),
+        Tool::Straighten => {
+            let clicks = document.straightening();
+            return Some(Press::Screen(
+                clicks.and_then(|clicks| clicks.held(at, GRASP_RADIUS / transform.zoom)),
+            ));
+        }
         Tool::Annotations => return Some(label_press(document, (at, pos), held, (transform, memory), asked)),
     }
     if held.command || held.ctrl {
@@ -233,6 +243,7 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
             }
             asked.push(Command::View(ViewCommand::Pan(Vec2::new(x, y))));
         }
+        Some(Press::Screen(Some(point))) => asked.push(screen(StraightenCommand::Put(point, at))),
         Some(Press::Grey) if active(state).greys().is_some() => {
             asked.push(Command::View(ViewCommand::DragWindow(-y / GREY_TRAVEL, x / GREY_TRAVEL)));
         }
@@ -243,6 +254,7 @@ fn moved(state: &State, pos: Pos2, at: Point, memory: &mut CanvasMemory, asked: 
             | Press::Force
             | Press::Label
             | Press::Draw { .. }
+            | Press::Screen(None)
             | Press::Cover { .. },
         )
         | None => {}
@@ -291,7 +303,8 @@ fn released(state: &State, press: Press, pos: Pos2, at: Point, transform: Transf
                 asked.push(put_down);
             }
         }
-        Press::Grey => {}
+        Press::Grey | Press::Screen(Some(_)) => {}
+        Press::Screen(None) => asked.push(screen(StraightenCommand::At(at))),
         Press::Draw { from } => drawn(state, from, at, transform, asked),
         Press::Cover { index, from, cover } => {
             let by = at - from;
@@ -322,8 +335,12 @@ fn drawn(state: &State, from: Point, to: Point, transform: Transform, asked: &mu
         Tool::Scale { .. } if large => {
             asked.push(Command::Annotations(AnnotationsCommand::MarkLength(from, to)))
         }
-        Tool::Scale { .. } | Tool::Marks | Tool::Annotations => {}
+        Tool::Scale { .. } | Tool::Marks | Tool::Annotations | Tool::Straighten => {}
     }
+}
+
+fn screen(command: StraightenCommand) -> Command {
+    Command::Annotations(AnnotationsCommand::Straighten(command))
 }
 
 fn wheel(unit: MouseWheelUnit, delta: egui::Vec2, at: Option<Point>, asked: &mut Asked) {
@@ -347,8 +364,10 @@ fn cursor(ui: &Ui, state: &State, response: &Response, transform: Transform, mem
         Some(Press::Mark { .. }) => CursorIcon::None,
         Some(Press::Pan { .. }) => CursorIcon::Grabbing,
         Some(Press::Grey) => CursorIcon::Move,
-        Some(Press::Place | Press::Force | Press::Label | Press::Draw { .. }) => CursorIcon::Crosshair,
-        Some(Press::Cover { .. } | Press::Grip { .. }) => CursorIcon::Grabbing,
+        Some(Press::Place | Press::Force | Press::Label | Press::Draw { .. } | Press::Screen(None)) => {
+            CursorIcon::Crosshair
+        }
+        Some(Press::Cover { .. } | Press::Grip { .. } | Press::Screen(Some(_))) => CursorIcon::Grabbing,
         Some(Press::Missed { .. }) => CursorIcon::Default,
         None if document.tool() != Tool::Marks => CursorIcon::Crosshair,
         None if grasped(document, at, transform).is_some() => CursorIcon::Grab,

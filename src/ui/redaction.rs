@@ -25,7 +25,7 @@ pub(crate) fn paint(
 ) {
     let editing = match document.tool() {
         Tool::Redaction { chosen } => Some(chosen),
-        Tool::Marks | Tool::Scale { .. } | Tool::Annotations => None,
+        Tool::Marks | Tool::Scale { .. } | Tool::Annotations | Tool::Straighten => None,
     };
     let mut boxes = shot.covers.clone();
     let mut chosen = editing.flatten();

@@ -7,6 +7,8 @@ use std::sync::Arc;
 
 use stillmark::app::annotation::label::LabelCommand;
 use stillmark::app::annotation::label::grip::Grip;
+use stillmark::app::annotation::screen_clicks::{ScreenPart, ScreenPoint};
+use stillmark::app::annotation::straighten::StraightenCommand;
 use stillmark::app::command::Command;
 use stillmark::app::command::annotations::AnnotationsCommand;
 use stillmark::app::command::case::CaseCommand;
@@ -98,7 +100,10 @@ fn files() -> Vec<Command> {
         C::AddPaths(_) => [C::AddPaths(vec![path()])],
         C::Relink => [C::Relink],
         C::Drop(_) => [C::Drop(vec![path()])],
+        C::SaveStraightened(_) => [C::SaveStraightened(None), C::SaveStraightened(Some(1.25))],
+        C::ChooseFrames => [C::ChooseFrames],
         C::StopReading => [C::StopReading],
+        C::StopExporting => [C::StopExporting],
         C::Save => [C::Save],
         C::SaveAs => [C::SaveAs],
         C::Close => [C::Close],
@@ -237,6 +242,7 @@ fn annotations() -> Vec<Command> {
         C::RedactLater => [C::RedactLater],
         C::Finish => [C::Finish],
         C::Label(_) => [C::Label(LabelCommand::Begin)],
+        C::Straighten(_) => [C::Straighten(StraightenCommand::Begin)],
         C::Scale => [C::Scale],
         C::MarkLength(..) => [C::MarkLength(place(), Point::new(50.0, 30.0))],
         C::SetLength { .. } => [C::SetLength { mm: 3.0, sd_mm: 0.0 }],
@@ -245,6 +251,20 @@ fn annotations() -> Vec<Command> {
         C::UseDetectorScale { .. } => [C::UseDetectorScale { magnification: 1.2, sd: 0.02 }],
         C::ScaleForAlike => [C::ScaleForAlike],
         C::Millimeters => [C::Millimeters],
+    })
+}
+
+fn straightening() -> Vec<Command> {
+    use StraightenCommand as C;
+    every!(StraightenCommand, |command| Command::Annotations(AnnotationsCommand::Straighten(command)), {
+        C::Begin => [C::Begin],
+        C::By(_) => [C::By(ScreenPart::Corners), C::By(ScreenPart::Field)],
+        C::At(_) => [C::At(place())],
+        C::Put(..) => [C::Put(ScreenPoint::Edge(0), place()), C::Put(ScreenPoint::Centre, place())],
+        C::CentreNext => [C::CentreNext],
+        C::Back => [C::Back],
+        C::Nudge(..) => [C::Nudge(Way::Left, Stride::One)],
+        C::PlaceAtCrosshair => [C::PlaceAtCrosshair],
     })
 }
 
@@ -455,7 +475,19 @@ fn pages() -> Vec<Command> {
 }
 
 fn every() -> Vec<Command> {
-    [files(), shots(), marks(), cases(), views(), annotations(), labels(), windows(), pages()].concat()
+    [
+        files(),
+        shots(),
+        marks(),
+        cases(),
+        views(),
+        annotations(),
+        straightening(),
+        labels(),
+        windows(),
+        pages(),
+    ]
+    .concat()
 }
 
 /// Three shots of one body: two laterals and an AP.
@@ -546,7 +578,7 @@ pub(crate) fn blank() -> Frame {
 type Tried = (&'static str, bool, fn() -> State);
 
 /// The states that commands are tried in, each made anew.
-fn states() -> [Tried; 10] {
+fn states() -> [Tried; 11] {
     [
         ("no case", false, State::default),
         ("empty case", false, || with(Case::default())),
@@ -567,6 +599,15 @@ fn states() -> [Tried; 10] {
             let mut state = marked();
             update(&mut state, Command::Annotations(AnnotationsCommand::Redact));
             update(&mut state, Command::Annotations(AnnotationsCommand::AddRedaction(cover())));
+            state
+        }),
+        ("straightening a photo", true, || {
+            let mut state = marked();
+            let straighten = |command| Command::Annotations(AnnotationsCommand::Straighten(command));
+            update(&mut state, straighten(StraightenCommand::Begin));
+            for (x, y) in [(5.0, 5.0), (90.0, 8.0), (85.0, 70.0), (8.0, 80.0)] {
+                update(&mut state, straighten(StraightenCommand::At(Point::new(x, y))));
+            }
             state
         }),
         ("labeling shots", true, || {

@@ -30,7 +30,7 @@ fn written(format: ImageFormat) -> Vec<u8> {
     bytes.into_inner()
 }
 
-fn animated(frames: u8) -> Vec<u8> {
+pub(crate) fn animated(frames: u8) -> Vec<u8> {
     let mut bytes = Vec::new();
     let mut encoder = GifEncoder::new(&mut bytes);
     for n in 0..frames {
@@ -42,7 +42,7 @@ fn animated(frames: u8) -> Vec<u8> {
     bytes
 }
 
-fn jpeg(gray: u8) -> Vec<u8> {
+pub(crate) fn jpeg(gray: u8) -> Vec<u8> {
     let mut bytes = Cursor::new(Vec::new());
     GrayImage::from_pixel(16, 16, Luma([gray])).write_to(&mut bytes, ImageFormat::Jpeg).unwrap();
     bytes.into_inner()
@@ -56,7 +56,7 @@ fn chunk(id: &[u8], data: &[u8]) -> Vec<u8> {
     out
 }
 
-fn avi(coding: &[u8; 4], frames: &[Vec<u8>]) -> Vec<u8> {
+pub(crate) fn avi(coding: &[u8; 4], frames: &[Vec<u8>]) -> Vec<u8> {
     let mut header = 50_000_u32.to_le_bytes().to_vec();
     header.resize(56, 0);
     let mut stream = [b"vids", coding.as_slice()].concat();

@@ -156,3 +156,63 @@ fn keypoints_go_out_and_come_in_as_one_step() {
         assert!(journey.window.query_by_label("Import").is_none());
     });
 }
+
+/// Told step by step; once it is stopped nothing is left, neither the folder nor what was made for it.
+#[test]
+fn saving_as_dicom_says_how_far_it_has_come_and_leaves_nothing_when_stopped() {
+    use stillmark::app::command::Command;
+    use stillmark::app::command::file::FileCommand;
+    use stillmark::app::files::export_form::{DicomChoice, ExportForm};
+    use stillmark::app::session::state::State;
+    use stillmark::app::session::update::{receive, update};
+    use stillmark::app::work::cancel::Cancel;
+    use stillmark::app::work::effect::{Effect, Outcome, Stoppable};
+    use stillmark::app::work::performer::{Perform as _, Performer};
+    use stillmark::io::store::save::open_case;
+
+    let place = crate::support::folder();
+    let file = two_views(place.path(), |_| ());
+    let folder = place.path().join("archive");
+    let before = crate::support::names_in(place.path()).unwrap();
+    let effect = Effect::Export {
+        case: Box::new(open_case(&file).unwrap().case),
+        file: Some(file.clone()),
+        folder: folder.clone(),
+        form: ExportForm::Dicom(DicomChoice::default()),
+        as_is: true,
+    };
+    assert_eq!(Stoppable::of(&effect), Some(Stoppable::Exporting));
+    let run = |stop_at: usize| {
+        let (cancel, mut told) = (Cancel::default(), Vec::new());
+        let outcomes = Performer::default().perform(effect.clone(), &cancel, &mut |outcome| {
+            if let Outcome::Exporting { done, of } = outcome {
+                told.push((done, of));
+                if done == stop_at {
+                    cancel.cancel();
+                }
+            }
+        });
+        (outcomes, told)
+    };
+    let (_, told) = run(usize::MAX);
+    // Two images are opened, two stills, two overlays and two figures are made.
+    assert_eq!(told, (0..8).map(|done| (done, 8)).collect::<Vec<_>>());
+    std::fs::remove_dir_all(&folder).unwrap();
+    for stop_at in [0, 3, 7] {
+        let (outcomes, told) = run(stop_at);
+        assert_eq!(told.len(), stop_at + 1);
+        assert!(matches!(&outcomes[..], [Outcome::NotExported(why)] if why.contains("nothing was exported")));
+        assert_eq!(crate::support::names_in(place.path()).unwrap(), before);
+    }
+    // The window says so, and stops it once.
+    let mut state = State::default();
+    receive(&mut state, Outcome::Exporting { done: 3, of: 8 });
+    assert_eq!(state.under_way.line().as_deref(), Some("Writing DICOM, step 4 of 8…"));
+    let stop = || Command::File(FileCommand::StopExporting);
+    assert_eq!(update(&mut state, stop()), [Effect::Stop(Stoppable::Exporting)]);
+    receive(&mut state, Outcome::Exporting { done: 4, of: 8 });
+    assert_eq!(state.under_way.line().as_deref(), Some("Stopping…"));
+    assert!(update(&mut state, stop()).is_empty() && state.refused.is_some());
+    receive(&mut state, Outcome::NotExported("Stopped: nothing was exported.".to_owned()));
+    assert_eq!(state.under_way.line(), None);
+}

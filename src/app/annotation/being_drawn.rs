@@ -37,10 +37,15 @@ impl BeingDrawn {
                 moved_by(cover, at - from).map_or(Self::Nothing, |cover| Self::Cover(Some(index), cover))
             }
             (None, Tool::Scale { ends: Some(ends) }) => Self::Line(ends),
-            (Some(Held::From(_)), Tool::Marks | Tool::Annotations)
-            | (None, Tool::Marks | Tool::Annotations | Tool::Redaction { .. } | Tool::Scale { ends: None }) => {
-                Self::Nothing
-            }
+            (Some(Held::From(_)), Tool::Marks | Tool::Annotations | Tool::Straighten)
+            | (
+                None,
+                Tool::Marks
+                | Tool::Annotations
+                | Tool::Straighten
+                | Tool::Redaction { .. }
+                | Tool::Scale { ends: None },
+            ) => Self::Nothing,
         }
     }
 }

@@ -17,7 +17,7 @@ pub(crate) fn begin_or_end(editor: &mut Editor) {
     let Some(document) = &mut editor.document else { return };
     match document.tool() {
         Tool::Redaction { .. } => document.back_to_marking(),
-        Tool::Marks | Tool::Scale { .. } | Tool::Annotations => {
+        Tool::Marks | Tool::Scale { .. } | Tool::Annotations | Tool::Straighten => {
             document.enter(Mode::Redacting { chosen: None })
         }
     }

@@ -28,7 +28,9 @@ pub(crate) fn begin_or_end(editor: &mut Editor) {
     let ends = document.shot().and_then(|shot| shot.known_length).map(|known| known.ends);
     match document.tool() {
         Tool::Scale { .. } => document.back_to_marking(),
-        Tool::Marks | Tool::Redaction { .. } | Tool::Annotations => document.enter(Mode::Scaling { ends }),
+        Tool::Marks | Tool::Redaction { .. } | Tool::Annotations | Tool::Straighten => {
+            document.enter(Mode::Scaling { ends })
+        }
     }
 }
 

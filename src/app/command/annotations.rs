@@ -4,6 +4,7 @@ use crate::app::annotation::label::LabelCommand;
 use crate::app::annotation::last_scale;
 use crate::app::annotation::redaction;
 use crate::app::annotation::scale;
+use crate::app::annotation::straighten::StraightenCommand;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::Shortcut;
 use crate::app::command::key_bindings;
@@ -36,6 +37,8 @@ pub enum AnnotationsCommand {
     RedactLater,
     /// What is asked for on labels.
     Label(LabelCommand),
+    /// What is asked for on the screen in a photo.
+    Straighten(StraightenCommand),
     /// Begin or end working on the scale.
     Scale,
     /// The line along a known length runs between these places.
@@ -110,6 +113,7 @@ impl AnnotationsCommand {
                 &[],
             ),
             Self::Label(command) => return command.entry(),
+            Self::Straighten(command) => return command.entry(),
             Self::Scale => (
                 "Scale",
                 "Set the size of a pixel: from the file, from a known width, or typed.",
@@ -180,6 +184,7 @@ impl AnnotationsCommand {
             ),
             Self::RedactLater => unless(!document.redact_later, "Nothing is asked about burned-in text."),
             Self::Label(command) => command.refusal(document),
+            Self::Straighten(command) => command.refusal(document),
             Self::SetLength { .. } => unless(
                 matches!(document.tool(), Tool::Scale { ends: Some(_) }),
                 "Draw a line along the known length first.",
@@ -219,6 +224,7 @@ impl AnnotationsCommand {
             Self::RedactLater => redaction::later(editor),
             Self::Finish => redaction::finish(editor),
             Self::Label(command) => command.apply(editor, layers),
+            Self::Straighten(command) => command.apply(editor),
             Self::Scale => scale::begin_or_end(editor),
             Self::MarkLength(a, b) => scale::draw(editor, a, b),
             Self::SetLength { mm, sd_mm } => scale::set_length(editor, mm, sd_mm),

@@ -116,7 +116,9 @@ impl CaseCommand {
                 }
             }
             Self::SwitchDisc(above) => select::switch_disc(editor, above),
-            Self::SetPatientRight(right) => apply(editor, &[Edit::SetPatientRight(Some(right))]),
+            Self::SetPatientRight(right) => {
+                apply(editor, &[Edit::SetPatientRight(Some(right))]);
+            }
             Self::AnswerView(answer) => answer_view(editor, answer),
         }
     }
@@ -131,7 +133,9 @@ fn answer_view(editor: &mut Editor, answer: ViewAnswer) {
     let Some(document) = &mut editor.document else { return };
     let Some(shot) = document.shot() else { return };
     match answer.edit(document.case(), shot) {
-        Some(edit) => apply(editor, &[edit]),
+        Some(edit) => {
+            apply(editor, &[edit]);
+        }
         None => {
             let view = shot.view;
             document.tube_not_known.insert(view);

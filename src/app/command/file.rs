@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use crate::app::annotation::straighten::straightened_photo;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key::Shortcut;
 use crate::app::command::key_bindings;
@@ -16,8 +17,10 @@ use crate::app::files::received_image::ReceivedImage;
 use crate::app::files::saving::{folder_of, save, save_as};
 use crate::app::session::outcome::answer;
 use crate::app::session::state::State;
+use crate::app::shots::frames;
 use crate::app::shots::selection::FreePlace;
 use crate::app::work::effect::{Effect, Stoppable};
+use crate::app::work::under_way::Activity;
 use crate::io::export::dicom::is_reported;
 
 /// What can be asked for about case files, images and folders.
@@ -43,8 +46,14 @@ pub enum FileCommand {
     Drop(Vec<PathBuf>),
     /// An image came without a file, pasted or dropped.
     TakeIn(ReceivedImage),
+    /// Save the photo of a screen straightened by what was clicked; with the screen's width over its height, if known.
+    SaveStraightened(Option<f64>),
+    /// Ask which frames of the shown shot's file become shots.
+    ChooseFrames,
     /// Leave the rest of the pictures unread that are being opened.
     StopReading,
+    /// Leave the rest of the DICOM objects unwritten.
+    StopExporting,
     /// Save the case.
     Save,
     /// Ask for a new place and save the case there.
@@ -93,7 +102,16 @@ impl FileCommand {
                 key_bindings::file::ADD_IMAGES,
             ),
             Self::Relink => ("Locate image", "Use another file for this shot; its marks are kept.", &[]),
+            Self::SaveStraightened(_) => (
+                "Save straightened image",
+                "Save the straightened image beside the photo and add it to the case.",
+                &[],
+            ),
+            Self::ChooseFrames => {
+                ("Add frames", "Make shots of all frames of this file, of a range, or of every nth.", &[])
+            }
             Self::StopReading => ("Stop", "Stop reading; the images already read are added.", &[]),
+            Self::StopExporting => ("Stop", "Stop exporting; nothing is written.", &[]),
             Self::Save => ("Save", "Save the case file.", key_bindings::file::SAVE),
             Self::SaveAs => ("Save as", "Save the case as a new file.", key_bindings::file::SAVE_AS),
             Self::Close => {
@@ -154,9 +172,18 @@ impl FileCommand {
             | Self::TakeIn(_)
             | Self::ForgetKept
             | Self::Quit => None,
-            Self::StopReading => {
-                unless(state.under_way.can_stop(), "No images are being read that could be left unread.")
+            Self::StopReading => unless(
+                state.under_way.can_stop(Activity::Opening),
+                "No images are being read that could be left unread.",
+            ),
+            Self::StopExporting => unless(
+                state.under_way.can_stop(Activity::Exporting),
+                "Nothing is being exported that could be stopped.",
+            ),
+            Self::ChooseFrames => {
+                unless(frames::place(&state.editor).is_some(), "This shot's file has one frame.")
             }
+            Self::SaveStraightened(aspect) => straightened_photo(&state.editor, *aspect).err(),
             Self::Answer(_) => unless(state.question.is_some(), "No question is open."),
             Self::Recover(index) | Self::DiscardRecovery(index) => {
                 unless(*index < state.leftovers.len(), "That unsaved work is no longer there.")
@@ -218,9 +245,18 @@ impl FileCommand {
             }
             Self::Drop(paths) => dropped::take_in(state, paths, effects),
             Self::TakeIn(image) => received::take_in(state, image, effects),
+            Self::ChooseFrames => {
+                let frames = frames::place(&state.editor).map(|place| place.count);
+                state.question = frames.map(|frames| WindowQuestion::Frames { frames });
+            }
+            Self::SaveStraightened(aspect) => received::straighten(state, aspect, effects),
             Self::StopReading => {
-                state.under_way.opening_stops();
+                state.under_way.stops(Activity::Opening);
                 effects.push(Effect::Stop(Stoppable::Opening));
+            }
+            Self::StopExporting => {
+                state.under_way.stops(Activity::Exporting);
+                effects.push(Effect::Stop(Stoppable::Exporting));
             }
             Self::Save => save(state, Leave::Stay, effects),
             Self::SaveAs => save_as(state, Leave::Stay, effects),

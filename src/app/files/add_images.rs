@@ -67,8 +67,27 @@ fn by_time(found: Vec<FoundImage>) -> Vec<FoundImage> {
     order.into_iter().filter_map(|i| found[i].take()).collect()
 }
 
-/// What is said when several pictures arrive: how many, in which order, and what to do next.
+/// What is said when pictures arrive: of several how many, in which order, and what to do next; and which are films.
 pub(crate) fn arrived_words(found: &[FoundImage]) -> Option<String> {
+    let words: Vec<String> = [several_words(found), films_words(found)].into_iter().flatten().collect();
+    (!words.is_empty()).then(|| words.join(" "))
+}
+
+/// Of a file with several frames the first is shown; how the others come in.
+fn films_words(found: &[FoundImage]) -> Option<String> {
+    let films: Vec<&FoundImage> = found.iter().filter(|picture| picture.frames > 1).collect();
+    let first = films.first()?;
+    let how = "Add frames below the image makes shots of all, of a range, or of every nth";
+    Some(match films.len() {
+        1 => {
+            let name = first.path.file_name().unwrap_or_default().to_string_lossy().into_owned();
+            format!("“{name}” has {} frames; the first is shown. {how}.", first.frames)
+        }
+        films => format!("{films} of the files have several frames; the first of each is shown. {how}."),
+    })
+}
+
+fn several_words(found: &[FoundImage]) -> Option<String> {
     if found.len() < 2 {
         return None;
     }

@@ -28,7 +28,10 @@ pub(crate) fn receive(state: &mut State, found: Result<Box<FoundMarks>, String>)
         Ok(found) => found,
         Err(sentence) => return state.say(Weight::Trouble, sentence),
     };
-    apply(&mut state.editor, &found.edits);
+    if !apply(&mut state.editor, &found.edits) {
+        let words = "The case changed while the table was read, so not all of its keypoints were taken in. Undo, then import the table again.";
+        return state.say(Weight::Trouble, words);
+    }
     let mut words = format!(
         "{} taken in for {}.",
         format::count(found.points, "point", "points"),

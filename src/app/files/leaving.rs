@@ -301,7 +301,8 @@ mod tests {
     #[test]
     fn pictures_for_a_new_case_do_not_push_unsaved_work_away_either() {
         let mut state = marked();
-        let found = vec![FoundImage { path: PathBuf::from("/p/1.png"), digest: None, taken: None }];
+        let found =
+            vec![FoundImage { path: PathBuf::from("/p/1.png"), digest: None, taken: None, frames: 1 }];
         receive(&mut state, Outcome::Pictures { purpose: Purpose::Open, found, trouble: Vec::new() });
         assert_eq!(file_name(&state), "a.case.json");
         update(&mut state, Command::File(FileCommand::Answer(Answer::Discard)));

@@ -9,6 +9,7 @@ use crate::app::files::received_image::ReceivedImage;
 use crate::app::pages::page::Wish;
 use crate::app::work::found::FoundImage;
 use crate::case::document::Case;
+use crate::case::image::frame_choice::FrameChoice;
 use crate::io::store::autosave::Leftover;
 use crate::io::store::save::Seen;
 
@@ -50,7 +51,7 @@ pub enum Leave {
 }
 
 /// What a path is asked for.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq)]
 pub enum Purpose {
     /// To open a case, pictures or a folder.
     Open,
@@ -97,6 +98,11 @@ pub enum WindowQuestion {
     },
     /// What is to be written as DICOM, and whose it is said to be.
     Dicom,
+    /// Which frames of the shown shot's file become shots.
+    Frames {
+        /// How many it has.
+        frames: u32,
+    },
     /// There is unsaved work on the case that was just opened.
     Recovered(Box<Leftover>),
     /// The case that was just opened names images outside its folder.
@@ -138,6 +144,8 @@ pub enum Answer {
     ThrowAway,
     /// Write this as DICOM.
     Dicom(DicomChoice),
+    /// Make shots of these frames.
+    Frames(FrameChoice),
     /// Open the images outside the case's folder, now and later.
     OpenOutside,
     /// This path.

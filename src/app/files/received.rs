@@ -1,8 +1,9 @@
 //! Images that come without a file are written beside the case and taken in like files; where there is no folder yet, the
 //! user says where.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
+use crate::app::annotation::straighten::straightened_photo;
 use crate::app::files::dropped;
 use crate::app::files::questions::{Leave, Purpose};
 use crate::app::files::received_image::ReceivedImage;
@@ -21,6 +22,18 @@ pub(crate) fn take_in(state: &mut State, image: ReceivedImage, effects: &mut Vec
             effects.push(Effect::Ask { purpose: Purpose::Received(image), suggestion, leave: Leave::Stay });
         }
     }
+}
+
+/// Straightens the photo that is shown by what has been clicked of its screen, beside the photo.
+pub(crate) fn straighten(state: &mut State, aspect: Option<f64>, effects: &mut Vec<Effect>) {
+    let Ok(image) = straightened_photo(&state.editor, aspect) else { return };
+    let ReceivedImage::Straightened(photo) = &image else { return };
+    let folder = photo.photo.parent().map(Path::to_path_buf).unwrap_or_default();
+    if let Some(document) = &mut state.editor.document {
+        document.crosshair = None;
+        document.back_to_marking();
+    }
+    keep(state, image, folder, true, effects);
 }
 
 /// Writes it to a file, or into a folder under a name of its own.

@@ -1,10 +1,13 @@
 //! An image that comes without a file.
 
 use std::fmt;
+use std::path::PathBuf;
 use std::sync::Arc;
 
+use crate::case::image::straighten::ScreenOutline;
+
 /// An image from the clipboard, or one that another program hands over as bytes.
-#[derive(Clone, PartialEq, Eq)]
+#[derive(Clone, PartialEq)]
 pub enum ReceivedImage {
     /// Red, green, blue and opacity of each pixel.
     Pixels {
@@ -20,6 +23,21 @@ pub enum ReceivedImage {
         /// The bytes.
         bytes: Arc<[u8]>,
     },
+    /// A photo of a screen, straightened once it is written.
+    Straightened(StraightenedPhoto),
+}
+
+/// A photo of a screen that is to be straightened.
+#[derive(Clone, PartialEq)]
+pub struct StraightenedPhoto {
+    /// The file of the photo.
+    pub photo: PathBuf,
+    /// Which of its frames, from 0.
+    pub frame: u32,
+    /// What of the screen is known in it.
+    pub outline: ScreenOutline,
+    /// The name that the file of the new image is to have.
+    pub name: String,
 }
 
 impl ReceivedImage {
@@ -29,6 +47,7 @@ impl ReceivedImage {
         match self {
             Self::Pixels { .. } => "pasted.png",
             Self::Bytes { name, .. } => name,
+            Self::Straightened(photo) => &photo.name,
         }
     }
 }

@@ -25,7 +25,8 @@ impl Document {
             | Mode::Labeling
             | Mode::Redacting { .. }
             | Mode::Annotating(_)
-            | Mode::Scaling { .. } => {}
+            | Mode::Scaling { .. }
+            | Mode::Straightening(_) => {}
         }
     }
 

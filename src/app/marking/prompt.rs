@@ -2,6 +2,7 @@
 //! the small diagram shows.
 
 use crate::app::annotation::label;
+use crate::app::annotation::straighten;
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::command::file::FileCommand;
@@ -49,14 +50,9 @@ pub fn prompt(document: &Document) -> Prompt {
         };
     };
     let view = shot.view;
-    if document.tool() == Tool::Annotations {
-        let sentence = label::entry::sentence(document);
-        return Prompt {
-            sentence,
-            advice: String::new(),
-            keys: vec![Command::Marks(MarksCommand::PutDown)],
-            diagram: None,
-        };
+    if let Some(sentence) = drawn_instead(document) {
+        let keys = vec![Command::Marks(MarksCommand::PutDown)];
+        return Prompt { sentence, advice: String::new(), keys, diagram: None };
     }
     if document.asks_for_view() {
         return which_view();
@@ -138,6 +134,15 @@ pub fn prompt(document: &Document) -> Prompt {
 
 /// What is said of a draft beside what is asked for.
 const DRAFT: &str = "The dashed marks are a draft; confirm them to get a reading.";
+
+/// What the next click does where it is not about marks.
+fn drawn_instead(document: &Document) -> Option<String> {
+    match document.tool() {
+        Tool::Annotations => Some(label::entry::sentence(document)),
+        Tool::Straighten => Some(straighten::sentence(document)),
+        Tool::Marks | Tool::Redaction { .. } | Tool::Scale { .. } => None,
+    }
+}
 
 /// What a click on this place does, or Enter where there is a crosshair.
 pub(super) fn aimed(document: &Document, place: &str) -> String {

@@ -1,7 +1,9 @@
 //! The image itself, as one of the pages: what keys and pointer mean on it, by what is drawn on it just now.
 
 use crate::app::annotation::label::LabelCommand;
+use crate::app::annotation::straighten::StraightenCommand;
 use crate::app::command::annotations::AnnotationsCommand;
+use crate::app::command::case::CaseCommand;
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::marks::MarksCommand;
@@ -59,11 +61,25 @@ fn by_tool(tool: Tool, command: EditorCommand) -> EditorCommand {
         (Tool::Redaction { .. }, EditorCommand::Marks(MarksCommand::Remove)) => {
             annotations(AnnotationsCommand::RemoveRedaction)
         }
-        (Tool::Redaction { .. } | Tool::Scale { .. }, EditorCommand::Marks(MarksCommand::PutDown)) => {
-            annotations(AnnotationsCommand::Finish)
-        }
+        (
+            Tool::Redaction { .. } | Tool::Scale { .. } | Tool::Straighten,
+            EditorCommand::Marks(MarksCommand::PutDown),
+        ) => annotations(AnnotationsCommand::Finish),
+        (Tool::Straighten, command) => point_of_screen(command),
         (Tool::Redaction { .. } | Tool::Scale { .. } | Tool::Annotations, command) => command,
     }
+}
+
+/// What a command means while the screen in a photo is clicked: the last point is what is taken back or removed.
+fn point_of_screen(command: EditorCommand) -> EditorCommand {
+    let straighten = match command {
+        EditorCommand::Case(CaseCommand::Undo)
+        | EditorCommand::Marks(MarksCommand::Back | MarksCommand::Remove) => StraightenCommand::Back,
+        EditorCommand::Marks(MarksCommand::Nudge(way, stride)) => StraightenCommand::Nudge(way, stride),
+        EditorCommand::Marks(MarksCommand::PlaceAtCrosshair) => StraightenCommand::PlaceAtCrosshair,
+        other => return other,
+    };
+    EditorCommand::Annotations(AnnotationsCommand::Straighten(straighten))
 }
 
 /// What the keys of marks mean while annotations are drawn.

@@ -1,5 +1,6 @@
 //! What pointer and keys are about in an open case: its mode, and the change that is under way in it.
 
+use crate::app::annotation::screen_clicks::ScreenClicks;
 use crate::app::marking::next_mark::required_done;
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Grabbed, Hand, MarkCopy, Mode, Tool, WallClicks};
@@ -46,6 +47,12 @@ impl Document {
     #[must_use]
     pub const fn pointing(&self) -> Option<&WallClicks> {
         if let Mode::Pointing(walls) = &self.mode { Some(walls) } else { None }
+    }
+
+    /// What is clicked of the screen in a photo, while the photo is straightened.
+    #[must_use]
+    pub const fn straightening(&self) -> Option<&ScreenClicks> {
+        if let Mode::Straightening(clicks) = &self.mode { Some(clicks) } else { None }
     }
 
     /// Whether keys label the selected shots.

@@ -117,7 +117,8 @@ pub(crate) fn end_changes(editor: &mut Editor, command: &Command) {
         | Mode::Labeling
         | Mode::Redacting { .. }
         | Mode::Annotating(None)
-        | Mode::Scaling { .. } => true,
+        | Mode::Scaling { .. }
+        | Mode::Straightening(_) => true,
     };
     if !goes_on {
         document.end_change();

@@ -6,9 +6,9 @@ use crate::app::session::notice::Weight;
 use crate::case::document::edit::{Description, Edit};
 use crate::measure::mark::View;
 
-/// Edits made together are one step back.
-pub(crate) fn apply(editor: &mut Editor, edits: &[Edit]) {
-    let Some(document) = &mut editor.document else { return };
+/// Edits made together are one step back. Whether all of them could be made; one that cannot is told.
+pub(crate) fn apply(editor: &mut Editor, edits: &[Edit]) -> bool {
+    let Some(document) = &mut editor.document else { return false };
     // Pictures may arrive in the middle of a drag; what follows is not part of it.
     document.end_change();
     document.history.begin_gesture();
@@ -19,9 +19,11 @@ pub(crate) fn apply(editor: &mut Editor, edits: &[Edit]) {
         }
     }
     document.history.end_gesture();
+    let all = trouble.is_none();
     if let Some(error) = trouble {
         editor.say(Weight::Trouble, capital(&format!("{error}.")));
     }
+    all
 }
 
 /// One edit; a shot that gets another name stays shown, and one that gets another view is asked for other marks.

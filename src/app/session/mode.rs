@@ -1,6 +1,7 @@
 //! What the pointer and the keys are about on the shown image: one mode at a time, and with it what is under way.
 
 use crate::app::annotation::label::grip::Grip;
+use crate::app::annotation::screen_clicks::ScreenClicks;
 use crate::app::marking::guide::Step;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::{MarkKind, MarkRef};
@@ -33,6 +34,8 @@ pub enum Mode {
         /// The line, once there is one.
         ends: Option<[Point; 2]>,
     },
+    /// The screen in a photo is clicked, so that the photo can be straightened.
+    Straightening(ScreenClicks),
 }
 
 /// What the next click is about.
@@ -127,6 +130,8 @@ pub enum Tool {
         /// The line, once there is one.
         ends: Option<[Point; 2]>,
     },
+    /// Points of the screen in a photo; what is clicked is with the mode.
+    Straighten,
 }
 
 impl Hand {
@@ -202,9 +207,11 @@ impl Mode {
                 Some(border) => Hand::Border(border),
                 None => Hand::Wall { second: walls.first.is_some() },
             },
-            Self::Labeling | Self::Redacting { .. } | Self::Annotating(_) | Self::Scaling { .. } => {
-                Hand::Nothing
-            }
+            Self::Labeling
+            | Self::Redacting { .. }
+            | Self::Annotating(_)
+            | Self::Scaling { .. }
+            | Self::Straightening(_) => Hand::Nothing,
         }
     }
 
@@ -221,6 +228,7 @@ impl Mode {
             Self::Redacting { chosen } => Tool::Redaction { chosen: *chosen },
             Self::Annotating(_) => Tool::Annotations,
             Self::Scaling { ends } => Tool::Scale { ends: *ends },
+            Self::Straightening(_) => Tool::Straighten,
         }
     }
 
@@ -246,7 +254,8 @@ impl Mode {
             | Self::Labeling
             | Self::Redacting { .. }
             | Self::Annotating(None)
-            | Self::Scaling { .. } => None,
+            | Self::Scaling { .. }
+            | Self::Straightening(_) => None,
         }
     }
 }

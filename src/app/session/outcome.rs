@@ -17,6 +17,7 @@ use crate::app::pages;
 use crate::app::session::document::Document;
 use crate::app::session::notice::Weight;
 use crate::app::session::state::State;
+use crate::app::shots::frames;
 use crate::app::work::effect::{Effect, Outcome};
 use crate::app::work::under_way::Activity;
 use crate::io::store::save::Over;
@@ -52,7 +53,8 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             found_pictures(state, purpose, found, effects);
         }
         Outcome::Progress { done, of } => {
-            state.under_way.opening_goes_on(format!("Reading image {} of {of}", done + 1));
+            let words = format!("Reading image {} of {of}", done + 1);
+            state.under_way.goes_on(Activity::Opening, words);
         }
         Outcome::NotOpened(sentence) => {
             state.under_way.end(Activity::Opening);
@@ -83,6 +85,9 @@ pub(crate) fn receive(state: &mut State, outcome: Outcome, effects: &mut Vec<Eff
             state.under_way.end(Activity::Saving);
             state.leaving = None;
             state.say(Weight::Trouble, sentence);
+        }
+        Outcome::Exporting { done, of } => {
+            state.under_way.goes_on(Activity::Exporting, format!("Writing DICOM, step {} of {of}", done + 1));
         }
         Outcome::NotExported(sentence) => {
             state.under_way.end(Activity::Exporting);
@@ -200,6 +205,12 @@ pub(crate) fn answer(state: &mut State, answer: Answer, effects: &mut Vec<Effect
                 effects.push(Effect::Ask { purpose, suggestion: Some(folder), leave: Leave::Stay });
             }
         },
+        (WindowQuestion::Frames { frames }, Answer::Frames(choice)) => {
+            if let Err(why) = frames::add_chosen(&mut state.editor, choice) {
+                state.say(Weight::Trouble, format!("No frame was added: {why}."));
+                state.question = Some(WindowQuestion::Frames { frames });
+            }
+        }
         (WindowQuestion::Recovered(leftover), Answer::TakeBack) => take_back(state, leftover, effects),
         (WindowQuestion::Recovered(leftover), Answer::ThrowAway) => {
             effects.push(Effect::Forget(leftover));
@@ -283,7 +294,8 @@ pub(crate) mod tests {
 
     #[test]
     fn pictures_become_a_case_of_their_own_or_join_the_open_one() {
-        let found = |name: &str| FoundImage { path: PathBuf::from(name), digest: None, taken: None };
+        let found =
+            |name: &str| FoundImage { path: PathBuf::from(name), digest: None, taken: None, frames: 1 };
         let mut state = State::default();
         let pictures = vec![found("/p/Shot 1.png"), found("/p/Shot 1.jpg")];
         receive(
@@ -321,7 +333,7 @@ pub(crate) mod tests {
 
     fn relinked(state: &mut State, shot: &str, path: &str) {
         let digest = Some("sha256:new".to_owned());
-        let found = vec![FoundImage { path: PathBuf::from(path), digest, taken: None }];
+        let found = vec![FoundImage { path: PathBuf::from(path), digest, taken: None, frames: 1 }];
         let purpose = Purpose::Relink(shot.to_owned());
         receive(state, Outcome::Pictures { purpose, found, trouble: Vec::new() });
     }

@@ -3,13 +3,17 @@
 
 use std::time::Duration;
 
+use crate::app::marking::guide::capital;
 use crate::app::session::editor::Editor;
 use crate::app::session::edits::apply;
+use crate::app::session::notice::Weight;
 use crate::app::shots::frame_preview::FramePreview;
 use crate::app::work::picture_store::{KnownPicture, Loading, PictureKey};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
-use crate::measure::mark::Marks;
+use crate::case::document::frame_shots::frame_shots;
+use crate::case::image::frame_choice::FrameChoice;
+use crate::scene::format;
 
 /// Time from frame to frame where the file does not say one.
 const USUAL: Duration = Duration::from_millis(100);
@@ -132,27 +136,46 @@ pub(crate) fn use_frame(editor: &mut Editor) {
     editor.peek = None;
 }
 
-/// Puts a shot of the frame that is looked at behind the shown one, and shows it.
+/// Puts a shot of the frame that is looked at beside the shown one, and shows it.
 pub(crate) fn as_shot(editor: &mut Editor) {
     let Some(place) = place(editor).filter(|place| place.shown != place.own) else { return };
-    let Some(document) = &editor.document else { return };
-    let (Some(shot), Some(index)) = (document.shot(), document.index()) else { return };
-    let id = document.case().free_id(&format!("{}-frame-{}", shot.id, place.shown + 1));
-    let new = Shot {
-        id: id.clone(),
-        frame: place.shown,
-        marks: Marks::new(),
-        labels: Vec::new(),
-        draft: false,
-        pair_with: None,
-        covers: shot.covers.clone(),
-        ..shot.clone()
+    let Some(shot) = editor.shot().map(|shot| shot.id.clone()) else { return };
+    add(editor, &shot, &[place.shown]);
+}
+
+/// Why these frames of the shown shot's file cannot become shots, if so; a sentence without its subject.
+///
+/// # Errors
+/// That.
+pub(crate) fn add_chosen(editor: &mut Editor, choice: FrameChoice) -> Result<(), String> {
+    let Some(place) = place(editor) else { return Ok(()) };
+    let Some(shot) = editor.shot().map(|shot| shot.id.clone()) else { return Ok(()) };
+    let frames = choice.of(place.count)?;
+    let added = add(editor, &shot, &frames);
+    let words = match frames.len() - added {
+        0 => String::new(),
+        1 => " One was a shot already.".to_owned(),
+        there => format!(" {there} were shots already."),
     };
-    apply(editor, &[Edit::AddShot { at: index + 1, shot: Box::new(new) }]);
-    if let Some(document) = &mut editor.document {
-        document.show(&id);
+    let added = format::count(added, "frame was", "frames were");
+    editor.say(Weight::Note, format!("{} added as shots.{words}", capital(&added)));
+    Ok(())
+}
+
+/// Puts shots of these frames of a shot's file around it, shows the last of them, and says how many there are.
+fn add(editor: &mut Editor, shot: &str, frames: &[u32]) -> usize {
+    let Some(document) = &editor.document else { return 0 };
+    let edits = frame_shots(document.case(), shot, frames);
+    let last = edits.iter().rev().find_map(|edit| match edit {
+        Edit::AddShot { shot, .. } => Some(shot.id.clone()),
+        _ => None,
+    });
+    apply(editor, &edits);
+    if let (Some(document), Some(last)) = (&mut editor.document, last) {
+        document.show(&last);
     }
     editor.peek = None;
+    edits.len()
 }
 
 #[cfg(test)]

@@ -30,13 +30,13 @@ pub(crate) fn go_to_end(editor: &mut Editor, last: bool) {
     }
 }
 
-/// Shows a shot. Redactions and annotations are looked through shot by shot; a line along a known length belongs to
-/// the shot it was drawn on.
+/// Shows a shot. Redactions and annotations are looked through shot by shot; a line along a known length and the screen
+/// in a photo belong to the shot they were drawn on.
 pub(crate) fn go_to(editor: &mut Editor, id: &str) {
     let Some(document) = &mut editor.document else { return };
     match document.tool() {
         Tool::Marks => {}
-        Tool::Scale { .. } => document.back_to_marking(),
+        Tool::Scale { .. } | Tool::Straighten => document.back_to_marking(),
         Tool::Redaction { .. } => document.enter(Mode::Redacting { chosen: None }),
         Tool::Annotations => label::forget(document),
     }

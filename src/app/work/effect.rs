@@ -27,6 +27,8 @@ pub enum Stoppable {
     Proposing,
     /// Questions and answers of a whole case are being written.
     Questions,
+    /// The case is being written as DICOM.
+    Exporting,
 }
 
 /// Something to be done at the edge.
@@ -220,6 +222,13 @@ pub enum Outcome {
     Keypoints(Result<Box<FoundMarks>, String>),
     /// The case could not be written.
     NotSaved(String),
+    /// The case is being exported.
+    Exporting {
+        /// How many steps are done.
+        done: usize,
+        /// How many there are.
+        of: usize,
+    },
     /// The case could not be exported.
     NotExported(String),
     /// The case was exported into this folder.
@@ -264,6 +273,7 @@ impl Stoppable {
     pub const fn of(effect: &Effect) -> Option<Self> {
         match effect {
             Effect::Open { .. } => Some(Self::Opening),
+            Effect::Export { form: ExportForm::Dicom(_), .. } => Some(Self::Exporting),
             Effect::Propose(_) => Some(Self::Proposing),
             Effect::Page(PageWork::Series(work)) if work.is_reading() => Some(Self::Series),
             Effect::Page(PageWork::Figure(work)) if work.can_stop() => Some(Self::Questions),
@@ -297,6 +307,7 @@ impl Outcome {
     pub const fn progress_of(&self) -> Option<Stoppable> {
         match self {
             Self::Progress { .. } => Some(Stoppable::Opening),
+            Self::Exporting { .. } => Some(Stoppable::Exporting),
             Self::Page(PageDone::Series(done)) if done.is_progress() => Some(Stoppable::Series),
             Self::Page(PageDone::Figure(done)) if done.is_progress() => Some(Stoppable::Questions),
             _ => None,

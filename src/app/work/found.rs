@@ -24,6 +24,8 @@ pub struct FoundImage {
     pub digest: Option<String>,
     /// Time taken as the file says it.
     pub taken: Option<String>,
+    /// How many frames the file has.
+    pub frames: u32,
 }
 
 /// A decoded picture with what follows from it.

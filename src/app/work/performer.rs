@@ -17,6 +17,7 @@ use crate::app::work::found::decoded;
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Case;
 use crate::case::image::frame::Frame;
+use crate::case::image::straighten::straightened;
 use crate::case::image::taken;
 use crate::io::clock;
 use crate::io::error::{Error, ErrorKind};
@@ -93,10 +94,14 @@ impl Perform for Performer {
                 }]
             }
             Effect::Export { case, file, folder, form, as_is } => {
-                vec![export(&case, file.as_deref(), folder, form, as_is)]
+                let mut watch = |done, of| {
+                    say(Outcome::Exporting { done, of });
+                    !cancel.is_cancelled()
+                };
+                vec![export(&case, file.as_deref(), folder, form, (as_is, &mut watch))]
             }
             Effect::Receive { image, path, is_folder } => {
-                let kept = receive(&image, &path, is_folder).map_err(|error| sentence(&error));
+                let kept = receive(&self.files, &image, &path, is_folder).map_err(|error| sentence(&error));
                 vec![Outcome::Received(kept)]
             }
             Effect::ReadKeypoints { table, case } => {
@@ -158,20 +163,32 @@ impl Performer {
     }
 }
 
-fn receive(image: &ReceivedImage, path: &Path, is_folder: bool) -> Result<PathBuf, Error> {
+fn receive(files: &OpenFiles, image: &ReceivedImage, path: &Path, is_folder: bool) -> Result<PathBuf, Error> {
     let at = if is_folder { ReceivedAt::In(path, image.name()) } else { ReceivedAt::File(path) };
     match image {
         ReceivedImage::Pixels { size, rgba } => received::keep_pixels(&at, *size, rgba),
         ReceivedImage::Bytes { bytes, .. } => received::keep_bytes(&at, bytes),
+        ReceivedImage::Straightened(of) => {
+            let photo = files.frame(&of.photo, of.frame)?;
+            let straight = straightened(&photo, &of.outline)
+                .map_err(|why| Error::new(ErrorKind::Unsupported, &of.photo, why))?;
+            received::keep_frame(&at, &straight)
+        }
     }
 }
 
-fn export(case: &Case, file: Option<&Path>, folder: PathBuf, form: ExportForm, as_is: bool) -> Outcome {
+fn export(
+    case: &Case,
+    file: Option<&Path>,
+    folder: PathBuf,
+    form: ExportForm,
+    (as_is, watch): (bool, &mut dyn FnMut(usize, usize) -> bool),
+) -> Outcome {
     let file = file.unwrap_or_else(|| Path::new(""));
     let done = match &form {
         ExportForm::Copy => export_case(file, case, &folder, Keep::default(), as_is),
         ExportForm::Dicom(choice) => {
-            export_dicom(file, case, &folder, &choice.wanted(case, as_is), &mut |_, _| {}).map(drop)
+            export_dicom(file, case, &folder, &choice.wanted(case, as_is), watch).map(drop)
         }
         ExportForm::Keypoints => keypoints::export_folder(file, case, &folder),
     };
@@ -179,6 +196,7 @@ fn export(case: &Case, file: Option<&Path>, folder: PathBuf, form: ExportForm, a
         Ok(()) => Outcome::Exported(folder),
         Err(NotExported::InDoubt(sentences)) => Outcome::InDoubt { folder, form, sentences },
         Err(NotExported::Impossible(sentences)) => Outcome::NotExported(sentences.join(" ")),
+        Err(NotExported::Stopped) => Outcome::NotExported("Stopped: nothing was exported.".to_owned()),
     }
 }
 
@@ -248,7 +266,8 @@ fn open(
         match files.look(&path, of <= FEW) {
             Ok(source) => {
                 let taken = source.taken().or_else(|| written(&path).map(taken::of_file));
-                found.push(FoundImage { path, digest: Some(source.digest().to_owned()), taken });
+                let (digest, frames) = (Some(source.digest().to_owned()), source.frames());
+                found.push(FoundImage { path, digest, taken, frames });
             }
             // One that cannot be read keeps no other from being read.
             Err(error) => trouble.push(sentence(&error)),

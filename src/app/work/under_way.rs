@@ -1,6 +1,6 @@
 //! What takes a while just now, each kind of work for itself: that one is over says nothing of another.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 /// A kind of work that the window says is under way.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
@@ -17,12 +17,15 @@ pub enum Activity {
     Reading,
 }
 
+/// What is said of a work that was told to stop, until it has.
+const STOPPING: &str = "Stopping";
+
 /// What is under way, in words.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct UnderWay {
     words: BTreeMap<Activity, String>,
-    /// Images are being read one after the other, and the rest may be left unread.
-    can_stop: bool,
+    /// What goes on step by step, so that its rest may be left undone.
+    can_stop: BTreeSet<Activity>,
 }
 
 impl UnderWay {
@@ -31,29 +34,32 @@ impl UnderWay {
         self.words.insert(activity, words.into());
     }
 
-    /// Opening has come so far that its rest could be left undone.
-    pub fn opening_goes_on(&mut self, words: impl Into<String>) {
-        self.begin(Activity::Opening, words);
-        self.can_stop = true;
+    /// A work has come so far that its rest could be left undone.
+    pub fn goes_on(&mut self, activity: Activity, words: impl Into<String>) {
+        // One that has been told to stop may still say how far it has come.
+        if !self.is(activity) || self.words.get(&activity).is_none_or(|words| words != STOPPING) {
+            self.begin(activity, words);
+            self.can_stop.insert(activity);
+        }
     }
 
-    /// Opening has been told to stop, and cannot be told again.
-    pub fn opening_stops(&mut self) {
-        self.can_stop = false;
+    /// A work has been told to stop, and cannot be told again.
+    pub fn stops(&mut self, activity: Activity) {
+        if self.can_stop.remove(&activity) {
+            self.begin(activity, STOPPING);
+        }
     }
 
     /// A work is over, whatever came of it.
     pub fn end(&mut self, activity: Activity) {
         self.words.remove(&activity);
-        if activity == Activity::Opening {
-            self.can_stop = false;
-        }
+        self.can_stop.remove(&activity);
     }
 
-    /// Whether opening can be told to leave the rest unread.
+    /// Whether a work can be told to leave its rest undone.
     #[must_use]
-    pub const fn can_stop(&self) -> bool {
-        self.can_stop
+    pub fn can_stop(&self, activity: Activity) -> bool {
+        self.can_stop.contains(&activity)
     }
 
     /// Whether such work is under way.
@@ -77,14 +83,23 @@ mod tests {
     #[test]
     fn the_end_of_one_work_leaves_the_others_standing() {
         let mut under_way = UnderWay::default();
-        under_way.opening_goes_on("Reading image 2 of 9");
+        under_way.goes_on(Activity::Opening, "Reading image 2 of 9");
         under_way.begin(Activity::Saving, "Saving");
         assert_eq!(under_way.line().as_deref(), Some("Reading image 2 of 9 · Saving…"));
         under_way.end(Activity::Saving);
-        assert!(under_way.can_stop() && under_way.is(Activity::Opening));
+        assert!(under_way.can_stop(Activity::Opening) && under_way.is(Activity::Opening));
         assert_eq!(under_way.line().as_deref(), Some("Reading image 2 of 9…"));
         under_way.end(Activity::Opening);
-        assert!(!under_way.can_stop());
+        assert!(!under_way.can_stop(Activity::Opening));
         assert_eq!(under_way.line(), None);
+        // A work that was told to stop is not told again, whatever it still says.
+        under_way.goes_on(Activity::Exporting, "Writing, 1 of 3");
+        under_way.stops(Activity::Exporting);
+        under_way.goes_on(Activity::Exporting, "Writing, 2 of 3");
+        assert!(!under_way.can_stop(Activity::Exporting));
+        assert_eq!(under_way.line().as_deref(), Some("Stopping…"));
+        under_way.end(Activity::Exporting);
+        under_way.goes_on(Activity::Exporting, "Writing, 1 of 3");
+        assert!(under_way.can_stop(Activity::Exporting));
     }
 }

@@ -5,6 +5,7 @@ pub mod duplicate;
 pub mod edit;
 pub mod extra;
 pub mod figure_spec;
+pub mod frame_shots;
 pub mod history;
 pub mod proposed;
 pub mod record;

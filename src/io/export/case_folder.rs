@@ -100,6 +100,8 @@ pub enum NotExported {
     Impossible(Vec<String>),
     /// Words may still be readable in pictures: one sentence for each shot. Exporting as it is needs the user's word.
     InDoubt(Vec<String>),
+    /// The user stopped it.
+    Stopped,
 }
 
 /// Exports a case whose pictures are named from `case_file` into `folder`, which must not exist yet or be empty.

@@ -24,6 +24,7 @@ mod fault;
 pub mod figure;
 pub mod frame;
 pub mod json;
+pub(in crate::io) mod new_folder;
 pub mod pdf;
 pub(crate) mod plan;
 pub mod png;

@@ -2,13 +2,12 @@
 
 use std::path::Path;
 
-use crate::case::document::Shot;
-use crate::case::readings::{CaseReadings, Picture, ShotReading, read_case};
+use crate::case::readings::{CaseReadings, ShotReading};
 use crate::io::case_file;
 use crate::io::error::Error;
 use crate::io::import::structured_report::{self, ReportedValue};
 use crate::io::store::outside;
-use crate::io::store::pictures::{picture_name, picture_path, pictures_of};
+use crate::io::store::pictures::{picture_name, picture_path, read_with_pictures};
 use crate::measure::quantity::Quantity;
 
 /// What came of a report.
@@ -41,12 +40,7 @@ pub fn read_back(report: &Path, case_file: &Path) -> Result<ReportBack, Error> {
     // Whoever names a report has chosen its folder.
     let folder = report.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
     outside::allow(case_file, &[folder.to_path_buf()]);
-    let found = pictures_of(case_file, &case);
-    let picture = |shot: &Shot| {
-        let at = case.shots.iter().position(|one| one.id == shot.id);
-        at.and_then(|at| found.get(at)).map_or(Picture::NotLookedAt, |one| one.picture.clone())
-    };
-    let readings = read_case(&case, picture, None);
+    let (readings, _said) = read_with_pictures(case_file, &case, None);
     let differences: Vec<f64> = values
         .iter()
         .filter_map(|value| {

@@ -91,7 +91,7 @@ impl Film {
     pub(super) fn frame(&self, path: &Path, bytes: &[u8], index: u32, digest: &str) -> Result<Frame, Error> {
         let mut frame = match self {
             Self::Gif(found) => {
-                let mut frame = of_gif(path, bytes, index)?;
+                let mut frame = of_gif(path, bytes, found.size, index)?;
                 if !found.ended {
                     frame.warnings.push("The file ends before the last frame is complete.".to_owned());
                 }
@@ -119,7 +119,7 @@ fn too_many(path: &Path) -> Error {
 }
 
 /// A frame as it is seen: drawn over those before it.
-fn of_gif(path: &Path, bytes: &[u8], index: u32) -> Result<Frame, Error> {
+fn of_gif(path: &Path, bytes: &[u8], (width, height): (u32, u32), index: u32) -> Result<Frame, Error> {
     let damaged = || raster::damaged(path, ImageFormat::Gif);
     let decoder = GifDecoder::new(Cursor::new(bytes));
     let mut decoder = decoder.map_err(|error| {
@@ -134,7 +134,6 @@ fn of_gif(path: &Path, bytes: &[u8], index: u32) -> Result<Frame, Error> {
     })?;
     let frame = decoder.into_frames().nth(index as usize).and_then(Result::ok).ok_or_else(damaged)?;
     let grey = raster::to_grey(path, DynamicImage::ImageRgba8(frame.into_buffer()))?;
-    let (width, height) = gif::walk(bytes).map(|found| found.size).ok_or_else(damaged)?;
     let mut frame = Frame::of_samples(width, height, grey.samples);
     frame.was_colour = grey.was_colour;
     if grey.see_through {

@@ -236,7 +236,7 @@ fn from_rgb16(raw: &[u16], channels: usize) -> RasterGrays {
 }
 
 /// What is said of a photo.
-const PHOTO: &str = "This image is a photo taken with a camera. If it shows a screen at an angle, the body is distorted (keystone) and fractions are off; straighten it by the four corners of the screen (command line: straighten).";
+const PHOTO: &str = "This image is a photo taken with a camera. If it shows a screen at an angle, the body is distorted (keystone) and fractions are off; straighten it by the four corners or the round field of the screen (Image › Straighten screen photo; command line: straighten).";
 
 /// Whether a camera took the picture: its EXIF tells an exposure or a focal length. Who or what took it is not read.
 fn is_photo(exif: &exif::Exif) -> bool {

@@ -3,9 +3,9 @@
 use std::path::{Path, PathBuf};
 
 use crate::case::document::{Case, Shot};
-use crate::case::readings::{Picture, ShotReading, read_case};
+use crate::case::readings::{Picture, ShotReading};
 use crate::io::keypoints::point::{Keypoint, KeypointShot};
-use crate::io::store::pictures::pictures_of;
+use crate::io::store::pictures::read_with_pictures;
 
 /// The marks of these cases, in the order of cases and shots. Drafts and shots without a view have none that count.
 #[must_use]
@@ -14,12 +14,7 @@ pub fn of_cases(cases: &[(PathBuf, &Case)]) -> Vec<KeypointShot> {
 }
 
 fn of_case(path: &Path, case: &Case) -> Vec<KeypointShot> {
-    let found = pictures_of(path, case);
-    let picture = |shot: &Shot| {
-        let at = case.shots.iter().position(|one| one.id == shot.id);
-        at.and_then(|at| found.get(at)).map_or(Picture::NotLookedAt, |found| found.picture.clone())
-    };
-    let readings = read_case(case, picture, None);
+    let (readings, found) = read_with_pictures(path, case, None);
     let all = case.shots.iter().zip(&readings.shots).zip(&found);
     all.filter(|((shot, _), _)| shot.marks_count() && !shot.marks.is_empty())
         .map(|((shot, reading), found)| KeypointShot {

@@ -11,11 +11,12 @@ use crate::align::softness::soft_marks;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
-use crate::case::readings::Picture;
+use crate::case::readings::{CaseReadings, Picture, read_case};
 use crate::io::error::Error;
 use crate::io::import::source::Source;
 use crate::io::names;
 use crate::io::store::outside::{self, ImagePlace};
+use crate::measure::reading::MonteCarlo;
 
 /// Where a shot's picture is.
 ///
@@ -173,6 +174,22 @@ pub fn pictures_of(case_file: &Path, case: &Case) -> Vec<FoundPicture> {
         found.extend(indices.into_iter().zip(found_of(case_file, &shots)));
     }
     found.into_values().collect()
+}
+
+/// Reads a case with the pictures that its file names, and says what there is to say of each picture, in the order of the
+/// shots.
+#[must_use]
+pub fn read_with_pictures(
+    case_file: &Path,
+    case: &Case,
+    monte_carlo: Option<MonteCarlo>,
+) -> (CaseReadings, Vec<FoundPicture>) {
+    let found = pictures_of(case_file, case);
+    let known: BTreeMap<&str, &Picture> =
+        case.shots.iter().zip(&found).map(|(shot, found)| (shot.id.as_str(), &found.picture)).collect();
+    let picture = |shot: &Shot| known.get(shot.id.as_str()).copied().cloned().unwrap_or(Picture::NotLookedAt);
+    let readings = read_case(case, picture, monte_carlo);
+    (readings, found)
 }
 
 #[cfg(test)]

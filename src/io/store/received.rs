@@ -3,6 +3,7 @@
 
 use std::path::{Path, PathBuf};
 
+use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::export;
 use crate::io::import::source::Source;
@@ -38,6 +39,16 @@ pub fn keep_pixels(at: &ReceivedAt<'_>, size: (usize, usize), rgba: &[u8]) -> Re
 pub fn keep_bytes(at: &ReceivedAt<'_>, bytes: &[u8]) -> Result<PathBuf, Error> {
     Source::read(at.shown(), bytes.to_vec())?.frame(0)?;
     keep(at, bytes)
+}
+
+/// Writes the samples of a frame as a PNG.
+///
+/// # Errors
+/// One sentence, and nothing is written.
+pub fn keep_frame(at: &ReceivedAt<'_>, frame: &Frame) -> Result<PathBuf, Error> {
+    let bytes = export::frame::png(frame)
+        .map_err(|e| Error::new(ErrorKind::Unsupported, at.shown(), e.to_string()))?;
+    keep(at, &bytes)
 }
 
 /// Where an image is kept.

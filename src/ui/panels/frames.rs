@@ -4,6 +4,7 @@ use egui::accesskit::Role as Part;
 use egui::{Slider, Ui, WidgetInfo};
 
 use crate::app::command::Command;
+use crate::app::command::file::FileCommand;
 use crate::app::command::shots::ShotsCommand;
 use crate::app::session::state::State;
 use crate::app::shots::frames;
@@ -21,7 +22,7 @@ pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
         labelled_button(ui, state, Command::Shots(ShotsCommand::Play), play, asked);
         command_button(ui, state, Command::Shots(ShotsCommand::NextFrame), asked);
         let mut number = place.shown + 1;
-        ui.spacing_mut().slider_width = (ui.available_width() - 400.0).clamp(60.0, 420.0);
+        ui.spacing_mut().slider_width = (ui.available_width() - 490.0).clamp(60.0, 420.0);
         let slider = ui.add(Slider::new(&mut number, 1..=place.count).show_value(false));
         let words = format!("Frame {} of {}", place.shown + 1, place.count);
         slider.widget_info(|| WidgetInfo::labeled(Part::Slider, true, words.clone()));
@@ -29,6 +30,7 @@ pub fn frames_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             asked.push(Command::Shots(ShotsCommand::ShowFrame(number - 1)));
         }
         ui.label(&words);
+        command_button(ui, state, Command::File(FileCommand::ChooseFrames), asked);
         if place.shown == place.own {
             weak(ui, "marked frame");
         } else {

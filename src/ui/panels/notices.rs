@@ -8,6 +8,7 @@ use crate::app::command::window::WindowCommand;
 use crate::app::pages::Page;
 use crate::app::session::notice::{Notice, Weight};
 use crate::app::session::state::State;
+use crate::app::work::under_way::Activity;
 use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::Theme;
 use crate::ui::look::colour;
@@ -90,8 +91,11 @@ fn under_way(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.horizontal(|ui| {
         if let Some(line) = state.under_way.line() {
             ui.label(line);
-            if state.under_way.can_stop() {
+            if state.under_way.can_stop(Activity::Opening) {
                 command_button(ui, state, Command::File(FileCommand::StopReading), asked);
+            }
+            if state.under_way.can_stop(Activity::Exporting) {
+                command_button(ui, state, Command::File(FileCommand::StopExporting), asked);
             }
         } else if state.choosing {
             ui.label("A file dialog is open");

@@ -15,6 +15,7 @@ use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::ui::look::{colour, pt};
 use crate::ui::panels::dicom::dicom_ui;
+use crate::ui::panels::film::{FilmFields, film_ui};
 use crate::ui::widgets::{Asked, dialog_frame};
 
 /// How many signs of a name stand in a question.
@@ -31,12 +32,14 @@ pub struct TypedPath {
     text: String,
     /// What is chosen for DICOM.
     dicom: Option<DicomChoice>,
+    /// Which frames are chosen.
+    film: Option<FilmFields>,
 }
 
 /// Shows the open question, if there is one.
 pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &mut Asked) {
     let Some(question) = &state.question else {
-        (typed.of, typed.dicom) = (None, None);
+        (typed.of, typed.dicom, typed.film) = (None, None, None);
         return;
     };
     let theme = Theme::of(state.display.mode);
@@ -52,6 +55,7 @@ pub fn question_ui(ctx: &Context, state: &State, typed: &mut TypedPath, asked: &
         match question {
             WindowQuestion::Path { purpose, suggestion, .. } => path(ui, purpose, suggestion, typed, asked),
             WindowQuestion::Dicom => dicom_ui(ui, &mut typed.dicom, asked),
+            WindowQuestion::Frames { frames } => film_ui(ui, *frames, &mut typed.film, asked),
             _ => buttons(ui, question, asked),
         }
     });
@@ -90,6 +94,10 @@ fn words(question: &WindowQuestion, state: &State) -> (String, String) {
             "Save as DICOM".to_owned(),
             "Files for an image archive are written to a new folder, for every shot that has marks."
                 .to_owned(),
+        ),
+        WindowQuestion::Frames { frames } => (
+            format!("Add frames of a file with {frames} frames"),
+            "Each frame becomes a shot without marks, with the labels of the shown one. Frames that are shots already are left out.".to_owned(),
         ),
         WindowQuestion::Recovered(leftover) => (
             "Unsaved changes to this case were found".to_owned(),
@@ -146,7 +154,7 @@ fn buttons(ui: &mut Ui, question: &WindowQuestion, asked: &mut Asked) {
         WindowQuestion::Outside { .. } => {
             &[("Leave them closed", Answer::KeepEditing), ("Open them", Answer::OpenOutside)]
         }
-        WindowQuestion::Path { .. } | WindowQuestion::Dicom => &[],
+        WindowQuestion::Path { .. } | WindowQuestion::Dicom | WindowQuestion::Frames { .. } => &[],
     };
     ui.horizontal_wrapped(|ui| {
         for (i, (label, answer)) in choices.iter().enumerate() {

@@ -23,6 +23,7 @@ use crate::scene::drawing::theme::Theme;
 use crate::scene::format;
 use crate::ui::look::colour;
 use crate::ui::panels::annotations::{LabelFields, labels_ui};
+use crate::ui::panels::straighten::straighten_ui;
 use crate::ui::widgets::{Asked, command_button, keyed_button, labelled_button, rule, weak};
 
 /// What is being typed into the strip.
@@ -34,6 +35,7 @@ pub struct AsideFields {
     scale_sd: String,
     magnification: String,
     magnification_sd: String,
+    aspect: String,
     labels: LabelFields,
     /// For what the keyboard was given to a field of the scale last.
     led: Option<Led>,
@@ -152,6 +154,7 @@ fn work_ui(
         Tool::Scale { ends } => scale_ui(ui, state, shot, ends, fields, asked),
         Tool::Redaction { .. } => covers_ui(ui, state, shot, true, asked),
         Tool::Annotations => labels_ui(ui, state, document, shot, &mut fields.labels, asked),
+        Tool::Straighten => straighten_ui(ui, state, document, &mut fields.aspect, asked),
         Tool::Marks => covers_ui(ui, state, shot, false, asked),
     }
 }
@@ -302,7 +305,7 @@ fn describe(shot: &Shot, scale: Option<Calibration>) -> Command {
     }))
 }
 
-fn number(ui: &mut Ui, name: &str, text: &mut String, width: f32) -> Response {
+pub(super) fn number(ui: &mut Ui, name: &str, text: &mut String, width: f32) -> Response {
     let label = ui.label(RichText::new(name).small().weak());
     ui.add(TextEdit::singleline(text).desired_width(width)).labelled_by(label.id)
 }
@@ -313,6 +316,6 @@ fn entered(ui: &Ui, field: &Response) -> bool {
 }
 
 /// A positive number as people type it, or zero.
-fn parsed(text: &str) -> Option<f64> {
+pub(super) fn parsed(text: &str) -> Option<f64> {
     text.trim().replace(',', ".").parse::<f64>().ok().filter(|n| n.is_finite() && *n >= 0.0)
 }

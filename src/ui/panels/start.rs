@@ -11,6 +11,7 @@ use crate::app::files::leaving::leftover_name;
 use crate::app::pages::Page;
 use crate::app::pages::PageCommand;
 use crate::app::session::state::State;
+use crate::app::work::under_way::Activity;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::format;
 use crate::scene::words::caution;
@@ -75,7 +76,7 @@ fn column(ui: &mut Ui, state: &State, asked: &mut Asked) {
     if let Some(line) = state.under_way.line() {
         ui.add_space(pt(space::S2));
         ui.label(line);
-        if state.under_way.can_stop() {
+        if state.under_way.can_stop(Activity::Opening) {
             command_button(ui, state, Command::File(FileCommand::StopReading), asked);
         }
     }

@@ -3,6 +3,7 @@
 use egui::{Align, AtomExt as _, Layout, RichText, Ui, vec2};
 
 use crate::app::annotation::label;
+use crate::app::annotation::straighten::StraightenCommand;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
 use crate::app::command::case::CaseCommand;
@@ -245,6 +246,13 @@ fn picture_menu(ui: &mut Ui, state: &State, asked: &mut Asked) {
         ] {
             item(ui, state, command, asked);
         }
+        ui.separator();
+        item(
+            ui,
+            state,
+            Command::Annotations(AnnotationsCommand::Straighten(StraightenCommand::Begin)),
+            asked,
+        );
         ui.separator();
         item(ui, state, Command::Annotations(AnnotationsCommand::Label(label::LabelCommand::Begin)), asked);
         ui.separator();

@@ -16,7 +16,7 @@ mod presentation;
 mod report;
 
 use std::collections::BTreeMap;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use crate::align::softness::soft_marks;
 use crate::case::document::redaction::covered;
@@ -26,11 +26,11 @@ use crate::case::readings::body_map::body_map;
 use crate::case::readings::{CaseReadings, Picture, read_case};
 use crate::io::case_file;
 use crate::io::clock;
-use crate::io::error::Error;
 use crate::io::export::case_folder::{Keep, NotExported, bare, bare_shot, doubt, free_parent, neutral};
 use crate::io::export::dicom::capture::Said;
 use crate::io::export::dicom::identity::{Context, Identity, Image};
 use crate::io::export::figure::Chosen;
+use crate::io::export::new_folder::write_folder;
 use crate::io::export::raster::Pixels;
 use crate::io::export::{ExportError, png};
 use crate::io::files::digest;
@@ -99,7 +99,8 @@ impl TakenShot<'_> {
 }
 
 /// Writes the objects into `folder`, which must not exist yet or be empty and appears whole or not at all. Returns the
-/// names of the files. `watch` hears how many of how many steps are done: images opened, and objects made of them.
+/// names of the files. `watch` hears how many of how many steps are done, images opened and objects made of them, and says
+/// whether to go on.
 ///
 /// # Errors
 /// What stands in the way; nothing is left behind.
@@ -108,7 +109,7 @@ pub fn export_dicom(
     case: &Case,
     folder: &Path,
     wanted: &WantedObjects,
-    watch: &mut dyn FnMut(usize, usize),
+    watch: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Result<Vec<String>, NotExported> {
     let impossible = |text: String| NotExported::Impossible(vec![text]);
     if !wanted.beside_source
@@ -116,18 +117,21 @@ pub fn export_dicom(
     {
         return Err(impossible(format!("{}: {fault}", case_file.display())));
     }
-    let parent = free_parent(folder).map_err(|e| impossible(e.to_string()))?;
+    // Said before images are opened for nothing.
+    free_parent(folder).map_err(|e| impossible(e.to_string()))?;
     // Each image is opened and made into a still, and again an overlay or a figure.
     let of = 2 * case.shots.len() + wanted.overlays.len() + wanted.figures.len();
     let mut done = 0;
     let mut step = || {
-        watch(done, of);
+        let goes_on = watch(done, of);
         done += 1;
+        if goes_on { Ok(()) } else { Err(NotExported::Stopped) }
     };
     let taken = take(case_file, case, wanted, &mut step)?;
     let context = context(case_file, &taken, wanted)?;
     let files = objects(case_file, case, wanted, &context, &taken, &mut step)?;
-    write_all(&parent, folder, files)
+    write_folder(folder, &files)?;
+    Ok(files.into_iter().map(|(name, _bytes)| name).collect())
 }
 
 /// Whether a shot stands in the report: it has marks, and they count.
@@ -141,13 +145,13 @@ fn take<'a>(
     case_file: &Path,
     case: &'a Case,
     wanted: &WantedObjects,
-    step: &mut dyn FnMut(),
+    step: &mut dyn FnMut() -> Result<(), NotExported>,
 ) -> Result<Vec<TakenShot<'a>>, NotExported> {
     let mut taken = Vec::new();
     let mut trouble = Vec::new();
     let mut doubts = Vec::new();
     for (place, shot) in case.shots.iter().enumerate() {
-        step();
+        step()?;
         let asked = wanted.figures.contains(&place) || wanted.overlays.contains(&place);
         let reported = wanted.report && is_reported(shot);
         if !asked && !reported {
@@ -243,7 +247,7 @@ fn objects(
     wanted: &WantedObjects,
     context: &Context,
     taken: &[TakenShot<'_>],
-    step: &mut dyn FnMut(),
+    step: &mut dyn FnMut() -> Result<(), NotExported>,
 ) -> Result<Vec<(String, Vec<u8>)>, NotExported> {
     let failed = |name: &str, e: &ExportError| {
         NotExported::Impossible(vec![format!("{}: {name}: {e}", case_file.display())])
@@ -252,7 +256,7 @@ fn objects(
     let mut images: BTreeMap<usize, Image> = BTreeMap::new();
     let mut digests: BTreeMap<usize, String> = BTreeMap::new();
     for one in taken {
-        step();
+        step()?;
         let image = match &one.source {
             Some(source) if wanted.beside_source => {
                 digests.insert(one.place, one.frame.digest.clone());
@@ -274,7 +278,7 @@ fn objects(
     }
     let readings = readings(case, taken);
     for one in taken.iter().filter(|one| wanted.overlays.contains(&one.place)) {
-        step();
+        step()?;
         let Some(on) = images.get(&one.place) else { continue };
         let scene = overlay_scene(case, &readings, one);
         let bytes = presentation::overlay(context, on, &scene, one.place + 1)
@@ -282,7 +286,7 @@ fn objects(
         files.push((format!("{}-overlay.dcm", one.name), bytes));
     }
     for one in taken.iter().filter(|one| wanted.figures.contains(&one.place)) {
-        step();
+        step()?;
         let drawn = figure_pixels(case_file, case, one, &readings)?;
         let shown: Vec<&Image> = images.get(&one.place).into_iter().collect();
         let said = Said { words: true, lossy: one.is_lossy(), number: one.place + 1 };
@@ -375,27 +379,6 @@ fn is_jpeg(image: &str) -> bool {
     [".jpg", ".jpeg"].iter().any(|ending| name.ends_with(ending))
 }
 
-/// Writes the files into a folder that takes its place at the end.
-fn write_all(
-    parent: &Path,
-    folder: &Path,
-    files: Vec<(String, Vec<u8>)>,
-) -> Result<Vec<String>, NotExported> {
-    let writing = |e: &std::io::Error| NotExported::Impossible(vec![Error::writing(folder, e).to_string()]);
-    let under_way =
-        tempfile::Builder::new().prefix(".export-").tempdir_in(parent).map_err(|e| writing(&e))?;
-    let inside: PathBuf = under_way.path().join("objects");
-    std::fs::create_dir(&inside).map_err(|e| writing(&e))?;
-    let mut names = Vec::new();
-    for (name, bytes) in files {
-        std::fs::write(inside.join(&name), bytes).map_err(|e| writing(&e))?;
-        names.push(name);
-    }
-    let _ = std::fs::remove_dir(folder);
-    std::fs::rename(&inside, folder).map_err(|e| writing(&e))?;
-    Ok(names)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -417,7 +400,7 @@ mod tests {
             &Case::default(),
             &folder.path().join("new"),
             &wanted,
-            &mut |_, _| (),
+            &mut |_, _| true,
         );
         assert!(matches!(refused, Err(NotExported::Impossible(_))), "{refused:?}");
         assert!(!folder.path().join("new").exists());
