@@ -9,6 +9,7 @@ use serde_json::Value;
 use stillmark::io::export::dictionary::describe;
 use stillmark::io::keypoints::COLUMNS;
 
+use crate::repeat::read_again;
 use crate::support::{folder, stillmark_cli};
 
 fn root() -> &'static Path {
@@ -51,6 +52,12 @@ fn every_column_of_every_table_is_listed_with_unit_and_meaning() {
         let option = format!("--csv={table}");
         put(&format!("`series --csv={table}`"), described(heading(&["series", &samples, &option])));
     }
+    let place = folder();
+    let again = read_again(place.path()).to_str().unwrap().to_owned();
+    put(
+        "`repeat --csv` of case files (a column `sd_mm_` for each mark that was read again)",
+        described(heading(&["repeat", "--csv", &again])),
+    );
     let keypoints = heading(&["keypoints", &case]);
     assert_eq!(keypoints, COLUMNS.map(|column| column.name));
     let own = |column: stillmark::io::export::dictionary::TableColumn| {

@@ -113,7 +113,7 @@ fn the_words_name_sources_and_the_caution() {
 
 /// A case of simulated lateral and AP shots, marked by R1 and read again blind twice by R1 and once by R2, every mark
 /// displaced by the same standard deviations, 0.6 mm on bone and 0.3 mm on metal.
-fn read_again(folder: &std::path::Path) -> std::path::PathBuf {
+pub(crate) fn read_again(folder: &std::path::Path) -> std::path::PathBuf {
     let mut draw = Draw::new(21);
     let mut case = Case { operator: Some("R1".to_owned()), ..Case::default() };
     let mut rounds: Vec<Rereading> = Vec::new();

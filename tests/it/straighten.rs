@@ -160,8 +160,10 @@ fn by_the_round_field_every_place_is_found_again() {
     arguments.extend(edge(8).into_iter().map(written));
     let stretched = straightened(&arguments, &out);
     let center = seen().of(Point::new(0.5 * SIDE, 0.5 * SIDE)).unwrap();
+    let exact_out = folder.path().join("exact.png");
+    arguments[3] = exact_out.display().to_string();
     arguments.extend(["--center".to_owned(), written(center)]);
-    let image = straightened(&arguments, &out);
+    let image = straightened(&arguments, &exact_out);
     assert_eq!(image.width(), image.height());
     // The field fills the image but for a margin of 4 %.
     let scale = f64::from(image.width()) / (2.0 * 1.04 * RADIUS);
@@ -179,7 +181,13 @@ fn by_the_round_field_every_place_is_found_again() {
     };
     let of = |image: &GrayImage| depth(&found(image, &expected(image)));
     assert!((of(&image) - depth(&dots())).abs() < 0.002, "{} for {}", of(&image), depth(&dots()));
-    assert!((of(&stretched) - depth(&dots())).abs() < 0.01, "{} for {}", of(&stretched), depth(&dots()));
+    // 0.0115 by NumPy and OpenCV's `fitEllipseDirect` on the same eight points.
+    assert!(
+        ((of(&stretched) - depth(&dots())) - 0.0115).abs() < 0.003,
+        "{} for {}",
+        of(&stretched),
+        depth(&dots())
+    );
 }
 
 #[test]

@@ -69,6 +69,23 @@ final_table.write_text("subject,rater,round,value\n" + "".join(
     f"s{i},{rater},{round_},{0.3 + 0.05 * i + 0.01 * j + 0.007 * ((i * j + round_) % 3)}\n"
     for i in range(6) for j, rater in enumerate("AB") for round_ in (1, 2)))
 fits("repeat", output("repeat", final_table, "--json"), "a table of readings")
+# A case whose laterals were read again blind twice by R1 and once by R2, each mark off by up to a pixel.
+again = json.loads(demonstration.read_text())
+again["rereadings"] = []
+for number, (reader, round_) in enumerate([("R1", 1), ("R1", 2), ("R2", 1)], start=1):
+    readings = []
+    for place, shot in enumerate(one for one in again["shots"] if one["view"] == "lateral" and one.get("marks")):
+        off = lambda at: [at[0] + ((place + number) % 3 - 1) * 0.9, at[1] + ((2 * place + number) % 3 - 1) * 0.7]
+        marks = {key: [off(at) for at in points] if points and isinstance(points[0], list) else points
+                 for key, points in shot["marks"].items()}
+        readings.append({"shot": shot["id"], "state": "done", "marks": marks})
+    again["rereadings"].append({"operator": reader, "round": round_, "seed": number, "readings": readings})
+for shot in again["shots"]:
+    shot["image"] = str((root / "sample-images" / shot["image"]).resolve())
+reread = work / "again.case.json"
+reread.write_text(json.dumps(again))
+fits("case", again, "a case with blinded re-readings")
+fits("rereading", output("repeat", reread, "--json"), "blinded re-readings")
 fits("series", output("series", root / "sample-images", "--json"), "the series of the samples")
 fits("series", output("series", work / "phantom-1", work / "phantom-2", "--json"), "a series of simulated cases")
 pedicle = "l4-right-lateral-pedicle"
@@ -110,6 +127,8 @@ BROKEN_OUTPUTS = [
     ("frame", output("frame", next((root / "sample-images/images").iterdir())),
      [(("rows",), 0), (("bits",), 12), (("scale", "offer"), "maybe"), (("spacing", "pixel_mm"), [0, 0.1])]),
     ("repeat", output("repeat", final_table, "--json"), [(("subjects",), -1), (("comparisons", 0, "n"), "8"), (("means_of_rounds", 0, "first"), 3)]),
+    ("rereading", output("repeat", reread, "--json"),
+     [(("readings",), -1), (("format",), "x"), (("marks", 0, "mark"), 7), (("placement_sd_mm", "bone"), "large")]),
     ("series", output("series", root / "sample-images", "--json"),
      [(("bodies", 0, "level"), "L9"), (("bodies", 0, "verdicts", 0, "p_inside"), 1.5), (("shares", 0, "n"), None), (("cusum", "alpha"), 2)]),
     ("curve", output("curve", demonstration, pedicle, "--radius-mm", 20, "--bend-deg", 60, "--json"),
