@@ -173,7 +173,7 @@ fn saving_as_dicom_says_how_far_it_has_come_and_leaves_nothing_when_stopped() {
     let place = crate::support::folder();
     let file = two_views(place.path(), |_| ());
     let folder = place.path().join("archive");
-    let before = crate::support::names_in(place.path()).unwrap();
+    let before = names_in(place.path()).unwrap();
     let effect = Effect::Export {
         case: Box::new(open_case(&file).unwrap().case),
         file: Some(file.clone()),
@@ -202,7 +202,7 @@ fn saving_as_dicom_says_how_far_it_has_come_and_leaves_nothing_when_stopped() {
         let (outcomes, told) = run(stop_at);
         assert_eq!(told.len(), stop_at + 1);
         assert!(matches!(&outcomes[..], [Outcome::NotExported(why)] if why.contains("nothing was exported")));
-        assert_eq!(crate::support::names_in(place.path()).unwrap(), before);
+        assert_eq!(names_in(place.path()).unwrap(), before);
     }
     // The window says so, and stops it once.
     let mut state = State::default();
