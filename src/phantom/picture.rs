@@ -31,6 +31,30 @@ pub struct GrayPicture {
     pub samples: Vec<u16>,
 }
 
+/// A square part of a picture, in pixels.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Crop {
+    /// Columns left out at the left.
+    pub left: u32,
+    /// Rows left out at the top.
+    pub top: u32,
+    /// Pixels a side of what is kept.
+    pub side: u32,
+}
+
+impl GrayPicture {
+    /// A part of the picture; what lies beyond its edges is left out.
+    #[must_use]
+    pub fn cropped(&self, crop: Crop) -> Self {
+        let side = crop.side.min(self.side.saturating_sub(crop.left.max(crop.top)));
+        let samples = (crop.top..crop.top + side).flat_map(|row| {
+            let from = (row * self.side + crop.left) as usize;
+            self.samples[from..from + side as usize].iter().copied()
+        });
+        Self { side, bits: self.bits, samples: samples.collect() }
+    }
+}
+
 /// Bits of a stored sample.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Bits {
@@ -203,4 +227,17 @@ fn stored(shown: &Plane, technique: &Technique) -> GrayPicture {
         });
     }
     GrayPicture { side: technique.side, bits: technique.bits, samples }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: of 3 × 3 samples the four at the lower right, and of what lies beyond the edge nothing.
+    #[test]
+    fn a_part_is_cut_out() {
+        let whole = GrayPicture { side: 3, bits: Bits::Eight, samples: (1..=9).collect() };
+        assert_eq!(whole.cropped(Crop { left: 1, top: 1, side: 2 }).samples, [5, 6, 8, 9]);
+        assert_eq!(whole.cropped(Crop { left: 2, top: 0, side: 9 }).samples, [3]);
+    }
 }

@@ -1,6 +1,7 @@
 //! Series of simulated shots with true marks, drawn at random.
 
 use crate::case::document::{Case, Shot};
+use crate::geom::point::Vec2;
 use crate::measure::mark::{Level, Marks, PatientRight, Side, Stage, View};
 use crate::phantom::anatomy;
 use crate::phantom::anatomy::tool::CannulaTool;
@@ -11,7 +12,7 @@ use crate::phantom::imaging::grain::Grain;
 use crate::phantom::instrument::PlacedInstrument;
 use crate::phantom::look::Look;
 use crate::phantom::marks::{Reader, Showing, mean};
-use crate::phantom::picture::{GrayPicture, Technique, picture};
+use crate::phantom::picture::{Crop, GrayPicture, Technique, picture};
 use crate::phantom::scenario::{Subject, drawn_pose, drawn_ray, drawn_tip};
 use crate::phantom::size::{LUMBAR, Size};
 use crate::phantom::truth::TruePosition;
@@ -35,6 +36,8 @@ pub struct SimulatedShot {
     pub tool: CannulaTool,
     /// Seed of everything in the patient that is not the body itself.
     pub patient: u64,
+    /// The part of the picture that was kept; its pose is that of the part.
+    pub crop: Option<Crop>,
 }
 
 /// A case with what its pictures are made from.
@@ -74,7 +77,11 @@ impl SimulatedShot {
         let s = &self.subject;
         let patient = anatomy::patient(s.level, &s.body, self.pose.view, self.patient);
         let tool = Some((&s.instrument, self.tool));
-        picture(&patient, &Grain::new(self.patient), tool, &self.beam(), &self.technique)
+        let whole = |beam: &Beam| picture(&patient, &Grain::new(self.patient), tool, beam, &self.technique);
+        let Some(crop) = self.crop else { return whole(&self.beam()) };
+        let mut taken = self.clone();
+        taken.pose.centre = taken.pose.centre + Vec2::new(f64::from(crop.left), f64::from(crop.top));
+        whole(&taken.beam()).cropped(crop)
     }
 }
 
@@ -138,6 +145,7 @@ pub fn drawn(seed: u64, wanted: WantedShots, look: &Look) -> Series {
                 pose,
                 reader,
                 patient: seed,
+                crop: None,
             };
             let marks = subject.marks(view, &simulated.beam(), &simulated.reader);
             series.add(marks, simulated);

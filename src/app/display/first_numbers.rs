@@ -48,9 +48,7 @@ pub fn first_numbers<'a>(
     };
     let shown = looked.numbers().into_iter().filter(|number| number.named != ShortName::Across);
     let mut numbers: Vec<FirstNumber<'a>> = shown.map(own).collect();
-    let place = document.case().shots.iter().position(|other| other.id == shot.id);
-    let pair = place.and_then(|place| document.pair_of(place));
-    if let Some(pair) = pair.filter(|_| shot.view != View::Pedicle) {
+    if let Some(pair) = document.pair_with(&shot.id).filter(|_| shot.view != View::Pedicle) {
         better_height(document, pair, &mut numbers);
     }
     numbers
@@ -116,15 +114,15 @@ pub fn spoken(document: &Document, shot: &Shot) -> String {
     )
 }
 
-/// The numbers of a shot that are read first, as `depth 38 % ± 3, height 52 % ± 5`, for a place with little room.
+/// The numbers of a shot that are read first, as `depth 38 % ± 3` and `height 52 % ± 5`, for a place with little room.
 #[must_use]
-pub fn numbers_of(document: &Document, shot: &Shot) -> String {
-    let Some(looked) = document.looked(&shot.id) else { return String::new() };
+pub fn numbers_of(document: &Document, shot: &Shot) -> Vec<String> {
+    let Some(looked) = document.looked(&shot.id) else { return Vec::new() };
     let shown = first_numbers(document, shot, looked);
     let words = shown
         .iter()
-        .map(|number| format!("{} {}", number.named.phrase(), format::percent_of(number.quantity)));
-    words.collect::<Vec<_>>().join(", ")
+        .map(|number| format!("{} {}", number.named.short(), format::percent_of(number.quantity)));
+    words.collect()
 }
 
 /// By which midline an offset is measured, and in words what its sign says.

@@ -63,7 +63,7 @@ fn lateral(reading: &LateralReading) -> Vec<ReadingLine> {
     let view = reading.true_view.as_ref();
     vec![
         coordinate(Rule::Depth, &tip.along, view.map(|view| &view.depth), &reading.verdicts),
-        coordinate(Rule::Height, &tip.height, view.map(|view| &view.height), &reading.verdicts),
+        own_height(&tip.height, view.map(|view| &view.height), &reading.verdicts),
     ]
 }
 
@@ -129,9 +129,16 @@ fn ap(reading: &ApReading) -> Vec<ReadingLine> {
     }
     if let Some(height) = &reading.height {
         let corrected = view.and_then(|view| view.height.as_ref());
-        lines.push(coordinate(Rule::Height, height, corrected, &reading.verdicts));
+        lines.push(own_height(height, corrected, &reading.verdicts));
     }
     lines
+}
+
+/// The height as one view tells it; a pair's, which the window shows in its place, is of both.
+fn own_height(direct: &Quantity, corrected: Option<&Quantity>, verdicts: &[Verdict]) -> ReadingLine {
+    let mut one = coordinate(Rule::Height, direct, corrected, verdicts);
+    add_words(&mut one, Some("from this view alone"));
+    one
 }
 
 /// The lines of a matched pair: its three coordinates against the target, and safe passage.
@@ -274,8 +281,8 @@ mod tests {
         assert_eq!((lines[0].name.as_str(), lines[0].number.as_str()), ("depth", "38 % ± 3"));
         assert_eq!(lines[0].sign, Some((Role::Inside, Glyph::Disc)));
         assert_eq!(lines[0].words, "in target range 30–50 %, inside with 95 % confidence");
-        // Height has no band in this reading, so it has a number and nothing else.
-        assert_eq!((lines[1].sign, lines[1].words.as_str()), (None, ""));
+        // Height has no band in this reading, so it has a number and where that is from.
+        assert_eq!((lines[1].sign, lines[1].words.as_str()), (None, "from this view alone"));
     }
 
     #[test]
