@@ -8,8 +8,8 @@ use crate::app::session::state::State;
 use crate::ui::widgets::{Asked, command_button, sign_button, toggle_button};
 
 /// Room in points that all the buttons need, and that they need without those of the wheel.
-const ALL: f32 = 372.0;
-const WITHOUT_STEPS: f32 = 300.0;
+pub const ALL_OF_ZOOM: f32 = 374.0;
+const WITHOUT_STEPS: f32 = 306.0;
 
 /// Shows the buttons of zoom and local contrast, beside the image rather than upon it, from the right to the left; as many
 /// as there is room for. All of it is in the menu of the image, too.
@@ -21,7 +21,7 @@ pub fn zoom_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     if room < WITHOUT_STEPS {
         return;
     }
-    if room >= ALL {
+    if room >= ALL_OF_ZOOM {
         sign_button(ui, state, Command::View(ViewCommand::ZoomIn), "+", asked);
         sign_button(ui, state, Command::View(ViewCommand::ZoomOut), "−", asked);
     }

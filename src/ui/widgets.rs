@@ -6,11 +6,10 @@ use egui::{Button, Response, RichText, Sense, TextEdit, Ui, WidgetInfo, vec2};
 use crate::app::annotation::last_scale;
 use crate::app::command::Command;
 use crate::app::command::annotations::AnnotationsCommand;
-use crate::app::command::key::Key;
+use crate::app::command::key::{Key, as_here};
 use crate::app::command::marks::MarksCommand;
 use crate::app::marking::next_mark::required_done;
-use crate::app::pages::overview::OverviewCommand;
-use crate::app::pages::{PageCommand, active};
+use crate::app::pages::active;
 use crate::app::session::route::refusal;
 use crate::app::session::state::State;
 use crate::app::shots::label_shots;
@@ -158,9 +157,10 @@ pub fn sign_button(ui: &mut Ui, state: &State, command: Command, shown: &str, as
     let available = command.available(state);
     let response = ui.add_enabled(available, Button::new(shown).min_size(vec2(28.0, 28.0)));
     response.widget_info(|| WidgetInfo::labeled(Part::Button, available, entry.label));
+    let told = as_here(entry.tip);
     let tip = match command.key_text() {
-        Some(key) => format!("{}: {}\nKey: {key}", entry.label, entry.tip),
-        None => format!("{}: {}", entry.label, entry.tip),
+        Some(key) => format!("{}: {told}\nKey: {key}", entry.label),
+        None => format!("{}: {told}", entry.label),
     };
     if response.on_hover_text(tip.clone()).on_disabled_hover_text(tip).clicked() {
         asked.push(command);
@@ -201,10 +201,15 @@ pub fn toggle_button(ui: &mut Ui, state: &State, command: Command, on: bool, ask
 
 /// A command's button with its key in front, for the next line.
 pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut Asked) {
+    next_button(ui, state, command, true, asked);
+}
+
+/// The same; without its key where there is no room for that, which is then told upon hovering only.
+pub fn next_button(ui: &mut Ui, state: &State, command: Command, keyed: bool, asked: &mut Asked) {
     let Some(entry) = command.entry() else { return };
     let theme = Theme::of(state.display.mode);
     let available = refusal(state, &command).is_none();
-    let key = key_now(state, &command).unwrap_or_default();
+    let key = key_now(state, &command).filter(|_| keyed).unwrap_or_default();
     let label = label_now(state, &command).unwrap_or_else(|| entry.label.to_owned());
     let mut button = Button::new(&label);
     if !key.is_empty() {
@@ -218,6 +223,23 @@ pub fn keyed_button(ui: &mut Ui, state: &State, command: Command, asked: &mut As
     }
 }
 
+/// About how wide such a button is with its key, in points, with the room beside it.
+pub fn keyed_width(ui: &Ui, state: &State, command: &Command) -> f32 {
+    let wide = |words: &str, size| {
+        ui.painter().layout_no_wrap(words.to_owned(), font(size), egui::Color32::WHITE).size().x
+    };
+    let label = label_now(state, command)
+        .or_else(|| command.entry().map(|entry| entry.label.to_owned()))
+        .unwrap_or_default();
+    let key = key_now(state, command).unwrap_or_default();
+    let space = ui.spacing();
+    wide(&label, TextSize::Body)
+        + wide(&key, TextSize::Small)
+        + 2.0 * space.button_padding.x
+        + space.icon_spacing
+        + space.item_spacing.x
+}
+
 /// The key that asks for a command at present, as the user reads it: Enter confirms where no crosshair takes it, and the
 /// keys of labels hold while the view is asked for.
 fn key_now(state: &State, command: &Command) -> Option<String> {
@@ -227,7 +249,6 @@ fn key_now(state: &State, command: &Command) -> Option<String> {
             let free = document.is_some_and(|document| document.crosshair.is_none());
             if free { Some(Key::Enter.to_string()) } else { command.key_text() }
         }
-        Command::Page(PageCommand::Overview(OverviewCommand::Mark)) => Some(Key::Enter.to_string()),
         Command::Shots(what) => {
             label_shots::key_of(what).map(|key| key.to_string()).or_else(|| command.key_text())
         }
@@ -245,11 +266,13 @@ fn label_now(state: &State, command: &Command) -> Option<String> {
     }
 }
 
-fn explained(response: Response, command: &Command) -> Response {
+/// What a command does and its key, for a pointer that rests on what asks for it.
+pub fn explained(response: Response, command: &Command) -> Response {
     let Some(entry) = command.entry() else { return response };
+    let told = as_here(entry.tip);
     let tip = match command.key_text() {
-        Some(key) => format!("{}\nKey: {key}", entry.tip),
-        None => entry.tip.to_owned(),
+        Some(key) => format!("{told}\nKey: {key}"),
+        None => told.into_owned(),
     };
     response.on_hover_text(tip.clone()).on_disabled_hover_text(tip)
 }

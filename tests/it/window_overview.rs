@@ -4,7 +4,9 @@
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
-use eframe::egui::{Event, Key, Modifiers, PointerButton, Rect};
+use eframe::egui::{
+    Event, Key, Modifiers, MouseWheelSource, MouseWheelUnit, PointerButton, Rect, TouchPhase, vec2,
+};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::pages::Page;
 use stillmark::app::pages::overview::Overview;
@@ -157,6 +159,47 @@ fn all_images_are_zoomed_about_the_same_place() {
         journey.key(Modifiers::SHIFT, Key::F5);
         assert_eq!(shown(&journey), Page::Picture, "the key of the page leads back");
         journey.key(Modifiers::SHIFT, Key::F5);
+        assert_eq!(shown(&journey), Page::Overview);
+    });
+}
+
+fn wheel(journey: &mut Journey, name: &str, lines: f32) {
+    journey.window.hover_at(cell(journey, name).center());
+    journey.window.run();
+    journey.window.event(Event::MouseWheel {
+        unit: MouseWheelUnit::Line,
+        delta: vec2(0.0, lines),
+        phase: TouchPhase::Move,
+        source: MouseWheelSource::Unknown,
+        modifiers: Modifiers::NONE,
+    });
+    journey.window.run();
+}
+
+/// It did both at once where more shots were listed than the window holds.
+#[test]
+fn the_wheel_zooms_where_all_shots_are_in_sight_and_scrolls_where_they_are_not() {
+    alone("the_wheel_zooms_where_all_shots_are_in_sight_and_scrolls_where_they_are_not", |folder| {
+        let mut few = Journey::begin(stills(folder, 5));
+        let before = cell(&few, "still-0");
+        wheel(&mut few, "still-0", 1.0);
+        assert!(page(&few).zoom.is_some_and(|zoom| zoom > 1.1), "{:?}", page(&few).zoom);
+        assert_eq!(cell(&few, "still-0"), before);
+        drop(few);
+        let mut many = Journey::begin(stills(folder, 40));
+        let before = cell(&many, "still-0");
+        wheel(&mut many, "still-0", -3.0);
+        assert_eq!(page(&many).zoom, None);
+        assert!(cell(&many, "still-0").top() < before.top() - 20.0, "{before:?}");
+    });
+}
+
+#[test]
+fn a_button_beside_the_image_leads_to_the_overview() {
+    alone("a_button_beside_the_image_leads_to_the_overview", |folder| {
+        let mut journey = Journey::begin(stills(folder, 2));
+        assert_eq!(shown(&journey), Page::Picture);
+        journey.press("Shot overview");
         assert_eq!(shown(&journey), Page::Overview);
     });
 }

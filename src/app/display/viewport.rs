@@ -3,6 +3,8 @@
 
 use crate::geom::point::{Point, Vec2};
 
+/// One step of the zoom keys, on the image and on every page with images.
+pub const ZOOM_STEP: f64 = 1.25;
 /// The closest zoom, in canvas points to a pixel.
 const CLOSEST: f64 = 64.0;
 /// Share of the canvas left free around a fitted frame, on either side.

@@ -1,12 +1,10 @@
 //! Zooming and moving the shown image.
 
-use crate::app::display::viewport::Showing;
+use crate::app::display::viewport::{Showing, ZOOM_STEP};
 use crate::app::session::editor::Editor;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::mark::Material;
 
-/// One step of the zoom keys.
-const ZOOM_STEP: f64 = 1.25;
 /// How near the canvas's edge a point in hand may come, as a share of the canvas.
 const EDGE: f64 = 0.08;
 

@@ -24,6 +24,9 @@ static NUMBER: AtomicU64 = AtomicU64::new(1);
 pub(super) struct Readings {
     looked: BTreeMap<String, ShotSummary>,
     followed: FollowedReadings,
+    /// The place of each shot's pair among all pairs, by the shot's id, and the places that this was made of.
+    pair_places: BTreeMap<String, usize>,
+    matched: Vec<(usize, usize)>,
     plan: Plan,
     /// The work that makes what is not read yet, until somebody takes it on.
     due: Option<DueReadings>,
@@ -46,6 +49,7 @@ impl Readings {
         if rearranged {
             self.looked.retain(|id, _| case.shot(id).is_some());
         }
+        self.find_pairs(case, rearranged);
         // What no longer holds is not shown while the new one is under way.
         for index in awaited {
             self.looked.remove(&case.shots[index].id);
@@ -58,6 +62,19 @@ impl Readings {
         if !dragged {
             self.make_plan(case);
         }
+    }
+
+    /// Where each shot's pair stands, made anew where shots or pairs changed places.
+    fn find_pairs(&mut self, case: &Case, rearranged: bool) {
+        let matched = self.followed.pairs().iter().map(|pair| (pair.lateral, pair.ap));
+        if !rearranged && matched.clone().eq(self.matched.iter().copied()) {
+            return;
+        }
+        self.matched = matched.collect();
+        let both =
+            self.matched.iter().enumerate().flat_map(|(at, (lateral, ap))| [(*lateral, at), (*ap, at)]);
+        let named = both.filter_map(|(shot, at)| Some((case.shots.get(shot)?.id.clone(), at)));
+        self.pair_places = named.collect();
     }
 
     fn make_plan(&mut self, case: &Case) {
@@ -93,6 +110,7 @@ impl Document {
                 self.readings.looked.insert(id, ShotSummary::new(case, shot, reading));
             }
         }
+        self.readings.find_pairs(case, false);
         self.readings.make_plan(case);
     }
 
@@ -112,6 +130,12 @@ impl Document {
     #[must_use]
     pub fn pair_of(&self, index: usize) -> Option<&ReadPairOf> {
         self.readings.followed.pairs().iter().find(|pair| pair.lateral == index || pair.ap == index)
+    }
+
+    /// The same by the shot's id.
+    #[must_use]
+    pub fn pair_with(&self, id: &str) -> Option<&ReadPairOf> {
+        self.readings.followed.pairs().get(*self.readings.pair_places.get(id)?)
     }
 
     /// The reading of a shot by its place in the case, with that of the matched pair it belongs to.

@@ -160,6 +160,18 @@ impl ShortName {
         }
     }
 
+    /// As short as it can be said before its number.
+    #[must_use]
+    pub const fn short(self) -> &'static str {
+        match self {
+            Self::Depth => "depth",
+            Self::Height => "height",
+            Self::Across => "mediolateral",
+            Self::Midline => "midline",
+            Self::Radius => "from center",
+        }
+    }
+
     /// From where to where it is counted.
     #[must_use]
     pub const fn scale(self) -> &'static str {

@@ -15,9 +15,7 @@ use crate::app::display::first_numbers::{numbers_of, standing_shown};
 use crate::app::pages::PageCommand;
 use crate::app::pages::compare::viewport::Half;
 use crate::app::pages::overview::grid::{GAP, HEAD, LINES, ShotCells, cells};
-use crate::app::pages::overview::{
-    Framing, OverviewCommand, OverviewLayout, ShotGroup, order, transform, walk,
-};
+use crate::app::pages::overview::{Framing, OverviewCommand, OverviewLayout, transform};
 use crate::app::session::document::Document;
 use crate::app::session::state::State;
 use crate::app::shots::selection::Pick;
@@ -29,11 +27,13 @@ use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::ui::look::{colour, font, pt};
-use crate::ui::pages::compare::sides::{PaneHand, canvas_of, hands, picture};
+use crate::ui::pages::compare::sides::{PaneHand, WheelUse, canvas_of, hands, picture};
 use crate::ui::paint;
 use crate::ui::panels::label_shots::groups_ui;
 use crate::ui::textures::{Sight, Textures};
-use crate::ui::widgets::{Asked, command_button, keyed_button, tab, weak};
+use crate::ui::widgets::{
+    Asked, command_button, explained, keyed_button, sign_button, tab, toggle_button, weak,
+};
 
 /// Width of the column with the labels, in points.
 const LABELS: f32 = 288.0;
@@ -82,32 +82,18 @@ pub fn page_ui(
 fn head_ui(ui: &mut Ui, state: &State, theme: &Theme, asked: &mut Asked) {
     let page = &state.pages.overview;
     ui.horizontal(|ui| {
-        let moved = page.zoom.is_some() || page.moved != Vec2::default();
         for framing in [Framing::Body, Framing::Whole] {
             let command = on(OverviewCommand::Frame(framing));
             let Some(entry) = command.entry() else { continue };
-            let shown = page.framing == framing && !moved;
-            if tab(ui, shown, entry.label, theme).on_hover_text(entry.tip).clicked() {
+            let shown = page.framing == framing && page.is_as_framed();
+            if explained(tab(ui, shown, entry.label, theme), &command).clicked() {
                 asked.push(command);
             }
         }
-        let zoom = |factor| on(OverviewCommand::Zoom { at: Point::new(0.0, 0.0), factor });
-        for (sign, name, factor) in [("−", "Zoom all images out", 0.8), ("+", "Zoom all images in", 1.25)] {
-            let response = ui.add(egui::Button::new(sign).min_size(vec2(28.0, 28.0)));
-            response.widget_info(|| WidgetInfo::labeled(Part::Button, true, name));
-            if response.on_hover_text(format!("{name}; the wheel does the same.\nKey: {sign}")).clicked() {
-                asked.push(zoom(factor));
-            }
-        }
+        sign_button(ui, state, on(OverviewCommand::ZOOM_OUT), "−", asked);
+        sign_button(ui, state, on(OverviewCommand::ZOOM_IN), "+", asked);
         ui.separator();
-        let command = on(OverviewCommand::OnlySelected);
-        if let Some(entry) = command.entry() {
-            let response = ui.add(egui::Button::new(entry.label).selected(page.only));
-            response.widget_info(|| WidgetInfo::selected(Part::Button, true, page.only, entry.label));
-            if response.on_hover_text(entry.tip).clicked() {
-                asked.push(command);
-            }
-        }
+        toggle_button(ui, state, on(OverviewCommand::OnlySelected), page.only, asked);
         command_button(ui, state, on(OverviewCommand::Order), asked);
     });
 }
@@ -139,30 +125,31 @@ fn shots_ui(
     textures: &mut Textures,
     asked: &mut Asked,
 ) {
-    let sections = walk::shown(state);
+    let sections = &state.pages.overview.listing.shown;
     let room = ui.available_rect_before_wrap();
     let counts: Vec<usize> = sections.iter().map(|section| section.shots.len()).collect();
     let laid = cells((f64::from(room.width()) - 10.0, f64::from(room.height()) - 4.0), &counts);
     let follow = memory.shown != document.shown;
     memory.shown.clone_from(&document.shown);
     memory.sights.retain(|id, _| document.case().shot(id).is_some());
+    let scrolls = laid.high(&counts) > f64::from(room.height());
     let (mut at, mut seen) = (0, (usize::MAX, 0));
     ScrollArea::vertical().auto_shrink(false).show(ui, |ui| {
         ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
-        for section in &sections {
+        for section in sections {
             let shots: Vec<&Shot> = section.shots.iter().filter_map(|id| document.case().shot(id)).collect();
-            heading_ui(ui, section, &shots);
-            let last = order::last(&shots);
+            heading_ui(ui, &section.heading);
             for row in shots.chunks(laid.columns.max(1)) {
                 let high = pt(laid.image.1 + LINES + GAP);
                 let (line, _) = ui.allocate_exact_size(vec2(ui.available_width(), high), Sense::hover());
                 for (column, shot) in row.iter().enumerate() {
                     let rect = cell_rect(line, column, &laid);
-                    let badge = last.as_ref().filter(|(id, _)| *id == shot.id).map(|(_, word)| *word);
+                    let badge = section.last.as_ref().filter(|(id, _)| *id == shot.id).map(|(_, word)| *word);
                     if ui.is_rect_visible(rect) {
                         seen = (seen.0.min(at), at);
                     }
-                    shot_ui(ui, state, (document, shot, badge), rect, follow, (memory, textures), asked);
+                    let said = (document, *shot, badge);
+                    shot_ui(ui, state, said, rect, (follow, scrolls), (memory, textures), asked);
                     at += 1;
                 }
             }
@@ -180,12 +167,12 @@ fn tell(ui: &Ui, state: &State, laid: &ShotCells, seen: (usize, usize), asked: &
     }
 }
 
-fn heading_ui(ui: &mut Ui, section: &ShotGroup, shots: &[&Shot]) {
+fn heading_ui(ui: &mut Ui, words: &str) {
     let (rect, _) = ui.allocate_exact_size(vec2(ui.available_width(), pt(HEAD)), Sense::hover());
     let mut ui = ui.new_child(
         egui::UiBuilder::new().max_rect(rect).layout(egui::Layout::left_to_right(egui::Align::Center)),
     );
-    ui.label(RichText::new(order::heading(section.view, shots)).small().strong());
+    ui.label(RichText::new(words).small().strong());
 }
 
 fn cell_rect(line: Rect, column: usize, laid: &ShotCells) -> Rect {
@@ -200,19 +187,23 @@ fn shot_ui(
     state: &State,
     (document, shot, badge): (&Document, &Shot, Option<&str>),
     rect: Rect,
-    follow: bool,
+    (follow, scrolls): (bool, bool),
     (memory, textures): (&mut OverviewMemory, &mut Textures),
     asked: &mut Asked,
 ) {
     let theme = Theme::of(state.display.mode);
     let (shown, selected) = (document.shown.as_ref() == Some(&shot.id), document.is_chosen(&shot.id));
     let response = ui.interact(rect, ui.scope_id().with(("overview", &shot.id)), Sense::click_and_drag());
-    let (standing, _) = standing_shown(document, shot);
-    let badged = badge.map(|badge| format!(", {badge}")).unwrap_or_default();
-    let label = format!("{}, {}: {}{badged}", shot.id, short_words(shot), standing_words(standing));
-    response.widget_info(|| WidgetInfo::selected(Part::ListBoxOption, true, selected, label.clone()));
+    response.widget_info(|| {
+        let standing = standing_words(standing_shown(document, shot).0);
+        let badged = badge.map(|badge| format!(", {badge}")).unwrap_or_default();
+        let label = format!("{}, {}: {standing}{badged}", shot.id, short_words(shot));
+        WidgetInfo::selected(Part::ListBoxOption, true, selected, label)
+    });
     clicks(ui, &response, shot, asked);
-    for hand in hands(ui, &response) {
+    // Where the page scrolls, the wheel scrolls it; held with Ctrl it zooms.
+    let wheel = if scrolls { WheelUse::Scrolls } else { WheelUse::Zooms };
+    for hand in hands(ui, &response, wheel) {
         let high = f64::from(rect.height()) - LINES;
         asked.push(on(match hand {
             PaneHand::Pan(by) => OverviewCommand::Pan(by / high.max(1.0)),
@@ -237,12 +228,15 @@ fn shot_ui(
     if let Some(badge) = badge {
         badge_ui(ui, image, badge, &theme);
     }
-    let (role, glyph) = standing_sign(standing);
+    let (role, glyph) = standing_sign(standing_shown(document, shot).0);
     let corner = image.right_bottom() - vec2(12.0, 12.0);
     ui.painter().circle_filled(corner, 10.0, colour(theme.panel));
     let at = Point::new(f64::from(corner.x), f64::from(corner.y));
     paint::primitives(ui.painter(), &Primitive::sign(at, glyph, role, &theme));
     lines_ui(ui, document, shot, rect, &theme);
+    let response = response.on_hover_ui(|ui| {
+        ui.label(spoken_lines(document, shot));
+    });
     if shown || response.has_focus() {
         paint::frame(ui.painter(), rect.expand(2.0), theme.accent);
     }
@@ -306,21 +300,50 @@ fn badge_ui(ui: &Ui, image: Rect, words: &str, theme: &Theme) {
     ui.painter().galley(rect.min + vec2(5.0, 2.0), galley, colour(theme.text));
 }
 
-/// Its name and when it was taken; then what is said of it, and what was read.
+/// Its name and when it was taken; then what is said of it, and what was read: as much of each as the width takes whole.
 fn lines_ui(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme) {
-    let time = shot.taken.as_deref().map(taken::to_the_second).unwrap_or_default();
-    let read = numbers_of(document, shot);
-    let joined = |parts: [String; 2]| {
-        parts.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join(", ")
-    };
-    let lines = [joined([shot.id.clone(), time]), joined([label_words(shot), read])];
     let painter = ui.painter_at(rect);
-    let top = rect.bottom() - pt(LINES) + 2.0;
-    for ((words, ink), y) in lines.into_iter().zip([theme.text, theme.weak_text]).zip([top, top + 16.0]) {
+    let laid = |words: &str, ink| {
         let format = egui::TextFormat::simple(font(TextSize::Small), colour(ink));
-        let mut job = egui::text::LayoutJob::single_section(words, format);
+        let mut job = egui::text::LayoutJob::single_section(words.to_owned(), format);
         job.wrap = egui::text::TextWrapping::truncate_at_width(rect.width() - 6.0);
-        let galley = painter.layout_job(job);
-        painter.galley(pos2(rect.left() + 4.0, y), galley, colour(ink));
+        painter.layout_job(job)
+    };
+    let top = rect.bottom() - pt(LINES) + 2.0;
+    for ((lines, ink), y) in
+        lines_of(document, shot).into_iter().zip([theme.text, theme.weak_text]).zip([top, top + 16.0])
+    {
+        let wordings = lines.iter().map(|words| laid(words, ink));
+        // The first that fits, else the shortest, cut.
+        let mut found = None;
+        for galley in wordings {
+            let whole = !galley.elided;
+            found = Some(galley);
+            if whole {
+                break;
+            }
+        }
+        if let Some(galley) = found {
+            painter.galley(pos2(rect.left() + 4.0, y), galley, colour(ink));
+        }
     }
+}
+
+/// The two lines below an image, each in wordings that become shorter: without the time, without what is read last, without
+/// any number.
+fn lines_of(document: &Document, shot: &Shot) -> [Vec<String>; 2] {
+    let shorter = |parts: Vec<String>| {
+        let parts: Vec<String> = parts.into_iter().filter(|words| !words.is_empty()).collect();
+        (1..=parts.len()).rev().map(|n| parts[..n].join(", ")).collect::<Vec<_>>()
+    };
+    let time = shot.taken.as_deref().map(taken::to_the_second).unwrap_or_default();
+    let mut said = vec![label_words(shot)];
+    said.extend(numbers_of(document, shot));
+    [shorter(vec![shot.id.clone(), time]), shorter(said)]
+}
+
+/// The two lines whole, for a pointer that rests on the shot.
+fn spoken_lines(document: &Document, shot: &Shot) -> String {
+    let lines = lines_of(document, shot).map(|lines| lines.into_iter().next().unwrap_or_default());
+    lines.into_iter().filter(|words| !words.is_empty()).collect::<Vec<_>>().join("\n")
 }

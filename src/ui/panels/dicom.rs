@@ -36,10 +36,10 @@ pub(crate) fn dicom_ui(ui: &mut Ui, chosen: &mut Option<DicomChoice>, asked: &mu
     ui.add_space(pt(space::S3));
     let fault = choice.fault();
     if let Some(fault) = fault {
-        weak(ui, format!("To go on, {fault}."));
+        weak(ui, format!("To continue, {fault}."));
     }
     ui.horizontal(|ui| {
-        if ui.add_enabled(fault.is_none(), egui::Button::new("Choose folder")).clicked() {
+        if ui.add_enabled(fault.is_none(), egui::Button::new("Select folder")).clicked() {
             asked.push(Command::File(FileCommand::Answer(Answer::Dicom(choice.clone()))));
         }
         if ui.button("Cancel").clicked() {

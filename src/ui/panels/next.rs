@@ -18,10 +18,12 @@ use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::words::caution;
 use crate::ui::look::{colour, font, pt};
 use crate::ui::paint;
-use crate::ui::widgets::{Asked, keyed_button, weak};
+use crate::ui::widgets::{Asked, keyed_width, next_button, weak};
 
 /// A sentence that is wider in points than this may take two rows.
 const TWO_ROWS: f32 = 420.0;
+/// Room in points that half a sentence needs beyond its own width, since it breaks between words.
+const BESIDE: f32 = 40.0;
 /// Height of the diagram in points.
 const DIAGRAM: f32 = 112.0;
 /// Height of the line in points, and of the caution below it where no column with the reading shows it.
@@ -48,10 +50,15 @@ pub fn next_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             let width = |ui: &Ui, words: &str, size| {
                 ui.painter().layout_no_wrap(words.to_owned(), font(size), Color32::WHITE).size().x
             };
-            for command in keys(state, prompt.keys).into_iter().rev() {
-                keyed_button(ui, state, command, asked);
-            }
             let sentence = width(ui, &prompt.sentence, TextSize::Body);
+            let keys = keys(state, prompt.keys);
+            // The sentence is read first: where it would not fit in two rows, the keys stand in the tooltips.
+            let rows = 0.5 * width(ui, &prompt.sentence, TextSize::Small) + BESIDE;
+            let buttons: f32 = keys.iter().map(|command| keyed_width(ui, state, command)).sum();
+            let keyed = buttons + rows <= room.width();
+            for command in keys.into_iter().rev() {
+                next_button(ui, state, command, keyed, asked);
+            }
             let marked = document.shot().filter(|shot| shot.view_set);
             if let (Some(shot), Some(marks)) = (marked, document.seen_marks()) {
                 let count = progress_words(marks, shot.view);

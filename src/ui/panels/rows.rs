@@ -26,12 +26,13 @@ use crate::scene::drawing::primitive::Primitive;
 use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Mode, Theme, state_sign};
 use crate::scene::format;
-use crate::ui::canvas_floats::zoom_ui;
+use crate::ui::canvas_floats::{ALL_OF_ZOOM, zoom_ui};
+use crate::ui::icons::icon;
 use crate::ui::look::{colour, font};
 use crate::ui::paint;
 use crate::ui::panels::toolbar::{is_one_line, item};
 use crate::ui::textures::Textures;
-use crate::ui::widgets::{Asked, command_button, tab};
+use crate::ui::widgets::{Asked, command_button, sign_button, tab};
 
 /// Height of the line above the rows in points.
 const HEAD: f32 = 32.0;
@@ -56,6 +57,8 @@ const HIGH_AND_LOW: (f64, f64) = (1200.0, 1000.0);
 
 /// Height of the bar that moves the columns, and of the panel's margins, in points.
 const BAR: f32 = 10.0;
+/// Room for the word of the button that leads to the overview, with what stands around it, in points.
+const OVERVIEW: f32 = 160.0;
 const MARGINS: f32 = 4.0;
 
 /// Height of the panel in points, its margins included.
@@ -144,11 +147,13 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
             ui.label(RichText::new(format!("{chosen} selected")).small());
         }
         ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+            ui.spacing_mut().item_spacing.x = 6.0;
             fold(ui, state, asked);
             shot_menu(ui, state, asked);
             command_button(ui, state, Command::Shots(ShotsCommand::Label), asked);
+            overview_button(ui, state, asked);
             if is_one_line(state.display.width) {
-                ui.add_space(12.0);
+                ui.add_space(4.0);
                 zoom_ui(ui, state, asked);
             }
         });
@@ -165,6 +170,18 @@ fn fold(ui: &mut Ui, state: &App, asked: &mut Asked) {
     let key = command.key_text().unwrap_or_default();
     if response.on_hover_text(format!("{words}.\nKey: {key}")).clicked() {
         asked.push(command);
+    }
+}
+
+/// To all shots, large: in a word where there is room for it beside the buttons of zoom.
+fn overview_button(ui: &mut Ui, state: &App, asked: &mut Asked) {
+    let command = Command::Page(PageCommand::Go(Page::Overview));
+    let zoom = if is_one_line(state.display.width) { ALL_OF_ZOOM } else { 0.0 };
+    match icon(&command) {
+        Some(sign) if ui.available_width() < zoom + OVERVIEW => sign_button(ui, state, command, sign, asked),
+        _ => {
+            command_button(ui, state, command, asked);
+        }
     }
 }
 

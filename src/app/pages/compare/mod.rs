@@ -8,7 +8,7 @@ use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key_bindings;
 use crate::app::command::stride::{Stride, Way};
-use crate::app::display::viewport::Showing;
+use crate::app::display::viewport::{Showing, ZOOM_STEP};
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
 use crate::app::pages::figure;
@@ -43,9 +43,6 @@ const COMPARISON: Wish = wish(
     "Save the comparison",
     "Type where to save the comparison; the name ends in .png, .svg or .pdf.",
 );
-
-/// One step of the zoom keys.
-const ZOOM_STEP: f64 = 1.25;
 
 /// One step of the arrow keys along the share or the line.
 const STEP: f64 = 0.05;

@@ -22,6 +22,15 @@ pub struct ShotCells {
     pub image: (f64, f64),
 }
 
+impl ShotCells {
+    /// How high sections with so many shots each are, in points.
+    #[must_use]
+    pub fn high(&self, sections: &[usize]) -> f64 {
+        let rows: usize = sections.iter().map(|count| count.div_ceil(self.columns.max(1))).sum();
+        number(sections.len()) * HEAD + number(rows) * (self.image.1 + LINES + GAP)
+    }
+}
+
 /// The largest images that this room takes, of sections with so many shots each.
 #[must_use]
 pub fn cells((width, height): (f64, f64), sections: &[usize]) -> ShotCells {

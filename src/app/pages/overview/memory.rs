@@ -1,6 +1,7 @@
 //! What the page with all shots remembers.
 
 use crate::app::display::viewport::Canvas;
+use crate::app::pages::overview::listing::Listing;
 use crate::geom::point::Vec2;
 use crate::measure::mark::View;
 
@@ -50,6 +51,8 @@ pub struct Overview {
     /// The shots as they are listed. It is made when the page comes up and when it is asked for anew: a label that is
     /// set moves nothing.
     pub order: Vec<ShotGroup>,
+    /// What is listed, made of the order and the case.
+    pub listing: Listing,
     /// Whether only the selected shots are shown.
     pub only: bool,
     /// How much of each image is seen.
@@ -63,6 +66,12 @@ pub struct Overview {
 }
 
 impl Overview {
+    /// Whether the images are seen as the framing shows them, neither zoomed nor moved.
+    #[must_use]
+    pub fn is_as_framed(&self) -> bool {
+        self.zoom.is_none() && self.moved == Vec2::default()
+    }
+
     /// As the page comes up: every shot shown, in an order that is still to be made.
     #[must_use]
     pub fn begun(&self) -> Self {

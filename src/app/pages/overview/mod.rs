@@ -1,7 +1,7 @@
 //! The page with all shots of the case, large, so that the final one is found: by view and in each by time, every image
 //! about the same part of the body, and labeled with the keys that label shots elsewhere.
 //!
-//! Reading order: [`order`] (what stands where), [`grid`] (how large), [`walk`] (from shot to shot), [`command`].
+//! Reading order: [`order`] (what stands where), [`listing`] (what is listed now), [`grid`] (how large), [`walk`] (from shot to shot), [`command`].
 
 use crate::app::command::case::CaseCommand;
 use crate::app::command::editing::EditorCommand;
@@ -26,6 +26,7 @@ use crate::geom::point::{Point, Vec2};
 
 pub mod command;
 pub mod grid;
+pub mod listing;
 pub mod memory;
 pub mod order;
 pub mod walk;
@@ -35,8 +36,6 @@ pub use memory::{Framing, Overview, OverviewLayout, ShotGroup};
 
 /// Share of its room's height that a body fills.
 const BODY: f64 = 0.4;
-/// One step of the zoom keys.
-const ZOOM_STEP: f64 = 1.25;
 /// The least and the greatest zoom beyond the framing.
 const ZOOM: (f64, f64) = (0.4, 8.0);
 /// The farthest that images are moved, in heights of their room.
@@ -64,7 +63,6 @@ impl PageBehavior for OverviewPage {
     /// Shots are labeled, removed and selected here; the keys of marks lead to the image, those of zoom go for all images.
     fn meaning(&self, state: &State, command: EditorCommand) -> Meaning {
         let page = |command| Meaning::Page(PageCommand::Overview(command));
-        let zoom = |factor| page(OverviewCommand::Zoom { at: Point::new(0.0, 0.0), factor });
         match command {
             EditorCommand::Case(CaseCommand::Undo | CaseCommand::Redo) => Meaning::Case(command),
             EditorCommand::Shots(ShotsCommand::Next) => page(OverviewCommand::Step(Way::Right)),
@@ -81,8 +79,8 @@ impl PageBehavior for OverviewPage {
             ) => Meaning::Case(command),
             EditorCommand::Marks(MarksCommand::Nudge(way, _)) => page(OverviewCommand::Step(way)),
             EditorCommand::Marks(MarksCommand::PlaceAtCrosshair) => page(OverviewCommand::Mark),
-            EditorCommand::View(ViewCommand::ZoomIn) => zoom(ZOOM_STEP),
-            EditorCommand::View(ViewCommand::ZoomOut) => zoom(1.0 / ZOOM_STEP),
+            EditorCommand::View(ViewCommand::ZoomIn) => page(OverviewCommand::ZOOM_IN),
+            EditorCommand::View(ViewCommand::ZoomOut) => page(OverviewCommand::ZOOM_OUT),
             EditorCommand::View(ViewCommand::OneToOne) => page(OverviewCommand::OnlySelected),
             EditorCommand::View(ViewCommand::ZoomToBody) => {
                 page(OverviewCommand::Frame(other_framing(state)))
@@ -99,22 +97,25 @@ impl PageBehavior for OverviewPage {
         true
     }
 
-    /// Shots that came or went are listed anew.
+    /// Shots that came or went are listed anew; what is shown of all follows the selection.
     fn follow(&self, state: &mut State, _effects: &mut Vec<Effect>) {
         let Some(document) = &state.editor.document else { return };
-        let listed = walk::listed(state);
-        let all = &document.case().shots;
-        if listed.len() != all.len() || all.iter().any(|shot| !listed.contains(&shot.id)) {
-            state.pages.overview.order = order::sections(document.case());
-        }
+        listing::follow(&mut state.pages.overview, document);
     }
 
     /// The images in sight.
     fn pictures(&self, state: &State) -> Vec<PictureKey> {
         let Some(document) = &state.editor.document else { return Vec::new() };
         let (first, count) = state.pages.overview.grid.seen;
-        let shown = walk::shown(state);
-        let ids = shown.iter().flat_map(|section| &section.shots).skip(first).take(count.min(MOST));
+        let ids = state
+            .pages
+            .overview
+            .listing
+            .shown
+            .iter()
+            .flat_map(|section| &section.shots)
+            .skip(first)
+            .take(count.min(MOST));
         ids.filter_map(|id| state.editor.key_of(document.case().shot(id)?)).collect()
     }
 }
@@ -130,7 +131,7 @@ fn begin(state: &mut State) {
 fn other_framing(state: &State) -> Framing {
     let page = &state.pages.overview;
     match page.framing {
-        Framing::Body if page.zoom.is_none() && page.moved == Vec2::default() => Framing::Whole,
+        Framing::Body if page.is_as_framed() => Framing::Whole,
         Framing::Whole | Framing::Body => Framing::Body,
     }
 }

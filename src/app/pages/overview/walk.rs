@@ -1,21 +1,8 @@
 //! Going from shot to shot in the order of the page.
 
 use crate::app::command::stride::Way;
-use crate::app::pages::overview::memory::ShotGroup;
+use crate::app::pages::overview::listing::ShownSection;
 use crate::app::session::state::State;
-
-/// The sections that are shown: all, or of each only the selected shots.
-#[must_use]
-pub fn shown(state: &State) -> Vec<ShotGroup> {
-    let page = &state.pages.overview;
-    let document = state.editor.document.as_ref();
-    let selected = |id: &String| document.is_some_and(|document| document.is_chosen(id));
-    let kept = |section: &ShotGroup| ShotGroup {
-        view: section.view,
-        shots: section.shots.iter().filter(|id| !page.only || selected(id)).cloned().collect(),
-    };
-    page.order.iter().map(kept).filter(|section| !section.shots.is_empty()).collect()
-}
 
 /// The shots that are listed, whatever of them is shown.
 #[must_use]
@@ -26,7 +13,7 @@ pub fn listed(state: &State) -> Vec<String> {
 /// The shot next to the shown one.
 #[must_use]
 pub fn next(state: &State, way: Way) -> Option<String> {
-    let sections = shown(state);
+    let sections = &state.pages.overview.listing.shown;
     let here = state.editor.document.as_ref()?.shown.as_ref()?;
     let all: Vec<&String> = sections.iter().flat_map(|section| &section.shots).collect();
     let at = all.iter().position(|id| *id == here)?;
@@ -35,13 +22,13 @@ pub fn next(state: &State, way: Way) -> Option<String> {
         Way::Left => by(-1),
         Way::Right => by(1),
         Way::Up | Way::Down => {
-            beyond(&sections, here, state.pages.overview.grid.columns.max(1), way == Way::Down)
+            beyond(sections, here, state.pages.overview.grid.columns.max(1), way == Way::Down)
         }
     }
 }
 
 /// The shot above or below, in the rows of all sections.
-fn beyond(sections: &[ShotGroup], here: &str, columns: usize, down: bool) -> Option<String> {
+fn beyond(sections: &[ShownSection], here: &str, columns: usize, down: bool) -> Option<String> {
     let rows: Vec<&[String]> = sections.iter().flat_map(|section| section.shots.chunks(columns)).collect();
     let (row, column) = rows
         .iter()
@@ -54,7 +41,7 @@ fn beyond(sections: &[ShotGroup], here: &str, columns: usize, down: bool) -> Opt
 /// The first or the last shot that is shown, if it is not the one that is selected already.
 #[must_use]
 pub fn end(state: &State, last: bool) -> Option<String> {
-    let sections = shown(state);
+    let sections = &state.pages.overview.listing.shown;
     let mut all = sections.iter().flat_map(|section| &section.shots);
     let id = if last { all.next_back() } else { all.next() }?;
     let here = state.editor.document.as_ref().and_then(|document| document.shown.as_ref());

@@ -5,6 +5,7 @@
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::entry::{Entry, Group};
 use crate::app::command::key_bindings;
+use crate::app::display::viewport::ZOOM_STEP;
 use crate::app::pages::behavior::{Meaning, NO_IMAGE, PageBehavior};
 use crate::app::pages::command::PageCommand;
 use crate::app::pages::figure;
@@ -32,9 +33,6 @@ const TIP_PATH: Wish = wish(
     "Save the tip path",
     "Type where to save the tip path; the name ends in .png, .svg or .pdf.",
 );
-
-/// One step of the zoom keys.
-const ZOOM_STEP: f64 = 1.25;
 
 /// The page.
 pub(super) struct TipPath;

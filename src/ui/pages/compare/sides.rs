@@ -112,14 +112,23 @@ pub(in crate::ui::pages) enum PaneHand {
 
 /// Dragging moves the pictures, the wheel zooms them about the pointer.
 pub(super) fn pointer(ui: &Ui, response: &Response, asked: &mut Asked) {
-    asked.extend(hands(ui, response).into_iter().map(|hand| match hand {
+    asked.extend(hands(ui, response, WheelUse::Zooms).into_iter().map(|hand| match hand {
         PaneHand::Pan(by) => on(CompareCommand::Pan(by)),
         PaneHand::Zoom(at, factor) => on(CompareCommand::Zoom { at, factor }),
     }));
 }
 
+/// What the wheel does over a picture.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(in crate::ui::pages) enum WheelUse {
+    /// It zooms about the pointer; two fingers move the picture.
+    Zooms,
+    /// It scrolls what the picture stands in. With Ctrl it zooms.
+    Scrolls,
+}
+
 /// What dragging, wheel and pinch ask for.
-pub(in crate::ui::pages) fn hands(ui: &Ui, response: &Response) -> Vec<PaneHand> {
+pub(in crate::ui::pages) fn hands(ui: &Ui, response: &Response, wheel: WheelUse) -> Vec<PaneHand> {
     let room = response.rect;
     let mut asked = Vec::new();
     if response.dragged_by(PointerButton::Primary) || response.dragged_by(PointerButton::Middle) {
@@ -129,7 +138,8 @@ pub(in crate::ui::pages) fn hands(ui: &Ui, response: &Response) -> Vec<PaneHand>
         }
     }
     let Some(at) = response.hover_pos().map(|p| local(room, p)) else { return asked };
-    for event in ui.input(|input| input.events.clone()) {
+    let events = if wheel == WheelUse::Zooms { ui.input(|input| input.events.clone()) } else { Vec::new() };
+    for event in events {
         match event {
             Event::MouseWheel { unit: MouseWheelUnit::Point, delta, modifiers, .. } if !modifiers.command => {
                 asked.push(PaneHand::Pan(Vec2::new(f64::from(delta.x), f64::from(delta.y))));

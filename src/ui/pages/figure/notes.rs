@@ -35,7 +35,7 @@ pub(super) fn notes_ui(ui: &mut Ui, state: &State, memory: &mut FigureNotesMemor
         }
     });
     if state.pages.figure.in_report.is_empty() {
-        weak(ui, "Comparisons and tip paths are put into the report on their own pages.");
+        weak(ui, "Comparisons and tip paths are added to the report on their own pages.");
     }
     for part in &state.pages.figure.in_report {
         ui.horizontal(|ui| {

@@ -15,7 +15,7 @@ use crate::scene::drawing::theme::{Ground, Theme};
 use crate::scene::format;
 use crate::scene::tip_path::curve;
 use crate::ui::look::colour;
-use crate::ui::pages::compare::sides::{PaneHand, canvas_of, hands, local, origin, picture};
+use crate::ui::pages::compare::sides::{PaneHand, WheelUse, canvas_of, hands, local, origin, picture};
 use crate::ui::pages::tip_path::{TipPathMemory, on};
 use crate::ui::paint;
 use crate::ui::widgets::{Asked, command_button, heading, weak};
@@ -50,7 +50,7 @@ pub(super) fn curve_ui(
     let label =
         format!("Projected stylet path on shot {id}. Click along a visible curve to measure its radius.");
     response.widget_info(|| WidgetInfo::labeled(Part::Canvas, true, label.clone()));
-    asked.extend(hands(ui, &response).into_iter().map(|hand| match hand {
+    asked.extend(hands(ui, &response, WheelUse::Zooms).into_iter().map(|hand| match hand {
         PaneHand::Pan(by) => on(TipPathCommand::Pan(by)),
         PaneHand::Zoom(at, factor) => on(TipPathCommand::Zoom { at, factor }),
     }));

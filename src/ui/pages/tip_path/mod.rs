@@ -72,7 +72,7 @@ pub fn page_ui(
                     state,
                     &emblem(Emblem::TipPath),
                     (
-                        "Follow the tip of one probe from shot to shot: along the pedicle, through the posterior wall, to its final place.",
+                        "Follow the tip of one probe from shot to shot: along the pedicle, through the posterior wall, to its final position.",
                         "Example: posterior wall 2 %, stylet 21 %, final 38 % of the depth. It needs a lateral or AP shot with a level and a side.",
                     ),
                     (Command::Page(Pages::Go(Page::Picture)), "Label the shots"),
