@@ -7,6 +7,7 @@
 #   mark_still PLACES CLICKED SECONDS
 #                             on a still without a word about it: says that it is a lateral, shows it whole and clicks the
 #                             places, with a pause of so many seconds; what of the still was clicked is added to CLICKED
+#   at_rest                   waits until the program has nothing to do, at most two minutes
 #   close_window              ends the program that was opened last
 
 work=$(mktemp -d)
@@ -89,6 +90,18 @@ mark_still() {
     sleep "$3"
     python3 .ci/journey.py image "$trace" "$px" "$py" >>"$2"
   done <"$1"
+}
+
+# A thread that waits for a processor has something to do, however long it gets none: its state says so.
+at_rest() {
+  local quiet=0 before="" now
+  for _ in $(seq 600); do
+    sleep 0.2
+    now=$(cat /proc/"$app"/task/*/stat 2>/dev/null | sed 's/.*) //' | awk '{ wants += ($1 ~ /[RD]/); ticks += $12 + $13 } END { print wants ":" ticks }')
+    if [ "$now" = "$before" ] && [ "${now%%:*}" = 0 ]; then quiet=$((quiet + 1)); else quiet=0; fi
+    before=$now
+    [ "$quiet" -lt 8 ] || return 0
+  done
 }
 
 close_window() {

@@ -76,7 +76,7 @@ impl Error {
     pub fn writing(file: &Path, source: &io::Error) -> Self {
         let (kind, why, remedy) = match source.kind() {
             io::ErrorKind::NotFound | io::ErrorKind::NotADirectory => {
-                (ErrorKind::Missing, "its folder does not exist".to_owned(), "choose another folder")
+                (ErrorKind::Missing, "its folder does not exist".to_owned(), "select another folder")
             }
             io::ErrorKind::PermissionDenied => (
                 ErrorKind::NotAllowed,

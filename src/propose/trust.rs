@@ -152,7 +152,7 @@ impl Code {
             Self::OtherLevel => {
                 "The instrument ends outside the body that was found, perhaps a neighboring level: click both walls, or mark by hand."
             }
-            Self::NoMarks => "The other shot is not fully marked: mark it first, or choose another.",
+            Self::NoMarks => "The other shot is not fully marked: mark it first, or select another.",
             Self::Sacrum => {
                 "Nothing is proposed for S1, whose inferior border is often not seen: mark it by hand."
             }

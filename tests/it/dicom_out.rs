@@ -314,7 +314,7 @@ fn what_cannot_be_written_is_refused_in_sentences_and_leaves_nothing() {
     write_picture(&folder.path().join("surname-ap.dcm"), 800, 600).unwrap_err();
     write_picture(&folder.path().join("a.png"), 800, 600).unwrap();
     std::fs::rename(folder.path().join("a.png"), folder.path().join("surname-ap.dcm")).unwrap();
-    refused(&["--beside-source"], "surname-front: its image is no DICOM file");
+    refused(&["--beside-source"], "surname-front: its image is not a DICOM file");
     put(folder.path(), "surname-ap.dcm", b"\0\0\0");
     refused(&[], "surname-ap.dcm");
     let taken = folder.path().join("taken");

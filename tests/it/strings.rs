@@ -30,7 +30,9 @@ const PARTS: [(&str, &str); 9] = [
 ];
 
 /// Words that were retired, in lower case, each as a whole word or phrase, with what is said now.
-const RETIRED: [(&str, &str); 42] = [
+const RETIRED: [(&str, &str); 44] = [
+    ("choose", "select"),
+    ("chosen", "selected"),
     ("end plate", "endplate"),
     ("end plates", "endplates"),
     ("bony outgrowths", "osteophytes"),

@@ -40,7 +40,7 @@ fn a_case_is_saved_as_dicom_without_identity_and_as_the_command_line_does() {
         assert!(journey.shows("are copied into every file"), "both choices say what they do");
         let out = folder.join("archive");
         journey.answer(&out);
-        journey.press("Choose folder");
+        journey.press("Select folder");
         assert!(journey.shows("The case was exported to"), "{:?}", names_in(folder));
         let names = names_in(&out).unwrap();
         let by_command = folder.join("by-command");
@@ -65,7 +65,7 @@ fn identity_is_copied_only_by_explicit_choice() {
         journey.press("Beside the source images");
         let out = folder.join("archive");
         journey.answer(&out);
-        journey.press("Choose folder");
+        journey.press("Select folder");
         let report = std::fs::read(out.join("report.dcm")).unwrap();
         let (_, _, name) = IDENTITY.iter().find(|(tag, ..)| *tag == (0x10, 0x10)).unwrap();
         assert!(has(&report, name.as_bytes()));
@@ -73,7 +73,7 @@ fn identity_is_copied_only_by_explicit_choice() {
         menu(&mut journey, "Save as DICOM");
         let second = folder.join("second");
         journey.answer(&second);
-        journey.press("Choose folder");
+        journey.press("Select folder");
         let report = std::fs::read(second.join("report.dcm")).unwrap();
         assert!(!has(&report, name.as_bytes()));
     });
@@ -87,7 +87,7 @@ fn images_that_are_not_dicom_are_refused_beside_the_source() {
         journey.press("Beside the source images");
         let out = folder.join("archive");
         journey.answer(&out);
-        journey.press("Choose folder");
+        journey.press("Select folder");
         assert!(journey.shows("is no DICOM file"));
         assert!(!out.exists());
         // Nothing to write, or no code: the reason stands there and the folder cannot be chosen.
@@ -99,7 +99,7 @@ fn images_that_are_not_dicom_are_refused_beside_the_source() {
         ] {
             journey.press(part);
         }
-        assert!(journey.shows("choose figures, report or overlays"));
+        assert!(journey.shows("select figures, report or overlays"));
         journey.press("Cancel");
         assert!(journey.window.state().state.question.is_none());
     });

@@ -266,7 +266,7 @@ fn the_run_of_a_body_is_shown_as_a_way_lines_and_words() {
         assert_eq!(page(&journey).name(), "L4 right");
         assert!(journey.shows("Tip path as seen in the saved frames"));
         assert!(journey.shows("Lateral drawing of the body") && journey.shows("Tip path: 1 at"));
-        assert!(journey.shows("The depth over the shots: 1"));
+        assert!(journey.shows("Depth by shot: 1"));
         assert!(journey.shows("1 to 2:") && journey.shows("A straight line through the last two"));
         assert!(page(&journey).run.unwrap().pairs.len() >= 4);
         journey.press("Body and entry side");

@@ -4,6 +4,7 @@ Run by .ci/actions.sh, which starts the window under a virtual display. A click 
 the wheel 0.2 s; what is done only to check (saving, reading by the command line) does not count. Each line says what
 was measured and what is wanted; a line that misses what is wanted ends the script with status 1.
 """
+import glob
 import json
 import os
 import subprocess
@@ -28,18 +29,27 @@ def layout():
 
 
 def settle():
-    """Waits until the program has nothing to do, so that a slow machine counts the same actions."""
-    def ticks():
-        with open(f"/proc/{os.environ['APP']}/stat") as stat:
-            fields = stat.read().rsplit(")", 1)[1].split()
-        return int(fields[11]) + int(fields[12])
-    before, quiet = ticks(), 0
-    for _ in range(200):
-        time.sleep(0.1)
-        now = ticks()
-        quiet = quiet + 1 if now == before else 0
+    """Waits until the program has nothing to do, so that a slow machine counts the same actions. A thread that waits for a
+    processor has something to do, however long it gets none."""
+    def looked():
+        """Whether a thread would run, and the processor time of all."""
+        wants, ticks = False, 0
+        for stat in glob.glob(f"/proc/{os.environ['APP']}/task/*/stat"):
+            try:
+                with open(stat) as text:
+                    fields = text.read().rsplit(")", 1)[1].split()
+            except OSError:
+                continue
+            wants |= fields[0] in "RD"
+            ticks += int(fields[11]) + int(fields[12])
+        return wants, ticks
+    before, quiet = None, 0
+    for _ in range(1200):
+        time.sleep(0.05)
+        wants, now = looked()
+        quiet = quiet + 1 if now == before and not wants else 0
         before = now
-        if quiet >= 4:
+        if quiet >= 6:
             return
 
 
@@ -79,10 +89,12 @@ class Person:
         self.key("ctrl+a", counts=False)
         self.type(file, counts=False)
         self.key("Return", counts=False)
-        for _ in range(100):
+        for _ in range(600):
             if os.path.exists(file) and os.path.getsize(file):
                 break
             time.sleep(0.1)
+        else:
+            sys.exit(f"{file} was not saved")
         with open(file) as text:
             return json.load(text)
 

@@ -139,7 +139,7 @@ impl FileCommand {
             ),
             Self::ImportKeypoints => (
                 "Import keypoints",
-                "Take the marks of this case’s images from a table (CSV) or keypoints (JSON).",
+                "Read the marks for this case’s images from a table (CSV) or keypoints (JSON).",
                 &[],
             ),
             Self::ForgetKept => (

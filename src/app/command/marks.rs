@@ -241,7 +241,7 @@ impl MarksCommand {
             }
             Self::PlaceAtCrosshair => unless(
                 hand.places() && document.crosshair.is_some(),
-                "Select a mark and bring the crosshair up with the arrow keys first.",
+                "Select a mark and show the crosshair with the arrow keys first.",
             ),
             Self::Drag(_) | Self::Release => dragged(),
             Self::Nudge(..) => unless(

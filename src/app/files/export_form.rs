@@ -46,7 +46,7 @@ impl DicomChoice {
     #[must_use]
     pub fn fault(&self) -> Option<&'static str> {
         if !(self.figures || self.report || self.overlays) {
-            return Some("choose figures, report or overlays");
+            return Some("select figures, report or overlays");
         }
         if self.beside_source { None } else { code_fault(&self.code) }
     }

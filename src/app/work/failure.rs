@@ -11,7 +11,7 @@ use crate::scene::format;
 #[must_use]
 pub fn outcomes(effect: &Effect) -> Vec<Outcome> {
     let text = format!(
-        "{} could not be done: the program failed at it. Everything else goes on; {}",
+        "{} failed because of a fault in the program. Everything else continues; {}",
         named(effect),
         remedy(effect)
     );

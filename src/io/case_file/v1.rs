@@ -162,7 +162,7 @@ fn cannot_tell(field: &JsonField<'_>) -> Result<CannotTell, Fault> {
         match one.text()?.as_str() {
             "depth" => untold.depth = true,
             "height" => untold.height = true,
-            _ => return Err(one.fault("is no direction; write depth or height")),
+            _ => return Err(one.fault("is not a direction; write depth or height")),
         }
     }
     Ok(untold)

@@ -61,7 +61,7 @@ impl QuestionSet<'_> {
         if self.places.len() > MOST_QUESTIONS {
             let many = self.places.len();
             return Err(QuestionFault::Wrong(vec![format!(
-                "One document holds questions about up to {MOST_QUESTIONS} shots, not {many}; choose fewer."
+                "One document holds questions about up to {MOST_QUESTIONS} shots, not {many}; select fewer."
             )]));
         }
         let readings = self.read(steps, goes_on)?;

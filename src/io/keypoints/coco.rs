@@ -128,7 +128,7 @@ struct CategoryNames {
 /// The shots of such a JSON.
 pub(super) fn parse(text: &str, mapping: &Mapping) -> Result<Vec<KeypointShot>, String> {
     let value: Value = serde_json::from_str(text)
-        .map_err(|e| format!("line {}: it is no valid JSON; write the keypoints again", e.line()))?;
+        .map_err(|e| format!("line {}: it is not valid JSON; write the keypoints again", e.line()))?;
     let list = |name: &str| {
         let list = value.get(name).and_then(Value::as_array);
         list.ok_or_else(|| format!("{name}: the list is missing; write images, categories and annotations"))

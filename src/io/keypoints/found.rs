@@ -70,7 +70,7 @@ fn fault(shot: &KeypointShot) -> Option<String> {
     let foreign = shot.points.iter().find(|point| !point.at.kind.belongs_to(view));
     if let Some(point) = foreign {
         return Some(format!(
-            "“{}”: the {} is no mark of the view “{}”; check the view",
+            "“{}”: the {} is not a mark of the view “{}”; check the view",
             shot.image,
             point.at.kind.name(),
             view.key()
@@ -108,7 +108,7 @@ pub fn case_of(table: &Path, mapping: Option<&Path>, only: Option<&str>) -> Resu
     names.dedup();
     if names.len() > 1 {
         let list = names.iter().take(5).copied().collect::<Vec<_>>().join(", ");
-        return Err(wrong(format!("it holds {} cases ({list}); choose one with --case", names.len())));
+        return Err(wrong(format!("it holds {} cases ({list}); select one with --case", names.len())));
     }
     let mut case = Case::default();
     for one in &shots {

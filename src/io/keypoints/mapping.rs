@@ -69,14 +69,14 @@ impl Mapping {
 
     fn fault(&self) -> Option<String> {
         if self.format != FORMAT {
-            return Some(format!("format: it is no mapping file; its format must be “{FORMAT}”"));
+            return Some(format!("format: it is not a mapping file; its format must be “{FORMAT}”"));
         }
         if self.version != 1 {
             return Some(format!("version: {} is not known; use version 1", self.version));
         }
         let known = |name: &String| COLUMNS.iter().any(|column| column.name == *name);
         if let Some(name) = self.columns.keys().chain(self.constants.keys()).find(|name| !known(name)) {
-            return Some(format!("columns: “{name}” is no column of a table of keypoints"));
+            return Some(format!("columns: “{name}” is not a column of a table of keypoints"));
         }
         if let Err(why) = self.fill(&mut KeypointShot::default()) {
             return Some(format!("constants: {why}"));
@@ -84,7 +84,7 @@ impl Mapping {
         let ours = self.points.values().flatten().chain(self.pairs.keys());
         if let Some(name) = ours.into_iter().find(|name| point_of_name(name).is_none()) {
             return Some(format!(
-                "points: “{name}” is no point; write a mark and a number, such as superior_end_plate.1"
+                "points: “{name}” is not a point; write a mark and a number, such as superior_end_plate.1"
             ));
         }
         let scale = self.scale.unwrap_or(1.0);
@@ -115,7 +115,7 @@ impl Mapping {
             Some(at) => Ok(Some(at)),
             None if self.leave_out_unknown => Ok(None),
             None => Err(format!(
-                "point: “{theirs}” is no point known here; name it in a mapping file, or leave unknown points out there"
+                "point: “{theirs}” is not a point known here; name it in a mapping file, or leave unknown points out there"
             )),
         }
     }
@@ -171,7 +171,7 @@ impl Mapping {
         let number = |name: &str| {
             let Some(text) = of(name) else { return Ok(None) };
             let number = text.parse::<f64>().ok().filter(|n| n.is_finite());
-            number.map(Some).ok_or_else(|| format!("{name}: “{text}” is no number"))
+            number.map(Some).ok_or_else(|| format!("{name}: “{text}” is not a number"))
         };
         let (scale, sd) = (number("mm_per_px")?, number("mm_per_px_sd")?);
         shot.mm_per_px = shot.mm_per_px.or(scale);

@@ -172,7 +172,7 @@ impl TableCells<'_> {
             None => 0,
             #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "within the limits")]
             Some(n) if (0.0..=65_535.0).contains(&n) && n.fract().abs() < f64::EPSILON => n as u32,
-            Some(n) => return Err(format!("frame: {n} is no frame number; count frames from 0")),
+            Some(n) => return Err(format!("frame: {n} is not a frame number; count frames from 0")),
         };
         let named = LabelWords {
             level: self.cell("level"),

@@ -86,7 +86,7 @@ const fn faint(role: Role) -> Role {
 pub fn pointed(view: View, at: Point, body: BodyPoint, bounds: Rect) -> Scene {
     let mut scene = Scene::new(Space::Image, bounds);
     scene.marker(at, Glyph::Plus, Role::Accent);
-    let along = if view == View::Ap { "across" } else { "depth" };
+    let along = if view == View::Ap { "mediolateral" } else { "depth" };
     let words = format!("{along} {}, height {}", format::percent(body.along), format::percent(body.height));
     let text = Text::new(at, words, Role::Accent).aligned(AlignX::Middle, AlignY::Middle);
     scene.text(text.shifted(0.0, 22.0).on_plate());

@@ -85,7 +85,7 @@ impl FigureOptions {
             if slide { (MOST_WORDS_ON_SLIDE, MOST_ON_SLIDE) } else { (ON_PAPER, MOST_SHOTS) };
         if shots > most_shots {
             let place = if slide { "A slide" } else { "A figure" };
-            return Some(format!("{place} holds up to {most_shots} shots, not {shots}; choose fewer."));
+            return Some(format!("{place} holds up to {most_shots} shots, not {shots}; select fewer."));
         }
         let said = [("title", &self.title, words.0), ("caption", &self.style.caption, words.1)];
         said.into_iter().find_map(|(name, text, most)| {
@@ -160,7 +160,7 @@ mod tests {
         let long = options(FigureWidth::Double, &"x".repeat(100_000)).refusal(1).unwrap();
         assert_eq!(long, "The title has 100000 characters; up to 300 have room. Shorten it.");
         let sixty = options(FigureWidth::Double, "A title").refusal(60).unwrap();
-        assert_eq!(sixty, "A figure holds up to 26 shots, not 60; choose fewer.");
+        assert_eq!(sixty, "A figure holds up to 26 shots, not 60; select fewer.");
         let nine = options(FigureWidth::Slide, "A title").refusal(9).unwrap();
         assert!(nine.starts_with("A slide holds up to 8 shots"), "{nine}");
         let mut captioned = options(FigureWidth::SlideFourThree, "A title");

@@ -23,14 +23,21 @@ const STEP: f64 = 0.25;
 /// One of the lines.
 struct Line {
     name: &'static str,
+    /// Its name as a sentence begins.
+    capital: &'static str,
     pick: fn(&Position) -> Option<Coordinate>,
     band: Option<(Rule, Role)>,
 }
 
 const LINES: [Line; 3] = [
-    Line { name: "depth", pick: |p| p.depth, band: Some((Rule::Depth, Role::DepthBand)) },
-    Line { name: "height", pick: |p| p.height, band: Some((Rule::Height, Role::HeightBand)) },
-    Line { name: "across", pick: |p| p.across, band: None },
+    Line { name: "depth", capital: "Depth", pick: |p| p.depth, band: Some((Rule::Depth, Role::DepthBand)) },
+    Line {
+        name: "height",
+        capital: "Height",
+        pick: |p| p.height,
+        band: Some((Rule::Height, Role::HeightBand)),
+    },
+    Line { name: "mediolateral", capital: "Mediolateral", pick: |p| p.across, band: None },
 ];
 
 /// The three lines beside each other in a drawing of this size, with a sentence for those who cannot see it.
@@ -52,11 +59,11 @@ fn words(way: &TipRun, line: &Line) -> String {
         .moments
         .iter()
         .filter_map(|m| {
-            Some(format!("{} {}", m.stop.number, format::percent((line.pick)(&m.stop.position)?.value)))
+            Some(format!("{}: {}", m.stop.number, format::percent((line.pick)(&m.stop.position)?.value)))
         })
         .collect();
     let values = if values.is_empty() { "not known".to_owned() } else { values.join(", ") };
-    format!("The {} over the shots: {values}.", line.name)
+    format!("{} by shot: {values}.", line.capital)
 }
 
 fn draw(scene: &mut Scene, way: &TipRun, settings: &Settings, line: &Line, room: Rect) {

@@ -146,7 +146,7 @@ impl Moment {
         let names: Vec<&str> = shots.iter().map(|shot| shot.id.as_str()).collect();
         let place = self.stop.position;
         let coordinates: Vec<String> =
-            [("depth", place.depth), ("height", place.height), ("across", place.across)]
+            [("depth", place.depth), ("height", place.height), ("mediolateral", place.across)]
                 .into_iter()
                 .filter_map(|(name, c)| Some(format!("{name} {}", of(c?))))
                 .collect();

@@ -147,7 +147,7 @@ mod tests {
             })
             .collect();
         assert!((dots[0] - 155.0).abs() < 1e-6 && (dots[1] - 110.0).abs() < 1e-6, "{dots:?}");
-        assert!(words.contains("The depth over the shots: 1 10 %, 2 40 %."), "{words}");
-        assert!(words.contains("The across over the shots: not known."));
+        assert!(words.contains("Depth by shot: 1: 10 %, 2: 40 %."), "{words}");
+        assert!(words.contains("Mediolateral by shot: not known."));
     }
 }

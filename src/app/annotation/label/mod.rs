@@ -235,7 +235,7 @@ impl LabelCommand {
             Self::Finish => unless(is_whole(labelling), "The annotation needs more points."),
             Self::PlaceAtCrosshair => unless(
                 document.crosshair.is_some() || is_whole(labelling),
-                "Bring the crosshair up with the arrow keys first.",
+                "Show the crosshair with the arrow keys first.",
             ),
             Self::Back => unless(!labelling.placed.is_empty(), "The annotation has no point to take back."),
             Self::Next | Self::SelectAll if labels.is_empty() => {

@@ -106,9 +106,7 @@ impl CommandOfPage for CompareCommand {
                 "Save both shots as shown here, with what changed, as PNG, SVG or PDF.",
             ),
             Self::Copy => ("Copy", "Copy the comparison to the clipboard as an image."),
-            Self::IntoReport => {
-                ("Put into report", "Add this comparison, as shown here, to the case report.")
-            }
+            Self::IntoReport => ("Add to report", "Add this comparison, as shown here, to the case report."),
             Self::Refine => (
                 "Refine registration",
                 "Refine the registration from the images, and report how far that moves it and whether it is reliable.",
@@ -175,7 +173,7 @@ impl CommandOfPage for CompareCommand {
                     !state.pages.figure.in_report.contains(&part),
                     "This comparison is in the report already.",
                 ),
-                _ => unless(false, "There is no comparison: choose two shots that can be compared."),
+                _ => unless(false, "There is no comparison: select two shots that can be compared."),
             },
             Self::Save | Self::Copy => match (&page.registered, state.pages.figure.writing) {
                 (Some(Ok(_)), false) => None,

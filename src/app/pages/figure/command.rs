@@ -228,12 +228,12 @@ impl CommandOfPage for FigureCommand {
             }
             Self::AsIs => unless(figure.in_doubt, "Nothing in the images is in doubt."),
             Self::Keep(name) => unless(!name.trim().is_empty(), "Enter a name for the template first."),
-            Self::Copied => unless(figure.copying.is_some(), "No figure is on its way to the clipboard."),
+            Self::Copied => unless(figure.copying.is_some(), "No figure is being copied."),
             Self::Stop => {
                 unless(figure.progress.is_some(), "No document that can be stopped is being written.")
             }
             Self::Paper(paper) => {
-                unless(state.display.paper != *paper, "Reports are made for that paper already.")
+                unless(state.display.paper != *paper, "That paper size is selected already.")
             }
             Self::LeaveOut(part) => unless(figure.in_report.contains(part), "That is not in the report."),
             Self::Choose(_) | Self::Note(_) | Self::Forget(_) => None,

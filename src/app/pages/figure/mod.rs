@@ -202,7 +202,8 @@ pub(super) fn update(state: &mut State, command: FigureCommand, effects: &mut Ve
 
 /// Puts something into the report, and says so.
 pub(super) fn put_into_report(state: &mut State, part: InReport) {
-    let words = format!("{} is put into the report; save the report under Figures and report.", part.words());
+    let words =
+        format!("{} was added to the report; save the report under Figures and report.", part.words());
     state.pages.figure.in_report.push(part);
     state.say(Weight::Note, words);
 }

@@ -92,7 +92,7 @@ impl CommandOfPage for PracticeCommand {
             Self::Guess(_) => unless(phase == Some(&Phase::Guess), "No guess is asked for."),
             Self::See => unless(
                 phase == Some(&Phase::Mark) && exercise.is_some_and(|one| one.editor.is_done()),
-                "Marks are still missing without which there is no reading.",
+                "Required marks are still missing.",
             ),
             Self::Leave => unless(exercise.is_some(), "No exercise is under way."),
             Self::Clear if exercise.is_some() => unless(false, UNDER_WAY),

@@ -65,9 +65,7 @@ impl CommandOfPage for PresentCommand {
             _ if !shown => unless(false, "Nothing is being presented."),
             Self::Next => unless(presenting.next().is_some(), "This is the last slide."),
             Self::Back => unless(presenting.back().is_some(), "This is the first slide."),
-            Self::Reveal => {
-                unless(presenting.asks(), "This slide is no question: there is no answer to show.")
-            }
+            Self::Reveal => unless(presenting.asks(), "This slide is not a question, so it has no answer."),
             Self::End => None,
             Self::Room(width, height) => {
                 unless(presenting.room != Some((*width, *height)), "The room for a slide has not changed.")
@@ -86,11 +84,11 @@ pub(in crate::app::pages) fn refusal(state: &State) -> Option<Refusal> {
         Page::Figure => {
             let figure = &state.pages.figure;
             let fault = figure.spec.kind.fault(figure.shots.len());
-            unless(fault.is_none(), "There is no figure yet. Choose the shots it shows.")
+            unless(fault.is_none(), "There is no figure yet. Select the shots it shows.")
         }
         Page::Compare => unless(
             matches!(&state.pages.compare.registered, Some(Ok(_))),
-            "There is no comparison to present: choose two shots that can be compared.",
+            "There is no comparison to present: select two shots that can be compared.",
         ),
         Page::Overview | Page::TipPath | Page::Series | Page::Rereading | Page::Practice => {
             unless(false, "An image, a figure or a comparison can be presented. Open one of these first.")

@@ -107,7 +107,7 @@ impl CommandOfPage for RereadingCommand {
             Self::Next => match &page.session {
                 Some(session) => unless(
                     session.editor.is_done(),
-                    "Marks are still missing without which there is no reading. Place them, or skip this image.",
+                    "Required marks are still missing. Place them, or skip this image.",
                 ),
                 None => unless(false, NOT_READING),
             },

@@ -122,7 +122,7 @@ impl CommandOfPage for SeriesCommand {
             ),
             Self::ShowAll => unless(!series.filter.is_open(), "Every body is listed already."),
             Self::SavePlot | Self::CopyPlot if series.part.plot().is_none() => {
-                unless(false, "This is no plot. Show one first, or save the table.")
+                unless(false, "This is not a plot. Show one first, or save the table.")
             }
             Self::SavePaper
             | Self::SaveTable
@@ -130,7 +130,7 @@ impl CommandOfPage for SeriesCommand {
             | Self::CopyPlot
             | Self::SaveData(_)
             | Self::CopyData(_) => unless(!series.listed.is_empty(), "No body is listed."),
-            Self::Copied => unless(series.copying.is_some(), "Nothing is on its way to the clipboard."),
+            Self::Copied => unless(series.copying.is_some(), "Nothing is being copied."),
             Self::Open(place) => unless(*place < series.bodies().len(), "That body is no longer listed."),
         }
     }

@@ -66,7 +66,7 @@ impl CommandOfPage for TipPathCommand {
                 "Save the drawings, the values by shot and the steps as PNG, SVG or PDF.",
             ),
             Self::Copy => ("Copy", "Copy the tip path to the clipboard as an image."),
-            Self::IntoReport => ("Put into report", "Add this tip path to the case report."),
+            Self::IntoReport => ("Add to report", "Add this tip path to the case report."),
             Self::Body(..)
             | Self::Shot(_)
             | Self::Shape(_)
@@ -81,9 +81,9 @@ impl CommandOfPage for TipPathCommand {
     fn refusal(&self, state: &State) -> Option<Refusal> {
         let curve = &state.pages.tip_path.curve;
         match self {
-            Self::Forget => unless(!curve.clicks.is_empty(), "No place is clicked along a curve."),
+            Self::Forget => unless(!curve.clicks.is_empty(), "No point has been clicked along a curve."),
             Self::TakeRadius => {
-                unless(curve.circle.is_some(), "Click at least three places along a curve first.")
+                unless(curve.circle.is_some(), "Click at least three points along a curve first.")
             }
             Self::Tab(tab) => unless(state.pages.tip_path.tab != *tab, "That is shown already."),
             Self::Shot(id) if curve.shot.as_ref() == Some(id) => {
@@ -94,7 +94,7 @@ impl CommandOfPage for TipPathCommand {
             }
             Self::Shot(id) => unless(
                 curve::candidates(state).iter().any(|shot| shot.id == *id),
-                "That shot is no lateral of this body.",
+                "That shot is not a lateral of this body.",
             ),
             Self::Click(_) | Self::Zoom { .. } | Self::Pan(_) => {
                 unless(curve::shot(state).is_some(), NO_LATERAL)

@@ -221,7 +221,7 @@ fn context(
     for one in taken {
         match (&one.source, first) {
             (None, _) => trouble.push(format!(
-                "{file}: {}: its image is no DICOM file, so nothing can be filed beside it; leave the shot out, or export without --beside-source",
+                "{file}: {}: its image is not a DICOM file, so nothing can be filed beside it; leave the shot out, or export without --beside-source",
                 one.shot.id
             )),
             (Some(source), None) => first = Some(source),

@@ -59,7 +59,7 @@ pub(crate) struct ReadBack {
 /// One sentence that names the file: it cannot be read, is damaged, or is no report of this program.
 pub(crate) fn read(path: &Path) -> Result<ReadBack, Error> {
     let foreign = || {
-        let text = "it is no report of this program, so no case can be made of it; choose a report that was exported here";
+        let text = "it is not a report of this program, so no case can be made of it; select a report that was exported here";
         Error::new(ErrorKind::Unsupported, path, text)
     };
     let bytes = files::read(path, MAX_FILE_BYTES)?;
