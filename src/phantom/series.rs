@@ -80,7 +80,7 @@ impl SimulatedShot {
         let whole = |beam: &Beam| picture(&patient, &Grain::new(self.patient), tool, beam, &self.technique);
         let Some(crop) = self.crop else { return whole(&self.beam()) };
         let mut taken = self.clone();
-        taken.pose.centre = taken.pose.centre + Vec2::new(f64::from(crop.left), f64::from(crop.top));
+        taken.pose.centre += Vec2::new(f64::from(crop.left), f64::from(crop.top));
         whole(&taken.beam()).cropped(crop)
     }
 }
