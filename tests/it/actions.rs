@@ -180,6 +180,8 @@ fn a_scale_for_nine_shots_takes_less_than_four_seconds() {
     alone("a_scale_for_nine_shots_takes_less_than_four_seconds", |folder| {
         let file = demonstration(folder);
         let mut case = open_case(&file).unwrap().case;
+        // A cropped image is not alike.
+        case.shots.retain(|shot| !shot.id.ends_with("cropped"));
         let shown = case.shots[0].clone();
         for n in case.shots.len()..9 {
             let mut shot = shown.clone();
