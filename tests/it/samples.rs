@@ -49,6 +49,7 @@ fn the_demonstration_is_what_the_code_makes() {
 }
 
 /// Gray at a place of an image, between its pixels' centers.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a place within the image")]
 fn gray(samples: &[f64], width: usize, p: Point) -> f64 {
     let (x, y) = (p.x - 0.5, p.y - 0.5);
     let (i, j) = (x.floor() as usize, y.floor() as usize);
@@ -100,7 +101,6 @@ fn outlines_lie_on_the_visible_endplates() {
         }
         offs.sort_by(f64::total_cmp);
         let (middle, most) = (offs[offs.len() / 2], offs[offs.len() * 9 / 10]);
-        println!("{}: {middle:.1} and {most:.1} mm", shot.id);
         assert!(middle <= 0.5 && most <= 0.8, "{}: {middle:.1} and {most:.1} mm", shot.id);
         shots += 1;
     }

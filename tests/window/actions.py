@@ -86,6 +86,10 @@ class Person:
         if os.path.exists(file):
             os.remove(file)
         self.key("ctrl+shift+s", counts=False)
+        # Where no dialog of the system is at hand, the program asks for the path a moment later; waiting for it takes no
+        # processor time.
+        time.sleep(4)
+        settle()
         self.key("ctrl+a", counts=False)
         self.type(file, counts=False)
         self.key("Return", counts=False)
