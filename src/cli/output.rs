@@ -23,6 +23,22 @@ impl Replace {
     }
 }
 
+/// Whether results name folders and files, which may be a person's name.
+#[derive(Clone, Copy, Debug, clap::Args)]
+pub struct Paths {
+    /// Name case files by their paths; otherwise by the case's title and a number, for a path may tell a person's name.
+    #[arg(long)]
+    paths: bool,
+}
+
+impl Paths {
+    /// Whether they do.
+    #[must_use]
+    pub fn are_told(self) -> bool {
+        self.paths
+    }
+}
+
 /// Writes a result to standard output, or to `file` if one is named, as [`write_result`] does.
 ///
 /// # Errors

@@ -10,7 +10,7 @@ use crate::case::plan::runs::{LevelRun, runs};
 use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading, ask_for_mm};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::opening::open_cases;
-use crate::cli::output::{self, Replace};
+use crate::cli::output::{self, Paths, Replace};
 use crate::io::export::result::CaseResult;
 use crate::io::export::{csv, json};
 use crate::io::store::pictures::{picture_path, read_with_pictures};
@@ -55,12 +55,16 @@ pub struct ReadArgs {
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
     #[command(flatten)]
+    paths: Paths,
+    #[command(flatten)]
     replace: Replace,
 }
 
 /// A case that was opened, with all that follows.
 struct ReadFile {
     opened: Opened,
+    /// What stands for its file in the results.
+    name: String,
     readings: CaseReadings,
     said: Vec<Vec<String>>,
 }
@@ -73,11 +77,11 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     let opened = open_cases(&args.cases)?;
     let monte_carlo = args.monte_carlo.map(|draws| MonteCarlo { draws: draws as usize, seed: args.seed });
     let read: Vec<ReadFile> =
-        opened.into_iter().map(|opened| read_opened(opened, monte_carlo, args.mm)).collect();
+        opened.into_iter().enumerate().map(|(n, opened)| read_opened(opened, n, monte_carlo, args)).collect();
     let results: Vec<CaseResult<'_>> = read
         .iter()
         .map(|read| CaseResult {
-            file: &read.opened.path,
+            file: &read.name,
             case: &read.opened.case,
             readings: &read.readings,
             said: &read.said,
@@ -88,7 +92,7 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     } else if args.csv {
         csv::readings_text(&results, monte_carlo.is_some())
     } else {
-        for_people(&results, args.mm)
+        for_people(&results, args)
     };
     // The pictures of the cases count as inputs too: a result must never take their place.
     let pictures: Vec<PathBuf> = read
@@ -104,21 +108,40 @@ pub fn run(args: &ReadArgs, out: &mut dyn Write) -> Result<Done, Refused> {
     Ok(if all_read { Done::Fully } else { Done::WithoutSomeReading })
 }
 
-fn read_opened(opened: Opened, monte_carlo: Option<MonteCarlo>, mm: bool) -> ReadFile {
+/// What stands for a case's file: its path where paths are told, its name alone in JSON, else the case's number.
+fn name_of(path: &Path, number: usize, args: &ReadArgs) -> String {
+    if args.paths.are_told() {
+        path.to_string_lossy().into_owned()
+    } else if args.json {
+        path.file_name().unwrap_or_default().to_string_lossy().into_owned()
+    } else {
+        (number + 1).to_string()
+    }
+}
+
+fn read_opened(
+    opened: Opened,
+    number: usize,
+    monte_carlo: Option<MonteCarlo>,
+    args: &ReadArgs,
+) -> ReadFile {
     let (mut readings, found) = read_with_pictures(&opened.path, &opened.case, monte_carlo);
-    if mm {
+    if args.mm {
         ask_for_mm(&opened.case, &mut readings);
     }
     let said = found.into_iter().map(|found| found.said).collect();
-    ReadFile { opened, readings, said }
+    let name = name_of(&opened.path, number, args);
+    ReadFile { opened, name, readings, said }
 }
 
 /// The readings in words, with the caution.
-fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
+fn for_people(results: &[CaseResult<'_>], args: &ReadArgs) -> String {
     let mut text = String::new();
     for result in results {
         let title = result.case.title.as_deref().unwrap_or("Untitled case");
-        put(&mut text, &format!("{title} ({})", result.file.display()));
+        // A number only tells cases apart.
+        let name = (args.paths.are_told() || results.len() > 1).then_some(result.file);
+        put(&mut text, &name.map_or_else(|| title.to_owned(), |name| format!("{title} ({name})")));
         if result.case.shots.is_empty() {
             put(&mut text, "  no shots");
         }
@@ -126,7 +149,7 @@ fn for_people(results: &[CaseResult<'_>], mm: bool) -> String {
             let shot = &result.case.shots[index];
             put(&mut text, "");
             shot_for_people(&mut text, shot, reading, (said, height_by_both(result.readings, index)));
-            if mm {
+            if args.mm {
                 lengths_for_people(&mut text, shot, reading);
             }
         }

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use crate::cli::aside::Aside;
 use crate::cli::ending::{Done, Refused};
-use crate::cli::output::{self, Replace};
+use crate::cli::output::{self, Paths, Replace};
 use crate::io::export::PageFormat;
 use crate::io::export::audit::{json_text, pdf_bytes, plot_bytes};
 use crate::io::export::audit_tables::{AuditTable, csv_text};
@@ -60,6 +60,8 @@ pub struct SeriesArgs {
     /// Write the result to this file; a name ending in .pdf makes a PDF summary.
     #[arg(long, value_name = "FILE")]
     out: Option<PathBuf>,
+    #[command(flatten)]
+    paths: Paths,
     #[command(flatten)]
     replace: Replace,
 }
@@ -147,9 +149,14 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Res
             "{}: no readable case file was found in it; use a folder that contains case files",
             names.join(", ")
         )];
-        wrong.extend(found.skipped);
+        wrong.extend(found.skipped_sentences());
         return Err(Refused(wrong));
     }
+    // In JSON they stand among the results.
+    for skipped in found.skipped_sentences().iter().filter(|_| !args.json) {
+        aside.say(&format!("Skipped: {skipped}"));
+    }
+    let found = if args.paths.are_told() { found } else { found.without_paths() };
     let bodies: Vec<&Treated> = found.bodies.iter().filter(|body| filter.takes(body)).collect();
     if let Some(only) = filter_words(&filter).filter(|_| bodies.is_empty()) {
         return Err(Refused(vec![format!("{}: no body matches: {only}", names.join(", "))]));
@@ -164,13 +171,14 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Res
     } else {
         bodies.clone()
     };
+    let skipped = found.skipped_sentences();
     let told = SeriesReport {
         bodies: &listed,
         audit: &audit,
         rates: &rates,
         filter: &filter,
         files: found.files.len(),
-        skipped: &found.skipped,
+        skipped: &skipped,
     };
     let inputs: Vec<&Path> = found.files.iter().map(PathBuf::as_path).collect();
     match drawn(args, &told)? {
@@ -185,10 +193,6 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Res
             };
             output::deliver(&text, args.out.as_deref(), &inputs, args.replace, out)?;
         }
-    }
-    // In JSON they stand among the results.
-    for skipped in found.skipped.iter().filter(|_| !args.json) {
-        aside.say(&format!("Skipped: {skipped}"));
     }
     let all = bodies.iter().all(|body| body.outcome.is_ok());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })

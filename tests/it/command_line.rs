@@ -83,7 +83,9 @@ fn json_has_the_keys_and_nesting_of_the_contract() {
     let all = json_of(&run);
     let case = &all[0];
     assert_eq!(case["case"], "Demonstration A");
-    assert_eq!(case["file"], path.to_str().unwrap());
+    assert_eq!(case["file"], "a.case.json", "without its folders");
+    let told = stillmark_cli(["read", path.to_str().unwrap(), "--json", "--paths"]).unwrap();
+    assert_eq!(json_of(&told)[0]["file"], path.to_str().unwrap());
 
     let side = &case["readings"][0];
     assert_eq!(

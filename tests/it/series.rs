@@ -87,7 +87,7 @@ fn number(value: &Value) -> f64 {
 fn good_broken_and_foreign_files() {
     let (root, home) = (folder(), folder());
     fill(root.path());
-    let (status, found) = json(root.path(), home.path(), &[]);
+    let (status, found) = json(root.path(), home.path(), &["--paths"]);
     assert_eq!(status, Some(1));
     assert_eq!((&found["files"], found["bodies"].as_array().unwrap().len()), (&5.into(), 5));
     let skipped = found["skipped"].as_array().unwrap();
@@ -120,6 +120,17 @@ fn good_broken_and_foreign_files() {
     }
     let (_, table, _) = run(&[root.path().as_os_str(), OsStr::new("--csv")], home.path());
     assert_eq!(table.lines().count(), 6, "{table}");
+    // A name of a folder or file may be a person's: it is told only where that is asked for.
+    let (_, unnamed) = json(root.path(), home.path(), &[]);
+    for said in [&words, &table, &unnamed.to_string()] {
+        assert!(!said.contains("case.json") && !said.contains(&*root.path().to_string_lossy()), "{said}");
+    }
+    let files = |found: &Value| -> Vec<String> {
+        found["bodies"].as_array().unwrap().iter().map(|b| b["file"].as_str().unwrap().to_owned()).collect()
+    };
+    assert_eq!(files(&unnamed), ["1", "2", "3", "4", "5"]);
+    assert_eq!(files(&found)[2], "b/4.case.json");
+    assert_eq!(unnamed["skipped"].as_array().unwrap().len(), 2);
 }
 
 #[test]

@@ -76,9 +76,10 @@ def size(rng):
     return int(rng.integers(1, 90)), int(rng.integers(1, 90))
 
 
-def by_pillow(mode, suffix, **how):
+def by_pillow(mode, suffix, least=1, **how):
     def write(rng, path):
         h, w = size(rng)
+        w = max(w, least)
         if mode == "I;16":
             image = Image.fromarray(texture(rng, h, w, 65535).astype(np.uint16))
         elif mode == "1":
@@ -136,7 +137,9 @@ RASTER = {
     "JPEG, gray, progressive": by_pillow("L", ".jpg", quality=quality, progressive=True),
     "JPEG, gray, restart markers": by_pillow("L", ".jpg", quality=quality, restart_marker_rows=1),
     "JPEG, gray, turned": by_pillow("L", ".jpg", quality=quality, turned=turned),
-    "JPEG, color": by_pillow("RGB", ".jpg", quality=quality, subsampling=lambda rng: int(rng.integers(0, 3))),
+    # Both peers widen halved colors smoothly only where there are more than two of them in a row (their common decoder's rule);
+    # in narrower images they repeat them, and this project goes on widening smoothly. The standard (ITU-T T.81) leaves it open.
+    "JPEG, color": by_pillow("RGB", ".jpg", least=5, quality=quality, subsampling=lambda rng: int(rng.integers(0, 3))),
     "TIFF, gray 8": by_pillow("L", ".tif"),
     "TIFF, gray 16": by_pillow("I;16", ".tif"),
     "TIFF, 1 bit": by_pillow("1", ".tif"),

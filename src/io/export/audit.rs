@@ -53,7 +53,7 @@ pub fn json_text(found: &FoundFiles, bodies: &[&Treated], audit: &Audit, rates: 
     let whole = json!({
         "files": found.files.len(),
         "bodies": bodies.iter().map(|one| body(one)).collect::<Vec<_>>(),
-        "skipped": found.skipped,
+        "skipped": found.skipped_sentences(),
         "shares": shares,
         "differences": differences,
         "tip_error": errors,

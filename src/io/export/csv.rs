@@ -27,19 +27,16 @@ pub fn readings_text(cases: &[CaseResult<'_>], with_monte_carlo: bool) -> String
     // The heading does not depend on the lines, so that a table without shots has one too.
     let mut heading = new();
     heading.fill("", "", None);
-    let mut records: Vec<Vec<String>> = vec![heading.cells.into_iter().map(|(name, _)| name).collect()];
+    let mut table = csv::Writer::from_writer(Vec::new());
+    // Every line has the same columns, and writing to memory does not fail.
+    let _ = table.write_record(heading.cells.iter().map(|(name, _)| name));
     for result in cases {
-        let (file, title) = (result.file.to_string_lossy(), result.case.title.clone().unwrap_or_default());
+        let title = result.case.title.clone().unwrap_or_default();
         for (shot, reading) in result.case.shots.iter().zip(&result.readings.shots) {
             let mut line = new();
-            line.fill(&file, &title, Some((shot, reading)));
-            records.push(line.cells.into_iter().map(|(_, cell)| cell).collect());
+            line.fill(result.file, &title, Some((shot, reading)));
+            let _ = table.write_record(line.cells.iter().map(|(_, cell)| cell));
         }
-    }
-    let mut table = csv::Writer::from_writer(Vec::new());
-    for record in records {
-        // Every line has the same columns, and writing to memory does not fail.
-        let _ = table.write_record(&record);
     }
     String::from_utf8(table.into_inner().unwrap_or_default()).unwrap_or_default()
 }

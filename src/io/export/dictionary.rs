@@ -21,7 +21,7 @@ impl TableColumn {
 
 /// Columns that mean the same in every table of results.
 const PLAIN: [TableColumn; 52] = [
-    TableColumn::new("file", "", "case file"),
+    TableColumn::new("file", "", "case file: its number, or its path where paths are asked for"),
     TableColumn::new("case", "", "title of the case"),
     TableColumn::new("shot", "", "id of the shot in its case"),
     TableColumn::new("view", "", "lateral, ap or pedicle; empty where nobody has set it"),

@@ -1,6 +1,7 @@
 //! Readings as JSON, in the shape that others rely on: one object for each case, in a list. Values are not
 //! rounded; a value that could not be read is `null`.
 
+use serde::ser::{Serialize, SerializeMap as _, Serializer};
 use serde_json::{Map, Value, json};
 
 use crate::case::document::record::BodyRecord;
@@ -30,11 +31,13 @@ enum AlongName {
     Across,
 }
 
-/// The readings of these cases, ending in a line break.
+/// The readings of these cases, ending in a line break. Shot by shot, so that a case of very many takes little more memory than
+/// the text itself.
 #[must_use]
 pub fn readings_text(cases: &[CaseResult<'_>]) -> String {
-    let list: Vec<Value> = cases.iter().map(case).collect();
-    format!("{:#}\n", Value::from(list))
+    let list: Vec<CaseMembers<'_>> = cases.iter().map(CaseMembers).collect();
+    // Writing to memory does not fail.
+    serde_json::to_string_pretty(&list).unwrap_or_default() + "\n"
 }
 
 /// The same members behind what they are, and in which version; `docs/schemas` describes each.
@@ -44,23 +47,40 @@ pub(crate) fn headed(what: &str, value: Value) -> Value {
     Value::Object(members)
 }
 
-fn case(result: &CaseResult<'_>) -> Value {
-    let shots = result.case.shots.iter().zip(&result.readings.shots).enumerate();
-    let readings: Vec<Value> = shots
-        .map(|(i, (of, reading))| shot(of, reading, result.said.get(i).map_or(&[], Vec::as_slice)))
-        .collect();
-    let pairs: Vec<Value> = result.readings.pairs.iter().map(|read| pair(result.case, read)).collect();
-    let members = json!({
-        "case": result.case.title,
-        "reference": result.case.reference,
-        "file": result.file.to_string_lossy(),
-        "readings": readings,
-        "pairs": pairs,
-        "bodies": result.case.bodies.iter().map(record).collect::<Vec<_>>(),
-        "plan": export_plan(result.case, &plan(result.case, result.readings)),
-        "runs": change::runs(result.case, &runs(result.case, result.readings)),
-    });
-    headed("readings", members)
+/// A case as it is written.
+struct CaseMembers<'a>(&'a CaseResult<'a>);
+
+impl Serialize for CaseMembers<'_> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        let result = self.0;
+        let (case, read) = (result.case, result.readings);
+        let shots = || {
+            let shots = case.shots.iter().zip(&read.shots).enumerate();
+            shots.map(|(i, (of, reading))| shot(of, reading, result.said.get(i).map_or(&[], Vec::as_slice)))
+        };
+        let mut members = to.serialize_map(None)?;
+        for (key, value) in object(headed("readings", json!({}))) {
+            members.serialize_entry(&key, &value)?;
+        }
+        members.serialize_entry("case", &case.title)?;
+        members.serialize_entry("reference", &case.reference)?;
+        members.serialize_entry("file", result.file)?;
+        members.serialize_entry("readings", &Each(shots))?;
+        members.serialize_entry("pairs", &Each(|| read.pairs.iter().map(|one| pair(case, one))))?;
+        members.serialize_entry("bodies", &Each(|| case.bodies.iter().map(record)))?;
+        members.serialize_entry("plan", &export_plan(case, &plan(case, read)))?;
+        members.serialize_entry("runs", &change::runs(case, &runs(case, read)))?;
+        members.end()
+    }
+}
+
+/// Values that are made one after the other while they are written.
+struct Each<F>(F);
+
+impl<I: Iterator<Item = Value>, F: Fn() -> I> Serialize for Each<F> {
+    fn serialize<S: Serializer>(&self, to: S) -> Result<S::Ok, S::Error> {
+        to.collect_seq((self.0)())
+    }
 }
 
 fn record(record: &BodyRecord) -> Value {

@@ -1,15 +1,13 @@
 //! What goes into a result file.
 
-use std::path::Path;
-
 use crate::case::document::Case;
 use crate::case::readings::CaseReadings;
 
 /// A case with its readings.
 #[derive(Clone, Copy, Debug)]
 pub struct CaseResult<'a> {
-    /// The case file, as the user named it.
-    pub file: &'a Path,
+    /// What stands for the case file: its path, its name or a number.
+    pub file: &'a str,
     /// The case.
     pub case: &'a Case,
     /// Its readings, one for each shot of the case.

@@ -8,7 +8,7 @@ use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::import::content::{Content, recognise};
-use crate::io::import::dicom::OpenedDicom;
+use crate::io::import::dicom::{OpenedDicom, early};
 use crate::io::import::film::Film;
 use crate::io::import::format::{extension_lies, format_name};
 use crate::io::import::size::{BEGINNING, MAX_FILE_BYTES, MAX_RASTER_BYTES};
@@ -38,7 +38,10 @@ impl Source {
         // What a file is is asked before it is read as a whole.
         let limit = match recognise(&files::beginning(path, BEGINNING)?) {
             Content::Picture(_) | Content::Avi => MAX_RASTER_BYTES,
-            Content::Dicom => MAX_FILE_BYTES,
+            Content::Dicom => {
+                refused_early(path)?;
+                MAX_FILE_BYTES
+            }
             other @ (Content::Other(_) | Content::Unknown) => {
                 let empty = std::fs::metadata(path).is_ok_and(|about| about.len() == 0);
                 return Err(not_a_picture(path, other, empty));
@@ -153,6 +156,16 @@ impl Source {
             SourceKind::Film { bytes, film } => film.frame(&self.path, bytes, frame, &self.digest),
         }
     }
+}
+
+/// A large DICOM file that its beginning shows to be of no use is not read as a whole.
+fn refused_early(path: &Path) -> Result<(), Error> {
+    if std::fs::metadata(path).is_ok_and(|about| about.len() > 2 * early::BEGINNING) {
+        let start = files::beginning(path, early::BEGINNING)?;
+        let refused = guarded::run(|| early::refused(path, &start)).unwrap_or_else(|| Some(beaten(path)));
+        return refused.map_or(Ok(()), Err);
+    }
+    Ok(())
 }
 
 /// Why a file is no picture that is opened.

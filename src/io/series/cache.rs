@@ -19,7 +19,7 @@ use crate::measure::verdict::State;
 use crate::study::series::{Against, BodyOutcome, NoOutcome, Treated, ValueSd};
 
 /// Changes whenever rows would come out differently from the same file.
-const METHOD: u32 = 4;
+const METHOD: u32 = 5;
 /// The largest cache that is read back, in bytes.
 const MAX_BYTES: u64 = 1_000_000_000;
 
@@ -112,7 +112,7 @@ impl Cache {
         let entry = self.files.get(path).filter(|entry| entry.stamp == stamp)?;
         match &entry.rows {
             Ok(rows) => rows.iter().map(CachedRows::row).collect::<Option<Vec<Treated>>>().map(Ok),
-            Err(sentence) => Some(Err(sentence.clone())),
+            Err(why) => Some(Err(why.clone())),
         }
     }
 

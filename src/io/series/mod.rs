@@ -10,7 +10,7 @@ use std::path::{Path, PathBuf};
 use rayon::prelude::*;
 
 use crate::io::case_file;
-use crate::io::error::Error;
+use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
 use crate::io::series::cache::{Cache, Stamp};
 use crate::study::series::{Treated, treated};
@@ -19,6 +19,32 @@ use crate::study::series::{Treated, treated};
 const DEEPEST: usize = 64;
 /// What stands in the name of an autosave, which is no case of its own.
 const AUTOSAVE: &str = ".autosave-";
+
+/// A file or folder that was passed over.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct SkippedFile {
+    /// Which, as it was named; `None` where it is not to be named, or where the sentence is of none.
+    pub file: Option<PathBuf>,
+    /// Why, and what to do.
+    pub why: String,
+}
+
+impl SkippedFile {
+    /// One sentence.
+    #[must_use]
+    pub fn sentence(&self) -> String {
+        match &self.file {
+            Some(file) => Error::new(ErrorKind::Other, file, self.why.as_str()).to_string(),
+            None => self.why.clone(),
+        }
+    }
+}
+
+impl From<Error> for SkippedFile {
+    fn from(error: Error) -> Self {
+        Self { file: Some(error.file), why: error.text }
+    }
+}
 
 /// What was found below some folders.
 #[derive(Clone, Debug, Default, PartialEq)]
@@ -29,8 +55,30 @@ pub struct FoundFiles {
     pub origins: Vec<usize>,
     /// The case files that were read.
     pub files: Vec<PathBuf>,
-    /// Files and folders that were passed over, one sentence each that names them.
-    pub skipped: Vec<String>,
+    /// Files and folders that were passed over.
+    pub skipped: Vec<SkippedFile>,
+}
+
+impl FoundFiles {
+    /// The same without names of folders and files, which may be a person's: each case file by its number, in their order.
+    #[must_use]
+    pub fn without_paths(mut self) -> Self {
+        // All as long as the last one, so that their order as words is that of the files.
+        let digits = self.files.len().to_string().len();
+        for (body, file) in self.bodies.iter_mut().zip(&self.origins) {
+            body.file = format!("{:0digits$}", file + 1);
+        }
+        for one in &mut self.skipped {
+            one.file = None;
+        }
+        self
+    }
+
+    /// What was passed over, one sentence each.
+    #[must_use]
+    pub fn skipped_sentences(&self) -> Vec<String> {
+        self.skipped.iter().map(SkippedFile::sentence).collect()
+    }
 }
 
 /// One file: its rows, or why it was passed over.
@@ -77,7 +125,8 @@ pub fn read_series_watched(
     let mut read: Vec<(String, Option<Stamp>, FileRows)> = Vec::with_capacity(of);
     for some in files.chunks(STEP) {
         if !watch(read.len(), of) {
-            found.skipped.push(format!("Stopped: {} of {of} files were read and are shown", read.len()));
+            let why = format!("Stopped: {} of {of} files were read and are shown", read.len());
+            found.skipped.push(SkippedFile { file: None, why });
             break;
         }
         read.par_extend(some.par_iter().map(|(path, name)| read_or_recall(path, name, &old)));
@@ -92,7 +141,7 @@ pub fn read_series_watched(
                 found.files.push(path);
                 found.bodies.extend(rows);
             }
-            Err(sentence) => found.skipped.push(sentence),
+            Err(why) => found.skipped.push(SkippedFile { file: Some(path), why }),
         }
     }
     Ok(found)
@@ -121,7 +170,7 @@ fn named(mut rows: Vec<Treated>, name: &str) -> Vec<Treated> {
 fn read_file(path: &Path, name: &str) -> FileRows {
     let case = files::read(path, case_file::MAX_BYTES)
         .and_then(|bytes| case_file::from_bytes(path, &bytes))
-        .map_err(|error| error.to_string())?;
+        .map_err(|error| error.text)?;
     Ok(treated(&case, name))
 }
 
@@ -131,17 +180,17 @@ fn collect(
     folder: &Path,
     depth: usize,
     files: &mut Vec<(PathBuf, String)>,
-    skipped: &mut Vec<String>,
+    skipped: &mut Vec<SkippedFile>,
 ) {
     if depth > DEEPEST {
-        skipped
-            .push(format!("{}: it lies more than {DEEPEST} folders deep and was skipped", folder.display()));
+        let why = format!("it lies more than {DEEPEST} folders deep and was skipped");
+        skipped.push(SkippedFile { file: Some(folder.to_path_buf()), why });
         return;
     }
     let entries = match std::fs::read_dir(folder) {
         Ok(entries) => entries,
         Err(e) => {
-            skipped.push(Error::reading(folder, &e).to_string());
+            skipped.push(Error::reading(folder, &e).into());
             return;
         }
     };

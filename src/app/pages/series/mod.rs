@@ -311,6 +311,7 @@ mod tests {
     use crate::app::session::update::{receive, update};
     use crate::app::work::effect::Outcome;
     use crate::case::document::{Case, Shot};
+    use crate::io::series::SkippedFile;
     use crate::measure::mark::Level;
     use crate::measure::mark::Side;
     use crate::measure::verdict::State as Verdict;
@@ -353,7 +354,10 @@ mod tests {
             ],
             origins: vec![0, 0, 1],
             files: vec![PathBuf::from("/x/a.case.json"), PathBuf::from("/x/b.case.json")],
-            skipped: vec!["/x/c.json: it is no case file".to_owned()],
+            skipped: vec![SkippedFile {
+                file: Some(PathBuf::from("/x/c.json")),
+                why: "it is no case file".to_owned(),
+            }],
         };
         Outcome::Page(PageDone::Series(SeriesDone::Read(Ok(Arc::new(found)))))
     }

@@ -152,13 +152,14 @@ fn told<T>(
     let listed: Vec<&Treated> =
         selected(&found.bodies, filter, *sorting).into_iter().map(|i| &found.bodies[i]).collect();
     let audit = audit(&taken, &rates);
+    let skipped = found.skipped_sentences();
     let told = SeriesReport {
         bodies: &listed,
         audit: &audit,
         rates: &rates,
         filter,
         files: found.files.len(),
-        skipped: &found.skipped,
+        skipped: &skipped,
     };
     make(&told, &listed, &taken)
 }

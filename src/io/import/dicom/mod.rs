@@ -3,7 +3,7 @@
 //! View, side and position are never taken over: in real files they contradict the picture. Nothing that names a
 //! patient is read at all.
 //!
-//! Reading order: [`syntax`] (transfer syntaxes), [`element`] (heads of elements), [`walk`] (the first walk over a file) with [`value_types`], [`data_set`] (its values),
+//! Reading order: [`syntax`] (transfer syntaxes), [`element`] (heads of elements), [`walk`] (the first walk over a file) with [`value_types`], [`early`] (what only can be refused), [`data_set`] (its values),
 //! [`header`] (the layout of its pixels), [`frames`] (which fragments are which frame's), [`codec`] with [`rle`], [`jpeg_ls`],
 //! [`jpeg_2000`] and [`library`] (coded to native), [`grey`] with [`palette`] (native to grey), [`values`] and [`spacing`] (what the
 //! file says of values and distances), [`geometry`] (where it contradicts its own order), [`directory`] (DICOMDIR), [`source_object`] (what a derived object refers to),
@@ -12,6 +12,7 @@
 mod codec;
 mod data_set;
 pub(super) mod directory;
+pub(super) mod early;
 mod element;
 mod frames;
 mod geometry;

@@ -85,6 +85,8 @@ pub(super) struct Walked {
     pub(super) behind: Vec<Tag>,
     /// Whether an item of a sequence states its Pixel Spacing more than once.
     pub(super) spacing_repeated: bool,
+    /// How many zeros stand behind the last element, to the end.
+    pub(super) zeros: usize,
 }
 
 /// Whether a file's first bytes are those of a DICOM file, with or without a preamble. 140 bytes suffice.
@@ -137,7 +139,7 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
     };
     let mut walker = Walker::new(data, syntax, wanted);
     walker.run()?;
-    let Walker { wanted: found, kept, pixels, float_pixels, spacing_repeated, pixels_end, .. } = walker;
+    let Walker { wanted: found, kept, pixels, float_pixels, spacing_repeated, zeros, pixels_end, .. } = walker;
     let behind = pixels_end.map_or_else(Vec::new, |end| {
         flat_elements(data, end, syntax)
             .take(MAX_BEHIND)
@@ -156,6 +158,7 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
         float_pixels,
         behind,
         spacing_repeated,
+        zeros,
     })
 }
 
@@ -225,6 +228,7 @@ struct Walker<'a> {
     pixels_end: Option<usize>,
     float_pixels: bool,
     spacing_repeated: bool,
+    zeros: usize,
     /// Where the element at the top began.
     began: (usize, Tag),
     /// Whether it holds something that another reader may take for something else, such as a length of what is no
@@ -245,6 +249,7 @@ impl<'a> Walker<'a> {
             pixels_end: None,
             float_pixels: false,
             spacing_repeated: false,
+            zeros: 0,
             began: (0, (0, 0)),
             doubtful: false,
         }
@@ -299,6 +304,7 @@ impl<'a> Walker<'a> {
         let Some(head) = head_at(self.data, at, self.syntax, implicit) else {
             // Zeros behind the last element are padding.
             if top.is_none() && self.data.get(at..).is_some_and(|rest| rest.iter().all(|&byte| byte == 0)) {
+                self.zeros = self.data.len().saturating_sub(at);
                 return Ok(None);
             }
             let tag = tag_at(self.data, at, self.syntax.big_endian).unwrap_or(self.began.1);

@@ -137,8 +137,8 @@ fn passed_over(ui: &mut Ui, series: &SeriesState) {
         line,
         found.skipped.len(),
         |ui, rows| {
-            for sentence in &found.skipped[rows] {
-                let words = RichText::new(sentence).small();
+            for sentence in found.skipped[rows].iter().map(|one| one.sentence()) {
+                let words = RichText::new(&sentence).small();
                 ui.add(egui::Label::new(words).truncate()).on_hover_text(sentence);
             }
         },
