@@ -119,12 +119,7 @@ fn name_of(path: &Path, number: usize, args: &ReadArgs) -> String {
     }
 }
 
-fn read_opened(
-    opened: Opened,
-    number: usize,
-    monte_carlo: Option<MonteCarlo>,
-    args: &ReadArgs,
-) -> ReadFile {
+fn read_opened(opened: Opened, number: usize, monte_carlo: Option<MonteCarlo>, args: &ReadArgs) -> ReadFile {
     let (mut readings, found) = read_with_pictures(&opened.path, &opened.case, monte_carlo);
     if args.mm {
         ask_for_mm(&opened.case, &mut readings);

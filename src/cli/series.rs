@@ -152,10 +152,7 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Res
         wrong.extend(found.skipped_sentences());
         return Err(Refused(wrong));
     }
-    // In JSON they stand among the results.
-    for skipped in found.skipped_sentences().iter().filter(|_| !args.json) {
-        aside.say(&format!("Skipped: {skipped}"));
-    }
+    let passed_over = found.skipped_sentences();
     let found = if args.paths.are_told() { found } else { found.without_paths() };
     let bodies: Vec<&Treated> = found.bodies.iter().filter(|body| filter.takes(body)).collect();
     if let Some(only) = filter_words(&filter).filter(|_| bodies.is_empty()) {
@@ -193,6 +190,10 @@ pub fn run(args: &SeriesArgs, out: &mut dyn Write, aside: &mut Aside<'_>) -> Res
             };
             output::deliver(&text, args.out.as_deref(), &inputs, args.replace, out)?;
         }
+    }
+    // In JSON they stand among the results.
+    for skipped in passed_over.iter().filter(|_| !args.json) {
+        aside.say(&format!("Skipped: {skipped}"));
     }
     let all = bodies.iter().all(|body| body.outcome.is_ok());
     Ok(if all { Done::Fully } else { Done::WithoutSomeReading })

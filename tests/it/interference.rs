@@ -160,7 +160,7 @@ impl Person {
             ("series", vec!["series", &folder]),
             ("series.json", vec!["series", &folder, "--json"]),
             ("series.csv", vec!["series", &folder, "--csv"]),
-            ("series.proportions", vec!["series", &folder, "--csv=proportions"]),
+            ("series.sums", vec!["series", &folder, "--csv=sums"]),
             ("series.pdf", vec!["series", &folder, "--out", "OUT.pdf"]),
             ("frame", vec!["frame", &image]),
             ("frame.png", vec!["frame", &image, "--out", "OUT.png"]),

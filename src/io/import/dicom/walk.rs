@@ -139,7 +139,8 @@ pub(super) fn walk_for(bytes: &[u8], wanted: fn(Tag) -> bool) -> Result<Walked, 
     };
     let mut walker = Walker::new(data, syntax, wanted);
     walker.run()?;
-    let Walker { wanted: found, kept, pixels, float_pixels, spacing_repeated, zeros, pixels_end, .. } = walker;
+    let Walker { wanted: found, kept, pixels, float_pixels, spacing_repeated, zeros, pixels_end, .. } =
+        walker;
     let behind = pixels_end.map_or_else(Vec::new, |end| {
         flat_elements(data, end, syntax)
             .take(MAX_BEHIND)
