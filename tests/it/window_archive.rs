@@ -88,7 +88,7 @@ fn images_that_are_not_dicom_are_refused_beside_the_source() {
         let out = folder.join("archive");
         journey.answer(&out);
         journey.press("Select folder");
-        assert!(journey.shows("is no DICOM file"));
+        assert!(journey.shows("is not a DICOM file"));
         assert!(!out.exists());
         // Nothing to write, or no code: the reason stands there and the folder cannot be chosen.
         menu(&mut journey, "Save as DICOM");

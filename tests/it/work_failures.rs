@@ -137,11 +137,11 @@ fn effects(folder: &Path) -> Vec<Effect> {
     ]
 }
 
-/// The only notice, if it names the work and says that it could not be done.
+/// The only notice, if it names the work and says that the program failed at it.
 fn assert_named(state: &State, name: &str) {
     let said: Vec<&str> = state.notices.iter().map(|notice| notice.text.as_str()).collect();
     let [text] = said.as_slice() else { panic!("{name}: one sentence, not {said:?}") };
-    assert!(text.starts_with(&format!("{name} could not be done: ")), "{text}");
+    assert!(text.starts_with(&format!("{name} failed because of a fault in the program.")), "{text}");
     assert_eq!(state.notices[0].weight, Weight::Trouble, "{text}");
 }
 

@@ -294,9 +294,7 @@ mod tests {
         let opened = due(open(&mut state, large(40))).unwrap();
         let broken = crate::app::work::failure::outcomes(&Effect::Read(Box::new(opened)));
         receive_all(&mut state, broken);
-        assert!(
-            state.notices.iter().any(|notice| notice.text.starts_with("Reading 39 shots could not be done"))
-        );
+        assert!(state.notices.iter().any(|notice| notice.text.starts_with("Reading 39 shots failed")));
         assert_eq!(state.under_way.line(), None);
         update(&mut state, Command::Shots(ShotsCommand::Show("s7".to_owned())));
         update(&mut state, Command::Marks(MarksCommand::TakeMark(MarkRef { kind: MarkKind::Tip, index: 0 })));
