@@ -298,7 +298,7 @@ mod tests {
             height,
             samples: Samples::Gray16(values),
             was_colour: false,
-            digest: String::new(),
+            digest: String::new().into(),
             warnings: Vec::new(),
             taken: None,
             facts: Default::default(),

@@ -25,7 +25,9 @@ pub fn read(path: &Path, limit: u64) -> Result<Vec<u8>, Error> {
     if length > limit {
         return Err(too_large());
     }
-    let mut bytes = Vec::new();
+    // Room for as many bytes as there are, and for one more, so that it is read at once.
+    let room = usize::try_from(length).ok().and_then(|length| length.checked_add(1)).unwrap_or(0);
+    let mut bytes = Vec::with_capacity(room);
     // One byte more than the limit tells a file that grew, or one whose size the system does not know.
     file.take(limit.saturating_add(1)).read_to_end(&mut bytes).map_err(|e| Error::reading(path, &e))?;
     if u64::try_from(bytes.len()).unwrap_or(u64::MAX) > limit {

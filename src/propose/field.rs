@@ -99,7 +99,7 @@ mod tests {
             height: 80,
             samples: Samples::Gray8(samples),
             was_colour: false,
-            digest: String::new(),
+            digest: String::new().into(),
             warnings: Vec::new(),
             taken: None,
             facts: Default::default(),

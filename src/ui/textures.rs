@@ -94,7 +94,7 @@ impl Sight {
             return true;
         };
         let picture = wanted.picture;
-        let digest = picture.frame.digest.clone();
+        let digest = picture.frame.digest.to_string();
         let now = Shown { key: wanted.key.clone(), digest, look: wanted.look };
         let same_picture = self.shown.as_ref().is_some_and(|s| s.key == now.key && s.digest == now.digest);
         let same_local = same_picture && self.shown.as_ref().is_some_and(|s| s.look.local == now.look.local);

@@ -30,7 +30,7 @@ fn saved(folder: &Path, name: &str, case: &Case) -> PathBuf {
 fn whole_case(folder: &Path) -> PathBuf {
     let picture = folder.join("a.png");
     write_picture(&picture, 800, 600).expect("a picture");
-    let digest = import_frame(&picture).expect("a frame").digest;
+    let digest = import_frame(&picture).expect("a frame").digest.to_string();
     let mut lateral = lateral_shot("side", "a.png");
     lateral.digest = Some(digest);
     lateral.marks = lateral

@@ -567,7 +567,7 @@ pub(crate) fn blank() -> Frame {
         height: 4,
         samples: Samples::Gray8(vec![0; 16]),
         was_colour: false,
-        digest: id("sha256:0"),
+        digest: "sha256:0".into(),
         warnings: Vec::new(),
         taken: None,
         facts: Default::default(),

@@ -34,7 +34,7 @@ fn frame() -> Frame {
         height: u32::from(height),
         samples: Samples::Gray16(values),
         was_colour: false,
-        digest: String::new(),
+        digest: String::new().into(),
         warnings: Vec::new(),
         taken: Some("10:42:05".to_owned()),
         facts: Default::default(),

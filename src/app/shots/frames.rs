@@ -206,7 +206,7 @@ mod tests {
         let small = Arc::new(GreyTile { width: 1, height: 1, greys: vec![0] });
         let known = KnownPicture {
             extent,
-            digest: "sha256:0".to_owned(),
+            digest: "sha256:0".into(),
             small,
             warnings: Vec::new(),
             frames: 10,

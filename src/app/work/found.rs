@@ -56,7 +56,7 @@ pub(crate) fn decoded(frame: Frame, samples: bool) -> Decoded {
     let step = frame.width.max(frame.height).div_ceil(SMALL_SIDE).max(1);
     let small = Arc::new(render(&frame, greys, Region::whole(&frame), step));
     let proposed = proposed_covers(&frame, extent.field);
-    let (digest, warnings) = (frame.digest.clone(), frame.warnings.clone());
+    let (digest, warnings) = (frame.digest.to_string(), frame.warnings.clone());
     let facts = frame.facts.clone();
     // Samples that nobody looks at yet are let go at once.
     let frame = samples.then(|| Arc::new(frame));

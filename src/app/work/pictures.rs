@@ -260,7 +260,7 @@ mod tests {
             height: side,
             samples,
             was_colour: false,
-            digest: "sha256:0".to_owned(),
+            digest: "sha256:0".into(),
             warnings: Vec::new(),
             taken: None,
             facts: Default::default(),
@@ -269,7 +269,7 @@ mod tests {
         let extent = FrameExtent { width: side, height: side, field: Field::Whole };
         let small = GreyTile { width: 1, height: 1, greys: vec![0] };
         Decoded {
-            digest: frame.digest.clone(),
+            digest: frame.digest.to_string(),
             warnings: Vec::new(),
             facts: frame.facts.clone(),
             frame: Some(Arc::new(frame)),

@@ -1,5 +1,6 @@
 //! Stored samples of one frame: what was saved, before any grey-level choice.
 
+use crate::case::image::digest::FileDigest;
 use crate::case::image::facts::Facts;
 use crate::case::image::field::field_of;
 use crate::measure::reading::FrameExtent;
@@ -13,6 +14,23 @@ pub enum Samples {
     Gray16(Vec<u16>),
 }
 
+impl Samples {
+    /// How many there are.
+    #[must_use]
+    pub const fn len(&self) -> usize {
+        match self {
+            Self::Gray8(samples) => samples.len(),
+            Self::Gray16(samples) => samples.len(),
+        }
+    }
+
+    /// Whether there is none.
+    #[must_use]
+    pub const fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+}
+
 /// A decoded frame with its EXIF orientation applied.
 #[derive(Clone, Debug, PartialEq)]
 pub struct Frame {
@@ -24,8 +42,8 @@ pub struct Frame {
     pub samples: Samples,
     /// Whether the file was in colour.
     pub was_colour: bool,
-    /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits.
-    pub digest: String,
+    /// Digest of the file's bytes.
+    pub digest: FileDigest,
     /// Sentences about the file that the user should see: truncated, further pages.
     pub warnings: Vec<String>,
     /// Time taken as the file says it, if it does.
@@ -43,7 +61,7 @@ impl Frame {
             height,
             samples,
             was_colour: false,
-            digest: String::new(),
+            digest: FileDigest::default(),
             warnings: Vec::new(),
             taken: None,
             facts: Facts::default(),

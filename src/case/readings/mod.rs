@@ -54,7 +54,7 @@ impl Picture {
     pub fn of(frame: &Frame, softness: SoftMarks) -> Self {
         Self::Present {
             extent: frame.extent(),
-            digest: Some(frame.digest.clone()),
+            digest: Some(frame.digest.to_string()),
             softness,
             scale_faults: frame.facts.spacing.faults.clone(),
         }

@@ -63,7 +63,7 @@ pub fn facts_text(frame: &Frame, index: u32, coding: &str) -> String {
         "burned_in": burned_in,
         "checksum": !unchecked,
         "taken": frame.taken,
-        "digest": frame.digest,
+        "digest": frame.digest.as_str(),
         "warnings": frame.warnings,
     });
     format!("{:#}\n", headed("frame", value))

@@ -6,6 +6,7 @@ use std::path::Path;
 use image::codecs::gif::GifDecoder;
 use image::{AnimationDecoder as _, DynamicImage, ImageDecoder as _, ImageFormat, Limits};
 
+use crate::case::image::digest::FileDigest;
 use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::avi::{self, AviFrames};
@@ -88,7 +89,7 @@ impl Film {
     }
 
     /// Decodes a frame, counted from 0, which must be one of the film's.
-    pub(super) fn frame(&self, path: &Path, bytes: &[u8], index: u32, digest: &str) -> Result<Frame, Error> {
+    pub(super) fn frame(&self, path: &Path, bytes: &[u8], index: u32, digest: &FileDigest) -> Result<Frame, Error> {
         let mut frame = match self {
             Self::Gif(found) => {
                 let mut frame = of_gif(path, bytes, found.size, index)?;
@@ -107,7 +108,7 @@ impl Film {
                 frame
             }
         };
-        digest.clone_into(&mut frame.digest);
+        frame.digest.clone_from(digest);
         (frame.facts.frames, frame.facts.frame_time_ms) = (self.frames(), self.frame_time_ms());
         Ok(frame)
     }

@@ -6,12 +6,13 @@ use std::path::Path;
 use image::{DynamicImage, ImageDecoder, ImageError, ImageFormat, ImageReader, Limits};
 use tiff::tags::{SampleFormat, Tag};
 
+use crate::case::image::digest::FileDigest;
 use crate::case::image::facts::Facts;
 use crate::case::image::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::entropy::{self, Health};
 use crate::io::import::format::format_name;
-use crate::io::import::jpeg;
+use crate::io::import::{bitmap, jpeg, strips};
 use crate::io::import::size::{Remedy, check_size};
 
 /// The most memory a decoder may ask for, in bytes: a picture at the limit with 16 bits in four channels.
@@ -20,10 +21,16 @@ const MAX_ALLOCATION: u64 = 2_200_000_000;
 const MAX_PAGES_COUNTED: usize = 10_000;
 
 /// Decodes a picture that was recognised as `format`; `digest` is of its bytes.
-pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &str) -> Result<Frame, Error> {
+pub(super) fn decode(
+    path: &Path,
+    bytes: &[u8],
+    format: ImageFormat,
+    digest: &FileDigest,
+) -> Result<Frame, Error> {
     let mut warnings = Vec::new();
+    let mut ended = true;
     match format {
-        ImageFormat::Jpeg => look_at_jpeg(path, bytes, &mut warnings)?,
+        ImageFormat::Jpeg => ended = look_at_jpeg(path, bytes)?,
         ImageFormat::Png => look_at_png(path, bytes)?,
         ImageFormat::Tiff => look_at_tiff(path, bytes, &mut warnings)?,
         // The flag for animation in the extended header (RFC 9649, 2.7).
@@ -34,8 +41,56 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
         }
         _ => {}
     }
-    let fail = |error: ImageError| explain(path, format, &error);
+    // What is told of the codes and what EXIF says need not be waited for before the samples are decoded, nor these for them.
+    let beside = || {
+        let health = if format == ImageFormat::Jpeg { entropy::walk(bytes) } else { Health::NotKnown };
+        (health, exif_of(bytes))
+    };
+    let (grays, (health, exif)) = rayon::join(|| grays(path, bytes, format), beside);
+    let Grays { width, height, grey } = grays?;
+    if health == Health::Torn {
+        warnings.push(TORN.to_owned());
+    }
+    if !ended || health == Health::Short {
+        warnings.push(SHORT.to_owned());
+    }
+    if grey.see_through {
+        warnings.push("The image has transparent areas; they are shown as opaque.".to_owned());
+    }
+    if exif.as_ref().is_some_and(is_photo) {
+        warnings.push(PHOTO.to_owned());
+    }
+    Ok(Frame {
+        width,
+        height,
+        samples: grey.samples,
+        was_colour: grey.was_colour,
+        digest: digest.clone(),
+        warnings,
+        taken: exif.as_ref().and_then(time_taken),
+        facts: Facts { unchecked: format == ImageFormat::Jpeg, ..Facts::default() },
+    })
+}
 
+/// Gray samples of a whole picture.
+pub(super) struct Grays {
+    pub(super) width: u32,
+    pub(super) height: u32,
+    pub(super) grey: RasterGrays,
+}
+
+/// Decodes by the way that is made for the most usual layouts, else by the library that reads them all.
+fn grays(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<Grays, Error> {
+    let quick = match format {
+        ImageFormat::Bmp => bitmap::read(bytes),
+        ImageFormat::Tiff => strips::read(bytes),
+        _ => None,
+    };
+    quick.map_or_else(|| by_library(path, bytes, format), Ok)
+}
+
+fn by_library(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<Grays, Error> {
+    let fail = |error: ImageError| explain(path, format, &error);
     let mut reader = ImageReader::with_format(Cursor::new(bytes), format);
     let mut limits = Limits::no_limits();
     limits.max_alloc = Some(MAX_ALLOCATION);
@@ -48,27 +103,18 @@ pub(super) fn decode(path: &Path, bytes: &[u8], format: ImageFormat, digest: &st
     picture.apply_orientation(orientation);
 
     let (width, height) = (picture.width(), picture.height());
-    let grey = to_grey(path, picture)?;
-    if grey.see_through {
-        warnings.push("The image has transparent areas; they are shown as opaque.".to_owned());
-    }
-    let exif = exif_of(bytes);
-    if exif.as_ref().is_some_and(is_photo) {
-        warnings.push(PHOTO.to_owned());
-    }
-    Ok(Frame {
-        width,
-        height,
-        samples: grey.samples,
-        was_colour: grey.was_colour,
-        digest: digest.to_owned(),
-        warnings,
-        taken: exif.as_ref().and_then(time_taken),
-        facts: Facts { unchecked: format == ImageFormat::Jpeg, ..Facts::default() },
-    })
+    Ok(Grays { width, height, grey: to_grey(path, picture)? })
 }
 
-fn look_at_jpeg(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result<(), Error> {
+/// What is said of a JPEG file whose codes do not fit each other.
+const TORN: &str =
+    "The compressed image data are damaged, so parts of the image may be wrong. Copy the file again if possible.";
+/// What is said of one that ends early.
+const SHORT: &str =
+    "The file ends before the image is complete, so its lower part may be missing. Copy the file again if possible.";
+
+/// Refuses a JPEG file that is too large or of a process that is not read; whether it has its end-of-image marker.
+fn look_at_jpeg(path: &Path, bytes: &[u8]) -> Result<bool, Error> {
     let found = jpeg::walk(bytes);
     if let Some((rows, columns)) = found.size {
         check_size(path, u32::from(columns), u32::from(rows), Remedy::Save)?;
@@ -77,20 +123,7 @@ fn look_at_jpeg(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
         let text = format!("it is {what}, which is not supported; save it as PNG or TIFF at full bit depth");
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     }
-    let health = entropy::walk(bytes);
-    if health == Health::Torn {
-        warnings.push(
-            "The compressed image data are damaged, so parts of the image may be wrong. Copy the file again if possible."
-                .to_owned(),
-        );
-    }
-    if !found.ended || health == Health::Short {
-        warnings.push(
-            "The file ends before the image is complete, so its lower part may be missing. Copy the file again if possible."
-                .to_owned(),
-        );
-    }
-    Ok(())
+    Ok(found.ended)
 }
 
 /// Refuses a PNG that ends before its last chunk (ISO/IEC 15948, 5.3 and 11.2.5), and checks its size before

@@ -1,9 +1,11 @@
 //! A picture's file, read once, and its frames, decoded one at a time.
 
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use image::ImageFormat;
 
+use crate::case::image::digest::FileDigest;
 use crate::case::image::frame::Frame;
 use crate::io::error::{Error, ErrorKind};
 use crate::io::files;
@@ -18,15 +20,32 @@ use crate::io::import::{guarded, raster};
 #[derive(Debug)]
 pub struct Source {
     path: PathBuf,
-    digest: String,
+    digest: FileDigest,
     kind: SourceKind,
 }
 
 #[derive(Debug)]
 enum SourceKind {
-    Raster { bytes: Vec<u8>, format: ImageFormat },
+    Raster { bytes: Arc<Vec<u8>>, format: ImageFormat },
     Dicom(Box<OpenedDicom>),
-    Film { bytes: Vec<u8>, film: Film },
+    Film { bytes: Arc<Vec<u8>>, film: Film },
+}
+
+/// Files up to this many bytes are hashed at once, larger ones beside what is done with them.
+const HASHED_AT_ONCE: usize = 1 << 15;
+
+/// The digest of a file's bytes, on its way.
+fn digest_of(bytes: &Arc<Vec<u8>>) -> FileDigest {
+    if bytes.len() <= HASHED_AT_ONCE {
+        return files::digest(bytes).into();
+    }
+    let bytes = Arc::clone(bytes);
+    let digest = FileDigest::made_by(move || files::digest(&bytes));
+    let asked = digest.clone();
+    guarded::aside(move || {
+        let _ = asked.as_str();
+    });
+    digest
 }
 
 impl Source {
@@ -56,9 +75,10 @@ impl Source {
     /// As [`Source::open`].
     pub fn read(path: &Path, bytes: Vec<u8>) -> Result<Self, Error> {
         let content = recognise(&bytes);
+        let bytes = Arc::new(bytes);
         let digest = match content {
-            Content::Picture(_) | Content::Dicom | Content::Avi => files::digest(&bytes),
-            Content::Other(_) | Content::Unknown => String::new(),
+            Content::Picture(_) | Content::Dicom | Content::Avi => digest_of(&bytes),
+            Content::Other(_) | Content::Unknown => FileDigest::default(),
         };
         let kind = match content {
             Content::Picture(ImageFormat::Gif) => match Film::of_gif(path, &bytes)? {
@@ -101,7 +121,7 @@ impl Source {
         }
     }
 
-    /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits.
+    /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits. It is made beside the decoding; asking for it waits.
     #[must_use]
     pub fn digest(&self) -> &str {
         &self.digest
@@ -140,7 +160,10 @@ impl Source {
             return Err(Error::new(ErrorKind::Missing, &self.path, text));
         }
         // The decoders are good, but a panic in one of them must not take unsaved work with it.
-        guarded::run(|| self.decode(frame)).unwrap_or_else(|| Err(beaten(&self.path)))
+        let decode = || self.decode(frame);
+        let waits = matches!(&self.kind, SourceKind::Dicom(opened) if opened.is_decoded_apart());
+        let decoded = if waits { guarded::wait(decode) } else { guarded::run(decode) };
+        decoded.unwrap_or_else(|| Err(beaten(&self.path)))
     }
 
     fn decode(&self, frame: u32) -> Result<Frame, Error> {

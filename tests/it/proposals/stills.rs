@@ -128,7 +128,7 @@ pub(super) fn frame_of(side: u32, samples: Vec<u16>) -> Frame {
         height: side,
         samples: Samples::Gray16(samples),
         was_colour: false,
-        digest: String::new(),
+        digest: String::new().into(),
         warnings: Vec::new(),
         taken: None,
         facts: Default::default(),

@@ -259,7 +259,7 @@ fn objects(
         step()?;
         let image = match &one.source {
             Some(source) if wanted.beside_source => {
-                digests.insert(one.place, one.frame.digest.clone());
+                digests.insert(one.place, one.frame.digest.to_string());
                 Image::of_source(source.clone(), one.shot.frame)
             }
             _ => {

@@ -183,18 +183,16 @@ impl CodecJob<'_> {
             const RGB: &[u8] = b"\xff\xee\0\x0eAdobe\0\x64\0\0\0\0\0";
             coded.splice(2..2, RGB.iter().copied());
         }
-        let health = entropy::walk(&coded);
-        if process == 0xc3 && health == Health::Short {
-            return Err(self.damaged());
-        }
-        let mut native = if process == 0xc3 {
-            self.by_library(coded, Process::JpegLossless, u32::from(bits))?
-        } else if found.ended {
-            // The other decoder bears some malformed segments that this one does not.
-            match self.jpeg_8_bit(&coded) {
-                Ok(native) => native,
-                Err(_) => self.by_library(coded, Process::Jpeg, 8)?,
+        let (health, mut native) = if process == 0xc3 {
+            let health = entropy::walk(&coded);
+            if health == Health::Short {
+                return Err(self.damaged());
             }
+            (health, self.by_library(coded, Process::JpegLossless, u32::from(bits))?)
+        } else if found.ended {
+            let (health, decoded) = rayon::join(|| entropy::walk(&coded), || self.jpeg_8_bit(&coded));
+            // The other decoder bears some malformed segments that this one does not.
+            (health, decoded.or_else(|_| self.by_library(coded, Process::Jpeg, 8))?)
         } else {
             return Err(self.damaged());
         };

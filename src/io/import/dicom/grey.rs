@@ -79,6 +79,14 @@ impl StoredBits {
         ((raw >> self.shift) & self.mask) ^ self.flip
     }
 
+    /// The same of words, for as many bits as they have.
+    #[expect(clippy::cast_possible_truncation, reason = "of a word no more than 16 bits are stored")]
+    fn pick_words(self, bytes: &[u8]) -> Vec<u16> {
+        let (shift, mask, flip) = (self.shift, self.mask as u16, self.flip as u16);
+        let words = bytes.as_chunks::<2>().0.iter().map(|word| u16::from_le_bytes(*word));
+        words.map(|raw| ((raw >> shift) & mask) ^ flip).collect()
+    }
+
     /// What is added to a picked value to get the stored value.
     fn offset(self) -> i64 {
         -i64::from(self.flip)
@@ -102,6 +110,9 @@ fn stored_words(bytes: &[u8], header: &Header) -> Vec<u16> {
     let picked = |raw: u32| u16::try_from(pick.pick(raw)).unwrap_or(u16::MAX);
     if header.allocated == 8 {
         return bytes.iter().map(|&byte| picked(u32::from(byte))).collect();
+    }
+    if header.allocated == 16 && header.stored <= 16 && pick.shift < 16 {
+        return pick.pick_words(bytes);
     }
     bytes.chunks_exact(2).map(|b| picked(u32::from(u16::from_le_bytes([b[0], b[1]])))).collect()
 }

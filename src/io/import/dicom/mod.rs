@@ -34,10 +34,12 @@ mod walk;
 use std::borrow::Cow;
 use std::ops::Range;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use dicom_dictionary_std::tags;
 use dicom_object::InMemDicomObject;
 
+use crate::case::image::digest::FileDigest;
 use crate::case::image::facts::Facts;
 use crate::case::image::frame::Frame;
 use crate::case::image::scale_fault::ScaleFault;
@@ -59,8 +61,9 @@ pub(super) struct OpenedDicom {
     syntax: Syntax,
     header: Header,
     object: InMemDicomObject,
-    /// The data set.
-    data: Vec<u8>,
+    /// The data set, and where in these bytes it begins.
+    data: Arc<Vec<u8>>,
+    start: usize,
     place: FramePlace,
     warnings: Vec<String>,
     /// Where what the file says of its geometry contradicts its own order.
@@ -84,7 +87,7 @@ impl OpenedDicom {
     ///
     /// # Errors
     /// One sentence that says why there is no picture to be seen.
-    pub(super) fn read(path: &Path, mut bytes: Vec<u8>) -> Result<Self, Error> {
+    pub(super) fn read(path: &Path, bytes: Arc<Vec<u8>>) -> Result<Self, Error> {
         let walked = walk::walk(&bytes).map_err(|fault| explain(path, fault))?;
         if walked.syntax.coding == Coding::NotRead {
             return Err(codec::not_read(path, walked.syntax));
@@ -97,10 +100,11 @@ impl OpenedDicom {
             data_set::parse_kept(&walked.wanted, &walked.kept, walked.syntax).ok_or_else(|| damaged(path))?;
         let set = DataSet::new(&object, walked.syntax);
         let header = Header::read(path, set)?;
-        let data = walked.inflated.unwrap_or_else(|| {
-            bytes.drain(..walked.start.min(bytes.len()));
-            bytes
-        });
+        let (all, start) = match walked.inflated {
+            Some(inflated) => (Arc::new(inflated), 0),
+            None => (bytes, walked.start),
+        };
+        let data = all.get(start..).unwrap_or(&[]);
         let mut warnings = Vec::new();
         let place = match pixels {
             PixelRanges::Native(range, words) => {
@@ -125,9 +129,9 @@ impl OpenedDicom {
                 let extended = set.long_longs(tags::EXTENDED_OFFSET_TABLE);
                 let frames = header.frames as usize;
                 let one_each = walked.syntax.coding == Coding::Rle;
-                let held = FrameIndex::held(&data, offsets.clone(), &extended, &pieces, one_each);
+                let held = FrameIndex::held(data, offsets.clone(), &extended, &pieces, one_each);
                 faults.extend(geometry::more_than_declared(&header, held));
-                let index = FrameIndex::new(&data, frames, offsets, &extended, &pieces).ok_or_else(|| {
+                let index = FrameIndex::new(data, frames, offsets, &extended, &pieces).ok_or_else(|| {
                     let text = format!(
                         "it states {frames} frames, but its {} fragments cannot be assigned to them; export it again",
                         pieces.len()
@@ -146,7 +150,8 @@ impl OpenedDicom {
             let described = set.items(tags::PER_FRAME_FUNCTIONAL_GROUPS_SEQUENCE).count();
             faults.extend(geometry::more_than_declared(&header, described));
         }
-        Ok(Self { path, syntax: walked.syntax, header, object, data, place, warnings, faults })
+        let syntax = walked.syntax;
+        Ok(Self { path, syntax, header, object, data: all, start, place, warnings, faults })
     }
 
     /// Frames that the file says it has.
@@ -155,8 +160,18 @@ impl OpenedDicom {
     }
 
     /// Bytes of memory that it takes: those of its data set, of which the elements are a small part.
-    pub(super) const fn bytes(&self) -> usize {
-        self.data.len()
+    pub(super) fn bytes(&self) -> usize {
+        self.data().len()
+    }
+
+    /// The data set.
+    fn data(&self) -> &[u8] {
+        self.data.get(self.start..).unwrap_or(&[])
+    }
+
+    /// Whether its frames are decoded in a process of its own, for which this one waits.
+    pub(super) fn is_decoded_apart(&self) -> bool {
+        self.syntax.coding == Coding::Jpeg2000
     }
 
     /// The transfer syntax by its name.
@@ -168,7 +183,7 @@ impl OpenedDicom {
     ///
     /// # Errors
     /// One sentence that says why it cannot be decoded.
-    pub(super) fn frame(&self, frame: u32, digest: &str) -> Result<Frame, Error> {
+    pub(super) fn frame(&self, frame: u32, digest: &FileDigest) -> Result<Frame, Error> {
         let path = self.path.as_path();
         let set = DataSet::new(&self.object, self.syntax);
         let coded = self.coded(frame)?;
@@ -212,7 +227,7 @@ impl OpenedDicom {
             height: self.header.rows,
             samples: grey.samples,
             was_colour: grey.was_colour,
-            digest: digest.to_owned(),
+            digest: digest.clone(),
             warnings,
             taken: taken(set),
             facts,
@@ -230,10 +245,10 @@ impl OpenedDicom {
         };
         match &self.place {
             FramePlace::Fragments { pieces, index } => {
-                index.bytes(&self.data, pieces, frame as usize).ok_or_else(cut)
+                index.bytes(self.data(), pieces, frame as usize).ok_or_else(cut)
             }
             FramePlace::Native { range, words } => {
-                let all = self.data.get(range.clone()).ok_or_else(cut)?;
+                let all = self.data().get(range.clone()).ok_or_else(cut)?;
                 let header = &self.header;
                 let size = grey::frame_bytes(header).ok_or_else(cut)?;
                 if header.allocated == 1 {

@@ -1,0 +1,255 @@
+//! TIFF as scanners and frame grabbers write it: strips of gray samples of 8 or 16 bits, LZW or deflate, decoded on all cores
+//! straight into the frame. Whatever is otherwise, or damaged, is left to the library that reads it all and says what is wrong.
+
+use std::io::Cursor;
+
+use flate2::{Decompress, FlushDecompress, Status};
+use rayon::prelude::*;
+use tiff::decoder::Decoder;
+use tiff::tags::{ByteOrder, CompressionMethod, Tag};
+
+use crate::case::image::frame::Samples;
+use crate::io::import::lzw;
+use crate::io::import::raster::{Grays, RasterGrays};
+use crate::io::import::size::MAX_PIXELS;
+
+/// How a file's strips are laid out.
+#[derive(Debug)]
+struct Strips<'a> {
+    bytes: &'a [u8],
+    big_endian: bool,
+    deflated: bool,
+    /// Whether samples are differences from their left neighbours (section 14).
+    differences: bool,
+    width: usize,
+    rows_a_strip: usize,
+    offsets: Vec<u64>,
+    counts: Vec<u64>,
+}
+
+/// Reads a file that is so.
+pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
+    let mut decoder = Decoder::new(Cursor::new(bytes)).ok()?;
+    let (width, height) = decoder.dimensions().ok()?;
+    let big_endian = matches!(decoder.byte_order(), ByteOrder::BigEndian);
+    let mut numbers = |tag: Tag| decoder.find_tag_unsigned_vec::<u64>(tag).ok().map(Option::unwrap_or_default);
+    // One sample a pixel, unsigned, the highest bit and the upper left corner first: what holds where nothing is said, too.
+    for tag in [Tag::SamplesPerPixel, Tag::FillOrder, Tag::Orientation, Tag::SampleFormat] {
+        if !matches!(numbers(tag)?.as_slice(), [] | [1]) {
+            return None;
+        }
+    }
+    if !numbers(Tag::TileWidth)?.is_empty() || numbers(Tag::PhotometricInterpretation)? != [1] {
+        return None;
+    }
+    let compression = numbers(Tag::Compression)?;
+    let deflated = match *compression.first()? {
+        c if c == u64::from(CompressionMethod::LZW.to_u16()) => false,
+        c if c == u64::from(CompressionMethod::Deflate.to_u16()) => true,
+        c if c == u64::from(CompressionMethod::OldDeflate.to_u16()) => true,
+        _ => return None,
+    };
+    let differences = match numbers(Tag::Predictor)?.first() {
+        None | Some(1) => false,
+        Some(2) => true,
+        Some(_) => return None,
+    };
+    let rows = numbers(Tag::RowsPerStrip)?.first().map_or(height, |&n| u32::try_from(n).unwrap_or(height));
+    let (offsets, counts) = (numbers(Tag::StripOffsets)?, numbers(Tag::StripByteCounts)?);
+    let bits = numbers(Tag::BitsPerSample)?;
+    let rows = rows.clamp(1, height.max(1));
+    let pixels = u64::from(width) * u64::from(height);
+    let strips = height.div_ceil(rows) as usize;
+    if pixels == 0 || pixels > MAX_PIXELS || (offsets.len(), counts.len()) != (strips, strips) {
+        return None;
+    }
+    let (width_px, rows_a_strip) = (width as usize, rows as usize);
+    let strips =
+        Strips { bytes, big_endian, deflated, differences, width: width_px, rows_a_strip, offsets, counts };
+    let size = usize::try_from(pixels).ok()?;
+    let samples = match bits.as_slice() {
+        [8] => Samples::Gray8(strips.narrow(size)?),
+        [16] => Samples::Gray16(strips.wide(size)?),
+        _ => return None,
+    };
+    let grey = RasterGrays { samples, was_colour: false, see_through: false };
+    Some(Grays { width, height, grey })
+}
+
+impl Strips<'_> {
+    /// Samples of 8 bits.
+    fn narrow(&self, size: usize) -> Option<Vec<u8>> {
+        let mut samples = vec![0_u8; size];
+        let strips = samples.par_chunks_mut(self.width * self.rows_a_strip).enumerate();
+        strips
+            .map(|(index, out)| {
+                self.decode(index, out)?;
+                if self.differences {
+                    out.chunks_mut(self.width).for_each(|row| {
+                        let mut left = 0_u8;
+                        for value in row {
+                            left = left.wrapping_add(*value);
+                            *value = left;
+                        }
+                    });
+                }
+                Some(())
+            })
+            .collect::<Option<()>>()?;
+        Some(samples)
+    }
+
+    /// Samples of 16 bits, in the file's order of bytes.
+    fn wide(&self, size: usize) -> Option<Vec<u16>> {
+        let mut samples = vec![0_u16; size];
+        let strips = samples.par_chunks_mut(self.width * self.rows_a_strip).enumerate();
+        strips
+            .map_init(Vec::new, |bytes, (index, out)| {
+                bytes.resize(2 * out.len(), 0_u8);
+                self.decode(index, bytes)?;
+                let pairs = bytes.as_chunks::<2>().0.iter();
+                if self.big_endian {
+                    out.iter_mut().zip(pairs).for_each(|(value, pair)| *value = u16::from_be_bytes(*pair));
+                } else {
+                    out.iter_mut().zip(pairs).for_each(|(value, pair)| *value = u16::from_le_bytes(*pair));
+                }
+                if self.differences {
+                    out.chunks_mut(self.width).for_each(|row| {
+                        let mut left = 0_u16;
+                        for value in row {
+                            left = left.wrapping_add(*value);
+                            *value = left;
+                        }
+                    });
+                }
+                Some(())
+            })
+            .collect::<Option<()>>()?;
+        Some(samples)
+    }
+
+    /// Decodes a strip, which must fill what it is decoded into.
+    fn decode(&self, index: usize, out: &mut [u8]) -> Option<()> {
+        let start = usize::try_from(*self.offsets.get(index)?).ok()?;
+        let count = usize::try_from(*self.counts.get(index)?).ok()?;
+        let coded = self.bytes.get(start..start.checked_add(count)?)?;
+        let filled = if self.deflated { inflate(coded, out)? } else { unpack(coded, out)? };
+        (filled == out.len()).then_some(())
+    }
+}
+
+fn inflate(coded: &[u8], out: &mut [u8]) -> Option<usize> {
+    let mut stream = Decompress::new(true);
+    let status = stream.decompress(coded, out, FlushDecompress::Finish).ok()?;
+    if status != Status::StreamEnd {
+        return None;
+    }
+    usize::try_from(stream.total_out()).ok()
+}
+
+/// LZW, but not that of before 1988, with the lowest bit first, which its first code gives away.
+fn unpack(coded: &[u8], out: &mut [u8]) -> Option<usize> {
+    match coded {
+        [0, second, ..] if second & 1 == 1 => None,
+        _ => lzw::decode(coded, out),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use std::path::Path;
+
+    use super::*;
+    use image::ImageFormat;
+
+    /// A file with one directory; `ends` is `II` or `MM`.
+    fn file(ends: &[u8; 2], entries: &[(u16, u32)], strips: &[Vec<u8>]) -> Vec<u8> {
+        let big = ends == b"MM";
+        let short = |v: u16| if big { v.to_be_bytes() } else { v.to_le_bytes() };
+        let long = |v: u32| if big { v.to_be_bytes() } else { v.to_le_bytes() };
+        let mut bytes = [&ends[..], &short(42), &long(8)].concat();
+        let count = entries.len() + 2;
+        let lists = 8 + 2 + 12 * count + 4;
+        let data = lists + 8 * strips.len();
+        let n = u32::try_from(strips.len()).unwrap();
+        let at = |x: usize| u32::try_from(x).unwrap();
+        let mut all: Vec<(u16, u32, u32)> = entries.iter().map(|&(tag, value)| (tag, 1, value)).collect();
+        all.push((273, n, at(lists)));
+        all.push((279, n, at(lists + 4 * strips.len())));
+        all.sort_unstable();
+        bytes.extend(short(u16::try_from(count).unwrap()));
+        for (tag, n, value) in all {
+            bytes.extend([&short(tag)[..], &short(4), &long(n), &long(value)].concat());
+        }
+        bytes.extend(long(0));
+        let mut next = data;
+        for strip in strips {
+            bytes.extend(long(at(next)));
+            next += strip.len();
+        }
+        strips.iter().for_each(|strip| bytes.extend(long(at(strip.len()))));
+        strips.iter().for_each(|strip| bytes.extend(strip));
+        bytes
+    }
+
+    fn deflated(bytes: &[u8]) -> Vec<u8> {
+        use std::io::Write as _;
+        let mut writer = flate2::write::ZlibEncoder::new(Vec::new(), flate2::Compression::fast());
+        writer.write_all(bytes).unwrap();
+        writer.finish().unwrap()
+    }
+
+    /// Codes of 9 bits only: a clear code after every 200 bytes.
+    fn packed(bytes: &[u8]) -> Vec<u8> {
+        let codes = bytes.chunks(200).flat_map(|some| {
+            std::iter::once(256_u16).chain(some.iter().map(|&byte| u16::from(byte)))
+        });
+        let bits: Vec<bool> = codes
+            .chain(std::iter::once(257))
+            .flat_map(|code| (0..9).rev().map(move |i| code >> i & 1 == 1))
+            .collect();
+        bits.chunks(8).map(|bits| (0..8).map(|i| u8::from(*bits.get(i).unwrap_or(&false)) << (7 - i)).sum()).collect()
+    }
+
+    /// Every layout that is read here is read as the library reads it.
+    #[test]
+    fn it_reads_what_the_library_reads() {
+        let (width, height, rows) = (37_u32, 25_u32, 8_usize);
+        let mut seen = 0;
+        for (ends, bits, predictor, lzw) in [b"II", b"MM"].into_iter().flat_map(|ends| {
+            [8_u32, 16].into_iter().flat_map(move |bits| {
+                [1_u32, 2].into_iter().flat_map(move |p| [false, true].map(|lzw| (ends, bits, p, lzw)))
+            })
+        }) {
+            let row = (width * bits / 8) as usize;
+            let pixels: Vec<u8> = (0..row * height as usize).map(|i| (i * i % 251).to_le_bytes()[0]).collect();
+            let strips: Vec<Vec<u8>> = pixels
+                .chunks(row * rows)
+                .map(|strip| if lzw { packed(strip) } else { deflated(strip) })
+                .collect();
+            let entries = [
+                (256, width),
+                (257, height),
+                (258, bits),
+                (259, if lzw { 5 } else { 8 }),
+                (262, 1),
+                (277, 1),
+                (278, 8),
+                (317, predictor),
+            ];
+            let bytes = file(ends, &entries, &strips);
+            let quick = read(&bytes).unwrap_or_else(|| panic!("{ends:?} {bits} {predictor} {lzw}"));
+            let by_library = image::load_from_memory_with_format(&bytes, ImageFormat::Tiff).unwrap();
+            let expected = crate::io::import::raster::to_grey(Path::new("a"), by_library).unwrap();
+            assert!(quick.grey.samples == expected.samples, "{ends:?} {bits} {predictor} {lzw}");
+            seen += 1;
+            // What is cut short or torn is left to the library.
+            assert!(read(&bytes[..bytes.len() - 9]).is_none());
+            let mut torn = bytes.clone();
+            let at = bytes.len() - strips[3].len();
+            torn[at] ^= 0xff;
+            let _ = read(&torn);
+        }
+        assert_eq!(seen, 16);
+    }
+}
