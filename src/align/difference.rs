@@ -2,7 +2,8 @@
 
 use rayon::prelude::*;
 
-use crate::align::greys::{Matching, values_of};
+use crate::align::bilinear::whole;
+use crate::align::greys::{Matching, PIECE};
 use crate::align::warp::Warped;
 use crate::case::image::frame::{Frame, Samples};
 
@@ -12,20 +13,56 @@ impl Matching {
     /// from it. Frames of different sizes give 128 all over.
     #[must_use]
     pub fn difference(&self, laid: &Warped, onto: &Frame) -> Frame {
-        let same_size = laid.frame.width == onto.width && laid.frame.height == onto.height;
-        let table: Vec<f32> = (0..=laid.frame.max_value()).map(|v| self.level(f32::from(v))).collect();
-        let (first, second) = (values_of(&laid.frame), values_of(onto));
-        let grey = |((&a, &b), &covered): ((&u16, &u16), &bool)| {
-            if !(covered && same_size) {
-                return 128;
+        let size = onto.width as usize * onto.height as usize;
+        let mut greys = vec![MIDDLE; size];
+        if (laid.frame.width, laid.frame.height) == (onto.width, onto.height) {
+            let table = self.levels(laid.frame.max_value());
+            let work = DifferenceWork { table: &table, span: self.span, covered: &laid.covered };
+            match (&laid.frame.samples, &onto.samples) {
+                (Samples::Gray8(a), Samples::Gray8(b)) => work.run(a, b, &mut greys),
+                (Samples::Gray8(a), Samples::Gray16(b)) => work.run(a, b, &mut greys),
+                (Samples::Gray16(a), Samples::Gray8(b)) => work.run(a, b, &mut greys),
+                (Samples::Gray16(a), Samples::Gray16(b)) => work.run(a, b, &mut greys),
             }
-            let d = (table.get(usize::from(a)).copied().unwrap_or(0.0) - f32::from(b)) / self.span;
-            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 8 bits")]
-            let grey = (128.5 + 127.0 * d).clamp(0.0, 255.0) as u8;
-            grey
-        };
-        let mut samples: Vec<u8> = first.par_iter().zip(&second).zip(&laid.covered).map(grey).collect();
-        samples.resize(onto.width as usize * onto.height as usize, 128);
-        Frame::of_samples(onto.width, onto.height, Samples::Gray8(samples))
+        }
+        Frame::of_samples(onto.width, onto.height, Samples::Gray8(greys))
+    }
+}
+
+/// The grey where both agree.
+const MIDDLE: u8 = 128;
+/// Pixels whose levels are looked up before any is drawn.
+const ROW: usize = 256;
+
+/// What a difference is made with.
+struct DifferenceWork<'a> {
+    table: &'a [f32],
+    span: f32,
+    covered: &'a [bool],
+}
+
+impl DifferenceWork<'_> {
+    /// Draws the difference of samples of any depth, on all cores.
+    fn run<A, B>(&self, laid: &[A], onto: &[B], greys: &mut [u8])
+    where
+        A: Copy + Sync + Into<usize>,
+        B: Copy + Sync + Into<f32>,
+    {
+        let pieces = laid.par_chunks(PIECE).zip(onto.par_chunks(PIECE)).zip(self.covered.par_chunks(PIECE));
+        greys.par_chunks_mut(PIECE).zip(pieces).for_each(|(greys, ((laid, onto), covered))| {
+            let mut levels = [0.0_f32; ROW];
+            let rows = greys.chunks_mut(ROW).zip(laid.chunks(ROW));
+            for (((greys, laid), onto), covered) in rows.zip(onto.chunks(ROW)).zip(covered.chunks(ROW)) {
+                for (level, &value) in levels.iter_mut().zip(laid) {
+                    *level = self.table.get(value.into()).copied().unwrap_or(0.0);
+                }
+                let values = levels.iter().zip(onto).zip(covered);
+                for (grey, ((level, &b), &covered)) in greys.iter_mut().zip(values) {
+                    let d = (level - b.into()) / self.span;
+                    let found = whole((128.5 + 127.0 * d).clamp(0.0, 255.0)).to_le_bytes()[0];
+                    *grey = if covered { found } else { MIDDLE };
+                }
+            }
+        });
     }
 }

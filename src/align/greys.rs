@@ -43,12 +43,8 @@ impl Matching {
             return None;
         }
         let inverted = covariance(&pairs) < 0.0;
-        let sorted = |mut list: Vec<f32>| {
-            list.sort_by(f32::total_cmp);
-            list
-        };
-        let first = sorted(pairs.iter().map(|pair| pair.0).collect());
-        let second = sorted(pairs.iter().map(|pair| pair.1).collect());
+        let first = sorted(pairs.iter().map(|pair| pair.0));
+        let second = sorted(pairs.iter().map(|pair| pair.1));
         #[expect(clippy::cast_precision_loss, reason = "a few dozen quantiles")]
         let share = |i: usize| i as f64 / (QUANTILES - 1) as f64;
         let knot = |i: usize| {
@@ -75,9 +71,13 @@ impl Matching {
     /// much further out as in the laid picture by the mean slope.
     #[must_use]
     pub fn level(&self, level: f32) -> f32 {
+        self.level_before(self.knots.partition_point(|knot| knot.0 <= level), level)
+    }
+
+    /// The same where `after` is the first knot above the level.
+    fn level_before(&self, after: usize, level: f32) -> f32 {
         let (Some(&first), Some(&last)) = (self.knots.first(), self.knots.last()) else { return level };
         let slope = if last.0 > first.0 { (last.1 - first.1) / (last.0 - first.0) } else { 0.0 };
-        let after = self.knots.partition_point(|knot| knot.0 <= level);
         if after == 0 {
             return first.1 + (level - first.0) * slope;
         }
@@ -90,46 +90,74 @@ impl Matching {
         }
     }
 
+    /// The levels that all values from 0 to `most` stand for.
+    pub(super) fn levels(&self, most: u16) -> Vec<f32> {
+        let mut after = 0;
+        let of = |value: u16| {
+            let level = f32::from(value);
+            while self.knots.get(after).is_some_and(|knot| knot.0 <= level) {
+                after += 1;
+            }
+            self.level_before(after, level)
+        };
+        (0..=most).map(of).collect()
+    }
+
     /// The laid picture with the second one's levels and depth.
     #[must_use]
     pub fn picture(&self, laid: &Warped, onto: &Frame) -> Warped {
         let most = f32::from(onto.max_value());
-        let table: Vec<u16> = (0..=laid.frame.max_value())
-            .map(|v| {
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    clippy::cast_sign_loss,
-                    reason = "clamped to the range"
-                )]
-                let level = (self.level(f32::from(v)) + 0.5).clamp(0.0, most) as u16;
-                level
-            })
-            .collect();
-        let values = |frame: &Frame| -> Vec<u16> {
-            values_of(frame)
-                .into_par_iter()
-                .map(|v| table.get(usize::from(v)).copied().unwrap_or(0))
-                .collect()
-        };
+        let levels = self.levels(laid.frame.max_value()).into_iter();
+        let levels = levels.map(|level| (level + 0.5).clamp(0.0, most));
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the range")]
         let samples = match onto.samples {
-            Samples::Gray16(_) => Samples::Gray16(values(&laid.frame)),
-            #[expect(clippy::cast_possible_truncation, reason = "clamped to 8 bits")]
-            Samples::Gray8(_) => Samples::Gray8(values(&laid.frame).into_iter().map(|v| v as u8).collect()),
+            Samples::Gray16(_) => {
+                Samples::Gray16(looked_up(&laid.frame, &levels.map(|level| level as u16).collect::<Vec<_>>()))
+            }
+            Samples::Gray8(_) => {
+                Samples::Gray8(looked_up(&laid.frame, &levels.map(|level| level as u8).collect::<Vec<_>>()))
+            }
         };
-        Warped { frame: Frame { samples, ..laid.frame.clone() }, covered: laid.covered.clone() }
+        let Frame { width, height, was_colour, .. } = laid.frame;
+        let frame = Frame {
+            was_colour,
+            digest: laid.frame.digest.clone(),
+            warnings: laid.frame.warnings.clone(),
+            taken: laid.frame.taken.clone(),
+            facts: laid.frame.facts.clone(),
+            ..Frame::of_samples(width, height, samples)
+        };
+        Warped { frame, covered: laid.covered.clone() }
     }
 }
 
-/// Stored values with 16 bits.
-pub(super) fn values_of(frame: &Frame) -> Vec<u16> {
+/// Pixels that are worked on by one core at a time.
+pub(super) const PIECE: usize = 1 << 14;
+
+/// What a table makes of every sample of a frame, on all cores.
+fn looked_up<T: Copy + Default + Send + Sync>(frame: &Frame, table: &[T]) -> Vec<T> {
+    let mut out = vec![T::default(); frame.samples.len()];
     match &frame.samples {
-        Samples::Gray8(s) => s.iter().map(|&v| u16::from(v)).collect(),
-        Samples::Gray16(s) => s.clone(),
+        Samples::Gray8(samples) => look_up(samples, table, &mut out),
+        Samples::Gray16(samples) => look_up(samples, table, &mut out),
     }
+    out
+}
+
+fn look_up<V, T>(samples: &[V], table: &[T], out: &mut [T])
+where
+    V: Copy + Sync + Into<usize>,
+    T: Copy + Default + Send + Sync,
+{
+    out.par_chunks_mut(PIECE).zip(samples.par_chunks(PIECE)).for_each(|(out, samples)| {
+        for (out, &value) in out.iter_mut().zip(samples) {
+            *out = table.get(value.into()).copied().unwrap_or_default();
+        }
+    });
 }
 
 /// Values of both pictures at places near the body that the laid one covers.
-fn pairs(laid: &Warped, onto: &Frame, registration: &Registration) -> Vec<(f32, f32)> {
+fn pairs(laid: &Warped, onto: &Frame, registration: &Registration) -> Vec<(u16, u16)> {
     if laid.frame.width != onto.width || laid.frame.height != onto.height {
         return Vec::new();
     }
@@ -137,25 +165,32 @@ fn pairs(laid: &Warped, onto: &Frame, registration: &Registration) -> Vec<(f32, 
         registration.to().depth_px() * registration.to().mean_height_px() * (1.0 + 2.0 * MARGIN).powi(2);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few pixels")]
     let step = (area / SAMPLED).sqrt().clamp(1.0, 64.0) as usize;
-    let mut found = Vec::new();
-    for y in (0..onto.height).step_by(step) {
-        for x in (0..onto.width).step_by(step) {
+    let of_row = |y: u32| {
+        (0..onto.width).step_by(step).filter_map(move |x| {
             let at = y as usize * onto.width as usize + x as usize;
-            if registration.is_near_body(Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5), MARGIN)
-                && laid.covered.get(at) == Some(&true)
-                && let (Some(a), Some(b)) = (laid.frame.value(x, y), onto.value(x, y))
-            {
-                found.push((f32::from(a), f32::from(b)));
+            let near = registration.is_near_body(Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5), MARGIN);
+            if near && laid.covered.get(at) == Some(&true) {
+                laid.frame.value(x, y).zip(onto.value(x, y))
+            } else {
+                None
             }
-        }
-    }
-    found
+        })
+    };
+    (0..onto.height).into_par_iter().step_by(step).flat_map_iter(of_row).collect()
 }
 
-fn covariance(pairs: &[(f32, f32)]) -> f64 {
+/// Values from the smallest to the largest.
+fn sorted(values: impl Iterator<Item = u16>) -> Vec<f32> {
+    let mut counts = vec![0_usize; usize::from(u16::MAX) + 1];
+    values.for_each(|value| counts[usize::from(value)] += 1);
+    let levels = (0..=u16::MAX).zip(counts);
+    levels.flat_map(|(value, count)| std::iter::repeat_n(f32::from(value), count)).collect()
+}
+
+fn covariance(pairs: &[(u16, u16)]) -> f64 {
     #[expect(clippy::cast_precision_loss, reason = "a number of pixels")]
     let n = pairs.len() as f64;
-    let mean = |of: fn(&(f32, f32)) -> f32| pairs.iter().map(|pair| f64::from(of(pair))).sum::<f64>() / n;
+    let mean = |of: fn(&(u16, u16)) -> u16| pairs.iter().map(|pair| f64::from(of(pair))).sum::<f64>() / n;
     let (a, b) = (mean(|pair| pair.0), mean(|pair| pair.1));
     pairs.iter().map(|pair| (f64::from(pair.0) - a) * (f64::from(pair.1) - b)).sum::<f64>() / n
 }

@@ -1,7 +1,7 @@
 //! One shot registered to another by their pictures: where every place of the first picture lies in the second, the first
 //! picture drawn in the second one's frame, grey levels matched, and a small correction found from the pictures.
 //!
-//! Reading order: [`registration`], [`warp`], [`greys`], `difference`; `patch`, `metal`, `estimate`, [`refine`], [`refined_change`]; [`softness`] says how
+//! Reading order: [`registration`], [`warp`] with `bilinear`, [`greys`], `difference`; `patch`, `metal`, `estimate`, [`refine`], [`refined_change`]; [`softness`] says how
 //! sharp a picture is at each mark, by `edge_rise`.
 //!
 //! ```text
@@ -13,6 +13,7 @@
 //! let found = refine(&registration, shots, frames, bone_sd_mm); // the pictures' own say; found.trusted() is a Registration
 //! ```
 
+mod bilinear;
 pub(crate) mod coarse;
 mod difference;
 mod edge_rise;

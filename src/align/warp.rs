@@ -5,6 +5,7 @@
 
 use rayon::prelude::*;
 
+use crate::align::bilinear::{SampleSource, StoredSample, WaitingPlaces};
 use crate::align::registration::Registration;
 use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::{Point, Vec2};
@@ -72,21 +73,11 @@ impl Warp {
     pub fn picture(&self, frame: &Frame) -> Warped {
         let (samples, covered) = match &frame.samples {
             Samples::Gray8(s) => {
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    clippy::cast_sign_loss,
-                    reason = "between stored values"
-                )]
-                let (values, covered) = self.drawn(s, frame, |v| v as u8);
+                let (values, covered) = self.drawn(s, frame);
                 (Samples::Gray8(values), covered)
             }
             Samples::Gray16(s) => {
-                #[expect(
-                    clippy::cast_possible_truncation,
-                    clippy::cast_sign_loss,
-                    reason = "between stored values"
-                )]
-                let (values, covered) = self.drawn(s, frame, |v| v as u16);
+                let (values, covered) = self.drawn(s, frame);
                 (Samples::Gray16(values), covered)
             }
         };
@@ -104,20 +95,20 @@ impl Warp {
     }
 
     /// Samples and whether they are covered, row by row on all cores.
-    fn drawn<T>(&self, samples: &[T], frame: &Frame, stored: impl Fn(f32) -> T + Sync) -> (Vec<T>, Vec<bool>)
-    where
-        T: Copy + Default + Send + Sync + Into<f32>,
-    {
+    fn drawn<T: StoredSample>(&self, samples: &[T], frame: &Frame) -> (Vec<T>, Vec<bool>) {
         let width = self.width as usize;
         let size = width * self.height as usize;
         let (mut values, mut covered) = (vec![T::default(); size], vec![false; size]);
-        let source = SampleSource { samples, columns: frame.width as usize, rows: frame.height as usize };
-        if width > 0 && source.is_sound() {
+        if width > 0
+            && let Some(source) = SampleSource::new(samples, frame.width, frame.height)
+        {
             let rows = values.par_chunks_mut(width).zip(covered.par_chunks_mut(width)).enumerate();
-            rows.for_each(|(row, (values, covered))| {
+            rows.for_each_init(WaitingPlaces::none, |waiting, (row, (values, covered))| {
+                waiting.begin();
                 self.row(row, |from, to, at, by| {
-                    source.line(at, by, &mut values[from..to], &mut covered[from..to], &stored);
+                    source.line(waiting, (from, to), (at, by), (values, covered));
                 });
+                source.join(waiting, values);
             });
         }
         (values, covered)
@@ -140,51 +131,6 @@ impl Warp {
             let from = column * step;
             piece(from, (from + step).min(width), left, (right - left) / span);
             left = right;
-        }
-    }
-}
-
-/// Stored samples to draw from.
-struct SampleSource<'a, T> {
-    samples: &'a [T],
-    columns: usize,
-    rows: usize,
-}
-
-impl<T: Copy + Into<f32>> SampleSource<'_, T> {
-    /// Whether there are as many samples as the size says, and enough to join.
-    fn is_sound(&self) -> bool {
-        self.columns >= 2 && self.rows >= 2 && self.samples.len() == self.columns * self.rows
-    }
-
-    /// A stretch of pixels whose places lie on a line.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        clippy::cast_precision_loss,
-        reason = "places inside a frame, whose parts between samples need few digits"
-    )]
-    fn line(&self, at: Point, by: Vec2, values: &mut [T], covered: &mut [bool], stored: &impl Fn(f32) -> T) {
-        let (last_x, last_y) = ((self.columns - 1) as f64, (self.rows - 1) as f64);
-        for (i, (value, covered)) in values.iter_mut().zip(covered).enumerate() {
-            let (x, y) = (at.x + by.x * i as f64, at.y + by.y * i as f64);
-            // Not a number compares as outside.
-            if !(x >= 0.0 && y >= 0.0 && x <= last_x && y <= last_y) {
-                continue;
-            }
-            let (column, row) = ((x as usize).min(self.columns - 2), (y as usize).min(self.rows - 2));
-            let (right, down) = ((x - column as f64) as f32, (y - row as f64) as f32);
-            let first = row * self.columns + column;
-            let (Some(&[a, b]), Some(&[c, d])) = (
-                self.samples.get(first..first + 2),
-                self.samples.get(first + self.columns..first + self.columns + 2),
-            ) else {
-                continue;
-            };
-            let (a, b, c, d): (f32, f32, f32, f32) = (a.into(), b.into(), c.into(), d.into());
-            let (top, bottom) = (a + (b - a) * right, c + (d - c) * right);
-            *value = stored(top + (bottom - top) * down + 0.5);
-            *covered = true;
         }
     }
 }

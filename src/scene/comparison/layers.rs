@@ -74,8 +74,8 @@ impl Layers {
             .ok_or_else(|| "The two images share too little of the body to be registered.".to_owned())?;
         let difference = matching.difference(&laid, &later);
         let matched = matching.picture(&laid, &later);
-        let reach = matched.covered.iter().map(|&there| if there { u8::MAX } else { 0 }).collect();
-        let reach = Frame { samples: Samples::Gray8(reach), ..difference.clone() };
+        let reach = matched.covered.into_iter().map(|there| if there { u8::MAX } else { 0 }).collect();
+        let reach = Frame::of_samples(difference.width, difference.height, Samples::Gray8(reach));
         Ok(Self { later, earlier: matched.frame, reach, difference, inverted: matching.inverted() })
     }
 
