@@ -5,6 +5,8 @@
 //! has a table from the clipped histogram of its values; a pixel takes the four nearest parts' tables, weighted by
 //! how near their middles are. Only values inside the field count. Stored values never change; what is shown does.
 
+use rayon::prelude::*;
+
 use crate::case::image::frame::{Frame, Samples};
 use crate::measure::reading::Field;
 use crate::scene::window_level::{Sampled, WindowLevel, field_columns};
@@ -77,34 +79,49 @@ impl LocalContrast {
         let across: Vec<Near> = (0..sampled.width)
             .map(|i| Near::to(f64::from(region.x) + (f64::from(i) + 0.5) * step - 0.5, self.part.0))
             .collect();
-        for (j, row) in sampled.values.chunks_mut(width.max(1)).enumerate() {
-            #[expect(clippy::cast_precision_loss, reason = "at most the side of a frame")]
-            let y = f64::from(region.y) + (j as f64 + 0.5) * step - 0.5;
-            let down = Near::to(y, self.part.1);
-            for (value, right) in row.iter_mut().zip(&across) {
-                *value = self.made_of(*value, right, &down);
+        let rows = sampled.values.par_chunks_mut(width.max(1)).enumerate();
+        rows.for_each_init(
+            || [[0.0; BINS]; PARTS],
+            |tables, (j, row)| {
+                #[expect(clippy::cast_precision_loss, reason = "at most the side of a frame")]
+                let y = f64::from(region.y) + (j as f64 + 0.5) * step - 0.5;
+                self.tables_of_row(&Near::to(y, self.part.1), tables);
+                for (value, near) in row.iter_mut().zip(&across) {
+                    *value = self.made_of(*value, near, tables);
+                }
+            },
+        );
+    }
+
+    /// The tables that lie above each other joined as a row has them: all its pixels lie equally near to both.
+    fn tables_of_row(&self, down: &Near, joined: &mut [[f32; BINS]; PARTS]) {
+        let row = |index: usize| self.tables.get(index * PARTS..(index + 1) * PARTS).unwrap_or(&[]);
+        for (joined, (upper, lower)) in joined.iter_mut().zip(row(down.low).iter().zip(row(down.high))) {
+            for (joined, (upper, lower)) in joined.iter_mut().zip(upper.iter().zip(lower)) {
+                *joined = upper * (1.0 - down.share) + lower * down.share;
             }
         }
     }
 
-    fn made_of(&self, value: u16, right: &Near, down: &Near) -> u16 {
+    #[inline(always)]
+    fn made_of(&self, value: u16, near: &Near, tables: &[[f32; BINS]; PARTS]) -> u16 {
         #[expect(
             clippy::cast_possible_truncation,
             reason = "clamped to the steps, where f32 is exact enough"
         )]
         let at = ((f64::from(value) - self.low) / self.span * 255.0).clamp(0.0, 255.0) as f32;
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the steps")]
-        let (step, rest) = ((at as usize).min(BINS - 2), at - (at as usize).min(BINS - 2) as f32);
-        let of = |column: usize, row: usize| {
-            let table = &self.tables[row * PARTS + column];
+        let step = (at as i32 as usize).min(BINS - 2);
+        let rest = at - step as f32;
+        let of = |part: usize| {
+            let table = &tables[part.min(PARTS - 1)];
             table[step] + (table[step + 1] - table[step]) * rest
         };
-        let upper = of(right.low, down.low) * (1.0 - right.share) + of(right.high, down.low) * right.share;
-        let lower = of(right.low, down.high) * (1.0 - right.share) + of(right.high, down.high) * right.share;
-        let made = upper * (1.0 - down.share) + lower * down.share;
-        let value = self.low + f64::from(made) / 255.0 * self.span;
+        let made = of(near.low) * (1.0 - near.share) + of(near.high) * near.share;
+        let value = (self.low + f64::from(made) / 255.0 * self.span).clamp(0.0, 65_535.0);
+        // Half a step more, and the whole part, is the nearest whole number: the language's own is a call to the library.
         #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to 16 bits")]
-        let value = value.round().clamp(0.0, 65_535.0) as u16;
+        let value = (value + 0.5) as i32 as u16;
         value
     }
 }
