@@ -2,6 +2,7 @@
 
 use serde_json::{Map, Value, json};
 
+use crate::io::export::audit_body::with_bodies;
 use crate::io::export::json::{headed, object};
 use crate::io::export::reliability::estimate;
 use crate::io::export::{ExportError, PageFormat, page_bytes, pdf};
@@ -12,7 +13,7 @@ use crate::scene::words::audit::{NOT_INDEPENDENT, THREE_WAYS, limits};
 use crate::stats::agreement::Estimate;
 use crate::stats::cusum::Rates;
 use crate::study::audit::{Audit, By, Undecided};
-use crate::study::series::{self, Treated};
+use crate::study::series::Treated;
 
 /// Everything as JSON, ending in a line break. `bodies` are those that the audit is of, in its order.
 #[must_use]
@@ -52,7 +53,7 @@ pub fn json_text(found: &FoundFiles, bodies: &[&Treated], audit: &Audit, rates: 
         .collect();
     let whole = json!({
         "files": found.files.len(),
-        "bodies": bodies.iter().map(|one| body(one)).collect::<Vec<_>>(),
+        "bodies": [],
         "skipped": found.skipped_sentences(),
         "shares": shares,
         "differences": differences,
@@ -60,7 +61,7 @@ pub fn json_text(found: &FoundFiles, bodies: &[&Treated], audit: &Audit, rates: 
         "cusum": cusum(audit, rates),
         "notes": [THREE_WAYS, NOT_INDEPENDENT],
     });
-    format!("{:#}\n", headed("series", whole))
+    with_bodies(&format!("{:#}\n", headed("series", whole)), bodies)
 }
 
 fn three(estimates: &[Estimate; 3]) -> Map<String, Value> {
@@ -88,51 +89,6 @@ fn cusum(audit: &Audit, rates: &Rates) -> Value {
         );
     }
     Value::Object(members)
-}
-
-fn body(body: &Treated) -> Value {
-    let value = |value: Option<series::ValueSd>| {
-        value.map(|v| json!({ "value": v.value, "sd": v.sd, "low": v.low(), "high": v.high() }))
-    };
-    let against: Vec<Value> = body
-        .against
-        .iter()
-        .map(|a| {
-            json!({
-                "rule": a.rule.key(), "band": [a.band.low, a.band.high], "aim": a.band.middle(), "nominal_inside": a.nominal_inside,
-                "state": a.state.key(), "p_inside": a.p_inside, "basis": a.basis.key(),
-            })
-        })
-        .collect();
-    let outcome = match body.outcome {
-        Ok(o) => {
-            json!({ "nominal_inside": o.nominal_inside, "state": o.state.key(), "p_inside": o.p_inside })
-        }
-        Err(_) => Value::Null,
-    };
-    json!({
-        "file": body.file,
-        "case": body.title,
-        "operator": body.operator,
-        "date": body.date,
-        "level": body.level.name(),
-        "side": body.side.key(),
-        "shots": body.shots,
-        "depth": value(body.depth),
-        "height": value(body.height),
-        "midline": value(body.midline),
-        "true_view": {
-            "depth": value(body.true_view[0]),
-            "height": value(body.true_view[1]),
-            "midline": value(body.true_view[2]),
-        },
-        "verdicts": against,
-        "outcome": outcome,
-        "no_outcome": body.outcome.err().map(series::NoOutcome::key),
-        "issues": body.issues,
-        "lesion_s": body.lesion_s,
-        "remarks": body.remarks,
-    })
 }
 
 /// The series on paper.

@@ -13,6 +13,7 @@ use crate::scene::drawing::theme::Theme;
 use crate::scene::page::Page;
 
 pub mod audit;
+mod audit_body;
 pub mod audit_tables;
 pub mod case_folder;
 pub mod change;

@@ -5,6 +5,7 @@
 
 mod cache;
 
+use std::fs::FileType;
 use std::path::{Path, PathBuf};
 
 use rayon::prelude::*;
@@ -85,7 +86,7 @@ impl FoundFiles {
 type FileRows = Result<Vec<Treated>, String>;
 
 /// How many files are read between two reports of how far it has come.
-const STEP: usize = 32;
+const STEP: usize = 128;
 
 /// Reads every case file below these folders; a file may be named too. `remember` keeps what was read in the
 /// application's own folder, so that a next run reads only files that changed since.
@@ -107,20 +108,9 @@ pub fn read_series_watched(
     watch: &mut dyn FnMut(usize, usize) -> bool,
 ) -> Result<FoundFiles, Error> {
     let mut found = FoundFiles::default();
-    let mut files: Vec<(PathBuf, String)> = Vec::new();
-    for folder in folders {
-        let asked = std::fs::metadata(folder).map_err(|e| Error::reading(folder, &e))?;
-        if asked.is_dir() {
-            // Looked into here first, so that a folder that was named and cannot be read is an error.
-            std::fs::read_dir(folder).map_err(|e| Error::reading(folder, &e))?;
-            collect(folder, folder, 0, &mut files, &mut found.skipped);
-        } else {
-            files.push((folder.clone(), folder.to_string_lossy().into_owned()));
-        }
-    }
-    let mut seen = std::collections::BTreeSet::new();
-    files.retain(|(path, _)| seen.insert(path.clone()));
-    let old = if remember { Cache::load() } else { Cache::default() };
+    let recall = || if remember { Cache::load() } else { Cache::default() };
+    let (listed, old) = rayon::join(|| list(folders, &mut found.skipped), recall);
+    let files = listed?;
     let of = files.len();
     let mut read: Vec<(String, Option<Stamp>, FileRows)> = Vec::with_capacity(of);
     for some in files.chunks(STEP) {
@@ -145,6 +135,24 @@ pub fn read_series_watched(
         }
     }
     Ok(found)
+}
+
+/// The case files of these folders with the names they are shown by, each once.
+fn list(folders: &[PathBuf], skipped: &mut Vec<SkippedFile>) -> Result<Vec<(PathBuf, String)>, Error> {
+    let mut files: Vec<(PathBuf, String)> = Vec::new();
+    for folder in folders {
+        let asked = std::fs::metadata(folder).map_err(|e| Error::reading(folder, &e))?;
+        if asked.is_dir() {
+            // Looked into here first, so that a folder that was named and cannot be read is an error.
+            std::fs::read_dir(folder).map_err(|e| Error::reading(folder, &e))?;
+            collect(folder, folder, 0, &mut files, skipped);
+        } else {
+            files.push((folder.clone(), folder.to_string_lossy().into_owned()));
+        }
+    }
+    let mut seen = std::collections::BTreeSet::new();
+    files.retain(|(path, _)| seen.insert(path.clone()));
+    Ok(files)
 }
 
 /// The rows of a file as they are remembered, if it has not changed since, else read anew.
@@ -194,14 +202,16 @@ fn collect(
             return;
         }
     };
-    let mut entries: Vec<PathBuf> = entries.filter_map(|entry| Some(entry.ok()?.path())).collect();
-    entries.sort();
-    for path in entries {
+    // What an entry is, its folder mostly says; a link is not followed here.
+    let mut entries: Vec<(PathBuf, Option<FileType>)> =
+        entries.filter_map(Result::ok).map(|entry| (entry.path(), entry.file_type().ok())).collect();
+    entries.sort_by(|a, b| a.0.cmp(&b.0));
+    for (path, kind) in entries {
         let name = path.file_name().unwrap_or_default().to_string_lossy().to_ascii_lowercase();
-        let link = std::fs::symlink_metadata(&path);
-        if link.as_ref().is_ok_and(std::fs::Metadata::is_dir) {
+        let is_file = || kind.is_some_and(|kind| kind.is_file()) || !path.is_dir();
+        if kind.is_some_and(|kind| kind.is_dir()) {
             collect(root, &path, depth + 1, files, skipped);
-        } else if name.ends_with(".json") && !name.contains(AUTOSAVE) && !path.is_dir() {
+        } else if name.ends_with(".json") && !name.contains(AUTOSAVE) && is_file() {
             let shown = path.strip_prefix(root).unwrap_or(&path);
             let shown = shown.to_string_lossy().into_owned();
             files.push((path, shown));
