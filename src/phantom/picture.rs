@@ -5,13 +5,14 @@
 //! machine.
 
 use glam::{DAffine3, DVec3};
+use rayon::prelude::*;
 
 use crate::geom::point::Point;
 use crate::phantom::anatomy::part::Part;
 use crate::phantom::anatomy::tool::{CannulaTool, parts as tool_parts};
 use crate::phantom::beam::Beam;
 use crate::phantom::imaging::attenuation::{Absorber, MATERIALS};
-use crate::phantom::imaging::detector::{Exposure, expected, middling, noisy, primary};
+use crate::phantom::imaging::detector::{Exposure, expected, middling, noisy, primary, primary_beside};
 use crate::phantom::imaging::grain::Grain;
 use crate::phantom::imaging::greys::{Setting, greys};
 use crate::phantom::imaging::lettering;
@@ -139,8 +140,11 @@ pub fn picture(
     let open = opening(side, technique.aperture);
     let strength = open.with(&falloff(side), |o, f| o * f);
     let spectrum = Spectrum::of_tube(technique.kv);
-    let (now, before) = (primary(&now, &spectrum, &strength), primary(&before, &spectrum, &strength));
-    let reference = middling(&primary(&bare, &spectrum, &strength));
+    let alone = primary(&bare, &spectrum, &strength);
+    let reference = middling(&alone);
+    // The instrument is in few of the pixels.
+    let [now, before] =
+        [now, before].map(|scene| primary_beside(&scene, (&bare, &alone), &spectrum, &strength));
     let exposure = exposure(beam, &bare, technique.dose);
     let signal = noisy(&expected(&now, &exposure, reference), &exposure, technique.seed);
     let left_over =
@@ -155,11 +159,11 @@ pub fn picture(
 /// The ways through two scenes at once.
 fn together(a: &Ways, b: &Ways) -> Ways {
     let mut sum = a.clone();
-    for (here, more) in sum.millimetres.iter_mut().zip(&b.millimetres) {
+    sum.millimetres.par_iter_mut().zip(&b.millimetres).for_each(|(here, more)| {
         for (x, y) in here.iter_mut().zip(more) {
             *x += y;
         }
-    }
+    });
     sum
 }
 

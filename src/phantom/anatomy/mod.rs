@@ -29,16 +29,23 @@ use crate::phantom::spine::{Kind, PlacedVertebra, column};
 pub fn patient(level: Level, body: &Body, view: View, seed: u64) -> Vec<Part> {
     let hollow = if view == View::Lateral { Hollow::Along } else { Hollow::Across };
     let spine = column(level, body, Sample::All);
-    let mut parts: Vec<Part> = (0_u64..)
-        .zip(&spine)
-        .collect::<Vec<_>>()
-        .into_par_iter()
-        .map(|(n, placed)| vertebra_parts(placed, hollow, &mut Draw::new(seed.wrapping_add(1000 + n))))
-        .collect::<Vec<_>>()
-        .concat();
-    parts.extend(discs(&spine));
-    parts.extend(girdle(&spine));
-    parts.extend(soft_tissue(&spine, seed));
+    let bones = || {
+        (0_u64..)
+            .zip(&spine)
+            .collect::<Vec<_>>()
+            .into_par_iter()
+            .with_max_len(1)
+            .flat_map_iter(|(n, placed)| {
+                vertebra_parts(placed, hollow, &mut Draw::new(seed.wrapping_add(1000 + n)))
+            })
+            .collect::<Vec<Part>>()
+    };
+    let between = || [discs(&spine), girdle(&spine)].concat();
+    // The soft tissue takes longest of what is made by one core, and is begun first.
+    let (soft, (between, mut parts)) =
+        rayon::join(|| soft_tissue(&spine, seed), || rayon::join(between, bones));
+    parts.extend(between);
+    parts.extend(soft);
     parts
 }
 

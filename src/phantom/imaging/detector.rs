@@ -42,6 +42,21 @@ pub fn primary(ways: &Ways, spectrum: &Spectrum, open: &Plane) -> Plane {
     Plane { side: ways.side, values }
 }
 
+/// The same for a scene of which another one is known that differs from it only where something was put into it; the result is
+/// that of [`primary`] bit for bit.
+#[must_use]
+#[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
+pub fn primary_beside(ways: &Ways, (known, seen): (&Ways, &Plane), spectrum: &Spectrum, open: &Plane) -> Plane {
+    let at = |i: usize| {
+        let (here, open) = (&ways.millimetres[i], open.values[i]);
+        if open <= 0.0 || *here == known.millimetres[i] {
+            return seen.values[i];
+        }
+        (spectrum.through(here.map(|mm| f64::from(mm.max(0.0)))) as f32) * open
+    };
+    Plane { side: ways.side, values: (0..ways.millimetres.len()).into_par_iter().map(at).collect() }
+}
+
 /// The mean of the middle of a picture, over the squares' inner three fifths; what automatic exposure goes by.
 #[must_use]
 #[expect(clippy::cast_precision_loss, reason = "a number of pixels")]

@@ -49,7 +49,7 @@ impl Grain {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "wrapped into the lattice")]
     #[must_use]
     pub fn at(&self, p: DVec3) -> f64 {
-        let cell = p.floor();
+        let cell = floor(p);
         let f = p - cell;
         let w = f * f * (DVec3::splat(3.0) - f * 2.0);
         let wrap = |x: f64| (x as i64 & (CELLS as i64 - 1)) as usize;
@@ -67,6 +67,17 @@ impl Grain {
         let (a, b) = (plane(z), plane(next(z)));
         a + (b - a) * w.z
     }
+}
+
+/// The next whole numbers below, of numbers that a whole number of 64 bits can hold; the language's own is a call to the library.
+#[inline(always)]
+#[expect(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "millimetres over a millimetre")]
+fn floor(p: DVec3) -> DVec3 {
+    let below = |x: f64| {
+        let whole = (x as i64) as f64;
+        if whole > x { whole - 1.0 } else { whole }
+    };
+    DVec3::new(below(p.x), below(p.y), below(p.z))
 }
 
 #[cfg(test)]

@@ -55,8 +55,11 @@ impl Plane {
             let mut padded = vec![row[0]; reach];
             padded.extend_from_slice(row);
             padded.resize(side + 2 * reach, row[side - 1]);
-            for (x, value) in out.iter_mut().enumerate() {
-                *value = weights.iter().zip(&padded[x..]).map(|(w, v)| w * v).sum();
+            // Weight by weight, so that many pixels are added to at once.
+            for (k, w) in weights.iter().enumerate() {
+                for (value, v) in out.iter_mut().zip(&padded[k..]) {
+                    *value += w * v;
+                }
             }
         });
         let mut down = vec![0.0; side * side];

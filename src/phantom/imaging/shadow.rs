@@ -37,6 +37,11 @@ struct SeenSurface<'a> {
     points: Vec<(f64, f64, f64)>,
     rows: Range<usize>,
     columns: Range<usize>,
+    /// For each band of rows that it reaches, from `first_band` on, where its triangles end in `triangles`.
+    first_band: usize,
+    ends: Vec<usize>,
+    /// The triangles of each band in their own order; one that reaches several bands stands in each.
+    triangles: Vec<[u32; 3]>,
 }
 
 /// The ways through parts. Rows are shared between cores; the result does not depend on their number.
@@ -73,7 +78,47 @@ impl<'a> SeenSurface<'a> {
             pixels(low, high, side)
         };
         let (columns, rows) = (range(|p| p.0), range(|p| p.1));
-        (!columns.is_empty() && !rows.is_empty()).then_some(Self { part, points, rows, columns })
+        if columns.is_empty() || rows.is_empty() {
+            return None;
+        }
+        let first_band = rows.start / BAND;
+        let mut seen =
+            Self { part, points, columns, first_band, ends: Vec::new(), triangles: Vec::new(), rows };
+        seen.sort_into_bands(side);
+        Some(seen)
+    }
+
+    /// Finds the triangles of each band.
+    fn sort_into_bands(&mut self, side: usize) {
+        let bands = self.rows.end.div_ceil(BAND) - self.first_band;
+        let of = |triangle: &[u32; 3]| {
+            let [a, b, c] = triangle.map(|i| self.points[i as usize].1);
+            let rows = pixels(a.min(b).min(c), a.max(b).max(c), side);
+            let clamp = |band: usize| band.saturating_sub(self.first_band).min(bands);
+            if rows.is_empty() { 0..0 } else { clamp(rows.start / BAND)..clamp(rows.end.div_ceil(BAND)) }
+        };
+        let reached: Vec<Range<usize>> = self.part.mesh.triangles.iter().map(of).collect();
+        let mut starts = vec![0_usize; bands + 1];
+        reached.iter().flat_map(Clone::clone).for_each(|band| starts[band + 1] += 1);
+        for band in 0..bands {
+            starts[band + 1] += starts[band];
+        }
+        let mut triangles = vec![[0; 3]; starts[bands]];
+        for (triangle, bands) in self.part.mesh.triangles.iter().zip(reached) {
+            for band in bands {
+                triangles[starts[band]] = *triangle;
+                starts[band] += 1;
+            }
+        }
+        (self.triangles, self.ends) = (triangles, starts);
+    }
+
+    /// The triangles that reach the rows of a band.
+    fn of_band(&self, band: usize) -> &[[u32; 3]] {
+        let Some(at) = band.checked_sub(self.first_band) else { return &[] };
+        let end = self.ends.get(at).copied().unwrap_or(0);
+        let start = at.checked_sub(1).map_or(0, |before| self.ends[before]);
+        self.triangles.get(start..end).unwrap_or(&[])
     }
 }
 
@@ -107,7 +152,7 @@ impl Lengths {
             return;
         }
         let handed = beam.handed();
-        for triangle in &surface.part.mesh.triangles {
+        for triangle in surface.of_band(band.start / BAND) {
             let corners = triangle.map(|i| surface.points[i as usize]);
             self.add_triangle(corners, handed);
         }
