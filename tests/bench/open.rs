@@ -32,15 +32,20 @@ fn main() {
 }
 
 fn open_file(file: &Path) {
-    let mut best = f64::MAX;
+    let (mut best, mut with_digest) = (f64::MAX, f64::MAX);
     for _ in 0..ROUNDS {
         let start = Instant::now();
-        let opened = import_frame(file).is_ok();
-        if opened {
-            best = best.min(start.elapsed().as_secs_f64());
+        let opened = import_frame(file);
+        let samples = start.elapsed().as_secs_f64();
+        if let Ok(frame) = opened {
+            // The digest is made beside the decoding; nothing of a round is left for the next one.
+            assert_eq!(frame.digest.as_str().len(), "sha256:".len() + 64);
+            best = best.min(samples);
+            with_digest = with_digest.min(start.elapsed().as_secs_f64());
         }
     }
-    println!("{{\"file\": {:?}, \"seconds\": {best}}}", file.to_string_lossy());
+    let name = file.to_string_lossy();
+    println!("{{\"file\": {name:?}, \"seconds\": {best}, \"with_digest\": {with_digest}}}");
 }
 
 /// Opens a folder as the window does: the first picture shown, then every small one, with the largest memory.

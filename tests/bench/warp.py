@@ -26,7 +26,8 @@ def main():
         drawn = cv2.remap(frame, x, y, cv2.INTER_LINEAR)
         times.append(time.perf_counter() - start)
     off = np.abs(drawn.astype(int) - ours.astype(int))[covered] / np.iinfo(kind).max
-    print(f"{1e3 * np.median(times):.1f} ms (pictures differ by {np.median(off):.5f} of the range, 99 %: {np.quantile(off, 0.99):.5f})")
+    cores = f"OpenCV {cv2.__version__} on {cv2.getNumThreads()} cores"
+    print(f"{1e3 * np.median(times):.2f} ms ({cores}; pictures differ by {np.median(off):.5f} of the range, 99 %: {np.quantile(off, 0.99):.5f})")
 
 
 if __name__ == "__main__":

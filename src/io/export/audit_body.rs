@@ -180,7 +180,10 @@ mod tests {
             let tree: Vec<serde_json::Value> =
                 all.iter().map(|one| serde_json::to_value(BodyMembers::of(one)).unwrap()).collect();
             let with = |list: &[serde_json::Value]| {
-                format!("{:#}\n", serde_json::json!({ "files": 3, "bodies": list, "skipped": ["\n  \"bodies\": []"] }))
+                format!(
+                    "{:#}\n",
+                    serde_json::json!({ "files": 3, "bodies": list, "skipped": ["\n  \"bodies\": []"] })
+                )
             };
             assert_eq!(with_bodies(&with(&[]), &bodies), with(&tree), "{count}");
         }

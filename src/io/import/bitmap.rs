@@ -19,7 +19,10 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
     let header = long(FILE_HEADER).filter(|length| HEADERS.contains(length))?;
     let (width, signed_height) = (long(18)?, i32::from_le_bytes(four(22)?));
     let (planes, bits, compression, colours) = (two(26)?, two(28)?, long(30)?, long(46)?);
-    if (planes, bits, compression) != (1, 8, 0) || !matches!(colours, 0 | 256) || i32::try_from(width).is_err() {
+    if (planes, bits, compression) != (1, 8, 0)
+        || !matches!(colours, 0 | 256)
+        || i32::try_from(width).is_err()
+    {
         return None;
     }
     let height = signed_height.unsigned_abs();
@@ -43,7 +46,11 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
         Some(table) => samples.extend(row.iter().map(|&index| table[usize::from(index)])),
     };
     // The lowest row comes first, unless the height is negative.
-    if signed_height > 0 { rows.rev().for_each(&mut take) } else { rows.for_each(&mut take) }
+    if signed_height > 0 {
+        rows.rev().for_each(&mut take)
+    } else {
+        rows.for_each(&mut take)
+    }
     let grey = RasterGrays { samples: Samples::Gray8(samples), was_colour: false, see_through: false };
     Some(Grays { width, height, grey })
 }

@@ -89,7 +89,13 @@ impl Film {
     }
 
     /// Decodes a frame, counted from 0, which must be one of the film's.
-    pub(super) fn frame(&self, path: &Path, bytes: &[u8], index: u32, digest: &FileDigest) -> Result<Frame, Error> {
+    pub(super) fn frame(
+        &self,
+        path: &Path,
+        bytes: &[u8],
+        index: u32,
+        digest: &FileDigest,
+    ) -> Result<Frame, Error> {
         let mut frame = match self {
             Self::Gif(found) => {
                 let mut frame = of_gif(path, bytes, found.size, index)?;

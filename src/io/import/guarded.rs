@@ -19,7 +19,8 @@ static POOL: LazyLock<Option<ThreadPool>> = LazyLock::new(|| {
 });
 
 /// Runs a decoder to its end; `None` if it panicked, or if there is no thread to be had. What it does on all cores is done on
-/// threads of the same kind.
+/// threads of the same kind. A thread of another pool that asks may be given other work of its own pool meanwhile, so that it must
+/// hold nothing which that could wait for.
 pub(super) fn run<T: Send>(work: impl FnOnce() -> T + Send) -> Option<T> {
     quiet();
     let pool = POOL.as_ref()?;

@@ -12,8 +12,8 @@ use crate::case::image::frame::{Frame, Samples};
 use crate::io::error::{Error, ErrorKind};
 use crate::io::import::entropy::{self, Health};
 use crate::io::import::format::format_name;
-use crate::io::import::{bitmap, jpeg, strips};
 use crate::io::import::size::{Remedy, check_size};
+use crate::io::import::{bitmap, jpeg, strips};
 
 /// The most memory a decoder may ask for, in bytes: a picture at the limit with 16 bits in four channels.
 const MAX_ALLOCATION: u64 = 2_200_000_000;
@@ -107,11 +107,9 @@ fn by_library(path: &Path, bytes: &[u8], format: ImageFormat) -> Result<Grays, E
 }
 
 /// What is said of a JPEG file whose codes do not fit each other.
-const TORN: &str =
-    "The compressed image data are damaged, so parts of the image may be wrong. Copy the file again if possible.";
+const TORN: &str = "The compressed image data are damaged, so parts of the image may be wrong. Copy the file again if possible.";
 /// What is said of one that ends early.
-const SHORT: &str =
-    "The file ends before the image is complete, so its lower part may be missing. Copy the file again if possible.";
+const SHORT: &str = "The file ends before the image is complete, so its lower part may be missing. Copy the file again if possible.";
 
 /// Refuses a JPEG file that is too large or of a process that is not read; whether it has its end-of-image marker.
 fn look_at_jpeg(path: &Path, bytes: &[u8]) -> Result<bool, Error> {

@@ -32,7 +32,8 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
     let mut decoder = Decoder::new(Cursor::new(bytes)).ok()?;
     let (width, height) = decoder.dimensions().ok()?;
     let big_endian = matches!(decoder.byte_order(), ByteOrder::BigEndian);
-    let mut numbers = |tag: Tag| decoder.find_tag_unsigned_vec::<u64>(tag).ok().map(Option::unwrap_or_default);
+    let mut numbers =
+        |tag: Tag| decoder.find_tag_unsigned_vec::<u64>(tag).ok().map(Option::unwrap_or_default);
     // One sample a pixel, unsigned, the highest bit and the upper left corner first: what holds where nothing is said, too.
     for tag in [Tag::SamplesPerPixel, Tag::FillOrder, Tag::Orientation, Tag::SampleFormat] {
         if !matches!(numbers(tag)?.as_slice(), [] | [1]) {
@@ -201,14 +202,16 @@ mod tests {
 
     /// Codes of 9 bits only: a clear code after every 200 bytes.
     fn packed(bytes: &[u8]) -> Vec<u8> {
-        let codes = bytes.chunks(200).flat_map(|some| {
-            std::iter::once(256_u16).chain(some.iter().map(|&byte| u16::from(byte)))
-        });
+        let codes = bytes
+            .chunks(200)
+            .flat_map(|some| std::iter::once(256_u16).chain(some.iter().map(|&byte| u16::from(byte))));
         let bits: Vec<bool> = codes
             .chain(std::iter::once(257))
             .flat_map(|code| (0..9).rev().map(move |i| code >> i & 1 == 1))
             .collect();
-        bits.chunks(8).map(|bits| (0..8).map(|i| u8::from(*bits.get(i).unwrap_or(&false)) << (7 - i)).sum()).collect()
+        bits.chunks(8)
+            .map(|bits| (0..8).map(|i| u8::from(*bits.get(i).unwrap_or(&false)) << (7 - i)).sum())
+            .collect()
     }
 
     /// Every layout that is read here is read as the library reads it.
@@ -222,7 +225,8 @@ mod tests {
             })
         }) {
             let row = (width * bits / 8) as usize;
-            let pixels: Vec<u8> = (0..row * height as usize).map(|i| (i * i % 251).to_le_bytes()[0]).collect();
+            let pixels: Vec<u8> =
+                (0..row * height as usize).map(|i| (i * i % 251).to_le_bytes()[0]).collect();
             let strips: Vec<Vec<u8>> = pixels
                 .chunks(row * rows)
                 .map(|strip| if lzw { packed(strip) } else { deflated(strip) })

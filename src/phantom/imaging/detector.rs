@@ -46,7 +46,12 @@ pub fn primary(ways: &Ways, spectrum: &Spectrum, open: &Plane) -> Plane {
 /// that of [`primary`] bit for bit.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
-pub fn primary_beside(ways: &Ways, (known, seen): (&Ways, &Plane), spectrum: &Spectrum, open: &Plane) -> Plane {
+pub fn primary_beside(
+    ways: &Ways,
+    (known, seen): (&Ways, &Plane),
+    spectrum: &Spectrum,
+    open: &Plane,
+) -> Plane {
     let at = |i: usize| {
         let (here, open) = (&ways.millimetres[i], open.values[i]);
         if open <= 0.0 || *here == known.millimetres[i] {

@@ -71,7 +71,11 @@ impl Grain {
 
 /// The next whole numbers below, of numbers that a whole number of 64 bits can hold; the language's own is a call to the library.
 #[inline(always)]
-#[expect(clippy::cast_possible_truncation, clippy::cast_precision_loss, reason = "millimetres over a millimetre")]
+#[expect(
+    clippy::cast_possible_truncation,
+    clippy::cast_precision_loss,
+    reason = "millimetres over a millimetre"
+)]
 fn floor(p: DVec3) -> DVec3 {
     let below = |x: f64| {
         let whole = (x as i64) as f64;
