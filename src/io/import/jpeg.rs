@@ -27,7 +27,7 @@ pub(super) fn walk(bytes: &[u8]) -> Walk {
         let Some(&code) = bytes.get(at + 1) else { break };
         if byte != 0xff || code == 0x00 || code == 0xff {
             // Entropy-coded data, a stuffed byte or a fill byte.
-            at += 1;
+            at = sign_after(bytes, at + 1);
             continue;
         }
         match code {
@@ -63,6 +63,17 @@ pub(super) fn walk(bytes: &[u8]) -> Walk {
     found
 }
 
+/// The first byte of a marker, or of what looks like one, from a place on; the end where there is none.
+fn sign_after(bytes: &[u8], from: usize) -> usize {
+    const SIGN: u8 = 0xff;
+    let rest = bytes.get(from..).unwrap_or(&[]);
+    // Most of a file is passed over sixteen bytes at a time.
+    let without = |some: &&[u8; 16]| !some.iter().fold(false, |found, &byte| found | (byte == SIGN));
+    let passed = 16 * rest.as_chunks::<16>().0.iter().take_while(without).count();
+    let left = rest.get(passed..).unwrap_or(&[]);
+    from + passed + left.iter().position(|&byte| byte == SIGN).unwrap_or(left.len())
+}
+
 /// Why the process of a file is not read, if it is not.
 pub(super) fn unread_process(found: Walk) -> Option<String> {
     let process = found.process?;
@@ -91,6 +102,20 @@ mod tests {
         assert!(found.ended);
         assert_eq!((found.precision, found.size), (Some(12), Some((3, 4))));
         assert_eq!(unread_process(found).as_deref(), Some("a JPEG image with 12 bits per sample"));
+    }
+
+    #[test]
+    fn signs_are_found_wherever_they_are() {
+        for length in 0..70 {
+            for place in 0..length {
+                let mut bytes = vec![7; length];
+                bytes[place] = 0xff;
+                for from in 0..=length + 1 {
+                    let expected = if from <= place { place } else { length.max(from) };
+                    assert_eq!(sign_after(&bytes, from), expected, "{length} {place} {from}");
+                }
+            }
+        }
     }
 
     #[test]
