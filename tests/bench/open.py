@@ -2,7 +2,7 @@
 mixed frames as the window opens it.
 
     pip install pillow opencv-python-headless pydicom numpy
-    cargo bench --no-default-features --bench open          # builds the program that is timed
+    cargo bench --bench open          # builds the program that is timed
     python3 tests/bench/open.py [NUMBER OF FRAMES IN THE FOLDER]
 
 Frames are made here: 1024 x 1024, a smooth body with noise, as a fluoroscope saves them. Each file is opened five
@@ -40,7 +40,7 @@ from pydicom.uid import (
 
 SIDE = 1024
 # Another profile, such as `dev`, for a quick look; its figures are no measure.
-PROFILE = ["--profile", os.environ["PROFILE"]] if "PROFILE" in os.environ else ["--no-default-features"]
+PROFILE = ["--profile", os.environ["PROFILE"]] if "PROFILE" in os.environ else []
 ROUNDS = 5
 TURNS = 3
 
@@ -158,7 +158,7 @@ def peers(path, kind):
 
 def bench(arguments):
     run = subprocess.run(
-        ["cargo", "bench", *PROFILE, "--bench", "open", "--", "--apart", *map(str, arguments)],
+        ["cargo", "bench", "--locked", *PROFILE, "--bench", "open", "--", "--apart", *map(str, arguments)],
         capture_output=True,
         text=True,
         check=True,

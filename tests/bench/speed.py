@@ -53,8 +53,6 @@ class Runner:
 
     def bench(self, name, *arguments, env=None, where=ROOT):
         command = ["cargo", "bench", "--locked", *self.profile, "--bench", name]
-        if name not in ("edit", "compare"):
-            command.append("--no-default-features")
         command += ["--", *arguments] if arguments else []
         return said(command, where, env)
 
@@ -173,7 +171,7 @@ def readings_and_peer(run):
     peers = of_reading_peer(peer_text)
     rows = [[name, seconds(value), seconds(peers.get(name)), ratio(value, peers.get(name))]
             for name, value in {**ours, **angle}.items()]
-    text = ("\nThe same readings with NumPy and SciPy beside them (`cargo bench --no-default-features --bench reading`, "
+    text = ("\nThe same readings with NumPy and SciPy beside them (`cargo bench --bench reading`, "
             "`python3 tests/bench/reading.py`); the script is written to be right, not to be fast.\n\n")
     text += table(["what", "library", "SciPy", "ratio"], rows) if rows else why_not(peer_text)
     return text if peers or not rows else text + "\n" + why_not(peer_text)
@@ -346,7 +344,7 @@ SECTIONS = [
     window, editing, readings_and_peer, still,
     plain("greys", "Grays of a 2048 × 2048 frame of 16 bits",
           "What one frame of the window computes for a canvas of 700 × 600 points in a window of 1280 × 800 "
-          "(`cargo bench --no-default-features --bench greys`; target 16 ms)."),
+          "(`cargo bench --bench greys`; target 16 ms)."),
     plain("compare", "Two shots registered",
           "Two frames of 2048 × 2048 and 16 bits in a window of 1280 × 800 (`cargo bench --bench compare`; target 16 ms a frame, but "
           "for what is drawn once for each pair of shots, away from the window)."),
