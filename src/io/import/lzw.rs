@@ -132,7 +132,9 @@ mod tests {
         let mut out = vec![0; 5000];
         for seed in 0..300_u32 {
             let coded: Vec<u8> = (0..900_u32)
-                .map(|i| (i * 2_654_435_761_u32.wrapping_add(seed * 97)).to_be_bytes()[seed as usize % 4])
+                .map(|i| {
+                    i.wrapping_mul(2_654_435_761_u32.wrapping_add(seed * 97)).to_be_bytes()[seed as usize % 4]
+                })
                 .collect();
             let filled = decode(&coded, &mut out).unwrap_or(0);
             assert!(filled <= out.len());
