@@ -16,7 +16,7 @@ const FARTHEST: f64 = 500.0;
 /// Bits of a part of a pixel: with these and [`FARTHEST`] a stretch stays within 32 bits.
 const BITS: u32 = 22;
 const ONE: i32 = 1 << BITS;
-/// Steps are rounded down, so that a stretch may come out this far before where it should end.
+/// Steps are rounded toward none, so that a stretch may come out this far before where it should end.
 const RIM: f64 = 1e-3;
 
 /// A stored sample of 8 or 16 bits.
@@ -141,22 +141,19 @@ impl<'a, T: StoredSample> SampleSource<'a, T> {
     fn step(&self, waiting: &mut WaitingPlaces, at: Point, by: Vec2, count: usize) {
         let (column, row) = (at.x as u32, at.y as u32);
         let first = row * self.columns + column;
-        let part = |x: f64| (x * f64::from(ONE)).floor() as i32;
+        let part = |x: f64| (x * f64::from(ONE)) as i32;
         let (mut x, mut y) = (part(at.x - f64::from(column)), part(at.y - f64::from(row)));
         let (dx, dy) = (part(by.x), part(by.y));
         let begin = waiting.count;
         let end = begin + count.next_multiple_of(LANES);
-        let lanes = waiting.first[begin..end].as_chunks_mut::<LANES>().0.iter_mut();
-        let lanes = lanes.zip(waiting.right[begin..end].as_chunks_mut::<LANES>().0);
-        let lanes = lanes.zip(waiting.down[begin..end].as_chunks_mut::<LANES>().0);
-        for ((at, right), down) in lanes {
-            for ((at, right), down) in at.iter_mut().zip(right).zip(down) {
-                let over = ((y >> BITS) as u32).wrapping_mul(self.columns).wrapping_add((x >> BITS) as u32);
-                *at = first.wrapping_add(over);
-                (*right, *down) = (x & (ONE - 1), y & (ONE - 1));
-                // Lanes behind the end of the stretch may come out anywhere; they are written over or left.
-                (x, y) = (x.wrapping_add(dx), y.wrapping_add(dy));
-            }
+        let firsts = waiting.first[begin..end].iter_mut();
+        let parts = waiting.right[begin..end].iter_mut().zip(&mut waiting.down[begin..end]);
+        for (at, (right, down)) in firsts.zip(parts) {
+            let over = ((y >> BITS) as u32).wrapping_mul(self.columns);
+            *at = first.wrapping_add(over).wrapping_add((x >> BITS) as u32);
+            (*right, *down) = (x & (ONE - 1), y & (ONE - 1));
+            // Those behind the end of the stretch may come out anywhere; they are written over or left.
+            (x, y) = (x.wrapping_add(dx), y.wrapping_add(dy));
         }
         waiting.count += count;
     }

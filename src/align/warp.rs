@@ -3,6 +3,8 @@
 //! Where each pixel comes from is worked out on a coarse grid and joined bilinearly between, which errs by a few
 //! hundredths of a pixel; greys are joined bilinearly between the four nearest stored samples.
 
+use std::ops::Range;
+
 use rayon::prelude::*;
 
 use crate::align::bilinear::{SampleSource, StoredSample, WaitingPlaces};
@@ -35,6 +37,8 @@ pub struct Warp {
 /// Steps across the body, and the bounds of a step in pixels.
 const STEPS: f64 = 24.0;
 const STEP_PX: (f64, f64) = (4.0, 32.0);
+/// About as many pixels of a row are drawn before those below them.
+const BLOCK_PX: usize = 128;
 
 impl Warp {
     /// The warp that draws the first picture of a registration in a frame of this width and height, the second one's.
@@ -94,7 +98,8 @@ impl Warp {
         Warped { frame, covered }
     }
 
-    /// Samples and whether they are covered, row by row on all cores.
+    /// Samples and whether they are covered, on all cores; in blocks, so that what lies above each other in the other picture is
+    /// read while it is at hand.
     fn drawn<T: StoredSample>(&self, samples: &[T], frame: &Frame) -> (Vec<T>, Vec<bool>) {
         let width = self.width as usize;
         let size = width * self.height as usize;
@@ -102,21 +107,27 @@ impl Warp {
         if width > 0
             && let Some(source) = SampleSource::new(samples, frame.width, frame.height)
         {
-            let rows = values.par_chunks_mut(width).zip(covered.par_chunks_mut(width)).enumerate();
-            rows.for_each_init(WaitingPlaces::none, |waiting, (row, (values, covered))| {
-                waiting.begin();
-                self.row(row, |from, to, at, by| {
-                    source.line(waiting, (from, to), (at, by), (values, covered));
-                });
-                source.join(waiting, values);
+            let (band, block) = (self.step as usize, (BLOCK_PX / self.step as usize).max(1));
+            let pieces = values.par_chunks_mut(width * band).zip(covered.par_chunks_mut(width * band));
+            pieces.enumerate().for_each_init(WaitingPlaces::none, |waiting, (n, (values, covered))| {
+                for first in (0..self.columns - 1).step_by(block) {
+                    let lines = values.chunks_mut(width).zip(covered.chunks_mut(width));
+                    for (row, (values, covered)) in (n * band..).zip(lines) {
+                        waiting.begin();
+                        self.stretches(row, first..first + block, |from, to, at, by| {
+                            source.line(waiting, (from, to), (at, by), (values, covered));
+                        });
+                        source.join(waiting, values);
+                    }
+                }
             });
         }
         (values, covered)
     }
 
-    /// Calls `piece` for each stretch of a row between nodes: its first column, the one after its last, where the first
+    /// Calls `piece` for some stretches of a row between nodes: the first column, the one after the last, where the first
     /// comes from, and by how much that moves from pixel to pixel.
-    fn row(&self, row: usize, mut piece: impl FnMut(usize, usize, Point, Vec2)) {
+    fn stretches(&self, row: usize, some: Range<usize>, mut piece: impl FnMut(usize, usize, Point, Vec2)) {
         let (step, width) = (self.step as usize, self.width as usize);
         let (above, rest) = (row / step, row % step);
         #[expect(clippy::cast_precision_loss, reason = "fewer than a step's pixels")]
@@ -125,13 +136,19 @@ impl Warp {
             let at = above * self.columns + column;
             self.nodes[at].lerp(self.nodes[at + self.columns], down)
         };
-        let mut left = node(0);
-        for column in 0..self.columns - 1 {
+        let mut left = node(some.start);
+        for column in some.start..some.end.min(self.columns - 1) {
             let right = node(column + 1);
             let from = column * step;
             piece(from, (from + step).min(width), left, (right - left) / span);
             left = right;
         }
+    }
+
+    /// The same for all stretches of a row.
+    #[cfg(test)]
+    fn row(&self, row: usize, piece: impl FnMut(usize, usize, Point, Vec2)) {
+        self.stretches(row, 0..self.columns, piece);
     }
 }
 
