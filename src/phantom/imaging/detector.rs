@@ -54,7 +54,7 @@ pub fn primary_beside(
 ) -> Plane {
     let at = |i: usize| {
         let (here, open) = (&ways.millimetres[i], open.values[i]);
-        if open <= 0.0 || *here == known.millimetres[i] {
+        if open <= 0.0 || here.map(f32::to_bits) == known.millimetres[i].map(f32::to_bits) {
             return seen.values[i];
         }
         (spectrum.through(here.map(|mm| f64::from(mm.max(0.0)))) as f32) * open
