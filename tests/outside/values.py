@@ -312,9 +312,14 @@ def jpeg_2000(lossy):
                "progression": ["LRCP", "RLCP", "RPCL", "PCRL", "CPRL"][int(rng.integers(0, 5))]}
         if lossy:
             how.update(quality_mode="rates", quality_layers=[float(rng.uniform(2, 12))])
+        # The coder ends the whole process where a lossy tile is one sample wide at its lowest resolution.
+        narrow = [n for n in a.shape[:2] if n < 9]
+        if lossy and narrow:
+            how["num_resolutions"] = 1
         if rng.random() < 0.5:
             side = int(rng.integers(17, 70))
-            how["tile_size"] = (side, side)
+            if not lossy or narrow or all(n % side == 0 or n % side >= 9 for n in a.shape[:2]):
+                how["tile_size"] = (side, side)
         Image.fromarray(a).save(out, "JPEG2000", **how)
         return out.getvalue()
     return code
