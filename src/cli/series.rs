@@ -34,7 +34,8 @@ pub struct SeriesArgs {
     #[arg(long, value_name = "TABLE", num_args = 0..=1, require_equals = true, default_missing_value = "bodies",
           value_parser = of_key(AuditTable::ALL, AuditTable::key), conflicts_with = "plot")]
     csv: Option<String>,
-    /// One plot: tips, shares (proportions), errors or sums; --out names a .png, .svg or .pdf.
+    /// One plot: tips, shares (proportions), errors or sums; or bodies, the table as an image. --out names a .png, .svg
+    /// or .pdf.
     #[arg(long, value_name = "PLOT", value_parser = of_key(Plot::ALL, Plot::key), requires = "out")]
     plot: Option<String>,
     /// Colors of a plot for dark rooms instead of paper.

@@ -98,15 +98,24 @@ impl Dialogs for SystemDialogs {
 
 fn show(request: &Request) -> Option<Vec<PathBuf>> {
     let mut dialog = rfd::FileDialog::new();
-    let folder = match request.purpose {
+    // Where a file or folder is to be written, the suggestion names it; where one is opened, it is the folder to begin in.
+    let names_a_file = match request.purpose {
         Purpose::Save
         | Purpose::Export(_)
         | Purpose::Received(_)
-        | Purpose::Page(Wish { what: PathKind::File(_), .. }) => {
-            request.suggestion.as_deref().and_then(Path::parent)
-        }
-        _ => request.suggestion.as_deref(),
+        | Purpose::Page(Wish { what: PathKind::File(_), .. }) => true,
+        Purpose::Open
+        | Purpose::Folder
+        | Purpose::Add
+        | Purpose::Relink(_)
+        | Purpose::Keypoints
+        | Purpose::Page(Wish { what: PathKind::Folder, .. }) => false,
     };
+    let suggestion = request.suggestion.as_deref();
+    let folder = if names_a_file { suggestion.and_then(Path::parent) } else { suggestion };
+    if let Some(name) = suggestion.filter(|_| names_a_file).and_then(Path::file_name) {
+        dialog = dialog.set_file_name(name.to_string_lossy());
+    }
     if let Some(folder) = folder.filter(|folder| folder.is_dir()) {
         dialog = dialog.set_directory(folder);
     }
@@ -130,38 +139,20 @@ fn show(request: &Request) -> Option<Vec<PathBuf>> {
             match wish.what {
                 PathKind::Folder => dialog.pick_folder().map(|folder| vec![folder]),
                 PathKind::File(endings) => {
-                    let name = request.suggestion.as_deref().and_then(Path::file_name);
-                    if let Some(name) = name {
-                        dialog = dialog.set_file_name(name.to_string_lossy());
-                    }
                     dialog.add_filter("Files of this kind", endings).save_file().map(|file| vec![file])
                 }
             }
         }
-        Purpose::Received(_) => {
-            let name = request.suggestion.as_deref().and_then(Path::file_name);
-            if let Some(name) = name {
-                dialog = dialog.set_file_name(name.to_string_lossy());
-            }
-            dialog.set_title("Save the image").save_file().map(|file| vec![file])
-        }
+        Purpose::Received(_) => dialog.set_title("Save the image").save_file().map(|file| vec![file]),
         Purpose::Keypoints => dialog
             .set_title("Open a table of keypoints")
             .add_filter("Tables and keypoints", &["csv", "json"])
             .pick_file()
             .map(|file| vec![file]),
         Purpose::Export(_) => {
-            let name = request.suggestion.as_deref().and_then(Path::file_name);
-            if let Some(name) = name {
-                dialog = dialog.set_file_name(name.to_string_lossy());
-            }
             dialog.set_title("Enter a new folder for the export").save_file().map(|file| vec![file])
         }
         Purpose::Save => {
-            let name = request.suggestion.as_deref().and_then(Path::file_name);
-            if let Some(name) = name {
-                dialog = dialog.set_file_name(name.to_string_lossy());
-            }
             dialog.set_title("Save the case").add_filter("Case", &["json"]).save_file().map(|file| vec![file])
         }
     }

@@ -434,7 +434,6 @@ fn pages() -> Vec<Command> {
         S::ShowAll => [S::ShowAll],
         S::Rates(..) => [S::Rates(id("10"), id("20"))],
         S::SavePaper => [S::SavePaper],
-        S::SaveTable => [S::SaveTable],
         S::SavePlot => [S::SavePlot],
         S::CopyPlot => [S::CopyPlot],
         S::SaveData(_) => [S::SaveData(AuditTable::Sums)],

@@ -240,7 +240,7 @@ fn the_summary_on_paper_and_each_plot() {
     };
     let paper = made(&[], "series.pdf");
     assert!(paper.starts_with(b"%PDF-") && paper == made(&[], "again.pdf"), "the same bytes every time");
-    for plot in ["tips", "shares", "errors", "sums"] {
+    for plot in ["tips", "shares", "errors", "sums", "bodies"] {
         let svg = String::from_utf8(made(&["--plot", plot], &format!("{plot}.svg"))).unwrap();
         assert!(svg.starts_with("<svg") || svg.starts_with("<?xml"), "{plot}");
         let drawn =

@@ -314,3 +314,31 @@ fn a_curve_is_drawn_turned_and_measured() {
         journey.window.get_by_role_and_label(Role::Slider, "Rotation about the cannula");
     });
 }
+
+/// What is saved is what the page shows: the file the command line writes for the same two shots shown in the same way.
+#[test]
+fn a_comparison_is_saved_as_it_is_shown() {
+    alone("a_comparison_is_saved_as_it_is_shown", |folder| {
+        let mut journey = begin(folder);
+        let [from, to] = shots(&journey).map(str::to_owned);
+        let saved = folder.join("comparison.svg");
+        journey.answer(&saved);
+        journey.press("Save the comparison");
+        assert!(journey.shows("comparison.svg"));
+        let written = std::fs::read_to_string(&saved).unwrap();
+        let by_command = folder.join("command.svg");
+        let case = folder.join("demonstration.case.json");
+        let mut arguments = vec!["compare", case.to_str().unwrap(), &from, &to];
+        arguments.extend(["--picture", by_command.to_str().unwrap()]);
+        if journey.window.state().state.display.mode == stillmark::scene::drawing::theme::Mode::Dark {
+            arguments.push("--dark");
+        }
+        let run = crate::support::stillmark_cli(arguments).unwrap();
+        assert_eq!((run.status, run.err.as_str()), (Some(0), ""));
+        assert_eq!(written, std::fs::read_to_string(&by_command).unwrap());
+        // Never over the case.
+        journey.answer(&case);
+        journey.press("Save the comparison");
+        assert!(stillmark::io::store::save::open_case(&case).is_ok());
+    });
+}

@@ -74,6 +74,16 @@ fn plots_say_in_words_what_they_show() {
         journey.press("Save as PDF");
         assert!(journey.shows("The series was written to"));
         assert!(std::fs::read(&paper).unwrap().starts_with(b"%PDF-"));
+        // The table as an image, too.
+        journey.press("Table");
+        let image = folder.join("table.svg");
+        journey.answer(&image);
+        journey.press("Save image");
+        assert!(std::fs::read_to_string(&image).unwrap().contains("<svg "));
+        journey.press("Copy image");
+        assert!(journey.shows("Copied to the clipboard."));
+        journey.press("Dismiss");
+        journey.press("Cumulative sums");
         let table = folder.join("bodies");
         journey.answer(&table);
         journey.press("Save table");
@@ -82,9 +92,9 @@ fn plots_say_in_words_what_they_show() {
         // Each plot by itself, as a file and on the clipboard, and the numbers behind it.
         let plot = folder.join("sums.svg");
         journey.answer(&plot);
-        journey.press("Save plot");
+        journey.press("Save image");
         assert!(std::fs::read_to_string(&plot).unwrap().contains("<svg "));
-        journey.press("Copy plot");
+        journey.press("Copy image");
         assert!(journey.shows("Copied to the clipboard."));
         let numbers = folder.join("sums.csv");
         journey.answer(&numbers);

@@ -58,6 +58,7 @@ pub(crate) fn order(case: &Case) -> Box<figure::FigureOrder> {
         shots: case.shots.iter().take(1).map(|shot| shot.id.clone()).collect(),
         spec: FigureSpec::default(),
         as_is: true,
+        asks: false,
     })
 }
 

@@ -169,9 +169,13 @@ fn behind(state: &State) -> Page {
 /// Carries out what presenting is asked for.
 fn present(state: &mut State, command: &presenting::PresentCommand, effects: &mut Vec<Effect>) {
     match command {
-        presenting::PresentCommand::Questions => show(state, Page::Presenting, effects),
+        presenting::PresentCommand::Questions if state.pages.shown != Page::Presenting => {
+            state.pages.presenting.questions = true;
+            return show(state, Page::Presenting, effects);
+        }
         presenting::PresentCommand::End => show(state, behind(state), effects),
-        presenting::PresentCommand::Next
+        presenting::PresentCommand::Questions
+        | presenting::PresentCommand::Next
         | presenting::PresentCommand::Back
         | presenting::PresentCommand::Reveal
         | presenting::PresentCommand::Room(..) => {}

@@ -182,6 +182,7 @@ mod tests {
                 shots: Vec::new(),
                 spec: FigureSpec::default(),
                 as_is: false,
+                asks: false,
             })
         };
         let figure = |work| Effect::Page(pages::PageWork::Figure(work));

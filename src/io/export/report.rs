@@ -1,6 +1,7 @@
 //! The case on paper: its pictures opened, its readings, and the pages as PDF.
 
 use std::path::Path;
+use std::sync::Arc;
 
 use crate::align::softness::soft_marks;
 use crate::case::document::{Case, Shot};
@@ -16,7 +17,7 @@ use crate::scene::report::{ReportPart, report};
 #[derive(Clone, Debug)]
 pub struct OpenedCase {
     /// The shots' frames in the case's order; none where one cannot be opened.
-    pub frames: Vec<Option<Frame>>,
+    pub frames: Vec<Option<Arc<Frame>>>,
     /// The readings, with what the pictures tell.
     pub readings: CaseReadings,
 }
@@ -34,9 +35,9 @@ impl OpenedCase {
         let of = case.shots.len();
         let open = |(done, shot): (usize, &Shot)| {
             watch(done, of);
-            open_picture(case_file, shot).ok()
+            open_picture(case_file, shot).ok().map(Arc::new)
         };
-        let frames: Vec<Option<Frame>> = case.shots.iter().enumerate().map(open).collect();
+        let frames: Vec<Option<Arc<Frame>>> = case.shots.iter().enumerate().map(open).collect();
         let picture = |shot: &Shot| {
             let at = case.shots.iter().position(|one| one.id == shot.id);
             let frame = at.and_then(|at| frames.get(at)).and_then(Option::as_ref);

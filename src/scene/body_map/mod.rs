@@ -315,8 +315,10 @@ impl<'a> BodyDrawing<'a> {
             Rule::Depth => (depth.map(|c| format!("{} of the depth", format::percent(c.value))), "depth"),
             Rule::Height => (height.map(|c| format!("{} of the height", format::percent(c.value))), "height"),
             Rule::Midline => {
-                let offset = self.position.midline.map(|(_, offset)| format::signed_percent(offset));
-                let from = offset.map_or_else(String::new, |o| format!(", {o} relative to the midline,"));
+                let offset = self.position.midline.map(|(_, offset)| offset);
+                let from = offset.map_or_else(String::new, |offset| {
+                    format!(", {},", format::beside_midline_of(offset, self.sides.entry))
+                });
                 (
                     across.map(|c| format!("mediolateral position {}{from}", format::percent(c.value))),
                     "mediolateral position",
@@ -470,13 +472,13 @@ pub(crate) mod tests {
         assert_eq!(
             front,
             "AP drawing of the body, seen from anterior, patient's right on image left, entered from the right: the tip at \
-             mediolateral position 46 %, −4 % relative to the midline, and 52 % of the height; target ±10 % relative to the midline and 40–60 % of \
+             mediolateral position 46 %, 4 % short of the midline (patient's right), and 52 % of the height; target ±10 % relative to the midline and 40–60 % of \
              the height."
         );
         assert_eq!(
             above,
             "Axial drawing of the body, seen from superior, patient's right on image left, entered from the right: the tip at \
-             mediolateral position 46 %, −4 % relative to the midline, and 38 % of the depth; target ±10 % relative to the midline and 30–50 % of the depth."
+             mediolateral position 46 %, 4 % short of the midline (patient's right), and 38 % of the depth; target ±10 % relative to the midline and 30–50 % of the depth."
         );
     }
 

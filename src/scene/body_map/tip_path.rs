@@ -1,11 +1,13 @@
 //! The way of a tip through a body: numbered places in order, joined, with an arrow to the last one.
 
-use crate::geom::point::Point;
+use crate::geom::point::{Point, Vec2};
 use crate::measure::body::{BodyMap, BodyPoint};
 use crate::scene::body_map::parts::{Reach, drawn_at};
 use crate::scene::body_map::{Coordinate, Position, Stop};
 use crate::scene::comparison::arrow_and_marks::arrow;
-use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Role, Scene, Text};
+use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Text, TextSize};
+use crate::scene::drawing::theme::Theme;
+use crate::scene::drawing::type_metrics::width;
 use crate::scene::format;
 
 /// The two coordinates of a place that a drawing shows.
@@ -35,11 +37,60 @@ pub(super) fn way(scene: &mut Scene, map: &BodyMap, stops: &[Stop], pick: PlaceA
         }
         arrow(scene, [*from, *to], 1.0);
     }
-    for (number, at) in &places {
+    let mut taken: Vec<Rect> = points.iter().map(|at| around(*at, SIGN)).collect();
+    for at in &points {
         scene.marker(*at, Glyph::Disc, Role::Tip);
-        let text = Text::new(*at, number.to_string(), Role::Text).aligned(AlignX::Middle, AlignY::Bottom);
-        scene.text(text.shifted(0.0, -6.0));
     }
+    for (number, at) in &places {
+        let words = number.to_string();
+        let half =
+            Vec2::new(0.5 * width(&words, TextSize::Small) + 1.0, 0.5 * Theme::points(TextSize::Small));
+        let (to, ring) = free_place(scene.bounds, &taken, *at, half);
+        taken.push(Rect { min: to - half, max: to + half });
+        if ring > 0 {
+            // Which place it belongs to is no longer seen by its nearness.
+            let way = to - *at;
+            let edge = 1.0 - (half.x.min(half.y) / way.length().max(1.0)).min(0.8);
+            scene.line(vec![*at, *at + way * edge], Role::Leader);
+        }
+        scene.text(Text::new(to, words, Role::Text).aligned(AlignX::Middle, AlignY::Middle));
+    }
+}
+
+/// Half of the box about the sign of a place.
+const SIGN: f64 = 4.0;
+/// How far from its place a number stands at first, and by how much further it moves.
+const NEAR: f64 = 11.0;
+const FURTHER: f64 = 8.0;
+/// How often it is moved further.
+const RINGS: u32 = 7;
+
+fn around(at: Point, half: f64) -> Rect {
+    Rect::new(at.x, at.y, at.x, at.y).grown(half)
+}
+
+/// Where a number of this half size finds room about its place, above first, and in which ring: off every sign and every
+/// number that stands already.
+fn free_place(bounds: Rect, taken: &[Rect], at: Point, half: Vec2) -> (Point, u32) {
+    // Up, then to the sides, then down.
+    const TURNS: [f64; 8] = [0.0, 1.0, -1.0, 2.0, -2.0, 3.0, -3.0, 4.0];
+    let ways = (0..RINGS).flat_map(|ring| {
+        TURNS.map(|turn| {
+            let (sin, cos) = (turn * std::f64::consts::FRAC_PI_4).sin_cos();
+            (at + Vec2::new(sin, -cos) * (NEAR + FURTHER * f64::from(ring)), ring)
+        })
+    });
+    let free = |(to, _): &(Point, u32)| {
+        let own = Rect { min: *to - half, max: *to + half };
+        let apart = |other: &Rect| {
+            own.min.x >= other.max.x
+                || other.min.x >= own.max.x
+                || own.min.y >= other.max.y
+                || other.min.y >= own.max.y
+        };
+        bounds.contains(own.min) && bounds.contains(own.max) && taken.iter().all(apart)
+    };
+    ways.clone().find(free).unwrap_or((at + Vec2::new(0.0, -NEAR), 0))
 }
 
 /// The way in words, as the end of a sentence; empty without one.
@@ -84,5 +135,42 @@ mod tests {
             .collect();
         assert_eq!(numbers, ["1", "3"]);
         assert!(!drawing.above((240.0, 200.0)).words.contains("The way"));
+    }
+
+    /// Three places a percent or two apart, as at the end of a way: their numbers lie neither on each other nor on a sign.
+    #[test]
+    fn numbers_of_places_that_lie_close_are_apart() {
+        let settings = Settings::default();
+        for size in [(136.0, 120.0), (240.0, 200.0)] {
+            let mut drawing = BodyDrawing::new(&settings, None);
+            drawing.way = vec![
+                stop(1, Some(0.02), 0.40),
+                stop(2, Some(0.10), 0.44),
+                stop(3, Some(0.25), 0.47),
+                stop(4, Some(0.38), 0.50),
+                stop(5, Some(0.39), 0.51),
+                stop(6, Some(0.40), 0.50),
+            ];
+            let scene = drawing.side(size).scene;
+            let number = |shape: &Shape| match shape {
+                Shape::Text(text) if text.words.len() == 1 => Some(around(text.at, 4.0)),
+                _ => None,
+            };
+            let sign = |shape: &Shape| match shape {
+                Shape::Marker { at, glyph: Glyph::Disc, role: Role::Tip, .. } => Some(around(*at, 2.0)),
+                _ => None,
+            };
+            let numbers: Vec<Rect> = scene.shapes.iter().filter_map(number).collect();
+            let signs: Vec<Rect> = scene.shapes.iter().filter_map(sign).collect();
+            assert_eq!((numbers.len(), signs.len()), (6, 6));
+            let touch = |a: &Rect, b: &Rect| {
+                a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
+            };
+            for (i, a) in numbers.iter().enumerate() {
+                assert!(numbers.iter().skip(i + 1).all(|b| !touch(a, b)), "{size:?} {numbers:?}");
+                assert!(signs.iter().all(|b| !touch(&around(a.centre(), 3.0), b)), "{size:?} {a:?}");
+                assert!(scene.bounds.contains(a.centre()));
+            }
+        }
     }
 }

@@ -7,21 +7,16 @@ use crate::case::document::figure_spec::FigureWidth;
 use crate::scene::comparison::page::{Framed, ShownAs, laid};
 use crate::scene::comparison::{Comparison, words};
 use crate::scene::drawing::shape::{Role, TextSize};
-use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::drawing::theme::space;
 use crate::scene::drawing::type_metrics::width as width_of;
 use crate::scene::figure::Extent;
 use crate::scene::figure::bounds_of;
-use crate::scene::figure::style::slide_pt;
+use crate::scene::figure::style::{SLIDE_MARGIN as MARGIN, SLIDE_PIXELS as PIXELS, slide_size, titled};
 use crate::scene::format;
 use crate::scene::page::Page;
 use crate::scene::page::sheet::Sheet;
 use crate::scene::words::caution;
 
-/// Type of 18 points on a slide is small type of the layout.
-const SMALLEST_PT: f64 = 18.0;
-/// Pixels across a slide, at least.
-const PIXELS: f64 = 1920.0;
-const MARGIN: f64 = 6.0;
 /// Share of the slide's width that the image takes.
 const IMAGE: f64 = 0.6;
 
@@ -36,15 +31,13 @@ pub fn slide(
     registration: &Registration,
     (way, width): (ShownAs, FigureWidth),
 ) -> Result<Page, String> {
-    let (wide, high) = slide_pt(width).ok_or_else(|| "This width is that of no slide.".to_owned())?;
-    let scale = SMALLEST_PT / Theme::points(TextSize::Small);
-    let size = (wide / scale, high / scale);
+    let (size, scale) = slide_size(width).ok_or_else(|| "This width is that of no slide.".to_owned())?;
     let inner = size.0 - 2.0 * MARGIN;
     let mut page = Sheet::new(MARGIN, MARGIN, inner, PIXELS / size.0);
     let (earlier, later) = (from.shot.shot, to.shot.shot);
     let title = case.title.as_deref().map(str::trim).filter(|title| !title.is_empty());
     let body = format::shot(later.level, later.side, later.known_view(), None);
-    let long = title.map_or_else(|| body.clone(), |title| format!("{title}: {body}"));
+    let long = title.map_or_else(|| body.clone(), |title| titled(title, &body));
     let message = if width_of(&long, TextSize::Body) <= inner { long } else { body };
     page.paragraph(&message, Role::Text, TextSize::Body);
     page.y += space::S1;

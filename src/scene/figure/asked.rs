@@ -48,11 +48,21 @@ pub struct FigureStyle {
     pub scale_bar: bool,
     /// Whether what the lines mean is said.
     pub legend: bool,
+    /// Whether room is kept for an answer, so that a question's image lies where its answer's does.
+    pub asks: bool,
 }
 
 impl Default for FigureStyle {
     fn default() -> Self {
-        Self { kind: None, width: None, letters: false, caption: None, scale_bar: false, legend: true }
+        Self {
+            kind: None,
+            width: None,
+            letters: false,
+            caption: None,
+            scale_bar: false,
+            legend: true,
+            asks: false,
+        }
     }
 }
 
@@ -72,6 +82,7 @@ impl FigureOptions {
                 caption: spec.caption.clone(),
                 scale_bar: spec.scale_bar,
                 legend: spec.legend,
+                asks: false,
             },
         }
     }

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::case::annotation::Label;
 use crate::case::document::redaction::covered;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
@@ -115,7 +116,10 @@ pub(super) fn in_room(
             let refines = |shape: &Shape| matches!(shape, Shape::Line { role: Role::MidHeight, .. });
             scene.shapes.retain(|shape| !refines(shape));
         }
-        let kept: Vec<Rect> = boxes.iter().copied().chain(signs(&scene, &place)).collect();
+        let mut kept: Vec<Rect> = boxes.iter().copied().chain(signs(&scene, &place)).collect();
+        if layers.has(Layer::Teaching) {
+            kept.extend(shot.labels.iter().flat_map(|label| beside_line(label, &place)));
+        }
         clear(&mut scene, room, &kept, &bone);
         page.parts.push(PagePart { room, scene: scene.clone(), ground: Ground::Picture });
         if layers.has(Layer::Teaching) {
@@ -148,6 +152,26 @@ fn signs(scene: &Scene, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
         _ => None,
     };
     scene.shapes.iter().filter_map(sign).collect()
+}
+
+/// Small boxes along the lines of an annotation: what is drawn there stays where it is, and no number lies beneath it.
+fn beside_line(label: &Label, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
+    const STEP: f64 = 4.0;
+    const HALF: f64 = 2.0;
+    let mut boxes = Vec::new();
+    for shape in annotation::line_of(label) {
+        let Shape::Line { points, .. } = shape else { continue };
+        for ends in points.windows(2) {
+            let (from, to) = (place(ends[0]), place(ends[1]));
+            #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few steps")]
+            let steps = (from.distance(to) / STEP).ceil().clamp(1.0, 400.0) as u32;
+            boxes.extend((0..=steps).map(|i| {
+                let at = from + (to - from) * (f64::from(i) / f64::from(steps));
+                Rect::new(at.x, at.y, at.x, at.y).grown(HALF)
+            }));
+        }
+    }
+    boxes
 }
 
 /// Leaves out the words of the overlay over which an inset stands.

@@ -46,7 +46,7 @@ pub fn question(
 ) -> Question {
     let asked = sentence(shot.shot.view);
     let title = number.map_or_else(|| asked.to_owned(), |number| format!("{number}. {asked}"));
-    let style = FigureStyle { kind: Some(FigureKind::Shot), ..options.style.clone() };
+    let style = FigureStyle { kind: Some(FigureKind::Shot), asks: true, ..options.style.clone() };
     let with = |layers: Option<LayerSet>| {
         let options =
             FigureOptions { title: Some(title.clone()), layers, style: style.clone(), ..options.clone() };

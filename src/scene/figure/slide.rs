@@ -7,7 +7,7 @@
 use crate::case::document::Case;
 use crate::case::document::figure_spec::{FigureKind, FigureWidth};
 use crate::scene::drawing::shape::{Rect, Role, TextSize};
-use crate::scene::drawing::theme::{Theme, space};
+use crate::scene::drawing::theme::space;
 use crate::scene::drawing::type_metrics::{width as width_of, wrap};
 use crate::scene::figure::asked::{FigureOptions, FigurePair, FigureShot};
 use crate::scene::figure::change::change_in_brief;
@@ -16,7 +16,7 @@ use crate::scene::figure::furniture::{Furniture, ScaleBar, letter};
 use crate::scene::figure::legend::legend;
 use crate::scene::figure::pictured::{bars, in_room, with_room};
 use crate::scene::figure::region::bounds_within;
-use crate::scene::figure::style::slide_pt;
+use crate::scene::figure::style::{SLIDE_MARGIN as MARGIN, SLIDE_PIXELS as PIXELS, slide_size, titled};
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::page::Page;
@@ -24,11 +24,6 @@ use crate::scene::page::sheet::{CLOSE_AFTER_SIGN, Entries, Sheet};
 use crate::scene::words::caution;
 use crate::scene::words::reading::{self, ReadingLine};
 
-/// Type of 18 points on a slide is small type of the layout.
-const SMALLEST_PT: f64 = 18.0;
-/// Pixels across a slide, at least.
-const PIXELS: f64 = 1920.0;
-const MARGIN: f64 = 6.0;
 const GAP: f64 = 5.0;
 /// Share of the slide that a single image takes.
 const ALONE: f64 = 0.57;
@@ -45,10 +40,9 @@ pub(super) fn page(
     options: &FigureOptions,
     width: FigureWidth,
 ) -> Option<Page> {
-    let (wide, high) = slide_pt(width)?;
-    let scale = SMALLEST_PT / Theme::points(TextSize::Small);
+    let (size, scale) = slide_size(width)?;
     let options = FigureOptions { layers: options.layers.map(sparse), ..options.clone() };
-    let slide = Slide { case, shots, pairs, options: &options, size: (wide / scale, high / scale), scale };
+    let slide = Slide { case, shots, pairs, options: &options, size, scale };
     Some(slide.laid_out())
 }
 
@@ -105,7 +99,7 @@ impl Slide<'_> {
         }
         let caution = self.caution();
         let bottom = self.size.1 - MARGIN - Self::height_of(&caution, inner, TextSize::Fine);
-        let alone = self.shots.len() == 1 && self.options.layers.is_some();
+        let alone = self.shots.len() == 1 && (self.options.layers.is_some() || self.options.style.asks);
         if alone {
             self.beside(&mut page, entries, bottom)
         } else {
@@ -125,8 +119,7 @@ impl Slide<'_> {
     fn message(&self, inner: f64) -> Option<(String, TextSize)> {
         let title = self.options.title.as_deref().map(str::trim).filter(|title| !title.is_empty());
         let whole = match (title, self.common()) {
-            (Some(title), Some(body)) if title.ends_with(['?', '.', '!']) => format!("{title} {body}"),
-            (Some(title), Some(body)) => format!("{title}: {body}"),
+            (Some(title), Some(body)) => titled(title, &body),
             (Some(title), None) => title.to_owned(),
             (None, body) => body?,
         };
@@ -184,13 +177,14 @@ impl Slide<'_> {
         self.image(page, 0, Rect::new(MARGIN, top, MARGIN + wide, top + high), bar);
         let (x, width) = (MARGIN + wide + GAP + space::S1, page.inner - wide - GAP - space::S1);
         page.y = top;
-        let lines = reading::lines(shot.reading);
-        if lines.is_empty() {
+        let unanswered = self.options.layers.is_none();
+        let lines = if unanswered { Vec::new() } else { reading::lines(shot.reading) };
+        if lines.is_empty() && !unanswered {
             page.lines(x, width, "No reading.", Role::Text, TextSize::Small);
         }
         reading::chief(&lines).for_each(|line| page.short_wrapped(x, width, line));
         let cautions = shot.reading.issues().len();
-        if cautions > 0 {
+        if cautions > 0 && !unanswered {
             page.caution_count(x, width, cautions);
         }
         page.y += space::S2;

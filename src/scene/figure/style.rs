@@ -6,7 +6,7 @@
 
 use crate::case::document::figure_spec::{FigureGround, FigureKind, FigureWidth};
 use crate::scene::drawing::shape::TextSize;
-use crate::scene::drawing::theme::space;
+use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::figure::asked::FigureStyle;
 
 /// Sizes of a figure that grows downward, in points of the layout but for `scale`.
@@ -182,10 +182,31 @@ impl Geometry {
     }
 }
 
+/// Type of 18 points on a slide is small type of the layout.
+const SMALLEST_PT: f64 = 18.0;
+/// Pixels across a slide, at least.
+pub(crate) const SLIDE_PIXELS: f64 = 1920.0;
+/// Room at the edges of a slide, in points of its layout.
+pub(crate) const SLIDE_MARGIN: f64 = 6.0;
+
+/// Width and height of a slide in points of its layout, and how many points of the page one of them is; none for widths that
+/// are no slide.
+#[must_use]
+pub(crate) fn slide_size(width: FigureWidth) -> Option<((f64, f64), f64)> {
+    let (wide, high) = slide_pt(width)?;
+    let scale = SMALLEST_PT / Theme::points(TextSize::Small);
+    Some(((wide / scale, high / scale), scale))
+}
+
+/// A title and what is shown, as one message: a title that is a sentence of its own is not led on by a colon.
+#[must_use]
+pub(crate) fn titled(title: &str, body: &str) -> String {
+    if title.ends_with(['?', '.', '!']) { format!("{title} {body}") } else { format!("{title}: {body}") }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::scene::drawing::theme::Theme;
 
     fn style(kind: FigureKind, width: FigureWidth) -> FigureStyle {
         FigureStyle { kind: Some(kind), width: Some(width), ..FigureStyle::default() }

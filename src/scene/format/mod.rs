@@ -13,6 +13,7 @@ use crate::case::image::scale_fault::told;
 use crate::case::plan::standing::Standing;
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::length::Length;
+use crate::measure::mark::Side;
 use crate::measure::quantity::{Quantity, Z95};
 use crate::measure::settings::{Band, Rule};
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
@@ -49,13 +50,30 @@ pub fn size_of(quantity: &Quantity) -> String {
     format!("{} ± {}", percent(quantity.value.abs()), half_width(quantity))
 }
 
+/// Where no distance from the midline is left.
+const AT_MIDLINE: &str = "at the midline";
+
 /// On which side of the midline a fraction lies, seen from the entry side: `4 % short of the midline`.
 #[must_use]
 pub fn beside_midline(value: f64) -> String {
     match percent(value.abs()) {
-        none if none == percent(0.0) => "at the midline".to_owned(),
+        none if none == percent(0.0) => AT_MIDLINE.to_owned(),
         size if value < 0.0 => format!("{size} short of the midline"),
         size => format!("{size} past the midline"),
+    }
+}
+
+/// The same with the patient's side on which it lies, where the entry side is known: `4 % short of the midline (patient's
+/// right)`.
+#[must_use]
+pub fn beside_midline_of(value: f64, entry: Option<Side>) -> String {
+    let words = beside_midline(value);
+    match entry {
+        Some(entry) if words != AT_MIDLINE => {
+            let on = if value < 0.0 { entry } else { entry.other() };
+            format!("{words} (patient's {})", side(on))
+        }
+        _ => words,
     }
 }
 
@@ -484,6 +502,13 @@ mod tests {
         assert_eq!(beside_midline(-0.042), "4 % short of the midline");
         assert_eq!(beside_midline(0.1), "10 % past the midline");
         assert_eq!(beside_midline(-0.004), "at the midline");
+        assert_eq!(
+            beside_midline_of(-0.22, Some(Side::Right)),
+            "22 % short of the midline (patient's right)"
+        );
+        assert_eq!(beside_midline_of(0.03, Some(Side::Right)), "3 % past the midline (patient's left)");
+        assert_eq!(beside_midline_of(0.03, None), "3 % past the midline");
+        assert_eq!(beside_midline_of(0.001, Some(Side::Left)), "at the midline");
     }
 
     fn quantity(value: f64, sd: f64) -> Quantity {

@@ -2,6 +2,7 @@
 
 pub mod paper;
 pub mod sheet;
+pub mod table;
 
 use crate::geom::point::Point;
 use crate::scene::drawing::primitive::{Primitive, fit};

@@ -6,6 +6,8 @@ use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Tex
 use crate::scene::drawing::theme::{Ground, space};
 use crate::scene::drawing::type_metrics::wrap;
 use crate::scene::page::sheet::Sheet;
+pub use crate::scene::page::table::Column;
+use crate::scene::page::table::LaidTable;
 use crate::scene::page::{Page, PagePart};
 use crate::scene::words::caution;
 
@@ -76,31 +78,6 @@ pub struct Paper {
     /// What stands at the foot of every page beside its number.
     name: String,
     done: Vec<Sheet>,
-}
-
-/// A column of a table.
-#[derive(Clone, Debug, PartialEq)]
-pub struct Column {
-    /// Its heading.
-    pub name: String,
-    /// Its share of the width; shares need not add up to anything.
-    pub share: f64,
-    /// Whether what is in it stands at its right edge, as numbers do.
-    pub at_right: bool,
-}
-
-impl Column {
-    /// A column of words.
-    #[must_use]
-    pub fn words(name: &str, share: f64) -> Self {
-        Self { name: name.to_owned(), share, at_right: false }
-    }
-
-    /// A column of numbers.
-    #[must_use]
-    pub fn numbers(name: &str, share: f64) -> Self {
-        Self { at_right: true, ..Self::words(name, share) }
-    }
 }
 
 fn fresh(size: PaperSize) -> Sheet {
@@ -214,46 +191,17 @@ impl Paper {
     /// A table: headings, a thin line, and the rows, each kept whole; the headings come again on every further page.
     /// Cells of a row without a column are left out.
     pub fn table(&mut self, columns: &[Column], rows: &[Vec<String>]) {
-        let total: f64 = columns.iter().map(|column| column.share).sum();
-        let mut places = Vec::new();
-        let mut x = MARGIN;
-        for column in columns {
-            let width = self.inner() * column.share / total.max(f64::MIN_POSITIVE);
-            places.push((x, width - space::S3, column.at_right));
-            x += width;
-        }
-        let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
-        let head = cells(&places, &names);
-        self.need(head.1 + 2.0 * Sheet::line_height(TextSize::Small));
-        self.head(&places, &head);
-        for row in rows {
-            let row = cells(&places, row);
-            if self.room() < row.1 {
+        let table = LaidTable::of((MARGIN, self.inner()), columns, rows);
+        self.need(table.head_height() + 2.0 * Sheet::line_height(TextSize::Small));
+        table.head(&mut self.sheet);
+        for row in 0..rows.len() {
+            if self.room() < table.height(row) {
                 self.new_page();
-                self.head(&places, &head);
+                table.head(&mut self.sheet);
             }
-            self.row(&places, &row, Role::Text);
+            table.row(&mut self.sheet, row);
         }
         self.sheet.y += space::S2;
-    }
-
-    fn head(&mut self, places: &[ColumnPlace], head: &Cells) {
-        self.row(places, head, Role::WeakText);
-        self.sheet.rule();
-        self.sheet.y -= space::S3 - space::S1;
-    }
-
-    fn row(&mut self, places: &[ColumnPlace], (cells, height): &Cells, role: Role) {
-        let top = self.sheet.y;
-        for (&(x, width, at_right), lines) in places.iter().zip(cells) {
-            let place = if at_right { (x + width, AlignX::Right) } else { (x, AlignX::Left) };
-            for line in lines {
-                self.sheet.word(place, line, role, TextSize::Small);
-                self.sheet.y += Sheet::line_height(TextSize::Small);
-            }
-            self.sheet.y = top;
-        }
-        self.sheet.y = top + height;
     }
 
     /// The pages, each with its number, the document's name and the caution at its foot.
@@ -271,22 +219,6 @@ impl Paper {
         };
         self.done.into_iter().enumerate().map(page).collect()
     }
-}
-
-/// Left edge and width of a column, and whether its words stand at the right.
-type ColumnPlace = (f64, f64, bool);
-/// The lines of a row's cells, and the row's height.
-type Cells = (Vec<Vec<String>>, f64);
-
-fn cells(places: &[ColumnPlace], row: &[String]) -> Cells {
-    let cells: Vec<_> =
-        places.iter().zip(row).map(|(&(_, width, _), cell)| wrap(cell, TextSize::Small, width)).collect();
-    let mut height = Sheet::line_height(TextSize::Small);
-    for lines in &cells {
-        let of_lines = lines.iter().map(|_| Sheet::line_height(TextSize::Small)).sum();
-        height = f64::max(height, of_lines);
-    }
-    (cells, height + space::S1)
 }
 
 fn foot(paper: PaperSize, name: &str, number: usize, of: usize) -> PagePart {

@@ -208,7 +208,7 @@ impl Chart {
             }
         }
         let right = widest + space::S2;
-        let room = self.room((wide, high), self.head(wide, true).bounds.max.y, right);
+        let room = self.room((wide, high), self.head_height(wide, true), right);
         if ends.is_empty() || right > DIRECT * wide || room.height() < 3.0 * line || room.width() < 20.0 {
             return None;
         }
@@ -229,13 +229,24 @@ impl Chart {
     pub fn head(&self, wide: f64, direct: bool) -> Scene {
         let line = Theme::points(TextSize::Small) + space::S1;
         let key = self.key_rows(wide - 2.0 * space::S3, line, direct);
-        let high = line + space::S1 + key.last().map_or(0.0, |(_, y, _)| y + line);
+        let high = Self::height_of_head(&key);
         let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, wide, high));
         scene.text(Text::new(Point::new(space::S2, 0.5 * line + 2.0), &self.title, Role::Text));
         for (x, y, index) in key {
             self.in_key(&mut scene, Point::new(space::S3 + x, line + space::S1 + y + 0.5 * line), index);
         }
         scene
+    }
+
+    /// How high the head is, without its drawing.
+    fn head_height(&self, wide: f64, direct: bool) -> f64 {
+        let line = Theme::points(TextSize::Small) + space::S1;
+        Self::height_of_head(&self.key_rows(wide - 2.0 * space::S3, line, direct))
+    }
+
+    fn height_of_head(key: &[(f64, f64, usize)]) -> f64 {
+        let line = Theme::points(TextSize::Small) + space::S1;
+        line + space::S1 + key.last().map_or(0.0, |(_, y, _)| y + line)
     }
 
     /// From the chart's numbers to the drawing's points.

@@ -1,7 +1,5 @@
 //! What is put into a report beside the bodies: compared shots and tip paths, a page for each.
 
-use std::sync::Arc;
-
 use crate::align::registration::Registration;
 use crate::case::readings::ReadPairOf;
 use crate::measure::compare::Position;
@@ -64,14 +62,13 @@ fn comparison(
     let registration = Registration::of_shots(told.case, [from, to])?;
     let frame = |at: usize| {
         let frame = told.frames.get(at).and_then(Option::as_ref);
-        frame.cloned().map(Arc::new).ok_or_else(|| "An image of this comparison cannot be opened.".to_owned())
+        frame.ok_or_else(|| "An image of this comparison cannot be opened.".to_owned())
     };
-    let frames = [frame(shots[0])?, frame(shots[1])?];
-    let framed = |i: usize, shot, reading| {
-        let frame = &frames[i];
+    let framed = |at: usize, shot, reading| {
+        let frame = frame(at)?;
         let shot = FigureShot { shot, reading, frame: Some(&**frame), field: frame.extent().field };
-        Framed { shot, frame }
+        Ok::<_, String>(Framed { shot, frame })
     };
-    let both = [framed(0, from, first), framed(1, to, second)];
+    let both = [framed(shots[0], from, first)?, framed(shots[1], to, second)?];
     on_sheet(&mut paper.sheet, told.case, &found, both, (&registration, way))
 }

@@ -116,7 +116,7 @@ pub(super) fn still(
     let (Some(shot), Some(reading)) = (told.shown.get(index), told.readings.shots.get(index)) else {
         return None;
     };
-    let frame = told.frames.get(index).and_then(Option::as_ref);
+    let frame = told.frames.get(index).and_then(Option::as_deref);
     let told_to_be_written = frame.is_some_and(|frame| frame.facts.burned_in == Some(true));
     let in_doubt = told_to_be_written && shot.covers.is_empty() && shows_whole(shot);
     let layers = LayerSet::default().without(Layer::Ruler);

@@ -2,6 +2,8 @@
 //!
 //! Reading order: [`cover`], [`level`], `added` (comparisons, tip paths), [`appendix`], [`contact`] (shots as small pictures).
 
+use std::sync::Arc;
+
 use crate::case::document::Case;
 use crate::case::image::frame::Frame;
 use crate::case::plan::plan;
@@ -29,11 +31,11 @@ use told::{CaseReport, UNTITLED};
 pub fn report(
     case: &Case,
     readings: &CaseReadings,
-    frames: &[Option<Frame>],
+    frames: &[Option<Arc<Frame>>],
     (size, parts): (PaperSize, &[ReportPart]),
 ) -> Vec<Page> {
     let shown = case.shots.iter().enumerate();
-    let shown = shown.map(|(i, shot)| contact::guarded(shot, frames.get(i).and_then(Option::as_ref)));
+    let shown = shown.map(|(i, shot)| contact::guarded(shot, frames.get(i).and_then(Option::as_deref)));
     let told = CaseReport { case, readings, frames, shown: shown.collect(), plan: plan(case, readings) };
     let title = case.title.as_deref().unwrap_or(UNTITLED);
     let name = match &case.reference {

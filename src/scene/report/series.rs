@@ -7,6 +7,7 @@ use crate::scene::format;
 use crate::scene::page::Page;
 use crate::scene::page::paper::{self, Paper};
 use crate::scene::page::sheet::Sheet;
+use crate::scene::page::table::LaidTable;
 use crate::scene::plot::{Chart, audit as charts, shares, tips};
 use crate::scene::words::audit::{
     NOT_INDEPENDENT, THREE_WAYS, difference_cells, error_cells, group, limits, share,
@@ -35,7 +36,7 @@ pub struct SeriesReport<'a> {
     pub skipped: &'a [String],
 }
 
-/// One of the plots.
+/// One of the plots, or the table as an image.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Plot {
     /// All tips in a typical body.
@@ -46,6 +47,8 @@ pub enum Plot {
     Errors,
     /// Cumulative sums.
     Sums,
+    /// The table of the bodies.
+    Bodies,
 }
 
 /// Room for a heading on paper.
@@ -56,6 +59,10 @@ const CHART: f64 = 220.0;
 const ALONE: (f64, f64) = (960.0, 300.0);
 /// Room around a plot by itself.
 const MARGIN: f64 = 24.0;
+/// Rows of the table where it is one image.
+const MOST_ROWS: usize = 120;
+/// What stands below the table.
+const INTERVALS: &str = "Depth, height and midline offset with their 95 % intervals (±).";
 /// Groups in one drawing of shares; more go on in another.
 const GROUPS: usize = 24;
 /// Columns of the table on paper, with their shares of the width; level and side stand in one.
@@ -74,7 +81,10 @@ const COLUMNS: [(SeriesColumn, f64); 10] = [
 
 impl Plot {
     /// All of them.
-    pub const ALL: [Self; 4] = [Self::Tips, Self::Shares, Self::Errors, Self::Sums];
+    pub const ALL: [Self; 5] = [Self::Tips, Self::Shares, Self::Errors, Self::Sums, Self::Bodies];
+
+    /// Those that are drawn; the other one is a table.
+    const DRAWN: [Self; 4] = [Self::Tips, Self::Shares, Self::Errors, Self::Sums];
 
     /// The key on the command line.
     #[must_use]
@@ -84,6 +94,7 @@ impl Plot {
             Self::Shares => "shares",
             Self::Errors => "errors",
             Self::Sums => "sums",
+            Self::Bodies => "bodies",
         }
     }
 
@@ -94,6 +105,7 @@ impl Plot {
             Self::Shares => "Proportions in the target",
             Self::Errors => "Tip error over time",
             Self::Sums => "Cumulative sums",
+            Self::Bodies => "Every body",
         }
     }
 
@@ -104,6 +116,7 @@ impl Plot {
             Self::Shares => vec![THREE_WAYS.to_owned(), NOT_INDEPENDENT.to_owned()],
             Self::Errors => vec![errors_note(told)],
             Self::Sums => limits(told.rates).into_iter().chain([THREE_WAYS.to_owned()]).collect(),
+            Self::Bodies => vec![INTERVALS.to_owned()],
         }
     }
 }
@@ -123,6 +136,7 @@ impl SeriesReport<'_> {
             }
             Plot::Errors => charts::errors(self.bodies, self.audit).iter().map(chart).collect(),
             Plot::Sums => charts::sums(self.audit, self.rates).iter().map(chart).collect(),
+            Plot::Bodies => Vec::new(),
         }
     }
 
@@ -154,7 +168,7 @@ fn errors_note(told: &SeriesReport<'_>) -> String {
     words
 }
 
-/// One plot by itself, the caution below it.
+/// One plot or the table by itself, the caution below it.
 #[must_use]
 pub fn plot_page(told: &SeriesReport<'_>, plot: Plot) -> Page {
     let inner = ALONE.0 - 2.0 * MARGIN;
@@ -162,11 +176,15 @@ pub fn plot_page(told: &SeriesReport<'_>, plot: Plot) -> Page {
     sheet.paragraph(plot.title(), Role::Text, TextSize::Body);
     sheet.paragraph(&told.count(), Role::WeakText, TextSize::Small);
     sheet.y += space::S3;
-    let drawings = told.drawings(plot, inner, ALONE.1);
-    if drawings.is_empty() {
-        sheet.paragraph("Nothing to plot: no body has an outcome.", Role::Text, TextSize::Small);
+    if plot == Plot::Bodies {
+        table_alone(&mut sheet, told);
+    } else {
+        let drawings = told.drawings(plot, inner, ALONE.1);
+        if drawings.is_empty() {
+            sheet.paragraph("Nothing to plot: no body has an outcome.", Role::Text, TextSize::Small);
+        }
+        lay(&mut sheet, plot, drawings);
     }
-    lay(&mut sheet, plot, drawings);
     for note in plot.notes(told) {
         sheet.paragraph(&note, Role::WeakText, TextSize::Small);
         sheet.y += space::S1;
@@ -175,6 +193,23 @@ pub fn plot_page(told: &SeriesReport<'_>, plot: Plot) -> Page {
     sheet.paragraph(caution::SHORT, Role::WeakText, TextSize::Small);
     let height = sheet.y + MARGIN;
     sheet.finish((ALONE.0, height), 1.0)
+}
+
+/// The first rows of the table, and how many more there are.
+fn table_alone(sheet: &mut Sheet, told: &SeriesReport<'_>) {
+    let shown = told.bodies.get(..MOST_ROWS).unwrap_or(told.bodies);
+    let (columns, rows) = table_of(shown);
+    let table = LaidTable::of((sheet.left, sheet.inner), &columns, &rows);
+    table.head(sheet);
+    (0..rows.len()).for_each(|row| table.row(sheet, row));
+    sheet.y += space::S2;
+    let more = told.bodies.len() - shown.len();
+    if more > 0 {
+        let count = format::count(more, "more body is", "more bodies are");
+        let words = format!("{count} not shown; save the table (CSV) or the document (PDF) for all of them.");
+        sheet.paragraph(&words, Role::Text, TextSize::Small);
+        sheet.y += space::S1;
+    }
 }
 
 /// Puts drawings on a sheet, those of a body beside each other.
@@ -203,7 +238,7 @@ pub fn pages(told: &SeriesReport<'_>) -> Vec<Page> {
     let mut paper = Paper::new("Case series");
     paper.title("Case series");
     paper.paragraph(&told.count());
-    for plot in Plot::ALL {
+    for plot in Plot::DRAWN {
         part(&mut paper, told, plot);
     }
     bodies(&mut paper, told);
@@ -238,7 +273,7 @@ fn part(paper: &mut Paper, told: &SeriesReport<'_>, plot: Plot) {
     match plot {
         Plot::Shares => share_tables(paper, told.audit),
         Plot::Errors => errors(paper, told.audit),
-        Plot::Tips | Plot::Sums => {}
+        Plot::Tips | Plot::Sums | Plot::Bodies => {}
     }
     for note in plot.notes(told) {
         paper.note(&note);
@@ -287,17 +322,18 @@ fn errors(paper: &mut Paper, audit: &Audit) {
 
 fn bodies(paper: &mut Paper, told: &SeriesReport<'_>) {
     paper.new_page();
-    paper.heading("Every body");
-    let name = |column| if column == SeriesColumn::Level { "Body" } else { heading(column) };
-    let columns: Vec<paper::Column> =
-        COLUMNS.iter().map(|(column, wide)| paper::Column::words(name(*column), *wide)).collect();
-    let rows: Vec<Vec<String>> = told
-        .bodies
-        .iter()
-        .map(|body| COLUMNS.iter().map(|(column, _)| on_paper(body, *column)).collect())
-        .collect();
+    paper.heading(Plot::Bodies.title());
+    let (columns, rows) = table_of(told.bodies);
     paper.table(&columns, &rows);
-    paper.note("Depth, height and midline offset with their 95 % intervals (±).");
+    paper.note(INTERVALS);
+}
+
+/// The table of these bodies: its columns, and a row for each.
+fn table_of(bodies: &[&Treated]) -> (Vec<paper::Column>, Vec<Vec<String>>) {
+    let name = |column| if column == SeriesColumn::Level { "Body" } else { heading(column) };
+    let columns = COLUMNS.iter().map(|(column, wide)| paper::Column::words(name(*column), *wide)).collect();
+    let row = |body: &&Treated| COLUMNS.iter().map(|(column, _)| on_paper(body, *column)).collect();
+    (columns, bodies.iter().map(row).collect())
 }
 
 /// A cell that fits into a narrow column.

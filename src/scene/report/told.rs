@@ -2,6 +2,8 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use std::sync::Arc;
+
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::plan::Plan;
@@ -16,7 +18,7 @@ pub(super) struct CaseReport<'a> {
     pub(super) case: &'a Case,
     pub(super) readings: &'a CaseReadings,
     /// The shots' frames, in the case's order.
-    pub(super) frames: &'a [Option<Frame>],
+    pub(super) frames: &'a [Option<Arc<Frame>>],
     /// The shots with everything covered that may be words, in the case's order.
     pub(super) shown: Vec<Shot>,
     pub(super) plan: Plan,

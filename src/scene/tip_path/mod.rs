@@ -150,9 +150,9 @@ impl Moment {
                 .into_iter()
                 .filter_map(|(name, c)| Some(format!("{name} {}", of(c?))))
                 .collect();
-        let offset = place
-            .midline
-            .map(|(_, offset)| format!(", {} relative to the midline", format::signed_percent(offset)));
+        let offset = place.midline.map(|(_, offset)| {
+            format!(", {}", format::beside_midline_of(offset, shots.iter().find_map(|shot| shot.side)))
+        });
         let said = coordinates.join(", ");
         (format!("{}: {stage}: {said}{}", self.stop.number, offset.unwrap_or_default()), names)
     }

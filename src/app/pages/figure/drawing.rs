@@ -37,6 +37,8 @@ pub struct FigureOrder {
     pub spec: FigureSpec,
     /// Although words may be readable in pictures.
     pub as_is: bool,
+    /// Whether it is a question or its answer: both images lie in one place.
+    pub asks: bool,
 }
 
 /// What a report is made of.
@@ -212,7 +214,8 @@ fn opened(order: &FigureOrder, places: &[usize], extent: Extent) -> Result<Chose
 
 /// The figure as a page; refused where words may be readable and nobody has looked.
 pub(in crate::app::pages) fn figure_page(order: &FigureOrder) -> Result<Page, Wrong> {
-    let options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
+    let mut options = FigureOptions::of_spec(&order.spec, order.case.title.as_deref());
+    options.style.asks = order.asks;
     let place = |id: &String| order.case.shots.iter().position(|shot| shot.id == *id);
     let places: Vec<usize> = order.shots.iter().filter_map(place).collect();
     if let Some(why) = options.refusal(places.len()) {

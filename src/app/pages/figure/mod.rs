@@ -295,6 +295,7 @@ fn order(state: &State) -> Option<FigureOrder> {
         shots: figure.shots.clone(),
         spec: figure.spec.clone(),
         as_is: figure.as_is,
+        asks: false,
     })
 }
 

@@ -30,6 +30,8 @@ pub struct Presenting {
     pub revealed: bool,
     /// Width and height of the room for a slide, in pixels of the screen; nothing is drawn before it is known.
     pub room: Option<(u32, u32)>,
+    /// Whether questions are presented once the page comes up, whatever page it is opened from.
+    pub questions: bool,
     /// Although words may be readable in images, which was answered on the page of figures.
     pub(super) as_is: bool,
     /// The slide that is being drawn.

@@ -63,7 +63,12 @@ impl PageBehavior for PresentingPage {
 
     fn opened(&self, state: &mut State, _effects: &mut Vec<Effect>) {
         let from = state.pages.presenting.from;
-        if let Some((slides, at)) = deck::of_page(state, from) {
+        let slides = if state.pages.presenting.questions {
+            state.editor.document.as_ref().map(|document| (deck::of_questions(document), 0))
+        } else {
+            deck::of_page(state, from)
+        };
+        if let Some((slides, at)) = slides {
             begin(state, slides, at);
         }
     }
@@ -157,7 +162,7 @@ fn order(state: &State, (at, revealed): (usize, bool)) -> Option<SlideOrder> {
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "pixels of a screen")]
     let longest = f64::from(wide).min(f64::from(high) * ratio).round() as u32;
     let plain = deck::plain(case);
-    let figure = |shots: &[String], spec: FigureSpec| {
+    let figure = |shots: &[String], spec: FigureSpec, asks: bool| {
         let title = spec.title.or_else(|| plain.title.clone());
         let spec = FigureSpec { title, width, ground: FigureGround::Dark, ..spec };
         SlideSource::Figure(Box::new(FigureOrder {
@@ -166,16 +171,17 @@ fn order(state: &State, (at, revealed): (usize, bool)) -> Option<SlideOrder> {
             shots: shots.to_vec(),
             spec,
             as_is: presenting.as_is,
+            asks,
         }))
     };
     let of = match presenting.slides.get(at)? {
-        Slide::Figure(shots, spec) => figure(shots, (**spec).clone()),
+        Slide::Figure(shots, spec) => figure(shots, (**spec).clone(), false),
         Slide::Question(id, number) => {
             let asked = sentence(case.shot(id)?.view);
             let title = number.map_or_else(|| asked.to_owned(), |number| format!("{number}. {asked}"));
             let spec =
                 FigureSpec { kind: FigureKind::Shot, marked: revealed, title: Some(title), ..plain.clone() };
-            figure(std::slice::from_ref(id), spec)
+            figure(std::slice::from_ref(id), spec, true)
         }
         Slide::Comparison(ids, position, way) => {
             let place = |id: &String| case.shots.iter().position(|shot| shot.id == *id);

@@ -33,9 +33,7 @@ pub enum SeriesCommand {
     Rates(String, String),
     /// Ask for a file and put the listed bodies and what they say on paper.
     SavePaper,
-    /// Ask for a file and write the table of the listed bodies.
-    SaveTable,
-    /// Ask for a file and write the plot that is shown.
+    /// Ask for a file and write the plot that is shown, or the table as an image.
     SavePlot,
     /// Put it on the clipboard.
     CopyPlot,
@@ -57,13 +55,10 @@ impl CommandOfPage for SeriesCommand {
             Self::StopReading => ("Stop", "Stop reading; the files already read are shown."),
             Self::StartOver => ("Start over", "Clear the list of folders; no file is changed."),
             Self::SavePaper => ("Save as PDF", "Save plots and tables of the listed bodies as a PDF."),
-            Self::SaveTable => {
-                ("Save table", "Save the listed bodies as a table (CSV) with unrounded values.")
-            }
             Self::SavePlot => {
-                ("Save plot", "Save this plot as PNG, SVG or PDF, by the ending of the file name.")
+                ("Save image", "Save this plot or table as PNG, SVG or PDF, by the ending of the file name.")
             }
-            Self::CopyPlot => ("Copy plot", "Copy this plot to the clipboard as an image."),
+            Self::CopyPlot => ("Copy image", "Copy this plot or table to the clipboard as an image."),
             Self::SaveData(table) => {
                 (saved(*table), "Save these numbers as a table (CSV) with unrounded values.")
             }
@@ -101,7 +96,6 @@ impl CommandOfPage for SeriesCommand {
             | Self::ReadAgain
             | Self::StartOver
             | Self::SavePaper
-            | Self::SaveTable
             | Self::SavePlot
             | Self::CopyPlot
             | Self::SaveData(_)
@@ -121,15 +115,9 @@ impl CommandOfPage for SeriesCommand {
                 "No file was skipped.",
             ),
             Self::ShowAll => unless(!series.filter.is_open(), "Every body is listed already."),
-            Self::SavePlot | Self::CopyPlot if series.part.plot().is_none() => {
-                unless(false, "This is not a plot. Show one first, or save the table.")
+            Self::SavePaper | Self::SavePlot | Self::CopyPlot | Self::SaveData(_) | Self::CopyData(_) => {
+                unless(!series.listed.is_empty(), "No body is listed.")
             }
-            Self::SavePaper
-            | Self::SaveTable
-            | Self::SavePlot
-            | Self::CopyPlot
-            | Self::SaveData(_)
-            | Self::CopyData(_) => unless(!series.listed.is_empty(), "No body is listed."),
             Self::Copied => unless(series.copying.is_some(), "Nothing is being copied."),
             Self::Open(place) => unless(*place < series.bodies().len(), "That body is no longer listed."),
         }
@@ -139,7 +127,7 @@ impl CommandOfPage for SeriesCommand {
 /// The word of a button that saves a table; each table has its own, since several may be shown.
 const fn saved(table: AuditTable) -> &'static str {
     match table {
-        AuditTable::Bodies => "Save bodies",
+        AuditTable::Bodies => "Save table",
         AuditTable::Shares => "Save proportions",
         AuditTable::Differences => "Save differences",
         AuditTable::Errors => "Save errors",
@@ -150,7 +138,7 @@ const fn saved(table: AuditTable) -> &'static str {
 /// The same for a button that copies it.
 const fn copied(table: AuditTable) -> &'static str {
     match table {
-        AuditTable::Bodies => "Copy bodies",
+        AuditTable::Bodies => "Copy table",
         AuditTable::Shares => "Copy proportions",
         AuditTable::Differences => "Copy differences",
         AuditTable::Errors => "Copy errors",

@@ -164,15 +164,15 @@ impl SeriesSection {
     /// All parts, in the order of the tabs.
     pub const ALL: [Self; 5] = [Self::Table, Self::Tips, Self::Shares, Self::Errors, Self::Sums];
 
-    /// Its plot; none for the table.
+    /// What is saved and copied of it as an image.
     #[must_use]
-    pub const fn plot(self) -> Option<Plot> {
+    pub const fn plot(self) -> Plot {
         match self {
-            Self::Table => None,
-            Self::Tips => Some(Plot::Tips),
-            Self::Shares => Some(Plot::Shares),
-            Self::Errors => Some(Plot::Errors),
-            Self::Sums => Some(Plot::Sums),
+            Self::Table => Plot::Bodies,
+            Self::Tips => Plot::Tips,
+            Self::Shares => Plot::Shares,
+            Self::Errors => Plot::Errors,
+            Self::Sums => Plot::Sums,
         }
     }
 
@@ -180,7 +180,8 @@ impl SeriesSection {
     #[must_use]
     pub const fn data(self) -> &'static [AuditTable] {
         match self {
-            Self::Table | Self::Tips => &[AuditTable::Bodies],
+            // The table of the bodies can be saved from every part.
+            Self::Table | Self::Tips => &[],
             Self::Shares => &[AuditTable::Shares, AuditTable::Differences],
             Self::Errors => &[AuditTable::Errors],
             Self::Sums => &[AuditTable::Sums],

@@ -175,7 +175,7 @@ fn copy(state: &mut State, content: SeriesContent, effects: &mut Vec<Effect>) {
 /// Does what was asked for.
 pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Effect>) {
     let mode = state.display.mode;
-    let plot = state.pages.series.part.plot().map(|plot| SeriesContent::Plot(plot, mode));
+    let plot = SeriesContent::Plot(state.pages.series.part.plot(), mode);
     let series = &mut state.pages.series;
     match ask {
         SeriesCommand::AddFolder => {
@@ -183,11 +183,10 @@ pub(super) fn update(state: &mut State, ask: SeriesCommand, effects: &mut Vec<Ef
             effects.push(Effect::Ask { purpose: Purpose::Page(FOLDER), suggestion, leave: Leave::Stay });
         }
         SeriesCommand::SavePaper => ask_file(state, SeriesContent::Paper, effects),
-        SeriesCommand::SaveTable => ask_file(state, SeriesContent::Table(AuditTable::Bodies), effects),
         SeriesCommand::SaveData(table) => ask_file(state, SeriesContent::Table(table), effects),
         SeriesCommand::CopyData(table) => copy(state, SeriesContent::Table(table), effects),
-        SeriesCommand::SavePlot => plot.into_iter().for_each(|plot| ask_file(state, plot, effects)),
-        SeriesCommand::CopyPlot => plot.into_iter().for_each(|plot| copy(state, plot, effects)),
+        SeriesCommand::SavePlot => ask_file(state, plot, effects),
+        SeriesCommand::CopyPlot => copy(state, plot, effects),
         SeriesCommand::Copied => {
             series.copying = None;
             state.say(Weight::Note, "Copied to the clipboard.");
@@ -315,6 +314,7 @@ mod tests {
     use crate::measure::mark::Level;
     use crate::measure::mark::Side;
     use crate::measure::verdict::State as Verdict;
+    use crate::scene::report::series::Plot;
     use crate::study::audit::USUAL_RATES;
     use crate::study::selection::{BodyStanding, SeriesColumn};
     use crate::study::series::Treated;
@@ -419,11 +419,16 @@ mod tests {
             file(&mut state, SeriesCommand::SavePaper, "/x/a.case.json"),
             PathBuf::from("/x/a.case.json.pdf")
         );
-        assert_eq!(file(&mut state, SeriesCommand::SaveTable, "/y/a"), PathBuf::from("/y/a.csv"));
+        let bodies = SeriesCommand::SaveData(AuditTable::Bodies);
+        assert_eq!(file(&mut state, bodies, "/y/a"), PathBuf::from("/y/a.csv"));
         let sums = SeriesCommand::SaveData(AuditTable::Sums);
         assert_eq!(file(&mut state, sums, "/y/sums"), PathBuf::from("/y/sums.csv"));
         assert_eq!(state.pages.series.wanted, SeriesContent::Table(AuditTable::Sums));
-        assert!(SeriesCommand::SavePlot.refusal(&state).is_some(), "the table is no plot");
+        assert_eq!(file(&mut state, SeriesCommand::SavePlot, "/y/t"), PathBuf::from("/y/t.png"));
+        assert!(
+            matches!(state.pages.series.wanted, SeriesContent::Plot(Plot::Bodies, _)),
+            "the table is an image too"
+        );
         ask(&mut state, SeriesCommand::Show(SeriesSection::Errors));
         assert_eq!(file(&mut state, SeriesCommand::SavePlot, "/y/e.svg"), PathBuf::from("/y/e.svg"));
         assert_eq!(file(&mut state, SeriesCommand::SavePlot, "/y/e"), PathBuf::from("/y/e.png"));

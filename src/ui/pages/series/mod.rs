@@ -164,12 +164,11 @@ fn tabs(ui: &mut Ui, state: &State, asked: &mut Asked) {
     ui.label(RichText::new(words).small().weak());
     ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
         command_button(ui, state, on(SeriesCommand::SavePaper), asked);
-        command_button(ui, state, on(SeriesCommand::SaveTable), asked);
-        if series.part.plot().is_none() {
+        command_button(ui, state, on(SeriesCommand::SaveData(AuditTable::Bodies)), asked);
+        if series.part.data().is_empty() {
             command_button(ui, state, on(SeriesCommand::CopyData(AuditTable::Bodies)), asked);
-        } else {
-            command_button(ui, state, on(SeriesCommand::CopyPlot), asked);
-            command_button(ui, state, on(SeriesCommand::SavePlot), asked);
         }
+        command_button(ui, state, on(SeriesCommand::CopyPlot), asked);
+        command_button(ui, state, on(SeriesCommand::SavePlot), asked);
     });
 }
