@@ -66,7 +66,12 @@ fn photo(folder: &Path) -> PathBuf {
 fn found(image: &GrayImage, near: &[Point]) -> Vec<Point> {
     near.iter()
         .map(|near| {
-            let mut at = *near;
+            // A dot may lie some way off where perspective stays: the darkest pixel about the place is on it.
+            let about = image.enumerate_pixels().filter_map(|(x, y, pixel)| {
+                let place = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
+                (place.distance(*near) < 30.0).then_some((place, pixel.0[0]))
+            });
+            let mut at = about.min_by_key(|(_, gray)| *gray).map_or(*near, |(place, _)| place);
             for _ in 0..8 {
                 let (mut sum, mut weight) = (Vec2::default(), 0.0);
                 for (x, y, pixel) in image.enumerate_pixels() {
