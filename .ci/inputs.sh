@@ -68,7 +68,7 @@ while IFS=$'\t' read -r way name adds; do
     echo "$way $name: $((now - have)) shots were added, $adds expected"
     wrong=$((wrong + 1))
   fi
-  kill -0 "$app" || { echo "$name: the window ended"; cat "$trace"; exit 1; }
+  kill -0 "$app" 2>/dev/null || { wait "$app"; echo "$name: the window ended with $?"; grep -v "^canvas" "$trace" || true; exit 1; }
   have=$now
 done <"$work/inputs/list"
 

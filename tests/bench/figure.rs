@@ -1,6 +1,7 @@
 //! How long a figure of a 1024² still takes to PNG, PDF and SVG, and a case report of twelve pages or more to PDF. See README.md here.
 
 use std::hint::black_box;
+use std::sync::Arc;
 
 use criterion::Criterion;
 use stillmark::case::document::figure_spec::{FigureKind, FigureSpec, FigureWidth};
@@ -63,7 +64,7 @@ fn read(case: &Case) -> CaseReadings {
 fn main() {
     let mut criterion = Criterion::default().configure_from_args().sample_size(10);
     let mut case = long_case();
-    let frames: Vec<Option<Frame>> = case.shots.iter().map(|_| Some(frame())).collect();
+    let frames: Vec<Option<Arc<Frame>>> = case.shots.iter().map(|_| Some(Arc::new(frame()))).collect();
     let readings = read(&case);
     let pages = report(&case, &readings, &frames, (PaperSize::A4, &[])).len();
     assert!(pages >= 12, "the report has {pages} pages");
