@@ -163,9 +163,12 @@ fn all_images_are_zoomed_about_the_same_place() {
     });
 }
 
+/// Passes in which a list that scrolls smoothly and a tooltip that fades in come to rest.
+const STEPS: usize = 40;
+
 fn wheel(journey: &mut Journey, name: &str, lines: f32) {
     journey.window.hover_at(cell(journey, name).center());
-    journey.window.run();
+    journey.window.run_steps(STEPS);
     journey.window.event(Event::MouseWheel {
         unit: MouseWheelUnit::Line,
         delta: vec2(0.0, lines),
@@ -173,7 +176,7 @@ fn wheel(journey: &mut Journey, name: &str, lines: f32) {
         source: MouseWheelSource::Unknown,
         modifiers: Modifiers::NONE,
     });
-    journey.window.run();
+    journey.window.run_steps(STEPS);
 }
 
 /// It did both at once where more shots were listed than the window holds.

@@ -32,13 +32,13 @@ impl FrameChoice {
         let last = self.last.unwrap_or(end);
         if frames == 0 || self.first > end || last > end || self.first > last || self.every == 0 {
             return Err(format!(
-                "choose frames between the first and the last; the file has {frames}, and every nth is 1 or more"
+                "select frames between the first and the last; the file has {frames}, and every nth is 1 or more"
             ));
         }
         let step = usize::try_from(self.every).unwrap_or(usize::MAX);
         let count = (last - self.first) / self.every + 1;
         if count > MOST {
-            return Err(format!("{count} frames are too many at once; choose at most {MOST}"));
+            return Err(format!("{count} frames are too many at once; select at most {MOST}"));
         }
         Ok((self.first..=last).step_by(step).collect())
     }
