@@ -17,8 +17,9 @@ const ZOOMS: [f64; 3] = [0.87, 1.0, 1.15];
 /// Places that are improved, and how far apart two of them are at least, in millimetres.
 const KEPT: usize = 6;
 const APART_MM: f64 = 8.0;
-/// Another place this good against the best is perhaps the right one.
-const NEARLY: f64 = 0.93;
+/// Another place this good against the best is perhaps the right one, and one this good is told.
+pub(crate) const NEARLY: f64 = 0.93;
+const LEAST_OF_BEST: f64 = 0.6;
 /// What is near for the mean and for the spread, and the spread that counts as none.
 const MEAN_MM: f64 = 5.0;
 const SPREAD_MM: f64 = 8.0;
@@ -110,7 +111,7 @@ struct BodySimilarity {
 }
 
 /// The places of the surroundings of `middle` (a place of the first picture, in pixels) in the second picture: the best
-/// first, then those nearly as good; `mirrored` where the second picture shows the body from the other side.
+/// first, then those that are less good; `mirrored` where the second picture shows the body from the other side.
 pub(crate) fn locate(first: &Evened, second: &Evened, middle: Point, mirrored: bool) -> Option<Vec<Match>> {
     let (coarse_first, coarse_second) = (first.coarser(), second.coarser());
     let mut found = Vec::new();
@@ -141,16 +142,16 @@ pub(crate) fn locate(first: &Evened, second: &Evened, middle: Point, mirrored: b
     better.sort_by(|a, b| b.0.total_cmp(&a.0));
     let whole = Template::new(first, middle, 1);
     let best = better.first()?.0;
-    better.retain(|(value, _)| *value >= NEARLY * best);
+    let (near, rest): (Vec<_>, Vec<_>) = better.into_iter().partition(|(value, _)| *value >= NEARLY * best);
     let mut exact: Vec<(f64, BodySimilarity)> =
-        better.into_iter().map(|(_, pose)| whole.improved(second, mirrored, pose, 2)).collect();
+        near.into_iter().map(|(_, pose)| whole.improved(second, mirrored, pose, 2)).collect();
     exact.sort_by(|a, b| b.0.total_cmp(&a.0));
-    let best = exact.first()?.0;
+    // The less likely ones are left as they are.
+    exact.extend(rest.into_iter().filter(|(value, _)| *value >= LEAST_OF_BEST * best));
     // Several starts may end in one place.
     let mut places: Vec<(f64, BodySimilarity)> = Vec::new();
     for (value, pose) in exact {
-        let apart = |other: &(f64, BodySimilarity)| (other.1.at - pose.at).length() * FINE_MM > APART_MM;
-        if value >= NEARLY * best && places.iter().all(apart) {
+        if places.iter().all(|other| (other.1.at - pose.at).length() * FINE_MM > APART_MM) {
             places.push((value, pose));
         }
     }

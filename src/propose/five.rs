@@ -91,9 +91,14 @@ pub(crate) fn agreed(patch: &Patch, prior: &Prior, clicks: &[Observation], fits:
         spread: spread(&shape, &rivals),
         misfit: misfit(&shape, clicks),
         helped: helped(clicks),
-        oddest: oddity(&shape, prior).iter().map(|z| z.abs()).fold(0.0, f64::max),
+        oddest: oddest(&shape, prior),
         shape,
     })
+}
+
+/// The largest oddity of a form, in standard deviations.
+pub(crate) fn oddest(shape: &Shape, prior: &Prior) -> f64 {
+    oddity(shape, prior).iter().map(|z| z.abs()).fold(0.0, f64::max)
 }
 
 /// The borders of the clicks beyond those on the two walls.

@@ -1,7 +1,7 @@
 //! The marks of a shot in a further shot of the same body and view: the two pictures are registered, in lateral views the
 //! outline is then fitted again; in others the marks are copied and those that a turn of the view moves are named.
 
-use crate::align::coarse::Match;
+use crate::align::coarse::{Match, NEARLY};
 use crate::align::region::BodyRegion;
 use crate::align::registration::body_grid;
 use crate::case::document::proposed::{MarkSd, ProposedMarks};
@@ -11,14 +11,15 @@ use crate::measure::body::{BodyMap, BodyPoint};
 use crate::measure::lateral::lateral_body_map;
 use crate::measure::mark::{MarkKind, Marks, Material, View};
 use crate::propose::fit::{Fit, Observation, fit, fit_again, look, start};
-use crate::propose::five::{MOVES, agreed, score, spread};
-use crate::propose::lateral::{Proposal, Session, finished, observed_marks, walls_upright};
+use crate::propose::five::{MOVES, agreed, oddest, score, spread};
+use crate::propose::lateral::{Proposal, Session, exact, finished, observed_marks, walls_upright};
 use crate::propose::metal::Polarity;
 use crate::propose::model::{Edge, Prior, Shape};
+use crate::propose::outline::level_told;
 use crate::propose::pair::Pair;
 pub use crate::propose::pair::{Marked, Registered, Unmarked};
 use crate::propose::still::Still;
-use crate::propose::tip::TipRefusal;
+use crate::propose::tip::{TipRefusal, rough_end};
 use crate::propose::trust::{Code, Refusal, parts, refusal};
 
 /// How far a border may move against the registered outline, in millimetres.
@@ -104,12 +105,20 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
     let mm = 1.0 / upright.across.length();
     let pair = Pair::new(&from, &to, mm);
     let polarity = polarity_of(&pair.first, upright, &shape);
-    let tried: Vec<_> = pair
-        .coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity)
-        .iter()
-        .map(|(found, other)| refitted(&pair, &map, (upright, &shape), found, *other))
-        .collect();
-    let (mut good, mut refused): (Vec<_>, Vec<_>) = tried.into_iter().partition(Result::is_ok);
+    let (near, rest) = likely(pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity));
+    let at = |(found, other): &(Match, Polarity)| refitted(&pair, &map, (upright, &shape), found, *other);
+    let (mut good, mut refused): (Vec<_>, Vec<_>) = near.iter().map(at).partition(Result::is_ok);
+    if good.is_empty() {
+        // The neighbors of a tilted body may look more like it than it does itself. A less likely place is believed only where the
+        // instrument ends in the body that is found there.
+        good = rest
+            .iter()
+            .map(at)
+            .filter(|tried| {
+                tried.as_ref().is_ok_and(|(proposal, _)| level_of(&pair.second, proposal) == Some(true))
+            })
+            .collect();
+    }
     match (good.len(), refused.is_empty()) {
         (1, _) => good.remove(0),
         (0, false) => refused.remove(0),
@@ -117,6 +126,12 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
         // Two places that fit: the level is not known.
         (_, _) => Err(Refusal::plain(Code::OtherLevel)),
     }
+}
+
+/// Places nearly as good as the best one, the first, and the others.
+fn likely(places: Vec<(Match, Polarity)>) -> (Vec<(Match, Polarity)>, Vec<(Match, Polarity)>) {
+    let best = places.first().map_or(0.0, |(found, _)| found.peak);
+    places.into_iter().partition(|(found, _)| found.peak >= NEARLY * best)
 }
 
 /// The outline fitted again at one of the places where the first body may lie in the second picture.
@@ -144,23 +159,32 @@ fn refitted(
             fit(&patch, &prior, moved, &[])
         })
         .collect();
-    let agreed = agreed(&patch, &prior, &[], &fits).ok_or_else(unlike)?;
-    if let Some(refused) = refusal(&patch, &prior, &agreed) {
+    let mut agreed = agreed(&patch, &prior, &[], &fits).ok_or_else(unlike)?;
+    let session = Session { patch, prior, clicks: Vec::new(), shape: agreed.shape };
+    // The marks lie between the two lines of a border that shows twice, and so does what is compared with them.
+    let (middle, _) = exact(&session, &agreed.shape, &agreed.found);
+    agreed.oddest = agreed.oddest.min(oddest(&middle, &session.prior));
+    if let Some(refused) = refusal(&session.patch, &session.prior, &agreed) {
         return Err(refused);
     }
-    let moved = spread(shape, &[agreed.shape]);
+    let moved = spread(shape, &[middle]);
     if let Some(edge) = Edge::ALL.into_iter().find(|edge| moved[edge.index()] > MOST_MOVED_MM) {
         return Err(Refusal::of(Code::Ambiguous, Some(edge), parts(&agreed)));
     }
-    let session = Session { patch, prior, clicks: Vec::new(), shape: agreed.shape };
     let mut proposal = finished(&pair.second, session, &agreed, polarity);
-    if is_elsewhere(&proposal) {
+    if is_elsewhere(&proposal) || level_of(&pair.second, &proposal) == Some(false) {
         return Err(Refusal::of(Code::OtherLevel, None, proposal.parts));
     }
     if registered.uncertain {
         proposal.score += 0.5;
     }
     Ok((proposal, registered))
+}
+
+/// Whether the instrument, as far as it is seen, ends in the proposed body or in another one.
+fn level_of(still: &Still<'_>, proposal: &Proposal) -> Option<bool> {
+    let middle = lateral_body_map(&proposal.marks).ok()?.to_image(BodyPoint::new(0.5, 0.5));
+    level_told(&proposal.marks, rough_end(still, middle)?)
 }
 
 /// Whether the instrument ends far from the proposed body.
@@ -222,7 +246,8 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
     let polarities = pair.first.polarities().into_iter();
     let tried = polarities.map(|polarity| pair.coarse(middle, polarity)).filter(|found| !found.is_empty());
     let best = tried.max_by(|a, b| a[0].0.peak.total_cmp(&b[0].0.peak)).ok_or_else(unlike)?;
-    let [(found, _)] = best.as_slice() else {
+    let (near, _) = likely(best);
+    let [(found, _)] = near.as_slice() else {
         return Err(Refusal::plain(Code::OtherLevel));
     };
     // A square about the marks, 0 at its edge and 1 a whole half side further out.

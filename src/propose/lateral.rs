@@ -179,7 +179,7 @@ pub(crate) fn finished(still: &Still<'_>, session: Session, agreed: &Agreed, pol
 }
 
 /// The shape with each border at its exact place, and the other lines of borders that seem to show twice.
-fn exact(session: &Session, shape: &Shape, found: &[Found; 4]) -> (Shape, [Option<Second>; 4]) {
+pub(crate) fn exact(session: &Session, shape: &Shape, found: &[Found; 4]) -> (Shape, [Option<Second>; 4]) {
     let looked = Edge::ALL.map(|edge| outermost(&session.patch, &found[edge.index()], edge));
     let twice = looked.each_ref().map(|(_, second)| *second);
     let corrections = Edge::ALL.map(|edge| {

@@ -46,17 +46,24 @@ const MOST_MM: f64 = 0.6;
 const END: f64 = 0.12;
 /// The fewest samples that tell a profile.
 const FEWEST: usize = 8;
-/// The second line: how far off the first one it is looked for, in steps of how many millimetres; half the width of a
-/// step; and how large it is at least over the border's own,
+/// The far line of an end plate: how far inside it is looked for, farther and nearer where metal hides what is farther; how far
+/// in it lies at least, in millimetres and over the rise of the outer flank; and how much darker it is than the near line, over
+/// the step from it to the light outside. Plates whose contours lie less than 2 mm apart were lighter there, never darker (60
+/// simulated ones).
+const FAR_MM: [f64; 2] = [7.0, 5.0];
+const FAR_FROM_MM: f64 = 1.6;
+const FAR_FROM_RISES: f64 = 1.3;
+const FAR_DARKER: f64 = 0.03;
+/// The second line of a wall: how far off the first one it is looked for, in steps of how many millimetres; half the width of a
+/// step; and how large it is at least over the border's own.
 const SECOND_MM: (f64, f64) = (1.3, 4.5);
 const SECOND_STEP_MM: f64 = 0.2;
 const STEP_WIDTH_MM: f64 = 0.6;
+const SECOND_SHARE: f64 = 0.25;
 /// How the outer line is looked for where it is known to lie: reach, blur and stiffness.
 const OUTER_REACH_MM: f64 = 0.8;
 const FINEST: usize = 4;
 const OUTER_STIFFNESS: f32 = 0.06;
-/// in the order of [`Edge::ALL`]; end plates of true views stayed below 0.06, their second lines are faint.
-const SECOND_SHARE: [f64; 4] = [0.10, 0.10, 0.25, 0.25];
 
 /// How far outward of its found path a border's exact place lies, in millimetres (inward is negative).
 pub(crate) fn correction(patch: &Patch, found: &Found, edge: Edge, second: Option<Second>) -> f64 {
@@ -147,11 +154,16 @@ impl Profile {
         Some(self.offsets[at] + share * STEP_MM)
     }
 
+    /// The lightest place outside.
+    fn light(&self) -> f64 {
+        self.within(OUTSIDE_MM).map(|i| self.values[i]).fold(f64::NEG_INFINITY, f64::max)
+    }
+
     /// How far the outer flank would take from the dark line to the light outside, were it as steep as in its middle, in
     /// millimetres: what blurs the picture.
     fn rise(&self) -> Option<f64> {
         let darkest = self.darkest()?;
-        let light = self.within(OUTSIDE_MM).map(|i| self.values[i]).fold(f64::NEG_INFINITY, f64::max);
+        let light = self.light();
         let step = 3;
         let steepest = (darkest..self.values.len().saturating_sub(step))
             .filter(|&i| self.offsets[i] < OUTSIDE_MM.1)
@@ -165,7 +177,7 @@ impl Profile {
         let darkest = self.darkest()?;
         let dark = self.values[darkest];
         let bone = self.values[..=darkest].iter().copied().fold(f64::NEG_INFINITY, f64::max);
-        let light = self.within(OUTSIDE_MM).map(|i| self.values[i]).fold(f64::NEG_INFINITY, f64::max);
+        let light = self.light();
         if bone - dark < LEAST_INSIDE * (light - dark) {
             return None;
         }
@@ -189,11 +201,13 @@ pub(crate) struct Second {
 /// two lines the same one is wanted in every picture. And its other line, if the mean profile along it falls inward a
 /// second time, a good way off.
 pub(crate) fn outermost(patch: &Patch, found: &Found, edge: Edge) -> (Found, Option<Second>) {
-    let second = second_step(patch, found, edge).filter(|(share, _)| *share > SECOND_SHARE[edge.index()]);
+    if matches!(edge, Edge::Superior | Edge::Inferior) {
+        return (found.clone(), far_line(patch, found, edge).map(|apart| Second { apart, sure: true }));
+    }
+    let second = second_step(patch, found, edge).filter(|(share, _)| *share > SECOND_SHARE);
     let Some((_, off)) = second else { return (found.clone(), None) };
     if off <= 0.0 {
-        let sure = matches!(edge, Edge::Superior | Edge::Inferior);
-        return (found.clone(), Some(Second { apart: -off, sure }));
+        return (found.clone(), Some(Second { apart: -off, sure: false }));
     }
     let aside = |sample: &OnEdge| OnEdge { at: sample.at + sample.out * off, ..*sample };
     let beside =
@@ -206,7 +220,21 @@ pub(crate) fn outermost(patch: &Patch, found: &Found, edge: Edge) -> (Found, Opt
     (outer, Some(Second { apart: off, sure: true }))
 }
 
-/// The largest second step over the border's own, and how far outward it lies, in millimetres.
+/// How far inside its outer flank the far line of an end plate lies, in millimetres, if it shows.
+fn far_line(patch: &Patch, found: &Found, edge: Edge) -> Option<f64> {
+    let profile = FAR_MM.into_iter().find_map(|reach| Profile::along(patch, found, edge, reach))?;
+    let (outer, near) = (profile.outer_flank()?, profile.values[profile.darkest()?]);
+    let least = FAR_FROM_MM.max(FAR_FROM_RISES * profile.rise()?);
+    let far = profile
+        .within((f64::NEG_INFINITY, -least))
+        .min_by(|&a, &b| profile.values[a].total_cmp(&profile.values[b]))?;
+    let (dark, light) = (profile.values[far], profile.light());
+    // Where it goes on getting darker inward, no line is seen.
+    let inside = profile.values[..far].iter().any(|v| *v > dark + FAR_DARKER * (light - dark));
+    (inside && near - dark >= FAR_DARKER * (light - dark)).then(|| outer - profile.offsets[far])
+}
+
+/// The largest second step over the wall's own, and how far outward it lies, in millimetres.
 fn second_step(patch: &Patch, found: &Found, edge: Edge) -> Option<(f64, f64)> {
     let level = patch.level(3);
     let reach = SECOND_MM.1 + STEP_WIDTH_MM;
@@ -240,12 +268,7 @@ fn second_step(patch: &Patch, found: &Found, edge: Edge) -> Option<(f64, f64)> {
     }
     #[expect(clippy::cast_possible_truncation, reason = "some dozen steps")]
     let [from, to] = [SECOND_MM.0, SECOND_MM.1].map(|mm| (mm / SECOND_STEP_MM).round() as i32);
-    let inward = (-to..=-from).collect::<Vec<i32>>();
-    let outward = match edge {
-        Edge::Posterior | Edge::Anterior => (from..=to).collect::<Vec<i32>>(),
-        Edge::Superior | Edge::Inferior => Vec::new(),
-    };
-    let summits = inward.into_iter().chain(outward).filter_map(|i| {
+    let summits = (-to..=-from).chain(from..=to).filter_map(|i| {
         let (before, here, after) = (step(i - 1)?, step(i)?, step(i + 1)?);
         (here >= before && here >= after).then_some((here / own, f64::from(i) * SECOND_STEP_MM))
     });

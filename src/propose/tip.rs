@@ -7,6 +7,7 @@ use crate::propose::local::Local;
 use crate::propose::metal::{Instrument, SmallImage, place};
 use crate::propose::raster::widened;
 use crate::propose::shaft::{Shaft, follow};
+use crate::propose::still::Still;
 
 /// A clear end: slope over the shaft's darkness per millimetre, and contrast over it.
 const LEAST_SLOPE: f64 = 0.45;
@@ -46,6 +47,8 @@ const STEP_MM: f64 = 0.05;
 const LINES_MM: [f64; 3] = [-0.3, 0.0, 0.3];
 /// Samples of the mask that count as metal are at least this dark over the shaft.
 const DARK: f32 = 0.45;
+/// An instrument this long is surely one.
+const SURE_MM: f64 = 15.0;
 /// The shortest path that has an end.
 const SHORTEST: usize = 8;
 /// Path steps over which its direction is taken: 1.6 mm.
@@ -139,6 +142,18 @@ pub(crate) fn tip(
     let (share, sd_mm) = if end.swelling > SWOLLEN { (1.0, SWOLLEN_SD_MM) } else { (AXIS_SHARE, SD_MM) };
     let back = share * end.half_width_mm;
     Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm, along: end.along })
+}
+
+/// Where the one instrument that comes in from the edge ends, roughly, in pixels of the frame, be its end blunt or not; `None`
+/// where no instrument is surely seen, or more than one.
+pub(crate) fn rough_end(still: &Still<'_>, body: Point) -> Option<Point> {
+    let Still { scene, instrument, .. } = still;
+    let sure = instrument.score > 0.0 && instrument.length_mm >= SURE_MM && instrument.from_edge;
+    if !sure || instrument.second {
+        return None;
+    }
+    let shaft = follow(scene, instrument, scene.of_frame(body))?;
+    shaft.path.last().map(|last| scene.to_frame(*last))
 }
 
 /// The end as its profile has it.

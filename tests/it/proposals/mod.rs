@@ -7,6 +7,7 @@ mod refusals;
 mod softness;
 mod stills;
 pub(crate) mod third_click;
+mod tilted;
 mod trial;
 
 use std::fmt::Write as _;
@@ -284,8 +285,11 @@ view and stage takes less than 7 s, a further one less than 4 s, and a labeled c
 ## What decides the result
 
 - **A view turned by more than 2°** parts the lines of a border. An endplate is then a dark band from one line to the other; the
-  outline runs through its middle, which is what is read. Where two lines are told apart, the outline runs half way between
-  them, that the border shows twice is said, and its uncertainty grows with the distance. Mark both lines to be exact.
+  outline runs through its middle, which is what is read. Where two lines are told apart (of an endplate the band's outer edge and
+  where it is darkest), the outline runs half way between them, that the border shows twice is said, and its uncertainty grows
+  with the distance. Mark both lines to be exact.
+- **In a further shot the instrument tells the level**: an outline is not proposed where the instrument ends above or below it, and
+  where a neighbor looks more like the marked body than it does itself, the body in which the instrument ends is taken.
 - **Corners** lie where the lines of endplate and wall would meet, as the method asks for, so that they lie outside the rounded bone
   (1–2 mm on simulated stills, as the true ones do).
 - **The sharp end** of a trocar is not proposed. An end broader than the part behind it points along the ray: its tip is less sure,
