@@ -3,7 +3,7 @@
 //! Reading order: this file, [`source`] (a file and its frames), [`open_files`] (files
 //! that several work on), [`guarded`] (decoders on threads apart), [`apart`] (one in a process apart), [`size`] (limits),
 //! [`content`] (what a file is), [`mod@format`] (names of formats), [`raster`] (common
-//! picture formats) with [`bitmap`], [`strips`] and [`lzw`] (the most usual layouts of BMP and TIFF), [`jpeg`] (what the decoder does not say about a JPEG file) with [`entropy`] (whether its codes are complete), [`film`] with [`gif`] and
+//! picture formats) with [`bitmap`] and [`strips`] (the most usual layouts of BMP and TIFF), [`jpeg`] (what the decoder does not say about a JPEG file) with [`entropy`] (whether its codes are complete), [`film`] with [`gif`] and
 //! [`avi`] (short films), [`dicom`].
 
 pub mod apart;
@@ -17,7 +17,6 @@ mod format;
 mod gif;
 mod guarded;
 mod jpeg;
-mod lzw;
 pub mod open_files;
 mod raster;
 mod size;

@@ -7,9 +7,9 @@ use flate2::{Decompress, FlushDecompress, Status};
 use rayon::prelude::*;
 use tiff::decoder::Decoder;
 use tiff::tags::{ByteOrder, CompressionMethod, Tag};
+use weezl::{BitOrder, LzwStatus};
 
 use crate::case::image::frame::Samples;
-use crate::io::import::lzw;
 use crate::io::import::raster::{Grays, RasterGrays};
 use crate::io::import::size::MAX_PIXELS;
 
@@ -152,7 +152,11 @@ fn inflate(coded: &[u8], out: &mut [u8]) -> Option<usize> {
 fn unpack(coded: &[u8], out: &mut [u8]) -> Option<usize> {
     match coded {
         [0, second, ..] if second & 1 == 1 => None,
-        _ => lzw::decode(coded, out),
+        _ => {
+            let mut decoder = weezl::decode::Decoder::with_tiff_size_switch(BitOrder::Msb, 8);
+            let done = decoder.decode_bytes(coded, out);
+            matches!(done.status, Ok(LzwStatus::Ok | LzwStatus::Done)).then_some(done.consumed_out)
+        }
     }
 }
 
