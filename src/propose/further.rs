@@ -106,7 +106,7 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
     let pair = Pair::new(&from, &to, mm);
     let polarity = polarity_of(&pair.first, upright, &shape);
     let (near, rest) = likely(pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity));
-    let at = |(found, other): &Place| refitted(&pair, &map, (upright, &shape), found, *other);
+    let at = |(found, other): &PossibleMatch| refitted(&pair, &map, (upright, &shape), found, *other);
     let (mut good, mut refused): (Vec<_>, Vec<_>) = near.iter().map(at).partition(Result::is_ok);
     if good.is_empty() {
         // The neighbors of a tilted body may look more like it than it does itself. A less likely place is believed only where the
@@ -129,10 +129,10 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
 }
 
 /// A place where the body may lie in the second picture, and the picture's polarity there.
-type Place = (Match, Polarity);
+type PossibleMatch = (Match, Polarity);
 
 /// Places nearly as good as the best one, the first, and the others.
-fn likely(places: Vec<Place>) -> (Vec<Place>, Vec<Place>) {
+fn likely(places: Vec<PossibleMatch>) -> (Vec<PossibleMatch>, Vec<PossibleMatch>) {
     let best = places.first().map_or(0.0, |(found, _)| found.peak);
     places.into_iter().partition(|(found, _)| found.peak >= NEARLY * best)
 }

@@ -65,6 +65,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("tiff", &["io"]),
     ("tiny-skia", &["io"]),
     ("ttf-parser", &["scene", "io"]),
+    ("weezl", &["io"]),
 ];
 
 /// Crates whose paths do not begin with their own name.

@@ -154,8 +154,17 @@ fn unpack(coded: &[u8], out: &mut [u8]) -> Option<usize> {
         [0, second, ..] if second & 1 == 1 => None,
         _ => {
             let mut decoder = weezl::decode::Decoder::with_tiff_size_switch(BitOrder::Msb, 8);
-            let done = decoder.decode_bytes(coded, out);
-            matches!(done.status, Ok(LzwStatus::Ok | LzwStatus::Done)).then_some(done.consumed_out)
+            let (mut rest, mut filled) = (coded, 0);
+            while filled < out.len() {
+                let done = decoder.decode_bytes(rest, out.get_mut(filled..)?);
+                (rest, filled) = (rest.get(done.consumed_in..)?, filled + done.consumed_out);
+                match done.status {
+                    Ok(LzwStatus::Ok) if done.consumed_in + done.consumed_out > 0 => {}
+                    Ok(LzwStatus::Done) => break,
+                    _ => return None,
+                }
+            }
+            Some(filled)
         }
     }
 }

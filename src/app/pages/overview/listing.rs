@@ -27,12 +27,12 @@ pub struct Listing {
     pub sorted: Vec<ShotGroup>,
     /// What is shown.
     pub shown: Vec<ShownSection>,
-    made_from: Option<MadeFrom>,
+    made_from: Option<ListedFrom>,
 }
 
 /// What a listing goes by.
 #[derive(Debug, PartialEq)]
-struct MadeFrom {
+struct ListedFrom {
     shots: ShotList,
     order: Vec<ShotGroup>,
     /// The selected shots, where only these are shown.
@@ -63,7 +63,7 @@ pub(super) fn follow(page: &mut Overview, document: &Document) {
         })
     };
     page.listing.shown = page.order.iter().filter_map(section).collect();
-    page.listing.made_from = Some(MadeFrom { shots: case.shots.clone(), order: page.order.clone(), only });
+    page.listing.made_from = Some(ListedFrom { shots: case.shots.clone(), order: page.order.clone(), only });
 }
 
 /// The shots that are listed, whatever their order.
