@@ -166,6 +166,8 @@ fn refitted(
     let session = Session { patch, prior, clicks: Vec::new(), shape: agreed.shape };
     // The marks lie between the two lines of a border that shows twice, and so does what is compared with them.
     let (middle, _) = exact(&session, &agreed.shape, &agreed.found);
+    let usual = agreed.oddest <= session.prior.most_odd
+        && spread(shape, &[agreed.shape]).iter().all(|moved| *moved <= MOST_MOVED_MM);
     agreed.oddest = agreed.oddest.min(oddest(&middle, &session.prior));
     if let Some(refused) = refusal(&session.patch, &session.prior, &agreed) {
         return Err(refused);
@@ -175,7 +177,9 @@ fn refitted(
         return Err(Refusal::of(Code::Ambiguous, Some(edge), parts(&agreed)));
     }
     let mut proposal = finished(&pair.second, session, &agreed, polarity);
-    if is_elsewhere(&proposal) || level_of(&pair.second, &proposal) == Some(false) {
+    // What looks unusual before its two lines are told apart is believed only where the instrument ends in it.
+    let level = level_of(&pair.second, &proposal);
+    if is_elsewhere(&proposal) || level == Some(false) || (!usual && level.is_none()) {
         return Err(Refusal::of(Code::OtherLevel, None, proposal.parts));
     }
     if registered.uncertain {
