@@ -4,7 +4,7 @@ use crate::case::annotation::{Corner, LabelShape};
 use crate::geom::point::{Point, Vec2};
 use crate::scene::annotation::AnnotatedView;
 use crate::scene::annotation::interest;
-use crate::scene::annotation::layout::{overlap, share};
+use crate::scene::annotation::layout::share;
 use crate::scene::drawing::shape::Rect;
 
 /// The largest share of the room's sides that an inset takes.
@@ -50,8 +50,8 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
     let boxes = order.map(|corner| in_corner(room, size, corner));
     let tips = interest::tips(view);
     let free = |to: &Rect| {
-        let clear = !view.kept.iter().chain(&tips).any(|kept| overlap(*to, *kept));
-        clear && !overlap(*to, seen) && others.iter().all(|other| !overlap(*to, other.to.grown(MARGIN)))
+        let clear = !view.kept.iter().chain(&tips).any(|kept| to.overlaps(*kept));
+        clear && !to.overlaps(seen) && others.iter().all(|other| !to.overlaps(other.to.grown(MARGIN)))
     };
     // The corner that was asked for, unless another hides clearly less of tip, target, marks and bone.
     let areas = interest::areas(view);

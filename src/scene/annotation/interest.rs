@@ -28,7 +28,7 @@ pub(super) fn tips(view: &AnnotatedView<'_>) -> Vec<Rect> {
     let tips = view.shot.marks.placed().filter(|(at, _)| at.kind == MarkKind::Tip);
     tips.map(|(_, p)| {
         let at = (view.place)(p);
-        Rect::new(at.x, at.y, at.x, at.y).grown(SIGN)
+        Rect::about(at, SIGN)
     })
     .collect()
 }

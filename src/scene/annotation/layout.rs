@@ -110,11 +110,6 @@ pub(super) fn boxed(middle: Point, half: Vec2) -> Rect {
     Rect::new(middle.x - half.x, middle.y - half.y, middle.x + half.x, middle.y + half.y)
 }
 
-/// Whether two boxes share an area.
-pub(super) fn overlap(a: Rect, b: Rect) -> bool {
-    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
-}
-
 fn best(wanted: &[WantedWords], boxes: &[Option<Rect>], i: usize, field: &WordField) -> Option<Rect> {
     let words = &wanted[i];
     let room = field.room;
@@ -123,7 +118,7 @@ fn best(wanted: &[WantedWords], boxes: &[Option<Rect>], i: usize, field: &WordFi
     }
     let taken: Vec<Rect> =
         field.blocked.iter().chain(boxes.iter().flatten()).map(|b| b.grown(APART)).collect();
-    let free = |at: Rect| !taken.iter().any(|other| overlap(at, *other));
+    let free = |at: Rect| !taken.iter().any(|other| at.overlaps(*other));
     if let Some(middle) = words.by_hand {
         let there = within(boxed(middle, words.half), room);
         let places = around(there.centre(), Vec2::new(0.0, 0.0)).map(|p| within(boxed(p, words.half), room));
@@ -349,7 +344,7 @@ mod tests {
         let boxes: Vec<Rect> = placed(&wanted, &field()).into_iter().map(Option::unwrap).collect();
         for (i, a) in boxes.iter().enumerate() {
             for (j, b) in boxes.iter().enumerate().filter(|(j, _)| *j != i) {
-                assert!(!overlap(*a, *b), "{a:?} {b:?}");
+                assert!(!a.overlaps(*b), "{a:?} {b:?}");
                 assert!(!meets(leader(&wanted[i], *a).unwrap(), *b), "the leader of {i} runs through {j}");
             }
         }
@@ -364,7 +359,7 @@ mod tests {
         let boxes = placed(&[first, second], &field());
         assert_eq!(boxes[0].unwrap().centre(), Point::new(200.0, 150.0));
         let moved = boxes[1].unwrap();
-        assert!(!overlap(boxes[0].unwrap(), moved));
+        assert!(!boxes[0].unwrap().overlaps(moved));
         assert!(moved.centre().distance(Point::new(210.0, 155.0)) < 45.0, "{moved:?}");
     }
 

@@ -37,7 +37,7 @@ pub(super) fn way(scene: &mut Scene, map: &BodyMap, stops: &[Stop], pick: PlaceA
         }
         arrow(scene, [*from, *to], 1.0);
     }
-    let mut taken: Vec<Rect> = points.iter().map(|at| around(*at, SIGN)).collect();
+    let mut taken: Vec<Rect> = points.iter().map(|at| Rect::about(*at, SIGN)).collect();
     for at in &points {
         scene.marker(*at, Glyph::Disc, Role::Tip);
     }
@@ -65,10 +65,6 @@ const FURTHER: f64 = 8.0;
 /// How often it is moved further.
 const RINGS: u32 = 7;
 
-fn around(at: Point, half: f64) -> Rect {
-    Rect::new(at.x, at.y, at.x, at.y).grown(half)
-}
-
 /// Where a number of this half size finds room about its place, above first, and in which ring: off every sign and every
 /// number that stands already.
 fn free_place(bounds: Rect, taken: &[Rect], at: Point, half: Vec2) -> (Point, u32) {
@@ -82,13 +78,9 @@ fn free_place(bounds: Rect, taken: &[Rect], at: Point, half: Vec2) -> (Point, u3
     });
     let free = |(to, _): &(Point, u32)| {
         let own = Rect { min: *to - half, max: *to + half };
-        let apart = |other: &Rect| {
-            own.min.x >= other.max.x
-                || other.min.x >= own.max.x
-                || own.min.y >= other.max.y
-                || other.min.y >= own.max.y
-        };
-        bounds.contains(own.min) && bounds.contains(own.max) && taken.iter().all(apart)
+        bounds.contains(own.min)
+            && bounds.contains(own.max)
+            && !taken.iter().any(|other| own.overlaps(*other))
     };
     ways.clone().find(free).unwrap_or((at + Vec2::new(0.0, -NEAR), 0))
 }
@@ -153,22 +145,19 @@ mod tests {
             ];
             let scene = drawing.side(size).scene;
             let number = |shape: &Shape| match shape {
-                Shape::Text(text) if text.words.len() == 1 => Some(around(text.at, 4.0)),
+                Shape::Text(text) if text.words.len() == 1 => Some(Rect::about(text.at, 4.0)),
                 _ => None,
             };
             let sign = |shape: &Shape| match shape {
-                Shape::Marker { at, glyph: Glyph::Disc, role: Role::Tip, .. } => Some(around(*at, 2.0)),
+                Shape::Marker { at, glyph: Glyph::Disc, role: Role::Tip, .. } => Some(Rect::about(*at, 2.0)),
                 _ => None,
             };
             let numbers: Vec<Rect> = scene.shapes.iter().filter_map(number).collect();
             let signs: Vec<Rect> = scene.shapes.iter().filter_map(sign).collect();
             assert_eq!((numbers.len(), signs.len()), (6, 6));
-            let touch = |a: &Rect, b: &Rect| {
-                a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
-            };
             for (i, a) in numbers.iter().enumerate() {
-                assert!(numbers.iter().skip(i + 1).all(|b| !touch(a, b)), "{size:?} {numbers:?}");
-                assert!(signs.iter().all(|b| !touch(&around(a.centre(), 3.0), b)), "{size:?} {a:?}");
+                assert!(numbers.iter().skip(i + 1).all(|b| !a.overlaps(*b)), "{size:?} {numbers:?}");
+                assert!(signs.iter().all(|b| !Rect::about(a.centre(), 3.0).overlaps(*b)), "{size:?} {a:?}");
                 assert!(scene.bounds.contains(a.centre()));
             }
         }

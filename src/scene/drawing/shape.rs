@@ -333,6 +333,15 @@ impl Rect {
         (self.min.x..=self.max.x).contains(&p.x) && (self.min.y..=self.max.y).contains(&p.y)
     }
 
+    /// Whether the two share an area.
+    #[must_use]
+    pub fn overlaps(self, other: Self) -> bool {
+        self.min.x < other.max.x
+            && other.min.x < self.max.x
+            && self.min.y < other.max.y
+            && other.min.y < self.max.y
+    }
+
     /// The smallest rectangle around points, `None` without any.
     #[must_use]
     pub fn around(points: impl IntoIterator<Item = Point>) -> Option<Self> {
@@ -342,6 +351,12 @@ impl Rect {
                 max: Point::new(r.max.x.max(p.x), r.max.y.max(p.y)),
             }))
         })
+    }
+
+    /// The square about a point whose sides lie `half` off it.
+    #[must_use]
+    pub fn about(at: Point, half: f64) -> Self {
+        Self::new(at.x, at.y, at.x, at.y).grown(half)
     }
 
     /// The rectangle grown by `by` on every side.

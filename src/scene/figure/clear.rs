@@ -16,11 +16,6 @@ const STEP: f64 = 3.0;
 /// Least distance of two plates, and of a plate from the image's edge.
 const APART: f64 = 1.0;
 
-/// Whether two boxes share an area.
-pub(super) fn touch(a: Rect, b: Rect) -> bool {
-    a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
-}
-
 /// The plate behind a text, in the points of its room.
 pub(super) fn plate_of(text: &Text, place: &dyn Fn(Point) -> Point) -> Rect {
     SetLine::of(&text.words, Theme::points(text.size), displaced(text.at, text.offset, place), text.align)
@@ -44,7 +39,7 @@ pub(super) fn clear(scene: &mut Scene, room: Rect, kept: &[Rect], bone: &[Point]
         let free = |at: &Rect| {
             within.contains(at.min)
                 && within.contains(at.max)
-                && !taken.iter().any(|other| touch(at.grown(APART), *other))
+                && !taken.iter().any(|other| at.grown(APART).overlaps(*other))
                 && !corners(*at).into_iter().chain([at.centre()]).any(|p| encloses(bone, p))
         };
         match ways().map(|by| shifted(at, by)).find(free) {
@@ -133,8 +128,8 @@ mod tests {
         assert_eq!(plates.len(), 4);
         for (i, a) in plates.iter().enumerate() {
             assert!(room.contains(a.min) && room.contains(a.max), "{a:?}");
-            assert!(!touch(*a, Rect::new(180.0, 140.0, 220.0, 170.0)));
-            assert!(plates.iter().skip(i + 1).all(|b| !touch(*a, *b)));
+            assert!(!a.overlaps(Rect::new(180.0, 140.0, 220.0, 170.0)));
+            assert!(plates.iter().skip(i + 1).all(|b| !a.overlaps(*b)));
         }
         // What is free stays where it was.
         assert!(plates[3].centre().distance(Point::new(120.0, 90.0)) < 1e-9);

@@ -5,7 +5,6 @@ use crate::geom::point::Point;
 use crate::scene::drawing::set_line::SetLine;
 use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Space, Text, TextSize};
 use crate::scene::drawing::theme::{Theme, space};
-use crate::scene::figure::clear::touch;
 use crate::scene::format;
 
 /// Lengths of scale bars in millimetres.
@@ -67,7 +66,7 @@ impl Furniture {
         let mut boxes: Vec<Rect> = Vec::new();
         let least = |places: Vec<Rect>, taken: &[Rect]| {
             let free =
-                places.into_iter().filter(|at| !taken.iter().any(|other| touch(at.grown(2.0), *other)));
+                places.into_iter().filter(|at| !taken.iter().any(|other| at.grown(2.0).overlaps(*other)));
             free.min_by(|a, b| hidden(*a).total_cmp(&hidden(*b)))
         };
         if let Some(at) = least(self.heading_boxes(room), &boxes) {
@@ -201,7 +200,7 @@ mod tests {
         // The left half matters.
         let (_, boxes) = furniture.placed(room, &|at| (150.0 - at.min.x).max(0.0));
         assert!(boxes.len() == 2 && boxes.iter().all(|at| at.min.x > 150.0), "{boxes:?}");
-        assert!(!touch(boxes[0], boxes[1]));
+        assert!(!boxes[0].overlaps(boxes[1]));
     }
 
     #[test]

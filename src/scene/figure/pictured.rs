@@ -16,7 +16,7 @@ use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{AlignX, Rect, Role, Scene, Shape, Space, TextSize};
 use crate::scene::drawing::theme::{Ground, space};
 use crate::scene::figure::asked::{FigureOptions, FigureShot};
-use crate::scene::figure::clear::{clear, plate_of, touch};
+use crate::scene::figure::clear::{clear, plate_of};
 use crate::scene::figure::furniture::{Furniture, ScaleBar};
 use crate::scene::figure::region::{bounds_of, region_of, shown};
 use crate::scene::overlay::body_lines;
@@ -147,7 +147,7 @@ fn signs(scene: &Scene, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
     let sign = |shape: &Shape| match shape {
         Shape::Marker { at, role: Role::Tip | Role::Electrode, .. } => {
             let at = place(*at);
-            Some(Rect::new(at.x, at.y, at.x, at.y).grown(HALF))
+            Some(Rect::about(at, HALF))
         }
         _ => None,
     };
@@ -167,7 +167,7 @@ fn beside_line(label: &Label, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
             let steps = (from.distance(to) / STEP).ceil().clamp(1.0, 400.0) as u32;
             boxes.extend((0..=steps).map(|i| {
                 let at = from + (to - from) * (f64::from(i) / f64::from(steps));
-                Rect::new(at.x, at.y, at.x, at.y).grown(HALF)
+                Rect::about(at, HALF)
             }));
         }
     }
@@ -181,7 +181,7 @@ fn drop_below_insets(parts: &mut [PagePart], overlay: usize, place: &dyn Fn(Poin
     let inset = |part: &&PagePart| part.scene.space == Space::Image && part.room != overlay.room;
     let insets: Vec<Rect> = above.iter().filter(inset).map(|part| part.room.grown(2.0)).collect();
     overlay.scene.shapes.retain(|shape| match shape {
-        Shape::Text(text) => !insets.iter().any(|inset| touch(*inset, plate_of(text, place))),
+        Shape::Text(text) => !insets.iter().any(|inset| inset.overlaps(plate_of(text, place))),
         _ => true,
     });
 }
@@ -193,7 +193,7 @@ fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[Point]) -> f64 {
     let samples = (0..STEPS).flat_map(|i| (0..STEPS).map(move |j| (step(i), step(j))));
     let point = |(x, y): (f64, f64)| Point::new(at.min.x + x * at.width(), at.min.y + y * at.height());
     let on_bone = samples.filter(|s| encloses(bone, point(*s))).count();
-    let on_words = words.iter().filter(|words| touch(at, **words)).count();
+    let on_words = words.iter().filter(|words| at.overlaps(**words)).count();
     let on_marks = marks.iter().filter(|mark| at.grown(4.0).contains(**mark)).count();
     #[expect(clippy::cast_precision_loss, reason = "a few")]
     let cost = on_bone as f64 + 4.0 * on_words as f64 + 10.0 * on_marks as f64;

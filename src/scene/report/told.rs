@@ -1,7 +1,6 @@
 //! A case with all that its report says of it.
 
 use std::collections::{BTreeMap, BTreeSet};
-
 use std::sync::Arc;
 
 use crate::case::document::{Case, Shot};

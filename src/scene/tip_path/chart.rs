@@ -1,4 +1,4 @@
-//! Depth, height and across over the shots of a run, as lines with their 95 % intervals and the target's bands.
+//! Depth, height and mediolateral position over the shots of a run, as lines with their 95 % intervals and the target's bands.
 
 use crate::geom::point::Point;
 use crate::measure::mark::Stage;
