@@ -18,7 +18,7 @@ const ZOOMS: [f64; 3] = [0.87, 1.0, 1.15];
 const KEPT: usize = 6;
 const APART_MM: f64 = 8.0;
 /// Another place this good against the best is perhaps the right one, and one this good is told.
-pub(crate) const NEARLY: f64 = 0.93;
+const NEARLY: f64 = 0.93;
 const LEAST_OF_BEST: f64 = 0.6;
 /// What is near for the mean and for the spread, and the spread that counts as none.
 const MEAN_MM: f64 = 5.0;
@@ -48,6 +48,8 @@ pub(crate) struct Match {
     pub(crate) map: Affine,
     /// Correlation there.
     pub(crate) peak: f64,
+    /// Whether it is the best or nearly as good.
+    pub(crate) likely: bool,
 }
 
 impl Evened {
@@ -146,22 +148,24 @@ pub(crate) fn locate(first: &Evened, second: &Evened, middle: Point, mirrored: b
     let mut exact: Vec<(f64, BodySimilarity)> =
         near.into_iter().map(|(_, pose)| whole.improved(second, mirrored, pose, 2)).collect();
     exact.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let least = NEARLY * exact.first()?.0;
+    let exact = exact.into_iter().map(|(value, pose)| (value, pose, value >= least));
     // The less likely ones are left as they are.
-    exact.extend(rest.into_iter().filter(|(value, _)| *value >= LEAST_OF_BEST * best));
+    let rest = rest.into_iter().filter(|(value, _)| *value >= LEAST_OF_BEST * best);
     // Several starts may end in one place.
-    let mut places: Vec<(f64, BodySimilarity)> = Vec::new();
-    for (value, pose) in exact {
-        if places.iter().all(|other| (other.1.at - pose.at).length() * FINE_MM > APART_MM) {
-            places.push((value, pose));
+    let mut places: Vec<(f64, BodySimilarity, bool)> = Vec::new();
+    for place in exact.chain(rest.map(|(value, pose)| (value, pose, false))) {
+        if places.iter().all(|other| (other.1.at - place.1.at).length() * FINE_MM > APART_MM) {
+            places.push(place);
         }
     }
     let scales = [first.scale, second.scale];
-    Some(
-        places
-            .into_iter()
-            .map(|(peak, pose)| Match { map: pose.map(middle, scales, mirrored), peak })
-            .collect(),
-    )
+    let matched = |(peak, pose, likely): (f64, BodySimilarity, bool)| Match {
+        map: pose.map(middle, scales, mirrored),
+        peak,
+        likely,
+    };
+    Some(places.into_iter().map(matched).collect())
 }
 
 impl BodySimilarity {

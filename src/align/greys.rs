@@ -118,15 +118,7 @@ impl Matching {
                 Samples::Gray8(looked_up(&laid.frame, &levels.map(|level| level as u8).collect::<Vec<_>>()))
             }
         };
-        let Frame { width, height, was_colour, .. } = laid.frame;
-        let frame = Frame {
-            was_colour,
-            digest: laid.frame.digest.clone(),
-            warnings: laid.frame.warnings.clone(),
-            taken: laid.frame.taken.clone(),
-            facts: laid.frame.facts.clone(),
-            ..Frame::of_samples(width, height, samples)
-        };
+        let frame = laid.frame.with_samples(laid.frame.width, laid.frame.height, samples);
         Warped { frame, covered: laid.covered.clone() }
     }
 }

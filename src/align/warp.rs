@@ -85,16 +85,7 @@ impl Warp {
                 (Samples::Gray16(values), covered)
             }
         };
-        let frame = Frame {
-            width: self.width,
-            height: self.height,
-            samples,
-            was_colour: frame.was_colour,
-            digest: frame.digest.clone(),
-            warnings: frame.warnings.clone(),
-            taken: frame.taken.clone(),
-            facts: frame.facts.clone(),
-        };
+        let frame = frame.with_samples(self.width, self.height, samples);
         Warped { frame, covered }
     }
 

@@ -1,7 +1,7 @@
 //! The marks of a shot in a further shot of the same body and view: the two pictures are registered, in lateral views the
 //! outline is then fitted again; in others the marks are copied and those that a turn of the view moves are named.
 
-use crate::align::coarse::{Match, NEARLY};
+use crate::align::coarse::Match;
 use crate::align::region::BodyRegion;
 use crate::align::registration::body_grid;
 use crate::case::document::proposed::{MarkSd, ProposedMarks};
@@ -105,19 +105,13 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
     let mm = 1.0 / upright.across.length();
     let pair = Pair::new(&from, &to, mm);
     let polarity = polarity_of(&pair.first, upright, &shape);
-    let (near, rest) = likely(pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity));
-    let at = |(found, other): &PossibleMatch| refitted(&pair, &map, (upright, &shape), found, *other);
+    let places = pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity);
+    let (near, rest): (Vec<_>, Vec<_>) = places.into_iter().partition(|(found, _)| found.likely);
+    let at = |place: &PossibleMatch| refitted(&pair, &map, (upright, &shape), place);
     let (mut good, mut refused): (Vec<_>, Vec<_>) = near.iter().map(at).partition(Result::is_ok);
     if good.is_empty() {
-        // The neighbors of a tilted body may look more like it than it does itself. A less likely place is believed only where the
-        // instrument ends in the body that is found there.
-        good = rest
-            .iter()
-            .map(at)
-            .filter(|tried| {
-                tried.as_ref().is_ok_and(|(proposal, _)| level_of(&pair.second, proposal) == Some(true))
-            })
-            .collect();
+        // The neighbors of a tilted body may look more like it than it does itself.
+        good = rest.iter().map(at).filter(Result::is_ok).collect();
     }
     match (good.len(), refused.is_empty()) {
         (1, _) => good.remove(0),
@@ -131,19 +125,12 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
 /// A place where the body may lie in the second picture, and the picture's polarity there.
 type PossibleMatch = (Match, Polarity);
 
-/// Places nearly as good as the best one, the first, and the others.
-fn likely(places: Vec<PossibleMatch>) -> (Vec<PossibleMatch>, Vec<PossibleMatch>) {
-    let best = places.first().map_or(0.0, |(found, _)| found.peak);
-    places.into_iter().partition(|(found, _)| found.peak >= NEARLY * best)
-}
-
 /// The outline fitted again at one of the places where the first body may lie in the second picture.
 fn refitted(
     pair: &Pair<'_>,
     map: &BodyMap,
     (upright, shape): (Affine, &Shape),
-    found: &Match,
-    polarity: Polarity,
+    &(ref found, polarity): &PossibleMatch,
 ) -> Result<(Proposal, Registered), Refusal> {
     let unlike = || Refusal::plain(Code::Unlike);
     let roughly = rough(map).ok_or_else(unlike)?;
@@ -165,7 +152,8 @@ fn refitted(
     let mut agreed = agreed(&patch, &prior, &[], &fits).ok_or_else(unlike)?;
     let session = Session { patch, prior, clicks: Vec::new(), shape: agreed.shape };
     // The marks lie between the two lines of a border that shows twice, and so does what is compared with them.
-    let (middle, _) = exact(&session, &agreed.shape, &agreed.found);
+    let exact = exact(&session, &agreed.shape, &agreed.found);
+    let middle = exact.0;
     let usual = agreed.oddest <= session.prior.most_odd
         && spread(shape, &[agreed.shape]).iter().all(|moved| *moved <= MOST_MOVED_MM);
     agreed.oddest = agreed.oddest.min(oddest(&middle, &session.prior));
@@ -176,10 +164,12 @@ fn refitted(
     if let Some(edge) = Edge::ALL.into_iter().find(|edge| moved[edge.index()] > MOST_MOVED_MM) {
         return Err(Refusal::of(Code::Ambiguous, Some(edge), parts(&agreed)));
     }
-    let mut proposal = finished(&pair.second, session, &agreed, polarity);
-    // What looks unusual before its two lines are told apart is believed only where the instrument ends in it.
+    let mut proposal = finished(&pair.second, session, &agreed, exact, polarity);
+    // A less likely place, and what looks unusual before its two lines are told apart, is believed only where the instrument ends in
+    // the body that is found there.
     let level = level_of(&pair.second, &proposal);
-    if is_elsewhere(&proposal) || level == Some(false) || (!usual && level.is_none()) {
+    let told = if found.likely && usual { level != Some(false) } else { level == Some(true) };
+    if is_elsewhere(&proposal) || !told {
         return Err(Refusal::of(Code::OtherLevel, None, proposal.parts));
     }
     if registered.uncertain {
@@ -253,7 +243,7 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
     let polarities = pair.first.polarities().into_iter();
     let tried = polarities.map(|polarity| pair.coarse(middle, polarity)).filter(|found| !found.is_empty());
     let best = tried.max_by(|a, b| a[0].0.peak.total_cmp(&b[0].0.peak)).ok_or_else(unlike)?;
-    let (near, _) = likely(best);
+    let near: Vec<&PossibleMatch> = best.iter().filter(|(found, _)| found.likely).collect();
     let [(found, _)] = near.as_slice() else {
         return Err(Refusal::plain(Code::OtherLevel));
     };

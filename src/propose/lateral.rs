@@ -145,15 +145,21 @@ fn propose_with(
         return Err(refused);
     }
     let session = Session { patch, prior: prior.clone(), clicks: observed, shape: agreed.shape };
-    Ok(finished(&still, session, &agreed, polarity))
+    let exact = exact(&session, &agreed.shape, &agreed.found);
+    Ok(finished(&still, session, &agreed, exact, polarity))
 }
 
-/// The proposal of an agreed outline that is not refused.
-pub(crate) fn finished(still: &Still<'_>, session: Session, agreed: &Agreed, polarity: Polarity) -> Proposal {
+/// The proposal of an agreed outline that is not refused, with its exact shape and its other lines.
+pub(crate) fn finished(
+    still: &Still<'_>,
+    session: Session,
+    agreed: &Agreed,
+    (shape, twice): (Shape, [Option<Second>; 4]),
+    polarity: Polarity,
+) -> Proposal {
     let to_image = session.patch.to_image;
     let middle = middle_of(&session.shape);
     let parts = parts(agreed);
-    let (shape, twice) = exact(&session, &session.shape, &agreed.found);
     let mut instrument = still.instrument.clone();
     if instrument.polarity != polarity {
         instrument.score = 0.0;

@@ -12,7 +12,8 @@
 //! its contours are too near each other to show, the ray is turned by less than the least that shows (1.4°, method,
 //! section 4), any angle as likely as another, and the outer contour lies on average `a · sin 0.7°` outside the
 //! middle, a being the contours' distance from the middle plane. That is taken away. A border that shows twice is put
-//! half way between its lines, where the reading wants it, and said to show twice.
+//! half way between its lines, where the reading wants it, and said to show twice. The far line of an end plate ends its band:
+//! the ray runs longest in the plate there, so that the band is darkest in it.
 
 use crate::propose::edge::{CLEAR, Found, find, value_at};
 use crate::propose::model::{Edge, OnEdge, shares};
@@ -198,8 +199,8 @@ pub(crate) struct Second {
 }
 
 /// A border as it was found, or, where its outer line lies beside it, that one: what stops the light is the outer line, and of
-/// two lines the same one is wanted in every picture. And its other line, if the mean profile along it falls inward a
-/// second time, a good way off.
+/// two lines the same one is wanted in every picture. And its other line: where the band of an end plate is darkest, or where the
+/// mean profile of a wall falls inward a second time, a good way off.
 pub(crate) fn outermost(patch: &Patch, found: &Found, edge: Edge) -> (Found, Option<Second>) {
     if matches!(edge, Edge::Superior | Edge::Inferior) {
         return (found.clone(), far_line(patch, found, edge).map(|apart| Second { apart, sure: true }));
