@@ -4,10 +4,9 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use crate::cli::aside::Aside;
-use crate::cli::ending::{Done, Refused};
+use crate::cli::ending::{Done, Refused, not_exported};
 use crate::cli::figure::chosen;
 use crate::cli::output::{Replace, show, write_result};
-use crate::io::export::case_folder::NotExported;
 use crate::io::export::dicom::{WantedObjects, code_fault, export_dicom};
 use crate::io::export::report_back::{ReportBack, read_back};
 use crate::io::store::save::open_case;
@@ -106,15 +105,10 @@ fn write_objects(
             show(&text, out)?;
             Ok(Done::Fully)
         }
-        Err(NotExported::Impossible(sentences)) => Err(Refused(sentences)),
-        Err(NotExported::Stopped) => Err(Refused(vec!["stopped; nothing was written".to_owned()])),
-        Err(NotExported::InDoubt(mut sentences)) => {
-            sentences.push(
-                "Nothing was written. Redact the text, or use --as-is once you have checked the images."
-                    .to_owned(),
-            );
-            Err(Refused(sentences))
-        }
+        Err(why) => Err(not_exported(
+            why,
+            "Nothing was written. Redact the text, or use --as-is once you have checked the images.",
+        )),
     }
 }
 

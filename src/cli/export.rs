@@ -3,8 +3,8 @@
 use std::io::Write;
 use std::path::PathBuf;
 
-use crate::cli::ending::{Done, Refused};
-use crate::io::export::case_folder::{CASE_NAME, Keep, NotExported, Words, export_case};
+use crate::cli::ending::{Done, Refused, not_exported};
+use crate::io::export::case_folder::{CASE_NAME, Keep, Words, export_case};
 use crate::io::store::save::open_case;
 
 /// Arguments of `export`.
@@ -41,14 +41,9 @@ pub fn run(args: &ExportArgs, out: &mut dyn Write) -> Result<Done, Refused> {
             crate::cli::output::show(&text, out)?;
             Ok(Done::Fully)
         }
-        Err(NotExported::Impossible(sentences)) => Err(Refused(sentences)),
-        Err(NotExported::Stopped) => Err(Refused(vec!["stopped; nothing was written".to_owned()])),
-        Err(NotExported::InDoubt(mut sentences)) => {
-            sentences.push(
-                "Nothing was exported. Redact the text, or use --as-is once you have checked the images."
-                    .to_owned(),
-            );
-            Err(Refused(sentences))
-        }
+        Err(why) => Err(not_exported(
+            why,
+            "Nothing was exported. Redact the text, or use --as-is once you have checked the images.",
+        )),
     }
 }

@@ -3,11 +3,10 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use crate::case::readings::read_case;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output::{self, Replace};
 use crate::io::export::{PageFormat, page_bytes};
-use crate::io::store::pictures::{picture_of, picture_paths};
+use crate::io::store::pictures::{picture_paths, read_with_pictures};
 use crate::io::store::save::open_case;
 use crate::measure::mark::{Level, Side};
 use crate::scene::drawing::theme::Theme;
@@ -59,7 +58,7 @@ pub fn run(args: &RunArgs, out: &mut dyn Write) -> Result<Done, Refused> {
             args.body
         )));
     };
-    let readings = read_case(case, |shot| picture_of(&opened.path, shot).picture, None);
+    let (readings, _said) = read_with_pictures(&opened.path, case, None);
     let way = TipRun::of(case, &readings, body);
     let pictures = picture_paths(&opened.path, case);
     let inputs: Vec<&Path> = std::iter::once(&args.case).chain(&pictures).map(PathBuf::as_path).collect();

@@ -17,17 +17,11 @@ pub enum Samples {
 impl Samples {
     /// How many there are.
     #[must_use]
-    pub const fn len(&self) -> usize {
+    pub(crate) const fn len(&self) -> usize {
         match self {
             Self::Gray8(samples) => samples.len(),
             Self::Gray16(samples) => samples.len(),
         }
-    }
-
-    /// Whether there is none.
-    #[must_use]
-    pub const fn is_empty(&self) -> bool {
-        self.len() == 0
     }
 }
 
@@ -65,6 +59,21 @@ impl Frame {
             warnings: Vec::new(),
             taken: None,
             facts: Facts::default(),
+        }
+    }
+
+    /// Other samples with all that this frame's file says.
+    #[must_use]
+    pub fn with_samples(&self, width: u32, height: u32, samples: Samples) -> Self {
+        Self {
+            width,
+            height,
+            samples,
+            was_colour: self.was_colour,
+            digest: self.digest.clone(),
+            warnings: self.warnings.clone(),
+            taken: self.taken.clone(),
+            facts: self.facts.clone(),
         }
     }
 

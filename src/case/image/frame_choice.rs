@@ -3,7 +3,7 @@
 use std::str::FromStr;
 
 /// The most frames that are taken at once.
-pub const MOST: u32 = 500;
+const MOST: u32 = 500;
 
 /// Frames of a file, counted from 0.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
@@ -30,7 +30,7 @@ impl FrameChoice {
     pub fn of(self, frames: u32) -> Result<Vec<u32>, String> {
         let end = frames.saturating_sub(1);
         let last = self.last.unwrap_or(end);
-        if frames == 0 || self.first > end || last > end || self.first > last || self.every == 0 {
+        if frames == 0 || last > end || self.first > last || self.every == 0 {
             return Err(format!(
                 "select frames between the first and the last; the file has {frames}, and every nth is 1 or more"
             ));

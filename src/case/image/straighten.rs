@@ -99,7 +99,7 @@ fn by_corners(photo: &Frame, corners: [Point; 4], aspect: Option<f64>) -> Result
 }
 
 fn by_field(photo: &Frame, edge: &[Point], centre: Option<Point>) -> Result<Frame, String> {
-    let field = field_of(edge)?;
+    let field = ellipse_of_field(edge)?;
     let radius = (field.half_axes[0] * field.half_axes[1]).sqrt();
     let seen = centre.map_or(Vec2::default(), |at| field.to_disc(at));
     if seen.dot(seen).sqrt() > FARTHEST_CENTRE {
@@ -120,7 +120,7 @@ fn by_field(photo: &Frame, edge: &[Point], centre: Option<Point>) -> Result<Fram
 ///
 /// # Errors
 /// One sentence, if the points lie on no ellipse that could be a round field.
-pub fn field_of(edge: &[Point]) -> Result<Ellipse, String> {
+pub fn ellipse_of_field(edge: &[Point]) -> Result<Ellipse, String> {
     if edge.len() < ellipse::FEWEST {
         return Err(format!("mark at least {} points on the edge of the round field", ellipse::FEWEST));
     }
@@ -187,6 +187,7 @@ fn sampled(photo: &Frame, (width, height): (f64, f64), place: impl Fn(Point) -> 
     };
     Frame::of_samples(columns, rows, samples)
 }
+
 /// The gray between the four pixels around a place; outside the picture that of its edge.
 fn between(frame: &Frame, at: Point) -> f64 {
     let (x, y) = (at.x - 0.5, at.y - 0.5);

@@ -8,8 +8,8 @@ use crate::align::softness::soft_marks;
 use crate::case::document::figure_spec::FigureWidth;
 use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
-use crate::case::readings::{Picture, ReadPairOf, ShotReading, read_case, read_with_partner};
-use crate::io::store::pictures::{open_picture, picture_of};
+use crate::case::readings::{Picture, ReadPairOf, ShotReading, read_with_partner};
+use crate::io::store::pictures::{open_picture, picture_of, read_with_pictures};
 use crate::measure::compare::Position;
 use crate::measure::mark::{Level, Side};
 use crate::scene::comparison::Comparison;
@@ -107,6 +107,6 @@ fn opened(
 /// The page of the way of a tip through a body.
 #[must_use]
 pub fn way_page(case_file: &Path, case: &Case, body: (Level, Side)) -> Page {
-    let readings = read_case(case, |shot| picture_of(case_file, shot).picture, None);
+    let (readings, _said) = read_with_pictures(case_file, case, None);
     tip_path::page::page(case, &TipRun::of(case, &readings, body))
 }

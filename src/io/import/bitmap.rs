@@ -3,7 +3,7 @@
 
 use crate::case::image::frame::Samples;
 use crate::io::import::raster::{Grays, RasterGrays};
-use crate::io::import::size::MAX_PIXELS;
+use crate::io::import::size::fits;
 
 /// Length of the file's header, before that of the picture.
 const FILE_HEADER: usize = 14;
@@ -26,10 +26,10 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
         return None;
     }
     let height = signed_height.unsigned_abs();
-    let pixels = u64::from(width) * u64::from(height);
-    if pixels == 0 || pixels > MAX_PIXELS {
+    if !fits(width, height) {
         return None;
     }
+    let pixels = u64::from(width) * u64::from(height);
     let palette = FILE_HEADER + header as usize;
     let greys = greys(bytes.get(palette..palette + 4 * COLOURS)?)?;
     let start = long(10)? as usize;
@@ -116,5 +116,12 @@ mod tests {
     fn colours_are_left_to_the_library() {
         assert!(read(&file(8, 5, |index| [index, 0, index])).is_none());
         assert!(read(b"BM").is_none());
+    }
+
+    /// A side that is refused otherwise is not opened here, either.
+    #[test]
+    fn what_is_too_wide_is_left_to_the_library() {
+        assert!(read(&file(16_384, 1, |index| [index; 3])).is_some());
+        assert!(read(&file(16_385, 1, |index| [index; 3])).is_none());
     }
 }

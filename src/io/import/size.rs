@@ -25,6 +25,15 @@ pub(super) enum Remedy {
     Export,
 }
 
+/// Whether a picture has an area that may be opened.
+pub(super) const fn fits(width: u32, height: u32) -> bool {
+    width > 0
+        && height > 0
+        && width <= MAX_SIDE_PX
+        && height <= MAX_SIDE_PX
+        && width as u64 * height as u64 <= MAX_PIXELS
+}
+
 /// Refuses a picture without a size, and one that is larger than what is opened.
 pub(super) fn check_size(path: &Path, width: u32, height: u32, remedy: Remedy) -> Result<(), Error> {
     let (again, smaller) = match remedy {
@@ -35,7 +44,7 @@ pub(super) fn check_size(path: &Path, width: u32, height: u32, remedy: Remedy) -
         let text = format!("the image has no area ({width} × {height} pixels); {again}");
         return Err(Error::new(ErrorKind::Damaged, path, text));
     }
-    if width > MAX_SIDE_PX || height > MAX_SIDE_PX || u64::from(width) * u64::from(height) > MAX_PIXELS {
+    if !fits(width, height) {
         let text = format!(
             "the image states {width} × {height} pixels; at most {MAX_SIDE_PX} on a side and {} million in all can be opened, so {smaller} a smaller one",
             MAX_PIXELS / 1_000_000

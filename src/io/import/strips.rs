@@ -11,7 +11,7 @@ use weezl::{BitOrder, LzwStatus};
 
 use crate::case::image::frame::Samples;
 use crate::io::import::raster::{Grays, RasterGrays};
-use crate::io::import::size::MAX_PIXELS;
+use crate::io::import::size::fits;
 
 /// How a file's strips are laid out.
 #[derive(Debug)]
@@ -61,7 +61,7 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
     let rows = rows.clamp(1, height.max(1));
     let pixels = u64::from(width) * u64::from(height);
     let strips = height.div_ceil(rows) as usize;
-    if pixels == 0 || pixels > MAX_PIXELS || (offsets.len(), counts.len()) != (strips, strips) {
+    if !fits(width, height) || (offsets.len(), counts.len()) != (strips, strips) {
         return None;
     }
     let (width_px, rows_a_strip) = (width as usize, rows as usize);
@@ -85,15 +85,7 @@ impl Strips<'_> {
         strips
             .map(|(index, out)| {
                 self.decode(index, out)?;
-                if self.differences {
-                    out.chunks_mut(self.width).for_each(|row| {
-                        let mut left = 0_u8;
-                        for value in row {
-                            left = left.wrapping_add(*value);
-                            *value = left;
-                        }
-                    });
-                }
+                self.sum_up(out, u8::wrapping_add);
                 Some(())
             })
             .collect::<Option<()>>()?;
@@ -114,19 +106,25 @@ impl Strips<'_> {
                 } else {
                     out.iter_mut().zip(pairs).for_each(|(value, pair)| *value = u16::from_le_bytes(*pair));
                 }
-                if self.differences {
-                    out.chunks_mut(self.width).for_each(|row| {
-                        let mut left = 0_u16;
-                        for value in row {
-                            left = left.wrapping_add(*value);
-                            *value = left;
-                        }
-                    });
-                }
+                self.sum_up(out, u16::wrapping_add);
                 Some(())
             })
             .collect::<Option<()>>()?;
         Some(samples)
+    }
+
+    /// Makes samples of differences, row by row, where the file holds those.
+    fn sum_up<T: Copy + Default>(&self, samples: &mut [T], plus: impl Fn(T, T) -> T) {
+        if !self.differences {
+            return;
+        }
+        for row in samples.chunks_mut(self.width) {
+            let mut left = T::default();
+            for value in row {
+                left = plus(left, *value);
+                *value = left;
+            }
+        }
     }
 
     /// Decodes a strip, which must fill what it is decoded into.

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::case::document::Case;
-use crate::io::export::case_folder::NotExported;
+use crate::io::export::case_folder::{NotExported, free_parent};
 use crate::io::export::new_folder::write_folder;
 use crate::io::keypoints::of_cases::of_cases;
 use crate::io::keypoints::{coco, table};
@@ -18,6 +18,8 @@ const JSON: &str = "keypoints.json";
 /// # Errors
 /// What stands in the way; nothing is left behind.
 pub fn export_folder(case_file: &Path, case: &Case, folder: &Path) -> Result<(), NotExported> {
+    // Said before images are opened for nothing.
+    free_parent(folder).map_err(|error| NotExported::Impossible(vec![error.to_string()]))?;
     let shots = of_cases(&[(PathBuf::from(case_file), case)]);
     if shots.is_empty() {
         let text = "no shot has marks that count, so there are no keypoints; mark a shot first";
