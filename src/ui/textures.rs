@@ -14,6 +14,7 @@ use egui::{Color32, ColorImage, Context, Painter, Shape, TextureFilter, TextureH
 use crate::app::display::viewport::{Canvas, Transform};
 use crate::app::session::editor::Editor;
 use crate::app::work::picture_store::{DecodedPicture, PictureKey};
+use crate::case::image::digest::FileDigest;
 use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::reading::Field;
@@ -32,7 +33,7 @@ const SPARE: f64 = 0.15;
 struct Shown {
     key: PictureKey,
     /// The file may change under the same key.
-    digest: String,
+    digest: FileDigest,
     look: Look,
 }
 
@@ -94,7 +95,7 @@ impl Sight {
             return true;
         };
         let picture = wanted.picture;
-        let digest = picture.frame.digest.to_string();
+        let digest = picture.frame.digest.clone();
         let now = Shown { key: wanted.key.clone(), digest, look: wanted.look };
         let same_picture = self.shown.as_ref().is_some_and(|s| s.key == now.key && s.digest == now.digest);
         let same_local = same_picture && self.shown.as_ref().is_some_and(|s| s.look.local == now.look.local);

@@ -1,6 +1,6 @@
 //! What has been clicked of a screen in a photo, so that the photo can be straightened.
 
-use crate::case::image::straighten::{ScreenOutline, field_of};
+use crate::case::image::straighten::{ScreenOutline, ellipse_of_field};
 use crate::geom::point::{Point, Vec2};
 
 /// By what of a screen a photo is straightened.
@@ -101,7 +101,7 @@ impl ScreenClicks {
                 Some(corners) => corners.into_iter().chain(corners.first().copied()).collect(),
                 None => self.edge.clone(),
             },
-            ScreenPart::Field => match field_of(&self.edge) {
+            ScreenPart::Field => match ellipse_of_field(&self.edge) {
                 Ok(field) => {
                     let mut round = field.outline(96);
                     round.extend(round.first().copied());
@@ -123,7 +123,7 @@ impl ScreenClicks {
                 Ok(ScreenOutline::Corners { corners, aspect })
             }
             ScreenPart::Field => {
-                field_of(&self.edge)?;
+                ellipse_of_field(&self.edge)?;
                 Ok(ScreenOutline::Field { edge: self.edge.clone(), centre: self.centre })
             }
         }

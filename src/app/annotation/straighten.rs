@@ -8,7 +8,7 @@ use crate::app::command::entry::{Entry, Group};
 use crate::app::command::refusal::{Refusal, unless};
 use crate::app::command::stride::{Stride, Way};
 use crate::app::display::zoom;
-use crate::app::files::received_image::{ReceivedImage, StraightenedPhoto};
+use crate::app::files::received_image::StraightenedPhoto;
 use crate::app::marking::guide::capital;
 use crate::app::session::document::Document;
 use crate::app::session::editor::Editor;
@@ -90,7 +90,7 @@ impl StraightenCommand {
                 "No point has been placed. Press Esc to end straightening before undoing earlier steps.",
             ),
             Self::PlaceAtCrosshair if document.crosshair.is_none() => {
-                unless(false, "Bring the crosshair up with the arrow keys first.")
+                unless(false, "Show the crosshair with the arrow keys first.")
             }
             Self::PlaceAtCrosshair => unless(!clicks.is_full(), FULL),
         }
@@ -159,12 +159,12 @@ pub fn sentence(document: &Document) -> String {
 ///
 /// # Errors
 /// What is missing or wrong, in a sentence.
-pub fn straightened_photo(editor: &Editor, aspect: Option<f64>) -> Result<ReceivedImage, Refusal> {
+pub fn straightened_photo(editor: &Editor, aspect: Option<f64>) -> Result<StraightenedPhoto, Refusal> {
     let clicks = editor.document.as_ref().and_then(Document::straightening);
     let clicks = clicks.ok_or(Cow::Borrowed(NOT_ON))?;
     let outline = clicks.known(aspect).map_err(|why| Cow::Owned(format!("{}.", capital(&why))))?;
     let key = editor.shown_key().ok_or(Cow::Borrowed("The image of this shot cannot be found."))?;
     let stem = key.path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     let name = format!("{stem}-straightened.png");
-    Ok(ReceivedImage::Straightened(StraightenedPhoto { photo: key.path, frame: key.frame, outline, name }))
+    Ok(StraightenedPhoto { photo: key.path, frame: key.frame, outline, name })
 }

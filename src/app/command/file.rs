@@ -183,6 +183,9 @@ impl FileCommand {
             Self::ChooseFrames => {
                 unless(frames::place(&state.editor).is_some(), "This shot's file has one frame.")
             }
+            Self::SaveStraightened(_) if state.under_way.is(Activity::Receiving) => {
+                unless(false, "The image is being saved.")
+            }
             Self::SaveStraightened(aspect) => straightened_photo(&state.editor, *aspect).err(),
             Self::Answer(_) => unless(state.question.is_some(), "No question is open."),
             Self::Recover(index) | Self::DiscardRecovery(index) => {

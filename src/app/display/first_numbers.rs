@@ -63,7 +63,7 @@ pub fn standing_shown(document: &Document, shot: &Shot) -> (Standing, bool) {
         Some(looked) if !matches!(looked.standing, Standing::Judged(_)) => (looked.standing, false),
         Some(looked) => {
             let standing = shown_standing(looked.standing, &first_numbers(document, shot, looked));
-            (standing, looked.doubted() && matches!(standing, Standing::Judged(_)))
+            (standing, looked.doubted())
         }
     }
 }

@@ -74,7 +74,7 @@ pub(crate) fn arrived_words(found: &[FoundImage]) -> Option<String> {
 }
 
 /// Of a file with several frames the first is shown; how the others come in.
-fn films_words(found: &[FoundImage]) -> Option<String> {
+pub(super) fn films_words(found: &[FoundImage]) -> Option<String> {
     let films: Vec<&FoundImage> = found.iter().filter(|picture| picture.frames > 1).collect();
     let first = films.first()?;
     let how = "Add frames below the image makes shots of all, of a range, or of every nth";

@@ -5,7 +5,7 @@ use std::sync::Arc;
 use std::time::SystemTime;
 
 use crate::app::display::first_shot::first_shot;
-use crate::app::files::add_images::{arrived_words, case_of_pictures};
+use crate::app::files::add_images::{arrived_words, case_of_pictures, films_words};
 use crate::app::files::outside_images;
 use crate::app::files::questions::{Arrival, Leave, Purpose, WindowQuestion};
 use crate::app::pages::overview::memory::FROM;
@@ -77,8 +77,9 @@ fn arrive(state: &mut State, arrival: Arrival) {
             outside_images::ask(state);
         }
         Arrival::Pictures(found) => {
-            let words = arrived_words(&found);
             let many = found.len() >= FROM;
+            // There the order and what it goes by stand above the images.
+            let words = if many { films_words(&found) } else { arrived_words(&found) };
             let mut document = Document::fresh(case_of_pictures(found));
             ask_for_view(&mut document);
             set_document(state, document);
@@ -86,8 +87,7 @@ fn arrive(state: &mut State, arrival: Arrival) {
             if many {
                 state.pages.shown = Page::Overview;
             }
-            // There the order and what it goes by stand above the images.
-            if let Some(words) = words.filter(|_| !many) {
+            if let Some(words) = words {
                 state.say(Weight::Note, words);
             }
         }

@@ -26,14 +26,10 @@ pub(crate) fn take_in(state: &mut State, image: ReceivedImage, effects: &mut Vec
 
 /// Straightens the photo that is shown by what has been clicked of its screen, beside the photo.
 pub(crate) fn straighten(state: &mut State, aspect: Option<f64>, effects: &mut Vec<Effect>) {
-    let Ok(image) = straightened_photo(&state.editor, aspect) else { return };
-    let ReceivedImage::Straightened(photo) = &image else { return };
+    let Ok(photo) = straightened_photo(&state.editor, aspect) else { return };
     let folder = photo.photo.parent().map(Path::to_path_buf).unwrap_or_default();
-    if let Some(document) = &mut state.editor.document {
-        document.crosshair = None;
-        document.back_to_marking();
-    }
-    keep(state, image, folder, true, effects);
+    // The clicks stay until the new image is shown, for it may come to nothing.
+    keep(state, ReceivedImage::Straightened(photo), folder, true, effects);
 }
 
 /// Writes it to a file, or into a folder under a name of its own.
@@ -44,13 +40,13 @@ pub(crate) fn keep(
     is_folder: bool,
     effects: &mut Vec<Effect>,
 ) {
-    state.under_way.begin(Activity::Writing, "Saving the image");
+    state.under_way.begin(Activity::Receiving, "Saving the image");
     effects.push(Effect::Receive { image, path, is_folder });
 }
 
 /// It is in a file now, or one sentence says why not.
 pub(crate) fn receive(state: &mut State, kept: Result<PathBuf, String>, effects: &mut Vec<Effect>) {
-    state.under_way.end(Activity::Writing);
+    state.under_way.end(Activity::Receiving);
     match kept {
         Ok(path) => {
             state.say(Weight::Note, format!("The image was saved as “{}”.", path.display()));

@@ -1,4 +1,4 @@
-//! An image that comes without a file.
+//! An image that comes without a file, or is still to be made of a photo.
 
 use std::fmt;
 use std::path::PathBuf;

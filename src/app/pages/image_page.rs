@@ -61,10 +61,9 @@ fn by_tool(tool: Tool, command: EditorCommand) -> EditorCommand {
         (Tool::Redaction { .. }, EditorCommand::Marks(MarksCommand::Remove)) => {
             annotations(AnnotationsCommand::RemoveRedaction)
         }
-        (
-            Tool::Redaction { .. } | Tool::Scale { .. } | Tool::Straighten,
-            EditorCommand::Marks(MarksCommand::PutDown),
-        ) => annotations(AnnotationsCommand::Finish),
+        (Tool::Redaction { .. } | Tool::Scale { .. }, EditorCommand::Marks(MarksCommand::PutDown)) => {
+            annotations(AnnotationsCommand::Finish)
+        }
         (Tool::Straighten, command) => point_of_screen(command),
         (Tool::Redaction { .. } | Tool::Scale { .. } | Tool::Annotations, command) => command,
     }
@@ -75,6 +74,8 @@ fn point_of_screen(command: EditorCommand) -> EditorCommand {
     let straighten = match command {
         EditorCommand::Case(CaseCommand::Undo)
         | EditorCommand::Marks(MarksCommand::Back | MarksCommand::Remove) => StraightenCommand::Back,
+        // Begun, it ends.
+        EditorCommand::Marks(MarksCommand::PutDown) => StraightenCommand::Begin,
         EditorCommand::Marks(MarksCommand::Nudge(way, stride)) => StraightenCommand::Nudge(way, stride),
         EditorCommand::Marks(MarksCommand::PlaceAtCrosshair) => StraightenCommand::PlaceAtCrosshair,
         other => return other,

@@ -237,7 +237,8 @@ impl Document {
         self.came_from = self.shown.replace(id.to_owned());
         self.crosshair = None;
         self.end_change();
-        if self.mode.is_marking() {
+        // What is clicked of a screen is clicked in that photo.
+        if self.mode.is_marking() || matches!(self.mode, Mode::Straightening(_)) {
             self.take(Hand::Nothing);
         }
         if self.shot().is_some_and(|shot| !required_done(shot)) {

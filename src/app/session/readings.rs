@@ -123,16 +123,10 @@ impl Document {
     /// The reading of the matched pair that the shown shot belongs to.
     #[must_use]
     pub fn pair(&self) -> Option<&ReadPairOf> {
-        self.pair_of(self.index()?)
+        self.pair_with(self.shown.as_deref()?)
     }
 
-    /// The reading of the matched pair that a shot belongs to, by its place in the case.
-    #[must_use]
-    pub fn pair_of(&self, index: usize) -> Option<&ReadPairOf> {
-        self.readings.followed.pairs().iter().find(|pair| pair.lateral == index || pair.ap == index)
-    }
-
-    /// The same by the shot's id.
+    /// The reading of the matched pair that a shot belongs to, by its id.
     #[must_use]
     pub fn pair_with(&self, id: &str) -> Option<&ReadPairOf> {
         self.readings.followed.pairs().get(*self.readings.pair_places.get(id)?)
@@ -141,8 +135,8 @@ impl Document {
     /// The reading of a shot by its place in the case, with that of the matched pair it belongs to.
     #[must_use]
     pub fn read(&self, index: usize) -> Option<(&ShotReading, Option<&ReadPairOf>)> {
-        let looked = self.looked(&self.case().shots.get(index)?.id)?;
-        Some((&looked.reading, self.pair_of(index)))
+        let id = &self.case().shots.get(index)?.id;
+        Some((&self.looked(id)?.reading, self.pair_with(id)))
     }
 
     /// All readings as they are now; `None` while any is still to be made.

@@ -140,7 +140,9 @@ pub(crate) fn use_frame(editor: &mut Editor) {
 pub(crate) fn as_shot(editor: &mut Editor) {
     let Some(place) = place(editor).filter(|place| place.shown != place.own) else { return };
     let Some(shot) = editor.shot().map(|shot| shot.id.clone()) else { return };
-    add(editor, &shot, &[place.shown]);
+    if add(editor, &shot, &[place.shown]) == 0 {
+        editor.say(Weight::Note, "This frame is a shot already.");
+    }
 }
 
 /// Why these frames of the shown shot's file cannot become shots, if so; a sentence without its subject.

@@ -13,6 +13,8 @@ pub enum Activity {
     Exporting,
     /// A result is being written.
     Writing,
+    /// An image that came without a file is being saved.
+    Receiving,
     /// Shots of the open case are being read.
     Reading,
 }
@@ -37,7 +39,7 @@ impl UnderWay {
     /// A work has come so far that its rest could be left undone.
     pub fn goes_on(&mut self, activity: Activity, words: impl Into<String>) {
         // One that has been told to stop may still say how far it has come.
-        if !self.is(activity) || self.words.get(&activity).is_none_or(|words| words != STOPPING) {
+        if self.words.get(&activity).is_none_or(|words| words != STOPPING) {
             self.begin(activity, words);
             self.can_stop.insert(activity);
         }

@@ -1,6 +1,6 @@
 //! Which frames of a film become shots: all, a range, every nth.
 
-use egui::{RichText, TextEdit, Ui};
+use egui::Ui;
 
 use crate::app::command::Command;
 use crate::app::command::file::FileCommand;
@@ -9,6 +9,7 @@ use crate::case::image::frame_choice::FrameChoice;
 use crate::scene::drawing::theme::space;
 use crate::scene::format;
 use crate::ui::look::pt;
+use crate::ui::panels::redaction_and_scale::number;
 use crate::ui::widgets::{Asked, weak};
 
 /// What is being typed, counted from 1.
@@ -44,8 +45,7 @@ pub(crate) fn film_ui(ui: &mut Ui, frames: u32, typed: &mut Option<FilmFields>, 
             ("Last frame", &mut fields.last),
             ("Every nth", &mut fields.every),
         ] {
-            let label = ui.label(RichText::new(name).small().weak());
-            ui.add(TextEdit::singleline(text).desired_width(48.0)).labelled_by(label.id);
+            number(ui, name, text, 48.0);
         }
     });
     if ui.button("All frames").clicked() {
@@ -57,7 +57,7 @@ pub(crate) fn film_ui(ui: &mut Ui, frames: u32, typed: &mut Option<FilmFields>, 
     let count = match &chosen {
         Ok(chosen) => chosen.len(),
         Err(why) => {
-            weak(ui, format!("To go on, {why}."));
+            weak(ui, format!("To continue, {why}."));
             0
         }
     };

@@ -57,9 +57,9 @@ const HIGH_AND_LOW: (f64, f64) = (1200.0, 1000.0);
 
 /// Height of the bar that moves the columns, and of the panel's margins, in points.
 const BAR: f32 = 10.0;
+const MARGINS: f32 = 4.0;
 /// Room for the word of the button that leads to the overview, with what stands around it, in points.
 const OVERVIEW: f32 = 160.0;
-const MARGINS: f32 = 4.0;
 
 /// Height of the panel in points, its margins included.
 #[must_use]

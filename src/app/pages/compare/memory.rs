@@ -8,6 +8,7 @@ use crate::app::session::document::Document;
 use crate::app::work::picture_store::PictureKey;
 use crate::case::document::Shot;
 use crate::case::document::redaction::Cover;
+use crate::case::image::digest::FileDigest;
 use crate::measure::compare::Position;
 use crate::measure::mark::Marks;
 use crate::measure::mark::PatientRight;
@@ -157,7 +158,7 @@ pub struct MadeOf {
 #[derive(Clone, Debug, PartialEq)]
 pub(super) struct One {
     pub(super) key: PictureKey,
-    pub(super) digest: String,
+    pub(super) digest: FileDigest,
     pub(super) marks: Marks,
     pub(super) sides: (Option<Side>, Option<PatientRight>),
     pub(super) covers: Vec<Cover>,

@@ -33,7 +33,7 @@ pub(super) fn wanted(state: &State) -> Option<RegisterOrder> {
     let one = |half: &Half<'_>| {
         Some(One {
             key: half.key.clone()?,
-            digest: half.picture(state)?.frame.digest.to_string(),
+            digest: half.picture(state)?.frame.digest.clone(),
             marks: half.shot.marks.clone(),
             sides: (half.shot.side, half.shot.patient_right.or(patient_right)),
             covers: half.shot.covers.clone(),

@@ -34,7 +34,6 @@ pub struct Listing {
 #[derive(Debug, PartialEq)]
 struct ListedFrom {
     shots: ShotList,
-    order: Vec<ShotGroup>,
     /// The selected shots, where only these are shown.
     only: Option<BTreeSet<String>>,
 }
@@ -47,7 +46,7 @@ pub(super) fn follow(page: &mut Overview, document: &Document) {
     let before = page.listing.made_from.as_ref();
     if before.is_none_or(|from| from.shots != case.shots) {
         page.listing.sorted = order::sections(case);
-    } else if before.is_some_and(|from| from.order == page.order && from.only == only) {
+    } else if before.is_some_and(|from| from.only == only) {
         return;
     }
     if ids(&page.order) != ids(&page.listing.sorted) {
@@ -63,7 +62,7 @@ pub(super) fn follow(page: &mut Overview, document: &Document) {
         })
     };
     page.listing.shown = page.order.iter().filter_map(section).collect();
-    page.listing.made_from = Some(ListedFrom { shots: case.shots.clone(), order: page.order.clone(), only });
+    page.listing.made_from = Some(ListedFrom { shots: case.shots.clone(), only });
 }
 
 /// The shots that are listed, whatever their order.

@@ -122,9 +122,7 @@ impl PageBehavior for OverviewPage {
 
 /// Comes up: the shots in order, every one of them shown.
 fn begin(state: &mut State) {
-    let sections = state.editor.document.as_ref().map(|document| order::sections(document.case()));
-    let begun = state.pages.overview.begun();
-    state.pages.overview = Overview { order: sections.unwrap_or_default(), ..begun };
+    state.pages.overview = state.pages.overview.begun();
 }
 
 /// The framing that the key for it leads to.
