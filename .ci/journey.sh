@@ -17,19 +17,7 @@ open_window "$target/debug/stillmark" "$work/still.png"
 
 mark_still "$work/places" "$work/clicked" 0.4
 
-# Save with the keyboard.
-xdotool key --clearmodifiers ctrl+s
-sleep 1.5
-xdotool key --clearmodifiers ctrl+a
-xdotool type --delay 20 "$work/journey.case.json"
-xdotool key Return
-for _ in $(seq 50); do [ -s "$work/journey.case.json" ] && break; sleep 0.1; done
-if [ ! -s "$work/journey.case.json" ]; then
-  echo "the case was not saved"
-  cat "$trace"
-  import -window root "${TMPDIR:-/tmp}/journey-failed.png" 2>/dev/null || true
-  exit 1
-fi
+save_case "$work/journey.case.json"
 
 "$target/debug/stillmark-cli" read --json "$work/journey.case.json" >"$work/reading.json" || true
 python3 .ci/journey.py check "$work/clicked" "$work/journey.case.json" "$work/reading.json" "$trace"

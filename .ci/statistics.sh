@@ -1,7 +1,6 @@
 #!/usr/bin/env bash
 # What plots of a case series and of repeated readings say, recomputed with statsmodels and SciPy. A dozen series; the
-# argument says another number, such as 200. Skips, and says so, where the
-# packages cannot be had.
+# argument says another number, such as 200. Skips, and says so, where the packages cannot be had.
 set -euo pipefail
 cd "$(dirname "$0")/.."
 . .ci/venv.sh

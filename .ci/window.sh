@@ -8,6 +8,7 @@
 #                             on a still without a word about it: says that it is a lateral, shows it whole and clicks the
 #                             places, with a pause of so many seconds; what of the still was clicked is added to CLICKED
 #   at_rest                   waits until the program has nothing to do, at most two minutes
+#   save_case FILE            saves the case under this name with the keyboard, and waits until it is there
 #   close_window              ends the program that was opened last
 
 work=$(mktemp -d)
@@ -102,6 +103,19 @@ at_rest() {
     before=$now
     [ "$quiet" -lt 8 ] || return 0
   done
+}
+
+save_case() {
+  xdotool key --clearmodifiers ctrl+s
+  sleep 1.5
+  xdotool key --clearmodifiers ctrl+a
+  xdotool type --delay 20 "$1"
+  xdotool key Return
+  for _ in $(seq 100); do [ -s "$1" ] && return; sleep 0.1; done
+  echo "the case was not saved"
+  cat "$trace"
+  import -window root "${TMPDIR:-/tmp}/save-failed.png" 2>/dev/null || true
+  exit 1
 }
 
 close_window() {

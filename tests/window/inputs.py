@@ -81,7 +81,7 @@ def make(folder):
     saved("paste", "opacity.png", Image.merge("RGBA", [*colour.split(), gray]))
     saved("paste", "gray-opacity.png", Image.merge("LA", [gray, gray]))
     saved("paste", "deep.png", Image.fromarray(still(3).astype(np.uint16) * 200))
-    saved("paste", "interlaced.png", gray, optimize=True)
+    saved("paste", "optimized.png", gray, optimize=True)
     saved("paste", "tiny.png", Image.new("L", (1, 1), 7))
     saved("paste", "large.png", gray.resize((2400, 1800)))
     written("paste", "broken.png", (folder / "gray.png").read_bytes()[:200], 0)
