@@ -1,6 +1,6 @@
 """The benchmark's scene cast with NumPy and SciPy: the same triangles, spectrum, scatter, blurs and noise.
 
-    STILLMARK_BENCH_SCENE=FOLDER cargo bench --no-default-features --bench phantom
+    STILLMARK_BENCH_SCENE=FOLDER cargo bench --bench phantom
     python3 tests/bench/phantom.py FOLDER
 
 Each triangle is met by the rays of the pixels in its box (Möller and Trumbore's barycentric form in the picture's

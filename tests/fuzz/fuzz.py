@@ -50,19 +50,21 @@ def fuzzed(program, target, folder, seconds):
     found.mkdir(parents=True, exist_ok=True)
     log = folder / f"{target}.log"
     command = [program, f"-max_total_time={seconds}", "-timeout=10", "-rss_limit_mb=2048", "-max_len=65536",
-               "-print_final_stats=1", f"-artifact_prefix={folder}/{target}-", found, HERE / "corpus" / target]
+               "-print_final_stats=1", f"-artifact_prefix={folder}/{target}-", found]
+    # What is found without a corpus is kept in the build's folder alone.
+    command += [corpus for corpus in [HERE / "corpus" / target] if corpus.is_dir()]
     before = set(folder.glob(f"{target}-*-*"))
     with open(log, "wb") as err:
         status = subprocess.run([str(word) for word in command], stderr=err, stdout=subprocess.DEVNULL).returncode
     said = log.read_text("utf-8", "replace")
-    kinds = collections.Counter(re.search(r"-(crash|oom|timeout|leak)-", file.name)[1]
+    kinds = collections.Counter(re.search(r"-(crash|oom|timeout|leak|slow-unit)-", file.name)[1]
                                 for file in set(folder.glob(f"{target}-*-*")) - before)
     bad = sum(kinds.values()) + (status != 0 and not kinds)
     told = {name: number(pattern, said) for name, pattern in (
         ("inputs", r"stat::number_of_executed_units: +(\d+)"), ("edges", r"cov: (\d+)"), ("kept", r"corp: (\d+)/"),
         ("contained", r"CONTAINED (\d+)"), ("memory", r"stat::peak_rss_mb: +(\d+)"))}
     row = (f"| {target} | {seconds} | {told['inputs']:,} | {told['edges']:,} | {told['kept']:,} | {kinds['crash']} | "
-           f"{kinds['timeout']} | {kinds['oom']} | {told['contained']} | {told['memory']} |")
+           f"{kinds['timeout'] + kinds['slow-unit']} | {kinds['oom']} | {told['contained']} | {told['memory']} |")
     return row, bad, "\n".join(said.splitlines()[-25:])
 
 

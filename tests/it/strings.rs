@@ -201,6 +201,8 @@ fn help() -> Vec<(String, String)> {
     let commands = first.lines().skip_while(|line| !line.starts_with("Commands:")).skip(1);
     let names: Vec<String> = commands
         .take_while(|line| line.starts_with("  "))
+        // What is said of one may go on below it.
+        .filter(|line| !line.starts_with("   "))
         .filter_map(|line| line.split_whitespace().next().map(str::to_owned))
         .collect();
     let mut all = vec![("stillmark-cli --help".to_owned(), first)];

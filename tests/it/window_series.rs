@@ -1,5 +1,7 @@
 //! Journeys over many cases in the window: a folder is read, bodies are sorted and filtered, a row opens its case.
 
+use std::path::Path;
+
 use eframe::egui::{Key, Modifiers, vec2};
 use egui_kittest::kittest::Queryable as _;
 use stillmark::app::pages::Page;
@@ -28,6 +30,15 @@ fn choose(journey: &mut Journey, list: &str, line: &str) {
     journey.press(list);
     journey.window.get_by_label(line).click();
     journey.window.run();
+}
+
+/// What is shown is saved as a drawing, and copied.
+fn image_is_saved_and_copied(journey: &mut Journey, file: &Path) {
+    journey.answer(file);
+    journey.press("Save image");
+    assert!(std::fs::read_to_string(file).expect("the saved image").contains("<svg "));
+    journey.press("Copy image");
+    assert!(journey.shows("Copied to the clipboard."));
 }
 
 /// By hand: depths of 0.40, 0.80, 0.40 and 0.40 lie 0.10 forward of the band's middle on average.
@@ -76,12 +87,7 @@ fn plots_say_in_words_what_they_show() {
         assert!(std::fs::read(&paper).unwrap().starts_with(b"%PDF-"));
         // The table as an image, too.
         journey.press("Table");
-        let image = folder.join("table.svg");
-        journey.answer(&image);
-        journey.press("Save image");
-        assert!(std::fs::read_to_string(&image).unwrap().contains("<svg "));
-        journey.press("Copy image");
-        assert!(journey.shows("Copied to the clipboard."));
+        image_is_saved_and_copied(&mut journey, &folder.join("table.svg"));
         journey.press("Dismiss");
         journey.press("Cumulative sums");
         let table = folder.join("bodies");
@@ -90,12 +96,7 @@ fn plots_say_in_words_what_they_show() {
         let written = std::fs::read_to_string(folder.join("bodies.csv")).unwrap();
         assert_eq!(written.lines().count(), 6, "{written}");
         // Each plot by itself, as a file and on the clipboard, and the numbers behind it.
-        let plot = folder.join("sums.svg");
-        journey.answer(&plot);
-        journey.press("Save image");
-        assert!(std::fs::read_to_string(&plot).unwrap().contains("<svg "));
-        journey.press("Copy image");
-        assert!(journey.shows("Copied to the clipboard."));
+        image_is_saved_and_copied(&mut journey, &folder.join("sums.svg"));
         let numbers = folder.join("sums.csv");
         journey.answer(&numbers);
         journey.press("Save sums");
@@ -112,7 +113,7 @@ fn plots_say_in_words_what_they_show() {
 }
 
 /// Begins without a case, reads the folder and shows its table.
-fn read(folder: &std::path::Path) -> Journey {
+fn read(folder: &Path) -> Journey {
     let root = folder.join("cases");
     fill(&root);
     let mut journey = Journey::sized(Vec::new(), vec2(1280.0, 800.0));

@@ -8,7 +8,7 @@ use super::stills::{Turned, still};
 use super::trial::{further_laterals, in_two};
 
 /// In this body, seen 8° from the marked shot, the neighbor above looks more like it than it does itself; its outline was
-/// accepted, 38 mm off. A neighbor is never proposed, and the body itself is found in views where it came second.
+/// accepted, 38 mm off. None is proposed in these, and the body itself is found in views where it came second.
 #[test]
 fn a_neighbor_that_looks_more_like_the_body_is_not_taken_for_it() {
     let bodies = [4_u64, 5, 25];
