@@ -4,17 +4,16 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use crate::app::files::add_images::slug;
+use crate::app::files::add_images::shot_of;
+use crate::app::work::effect::FoundImage;
+use crate::case::document::Case;
 use crate::case::document::frame_shots::frame_shots;
-use crate::case::document::{Case, Shot};
 use crate::case::image::frame_choice::FrameChoice;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::output::{self, Replace};
 use crate::io::case_file;
 use crate::io::export::frame::{facts_text, png};
 use crate::io::import::source::Source;
-use crate::io::store::pictures::picture_name;
-use crate::measure::mark::View;
 use crate::scene::format;
 
 /// Arguments of `frame`.
@@ -72,49 +71,63 @@ fn several(
         ));
     }
     let frames = choice.of(source.frames()).map_err(refused)?;
-    let case =
-        args.case.as_deref().map(|file| Ok::<_, Refused>((file, case_of(args, source, file, &frames)?)));
+    // All are made before the first is written, so that a film that breaks off leaves nothing.
+    let case = args.case.as_deref().map(|file| {
+        let case = case_of(args, source, file, &frames)?;
+        Ok::<_, Refused>((file, case_file::to_text(file, &case)?, case.shots.len()))
+    });
     let case = case.transpose()?;
-    // All are read before the first is written, so that a film that breaks off leaves nothing.
-    let mut images = Vec::new();
-    if let Some(folder) = &args.out {
-        let digits = source.frames().to_string().len();
-        let stem = args.file.file_stem().unwrap_or_default().to_string_lossy();
-        for &index in &frames {
-            let name = format!("{stem}-frame-{:0digits$}.png", index + 1);
-            let bytes = png(&source.frame(index)?).map_err(|e| refused(e.to_string()))?;
-            images.push((folder.join(name), bytes));
-        }
+    let images = args.out.as_deref().map(|folder| images(args, source, folder, &frames)).transpose()?;
+    let mut said = String::new();
+    // The case first: it is the one that may stand in the way, and is of use without the images.
+    if let Some((file, text, shots)) = case {
+        output::write_result(text.as_bytes(), file, &[&args.file], args.replace)?;
+        said.push_str(&format!("{}: {}\n", file.display(), format::count(shots, "shot", "shots")));
+    }
+    if let (Some(folder), Some(images)) = (&args.out, images) {
         std::fs::create_dir_all(folder)
             .map_err(|e| Refused(vec![format!("{}: cannot be made: {e}", folder.display())]))?;
-    }
-    for (path, bytes) in &images {
-        output::write_result(bytes, path, &[&args.file], args.replace)?;
-    }
-    let mut said = String::new();
-    if let Some(folder) = &args.out {
-        said = format!("{}: {}\n", folder.display(), format::count(images.len(), "frame", "frames"));
-    }
-    if let Some((file, case)) = case {
-        let text = case_file::to_text(file, &case)?;
-        output::write_result(text.as_bytes(), file, &[&args.file], args.replace)?;
-        said.push_str(&format!("{}: {}\n", file.display(), format::count(case.shots.len(), "shot", "shots")));
+        for (path, bytes) in &images {
+            output::write_result(bytes, path, &[&args.file], args.replace)?;
+        }
+        said.push_str(&format!("{}: {}\n", folder.display(), format::count(images.len(), "frame", "frames")));
     }
     output::show(&said, out)?;
     Ok(Done::Fully)
 }
 
+/// The frames as images, each with the name it gets in the folder.
+fn images(
+    args: &FrameArgs,
+    source: &Source,
+    folder: &Path,
+    frames: &[u32],
+) -> Result<Vec<(PathBuf, Vec<u8>)>, Refused> {
+    let digits = source.frames().to_string().len();
+    let stem = args.file.file_stem().unwrap_or_default().to_string_lossy();
+    let mut images = Vec::new();
+    source.each_frame(frames, &mut |index, frame| {
+        let name = format!("{stem}-frame-{:0digits$}.png", index + 1);
+        images.push((folder.join(name), png(&frame)));
+    })?;
+    let refused = |why: String| Refused(vec![format!("{}: {why}", args.file.display())]);
+    let made = images.into_iter().map(|(path, bytes)| Ok((path, bytes.map_err(|e| refused(e.to_string()))?)));
+    made.collect()
+}
+
 /// A case with a shot of each of these frames, whose view nobody has set yet.
 fn case_of(args: &FrameArgs, source: &Source, file: &Path, frames: &[u32]) -> Result<Case, Refused> {
-    let stem = slug(&args.file.file_stem().unwrap_or_default().to_string_lossy());
-    let id = if stem.is_empty() { "shot".to_owned() } else { stem };
-    let film = std::path::absolute(&args.file).unwrap_or_else(|_| args.file.clone());
-    let place = std::path::absolute(file).unwrap_or_else(|_| file.to_path_buf());
-    let mut shot = Shot::new(id.clone(), picture_name(Some(&place), &film), View::Lateral).with_view_open();
+    let found = FoundImage {
+        path: args.file.clone(),
+        digest: Some(source.digest().to_owned()),
+        taken: source.taken(),
+        frames: source.frames(),
+    };
+    let mut case = Case::default();
+    let mut shot = shot_of(&case, Some(file), None, found);
     shot.frame = frames.first().copied().unwrap_or(0);
-    shot.digest = Some(source.digest().to_owned());
-    shot.taken = source.taken();
-    let mut case = Case { shots: vec![shot].into(), ..Case::default() };
+    let id = shot.id.clone();
+    case.shots = vec![shot].into();
     for edit in frame_shots(&case, &id, frames) {
         case.apply(&edit).map_err(|e| Refused(vec![format!("{}: {e}", file.display())]))?;
     }

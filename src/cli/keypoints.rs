@@ -3,12 +3,11 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use crate::case::document::Case;
 use crate::cli::ending::{Done, Refused};
 use crate::cli::opening::open_cases;
-use crate::cli::output::{Replace, deliver, show, write_result};
+use crate::cli::output::{Paths, Replace, deliver, show, write_result};
 use crate::io::case_file;
-use crate::io::keypoints::{case_of, coco_text, found_for, of_cases, table_text};
+use crate::io::keypoints::{NamedCase, case_of, coco_text, found_for, of_cases, own_names, table_text};
 use crate::io::store::pictures::picture_paths;
 use crate::io::store::save::open_case;
 use crate::scene::format;
@@ -35,6 +34,8 @@ pub struct KeypointsArgs {
     #[arg(long, value_name = "CASE", requires = "from")]
     into: Option<PathBuf>,
     #[command(flatten)]
+    paths: Paths,
+    #[command(flatten)]
     replace: Replace,
 }
 
@@ -58,8 +59,15 @@ fn give_out(args: &KeypointsArgs, out: &mut dyn Write) -> Result<Done, Refused> 
         Some(Some(ending)) if ending.eq_ignore_ascii_case("json") => true,
         Some(_) => return Err(Refused(vec!["--out: its name must end in .csv or .json".to_owned()])),
     };
-    let cases: Vec<(PathBuf, &Case)> = opened.iter().map(|one| (one.path.clone(), &one.case)).collect();
-    let shots = of_cases(&cases);
+    let files: Vec<&Path> = opened.iter().map(|one| one.path.as_path()).collect();
+    let names = if args.paths.are_told() {
+        files.iter().map(|path| path.to_string_lossy().into_owned()).collect()
+    } else {
+        own_names(&files)
+    };
+    let cases = opened.iter().zip(names);
+    let cases = cases.map(|(one, name)| NamedCase { name, path: &one.path, case: &one.case });
+    let shots = of_cases(&cases.collect::<Vec<_>>());
     let text = if as_json { coco_text(&shots) } else { table_text(&shots) };
     let pictures: Vec<PathBuf> = opened.iter().flat_map(|one| picture_paths(&one.path, &one.case)).collect();
     let inputs: Vec<&Path> = args.cases.iter().chain(&pictures).map(PathBuf::as_path).collect();

@@ -26,7 +26,7 @@ impl Replace {
 /// Whether results name folders and files, which may be a person's name.
 #[derive(Clone, Copy, Debug, clap::Args)]
 pub struct Paths {
-    /// Name case files by their paths; otherwise by the case's title and a number (`read --json`: by the file's own name), for a path may tell a person's name.
+    /// Name case files by their paths; otherwise by the case's title and a number (`read --json` and `keypoints`: by the file's own name), for a path may tell a person's name.
     #[arg(long)]
     paths: bool,
 }

@@ -7,7 +7,7 @@ use crate::app::display::reading_details::HeightFrom;
 use crate::case::document::{Case, Shot};
 use crate::case::plan::plan;
 use crate::case::plan::runs::{LevelRun, runs};
-use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading, ask_for_mm};
+use crate::case::readings::{CaseReadings, ReadPairOf, ShotReading, ask_for_mm, says_already};
 use crate::cli::ending::{Done, Refused};
 use crate::cli::opening::open_cases;
 use crate::cli::output::{self, Paths, Replace};
@@ -247,7 +247,7 @@ fn shot_for_people(
         let scale = format::scale(mm_per_px);
         put(text, &format!("    note: not calibrated; {scale} is assumed from a body of typical size."));
     }
-    for sentence in said {
+    for sentence in said.iter().filter(|sentence| !says_already(reading.issues(), sentence)) {
         put(text, &format!("    image: {sentence}"));
     }
 }

@@ -4,6 +4,7 @@
 
 use std::path::{Path, PathBuf};
 
+use stillmark::io::import::source::Source;
 use stillmark::io::store::save::open_case;
 
 use crate::dicom_bytes::{self, EXPLICIT, Pixels};
@@ -64,6 +65,40 @@ fn the_chosen_frames_of_each_kind_of_film_are_written_and_become_a_case() {
         ]);
         assert_eq!(all.status, Some(0), "{}", all.err);
     }
+}
+
+/// Frames of a film that is gone through once are those that are asked for one by one.
+#[test]
+fn frames_in_a_row_are_the_frames_one_by_one() {
+    let folder = folder();
+    for film in films(folder.path()) {
+        let source = Source::open(&film).unwrap();
+        for frames in [&[0, 1, 2, 3, 4, 5][..], &[2, 5], &[5], &[4, 1], &[3, 3], &[]] {
+            let mut seen = Vec::new();
+            source.each_frame(frames, &mut |index, frame| seen.push((index, frame))).unwrap();
+            assert_eq!(seen.iter().map(|(index, _)| *index).collect::<Vec<_>>(), frames);
+            for (index, frame) in seen {
+                let alone = source.frame(index).unwrap();
+                assert!(frame.samples == alone.samples && frame.facts == alone.facts, "{}", film.display());
+                assert_eq!((frame.warnings, frame.digest), (alone.warnings, alone.digest));
+            }
+        }
+        assert!(source.each_frame(&[1, 6], &mut |_, _| panic!("none is handed on")).is_err());
+    }
+}
+
+/// A case that was saved by somebody is not replaced, and then no image is written either.
+#[test]
+fn a_case_that_stands_in_the_way_leaves_no_images() {
+    let folder = folder();
+    let film = films(folder.path()).remove(0);
+    let case = put(folder.path(), "mine.case.json", b"somebody's");
+    let images = folder.path().join("images");
+    let [film, file, out] = [&film, &case, &images].map(|path| path.to_str().unwrap());
+    let done = run(&["frame", film, "--frames", "all", "--out", out, "--case", file]);
+    assert_eq!(done.status, Some(2));
+    assert!(done.err.contains("mine.case.json"), "{}", done.err);
+    assert!(!images.exists() && std::fs::read(&case).unwrap() == b"somebody's");
 }
 
 #[test]

@@ -122,6 +122,41 @@ fn the_table_says_image_view_point_place_sd_and_origin() {
     assert!((tip[at("sd_mm")].parse::<f64>().unwrap() - 0.25).abs() < 1e-9, "{tip:?}");
 }
 
+/// Folders may be named after a person; two cases of the same name stay apart.
+#[test]
+fn cases_are_named_without_their_folders_unless_paths_are_asked_for() {
+    let folder = folder();
+    let mut cases = Vec::new();
+    for name in ["somebody", "somebody-else"] {
+        std::fs::create_dir(folder.path().join(name)).unwrap();
+        let case = folder.path().join(name).join("a.case.json");
+        std::fs::copy(demonstration(), &case).unwrap();
+        cases.push(case.to_str().unwrap().to_owned());
+    }
+    for ending in ["csv", "json"] {
+        let table = folder.path().join(format!("all.{ending}"));
+        let written = |more: &[&str]| {
+            run(&[&["keypoints", "--force", &cases[0], &cases[1], "--out", table.to_str().unwrap()], more]
+                .concat());
+            std::fs::read_to_string(&table).unwrap()
+        };
+        assert!(written(&["--paths"]).contains("somebody-else"));
+        let text = written(&[]);
+        assert!(!text.contains("somebody") && text.contains("a.case.json (1)"), "{ending}");
+        let back = folder.path().join(format!("{ending}.case.json"));
+        run(&[
+            "keypoints",
+            "--from",
+            table.to_str().unwrap(),
+            "--case",
+            "a.case.json (2)",
+            "--out",
+            back.to_str().unwrap(),
+        ]);
+        assert_same_marks(&open_case(&demonstration()).unwrap().case, &open_case(&back).unwrap().case);
+    }
+}
+
 fn write(folder: &Path, name: &str, text: &str) -> String {
     let path = folder.join(name);
     std::fs::write(&path, text).unwrap();

@@ -186,6 +186,13 @@ fn each_contradiction_is_told_at_the_reading_which_stays() {
         assert!(issues.iter().any(|issue| issue["code"] == "scale_contradicts"), "{code}: {issues:?}");
         assert!(reading["depth"]["value"].is_f64(), "fractions need no scale");
         assert_eq!(reading["body"]["scale_assumed"], true, "{code}");
+        // In words each is told once, though the image itself says it too.
+        let words = stillmark_cli([Path::new("read"), &path]).unwrap().out;
+        for fault in facts(folder.path(), &bytes)["scale"]["faults"].as_array().unwrap() {
+            let sentence = fault["text"].as_str().unwrap();
+            assert_eq!(words.matches(sentence).count(), 1, "{code}: {words}");
+        }
+        assert!(!words.contains("declares 1 frames"), "{words}");
     }
 }
 

@@ -190,7 +190,9 @@ fn additions(state: &State, found: Vec<FoundImage>) -> (Vec<Edit>, Option<String
     (edits, first)
 }
 
-fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: FoundImage) -> Shot {
+/// The shot of an image that was found, for a case in this file: its name in the case, and level and side as in another shot.
+/// Nobody has set its view yet.
+pub(crate) fn shot_of(case: &Case, file: Option<&Path>, like: Option<&Shot>, found: FoundImage) -> Shot {
     let stem = found.path.file_stem().map(|stem| slug(&stem.to_string_lossy())).unwrap_or_default();
     let base = if stem.is_empty() { "shot".to_owned() } else { stem };
     let id = case.free_id(&base);

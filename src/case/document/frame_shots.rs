@@ -1,6 +1,7 @@
 //! Shots made of further frames of a shot's file.
 
 use crate::case::document::edit::Edit;
+use crate::case::document::extra::Extra;
 use crate::case::document::proposed::ProposedMarks;
 use crate::case::document::{Case, Shot};
 use crate::measure::mark::Marks;
@@ -25,6 +26,7 @@ pub fn frame_shots(case: &Case, id: &str, frames: &[u32]) -> Vec<Edit> {
             id: so_far.free_id(&format!("{}-frame-{}", shot.id, frame + 1)),
             frame,
             marks: Marks::new(),
+            marks_extra: Extra::default(),
             labels: Vec::new(),
             draft: false,
             pair_with: None,
@@ -53,6 +55,7 @@ mod tests {
     fn frames_stand_in_their_order_around_the_shot_and_none_twice() {
         let mut shot = Shot::new("film", "film.gif", View::Lateral);
         (shot.frame, shot.level) = (4, Some(Level::L3));
+        shot.marks_extra = Extra([("later_mark".to_owned(), "[[1.0, 2.0]]".to_owned())].into());
         shot.marks = Marks::new().with(crate::measure::mark::MarkKind::Tip, &[(1.0, 1.0)]);
         let other = Shot::new("other", "other.png", View::Ap);
         let mut case = Case { shots: vec![shot, other].into(), ..Case::default() };
@@ -68,6 +71,7 @@ mod tests {
             named("other", 0),
         ];
         assert_eq!(frames(&case), expected);
+        assert!(case.shots.iter().all(|shot| shot.id == "film" || shot.marks_extra.0.is_empty()));
         assert!(case.shots[0].marks.is_empty() && case.shots[0].level == Some(Level::L3));
         assert_eq!(frame_shots(&case, "film", &[0, 2, 4, 6]), []);
         // More of them later stand between those that are there.

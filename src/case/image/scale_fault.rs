@@ -80,6 +80,9 @@ pub enum ScaleFault {
     },
 }
 
+/// What is said of a file with such a fault beside the fault itself.
+pub const NOT_CALIBRATED: &str = "The image is not calibrated by the file, which contradicts itself.";
+
 impl ScaleFault {
     /// The key in the command line's output.
     #[must_use]
@@ -122,6 +125,9 @@ impl ScaleFault {
             Self::Repeated { name } => format!("The file states its {name} more than once."),
             Self::BehindPixels { name } => {
                 format!("The file states its {name} behind the pixels, where it does not belong.")
+            }
+            Self::MoreFrames { declared: 1, found } => {
+                format!("The file declares 1 frame but contains {found}.")
             }
             Self::MoreFrames { declared, found } => {
                 format!("The file declares {declared} frames but contains {found}.")

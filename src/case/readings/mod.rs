@@ -13,6 +13,7 @@ use crate::case::document::{Case, Shot};
 use crate::case::image::frame::Frame;
 use crate::case::image::scale_fault::ScaleFault;
 use crate::case::plan::pairing::{pairs, refusals};
+pub use crate::case::readings::scale_contradicts::says_already;
 use crate::case::readings::scale_contradicts::scale_contradicts;
 use crate::measure::ap::read_ap;
 use crate::measure::body::BodyMap;

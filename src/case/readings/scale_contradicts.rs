@@ -1,7 +1,7 @@
 //! What is said of a shot whose file contradicts itself about the scale.
 
 use crate::case::document::Shot;
-use crate::case::image::scale_fault::{ScaleFault, told};
+use crate::case::image::scale_fault::{NOT_CALIBRATED, ScaleFault, told};
 use crate::case::readings::Picture;
 use crate::measure::calibration::ScaleFrom;
 use crate::measure::issue::{Issue, IssueCode};
@@ -26,6 +26,14 @@ pub(super) fn scale_contradicts(shot: &Shot, picture: &Picture) -> Option<Issue>
     Some(Issue::new(IssueCode::ScaleContradicts, text))
 }
 
+/// Whether one of these issues says already what this sentence about the image does: an issue that the file contradicts
+/// itself names each fault.
+#[must_use]
+pub fn says_already(issues: &[Issue], of_image: &str) -> bool {
+    let mut of_scale = issues.iter().filter(|issue| issue.code == IssueCode::ScaleContradicts);
+    of_scale.any(|issue| of_image == NOT_CALIBRATED || issue.text.contains(of_image))
+}
+
 fn with(first: &str, faults: &[ScaleFault]) -> String {
     format!("{first} {} Mark a known width, or type the scale.", told(faults))
 }
@@ -36,6 +44,19 @@ mod tests {
     use crate::case::readings::SoftMarks;
     use crate::measure::mark::View;
     use crate::measure::reading::{Field, FrameExtent};
+
+    #[test]
+    fn a_fault_that_the_issue_names_is_told_already_and_nothing_else() {
+        let (fault, other) = (ScaleFault::BelowOne { stated: 0.7 }, ScaleFault::BelowOne { stated: 0.8 });
+        let issue = Issue::new(
+            IssueCode::ScaleContradicts,
+            with("It contradicts itself.", std::slice::from_ref(&fault)),
+        );
+        let all = [Issue::new(IssueCode::OutsideBody, "Outside."), issue];
+        assert!(says_already(&all, &fault.sentence()) && says_already(&all, NOT_CALIBRATED));
+        assert!(!says_already(&all, &other.sentence()) && !says_already(&all[..1], &fault.sentence()));
+        assert!(!says_already(&all, "Outside.") && !says_already(&[], NOT_CALIBRATED));
+    }
 
     #[test]
     fn only_a_scale_that_hangs_on_the_file_is_doubted() {

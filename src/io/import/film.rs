@@ -4,7 +4,9 @@ use std::io::Cursor;
 use std::path::Path;
 
 use image::codecs::gif::GifDecoder;
-use image::{AnimationDecoder as _, DynamicImage, ImageDecoder as _, ImageFormat, Limits};
+use image::{
+    AnimationDecoder as _, DynamicImage, Frames, ImageDecoder as _, ImageFormat, ImageResult, Limits,
+};
 
 use crate::case::image::digest::FileDigest;
 use crate::case::image::frame::Frame;
@@ -96,27 +98,57 @@ impl Film {
         index: u32,
         digest: &FileDigest,
     ) -> Result<Frame, Error> {
-        let mut frame = match self {
+        let frame = match self {
             Self::Gif(found) => {
-                let mut frame = of_gif(path, bytes, found.size, index)?;
-                if !found.ended {
-                    frame.warnings.push("The file ends before the last frame is complete.".to_owned());
-                }
-                frame
+                let drawn = drawn(path, bytes)?.nth(index as usize);
+                of_gif(path, found.size, drawn)?
             }
             Self::Avi(found) => {
                 let range = found.frames.get(index as usize).cloned().unwrap_or(0..0);
                 let jpeg = avi::with_tables(bytes.get(range).unwrap_or(&[]));
-                let mut frame = raster::decode(path, &jpeg, ImageFormat::Jpeg, digest)?;
-                if found.cut {
-                    frame.warnings.push("The file ends before the last frame is complete.".to_owned());
-                }
-                frame
+                raster::decode(path, &jpeg, ImageFormat::Jpeg, digest)?
             }
         };
+        Ok(self.of_film(frame, digest))
+    }
+
+    /// Decodes these frames, which rise and must be the film's, each handed on as it comes. Frames of a GIF are drawn over
+    /// those before them, so that each is decoded once and not all of them anew for every one.
+    pub(super) fn each_frame(
+        &self,
+        path: &Path,
+        bytes: &[u8],
+        (frames, digest): (&[u32], &FileDigest),
+        with: &mut dyn FnMut(u32, Frame),
+    ) -> Result<(), Error> {
+        let Self::Gif(found) = self else {
+            return frames.iter().try_for_each(|&index| {
+                with(index, self.frame(path, bytes, index, digest)?);
+                Ok(())
+            });
+        };
+        let mut drawn = drawn(path, bytes)?;
+        let mut next = 0;
+        for &index in frames {
+            let frame = drawn.nth((index - next) as usize);
+            next = index + 1;
+            with(index, self.of_film(of_gif(path, found.size, frame)?, digest));
+        }
+        Ok(())
+    }
+
+    /// What every frame of the film says.
+    fn of_film(&self, mut frame: Frame, digest: &FileDigest) -> Frame {
+        let cut = match self {
+            Self::Gif(found) => !found.ended,
+            Self::Avi(found) => found.cut,
+        };
+        if cut {
+            frame.warnings.push("The file ends before the last frame is complete.".to_owned());
+        }
         frame.digest.clone_from(digest);
         (frame.facts.frames, frame.facts.frame_time_ms) = (self.frames(), self.frame_time_ms());
-        Ok(frame)
+        frame
     }
 }
 
@@ -125,22 +157,28 @@ fn too_many(path: &Path) -> Error {
     Error::new(ErrorKind::TooLarge, path, text)
 }
 
-/// A frame as it is seen: drawn over those before it.
-fn of_gif(path: &Path, bytes: &[u8], (width, height): (u32, u32), index: u32) -> Result<Frame, Error> {
-    let damaged = || raster::damaged(path, ImageFormat::Gif);
-    let decoder = GifDecoder::new(Cursor::new(bytes));
-    let mut decoder = decoder.map_err(|error| {
+/// The frames of a GIF as they are seen, each drawn over those before it.
+fn drawn<'a>(path: &Path, bytes: &'a [u8]) -> Result<Frames<'a>, Error> {
+    let damaged = |error: image::ImageError| {
         drop(error);
-        damaged()
-    })?;
+        raster::damaged(path, ImageFormat::Gif)
+    };
+    let mut decoder = GifDecoder::new(Cursor::new(bytes)).map_err(damaged)?;
     let mut limits = Limits::no_limits();
     limits.max_alloc = Some(MAX_ALLOCATION);
-    decoder.set_limits(limits).map_err(|error| {
-        drop(error);
-        damaged()
-    })?;
-    let frame = decoder.into_frames().nth(index as usize).and_then(Result::ok).ok_or_else(damaged)?;
-    let grey = raster::to_grey(path, DynamicImage::ImageRgba8(frame.into_buffer()))?;
+    decoder.set_limits(limits).map_err(damaged)?;
+    Ok(decoder.into_frames())
+}
+
+/// A frame of a GIF, where it could be drawn.
+fn of_gif(
+    path: &Path,
+    (width, height): (u32, u32),
+    drawn: Option<ImageResult<image::Frame>>,
+) -> Result<Frame, Error> {
+    let damaged = || raster::damaged(path, ImageFormat::Gif);
+    let drawn = drawn.and_then(Result::ok).ok_or_else(damaged)?;
+    let grey = raster::to_grey(path, DynamicImage::ImageRgba8(drawn.into_buffer()))?;
     let mut frame = Frame::of_samples(width, height, grey.samples);
     frame.was_colour = grey.was_colour;
     if grey.see_through {

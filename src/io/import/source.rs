@@ -152,18 +152,43 @@ impl Source {
     /// # Errors
     /// One sentence: there is no such frame, or it is damaged. It never panics on a file's content.
     pub fn frame(&self, frame: u32) -> Result<Frame, Error> {
-        if frame >= self.frames() {
-            let text = match self.frames() {
-                1 => format!("it has no frame {frame}; frame 0 is its only one"),
-                n => format!("it has no frame {frame}; its frames are 0 to {}", n - 1),
-            };
-            return Err(Error::new(ErrorKind::Missing, &self.path, text));
-        }
+        self.has(frame)?;
         // The decoders are good, but a panic in one of them must not take unsaved work with it.
         let decode = || self.decode(frame);
         let waits = matches!(&self.kind, SourceKind::Dicom(opened) if opened.is_decoded_apart());
         let decoded = if waits { guarded::wait(decode) } else { guarded::run(decode) };
         decoded.unwrap_or_else(|| Err(beaten(&self.path)))
+    }
+
+    /// Decodes these frames, counted from 0 and rising, and hands on each as it comes: as [`Source::frame`] for each of them,
+    /// but a film whose frames build on those before is gone through once.
+    ///
+    /// # Errors
+    /// As [`Source::frame`], at the first frame that cannot be had.
+    pub fn each_frame(&self, frames: &[u32], with: &mut (dyn FnMut(u32, Frame) + Send)) -> Result<(), Error> {
+        frames.iter().try_for_each(|&frame| self.has(frame))?;
+        match &self.kind {
+            SourceKind::Film { bytes, film } if frames.is_sorted_by(|a, b| a < b) => {
+                let all = || film.each_frame(&self.path, bytes, (frames, &self.digest), with);
+                guarded::run(all).unwrap_or_else(|| Err(beaten(&self.path)))
+            }
+            _ => frames.iter().try_for_each(|&frame| {
+                with(frame, self.frame(frame)?);
+                Ok(())
+            }),
+        }
+    }
+
+    /// Refuses a frame that is not there.
+    fn has(&self, frame: u32) -> Result<(), Error> {
+        if frame < self.frames() {
+            return Ok(());
+        }
+        let text = match self.frames() {
+            1 => format!("it has no frame {frame}; frame 0 is its only one"),
+            n => format!("it has no frame {frame}; its frames are 0 to {}", n - 1),
+        };
+        Err(Error::new(ErrorKind::Missing, &self.path, text))
     }
 
     fn decode(&self, frame: u32) -> Result<Frame, Error> {

@@ -4,7 +4,11 @@ use crate::io::export::dictionary::TableColumn;
 
 /// The columns, in their order.
 pub const COLUMNS: [TableColumn; 18] = [
-    TableColumn::new("case", "", "case file that the shot comes from"),
+    TableColumn::new(
+        "case",
+        "",
+        "case file that the shot comes from: its name without folders, with a number where two have the same; its path where paths are asked for",
+    ),
     TableColumn::new("image", "", "image file, as the case names it: relative to the case file"),
     TableColumn::new("frame", "", "frame of the image file, from 0"),
     TableColumn::new("columns", "px", "width of the image; empty where it could not be opened"),

@@ -19,6 +19,6 @@ pub use crate::io::keypoints::coco::text as coco_text;
 pub use crate::io::keypoints::columns::COLUMNS;
 pub use crate::io::keypoints::folder::export_folder;
 pub use crate::io::keypoints::found::{FoundMarks, case_of, found_for};
-pub use crate::io::keypoints::of_cases::of_cases;
+pub use crate::io::keypoints::of_cases::{NamedCase, of_cases, own_names};
 pub use crate::io::keypoints::point::{Keypoint, KeypointShot};
 pub use crate::io::keypoints::table::text as table_text;

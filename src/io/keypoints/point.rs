@@ -29,7 +29,7 @@ pub struct Keypoint {
 /// The points of one shot, with what is needed to read them again.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub struct KeypointShot {
-    /// The case file it comes from, as it was named; empty in others' tables.
+    /// What the table calls the case file it comes from; empty in others' tables.
     pub case: String,
     /// The image file, as the case names it.
     pub image: String,

@@ -20,7 +20,7 @@ use crate::app::shots::shot_summary::{ShortName, ShotSummary, standing_sign, sta
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::plan::standing::{Standing, standing_so_far};
-use crate::case::readings::ShotReading;
+use crate::case::readings::{ShotReading, says_already};
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::length::Length;
 use crate::measure::quantity::Quantity;
@@ -266,7 +266,8 @@ fn issues(
     };
     let shown: Vec<&Issue> = all.iter().filter(told).collect();
     let known = state.editor.key_of(shot).and_then(|key| state.editor.pictures.known.get(&key));
-    let warnings = known.map(|known| known.warnings.clone()).unwrap_or_default();
+    let mut warnings = known.map(|known| known.warnings.clone()).unwrap_or_default();
+    warnings.retain(|warning| !says_already(all, warning));
     if known.is_some_and(|known| known.unchecked) {
         ui.add_space(pt(space::S1));
         ui.label(

@@ -107,14 +107,11 @@ fn narrow(bytes: &[u8], header: &Header) -> Grey {
 /// Two bytes a sample, as counts from the lowest storable value.
 fn stored_words(bytes: &[u8], header: &Header) -> Vec<u16> {
     let pick = StoredBits::of(header);
-    let picked = |raw: u32| u16::try_from(pick.pick(raw)).unwrap_or(u16::MAX);
     if header.allocated == 8 {
+        let picked = |raw: u32| u16::try_from(pick.pick(raw)).unwrap_or(u16::MAX);
         return bytes.iter().map(|&byte| picked(u32::from(byte))).collect();
     }
-    if header.allocated == 16 && header.stored <= 16 && pick.shift < 16 {
-        return pick.pick_words(bytes);
-    }
-    bytes.chunks_exact(2).map(|b| picked(u32::from(u16::from_le_bytes([b[0], b[1]])))).collect()
+    pick.pick_words(bytes)
 }
 
 fn words(bytes: &[u8], header: &Header) -> Grey {

@@ -4,7 +4,7 @@ use dicom_core::Tag;
 use dicom_dictionary_std::tags;
 
 use crate::case::image::facts::{FieldOfView, Spacing, SpacingCorrection};
-use crate::case::image::scale_fault::{ScaleFault, found_in};
+use crate::case::image::scale_fault::{NOT_CALIBRATED, ScaleFault, found_in};
 use crate::io::import::dicom::data_set::DataSet;
 use crate::io::import::dicom::values::holder;
 
@@ -38,7 +38,7 @@ pub(super) fn read(set: DataSet<'_>, of: OfFrame<'_>, warnings: &mut Vec<String>
     spacing.faults.extend(found_in(&spacing, columns, rows));
     warnings.extend(spacing.faults.iter().map(ScaleFault::sentence));
     if !spacing.faults.is_empty() {
-        warnings.push("The image is not calibrated by the file, which contradicts itself.".to_owned());
+        warnings.push(NOT_CALIBRATED.to_owned());
     }
     spacing
 }
