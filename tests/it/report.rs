@@ -14,7 +14,8 @@ use stillmark::io::store::save::open_case;
 use stillmark::measure::compare::Position;
 use stillmark::measure::mark::{Level, Side};
 use stillmark::scene::comparison::page::ShownAs;
-use stillmark::scene::drawing::shape::{Greys, Picture, Rect, Shape};
+use stillmark::scene::drawing::shape::{Greys, Picture, Rect, Scene, Shape};
+use stillmark::scene::drawing::theme::Ground;
 use stillmark::scene::page::Page;
 use stillmark::scene::page::paper::PaperSize;
 use stillmark::scene::report::{ReportPart, report};
@@ -41,6 +42,17 @@ fn pages(case: &Case, opened: &OpenedCase) -> Vec<Page> {
 fn rooms(page: &Page) -> Vec<Rect> {
     let picture = |shape: &Shape| matches!(shape, Shape::Picture { .. });
     page.parts.iter().filter(|part| part.scene.shapes.iter().any(picture)).map(|part| part.room).collect()
+}
+
+/// Height of what is drawn in lines of a drawing whose points are those of the page, in millimeters of paper.
+fn body_mm(scene: &Scene, scale: f64) -> f64 {
+    let line = |shape: &'_ Shape| match shape {
+        Shape::Line { points, .. } => points.iter().map(|p| p.y).collect(),
+        _ => Vec::new(),
+    };
+    let heights: Vec<f64> = scene.shapes.iter().flat_map(line).collect();
+    let (least, most) = heights.iter().fold((f64::MAX, f64::MIN), |(a, b), y| (a.min(*y), b.max(*y)));
+    (most - least) * scale / 72.0 * 25.4
 }
 
 fn words(page: &Page) -> String {
@@ -97,6 +109,11 @@ fn there_is_a_cover_and_a_page_for_each_level() {
     for page in &pages[1..3] {
         let wide: Vec<f64> = rooms(page).iter().map(|room| room.width() * page.scale / 72.0 * 25.4).collect();
         assert!(wide.len() == 2 && wide.iter().all(|mm| *mm >= 80.0), "{wide:?}");
+        // The body from the side, from the front and from above: each is large enough to be seen.
+        let drawn = page.parts.iter().filter(|part| (90.0..200.0).contains(&part.room.height()));
+        let drawn = drawn.filter(|part| part.ground == Ground::Panel);
+        let high: Vec<f64> = drawn.map(|part| body_mm(&part.scene, page.scale)).collect();
+        assert!(high.len() == 3 && high.iter().all(|mm| *mm >= 12.0), "{high:?}");
         assert!(words(page).contains("body border") && words(page).contains("tip with its 95 % region"));
     }
 }

@@ -3,6 +3,7 @@ same case with annotations as a lecturer makes them and both probes in one frame
 
 import json
 import pathlib
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -51,8 +52,8 @@ def with_both_probes(case, work):
         other = (x + 14.0, y + 13.0) if name == FINAL else (x - 26.0, y + 9.0)
         start = (other[0] + 240.0, other[1] - 30.0) if name == FINAL else (other[0] - 150.0, other[1] - 120.0)
         out = work / f"both-{name}.png"
-        second_probe(Image.open(shot["image"]), other, start).save(out)
-        shot["image"] = str(out)
+        second_probe(Image.open(work / shot["image"]), other, start).save(out)
+        shot["image"] = out.name
         shot.pop("digest", None)
         left = json.loads(json.dumps(shot))
         left["id"], left["side"], left["labels"] = name.replace("right", "left"), "left", []
@@ -107,8 +108,6 @@ def beside(pictures):
 
 def main():
     case = json.loads(CASE.read_text())
-    for shot in case["shots"]:
-        shot["image"] = str((CASE.parent / shot["image"]).resolve())
     gallery = DOCS / "gallery"
     gallery.mkdir(exist_ok=True)
     lines = [
@@ -122,6 +121,10 @@ def main():
     ]
     with tempfile.TemporaryDirectory() as folder:
         work = pathlib.Path(folder)
+        # Images outside a case's folder are not opened.
+        for image in {shot["image"] for shot in case["shots"]}:
+            (work / image).parent.mkdir(parents=True, exist_ok=True)
+            shutil.copy(CASE.parent / image, work / image)
         plain, cluttered = work / "plain.case.json", work / "cluttered.case.json"
         plain.write_text(json.dumps(case))
         cluttered.write_text(json.dumps(with_both_probes(annotated(json.loads(json.dumps(case))), work)))

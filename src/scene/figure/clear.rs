@@ -27,32 +27,34 @@ pub(super) fn plate_of(text: &Text, place: &dyn Fn(Point) -> Point) -> Rect {
 pub(super) fn clear(scene: &mut Scene, room: Rect, kept: &[Rect], bone: &[Point]) {
     let (scale, origin) = fit(scene.bounds, room);
     let place = |p: Point| origin + p.to_vec() * scale;
-    let within = room.grown(-APART);
-    let mut taken: Vec<Rect> = kept.to_vec();
-    let mut order: Vec<usize> =
-        (0..scene.shapes.len()).filter(|&i| matches!(scene.shapes[i], Shape::Text(_))).collect();
-    order.sort_by_key(|&i| if let Shape::Text(text) = &scene.shapes[i] { rank(text.role) } else { u8::MAX });
+    let words = |(i, shape): (usize, &Shape)| match shape {
+        Shape::Text(text) => Some((i, rank(text.role), plate_of(text, &place))),
+        _ => None,
+    };
+    let mut order: Vec<(usize, u8, Rect)> = scene.shapes.iter().enumerate().filter_map(words).collect();
+    order.sort_by_key(|(_, rank, _)| *rank);
+    let mut found = places(&order, room, kept, bone);
+    // Whoever comes first may take the only place of the next; then the other way round may have room for both.
+    if found.iter().any(|(_, to)| to.is_none()) {
+        order.reverse();
+        order.sort_by_key(|(_, rank, _)| *rank);
+        let other = places(&order, room, kept, bone);
+        let left_out = |found: &[(usize, Option<Rect>)]| found.iter().filter(|(_, to)| to.is_none()).count();
+        if left_out(&other) < left_out(&found) {
+            found = other;
+        }
+    }
+    let corner = room_corner(scene.bounds, scale, origin);
     let mut out = Vec::new();
-    for i in order {
+    for (i, to) in found {
         let Some(Shape::Text(text)) = scene.shapes.get_mut(i) else { continue };
-        let at = plate_of(text, &place);
-        let free = |at: &Rect| {
-            within.contains(at.min)
-                && within.contains(at.max)
-                && !taken.iter().any(|other| at.grown(APART).overlaps(*other))
-                && !corners(*at).into_iter().chain([at.centre()]).any(|p| encloses(bone, p))
-        };
-        match ways().map(|by| shifted(at, by)).find(free) {
-            Some(to) => {
-                taken.push(to);
-                if to != at {
-                    let middle = to.centre();
-                    text.at = scene.bounds.min
-                        + (middle - room_corner(scene.bounds, scale, origin)) * (1.0 / scale);
-                    text.offset = (0.0, 0.0);
-                    text.align = (AlignX::Middle, AlignY::Middle);
-                }
+        match to {
+            Some(to) if to != plate_of(text, &place) => {
+                text.at = scene.bounds.min + (to.centre() - corner) * (1.0 / scale);
+                text.offset = (0.0, 0.0);
+                text.align = (AlignX::Middle, AlignY::Middle);
             }
+            Some(_) => {}
             None => out.push(i),
         }
     }
@@ -60,6 +62,32 @@ pub(super) fn clear(scene: &mut Scene, room: Rect, kept: &[Rect], bone: &[Point]
     for i in out.into_iter().rev() {
         scene.shapes.remove(i);
     }
+    // Lines that are drawn later, such as those of pedicles, would run through words.
+    scene.shapes.sort_by_key(|shape| matches!(shape, Shape::Text(_)));
+}
+
+/// Where each of these plates goes, one after the other; none where there is no free place near its own.
+fn places(
+    order: &[(usize, u8, Rect)],
+    room: Rect,
+    kept: &[Rect],
+    bone: &[Point],
+) -> Vec<(usize, Option<Rect>)> {
+    let within = room.grown(-APART);
+    let mut taken: Vec<Rect> = kept.to_vec();
+    let mut found = Vec::with_capacity(order.len());
+    for &(i, _, at) in order {
+        let free = |at: &Rect| {
+            within.contains(at.min)
+                && within.contains(at.max)
+                && !taken.iter().any(|other| at.grown(APART).overlaps(*other))
+                && !corners(*at).into_iter().chain([at.centre()]).any(|p| encloses(bone, p))
+        };
+        let to = ways().map(|by| shifted(at, by)).find(free);
+        taken.extend(to);
+        found.push((i, to));
+    }
+    found
 }
 
 /// Where the top-left corner of the part that is shown lies.
@@ -133,6 +161,42 @@ mod tests {
         }
         // What is free stays where it was.
         assert!(plates[3].centre().distance(Point::new(120.0, 90.0)) < 1e-9);
+    }
+
+    #[test]
+    fn no_line_runs_through_words() {
+        let room = Rect::new(0.0, 0.0, 200.0, 160.0);
+        let mut scene = scene(&[(30.0, 40.0, "40 %")]);
+        scene.line(vec![Point::new(0.0, 40.0), Point::new(90.0, 40.0)], Role::Pedicle);
+        clear(&mut scene, room, &[], &[]);
+        assert!(matches!(scene.shapes.as_slice(), [Shape::Line { .. }, Shape::Text(_)]));
+    }
+
+    /// The first of two takes the place between the heading and the edge so that none is left for the second, which has one
+    /// if it comes first.
+    #[test]
+    fn words_come_in_the_order_that_leaves_out_fewest() {
+        let room = Rect::new(0.0, 0.0, 100.0, 80.0);
+        let plate = |x: f64| {
+            let scene = scene(&[(x, 40.0, "30 %")]);
+            plates(&scene, room)[0]
+        };
+        let wide = plate(50.0).width();
+        // Room for two plates side by side and little more; nothing above and below.
+        let (left, right) = (50.0 - wide - 4.0, 50.0 + wide + 4.0);
+        let kept = [
+            Rect::new(0.0, 0.0, left, 80.0),
+            Rect::new(right, 0.0, 100.0, 80.0),
+            Rect::new(0.0, 0.0, 100.0, plate(50.0).min.y - 2.0),
+            Rect::new(0.0, plate(50.0).max.y + 2.0, 100.0, 80.0),
+        ];
+        let inner = [right - 0.5 * wide - 6.5, right - 0.5 * wide - 1.2].map(|x| (x, 40.0, "30 %"));
+        let mut both = scene(&inner);
+        clear(&mut both, room, &kept, &[]);
+        assert_eq!(both.shapes.len(), 2);
+        let mut turned = scene(&[inner[1], inner[0]]);
+        clear(&mut turned, room, &kept, &[]);
+        assert_eq!(turned.shapes.len(), 2);
     }
 
     #[test]

@@ -148,7 +148,7 @@ impl FlowingFigure<'_> {
             // What a pair tells stands below its drawings.
             let told_below = options.style.kind == Some(FigureKind::Pair) && !self.pairs.is_empty();
             for line in reading::chief(&lines).filter(|_| !told_below) {
-                page.short_line(x, line);
+                page.short_wrapped(x, width, line);
             }
         } else {
             lines.iter().for_each(|line| page.reading_line(x, width, line));

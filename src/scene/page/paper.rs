@@ -115,6 +115,12 @@ impl Paper {
         self.height() - FOOT - self.sheet.y
     }
 
+    /// How many pages there are, the one being filled included.
+    #[must_use]
+    pub const fn pages(&self) -> usize {
+        self.done.len() + 1
+    }
+
     /// Begins a new page, unless this one is empty.
     pub fn new_page(&mut self) {
         if !self.sheet.is_empty() {

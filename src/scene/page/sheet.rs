@@ -120,11 +120,20 @@ impl Sheet {
         if let Some(sign) = line.sign {
             self.sign(x + SIGN, sign, TextSize::Body);
         }
-        for (x, words) in [(text_x, &line.name), (text_x + NAME, &line.number)] {
+        let room = width - AFTER_SIGN - NAME;
+        // A number with words behind it may be wider than a narrow column.
+        let broken = width_of(&line.number, TextSize::Body) > room;
+        let mut beside = vec![(text_x, line.name.as_str())];
+        beside.extend((!broken).then_some((text_x + NAME, line.number.as_str())));
+        for (x, words) in beside {
             let text = Text::new(Point::new(x, middle), words, Role::Text).sized(TextSize::Body);
             self.words.text(text.aligned(AlignX::Left, AlignY::Middle));
         }
-        self.y += height;
+        if broken {
+            self.lines(text_x + NAME, room, &line.number, Role::Text, TextSize::Body);
+        } else {
+            self.y += height;
+        }
         self.lines(text_x, width - AFTER_SIGN, &line.words, Role::WeakText, TextSize::Small);
         self.y += space::S2;
     }

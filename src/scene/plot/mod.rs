@@ -190,7 +190,9 @@ impl Chart {
         let left = space::S2 + numbers + space::S2;
         // The last number of the level axis stands half beyond the end of it.
         let last = self.x.ticks.last().map_or(0.0, |(_, words)| 0.5 * width(words, TextSize::Small) + 2.0);
-        Rect::new(left, top + line, wide - (space::S4 + right).max(last), high - 2.0 * line - space::S1)
+        // The axis's word stands above its highest number.
+        let top = top + 1.5 * line;
+        Rect::new(left, top, wide - (space::S4 + right).max(last), high - 2.0 * line - space::S1)
     }
 
     /// The names of the lines at their ends, where all of them have room there in a drawing of this size: no wider than a
@@ -461,6 +463,22 @@ mod tests {
         }
         let discs = drawn.scene.shapes.iter().filter(|s| matches!(s, Shape::Marker { .. })).count();
         assert_eq!(discs, 2, "what would be covered is drawn once");
+    }
+
+    /// “sum” once touched the “20” below it.
+    #[test]
+    fn the_axis_word_stands_clear_of_the_highest_number() {
+        let mut chart = chart();
+        chart.y = Axis::numbers("sum", (0.0, 20.0));
+        let drawn = chart.drawn((400.0, 300.0));
+        let level = |said: &str| {
+            let text = |shape: &Shape| match shape {
+                Shape::Text(text) if text.words == said => Some(text.at.y),
+                _ => None,
+            };
+            drawn.scene.shapes.iter().find_map(text).unwrap()
+        };
+        assert!(level("20") - level("sum") >= Theme::points(TextSize::Small) + space::S2);
     }
 
     /// Limits of ±2.71 on an axis to 120 once had their names on each other, struck through by their lines.

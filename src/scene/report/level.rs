@@ -22,8 +22,9 @@ use crate::scene::tip_path::TipRun;
 use crate::scene::words::plan;
 use crate::scene::words::reading;
 
-/// Height of the three drawings.
-const DRAWING: f64 = 64.0;
+/// Heights of the three drawings: the tallest with which the body keeps to one page, and the last where none does. In a lower
+/// one words leave no room for the body.
+const DRAWINGS: [f64; 4] = [152.0, 132.0, 112.0, 96.0];
 
 /// The final shots of a body and side: the last lateral, the last AP, and what they tell together if they are a pair.
 #[derive(Clone, Copy)]
@@ -42,9 +43,16 @@ pub(super) fn write(paper: &mut Paper, told: &CaseReport<'_>, level: Level, side
 
     let last = Final::of(told, level, side);
     stills(paper, told, last);
-    final_position(paper, told, last);
-    notes(paper, told, level, side);
-    path(paper, told, level, side);
+    let before = paper.clone();
+    for height in DRAWINGS {
+        *paper = before.clone();
+        final_position(paper, told, last, height);
+        notes(paper, told, level, side);
+        path(paper, told, level, side);
+        if paper.pages() == before.pages() && paper.room() >= 0.0 {
+            return;
+        }
+    }
 }
 
 /// The final lateral and AP beside each other, and what their lines mean.
@@ -185,17 +193,16 @@ impl PositionRow {
         let quantity = used(direct, corrected);
         let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::Band(rule));
         let mut words = verdict.map(judged).unwrap_or_default();
-        let place = (rule == Rule::Depth).then(|| reading::depth_place(quantity.value)).flatten();
-        if let Some(place) = place {
+        if let Some(place) = reading::place_beside(rule, quantity.value) {
             words = if words.is_empty() { place.to_owned() } else { format!("{words}; {place}") };
         }
         Self {
             rule: Some(rule),
             name: rule.key().to_owned(),
-            number: reading::in_words(rule, quantity),
+            number: reading::placed(rule, quantity),
             interval: format::interval(quantity),
             direct: reading::beside(rule, direct, corrected)
-                .map(|_| reading::in_words(rule, direct))
+                .map(|_| reading::placed(rule, direct))
                 .unwrap_or_default(),
             verdict: words,
         }
@@ -223,7 +230,8 @@ fn passage(verdicts: &[Verdict]) -> Option<PositionRow> {
     })
 }
 
-fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
+/// Where the tip came to lie, in drawings of this height and in numbers.
+fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>, height: f64) {
     let shot = |index: Option<usize>| {
         let index = index?;
         Some((told.shown.get(index)?, told.readings.shots.get(index)?))
@@ -248,15 +256,15 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>) {
     if rows.is_empty() {
         paper.note("The final shots have no reading.");
     } else {
-        paper.need(DRAWING + SKETCH + 64.0);
-        drawings(&mut paper.sheet, told.case, &seen, LayerSet::default(), DRAWING);
+        paper.need(height + SKETCH + 64.0);
+        drawings(&mut paper.sheet, told.case, &seen, LayerSet::default(), height);
         let (side, front) = (seen.lateral.map(|(_, reading)| reading), seen.ap.map(|(_, reading)| reading));
         c_arms(&mut paper.sheet, side, front);
         let columns = [
-            Column::words("", 3.5),
-            Column::words("value", 1.6),
+            Column::words("", 3.4),
+            Column::words("value", 1.5),
             Column::words("95 % interval", 2.0),
-            Column::words("direct", 1.3),
+            Column::words("direct", 1.5),
             Column::words("relative to the target", 7.1),
         ];
         let cells =

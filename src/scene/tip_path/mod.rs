@@ -8,8 +8,10 @@ use crate::case::plan::runs::{LevelRun, runs};
 use crate::case::readings::CaseReadings;
 use crate::measure::mark::{Level, Side, View};
 use crate::measure::quantity::Quantity;
+use crate::measure::settings::Rule;
 use crate::scene::body_map::Stop;
 use crate::scene::format;
+use crate::scene::words::reading::placed;
 use crate::scene::words::tip_path;
 
 pub mod chart;
@@ -148,7 +150,11 @@ impl Moment {
         let coordinates: Vec<String> =
             [("depth", place.depth), ("height", place.height), ("mediolateral", place.across)]
                 .into_iter()
-                .filter_map(|(name, c)| Some(format!("{name} {}", of(c?))))
+                .filter_map(|(name, c)| Some((name, of(c?))))
+                .map(|(name, q)| match name {
+                    "depth" => format!("{name} {}", placed(Rule::Depth, &q)),
+                    _ => format!("{name} {}", format::percent_of(&q)),
+                })
                 .collect();
         let offset = place.midline.map(|(_, offset)| {
             format!(", {}", format::beside_midline_of(offset, shots.iter().find_map(|shot| shot.side)))
@@ -158,9 +164,9 @@ impl Moment {
     }
 }
 
-/// A coordinate with its interval: `38 % ± 3`.
-fn of(c: crate::scene::body_map::Coordinate) -> String {
+/// A coordinate with its uncertainty.
+fn of(c: crate::scene::body_map::Coordinate) -> Quantity {
     let budget =
         crate::measure::quantity::Budget { bone: c.sd, ..crate::measure::quantity::Budget::default() };
-    format::percent_of(&Quantity { value: c.value, budget, influences: Vec::new(), monte_carlo: None })
+    Quantity { value: c.value, budget, influences: Vec::new(), monte_carlo: None }
 }

@@ -75,9 +75,9 @@ fn coordinate(
     verdicts: &[Verdict],
 ) -> ReadingLine {
     let shown = used(direct, corrected);
-    let mut one = line(rule.key(), in_words(rule, shown), of_rule(verdicts, VerdictRule::Band(rule)));
+    let mut one = line(rule.key(), placed(rule, shown), of_rule(verdicts, VerdictRule::Band(rule)));
     add_words(&mut one, beside(rule, direct, corrected).as_deref());
-    add_words(&mut one, depth_place(shown.value).filter(|_| rule == Rule::Depth));
+    add_words(&mut one, place_beside(rule, shown.value));
     one
 }
 
@@ -91,6 +91,12 @@ fn offset(
     let mut one = coordinate(Rule::Midline, direct, corrected, verdicts);
     add_words(&mut one, Some(midline_by(by)));
     one
+}
+
+/// What is worth naming beside a number that [`placed`] has put into words.
+#[must_use]
+pub fn place_beside(rule: Rule, value: f64) -> Option<&'static str> {
+    depth_place(value).filter(|_| rule == Rule::Depth && value > 0.0)
 }
 
 /// Where a depth lies that is worth naming beside its number.
@@ -213,10 +219,22 @@ fn pedicle(reading: &PedicleReading) -> Vec<ReadingLine> {
 #[must_use]
 pub fn beside(rule: Rule, direct: &Quantity, corrected: Option<&Quantity>) -> Option<String> {
     let other = format::percent(direct.value) != format::percent(corrected?.value);
-    other.then(|| format!("true view; direct {}", in_words(rule, direct)))
+    other.then(|| format!("true view; direct {}", placed(rule, direct)))
 }
 
-/// The number a rule is about, with its half-width.
+/// The number a rule is about, a depth posterior to the wall without a sign that could be read as arithmetic: where it lies
+/// stands behind it, `28 % ± 9 posterior to the wall`. An offset keeps its sign, as its target has one.
+#[must_use]
+pub fn placed(rule: Rule, q: &Quantity) -> String {
+    let size = format::size_of(q);
+    match rule {
+        Rule::Depth if format::percent(q.value.abs()) == format::percent(0.0) => size,
+        Rule::Depth if q.value < 0.0 => format!("{size} posterior to the wall"),
+        _ => in_words(rule, q),
+    }
+}
+
+/// The number a rule is about, with its half-width and its sign.
 #[must_use]
 pub fn in_words(rule: Rule, q: &Quantity) -> String {
     match rule {
@@ -289,7 +307,21 @@ mod tests {
     fn places_outside_the_middle_are_named() {
         assert!(read(0.7)[0].words.ends_with("in the anterior third"));
         assert!(read(1.04)[0].words.ends_with("the tip projects anterior to the body"));
-        assert!(read(-0.1)[0].words.ends_with("posterior to the posterior wall"));
+        // The number says it already.
+        assert_eq!(read(-0.1)[0].number, "10 % ± 3 posterior to the wall");
+        assert!(!read(-0.1)[0].words.contains("wall"));
+        assert_eq!((read(-0.002)[0].number.as_str(), depth_place(-0.1).is_some()), ("0 % ± 3", true));
+    }
+
+    /// A figure once had “depth −28 %”, which a room takes for a loss.
+    #[test]
+    fn no_depth_of_a_figure_has_a_sign() {
+        for hundredth in -60..120 {
+            let words = placed(Rule::Depth, &quantity(f64::from(hundredth) / 100.0));
+            assert!(!words.contains(['−', '-', '+']), "{words}");
+            assert_eq!(words.ends_with("posterior to the wall"), hundredth < 0, "{words}");
+        }
+        assert_eq!(placed(Rule::Midline, &quantity(-0.042)), "−4 % ± 3");
     }
 
     #[test]
