@@ -178,6 +178,26 @@ fn drawn(case: &Case, with_overlay: bool) -> annotation::PlacedAnnotations {
     .drawn()
 }
 
+/// An inset once lay on the posterior-superior corner. By hand: at its full size, 149 × 112 points, it lies on a corner of the
+/// body in each corner of the room; at 0.9 of it no more in the one above on the right.
+#[test]
+fn an_inset_gets_smaller_rather_than_hide_a_corner_of_the_body() {
+    let p = |x: f64, y: f64| Point::new(x, y);
+    let mut inset = Label::new(LabelKind::Inset, vec![p(345.0, 342.0), p(385.0, 372.0)]);
+    if let What::Known { corner, times, .. } = &mut inset.drawn {
+        (*corner, *times) = (Corner::TopRight, 2.0);
+    }
+    let case = case_with(vec![inset]);
+    let placed = drawn(&case, true);
+    let [inset] = placed.insets.as_slice() else { panic!("one inset: {placed:?}") };
+    let scale = ROOM.width() / SHOWN.width();
+    assert!((1.4..2.0).contains(&(inset.zoom / scale)), "{inset:?}");
+    for (at, p) in case.shots[0].marks.placed().filter(|(at, _)| at.kind != MarkKind::Cannula) {
+        let there = ROOM.min + (p - SHOWN.min) * scale;
+        assert!(!inset.to.grown(4.0).contains(there), "{at:?} at {there:?} in {inset:?}");
+    }
+}
+
 fn overlap(a: Rect, b: Rect) -> bool {
     a.min.x < b.max.x && b.min.x < a.max.x && a.min.y < b.max.y && b.min.y < a.max.y
 }

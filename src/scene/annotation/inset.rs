@@ -11,6 +11,11 @@ use crate::scene::drawing::shape::Rect;
 const MOST: f64 = 0.42;
 /// An inset that is enlarged less shows nothing new.
 const LEAST: f64 = 1.1;
+/// How much smaller an inset may get rather than hide what matters, what each tenth of its size is worth beside that, and from
+/// which enlargement on.
+const SMALLER: [f64; 4] = [1.0, 0.9, 0.8, 0.7];
+const A_TENTH: f64 = 16.0;
+const STILL_LARGER: f64 = 1.4;
 /// By how much more than another corner the one that was asked for may hide.
 const ASKED_FOR: f64 = 40.0;
 /// From the room's edge, in points.
@@ -30,7 +35,8 @@ pub struct Inset {
 }
 
 /// The inset of a label: in its corner, or in another one where that would lie on its own region or on another
-/// inset, or hide a tip or much of what matters; smaller than asked for where the room is small. `None` where no corner is free.
+/// inset, or hide a tip or much of what matters; smaller than asked for where the room is small, or where it would hide a corner
+/// of the body otherwise. `None` where no corner is free.
 pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -> Option<Inset> {
     let LabelShape::Known { points, corner, times, .. } = &view.shot.labels.get(index)?.drawn else {
         return None;
@@ -45,9 +51,11 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
     if times < LEAST {
         return None;
     }
-    let size = Vec2::new(seen.width() * times, seen.height() * times);
-    let order = std::iter::once(*corner).chain(Corner::ALL.into_iter().filter(|other| other != corner));
-    let boxes = order.map(|corner| in_corner(room, size, corner));
+    let boxes =
+        SMALLER.into_iter().filter(|part| *part == 1.0 || times * part >= STILL_LARGER).flat_map(|part| {
+            let size = Vec2::new(seen.width(), seen.height()) * (times * part);
+            Corner::ALL.into_iter().map(move |corner| (corner, part, in_corner(room, size, corner)))
+        });
     let tips = interest::tips(view);
     let free = |to: &Rect| {
         let clear = !view.kept.iter().chain(&tips).any(|kept| to.overlaps(*kept));
@@ -56,10 +64,13 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
     // The corner that was asked for, unless another hides clearly less of tip, target, marks and bone.
     let areas = interest::areas(view);
     let hides = |to: Rect| areas.iter().map(|area| share(to, area)).sum::<f64>();
-    let cost = |(i, to): (usize, Rect)| (hides(to) - if i == 0 { ASKED_FOR } else { 0.0 }, to);
-    let (_, to) =
-        boxes.enumerate().filter(|(_, to)| free(to)).map(cost).min_by(|(a, _), (b, _)| a.total_cmp(b))?;
-    Some(Inset { index, from, to, zoom: view.zoom() * times })
+    let cost = |(at, part, to): (Corner, f64, Rect)| {
+        let wished = if at == *corner { ASKED_FOR } else { 0.0 };
+        (hides(to) + A_TENTH * 10.0 * (1.0 - part) - wished, part, to)
+    };
+    let free = boxes.filter(|(.., to)| free(to)).map(cost);
+    let (_, part, to) = free.min_by(|(a, ..), (b, ..)| a.total_cmp(b))?;
+    Some(Inset { index, from, to, zoom: view.zoom() * times * part })
 }
 
 fn in_corner(room: Rect, size: Vec2, corner: Corner) -> Rect {

@@ -222,14 +222,14 @@ pub fn beside(rule: Rule, direct: &Quantity, corrected: Option<&Quantity>) -> Op
     other.then(|| format!("true view; direct {}", placed(rule, direct)))
 }
 
-/// The number a rule is about, a depth posterior to the wall without a sign that could be read as arithmetic: where it lies
-/// stands behind it, `28 % ± 9 posterior to the wall`. An offset keeps its sign, as its target has one.
+/// The number a rule is about, a depth posterior to wall without a sign that could be read as arithmetic: where it lies
+/// stands behind it, `28 % ± 9 posterior to wall`. An offset keeps its sign, as its target has one.
 #[must_use]
 pub fn placed(rule: Rule, q: &Quantity) -> String {
     let size = format::size_of(q);
     match rule {
         Rule::Depth if format::percent(q.value.abs()) == format::percent(0.0) => size,
-        Rule::Depth if q.value < 0.0 => format!("{size} posterior to the wall"),
+        Rule::Depth if q.value < 0.0 => format!("{size} posterior to wall"),
         _ => in_words(rule, q),
     }
 }
@@ -308,7 +308,7 @@ mod tests {
         assert!(read(0.7)[0].words.ends_with("in the anterior third"));
         assert!(read(1.04)[0].words.ends_with("the tip projects anterior to the body"));
         // The number says it already.
-        assert_eq!(read(-0.1)[0].number, "10 % ± 3 posterior to the wall");
+        assert_eq!(read(-0.1)[0].number, "10 % ± 3 posterior to wall");
         assert!(!read(-0.1)[0].words.contains("wall"));
         assert_eq!((read(-0.002)[0].number.as_str(), depth_place(-0.1).is_some()), ("0 % ± 3", true));
     }
@@ -319,7 +319,7 @@ mod tests {
         for hundredth in -60..120 {
             let words = placed(Rule::Depth, &quantity(f64::from(hundredth) / 100.0));
             assert!(!words.contains(['−', '-', '+']), "{words}");
-            assert_eq!(words.ends_with("posterior to the wall"), hundredth < 0, "{words}");
+            assert_eq!(words.ends_with("posterior to wall"), hundredth < 0, "{words}");
         }
         assert_eq!(placed(Rule::Midline, &quantity(-0.042)), "−4 % ± 3");
     }
