@@ -478,7 +478,7 @@ mod tests {
             };
             drawn.scene.shapes.iter().find_map(text).unwrap()
         };
-        assert!(level("20") - level("sum") >= Theme::points(TextSize::Small) + space::S2);
+        assert!(level("20") - level("sum") >= Theme::points(TextSize::Small) + space::S1);
     }
 
     /// Limits of ±2.71 on an axis to 120 once had their names on each other, struck through by their lines.
