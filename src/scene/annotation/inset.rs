@@ -52,7 +52,7 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
         return None;
     }
     let boxes =
-        SMALLER.into_iter().filter(|part| *part == 1.0 || times * part >= STILL_LARGER).flat_map(|part| {
+        SMALLER.into_iter().filter(|part| *part >= 1.0 || times * part >= STILL_LARGER).flat_map(|part| {
             let size = Vec2::new(seen.width(), seen.height()) * (times * part);
             Corner::ALL.into_iter().map(move |corner| (corner, part, in_corner(room, size, corner)))
         });
