@@ -107,7 +107,8 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
     let polarity = polarity_of(&pair.first, upright, &shape);
     let places = pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity);
     let (near, rest): (Vec<_>, Vec<_>) = places.into_iter().partition(|(found, _)| found.likely);
-    let at = |place: &PossibleMatch| refitted(&pair, &map, (upright, &shape), place);
+    let alone = near.len() == 1;
+    let at = |place: &PossibleMatch| refitted(&pair, &map, (upright, &shape), place, alone);
     let (mut good, mut refused): (Vec<_>, Vec<_>) = near.iter().map(at).partition(Result::is_ok);
     if good.is_empty() {
         // The neighbors of a tilted body may look more like it than it does itself.
@@ -131,6 +132,7 @@ fn refitted(
     map: &BodyMap,
     (upright, shape): (Affine, &Shape),
     &(ref found, polarity): &PossibleMatch,
+    alone: bool,
 ) -> Result<(Proposal, Registered), Refusal> {
     let unlike = || Refusal::plain(Code::Unlike);
     let roughly = rough(map).ok_or_else(unlike)?;
@@ -165,10 +167,10 @@ fn refitted(
         return Err(Refusal::of(Code::Ambiguous, Some(edge), parts(&agreed)));
     }
     let mut proposal = finished(&pair.second, session, &agreed, exact, polarity);
-    // A less likely place, and what looks unusual before its two lines are told apart, is believed only where the instrument ends in
-    // the body that is found there.
+    // A place that is not the only likely one, and what looks unusual before its two lines are told apart, is believed only where the
+    // instrument ends in the body that is found there.
     let level = level_of(&pair.second, &proposal);
-    let told = if found.likely && usual { level != Some(false) } else { level == Some(true) };
+    let told = if alone && found.likely && usual { level != Some(false) } else { level == Some(true) };
     if is_elsewhere(&proposal) || !told {
         return Err(Refusal::of(Code::OtherLevel, None, proposal.parts));
     }

@@ -29,6 +29,8 @@ const GAP_MM: f64 = 2.5;
 const FAR_DARK: f64 = 0.5;
 const GAP_STEPS: u32 = 5;
 const MOST_GAPS: u32 = 3;
+/// The inner end of an instrument lies farther from the field's edge than the other one, by more than this.
+const INWARD_MM: f64 = 8.0;
 /// The longest instrument.
 const LONGEST_MM: f64 = 200.0;
 
@@ -47,7 +49,8 @@ pub(crate) fn follow(scene: &SmallImage, instrument: &Instrument, target: Point)
     let largest = pieces(&instrument.mask, columns).into_iter().max_by_key(|piece| piece.samples.len())?;
     let places: Vec<Point> = largest.samples.iter().map(|&i| place(i, columns)).collect();
     let (middle, axis, half) = straight_part(&places, scene.mm)?;
-    let axis = if (target - middle).dot(axis) >= 0.0 { axis } else { -axis };
+    let inward = inward(scene, instrument, (middle, axis * half));
+    let axis = if inward.unwrap_or_else(|| (target - middle).dot(axis)) >= 0.0 { axis } else { -axis };
     let grey = scene.grey.map(|v| v * instrument.polarity.sign());
     let ridge = Ridge { grey: &grey, off: SIDE_MM / scene.mm };
     let mut darkness: Vec<f64> =
@@ -55,6 +58,14 @@ pub(crate) fn follow(scene: &SmallImage, instrument: &Instrument, target: Point)
     darkness.sort_by(f64::total_cmp);
     let core = darkness[darkness.len() / 2];
     (core > 0.0).then(|| Shaft { path: ridge.arcs(middle, axis, core, scene.mm), core })
+}
+
+/// How much farther from the field's edge the end ahead of a shaft's middle lies than the one behind it, in millimetres: an
+/// instrument that comes in from the edge ends within. `None` where it does not, or either end may be meant.
+fn inward(scene: &SmallImage, instrument: &Instrument, (middle, half): (Point, Vec2)) -> Option<f64> {
+    let [ahead, behind] = [half, -half].map(|to| scene.index_of(middle + to).map(|i| scene.edge_mm(i)));
+    let farther = ahead? - behind?;
+    (instrument.from_edge && farther.abs() > INWARD_MM).then_some(farther)
 }
 
 /// The straight line that most samples lie on: its middle, direction and half length in samples.

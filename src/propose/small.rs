@@ -24,6 +24,16 @@ pub(crate) struct SmallImage {
 }
 
 impl SmallImage {
+    /// The number of the sample at a place, if there is one.
+    pub(crate) fn index_of(&self, p: Point) -> Option<usize> {
+        if p.x < 0.0 || p.y < 0.0 {
+            return None;
+        }
+        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "not negative")]
+        let (x, y) = (p.x.round() as usize, p.y.round() as usize);
+        (x < self.grey.columns && y < self.grey.rows).then_some(y * self.grey.columns + x)
+    }
+
     /// The frame's plane and field at the search's size; `mm` is the size of its pixels.
     pub(crate) fn new(whole: &NumberPlane, recorded: &[bool], mm: f64) -> Self {
         let q = (mm / STEP_MM).min(1.0);

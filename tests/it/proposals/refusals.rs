@@ -229,3 +229,11 @@ fn body_above(seed: u64) -> bool {
     let clicks = walls(&still, &neighbour(&still, |placed| placed.kind == Kind::Lumbar(1)));
     has_no_tip(&still, clicks)
 }
+
+/// In these a border of a bone, or a shadow, was taken for an instrument, and a tip was proposed at its end.
+#[test]
+fn what_is_no_instrument_has_no_tip() {
+    for seed in [35, 52, 78] {
+        assert!(no_instrument((138 << 20) + seed), "a tip was proposed in still {seed}");
+    }
+}

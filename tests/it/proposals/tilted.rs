@@ -20,6 +20,15 @@ fn a_neighbor_that_looks_more_like_the_body_is_not_taken_for_it() {
     assert!(all[1][1].accepted && all[2][0].accepted, "the body itself was not found");
 }
 
+/// Two places were likely here, both wrong; the one that was accepted lay two levels away, 80 mm off. Seen from there the instrument
+/// was followed backward, to where it enters the picture, so that its end did not contradict the level.
+#[test]
+fn where_two_places_are_likely_the_instrument_tells() {
+    let trials = further_laterals((35 << 20) + 19, &[1.4, 5.0, 8.0]);
+    assert!(trials.iter().all(|trial| !trial.off), "a body two levels away was proposed");
+    assert!(trials[0].accepted && trials[1].accepted, "the body itself was not found");
+}
+
 /// Seen 8° off, the two lines of a plate lie 3–6 mm apart. The middle of what was taken for them lay 0.5–1.8 mm too far outward in
 /// these stills; it lies within 0.4 mm.
 #[test]
