@@ -71,6 +71,8 @@ pub struct Tip {
     pub sd_mm: [f64; 2],
     /// The direction the instrument points in.
     pub along: Vec2,
+    /// Whether the end is broader than what lies behind it, since it points toward or away from the eye.
+    pub end_on: bool,
 }
 
 /// Why no tip is proposed.
@@ -154,9 +156,10 @@ pub(crate) fn tip(
     if end.swelling > HIDDEN || on_itself {
         return Err(TipRefusal::TwoEnds);
     }
-    let (share, sd_mm) = if end.swelling > SWOLLEN { (1.0, SWOLLEN_SD_MM) } else { (AXIS_SHARE, SD_MM) };
+    let end_on = end.swelling > SWOLLEN;
+    let (share, sd_mm) = if end_on { (1.0, SWOLLEN_SD_MM) } else { (AXIS_SHARE, SD_MM) };
     let back = share * end.half_width_mm;
-    Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm, along: end.along })
+    Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm, along: end.along, end_on })
 }
 
 /// How much darker the darkest twentieth of a picture is than its middle gray.

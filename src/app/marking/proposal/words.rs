@@ -116,6 +116,9 @@ fn advice(offer: &Offer, shot: &Shot) -> String {
         for edge in &outline.shows_twice {
             all.push(format!("The {} seems to show twice: the proposal runs halfway between its lines; mark both to be exact.", edge.name()));
         }
+        if outline.tip.is_ok_and(|tip| tip.end_on) {
+            all.push("The end of the instrument points toward or away from you: the tip lies within the broad end, not at its front edge.".to_owned());
+        }
         for kind in offer.faint() {
             all.push(format!("Little is seen of the {}.", kind.name()));
         }
