@@ -113,6 +113,10 @@ fn sentence(document: &Document, shot: &Shot, offer: &Offer, tip: bool) -> Strin
 fn advice(offer: &Offer, shot: &Shot) -> String {
     let mut all = Vec::new();
     if let Some(outline) = offer.outline() {
+        all.push(
+            "Corners lie where the lines of wall and endplate would meet, just outside the rounded bone."
+                .to_owned(),
+        );
         for edge in &outline.shows_twice {
             all.push(format!("The {} seems to show twice: the proposal runs halfway between its lines; mark both to be exact.", edge.name()));
         }
