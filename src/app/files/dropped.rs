@@ -1,5 +1,5 @@
-//! What happens with files and folders that are dropped on the window: a case file or a first picture opens; pictures and
-//! folders of pictures are added to the open case.
+//! What happens with files and folders that are dropped on the window: case files or first pictures open; pictures and folders of
+//! pictures are added to the open case.
 
 use std::path::PathBuf;
 
@@ -12,7 +12,8 @@ use crate::app::work::effect::Effect;
 
 /// Takes in what was dropped.
 pub(crate) fn take_in(state: &mut State, paths: Vec<PathBuf>, effects: &mut Vec<Effect>) {
-    let cases = paths.iter().any(|path| is_case_name(path));
+    // Among pictures a case is only named: what is open is not left for it.
+    let cases = paths.iter().all(|path| is_case_name(path));
     if state.editor.document.is_none() || cases {
         leave(state, Leave::Open(paths), effects);
     } else {

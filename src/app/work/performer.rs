@@ -220,7 +220,7 @@ fn open(
         if path.is_dir() {
             let cases = cases_in(path);
             if let ([case], Purpose::Open, 1) = (cases.as_slice(), &purpose, paths.len()) {
-                return open_case(case);
+                return open_case(case).unwrap_or_else(|error| vec![Outcome::NotOpened(sentence(&error))]);
             }
             match import::pictures_in(path) {
                 Ok(found) if found.pictures.is_empty() => {
@@ -235,10 +235,16 @@ fn open(
                 Err(error) => trouble.push(sentence(&error)),
             }
         } else if is_case_name(path) {
-            if purpose == Purpose::Open {
-                return open_one_of(path, paths.len());
+            if purpose != Purpose::Open {
+                trouble.push(format!("“{}” is a case, not an image; open it by itself.", path.display()));
+                continue;
             }
-            trouble.push(format!("“{}” is a case, not an image; open it by itself.", path.display()));
+            match open_case(path) {
+                Ok(opened) => return with_others_left(opened, path, paths.len()),
+                // One that cannot be read keeps no other file from being opened.
+                Err(error) if paths.len() > 1 => trouble.push(sentence(&error)),
+                Err(error) => return vec![Outcome::NotOpened(sentence(&error))],
+            }
         } else {
             listed.pictures.push(path.clone());
         }
@@ -276,10 +282,9 @@ fn open(
     vec![Outcome::Pictures { purpose, found, trouble }]
 }
 
-/// Opens a case that was named together with other files, and says that those were left aside.
-fn open_one_of(path: &Path, of: usize) -> Vec<Outcome> {
-    let mut outcomes = open_case(path);
-    if of > 1 && matches!(outcomes.first(), Some(Outcome::Opened { .. })) {
+/// What an opened case says; of one that was named together with other files, that those were left aside.
+fn with_others_left(mut outcomes: Vec<Outcome>, path: &Path, of: usize) -> Vec<Outcome> {
+    if of > 1 {
         let name = path.file_name().map(|name| name.to_string_lossy().into_owned()).unwrap_or_default();
         let text = format!("Only the case “{name}” was opened; open the other files one after another.");
         outcomes.push(Outcome::Told(text));
@@ -287,18 +292,14 @@ fn open_one_of(path: &Path, of: usize) -> Vec<Outcome> {
     outcomes
 }
 
-fn open_case(path: &Path) -> Vec<Outcome> {
-    match save::open_case(path) {
-        Ok(opened) => {
-            let _ = home::remember_case(path);
-            let file = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
-            let leftover = autosave::leftovers_of(&file).into_iter().next().map(Box::new);
-            let told = told_of(&autosave::unreadable_of(&file));
-            let opened = Outcome::Opened { case: Box::new(opened.case), file, seen: opened.seen, leftover };
-            std::iter::once(opened).chain(told).collect()
-        }
-        Err(error) => vec![Outcome::NotOpened(sentence(&error))],
-    }
+fn open_case(path: &Path) -> Result<Vec<Outcome>, Error> {
+    let opened = save::open_case(path)?;
+    let _ = home::remember_case(path);
+    let file = std::path::absolute(path).unwrap_or_else(|_| path.to_path_buf());
+    let leftover = autosave::leftovers_of(&file).into_iter().next().map(Box::new);
+    let told = told_of(&autosave::unreadable_of(&file));
+    let opened = Outcome::Opened { case: Box::new(opened.case), file, seen: opened.seen, leftover };
+    Ok(std::iter::once(opened).chain(told).collect())
 }
 
 fn cases_in(folder: &Path) -> Vec<PathBuf> {
@@ -330,7 +331,7 @@ fn look_around() -> Vec<Outcome> {
 
 fn demonstration() -> Vec<Outcome> {
     match demonstration_file() {
-        Some(file) => open_case(&file),
+        Some(file) => open_case(&file).unwrap_or_else(|error| vec![Outcome::NotOpened(sentence(&error))]),
         None => vec![Outcome::NotOpened(
             "The demonstration was not found next to the program; open the folder sample-images.".to_owned(),
         )],
