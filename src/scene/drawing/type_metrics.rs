@@ -116,9 +116,23 @@ pub fn wrap(words: &str, size: TextSize, room: f64) -> Vec<String> {
     lines
 }
 
+/// Width of the widest word that [`wrap`] does not break in a room as wide as that.
+#[must_use]
+pub fn widest_word(words: &str, size: TextSize) -> f64 {
+    let mut widest = 0.0_f64;
+    let mut words = words.split_whitespace().peekable();
+    while let Some(word) = words.next() {
+        widest = widest.max(width(&with_unit(word, &mut words), size));
+    }
+    widest
+}
+
 /// A number with what must not stand on the next line: its unit, and its uncertainty with that one's number.
 fn with_unit<'a>(word: &str, rest: &mut std::iter::Peekable<impl Iterator<Item = &'a str>>) -> String {
     let mut whole = word.to_owned();
+    if !word.ends_with(|c: char| c.is_ascii_digit()) {
+        return whole;
+    }
     while let Some(next) = rest.next_if(|next| next.starts_with('%') || *next == "mm" || *next == "±") {
         whole = format!("{whole} {next}");
         if next == "±"

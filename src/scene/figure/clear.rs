@@ -11,8 +11,10 @@ use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Tex
 use crate::scene::drawing::theme::Theme;
 
 /// How far from their place words may be moved, in points, and in which steps.
-const FARTHEST: u32 = 14;
-const STEP: f64 = 3.0;
+const FARTHEST: u32 = 21;
+const STEP: f64 = 2.0;
+/// In how many directions.
+const DIRECTIONS: u32 = 16;
 /// Least distance of two plates, and of a plate from the image's edge.
 const APART: f64 = 1.0;
 
@@ -116,8 +118,8 @@ fn shifted(r: Rect, by: Vec2) -> Rect {
 /// No way first, then further and further ones.
 fn ways() -> impl Iterator<Item = Vec2> {
     let around = (1..=FARTHEST).flat_map(|ring| {
-        (0..8_u32).map(move |i| {
-            let (sin, cos) = (std::f64::consts::FRAC_PI_4 * f64::from(i)).sin_cos();
+        (0..DIRECTIONS).map(move |i| {
+            let (sin, cos) = (std::f64::consts::TAU * f64::from(i) / f64::from(DIRECTIONS)).sin_cos();
             Vec2::new(cos, sin) * (STEP * f64::from(ring))
         })
     });

@@ -13,6 +13,9 @@ const BARS_MM: [f64; 7] = [100.0, 50.0, 20.0, 10.0, 5.0, 2.0, 1.0];
 const LONGEST_BAR: f64 = 0.3;
 /// The shortest part of it that is still read as a length.
 const SHORTEST_BAR: f64 = 0.05;
+/// How much more a letter, which is looked for at the top, and a heading have to hide there to stand below: as much as a corner
+/// of the body, and a number.
+const BELOW: (f64, f64) = (10.0, 3.5);
 /// Half the height of a bar's ends.
 const END: f64 = 3.0;
 
@@ -48,7 +51,7 @@ impl ScaleBar {
 /// What is to stand on an image.
 #[derive(Clone, Debug, Default, PartialEq)]
 pub(super) struct Furniture {
-    /// Lines of words in a corner at the top: a letter, a heading.
+    /// Lines of words in a corner, at the top if that hides nothing: a letter, a heading.
     pub(super) heading: Vec<String>,
     /// Their size.
     pub(super) large: bool,
@@ -64,12 +67,15 @@ impl Furniture {
     pub(super) fn placed(&self, room: Rect, hidden: &dyn Fn(Rect) -> f64) -> (Scene, Vec<Rect>) {
         let mut scene = Scene::new(Space::Points, Rect::new(0.0, 0.0, room.width(), room.height()));
         let mut boxes: Vec<Rect> = Vec::new();
-        let least = |places: Vec<Rect>, taken: &[Rect]| {
+        let least = |places: Vec<Rect>, taken: &[Rect], more: &dyn Fn(&Rect) -> f64| {
             let free =
                 places.into_iter().filter(|at| !taken.iter().any(|other| at.grown(2.0).overlaps(*other)));
-            free.min_by(|a, b| hidden(*a).total_cmp(&hidden(*b)))
+            let cost = |at: Rect| (hidden(at) + more(&at), at);
+            free.map(cost).min_by(|(a, _), (b, _)| a.total_cmp(b)).map(|(_, at)| at)
         };
-        if let Some(at) = least(self.heading_boxes(room), &boxes) {
+        let below = if self.large { BELOW.0 } else { BELOW.1 };
+        let low = |at: &Rect| if at.min.y > room.centre().y { below } else { 0.0 };
+        if let Some(at) = least(self.heading_boxes(room), &boxes, &low) {
             let size = self.size();
             for (line, words) in (0_u32..).zip(&self.heading) {
                 let y = at.min.y + space::S1 + (f64::from(line) + 0.5) * line_height(size);
@@ -80,7 +86,7 @@ impl Furniture {
             boxes.push(at);
         }
         if let Some((bar_mm, length)) = self.bar(room)
-            && let Some(at) = least(bar_boxes(room, bar_mm, length), &boxes)
+            && let Some(at) = least(bar_boxes(room, bar_mm, length), &boxes, &|_| 0.0)
         {
             draw_bar(&mut scene, at, (bar_mm, length), room);
             boxes.push(at);
@@ -101,8 +107,9 @@ impl Furniture {
             return Vec::new();
         }
         let (left, right) = (room.min.x + space::S1, room.max.x - space::S1 - wide);
-        let y = room.min.y + space::S1;
-        [left, right].map(|x| Rect::new(x, y, x + wide, y + high)).to_vec()
+        let (top, bottom) = (room.min.y + space::S1, room.max.y - space::S1 - high);
+        let corners = [(left, top), (right, top), (left, bottom), (right, bottom)];
+        corners.map(|(x, y)| Rect::new(x, y, x + wide, y + high)).to_vec()
     }
 
     /// A bar's length in millimetres and in points.
@@ -201,6 +208,19 @@ mod tests {
         let (_, boxes) = furniture.placed(room, &|at| (150.0 - at.min.x).max(0.0));
         assert!(boxes.len() == 2 && boxes.iter().all(|at| at.min.x > 150.0), "{boxes:?}");
         assert!(!boxes[0].overlaps(boxes[1]));
+    }
+
+    /// On a low slide a heading lay on the corner of the body and pushed away the numbers of the target.
+    #[test]
+    fn a_heading_stands_below_rather_than_on_a_corner_of_the_body() {
+        let room = Rect::new(0.0, 0.0, 300.0, 100.0);
+        let furniture =
+            Furniture { heading: vec!["lateral, final".to_owned()], large: false, bar: None, plain: true };
+        let at = |above: f64| {
+            let hidden = |at: Rect| if at.min.y < 50.0 { above } else { 0.0 };
+            furniture.placed(room, &hidden).1[0]
+        };
+        assert!(at(4.0).min.y > 50.0 && at(3.0).min.y < 50.0);
     }
 
     #[test]

@@ -10,6 +10,7 @@ use crate::case::readings::body_map::body_map;
 use crate::geom::enclosed::encloses;
 use crate::geom::point::Point;
 use crate::measure::body::{BodyMap, Border};
+use crate::measure::mark::MarkKind;
 use crate::measure::reading::Field;
 use crate::scene::annotation;
 use crate::scene::drawing::primitive::fit;
@@ -108,7 +109,7 @@ pub(super) fn in_room(
             _ => None,
         })
         .collect();
-    let marks: Vec<Point> = shot.marks.placed().map(|(_, p)| place(p)).collect();
+    let marks: Vec<(MarkKind, Point)> = shot.marks.placed().map(|(at, p)| (at.kind, place(p))).collect();
     let (over, boxes) = furniture.placed(room, &|at| hidden(at, &bone, &words, &marks));
     let mut numbered = Vec::new();
     if let (Some(layers), Some(mut scene)) = (options.layers, overlay) {
@@ -186,17 +187,24 @@ fn drop_below_insets(parts: &mut [PagePart], overlay: usize, place: &dyn Fn(Poin
     });
 }
 
-/// How much a box hides of what matters: words most, marks next, bone by its share.
-fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[Point]) -> f64 {
+/// How much a box hides of what matters: the tip most, then marks and words, bone by its share.
+fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[(MarkKind, Point)]) -> f64 {
     const STEPS: u32 = 5;
+    const TIP: f64 = 400.0;
     let step = |i: u32| f64::from(i) / f64::from(STEPS - 1);
     let samples = (0..STEPS).flat_map(|i| (0..STEPS).map(move |j| (step(i), step(j))));
     let point = |(x, y): (f64, f64)| Point::new(at.min.x + x * at.width(), at.min.y + y * at.height());
     let on_bone = samples.filter(|s| encloses(bone, point(*s))).count();
     let on_words = words.iter().filter(|words| at.overlaps(**words)).count();
-    let on_marks = marks.iter().filter(|mark| at.grown(4.0).contains(**mark)).count();
+    let of_mark = |(kind, mark): &(MarkKind, Point)| match kind {
+        MarkKind::Tip if at.grown(2.0).contains(*mark) => TIP,
+        MarkKind::Tip if at.grown(8.0).contains(*mark) => 20.0,
+        _ if at.grown(4.0).contains(*mark) => 10.0,
+        _ => 0.0,
+    };
+    let on_marks: f64 = marks.iter().map(of_mark).sum();
     #[expect(clippy::cast_precision_loss, reason = "a few")]
-    let cost = on_bone as f64 + 4.0 * on_words as f64 + 10.0 * on_marks as f64;
+    let cost = on_bone as f64 + 4.0 * on_words as f64 + on_marks;
     cost
 }
 

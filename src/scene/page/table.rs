@@ -2,7 +2,7 @@
 
 use crate::scene::drawing::shape::{AlignX, Role, TextSize};
 use crate::scene::drawing::theme::space;
-use crate::scene::drawing::type_metrics::wrap;
+use crate::scene::drawing::type_metrics::{widest_word, wrap};
 use crate::scene::page::sheet::Sheet;
 
 /// A column of a table.
@@ -47,15 +47,19 @@ impl LaidTable {
     /// A table from this left edge on and so wide. Cells of a row without a column are left out.
     #[must_use]
     pub fn of((left, inner): (f64, f64), columns: &[Column], rows: &[Vec<String>]) -> Self {
-        let total: f64 = columns.iter().map(|column| column.share).sum();
+        let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
+        let widest = |i: usize| {
+            let cells = std::iter::once(&names).chain(rows).filter_map(move |row| row.get(i));
+            cells.map(|cell| widest_word(cell, TextSize::Small)).fold(0.0, f64::max) + space::S3
+        };
+        let least: Vec<f64> = (0..columns.len()).map(widest).collect();
+        let shares: Vec<f64> = columns.iter().map(|column| column.share).collect();
         let mut places = Vec::new();
         let mut x = left;
-        for column in columns {
-            let width = inner * column.share / total.max(f64::MIN_POSITIVE);
+        for (column, width) in columns.iter().zip(widths(&shares, &least, inner)) {
             places.push((x, width - space::S3, column.at_right));
             x += width;
         }
-        let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
         let (head, rows) = (cells(&places, &names), rows.iter().map(|row| cells(&places, row)).collect());
         Self { places, head, rows }
     }
@@ -100,6 +104,31 @@ impl LaidTable {
     }
 }
 
+/// Widths of columns by their shares, but none narrower than its widest word as long as there is room for that: what such a
+/// column needs more is taken from the others.
+fn widths(shares: &[f64], least: &[f64], inner: f64) -> Vec<f64> {
+    let by_shares = |free: &[bool], room: f64| {
+        let total: f64 = shares.iter().zip(free).filter(|(_, free)| **free).map(|(share, _)| share).sum();
+        room / total.max(f64::MIN_POSITIVE)
+    };
+    let mut free = vec![true; shares.len()];
+    if least.iter().sum::<f64>() > inner {
+        let one = by_shares(&free, inner);
+        return shares.iter().map(|share| one * share).collect();
+    }
+    loop {
+        let taken: f64 = least.iter().zip(&free).filter(|(_, free)| !**free).map(|(least, _)| least).sum();
+        let one = by_shares(&free, inner - taken);
+        let narrow = (0..shares.len()).find(|&i| free[i] && one * shares[i] < least[i]);
+        match narrow {
+            Some(i) => free[i] = false,
+            None => {
+                return (0..shares.len()).map(|i| if free[i] { one * shares[i] } else { least[i] }).collect();
+            }
+        }
+    }
+}
+
 fn cells(places: &[ColumnPlace], row: &[String]) -> Cells {
     let cells: Vec<_> =
         places.iter().zip(row).map(|(&(_, width, _), cell)| wrap(cell, TextSize::Small, width)).collect();
@@ -109,4 +138,37 @@ fn cells(places: &[ColumnPlace], row: &[String]) -> Cells {
         height = f64::max(height, of_lines);
     }
     (cells, height + space::S1)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// By hand: of 100 points the second column's share is 10; its word needs 30, and the others part the 70 that are left as
+    /// 5 to 4.
+    #[test]
+    fn a_column_is_as_wide_as_its_widest_word() {
+        let close = |found: Vec<f64>, expected: [f64; 3]| {
+            assert!(found.iter().zip(expected).all(|(a, b)| (a - b).abs() < 1e-9), "{found:?}");
+        };
+        close(widths(&[50.0, 10.0, 40.0], &[5.0, 5.0, 5.0], 100.0), [50.0, 10.0, 40.0]);
+        close(
+            widths(&[50.0, 10.0, 40.0], &[5.0, 30.0, 5.0], 100.0),
+            [70.0 * 5.0 / 9.0, 30.0, 70.0 * 4.0 / 9.0],
+        );
+        close(widths(&[50.0, 10.0, 40.0], &[60.0, 30.0, 20.0], 100.0), [50.0, 10.0, 40.0]);
+    }
+
+    /// A table once had “SD of differenc” and “es” below it.
+    #[test]
+    fn no_heading_is_broken_within_a_word() {
+        let heads = ["compared", "n", "bias (95 %)", "SD of differences", "SD, mm", "own sessions, mm"];
+        let columns: Vec<Column> = heads.iter().map(|head| Column::numbers(head, 1.0)).collect();
+        let rows = vec![heads.map(|_| "−0.793".to_owned()).to_vec()];
+        let table = LaidTable::of((0.0, 400.0), &columns, &rows);
+        for (lines, head) in table.head.0.iter().zip(heads) {
+            assert_eq!(lines.join(" "), head, "{lines:?}");
+        }
+        assert!(table.rows.iter().flat_map(|(cells, _)| cells).all(|lines| lines.len() == 1));
+    }
 }

@@ -135,7 +135,7 @@ fn for_every(ratio: &Quantity, forward: &Quantity, past: bool) -> String {
 pub fn line_ahead(run: &Run) -> [String; 2] {
     let wall = match &run.at_wall {
         Ok(wall) => {
-            let distance = format::signed_percent_of(&wall.to_medial_border);
+            let distance = format::size_of(&wall.to_medial_border);
             let where_to = match wall.side {
                 BorderSide::Lateral => "lateral to the pedicle's medial border",
                 BorderSide::Medial => "medial to the pedicle's medial border",
@@ -150,6 +150,10 @@ pub fn line_ahead(run: &Run) -> [String; 2] {
         }
     };
     let midline = match &run.at_midline {
+        Ok(depth) if depth.value < 0.0 => format!(
+            "The same line reaches the midline {} of the body depth posterior to the posterior wall.",
+            format::size_of(depth)
+        ),
         Ok(depth) => {
             let place = depth_place(depth.value).map_or(String::new(), |place| format!(" ({place})"));
             format!("The same line reaches the midline at a depth of {}{place}.", format::percent_of(depth))
@@ -176,6 +180,7 @@ pub const fn no_line(why: NoLine) -> &'static str {
 mod tests {
     use super::*;
     use crate::measure::quantity::Budget;
+    use crate::measure::run::AtWall;
     use crate::measure::unknown_view::LaidView;
 
     fn quantity(value: f64) -> Quantity {
@@ -207,6 +212,21 @@ mod tests {
             change(MovedAlong::Across, &of(0.03, Moved::Undecided)),
             "undecided whether the tip moved (entry side → far side 3 % ± 2)"
         );
+    }
+
+    #[test]
+    fn where_a_line_leads_is_said_without_a_sign() {
+        let run = |border: f64, midline: f64| {
+            let side = if border < 0.0 { BorderSide::Medial } else { BorderSide::Lateral };
+            let at_wall = Ok(AtWall { to_medial_border: quantity(border), side });
+            line_ahead(&Run { steps: Vec::new(), at_wall, at_midline: Ok(quantity(midline)) })
+        };
+        let [wall, midline] = run(-0.21, -0.18);
+        assert!(wall.contains("medial to the pedicle's medial border (21 % ± 2 of"), "{wall}");
+        assert!(midline.contains("18 % ± 2 of the body depth posterior to the posterior wall"), "{midline}");
+        let [wall, midline] = run(0.08, 0.7);
+        assert!(wall.contains("(8 % ± 2 of"), "{wall}");
+        assert!(midline.contains("at a depth of 70 % ± 2 (in the anterior third)"), "{midline}");
     }
 
     /// By hand: a standard uncertainty of 0.3 and 0.4 mm is 0.5 mm, and 1.96 of these 1.0 mm.
