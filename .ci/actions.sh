@@ -32,7 +32,12 @@ MAKE
 
 status=0
 count() {
-  APP=$app TRACE=$trace WINDOW=$window python3 tests/window/actions.py "$1" "$work" "$case_file" "$2" || status=1
+  APP=$app SERVER=$server TRACE=$trace WINDOW=$window python3 tests/window/actions.py "$1" "$work" "$case_file" "$2" || status=1
+}
+# Each is begun as by someone new: what was set before, such as that nothing is proposed, does not go on.
+begin() {
+  rm -rf "$work/program"
+  open_window "$target/debug/stillmark" "$1"
 }
 [ $# -gt 0 ] || set -- 1280x800 1920x1080
 for size in "$@"; do
@@ -40,19 +45,19 @@ for size in "$@"; do
   [ "${size%x*}" -ge 1900 ] && least=0.6 || least=0.5
   echo "== $size"
   display "$size"
-  open_window "$target/debug/stillmark" "$work/still.png"
+  begin "$work/still.png"
   count first "$least"
   close_window
-  open_window "$target/debug/stillmark" "$work/still.png"
+  begin "$work/still.png"
   count proposed "$least"
   close_window
-  open_window "$target/debug/stillmark" "$work/nine"
+  begin "$work/nine"
   count scales "$least"
   close_window
-  open_window "$target/debug/stillmark" "$work/two.case.json"
+  begin "$work/two.case.json"
   count further "$least"
   close_window
-  open_window "$target/debug/stillmark" "$case_file"
+  begin "$case_file"
   sleep 3
   count read "$least"
   close_window

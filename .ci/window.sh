@@ -11,6 +11,7 @@
 #   save_case FILE            saves the case under this name with the keyboard, and waits until it is there
 #   close_window              ends the program that was opened last
 
+server=""
 work=$(mktemp -d)
 trace=$work/trace
 pids=()
@@ -25,7 +26,7 @@ trap finish EXIT
 
 # A server may be slow to start on a busy machine, and one that does not start may do so the next time.
 display() {
-  local server try
+  local try
   for try in 1 2 3; do
     rm -f "$work/display"
     Xvfb -displayfd 3 -screen 0 "$1x24" -nolisten tcp 3>"$work/display" 2>"$work/xvfb.log" &
@@ -93,12 +94,13 @@ mark_still() {
   done <"$1"
 }
 
-# A thread that waits for a processor has something to do, however long it gets none: its state says so.
+# A thread that waits for a processor has something to do, however long it gets none: its state says so. So has the
+# display, which the program waits for.
 at_rest() {
   local quiet=0 before="" now
   for _ in $(seq 600); do
     sleep 0.2
-    now=$(cat /proc/"$app"/task/*/stat 2>/dev/null | sed 's/.*) //' | awk '{ wants += ($1 ~ /[RD]/); ticks += $12 + $13 } END { print wants ":" ticks }')
+    now=$(cat /proc/"$app"/task/*/stat /proc/"$server"/task/*/stat 2>/dev/null | sed 's/.*) //' | awk '{ wants += ($1 ~ /[RD]/); ticks += $12 + $13 } END { print wants ":" ticks }')
     if [ "$now" = "$before" ] && [ "${now%%:*}" = 0 ]; then quiet=$((quiet + 1)); else quiet=0; fi
     before=$now
     [ "$quiet" -lt 8 ] || return 0

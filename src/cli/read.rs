@@ -190,23 +190,34 @@ fn shot_for_people(
     match reading {
         ShotReading::Lateral(reading) => {
             let (tip, view) = (reading.tip.as_ref(), reading.true_view.as_ref());
-            put_quantity(text, "depth", tip.map(|tip| &tip.along), view.map(|view| &view.depth));
-            put_quantity(text, "height", tip.map(|tip| &tip.height), view.map(|view| &view.height));
+            put_quantity(text, Some(Rule::Depth), tip.map(|tip| &tip.along), view.map(|view| &view.depth));
+            put_quantity(text, Some(Rule::Height), tip.map(|tip| &tip.height), view.map(|view| &view.height));
             let depth = tip.map(|tip| used(&tip.along, view.map(|view| &view.depth)).value);
-            if let Some(place) = depth.and_then(depth_place) {
+            // Posterior to the wall is said with the number.
+            if let Some(place) = depth.filter(|depth| *depth > 0.0).and_then(depth_place) {
                 put(text, &format!("    {place}"));
             }
-            put_instruments(text, "depth", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
+            put_instruments(
+                text,
+                Some(Rule::Depth),
+                reading.electrodes.as_ref(),
+                reading.cannula_mouth.as_ref(),
+            );
         }
         ShotReading::Ap(reading) => {
             let view = reading.true_view.as_ref();
             let along = reading.tip.as_ref().map(|tip| &tip.along);
-            put_quantity(text, "across", along, view.and_then(|view| view.across.as_ref()));
-            put_quantity(text, "height", reading.height.as_ref(), view.and_then(|view| view.height.as_ref()));
+            put_quantity(text, None, along, view.and_then(|view| view.across.as_ref()));
+            put_quantity(
+                text,
+                Some(Rule::Height),
+                reading.height.as_ref(),
+                view.and_then(|view| view.height.as_ref()),
+            );
             if let Some((by, offset)) = reading.midline_by.best() {
                 put_offset(text, by, offset, view.and_then(|view| view.midline_by.by(by)));
             }
-            put_instruments(text, "across", reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
+            put_instruments(text, None, reading.electrodes.as_ref(), reading.cannula_mouth.as_ref());
         }
         ShotReading::Pedicle(reading) => {
             if let Some(radius) = &reading.radius {
@@ -278,9 +289,9 @@ fn pair_for_people(text: &mut String, result: &CaseResult<'_>, pair: &ReadPairOf
     let reading = &pair.reading;
     put_true_view(text, &true_view::direct_of_pair(reading));
     let view = &reading.true_view;
-    put_quantity(text, "depth", reading.depth.as_ref(), view.depth.as_ref());
-    put_quantity(text, "across", reading.across.as_ref(), view.across.as_ref());
-    put_quantity(text, "height", reading.height.as_ref(), view.height.as_ref());
+    put_quantity(text, Some(Rule::Depth), reading.depth.as_ref(), view.depth.as_ref());
+    put_quantity(text, None, reading.across.as_ref(), view.across.as_ref());
+    put_quantity(text, Some(Rule::Height), reading.height.as_ref(), view.height.as_ref());
     if let Some((by, offset)) = &reading.midline {
         put_offset(text, *by, offset, view.midline_by.by(*by));
     }
@@ -337,14 +348,22 @@ fn run_for_people(text: &mut String, case: &Case, found: &LevelRun) {
 
 /// A number as a true view would show it where that is known; a Monte Carlo run is one of the direct reading, which then
 /// stands beside it as it does where it rounds to another number.
-fn put_quantity(text: &mut String, name: &str, direct: Option<&Quantity>, corrected: Option<&Quantity>) {
+fn put_quantity(
+    text: &mut String,
+    rule: Option<Rule>,
+    direct: Option<&Quantity>,
+    corrected: Option<&Quantity>,
+) {
     let Some(direct) = direct else { return };
+    let name = rule.map_or("across", Rule::key);
+    let words = |q| coordinate(rule, q);
     let shown = used(direct, corrected);
     let beside = corrected.is_some()
         && (direct.monte_carlo.is_some() || format::percent(direct.value) != format::percent(shown.value));
-    let mut interval = format::interval(shown);
+    let of = |rule| format::interval_brief(rule, shown);
+    let mut interval = rule.map_or_else(|| format::interval(shown), of);
     if beside {
-        interval.push_str(&format!("; direct {}", format::percent_of(direct)));
+        interval.push_str(&format!("; direct {}", words(direct)));
     }
     if let Some(run) = &direct.monte_carlo {
         interval.push_str(&format!(
@@ -353,11 +372,16 @@ fn put_quantity(text: &mut String, name: &str, direct: Option<&Quantity>, correc
             format::percent(run.high)
         ));
     }
-    put(text, &format!("    {name:<8} {}  (95 %: {interval})", format::percent_of(shown)));
+    put(text, &format!("    {name:<8} {}  (95 %: {interval})", words(shown)));
+}
+
+/// A coordinate; `None` is the mediolateral one.
+fn coordinate(rule: Option<Rule>, q: &Quantity) -> String {
+    rule.map_or_else(|| format::percent_of(q), |rule| format::coordinate(rule, q))
 }
 
 /// That the numbers below are those of a true view.
-fn put_true_view(text: &mut String, direct: &[true_view::Row]) {
+fn put_true_view(text: &mut String, direct: &[true_view::Row<'_>]) {
     if !direct.is_empty() {
         put(text, &format!("    {}:", true_view::HEADING.to_lowercase()));
     }
@@ -365,15 +389,22 @@ fn put_true_view(text: &mut String, direct: &[true_view::Row]) {
 
 fn put_offset(text: &mut String, by: MidlineBy, direct: &Quantity, corrected: Option<&Quantity>) {
     let (shown, by) = (used(direct, corrected), by.key().replace('_', " "));
-    let other = format::signed_percent(direct.value) != format::signed_percent(shown.value);
-    let beside =
-        if other { format!("; direct {}", format::signed_percent_of(direct)) } else { String::new() };
-    put(text, &format!("    midline  {}  (by the {by}{beside})", format::signed_percent_of(shown)));
+    let other = format::percent(direct.value) != format::percent(shown.value);
+    let words = |q| format::coordinate(Rule::Midline, q);
+    let beside = if other { format!("; direct {}", words(direct)) } else { String::new() };
+    put(text, &format!("    midline  {}  (by the {by}{beside})", words(shown)));
 }
 
-fn put_instruments(text: &mut String, along: &str, electrodes: Option<&Electrodes>, mouth: Option<&Place>) {
+fn put_instruments(
+    text: &mut String,
+    rule: Option<Rule>,
+    electrodes: Option<&Electrodes>,
+    mouth: Option<&Place>,
+) {
+    let along = rule.map_or("across", Rule::key);
     let place = |name: &str, place: &Place| {
-        let (first, height) = (format::percent_of(&place.along), format::percent_of(&place.height));
+        let first = coordinate(rule, &place.along);
+        let height = coordinate(Some(Rule::Height), &place.height);
         format!("    {name}: {along} {first}, height {height}")
     };
     if let Some(electrodes) = electrodes {

@@ -217,7 +217,7 @@ pub fn next_button(ui: &mut Ui, state: &State, command: Command, keyed: bool, as
     }
     let response = ui.add_enabled(available, button);
     response.widget_info(|| WidgetInfo::labeled(Part::Button, available, label.clone()));
-    let response = explained(response, &command);
+    let response = told(response, &command, key_now(state, &command));
     if response.clicked() {
         asked.push(command);
     }
@@ -268,9 +268,14 @@ fn label_now(state: &State, command: &Command) -> Option<String> {
 
 /// What a command does and its key, for a pointer that rests on what asks for it.
 pub fn explained(response: Response, command: &Command) -> Response {
+    told(response, command, command.key_text())
+}
+
+/// The same with the key that asks for it at present.
+fn told(response: Response, command: &Command, key: Option<String>) -> Response {
     let Some(entry) = command.entry() else { return response };
     let told = as_here(entry.tip);
-    let tip = match command.key_text() {
+    let tip = match key {
         Some(key) => format!("{told}\nKey: {key}"),
         None => told.into_owned(),
     };

@@ -88,6 +88,12 @@ pub struct StillmarkApp {
     pointed: Option<MarkRef>,
     /// Where the column with the reading stands above its caution, if it is there.
     beside: Option<egui::Rect>,
+    /// Whether a list or a menu was open at the end of the pass before; at the beginning of a pass none is told of.
+    popup_open: bool,
+    /// The page that was shown last.
+    on_page: Page,
+    /// The shot that the column beside the image tells of.
+    column_of: Option<String>,
     shown: Option<(Mode, u64)>,
     title: String,
     /// Whether the window was made to fill the screen for a presentation.
@@ -134,6 +140,9 @@ impl StillmarkApp {
             typed: TypedPath::default(),
             pointed: None,
             beside: None,
+            popup_open: false,
+            on_page: Page::Picture,
+            column_of: None,
             shown: None,
             title: String::new(),
             full_screen: false,
@@ -247,7 +256,7 @@ impl StillmarkApp {
 
     fn pressed(&self, ctx: &Context, focus: Focus, asked: &mut Asked) {
         // A question and an open menu take the keys themselves.
-        if self.state.question.is_some() || self.state.choosing || ctx.any_popup_open() {
+        if self.state.question.is_some() || self.state.choosing || self.popup_open {
             return;
         }
         for shortcut in key_events::pressed(ctx, focus) {
@@ -334,6 +343,15 @@ impl StillmarkApp {
         self.state.display.width = f64::from(ctx.content_rect().width());
         self.state.display.height = f64::from(ctx.content_rect().height());
         self.fill_screen(ctx);
+        // What has the keyboard on one page is not there on another, where a control at its place would have it.
+        if self.on_page != self.state.pages.shown {
+            self.on_page = self.state.pages.shown;
+            ctx.memory_mut(|memory| {
+                if let Some(id) = memory.focused() {
+                    memory.surrender_focus(id);
+                }
+            });
+        }
         let title = self.state.title();
         if title != self.title {
             ctx.send_viewport_cmd(ViewportCommand::Title(title.clone()));
@@ -516,7 +534,14 @@ impl StillmarkApp {
         let mut beside = ui.max_rect();
         beside.max.y -= below;
         self.beside = Some(beside);
-        ScrollArea::vertical().auto_shrink(false).max_height((room - below).max(80.0)).show(ui, |ui| {
+        let mut column = ScrollArea::vertical().auto_shrink(false).max_height((room - below).max(80.0));
+        // Another shot's numbers are read from the top, however far the one before was scrolled.
+        let shown = self.state.editor.document.as_ref().and_then(|document| document.shown.clone());
+        if self.column_of != shown {
+            self.column_of = shown;
+            column = column.vertical_scroll_offset(0.0);
+        }
+        column.show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
             ui.spacing_mut().item_spacing.y = 2.0;
             tools_ui(ui, &self.state, &mut self.aside, asked);
@@ -574,6 +599,7 @@ impl eframe::App for StillmarkApp {
         help_ui(&ctx, &self.state, &mut asked);
         about_ui(&ctx, &self.state, &mut asked);
         hint_ui(&ctx, &self.state);
+        self.popup_open = ctx.any_popup_open();
         self.give_focus_back(&ctx, &asked);
         if asked.is_empty() {
             return;

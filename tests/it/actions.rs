@@ -121,10 +121,13 @@ fn every_mark_is_in_sight_beside_a_read_shot_with_a_pair() {
 
 fn show(journey: &mut Journey, id: &str) {
     for _ in 0..40 {
-        if journey.window.state().state.editor.document.as_ref().unwrap().shown.as_deref() == Some(id) {
+        let document = journey.window.state().state.editor.document.as_ref().unwrap();
+        let place = |id: &str| document.case().shots.iter().position(|shot| shot.id == id);
+        let shown = document.shown.as_deref().and_then(place);
+        if shown == place(id) {
             return;
         }
-        journey.key(Modifiers::NONE, Key::PageDown);
+        journey.key(Modifiers::NONE, if shown > place(id) { Key::PageUp } else { Key::PageDown });
     }
     panic!("{id} is not reached");
 }
@@ -146,6 +149,23 @@ fn nothing_moves_the_image() {
         journey.window.run();
         assert!(journey.shows("A notice."));
         assert_eq!((journey.canvas(), journey.screen(Point::new(400.0, 400.0))), before);
+    });
+}
+
+/// Whoever goes to another shot reads its numbers from the top, however far down the list a mark was selected before.
+#[test]
+fn the_next_shots_numbers_are_in_sight() {
+    alone("the_next_shots_numbers_are_in_sight", |_| {
+        use egui_kittest::kittest::Queryable as _;
+        let case = samples().join("demonstration.case.json");
+        let mut journey = Journey::sized(vec![case], vec2(1024.0, 700.0));
+        show(&mut journey, "l4-right-lateral-final");
+        journey.press("Tip, placed");
+        journey.key(Modifiers::NONE, Key::Escape);
+        show(&mut journey, "l4-right-ap-final");
+        let found = journey.window.query_all_by_label_contains("Inside the target").next();
+        let rect = found.unwrap().rect();
+        assert!(rect.top() >= 40.0, "{rect:?}");
     });
 }
 

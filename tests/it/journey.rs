@@ -155,6 +155,18 @@ impl Journey {
         self.window.query_all_by_label_contains(words).next().is_some()
     }
 
+    /// Replaces what stands in a field, and leaves it.
+    pub(crate) fn type_into(&mut self, field: &str, text: &str) {
+        self.window.get_by_role_and_label(eframe::egui::accesskit::Role::TextInput, field).scroll_to_me();
+        self.window.run();
+        self.window.get_by_role_and_label(eframe::egui::accesskit::Role::TextInput, field).click();
+        self.window.run();
+        self.key(Modifiers::CTRL | Modifiers::COMMAND, Key::A);
+        self.window.get_by_role_and_label(eframe::egui::accesskit::Role::TextInput, field).type_text(text);
+        self.window.run();
+        self.key(Modifiers::NONE, Key::Enter);
+    }
+
     pub(crate) fn canvas(&self) -> Rect {
         self.window.get_by_role(egui::accesskit::Role::Canvas).rect()
     }

@@ -91,7 +91,7 @@ fn there_is_a_cover_and_a_page_for_each_level() {
     for said in [
         "L4, patient's right",
         "37 to 42 %",
-        "inside with 95 %",
+        "at least 95 % likely inside",
         "Lesion time 900 s.",
         "Cannula turned once.",
         "Calm.",

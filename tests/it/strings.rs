@@ -99,7 +99,9 @@ fn sources(folder: &Path) -> Vec<PathBuf> {
 
 /// The texts in quotation marks of a source, comments and tests left out.
 fn literals(source: &str) -> Vec<String> {
-    let source = source.split("#[cfg(test)]\nmod tests").next().unwrap_or_default();
+    let source = ["#[cfg(test)]\nmod tests", "#[cfg(test)]\npub(crate) mod tests"]
+        .into_iter()
+        .fold(source, |source, tests| source.split(tests).next().unwrap_or_default());
     let mut found = Vec::new();
     let mut rest = source;
     let mut reason = false;

@@ -111,7 +111,7 @@ fn a_saved_case_asks_again_for_the_views_that_were_left_open() {
         journey.key(Modifiers::NONE, Key::ArrowRight);
         journey.key(Modifiers::CTRL, Key::D);
         assert_eq!(open_views(&journey), [false, true, true]);
-        assert!(journey.shows("Unlabeled: 2"));
+        assert!(journey.shows("Labels missing: 2"));
         journey.answer(&file);
         journey.key(Modifiers::CTRL, Key::S);
         assert_eq!(open_case(&file).unwrap().case.shots.iter().filter(|shot| shot.view_set).count(), 1);

@@ -433,14 +433,7 @@ fn names_titles_and_scales_can_be_typed() {
         let mut journey = Journey::begin(vec![case]);
         journey.key(Modifiers::NONE, Key::F2);
         for (field, text) in [("name", "first"), ("Case title", "Mine"), ("mm/pixel", "0,25")] {
-            journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).scroll_to_me();
-            journey.window.run();
-            journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).click();
-            journey.window.run();
-            journey.key(Modifiers::CTRL | Modifiers::COMMAND, Key::A);
-            journey.window.get_by_role_and_label(egui::accesskit::Role::TextInput, field).type_text(text);
-            journey.window.run();
-            journey.key(Modifiers::NONE, Key::Enter);
+            journey.type_into(field, text);
         }
         let document = journey.window.state().state.editor.document.as_ref().unwrap();
         let shot = document.shot().unwrap();

@@ -247,7 +247,7 @@ fn a_folder_becomes_a_complete_plan_by_keyboard_alone() {
         assert!(journey.shows("View not set: 12, in order of file time; copying can change it"));
         journey.key(Modifiers::NONE, Key::Escape);
         by_hand(&mut journey);
-        assert!(journey.shows("Unlabeled: 12"));
+        assert!(journey.shows("Labels missing: 12"));
 
         // Everything is L4 right, then one by one what is not.
         journey.key(Modifiers::CTRL, Key::A);

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use eframe::egui::accesskit::Role;
 use eframe::egui::{Key, Modifiers, Rect, vec2};
-use egui_kittest::kittest::Queryable as _;
+use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use stillmark::app::pages::compare::viewport::{earlier, later};
 use stillmark::app::pages::compare::{Compare, CompareMode};
 use stillmark::measure::body::BodyPoint;
@@ -82,6 +82,28 @@ fn two_shots_stand_beside_each_other_and_share_zoom_and_pointer() {
         assert!(journey.shows("the rotation component is left out"));
         journey.key(Modifiers::NONE, Key::Escape);
         assert!(!journey.shows("Change"));
+    });
+}
+
+/// A key that closes a list closes nothing else, and no control of the next page has the keyboard because it stands where
+/// the one before stood.
+#[test]
+fn escape_closes_the_open_list_and_not_the_page() {
+    alone("escape_closes_the_open_list_and_not_the_page", |folder| {
+        let mut journey = begin(folder);
+        let shown = |journey: &Journey| journey.window.state().state.pages.shown;
+        let page = shown(&journey);
+        journey.press("Earlier shot");
+        assert!(journey.window.ctx.any_popup_open());
+        journey.key(Modifiers::NONE, Key::Escape);
+        assert!(!journey.window.ctx.any_popup_open());
+        assert_eq!(shown(&journey), page);
+        let back = journey.window.get_by_label("Back to image");
+        back.focus();
+        journey.window.run();
+        journey.key(Modifiers::NONE, Key::Enter);
+        assert_ne!(shown(&journey), page);
+        assert!(!journey.window.get_by_label("Save").accesskit_node().is_focused());
     });
 }
 

@@ -139,6 +139,6 @@ fn the_image_describes_the_reading() {
         let journey = Journey::begin(vec![samples().join("demonstration.case.json")]);
         let canvas = journey.window.get_by_role(Role::Canvas).accesskit_node().label().unwrap_or_default();
         assert!(canvas.starts_with("Image of shot l4-right-lateral-final"), "{canvas}");
-        assert!(canvas.contains("Inside") && canvas.contains("Depth 4"), "{canvas}");
+        assert!(canvas.contains("Inside") && canvas.contains("depth 4"), "{canvas}");
     });
 }

@@ -223,10 +223,14 @@ fn a_reading_says_which_instrument_it_is_of() {
         journey.key(Modifiers::NONE, Key::S);
         journey.key(Modifiers::NONE, Key::Y);
         journey.key(Modifiers::NONE, Key::Escape);
-        assert!(journey.shows("Stylet shot: the stylet’s tip, not the probe’s. The final shot may differ."));
+        assert!(
+            journey.shows(
+                "Stylet shot: measured at the stylet’s tip, not the probe’s. The final shot may differ."
+            )
+        );
         journey.key(Modifiers::NONE, Key::S);
         journey.key(Modifiers::NONE, Key::F);
         journey.key(Modifiers::NONE, Key::Escape);
-        assert!(journey.shows("1 shot is not labeled; one may be a later lateral."));
+        assert!(journey.shows("1 shot is not fully labeled; one of them may be a later lateral."));
     });
 }

@@ -48,7 +48,7 @@ fn plots_say_in_words_what_they_show() {
         let mut journey = read(folder);
         journey.press("Tips in the body");
         assert!(journey.shows(
-            "5 tips in a typical body, lateral drawing; mean error from the center of the target: depth +10 %"
+            "5 tips in a typical body, lateral drawing; mean error from the center of the target: depth 10 % too far anterior"
         ));
         assert!(
             journey.shows("4 tips in a typical body, axial drawing"),

@@ -14,6 +14,8 @@ import time
 CLICK_S, KEY_S, NOTCH_S = 1.2, 0.3, 0.2
 TRACE = os.environ["TRACE"]
 WINDOW = os.environ["WINDOW"]
+# The program and its display.
+WORKERS = os.environ["APP"], os.environ["SERVER"]
 
 
 def xdotool(*arguments):
@@ -29,12 +31,12 @@ def layout():
 
 
 def settle():
-    """Waits until the program has nothing to do, so that a slow machine counts the same actions. A thread that waits for a
-    processor has something to do, however long it gets none."""
+    """Waits until the program and its display have nothing to do, so that a slow machine counts the same actions. A thread
+    that waits for a processor has something to do, however long it gets none."""
     def looked():
         """Whether a thread would run, and the processor time of all."""
         wants, ticks = False, 0
-        for stat in glob.glob(f"/proc/{os.environ['APP']}/task/*/stat"):
+        for stat in (stat for of in WORKERS for stat in glob.glob(f"/proc/{of}/task/*/stat")):
             try:
                 with open(stat) as text:
                     fields = text.read().rsplit(")", 1)[1].split()

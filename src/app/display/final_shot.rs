@@ -34,10 +34,10 @@ pub fn stage_note(case: &Case, shot: &Shot) -> Option<StageNote> {
             if open > 0 && !is_last(case, shot) {
                 let shots = format::count(open, "shot is", "shots are");
                 return warning(format!(
-                    "Final shot: the probe’s tip. {shots} not labeled; one may be a later {view}."
+                    "Final shot: measured at the probe’s tip. {shots} not fully labeled; one of them may be a later {view}."
                 ));
             }
-            Some(StageNote { words: "Final shot: the probe’s tip.".to_owned(), warns: false })
+            Some(StageNote { words: "Final shot: measured at the probe’s tip.".to_owned(), warns: false })
         }
         Some(stage) => warning(format!("{}, not the probe’s. The final shot may differ.", instrument(stage))),
         None if case.shots.len() == 1 => None,
@@ -48,11 +48,11 @@ pub fn stage_note(case: &Case, shot: &Shot) -> Option<StageNote> {
 /// The shot and its instrument, as its stage says.
 const fn instrument(stage: Stage) -> &'static str {
     match stage {
-        Stage::Docking => "Docking shot: the needle’s tip",
-        Stage::Pedicle => "Transpedicular shot: the needle’s tip",
-        Stage::PosteriorWall => "Posterior wall shot: the needle’s tip",
-        Stage::Stylet => "Stylet shot: the stylet’s tip",
-        Stage::Final => "Final shot: the probe’s tip",
+        Stage::Docking => "Docking shot: measured at the needle’s tip",
+        Stage::Pedicle => "Transpedicular shot: measured at the needle’s tip",
+        Stage::PosteriorWall => "Posterior wall shot: measured at the needle’s tip",
+        Stage::Stylet => "Stylet shot: measured at the stylet’s tip",
+        Stage::Final => "Final shot: measured at the probe’s tip",
     }
 }
 
@@ -150,7 +150,10 @@ mod tests {
     #[test]
     fn a_stylet_shot_is_called_one_and_warns_of_the_final_shot() {
         let (said, warns) = words(&[shot("a", Some(Stage::Stylet), "")]);
-        assert_eq!(said, "Stylet shot: the stylet’s tip, not the probe’s. The final shot may differ.");
+        assert_eq!(
+            said,
+            "Stylet shot: measured at the stylet’s tip, not the probe’s. The final shot may differ."
+        );
         assert!(warns);
         let (said, warns) = words(&[shot("a", None, ""), shot("b", None, "")]);
         assert!(warns && said.contains("no stage is set"), "{said}");
@@ -163,7 +166,7 @@ mod tests {
         let stylet = |time: &str| shot("b", Some(Stage::Stylet), time);
         assert_eq!(
             words(&[shot("a", last, ""), stylet("")]),
-            ("Final shot: the probe’s tip.".to_owned(), false)
+            ("Final shot: measured at the probe’s tip.".to_owned(), false)
         );
         assert!(!words(&[shot("a", last, "10:42"), stylet("10:40")]).1);
         let (said, warns) = words(&[shot("a", last, "10:42"), stylet("10:45")]);
@@ -188,7 +191,7 @@ mod tests {
         };
         let last = Some(Stage::Final);
         let (said, warns) = words(&[shot("a", last, ""), open("")]);
-        assert!(warns && said.contains("1 shot is not labeled"), "{said}");
+        assert!(warns && said.contains("1 shot is not fully labeled"), "{said}");
         assert!(!words(&[shot("a", last, "10:42"), open("10:40")]).1);
         let file = "file time 2026-02-03 10:40:00 UTC";
         assert!(words(&[shot("a", last, "10:42"), open(file)]).1, "a file's time is no proof");

@@ -32,6 +32,60 @@ pub struct FirstNumber<'a> {
     pub source: String,
 }
 
+impl FirstNumber<'_> {
+    /// What stands before the size of the number: `Depth`, and where it lies on the other side `Short of the midline`.
+    #[must_use]
+    pub fn name(&self) -> &'static str {
+        let by_side = |rule| format::coordinate_name(rule, self.quantity.value);
+        self.named.coordinate().map_or_else(|| self.named.word(), by_side)
+    }
+
+    /// The number behind [`FirstNumber::name`], which says the side: `22 % ± 3`.
+    #[must_use]
+    pub fn size(&self) -> String {
+        format::size_of(self.quantity)
+    }
+
+    /// The direct reading, where it rounds to another number.
+    #[must_use]
+    pub fn direct_reading(&self) -> Option<String> {
+        Some(worded(self.named, self.direct?))
+    }
+
+    /// The 95 % interval.
+    #[must_use]
+    pub fn interval(&self) -> String {
+        let by_side = |rule| format::coordinate_interval(rule, self.quantity);
+        self.named.coordinate().map_or_else(|| format::interval(self.quantity), by_side)
+    }
+
+    /// The same in fewest words, for a caption: `22 % ± 3 short`.
+    #[must_use]
+    pub fn brief(&self) -> String {
+        match self.named.coordinate() {
+            Some(rule) if format::coordinate(rule, self.quantity) != self.size() => {
+                format::coordinate_brief(rule, self.quantity)
+            }
+            _ => self.phrase(),
+        }
+    }
+
+    /// Name and number in one phrase: `depth 38 % ± 3`, `22 % ± 3 short of the midline`.
+    #[must_use]
+    pub fn phrase(&self) -> String {
+        match self.named {
+            ShortName::Midline => worded(self.named, self.quantity),
+            other => format!("{} {}", other.short(), worded(other, self.quantity)),
+        }
+    }
+}
+
+/// A number that says on which side it lies.
+fn worded(named: ShortName, quantity: &Quantity) -> String {
+    let by_side = |rule| format::coordinate(rule, quantity);
+    named.coordinate().map_or_else(|| format::percent_of(quantity), by_side)
+}
+
 /// The numbers of a shot that are read first, in their order.
 #[must_use]
 pub fn first_numbers<'a>(
@@ -44,7 +98,7 @@ pub fn first_numbers<'a>(
         quantity: number.used(),
         direct: other(number.direct, number.corrected),
         verdict: looked.verdict(number.named),
-        source: own_source(&looked.reading, number.named, number.used()),
+        source: own_source(&looked.reading, number.named),
     };
     let shown = looked.numbers().into_iter().filter(|number| number.named != ShortName::Across);
     let mut numbers: Vec<FirstNumber<'a>> = shown.map(own).collect();
@@ -99,10 +153,7 @@ fn other<'a>(direct: &'a Quantity, corrected: Option<&Quantity>) -> Option<&'a Q
 pub fn spoken(document: &Document, shot: &Shot) -> String {
     let Some(looked) = document.looked(&shot.id) else { return String::new() };
     let shown = first_numbers(document, shot, looked);
-    let numbers: Vec<String> = shown
-        .iter()
-        .map(|number| format!("{} {}", number.named.word(), format::percent_of(number.quantity)))
-        .collect();
+    let numbers: Vec<String> = shown.iter().map(FirstNumber::phrase).collect();
     if numbers.is_empty() {
         return String::new();
     }
@@ -114,23 +165,18 @@ pub fn spoken(document: &Document, shot: &Shot) -> String {
     )
 }
 
-/// The numbers of a shot that are read first, as `depth 38 % ± 3` and `height 52 % ± 5`, for a place with little room.
+/// The numbers of a shot that are read first, as `depth 38 % ± 3` and `height 52 % ± 5`, and each in fewest words.
 #[must_use]
-pub fn numbers_of(document: &Document, shot: &Shot) -> Vec<String> {
+pub fn numbers_of(document: &Document, shot: &Shot) -> Vec<[String; 2]> {
     let Some(looked) = document.looked(&shot.id) else { return Vec::new() };
-    let shown = first_numbers(document, shot, looked);
-    let words = shown
-        .iter()
-        .map(|number| format!("{} {}", number.named.short(), format::percent_of(number.quantity)));
-    words.collect()
+    first_numbers(document, shot, looked).iter().map(|number| [number.phrase(), number.brief()]).collect()
 }
 
-/// By which midline an offset is measured, and in words what its sign says.
-fn own_source(reading: &ShotReading, named: ShortName, quantity: &Quantity) -> String {
+/// By which midline an offset is measured.
+fn own_source(reading: &ShotReading, named: ShortName) -> String {
     match (reading, named) {
         (ShotReading::Ap(ap), ShortName::Midline) => {
-            let side = format::beside_midline(quantity.value);
-            ap.midline_by.best().map_or_else(String::new, |(by, _)| format!("{side}, {}", midline_by(by)))
+            ap.midline_by.best().map_or_else(String::new, |(by, _)| midline_by(by).to_owned())
         }
         _ => String::new(),
     }

@@ -69,14 +69,21 @@ pub fn true_view_said(reading: &ShotReading) -> Vec<String> {
     true_view::sentences(reading)
 }
 
-fn of_row(row: true_view::Row) -> DetailLine {
-    let name = match row.name {
-        "depth" => "Depth, direct",
-        "height" => "Height, direct",
-        "midline" => "From the midline, direct",
-        _ => "Mediolateral, direct",
+fn of_row(row: true_view::Row<'_>) -> DetailLine {
+    let name = match row.rule {
+        Some(Rule::Depth) => "Depth, direct",
+        Some(Rule::Height) => "Height, direct",
+        Some(Rule::Midline) => "Midline, direct",
+        None => "Mediolateral, direct",
     };
-    DetailLine::new(name, row.number, capital(row.words))
+    let by_side = |rule| format::coordinate(rule, row.quantity);
+    let number = row.rule.map_or_else(|| format::percent_of(row.quantity), by_side);
+    DetailLine::new(name, number, capital(row.words))
+}
+
+/// A coordinate: the name says the side of its number.
+fn coordinate(rule: Rule, quantity: &Quantity, words: impl Into<String>) -> DetailLine {
+    DetailLine::new(format::coordinate_name(rule, quantity.value), format::size_of(quantity), words)
 }
 
 fn of_ap(reading: &ApReading) -> Vec<DetailLine> {
@@ -88,8 +95,7 @@ fn of_ap(reading: &ApReading) -> Vec<DetailLine> {
         .filter(|by| Some(*by) != best)
         .filter_map(|by| {
             let offset = used(offsets.by(by)?, view.and_then(|view| view.midline_by.by(by)));
-            let number = format::signed_percent_of(offset);
-            Some(DetailLine::new("From the midline", number, capital(midline_by(by))))
+            Some(coordinate(Rule::Midline, offset, capital(midline_by(by))))
         })
         .collect();
     lines.extend(reading.over_spinous_process.map(over_spinous_process));
@@ -100,8 +106,7 @@ fn of_ap(reading: &ApReading) -> Vec<DetailLine> {
         } else {
             "Of the body width, lateral to the medial border of the entry-side pedicle"
         };
-        let number = format::percent_of(&Quantity { value: to_go.value.abs(), ..to_go.clone() });
-        lines.push(DetailLine::new("Medial border", number, words));
+        lines.push(DetailLine::new("Medial border", format::size_of(to_go), words));
     }
     // Beyond the pedicle's borders the number means nothing.
     if let Some(across) = reading.across_pedicle.as_ref().filter(|across| (0.0..=1.0).contains(&across.value))
@@ -120,7 +125,7 @@ fn over_spinous_process(over: OverSpinousProcess) -> DetailLine {
     };
     let words = match over.state {
         State::Undecided => "Too close to call",
-        _ => "With 95 % confidence",
+        _ => "At least 95 % likely",
     };
     let words = format!("{words}; probability of overlap: {}", format::probability(over.p_inside));
     // Being over it is neither good nor bad, so the sign of a verdict would say too much.
@@ -129,20 +134,17 @@ fn over_spinous_process(over: OverSpinousProcess) -> DetailLine {
 
 fn of_pedicle(reading: &PedicleReading) -> Vec<DetailLine> {
     let mut lines = Vec::new();
-    for (name, offset, words) in [
-        (
-            "Toward the lateral border",
-            &reading.lateral_offset,
-            "+100 % at the lateral, −100 % at the medial border",
-        ),
-        (
-            "Toward the superior border",
-            &reading.superior_offset,
-            "+100 % at the superior, −100 % at the inferior border",
-        ),
+    for (names, offset) in [
+        (["Toward the lateral border", "Toward the medial border"], &reading.lateral_offset),
+        (["Toward the superior border", "Toward the inferior border"], &reading.superior_offset),
     ] {
         if let Some(offset) = offset {
-            lines.push(DetailLine::new(name, format::signed_percent_of(offset), words));
+            let name = names[usize::from(offset.value < 0.0)];
+            lines.push(DetailLine::new(
+                name,
+                format::size_of(offset),
+                "0 % at the center, 100 % at the border",
+            ));
         }
     }
     if let Some(hour) = reading.clock_hour {
@@ -205,10 +207,7 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<DetailLine
     let mut lines = Vec::new();
     if let Some(direct) = &reading.depth {
         let depth = used(direct, view.depth.as_ref());
-        lines.push(judged(
-            DetailLine::new("Depth", format::percent_of(depth), "From the lateral"),
-            band(Rule::Depth),
-        ));
+        lines.push(judged(coordinate(Rule::Depth, depth, "From the lateral"), band(Rule::Depth)));
     }
     if let Some(direct) = &reading.across {
         let across = used(direct, view.across.as_ref());
@@ -216,13 +215,12 @@ pub fn of_pair(reading: &PairReading, height_from: HeightFrom) -> Vec<DetailLine
     }
     if let Some(direct) = &reading.height {
         let height = used(direct, view.height.as_ref());
-        let line = DetailLine::new("Height", format::percent_of(height), height_from.words());
+        let line = coordinate(Rule::Height, height, height_from.words());
         lines.push(judged(line, band(Rule::Height)));
     }
     if let Some((by, direct)) = &reading.midline {
         let offset = used(direct, view.midline_by.by(*by));
-        let words = capital(midline_by(*by));
-        let line = DetailLine::new("From the midline", format::signed_percent_of(offset), words);
+        let line = coordinate(Rule::Midline, offset, capital(midline_by(*by)));
         lines.push(judged(line, band(Rule::Midline)));
     }
     if let Some(verdict) = verdict(VerdictRule::SafePassage) {
@@ -291,7 +289,7 @@ mod tests {
         let lines = of_shot(&readings.shots[1]);
         assert!(midline_used(&readings.shots[1]).unwrap().contains("by the pedicles"));
         assert_eq!(
-            lines.iter().filter(|line| line.name == "From the midline").count(),
+            lines.iter().filter(|line| line.name == "Short of the midline").count(),
             2,
             "the other two ways"
         );
@@ -308,13 +306,13 @@ mod tests {
         );
     }
 
-    /// By hand: half way to the lateral border, and half way to the superior one.
+    /// By hand: half way to the lateral border, and half way to the superior one; no number has a sign.
     #[test]
     fn a_docking_point_has_offsets_an_hour_and_a_quarter() {
         let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
         let lines = of_shot(&readings.shots[2]);
-        assert!(line(&lines, "Toward the lateral border").number.starts_with("+50 %"));
-        assert!(line(&lines, "Toward the superior border").number.starts_with("+50 %"));
+        assert!(line(&lines, "Toward the lateral border").number.starts_with("50 %"));
+        assert!(line(&lines, "Toward the superior border").number.starts_with("50 %"));
         assert_eq!(line(&lines, "Quadrant").number, "superolateral quadrant");
         assert!(line(&lines, "Clock").spoken().contains("o’clock: As displayed"));
     }
@@ -324,7 +322,7 @@ mod tests {
     fn a_pair_has_three_coordinates_and_safe_passage_with_its_probability() {
         let readings = read_case(&case((110.0, 115.0)), |_| Picture::NotLookedAt, None);
         let lines = of_pair(&readings.pairs[0].reading, HeightFrom::Both);
-        assert!(line(&lines, "Depth").number.starts_with("−20 %"));
+        assert!(line(&lines, "Posterior to the wall").number.starts_with("20 %"));
         assert!(line(&lines, "Mediolateral").number.starts_with("20 %"));
         assert!(line(&lines, "Height").number.starts_with("50 %"));
         let passage = line(&lines, "Medial breach check");

@@ -165,6 +165,26 @@ pub const fn extras(view: View) -> &'static [Step] {
     }
 }
 
+/// The borders' other lines, the one that tells most about the view first.
+#[must_use]
+pub const fn other_lines(view: View) -> &'static [MarkKind] {
+    match view {
+        View::Lateral => &[
+            MarkKind::PosteriorWallSecond,
+            MarkKind::SuperiorEndPlateSecond,
+            MarkKind::InferiorEndPlateSecond,
+            MarkKind::AnteriorWallSecond,
+        ],
+        View::Ap => &[
+            MarkKind::SuperiorEndPlateSecond,
+            MarkKind::InferiorEndPlateSecond,
+            MarkKind::RightWallSecond,
+            MarkKind::LeftWallSecond,
+        ],
+        View::Pedicle => &[],
+    }
+}
+
 /// The steps of one mark, guided or extra.
 pub fn steps_of(view: View, kind: MarkKind) -> impl Iterator<Item = Step> {
     steps(view).iter().chain(extras(view)).copied().filter(move |step| step.kind == kind)
@@ -259,8 +279,8 @@ impl Step {
             (MarkKind::RightPedicle, _) => "medial border of the right pedicle",
             (MarkKind::LeftPedicle, StepPart::Nth(0)) => "lateral border of the left pedicle",
             (MarkKind::LeftPedicle, _) => "medial border of the left pedicle",
-            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "first border of the spinous process",
-            (MarkKind::SpinousProcess, _) => "second border of the spinous process",
+            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "one border of the spinous process",
+            (MarkKind::SpinousProcess, _) => "other border of the spinous process",
             (MarkKind::Pedicle, StepPart::Nth(0)) => "superior border of the pedicle",
             (MarkKind::Pedicle, StepPart::Nth(1)) => "inferior border of the pedicle",
             (MarkKind::Pedicle, StepPart::Nth(2)) => "medial border of the pedicle",
@@ -335,8 +355,8 @@ impl Step {
             (MarkKind::RightPedicle, _) => "Right pedicle, medial border",
             (MarkKind::LeftPedicle, StepPart::Nth(0)) => "Left pedicle, lateral border",
             (MarkKind::LeftPedicle, _) => "Left pedicle, medial border",
-            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "Spinous process, first border",
-            (MarkKind::SpinousProcess, _) => "Spinous process, second border",
+            (MarkKind::SpinousProcess, StepPart::Nth(0)) => "Spinous process, one border",
+            (MarkKind::SpinousProcess, _) => "Spinous process, other border",
             _ => return self.title(view),
         };
         words.to_owned()

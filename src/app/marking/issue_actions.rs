@@ -223,7 +223,10 @@ mod tests {
         let asked = |state: &State| asks_for_right(state.editor.document.as_ref().unwrap());
         assert!(asked(&state));
         let sentence = prompt(state.editor.document.as_ref().unwrap()).sentence;
-        assert!(sentence.contains("patient’s right") && sentence.contains("Or click "), "{sentence}");
+        assert!(
+            sentence.contains("patient’s right") && sentence.contains("If unknown, click "),
+            "{sentence}"
+        );
         update(&mut state, Command::Marks(MarksCommand::Place(Point::new(9.0, 9.0))));
         assert!(!asked(&state) && state.refused.is_none());
     }

@@ -9,6 +9,7 @@ use crate::app::marking::proposal::memory::ProposalBasis;
 use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::{Grabbed, Hand, Mode};
+use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit, EditError};
 use crate::geom::point::Point;
 use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
@@ -27,6 +28,8 @@ pub(crate) fn take_number(document: &mut Document, n: u8) {
 pub(crate) fn second_contour(document: &Document) -> Option<Step> {
     let shot = document.shot()?;
     let kind = match document.hand() {
+        // A corner belongs to two borders, so it names none while a border is asked for.
+        Hand::Again(at) | Hand::Mark(at) if is_corner(shot, at) && contours_asked(document) => None,
         Hand::Next(step) => Some(step.kind),
         Hand::Again(at) | Hand::Mark(at) => Some(at.kind),
         Hand::Adding(kind) => Some(kind),
@@ -41,6 +44,18 @@ pub(crate) fn second_contour(document: &Document) -> Option<Step> {
     let begins = guide::steps_of(shot.view, second).next()?;
     // One that is begun goes on at its open end.
     guide::steps_of(shot.view, second).find(|step| step.placed(&shot.marks).is_none()).or(Some(begins))
+}
+
+/// Whether the guide asks if a border shows twice.
+fn contours_asked(document: &Document) -> bool {
+    view_questions::asked(document) == Some(ViewQuestion::Contours)
+}
+
+/// Whether a point is an end of an endplate.
+fn is_corner(shot: &Shot, at: MarkRef) -> bool {
+    let ends = [Some(0), shot.marks.slots(at.kind).len().checked_sub(1)];
+    matches!(at.kind, MarkKind::SuperiorEndPlate | MarkKind::InferiorEndPlate)
+        && ends.contains(&Some(at.index))
 }
 
 /// Takes a step in hand: its mark if it is placed, else placing it.
@@ -237,7 +252,8 @@ pub(crate) mod tests {
     use crate::app::command::case::CaseCommand;
     use crate::app::command::marks::MarksCommand;
     use crate::app::marking::guide::StepPart;
-    use crate::case::document::{Case, Shot};
+    use crate::case::document::Case;
+    use crate::case::readings::Picture;
     use crate::measure::mark::{Marks, View};
 
     /// A command on marks, or one step through the changes of the case, on a document alone.
@@ -355,6 +371,28 @@ pub(crate) mod tests {
         assert_eq!(document.hand(), last, "the other end is asked for by itself");
         document.take(Hand::Nothing);
         assert_eq!(second_contour(&document), None);
+    }
+
+    /// A corner is an end of a wall as well as of an endplate, so the line that tells most about the view is begun; what is
+    /// skipped leads on to the next border, and past the last one back to the question.
+    #[test]
+    fn skipping_the_other_line_of_a_border_leads_to_the_next_border() {
+        let mut document = marked();
+        document.look(|_| Picture::NotLookedAt);
+        document.take(Hand::Mark(MarkRef { kind: MarkKind::SuperiorEndPlate, index: 0 }));
+        assert!(contours_asked(&document));
+        let begins = |kind| Hand::Next(Step { kind, part: StepPart::First });
+        run(&mut document, Command::Marks(MarksCommand::SecondContour));
+        assert_eq!(document.hand(), begins(MarkKind::PosteriorWallSecond));
+        for kind in guide::other_lines(View::Lateral)[1..].iter().copied() {
+            run(&mut document, Command::Marks(MarksCommand::Skip));
+            assert_eq!(document.hand(), begins(kind));
+        }
+        run(&mut document, Command::Marks(MarksCommand::Skip));
+        assert!(document.hand() == Hand::Nothing && contours_asked(&document));
+        document.take(Hand::Mark(MarkRef { kind: MarkKind::SuperiorEndPlate, index: 1 }));
+        run(&mut document, Command::Marks(MarksCommand::SecondContour));
+        assert_eq!(document.hand(), begins(MarkKind::SuperiorEndPlateSecond), "its middle names a border");
     }
 
     #[test]

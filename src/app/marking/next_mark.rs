@@ -72,10 +72,30 @@ impl Document {
         if matches!(self.hand(), Hand::Next(_)) && step.need(view) != Need::Required {
             self.skipped.insert((id, step));
         }
+        if guide::other_lines(view).contains(&step.kind) {
+            return self.skip_line(view, step.kind);
+        }
         match self.next_step(Some(step)) {
             Some(next) => self.take(Hand::Next(next)),
             None => self.take(Hand::Nothing),
         }
+    }
+
+    /// From the other line of one border to that of the next; past all of them, back to the question.
+    fn skip_line(&mut self, view: View, from: MarkKind) {
+        let (Some(shot), lines) = (self.shot(), guide::other_lines(view)) else { return };
+        let at = lines.iter().position(|line| *line == from).unwrap_or(0);
+        let round = (1..lines.len()).map(|n| lines[(at + n) % lines.len()]);
+        let begin = |line: MarkKind| guide::steps_of(view, line).next();
+        let open = |step: &Step| {
+            step.placed(&shot.marks).is_none() && !self.skipped.contains(&(shot.id.clone(), *step))
+        };
+        let next = round.filter_map(begin).find(open);
+        if next.is_none() {
+            let id = shot.id.clone();
+            self.skipped.retain(|(of, step)| *of != id || !lines.contains(&step.kind));
+        }
+        self.take(next.map_or(Hand::Nothing, Hand::Next));
     }
 
     /// Takes the placed step before the one in hand, to be placed again.

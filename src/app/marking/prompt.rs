@@ -166,7 +166,7 @@ fn which_view() -> Prompt {
 fn patients_right(document: &Document, shot: &Shot) -> Prompt {
     let asked = "Where is the patient’s right in the AP images?";
     let sentence = match document.hand() {
-        Hand::Next(step) => format!("{asked} Or click {}.", step.named(shot.view)),
+        Hand::Next(step) => format!("{asked} If unknown, click {}.", step.named(shot.view)),
         _ => asked.to_owned(),
     };
     Prompt {
@@ -187,15 +187,15 @@ fn of_view(document: &Document, question: ViewQuestion) -> Prompt {
         ),
         ViewQuestion::Contours => (
             "Does any border show twice?",
-            "Two lines of one border mean that the view is rotated or tilted. Mark the other line where you see it: the readings then correct for it.",
+            "Two lines of one border mean that the view is rotated or tilted. Mark the other line of a border that has one; Skip goes to the next border. Hold Space to see the image without overlays.",
         ),
         ViewQuestion::Tube(View::Lateral) => (
             "Where was the X-ray tube?",
-            "Asked once per case for its laterals. Structures closer to the tube appear larger.",
+            "Optional, asked once per case for its laterals. Structures closer to the tube appear larger.",
         ),
         ViewQuestion::Tube(_) => (
             "Where was the X-ray tube?",
-            "Asked once per case for its AP images. Structures closer to the tube appear larger.",
+            "Optional, asked once per case for its AP images. Structures closer to the tube appear larger.",
         ),
     };
     let mut keys: Vec<Command> = Vec::new();

@@ -1,8 +1,9 @@
 //! Saving and copying what a page of the window shows as a page of paper.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
 use crate::app::files::questions::{Leave, Purpose};
+use crate::app::files::saving::folder_of;
 use crate::app::pages::page::{Page, PathKind, Wish};
 use crate::app::pages::page_order::{PageOf, PageOrder};
 use crate::app::session::state::State;
@@ -24,10 +25,8 @@ pub(super) const fn wish(page: Page, title: &'static str, typed: &'static str) -
     Wish { page, what: PathKind::File(&["png", "svg", "pdf"]), title, typed }
 }
 
-/// Asks for a path beside the case's file.
+/// Asks for a path beside the case's file, or before it has one beside its images.
 pub(super) fn ask(state: &State, wish: Wish, name: &str, effects: &mut Vec<Effect>) {
-    let file = state.editor.document.as_ref().and_then(|document| document.file.as_deref());
-    let folder = file.and_then(Path::parent);
-    let suggestion = Some(folder.map_or_else(|| PathBuf::from(name), |folder| folder.join(name)));
+    let suggestion = Some(folder_of(state).map_or_else(|| PathBuf::from(name), |folder| folder.join(name)));
     effects.push(Effect::Ask { purpose: Purpose::Page(wish), suggestion, leave: Leave::Stay });
 }

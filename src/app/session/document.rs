@@ -150,13 +150,6 @@ impl Document {
         self.history.case()
     }
 
-    /// Whether the shown shot was marked since the case was opened.
-    #[must_use]
-    pub fn marked_just_now(&self) -> bool {
-        let before = |shot: &Shot| self.saved.shot(&shot.id).map(|saved| &saved.marks) != Some(&shot.marks);
-        self.shot().is_some_and(before)
-    }
-
     /// The shown shot.
     #[must_use]
     pub fn shot(&self) -> Option<&Shot> {

@@ -8,7 +8,6 @@ use crate::app::annotation::last_scales::LastScales;
 use crate::app::display::preferences::Display;
 use crate::app::display::viewport::{Canvas, Showing, ShownFrame, Transform};
 use crate::app::marking::next_mark::{all_required, required_done};
-use crate::app::marking::view_questions::{self, ViewQuestion};
 use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::notice::{Notice, Weight};
@@ -165,11 +164,8 @@ impl Editor {
             let (Some(shot), Some(marks)) = (document.shot(), document.seen_marks()) else { return false };
             !marks.is_empty() && !all_required(shot.view, marks)
         };
-        // Neither can a line that shows twice be seen beneath it, by the one who has just marked the borders.
-        let looks_for_lines = |document: &Document| {
-            let asked = view_questions::asked(document) == Some(ViewQuestion::Contours);
-            (asked && document.marked_just_now()) || marks_the_other_line(document.hand())
-        };
+        // Neither can a line that shows twice be marked beneath it.
+        let looks_for_lines = |document: &Document| marks_the_other_line(document.hand());
         if self.document.as_ref().is_some_and(|document| missing(document) || looks_for_lines(document)) {
             layers = TARGETS.into_iter().fold(layers, LayerSet::without);
         }
@@ -248,10 +244,12 @@ mod tests {
         assert!(drawn.has(Layer::Borders) && drawn.has(Layer::Labels));
     }
 
-    /// The question whether a border shows twice cannot be answered beneath the target; a case that was marked before opens
-    /// with it.
+    /// The target is there as soon as there is a reading, also while it is asked whether a border shows twice, and makes way
+    /// for the other line.
     #[test]
-    fn no_target_is_drawn_while_borders_are_looked_at_for_a_second_line() {
+    fn no_target_is_drawn_while_the_other_line_of_a_border_is_marked() {
+        use crate::app::command::marks::MarksCommand;
+        use crate::app::marking::view_questions::{self, ViewQuestion};
         use crate::app::session::mode::Hand;
         use crate::case::document::Case;
         use crate::case::document::edit::Edit;
@@ -279,8 +277,12 @@ mod tests {
         let bands = |editor: &Editor| TARGETS.map(|layer| editor.drawn(&Display::default()).has(layer));
         assert!(bands(&editor(true)).contains(&true), "marked before the case was opened");
         let mut fresh = editor(false);
+        assert!(bands(&fresh).contains(&true), "marked just now");
+        let document = fresh.document.as_mut().unwrap();
+        MarksCommand::SecondContour.apply(document, crate::geom::point::Point::new(0.0, 0.0)).unwrap();
         assert_eq!(bands(&fresh), [false; 4]);
         let document = fresh.document.as_mut().unwrap();
+        document.take(Hand::Nothing);
         let shot = document.shot().unwrap().clone();
         let once = view_questions::ViewAnswer::ShowsOnce.edit(document.case(), &shot).unwrap();
         document.apply(&once).unwrap();

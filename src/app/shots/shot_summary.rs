@@ -91,11 +91,8 @@ impl ShotSummary {
     #[must_use]
     pub fn verdict(&self, named: ShortName) -> Option<&Verdict> {
         let rule = match named {
-            ShortName::Depth => VerdictRule::Band(Rule::Depth),
-            ShortName::Height => VerdictRule::Band(Rule::Height),
-            ShortName::Midline => VerdictRule::Band(Rule::Midline),
             ShortName::Radius => VerdictRule::Docking,
-            ShortName::Across => return None,
+            other => VerdictRule::Band(other.coordinate()?),
         };
         self.reading.verdicts().iter().find(|verdict| verdict.rule == rule)
     }
@@ -136,6 +133,17 @@ pub enum ShortName {
 }
 
 impl ShortName {
+    /// The coordinate that it is; `None` where it has no sign to be put in words.
+    #[must_use]
+    pub const fn coordinate(self) -> Option<Rule> {
+        match self {
+            Self::Depth => Some(Rule::Depth),
+            Self::Height => Some(Rule::Height),
+            Self::Midline => Some(Rule::Midline),
+            Self::Across | Self::Radius => None,
+        }
+    }
+
     /// In a word.
     #[must_use]
     pub const fn word(self) -> &'static str {
@@ -179,7 +187,7 @@ impl ShortName {
             Self::Depth => "from the posterior wall (0 %) to the anterior wall (100 %)",
             Self::Height => "from the superior (0 %) to the inferior endplate (100 %)",
             Self::Across => "from the entry-side wall (0 %) to the opposite wall (100 %)",
-            Self::Midline => "as a fraction of the body width; negative when short of the midline",
+            Self::Midline => "as a fraction of the body width",
             Self::Radius => "0 % at the center, 100 % on the outline",
         }
     }

@@ -312,8 +312,8 @@ impl<'a> BodyDrawing<'a> {
     fn words(&self, rule: Rule) -> (Option<String>, &'static str) {
         let Position { depth, across, height, .. } = self.position;
         match rule {
-            Rule::Depth => (depth.map(|c| format!("{} of the depth", format::percent(c.value))), "depth"),
-            Rule::Height => (height.map(|c| format!("{} of the height", format::percent(c.value))), "height"),
+            Rule::Depth => (depth.map(|c| along(rule, c.value)), "depth"),
+            Rule::Height => (height.map(|c| along(rule, c.value)), "height"),
             Rule::Midline => {
                 let offset = self.position.midline.map(|(_, offset)| offset);
                 let from = offset.map_or_else(String::new, |offset| {
@@ -355,6 +355,12 @@ fn places(electrodes: Option<&Electrodes>) -> Vec<BodyPoint> {
             .map(|place| BodyPoint::new(place.along.value, place.height.value))
             .to_vec()
     })
+}
+
+/// A depth or height in words: `38 % of the depth`, `28 % posterior to the wall`.
+fn along(rule: Rule, value: f64) -> String {
+    let words = format::coordinate_value(rule, value);
+    if words.ends_with('%') { format!("{words} of the {}", rule.key()) } else { words }
 }
 
 #[cfg(test)]

@@ -278,8 +278,7 @@ impl Slide<'_> {
         match (self.combined(), self.options.style.kind, self.shots) {
             (Some(pair), ..) => {
                 let lines = reading::pair(pair.reading);
-                let said: Vec<String> =
-                    lines.iter().map(|line| format!("{} {}", line.name, line.number)).collect();
+                let said: Vec<String> = lines.iter().map(ReadingLine::phrase).collect();
                 vec![format!("Combined: {}", said.join(" · "))]
             }
             (None, Some(FigureKind::BeforeAfter), [before, after]) => {
@@ -321,7 +320,7 @@ impl Slide<'_> {
     }
 
     fn width_of_line(line: &ReadingLine) -> f64 {
-        CLOSE_AFTER_SIGN + width_of(&format!("{} {}", line.name, line.number), TextSize::Small)
+        CLOSE_AFTER_SIGN + width_of(&line.phrase(), TextSize::Small)
     }
 
     fn height_of_words(&self, index: usize, width: f64) -> f64 {
@@ -339,7 +338,7 @@ impl Slide<'_> {
     }
 
     fn wrapped(line: &ReadingLine, width: f64) -> Vec<String> {
-        wrap(&format!("{} {}", line.name, line.number), TextSize::Small, width - CLOSE_AFTER_SIGN)
+        wrap(&line.phrase(), TextSize::Small, width - CLOSE_AFTER_SIGN)
     }
 
     fn words_of(&self, page: &mut Sheet, index: usize, (x, width): (f64, f64)) {

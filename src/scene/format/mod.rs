@@ -3,11 +3,15 @@
 //! Fractions of the body are written as whole percent with the half-width of their 95 % interval behind: the
 //! certainty is part of the number. Half-widths are never written as zero.
 
+mod coordinates;
 mod names;
 mod verdicts;
 
+pub use coordinates::{
+    coordinate, coordinate_brief, coordinate_interval, coordinate_name, coordinate_value, interval_brief,
+};
 pub use names::{VIEW_NOT_SET, body, mark, mark_point, origin, pair, patient_right, shot, side, stage, view};
-pub use verdicts::{nominal, rule, standing, state, state_sign, verdict};
+pub use verdicts::{against_target, nominal, rule, standing, state, state_sign, verdict};
 
 use crate::case::annotation::value::{Along, DrawnLength};
 use crate::case::image::offered_scale::ScaleOffer;
@@ -38,12 +42,6 @@ pub fn percent_of(quantity: &Quantity) -> String {
     format!("{} ± {}", percent(quantity.value), half_width(quantity))
 }
 
-/// The same with a sign: `+4 % ± 6`.
-#[must_use]
-pub fn signed_percent_of(quantity: &Quantity) -> String {
-    format!("{} ± {}", signed_percent(quantity.value), half_width(quantity))
-}
-
 /// The size of a fraction without its sign, for words that say the direction: `17 % ± 3`.
 #[must_use]
 pub fn size_of(quantity: &Quantity) -> String {
@@ -54,8 +52,7 @@ pub fn size_of(quantity: &Quantity) -> String {
 const AT_MIDLINE: &str = "at the midline";
 
 /// On which side of the midline a fraction lies, seen from the entry side: `4 % short of the midline`.
-#[must_use]
-pub fn beside_midline(value: f64) -> String {
+fn beside_midline(value: f64) -> String {
     match percent(value.abs()) {
         none if none == percent(0.0) => AT_MIDLINE.to_owned(),
         size if value < 0.0 => format!("{size} short of the midline"),
@@ -432,7 +429,6 @@ mod tests {
     fn the_certainty_is_part_of_the_number() {
         assert_eq!(percent_of(&quantity(0.3803, 0.0162)), "38 % ± 3");
         assert_eq!(percent_of(&quantity(-0.044, 0.03)), "−4 % ± 6");
-        assert_eq!(signed_percent_of(&quantity(0.044, 0.03)), "+4 % ± 6");
         assert_eq!(percent_of(&quantity(0.5, 0.0)), "50 % ± 1");
         assert_eq!(size_of(&quantity(-0.17, 0.015)), "17 % ± 3");
         assert_eq!(interval(&quantity(0.38, 0.0162)), "35 to 41 %");

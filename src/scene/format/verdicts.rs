@@ -3,7 +3,7 @@
 use crate::case::plan::standing::Standing;
 use crate::measure::settings::Rule;
 use crate::measure::verdict::{Nominal, State, Verdict, VerdictRule};
-use crate::scene::format::band;
+use crate::scene::format::{band, offset_band};
 
 /// What a quantity is called.
 #[must_use]
@@ -70,11 +70,11 @@ pub const fn nominal(nominal: Nominal) -> &'static str {
     }
 }
 
-/// A verdict in one line, nominal and with confidence: `in the band 30–50 %, but too close to call`.
+/// Where the value itself lies to its target: `in target range 30–50 %`.
 #[must_use]
-pub fn verdict(verdict: &Verdict) -> String {
+pub fn against_target(verdict: &Verdict) -> String {
     let kept = matches!(verdict.nominal, Nominal::Inside);
-    let by_number = match (verdict.rule, verdict.band) {
+    match (verdict.rule, verdict.band) {
         (VerdictRule::Docking, _) => {
             if kept { "within the docking target" } else { "outside the docking target" }.to_owned()
         }
@@ -84,21 +84,29 @@ pub fn verdict(verdict: &Verdict) -> String {
             "medial pedicle border crossed before the posterior wall"
         }
         .to_owned(),
-        (VerdictRule::Band(_), Some(limits)) => format!("{} {}", nominal(verdict.nominal), band(limits)),
+        (VerdictRule::Band(rule), Some(limits)) => {
+            let range = if rule == Rule::Midline { offset_band } else { band };
+            format!("{} {}", nominal(verdict.nominal), range(limits))
+        }
         (VerdictRule::Band(_), None) => nominal(verdict.nominal).to_owned(),
-    };
+    }
+}
+
+/// A verdict in one line, nominal and with confidence: `in the band 30–50 %, but too close to call`.
+#[must_use]
+pub fn verdict(verdict: &Verdict) -> String {
+    let by_number = against_target(verdict);
     if verdict.rule == VerdictRule::SafePassage {
         let words = match verdict.state {
-            State::Inside => format!("{by_number}, with 95 % confidence"),
-            State::Outside => format!("{by_number}, with 95 % confidence"),
+            State::Inside | State::Outside => format!("{by_number}, at least 95 % likely"),
             State::Undecided => format!("{by_number}, but too close to call"),
             State::NotShown => "not shown: the tip is already inside the body".to_owned(),
         };
         return format!("{words} (inferior and lateral breach are not assessed)");
     }
     match verdict.state {
-        State::Inside => format!("{by_number}, inside with 95 % confidence"),
-        State::Outside => format!("{by_number}, outside with 95 % confidence"),
+        State::Inside => format!("{by_number}, at least 95 % likely inside"),
+        State::Outside => format!("{by_number}, at least 95 % likely outside"),
         State::Undecided => format!("{by_number}, but too close to call"),
         State::NotShown => "not shown: the tip is already inside the body".to_owned(),
     }
@@ -122,6 +130,6 @@ mod tests {
         };
         assert_eq!(verdict(&verdict_of), "in target range 30–50 %, but too close to call");
         let sure = Verdict { nominal: Nominal::Anterior, state: State::Outside, ..verdict_of };
-        assert_eq!(verdict(&sure), "anterior to the target 30–50 %, outside with 95 % confidence");
+        assert_eq!(verdict(&sure), "anterior to the target 30–50 %, at least 95 % likely outside");
     }
 }

@@ -6,7 +6,7 @@ use crate::measure::ap::{ap_body_map, read_ap};
 use crate::measure::body::{BodyPoint, Border};
 use crate::measure::mark::{Marks, PatientRight, Side, Stage, View};
 use crate::measure::reading::MidlineBy;
-use crate::measure::settings::Settings;
+use crate::measure::settings::{Rule, Settings};
 use crate::scene::body_map::above;
 use crate::scene::body_map::front::{BodyFromFront, FrontPedicle, pedicle_shape, spinous_outline};
 use crate::scene::body_map::parts::{bone, borders};
@@ -138,7 +138,7 @@ pub fn midlines() -> Scene {
         let strong = Some(by) == best;
         let role = if strong { Role::Midline } else { Role::OtherMidline };
         board.scene.line(vec![Point::new(x, y), Point::new(x + 34.0, y)], role);
-        board.number(Point::new(x + 46.0, y), LEFT, &format::signed_percent_of(&offset), Role::Text);
+        board.number(Point::new(x + 46.0, y), LEFT, &format::coordinate(Rule::Midline, &offset), Role::Text);
         let words = if strong { ", reference" } else { "" };
         let words = format!("{}{words}", midline_by(by));
         board.words(Point::new(x + 46.0, y + 18.0), LEFT, &words, Role::WeakText);

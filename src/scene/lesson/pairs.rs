@@ -2,7 +2,7 @@
 
 use crate::geom::point::Point;
 use crate::measure::mark::{Side, Stage};
-use crate::measure::settings::Settings;
+use crate::measure::settings::{Rule, Settings};
 use crate::measure::verdict::VerdictRule;
 use crate::scene::body_map::BodyDrawing;
 use crate::scene::drawing::shape::{AlignX, AlignY, Role, Scene};
@@ -47,7 +47,7 @@ pub fn three_sides() -> Scene {
     let rows = [
         ("depth", read.pair.depth.as_ref().map(format::percent_of)),
         ("height", read.pair.height.as_ref().map(format::percent_of)),
-        ("midline", read.pair.midline.as_ref().map(|(_, offset)| format::signed_percent_of(offset))),
+        ("midline", read.pair.midline.as_ref().map(|(_, offset)| format::coordinate(Rule::Midline, offset))),
     ];
     for (i, (name, number)) in rows.into_iter().enumerate() {
         let x = 24.0 + f64::from(u32::try_from(i).unwrap_or(0)) * 236.0;

@@ -143,7 +143,7 @@ impl Sheet {
         if let Some(sign) = line.sign {
             self.sign(x + SIGN, sign, TextSize::Small);
         }
-        let words = format!("{} {}", line.name, line.number);
+        let words = line.phrase();
         self.word((x + AFTER_SIGN, AlignX::Left), &words, Role::Text, TextSize::Small);
         self.y += Self::line_height(TextSize::Small);
     }

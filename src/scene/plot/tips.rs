@@ -16,6 +16,7 @@ use crate::scene::drawing::theme::space;
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::plot::thinned;
+use crate::scene::words::audit::error_way;
 use crate::scene::words::series_table::standing_sign;
 use crate::stats::density::density;
 use crate::study::audit::{Audit, TipError, common_band};
@@ -148,7 +149,9 @@ fn words(view: &str, rules: [Rule; 2], n: usize, audit: &Audit, alike: bool) -> 
     let errors: Vec<String> = rules
         .into_iter()
         .filter_map(|rule| Some((rule, all(audit, rule)?)))
-        .map(|(rule, one)| format!("{} {}", rule.key(), format::signed_percent(one.mean)))
+        .map(|(rule, one)| {
+            format!("{} {} {}", rule.key(), format::percent(one.mean.abs()), error_way(rule, one.mean))
+        })
         .collect();
     let mean = if errors.is_empty() {
         String::new()
@@ -226,8 +229,8 @@ mod tests {
             "{}",
             side.words
         );
-        assert!(side.words.contains("depth −5 %"), "{}", side.words);
-        assert!(front.words.contains("midline −20 %"), "{}", front.words);
+        assert!(side.words.contains("depth 5 % too far posterior"), "{}", side.words);
+        assert!(front.words.contains("midline 20 % short of the midline"), "{}", front.words);
         let square = |scene: &Scene| {
             scene.shapes.iter().find_map(|s| match s {
                 Shape::Marker { at, glyph: Glyph::Square, .. } => Some(*at),

@@ -193,16 +193,16 @@ impl PositionRow {
         let quantity = used(direct, corrected);
         let verdict = verdicts.iter().find(|verdict| verdict.rule == VerdictRule::Band(rule));
         let mut words = verdict.map(judged).unwrap_or_default();
-        if let Some(place) = reading::place_beside(rule, quantity.value) {
+        if let Some(place) = reading::depth_place(quantity.value).filter(|_| rule == Rule::Depth) {
             words = if words.is_empty() { place.to_owned() } else { format!("{words}; {place}") };
         }
         Self {
             rule: Some(rule),
             name: rule.key().to_owned(),
-            number: reading::placed(rule, quantity),
-            interval: format::interval(quantity),
+            number: format::coordinate_brief(rule, quantity),
+            interval: format::interval_brief(rule, quantity),
             direct: reading::beside(rule, direct, corrected)
-                .map(|_| reading::placed(rule, direct))
+                .map(|_| format::coordinate_brief(rule, direct))
                 .unwrap_or_default(),
             verdict: words,
         }
@@ -262,10 +262,10 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>, hei
         c_arms(&mut paper.sheet, side, front);
         let columns = [
             Column::words("", 3.4),
-            Column::words("value", 1.5),
+            Column::words("value", 1.8),
             Column::words("95 % interval", 2.0),
-            Column::words("direct", 1.5),
-            Column::words("relative to the target", 7.1),
+            Column::words("direct", 1.8),
+            Column::words("relative to the target", 6.5),
         ];
         let cells =
             rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.direct, row.verdict]);

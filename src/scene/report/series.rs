@@ -13,7 +13,7 @@ use crate::scene::words::audit::{
     NOT_INDEPENDENT, THREE_WAYS, difference_cells, error_cells, group, limits, share,
 };
 use crate::scene::words::caution;
-use crate::scene::words::series_table::{cell, filter_words, heading, short, short_signed};
+use crate::scene::words::series_table::{cell, filter_words, heading, short, short_aside};
 use crate::stats::cusum::Rates;
 use crate::study::audit::Audit;
 use crate::study::selection::{Filter, SeriesColumn};
@@ -62,7 +62,7 @@ const MARGIN: f64 = 24.0;
 /// Rows of the table where it is one image.
 const MOST_ROWS: usize = 120;
 /// What stands below the table.
-const INTERVALS: &str = "Depth, height and midline offset with their 95 % intervals (±).";
+const INTERVALS: &str = "Depth, height and midline offset with their 95 % intervals (±); an offset lies short of or past the midline, seen from the entry side.";
 /// Groups in one drawing of shares; more go on in another.
 const GROUPS: usize = 24;
 /// Columns of the table on paper, with their shares of the width; level and side stand in one.
@@ -344,7 +344,7 @@ fn on_paper(body: &Treated, column: SeriesColumn) -> String {
         }
         SeriesColumn::Depth => body.used(Rule::Depth).map(short).unwrap_or_default(),
         SeriesColumn::Height => body.used(Rule::Height).map(short).unwrap_or_default(),
-        SeriesColumn::Midline => body.used(Rule::Midline).map(short_signed).unwrap_or_default(),
+        SeriesColumn::Midline => body.used(Rule::Midline).map(short_aside).unwrap_or_default(),
         other => cell(body, other),
     }
 }

@@ -59,7 +59,11 @@ fn words(way: &TipRun, line: &Line) -> String {
         .moments
         .iter()
         .filter_map(|m| {
-            Some(format!("{}: {}", m.stop.number, format::percent((line.pick)(&m.stop.position)?.value)))
+            let value = (line.pick)(&m.stop.position)?.value;
+            let words = line
+                .band
+                .map_or_else(|| format::percent(value), |(rule, _)| format::coordinate_value(rule, value));
+            Some(format!("{}: {words}", m.stop.number))
         })
         .collect();
     let values = if values.is_empty() { "not known".to_owned() } else { values.join(", ") };

@@ -7,6 +7,7 @@ use crate::geom::circle::Circle;
 use crate::geom::point::{Point, Vec2};
 use crate::measure::ahead::Ahead;
 use crate::measure::mark::{MarkKind, MarkRef, View};
+use crate::measure::settings::Rule;
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Space, Text};
 use crate::scene::format;
 
@@ -82,11 +83,13 @@ pub fn lines(course: &Ahead, next: Option<(&str, &ShotReading)>) -> Vec<String> 
     {
         let (depth, height) = (tip.along.value - end.along, tip.height.value - end.height);
         lines.push(format!(
-            "the next shot, {id}, shows the tip at a depth of {}, a height of {}: {} and {} from where the drawing ends",
-            format::percent_of(&tip.along),
-            format::percent_of(&tip.height),
-            format::signed_percent(depth),
-            format::signed_percent(height),
+            "the next shot, {id}, shows the tip at a depth of {}, a height of {}: {} {} and {} {} to where the drawing ends",
+            format::coordinate(Rule::Depth, &tip.along),
+            format::coordinate(Rule::Height, &tip.height),
+            format::percent(depth.abs()),
+            if depth < 0.0 { "posterior" } else { "anterior" },
+            format::percent(height.abs()),
+            if height < 0.0 { "superior" } else { "inferior" },
         ));
     }
     if course.scale_assumed {
@@ -129,7 +132,7 @@ mod tests {
         let reading = read_shot(&case, 1, |_| Picture::NotLookedAt);
         let said = lines(&course, Some(("b", &reading)));
         assert_eq!(said[0], "as drawn it ends at a depth of 62 %, a height of 89 %");
-        assert!(said[1].contains("−22 % and −39 %"), "{said:?}");
+        assert!(said[1].contains("22 % posterior and 39 % superior to where"), "{said:?}");
         assert_eq!(said[2], SHAPE_ONLY);
         let tip = next_tip(&case, &case.shots[0], &case.shots[1]).unwrap();
         assert!(tip.distance(Point::new(356.0, 145.0)) < 1e-6);

@@ -11,7 +11,6 @@ use crate::measure::quantity::Quantity;
 use crate::measure::settings::Rule;
 use crate::scene::body_map::Stop;
 use crate::scene::format;
-use crate::scene::words::reading::placed;
 use crate::scene::words::tip_path;
 
 pub mod chart;
@@ -147,15 +146,14 @@ impl Moment {
         let stage = shots.first().and_then(|shot| shot.stage).map_or("stage not set", format::stage);
         let names: Vec<&str> = shots.iter().map(|shot| shot.id.as_str()).collect();
         let place = self.stop.position;
-        let coordinates: Vec<String> =
-            [("depth", place.depth), ("height", place.height), ("mediolateral", place.across)]
-                .into_iter()
-                .filter_map(|(name, c)| Some((name, of(c?))))
-                .map(|(name, q)| match name {
-                    "depth" => format!("{name} {}", placed(Rule::Depth, &q)),
-                    _ => format!("{name} {}", format::percent_of(&q)),
-                })
-                .collect();
+        let coordinates: Vec<String> = [
+            ("depth", place.depth, Some(Rule::Depth)),
+            ("height", place.height, Some(Rule::Height)),
+            ("mediolateral", place.across, None),
+        ]
+        .into_iter()
+        .filter_map(|(name, c, rule)| Some(format!("{name} {}", of(c?, rule))))
+        .collect();
         let offset = place.midline.map(|(_, offset)| {
             format!(", {}", format::beside_midline_of(offset, shots.iter().find_map(|shot| shot.side)))
         });
@@ -164,9 +162,10 @@ impl Moment {
     }
 }
 
-/// A coordinate with its uncertainty.
-fn of(c: crate::scene::body_map::Coordinate) -> Quantity {
+/// A coordinate with its interval, by the rule that counts it: `38 % ± 3`.
+fn of(c: crate::scene::body_map::Coordinate, rule: Option<Rule>) -> String {
     let budget =
         crate::measure::quantity::Budget { bone: c.sd, ..crate::measure::quantity::Budget::default() };
-    Quantity { value: c.value, budget, influences: Vec::new(), monte_carlo: None }
+    let quantity = Quantity { value: c.value, budget, influences: Vec::new(), monte_carlo: None };
+    rule.map_or_else(|| format::percent_of(&quantity), |rule| format::coordinate(rule, &quantity))
 }

@@ -107,19 +107,26 @@ fn difference_line(one: &Difference) -> String {
     format!("  {what}: {much}")
 }
 
+/// Which way an error of the tip is.
+#[must_use]
+pub fn error_way(rule: Rule, error: f64) -> &'static str {
+    match (rule, error < 0.0) {
+        (Rule::Depth, false) => "too far anterior",
+        (Rule::Depth, true) => "too far posterior",
+        (Rule::Height, false) => "too far inferior",
+        (Rule::Height, true) => "too far superior",
+        (Rule::Midline, false) => "past the midline",
+        (Rule::Midline, true) => "short of the midline",
+    }
+}
+
 /// An error of the tip in parts: when, which coordinate, how many bodies, its mean with interval, which way that is, its
 /// standard deviation.
 #[must_use]
 pub fn error_cells(one: &TipError) -> [String; 6] {
-    let (more, less) = match one.rule {
-        Rule::Depth => ("too far anterior", "too far posterior"),
-        Rule::Height => ("too low", "too high"),
-        Rule::Midline => ("past the midline", "short of the midline"),
-    };
     // A direction is said only where the interval leaves no other.
     let way = match one.interval {
-        Some((low, _)) if low > 0.0 => more,
-        Some((_, high)) if high < 0.0 => less,
+        Some((low, high)) if low > 0.0 || high < 0.0 => error_way(one.rule, one.mean),
         Some(_) => "no clear direction",
         None => "too few to tell",
     };

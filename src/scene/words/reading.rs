@@ -28,6 +28,18 @@ pub struct ReadingLine {
     pub words: String,
 }
 
+impl ReadingLine {
+    /// Name and number in one phrase: `depth 38 % ± 3`, `22 % ± 3 short of the midline`.
+    #[must_use]
+    pub fn phrase(&self) -> String {
+        if self.number.contains(&self.name) {
+            self.number.clone()
+        } else {
+            format!("{} {}", self.name, self.number)
+        }
+    }
+}
+
 /// The lines of a reading; none where there is nothing to be read.
 #[must_use]
 pub fn lines(reading: &ShotReading) -> Vec<ReadingLine> {
@@ -75,9 +87,12 @@ fn coordinate(
     verdicts: &[Verdict],
 ) -> ReadingLine {
     let shown = used(direct, corrected);
-    let mut one = line(rule.key(), placed(rule, shown), of_rule(verdicts, VerdictRule::Band(rule)));
+    let mut one =
+        line(rule.key(), format::coordinate(rule, shown), of_rule(verdicts, VerdictRule::Band(rule)));
     add_words(&mut one, beside(rule, direct, corrected).as_deref());
-    add_words(&mut one, place_beside(rule, shown.value));
+    // The number says by itself that it lies posterior to the wall.
+    let place = depth_place(shown.value).filter(|_| rule == Rule::Depth && shown.value > 0.0);
+    add_words(&mut one, place);
     one
 }
 
@@ -91,12 +106,6 @@ fn offset(
     let mut one = coordinate(Rule::Midline, direct, corrected, verdicts);
     add_words(&mut one, Some(midline_by(by)));
     one
-}
-
-/// What is worth naming beside a number that [`placed`] has put into words.
-#[must_use]
-pub fn place_beside(rule: Rule, value: f64) -> Option<&'static str> {
-    depth_place(value).filter(|_| rule == Rule::Depth && value > 0.0)
 }
 
 /// Where a depth lies that is worth naming beside its number.
@@ -176,13 +185,13 @@ pub fn pair(reading: &PairReading) -> Vec<ReadingLine> {
 pub const fn over_spinous_process(over: &OverSpinousProcess) -> &'static str {
     match (over.nominal, over.state) {
         (Nominal::Inside, State::Inside) => {
-            "probability that the tip overlaps the spinous process; it does, with 95 % confidence"
+            "probability that the tip overlaps the spinous process; it does, at least 95 % likely"
         }
         (Nominal::Inside, _) => {
             "probability that the tip overlaps the spinous process; by the value it does, but too close to call"
         }
         (_, State::Outside) => {
-            "probability that the tip overlaps the spinous process; it does not, with 95 % confidence"
+            "probability that the tip overlaps the spinous process; it does not, at least 95 % likely"
         }
         _ => {
             "probability that the tip overlaps the spinous process; by the value it does not, but too close to call"
@@ -219,28 +228,7 @@ fn pedicle(reading: &PedicleReading) -> Vec<ReadingLine> {
 #[must_use]
 pub fn beside(rule: Rule, direct: &Quantity, corrected: Option<&Quantity>) -> Option<String> {
     let other = format::percent(direct.value) != format::percent(corrected?.value);
-    other.then(|| format!("true view; direct {}", placed(rule, direct)))
-}
-
-/// The number a rule is about, a depth posterior to wall without a sign that could be read as arithmetic: where it lies
-/// stands behind it, `28 % ± 9 posterior to wall`. An offset keeps its sign, as its target has one.
-#[must_use]
-pub fn placed(rule: Rule, q: &Quantity) -> String {
-    let size = format::size_of(q);
-    match rule {
-        Rule::Depth if format::percent(q.value.abs()) == format::percent(0.0) => size,
-        Rule::Depth if q.value < 0.0 => format!("{size} posterior to wall"),
-        _ => in_words(rule, q),
-    }
-}
-
-/// The number a rule is about, with its half-width and its sign.
-#[must_use]
-pub fn in_words(rule: Rule, q: &Quantity) -> String {
-    match rule {
-        Rule::Midline => format::signed_percent_of(q),
-        Rule::Depth | Rule::Height => format::percent_of(q),
-    }
+    other.then(|| format!("true view; direct {}", format::coordinate(rule, direct)))
 }
 
 fn add_words(line: &mut ReadingLine, words: Option<&str>) {
@@ -298,7 +286,7 @@ mod tests {
         let lines = read(0.38);
         assert_eq!((lines[0].name.as_str(), lines[0].number.as_str()), ("depth", "38 % ± 3"));
         assert_eq!(lines[0].sign, Some((Role::Inside, Glyph::Disc)));
-        assert_eq!(lines[0].words, "in target range 30–50 %, inside with 95 % confidence");
+        assert_eq!(lines[0].words, "in target range 30–50 %, at least 95 % likely inside");
         // Height has no band in this reading, so it has a number and where that is from.
         assert_eq!((lines[1].sign, lines[1].words.as_str()), (None, "from this view alone"));
     }
@@ -307,21 +295,9 @@ mod tests {
     fn places_outside_the_middle_are_named() {
         assert!(read(0.7)[0].words.ends_with("in the anterior third"));
         assert!(read(1.04)[0].words.ends_with("the tip projects anterior to the body"));
-        // The number says it already.
-        assert_eq!(read(-0.1)[0].number, "10 % ± 3 posterior to wall");
-        assert!(!read(-0.1)[0].words.contains("wall"));
-        assert_eq!((read(-0.002)[0].number.as_str(), depth_place(-0.1).is_some()), ("0 % ± 3", true));
-    }
-
-    /// A figure once had “depth −28 %”, which a room takes for a loss.
-    #[test]
-    fn no_depth_of_a_figure_has_a_sign() {
-        for hundredth in -60..120 {
-            let words = placed(Rule::Depth, &quantity(f64::from(hundredth) / 100.0));
-            assert!(!words.contains(['−', '-', '+']), "{words}");
-            assert_eq!(words.ends_with("posterior to wall"), hundredth < 0, "{words}");
-        }
-        assert_eq!(placed(Rule::Midline, &quantity(-0.042)), "−4 % ± 3");
+        let behind = &read(-0.1)[0];
+        assert_eq!(behind.phrase(), "depth 10 % ± 3 posterior to the wall");
+        assert!(!behind.words.contains("posterior wall"), "said once: {}", behind.words);
     }
 
     #[test]

@@ -44,7 +44,7 @@ pub const fn explanation(column: SeriesColumn) -> &'static str {
         SeriesColumn::Depth => "Final depth, 0 % at the posterior wall, with its 95 % interval.",
         SeriesColumn::Height => "Final height, 0 % at the superior endplate, with its 95 % interval.",
         SeriesColumn::Midline => {
-            "Final offset from the midline, negative when short of it, with its 95 % interval."
+            "Final offset from the midline, short of it on the entry side or past it, with its 95 % interval."
         }
         SeriesColumn::Issues => "Cautions on the final shots.",
         SeriesColumn::Lesion => "Lesion time, where entered.",
@@ -108,7 +108,7 @@ pub fn cell(body: &Treated, column: SeriesColumn) -> String {
         },
         SeriesColumn::Depth => body.used(Rule::Depth).map(value).unwrap_or_default(),
         SeriesColumn::Height => body.used(Rule::Height).map(value).unwrap_or_default(),
-        SeriesColumn::Midline => body.used(Rule::Midline).map(signed).unwrap_or_default(),
+        SeriesColumn::Midline => body.used(Rule::Midline).map(aside).unwrap_or_default(),
         SeriesColumn::Issues => body.issues.iter().map(|code| issue(code)).collect::<Vec<_>>().join(", "),
         SeriesColumn::Lesion => body.lesion_s.map(format::seconds).unwrap_or_default(),
         SeriesColumn::Shots => body.shots.to_string(),
@@ -173,10 +173,28 @@ fn value(value: ValueSd) -> String {
     format!("{} ({} to {})", format::percent(value.value), number(value.low()), number(value.high()))
 }
 
-/// The same with signs: `+4 % (−2 to +10)`.
-fn signed(value: ValueSd) -> String {
-    let number = |x: f64| format::signed_percent(x).trim_end_matches(" %").to_owned();
-    format!("{} ({} to {})", format::signed_percent(value.value), number(value.low()), number(value.high()))
+/// The same of an offset from the midline, which lies short of it or past it: `14 % short (10 to 18)`, and where the
+/// interval reaches from one side to the other `4 % short (10 short to 2 past)`.
+fn aside(value: ValueSd) -> String {
+    let size = |x: f64| format::rounded(100.0 * x.abs());
+    let end = |x: f64| format!("{}{}", size(x), way(x));
+    let (low, high) = (value.low(), value.high());
+    let apart = !way(low).is_empty() && !way(high).is_empty() && way(low) != way(high);
+    let interval = match (apart, low < 0.0) {
+        (true, _) => format!("{} to {}", end(low), end(high)),
+        (false, true) => format!("{} to {}", size(high), size(low)),
+        (false, false) => format!("{} to {}", size(low), size(high)),
+    };
+    format!("{}{} ({interval})", format::percent(value.value.abs()), way(value.value))
+}
+
+/// On which side of the midline an offset lies, behind its number.
+fn way(offset: f64) -> &'static str {
+    match format::percent(offset) {
+        none if none == format::percent(0.0) => "",
+        _ if offset < 0.0 => " short",
+        _ => " past",
+    }
 }
 
 /// A value with the half-width of its interval, at least 1, for narrow columns: `38 % ± 3`.
@@ -185,10 +203,10 @@ pub fn short(value: ValueSd) -> String {
     format!("{} ± {}", format::percent(value.value), half(value))
 }
 
-/// The same with a sign: `+4 % ± 6`.
+/// The same of an offset from the midline: `4 % ± 6 short`.
 #[must_use]
-pub fn short_signed(value: ValueSd) -> String {
-    format!("{} ± {}", format::signed_percent(value.value), half(value))
+pub fn short_aside(value: ValueSd) -> String {
+    format!("{} ± {}{}", format::percent(value.value.abs()), half(value), way(value.value))
 }
 
 fn half(value: ValueSd) -> String {
@@ -236,7 +254,7 @@ pub(crate) mod tests {
                 "inside the target",
                 "38 % (35 to 41)",
                 "50 % (46 to 54)",
-                "−4 % (−8 to 0)",
+                "4 % short (0 to 8)",
                 "body cut off, too uncertain",
                 "900 s",
                 "8",
@@ -246,7 +264,10 @@ pub(crate) mod tests {
             ]
         );
         assert_eq!(short(body().depth.unwrap()), "38 % ± 3");
-        assert_eq!(short_signed(body().midline.unwrap()), "−4 % ± 4");
+        assert_eq!(short_aside(body().midline.unwrap()), "4 % ± 4 short");
+        assert_eq!(aside(ValueSd { value: 0.01, sd: 0.02 }), "1 % past (3 short to 5 past)");
+        assert_eq!(aside(ValueSd { value: 0.14, sd: 0.02 }), "14 % past (10 to 18)");
+        assert_eq!(aside(ValueSd { value: 0.001, sd: 0.0001 }), "0 % (0 to 0)");
         assert_eq!(row_words(&body()), "L4 right, 2026-02-03, operator R1: inside the target");
     }
 

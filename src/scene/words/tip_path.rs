@@ -119,7 +119,7 @@ const fn across(past: bool, back: bool) -> &'static str {
 
 /// How far, without a sign: `24 % ± 4`.
 fn without_sign(quantity: &Quantity) -> String {
-    format::percent_of(&Quantity { value: quantity.value.abs(), ..quantity.clone() })
+    format::size_of(quantity)
 }
 
 /// `moved 1.4 % toward the midline for every 1 % forward`.

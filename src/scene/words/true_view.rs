@@ -5,59 +5,51 @@ use crate::measure::quantity::{Quantity, Z95};
 use crate::measure::reading::{ApReading, LateralReading, MidlineBy, MidlineOffsets, PairReading};
 use crate::measure::settings::Rule;
 use crate::measure::true_view::view::Angle;
-use crate::scene::format;
-use crate::scene::words::reading::{in_words, midline_by};
+use crate::scene::words::reading::midline_by;
 
 /// What stands above or below the values.
 pub const HEADING: &str = "Corrected for rotation and tilt of the view";
 
 /// One direct reading beside which there is a value that a true view would show.
 #[derive(Clone, Debug, PartialEq)]
-pub struct Row {
-    /// What it is: `depth`.
-    pub name: &'static str,
-    /// The number with its uncertainty.
-    pub number: String,
-    /// The interval.
-    pub interval: String,
+pub struct Row<'a> {
+    /// What it is; `None` for the mediolateral position.
+    pub rule: Option<Rule>,
+    /// The direct reading.
+    pub quantity: &'a Quantity,
     /// What else is to be said; may be empty.
     pub words: &'static str,
 }
 
-impl Row {
-    fn of(name: &'static str, direct: Option<&Quantity>, corrected: Option<&Quantity>) -> Option<Self> {
-        let (q, _) = direct.zip(corrected)?;
-        Some(Self { name, number: format::percent_of(q), interval: format::interval(q), words: "" })
+impl<'a> Row<'a> {
+    fn of(rule: Option<Rule>, direct: Option<&'a Quantity>, corrected: Option<&Quantity>) -> Option<Self> {
+        let (quantity, _) = direct.zip(corrected)?;
+        Some(Self { rule, quantity, words: "" })
     }
 
-    fn midline(direct: Option<(MidlineBy, &Quantity)>, view: &MidlineOffsets) -> Option<Self> {
-        let (by, q) = direct?;
+    fn midline(direct: Option<(MidlineBy, &'a Quantity)>, view: &MidlineOffsets) -> Option<Self> {
+        let (by, quantity) = direct?;
         view.by(by)?;
-        Some(Self {
-            name: "midline",
-            number: in_words(Rule::Midline, q),
-            interval: format::interval(q),
-            words: midline_by(by),
-        })
+        Some(Self { rule: Some(Rule::Midline), quantity, words: midline_by(by) })
     }
 }
 
 /// The direct readings of a shot beside which a true view would show others; none where nothing is known of that.
 #[must_use]
-pub fn direct(reading: &ShotReading) -> Vec<Row> {
+pub fn direct(reading: &ShotReading) -> Vec<Row<'_>> {
     match reading {
         ShotReading::Lateral(reading) => {
             let (Some(view), Some(tip)) = (&reading.true_view, &reading.tip) else { return Vec::new() };
-            let depth = Row::of("depth", Some(&tip.along), Some(&view.depth));
-            let height = Row::of("height", Some(&tip.height), Some(&view.height));
+            let depth = Row::of(Some(Rule::Depth), Some(&tip.along), Some(&view.depth));
+            let height = Row::of(Some(Rule::Height), Some(&tip.height), Some(&view.height));
             depth.into_iter().chain(height).collect()
         }
         ShotReading::Ap(reading) => {
             let Some(view) = &reading.true_view else { return Vec::new() };
             [
-                Row::of("across", reading.tip.as_ref().map(|tip| &tip.along), view.across.as_ref()),
+                Row::of(None, reading.tip.as_ref().map(|tip| &tip.along), view.across.as_ref()),
                 Row::midline(reading.midline_by.best(), &view.midline_by),
-                Row::of("height", reading.height.as_ref(), view.height.as_ref()),
+                Row::of(Some(Rule::Height), reading.height.as_ref(), view.height.as_ref()),
             ]
             .into_iter()
             .flatten()
@@ -69,12 +61,12 @@ pub fn direct(reading: &ShotReading) -> Vec<Row> {
 
 /// The same of a matched pair.
 #[must_use]
-pub fn direct_of_pair(reading: &PairReading) -> Vec<Row> {
+pub fn direct_of_pair(reading: &PairReading) -> Vec<Row<'_>> {
     let view = &reading.true_view;
     [
-        Row::of("depth", reading.depth.as_ref(), view.depth.as_ref()),
-        Row::of("across", reading.across.as_ref(), view.across.as_ref()),
-        Row::of("height", reading.height.as_ref(), view.height.as_ref()),
+        Row::of(Some(Rule::Depth), reading.depth.as_ref(), view.depth.as_ref()),
+        Row::of(None, reading.across.as_ref(), view.across.as_ref()),
+        Row::of(Some(Rule::Height), reading.height.as_ref(), view.height.as_ref()),
         Row::midline(reading.midline.as_ref().map(|(by, q)| (*by, q)), &view.midline_by),
     ]
     .into_iter()

@@ -6,7 +6,7 @@ pub fn version() -> &'static str {
     static VERSION: std::sync::LazyLock<String> =
         std::sync::LazyLock::new(|| match option_env!("STILLMARK_COMMIT") {
             Some(commit) => format!("{} ({commit})", env!("CARGO_PKG_VERSION")),
-            None => format!("{} (built from source, commit not told)", env!("CARGO_PKG_VERSION")),
+            None => format!("{} (built from source, commit unknown)", env!("CARGO_PKG_VERSION")),
         });
     &VERSION
 }

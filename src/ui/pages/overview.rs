@@ -233,10 +233,14 @@ fn shot_ui(
     ui.painter().circle_filled(corner, 10.0, colour(theme.panel));
     let at = Point::new(f64::from(corner.x), f64::from(corner.y));
     paint::primitives(ui.painter(), &Primitive::sign(at, glyph, role, &theme));
-    lines_ui(ui, document, shot, rect, &theme);
-    let response = response.on_hover_ui(|ui| {
-        ui.label(spoken_lines(document, shot));
-    });
+    // What is said whole below the image is not said again over the next one.
+    let response = if lines_ui(ui, document, shot, rect, &theme) {
+        response
+    } else {
+        response.on_hover_ui(|ui| {
+            ui.label(spoken_lines(document, shot));
+        })
+    };
     if shown || response.has_focus() {
         paint::frame(ui.painter(), rect.expand(2.0), theme.accent);
     }
@@ -301,7 +305,8 @@ fn badge_ui(ui: &Ui, image: Rect, words: &str, theme: &Theme) {
 }
 
 /// Its name and when it was taken; then what is said of it, and what was read: as much of each as the width takes whole.
-fn lines_ui(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme) {
+/// Returns whether the width took all of it.
+fn lines_ui(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme) -> bool {
     let painter = ui.painter_at(rect);
     let laid = |words: &str, ink| {
         let format = egui::TextFormat::simple(font(TextSize::Small), colour(ink));
@@ -310,14 +315,16 @@ fn lines_ui(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme
         painter.layout_job(job)
     };
     let top = rect.bottom() - pt(LINES) + 2.0;
+    let mut all = true;
     for ((lines, ink), y) in
         lines_of(document, shot).into_iter().zip([theme.text, theme.weak_text]).zip([top, top + 16.0])
     {
         let wordings = lines.iter().map(|words| laid(words, ink));
         // The first that fits, else the shortest, cut.
         let mut found = None;
-        for galley in wordings {
+        for (n, galley) in wordings.enumerate() {
             let whole = !galley.elided;
+            all &= whole && n == 0;
             found = Some(galley);
             if whole {
                 break;
@@ -327,6 +334,7 @@ fn lines_ui(ui: &Ui, document: &Document, shot: &Shot, rect: Rect, theme: &Theme
             painter.galley(pos2(rect.left() + 4.0, y), galley, colour(ink));
         }
     }
+    all
 }
 
 /// The two lines below an image, each in wordings that become shorter: without the time, without what is read last, without
@@ -337,9 +345,18 @@ fn lines_of(document: &Document, shot: &Shot) -> [Vec<String>; 2] {
         (1..=parts.len()).rev().map(|n| parts[..n].join(", ")).collect::<Vec<_>>()
     };
     let time = shot.taken.as_deref().map(taken::to_the_second).unwrap_or_default();
-    let mut said = vec![label_words(shot)];
-    said.extend(numbers_of(document, shot));
-    [shorter(vec![shot.id.clone(), time]), shorter(said)]
+    let numbers = numbers_of(document, shot);
+    let said = |brief: bool| {
+        let words = numbers.iter().map(|of| of[usize::from(brief)].clone());
+        shorter([label_words(shot)].into_iter().chain(words).collect())
+    };
+    // A number in fewest words is better than none.
+    let mut wordings = said(false);
+    let label = if wordings.len() > 1 { wordings.pop() } else { None };
+    wordings.extend(said(true).into_iter().filter(|words| Some(words) != label.as_ref()));
+    wordings.extend(label);
+    wordings.dedup();
+    [shorter(vec![shot.id.clone(), time]), wordings]
 }
 
 /// The two lines whole, for a pointer that rests on the shot.

@@ -1,4 +1,4 @@
-//! The list of keys, made from the table of commands.
+//! What the numbers mean, and the list of keys, made from the table of commands.
 
 use egui::{Context, Id, Modal, RichText, ScrollArea, Ui, vec2};
 
@@ -7,6 +7,7 @@ use crate::app::command::entry::Group;
 use crate::app::command::key::as_here;
 use crate::app::command::window::WindowCommand;
 use crate::app::session::state::State;
+use crate::app::shots::shot_summary::ShortName;
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::words::caution;
 use crate::ui::look::{colour, pt};
@@ -48,6 +49,7 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
         });
         ui.separator();
         ScrollArea::vertical().max_height(room.y).show(ui, |ui| {
+            numbers_ui(ui);
             let groups = split(columns);
             ui.horizontal_top(|ui| {
                 for column in groups {
@@ -66,6 +68,22 @@ pub fn help_ui(ctx: &Context, state: &State, asked: &mut Asked) {
     if shown.should_close() {
         asked.push(Command::Window(WindowCommand::Help));
     }
+}
+
+/// What the numbers of a reading mean, before the keys.
+fn numbers_ui(ui: &mut Ui) {
+    ui.label(RichText::new("What the numbers mean").strong());
+    let said = [
+        format!("Depth: {}.", ShortName::Depth.scale()),
+        format!("Height: {}.", ShortName::Height.scale()),
+        format!("Short of or past the midline: how far the tip lies from it in an AP, {}; short of it is on the entry side.", ShortName::Midline.scale()),
+        "±: the 95 % interval, in percentage points.".to_owned(),
+        "Target range: set for each stage in Case settings. A tip is called inside or outside where that is at least 95 % probable; otherwise it is too close to call.".to_owned(),
+    ];
+    for sentence in said {
+        ui.add(egui::Label::new(RichText::new(sentence).small()).wrap());
+    }
+    ui.add_space(pt(space::S2));
 }
 
 /// The groups in columns of about the same length.

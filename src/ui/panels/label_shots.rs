@@ -61,12 +61,11 @@ pub fn sort_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     });
 }
 
-/// Everything that one key can say of the selected shots: the view first and large where it is not set.
+/// Everything that one key can say of the selected shots: the view first and large.
 pub fn groups_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let Some(document) = &state.editor.document else { return };
     let theme = Theme::of(state.display.mode);
     let chosen = document.chosen();
-    let open = chosen.iter().any(|shot| !shot.view_set);
     let said = |shot: &Shot, what: &ShotsCommand| match what {
         ShotsCommand::Final(view) => shot.shows(*view) && shot.stage == Some(Stage::Final),
         ShotsCommand::Describe(what) => is_said(shot, what),
@@ -78,9 +77,9 @@ pub fn groups_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
             button(ui, group, saying, on, &theme, asked);
         }
     };
-    let (first, rest): (Vec<_>, Vec<_>) =
-        sayings().into_iter().partition(|(group, _)| open && *group == VIEW_GROUP);
-    // Which marks are asked for hangs on the view, so it is asked first, and large.
+    let (first, rest): (Vec<_>, Vec<_>) = sayings().into_iter().partition(|(group, _)| *group == VIEW_GROUP);
+    // Which marks are asked for hangs on the view, so it is asked first, and large. It stays there once it is set: nothing
+    // moves under the pointer.
     for (group, all) in first {
         ui.horizontal_wrapped(|ui| {
             ui.spacing_mut().button_padding = egui::vec2(14.0, 5.0);

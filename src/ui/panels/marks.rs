@@ -131,14 +131,18 @@ fn row(
         egui::TextFormat::simple(font(TextSize::Body), colour(ink)),
     );
     let room = rect.right() - rect.left() - 48.0;
-    let count = (more > 1).then(|| format!("{more} points"));
-    job.wrap = egui::text::TextWrapping::truncate_at_width(if count.is_some() { room - 52.0 } else { room });
+    job.wrap = egui::text::TextWrapping::truncate_at_width(room);
     let galley = painter.layout_job(job);
+    // The name is never cut for the number of points, which becomes shorter first.
+    let left = room - galley.size().x - 14.0;
+    let counted =
+        |words: String| painter.layout_no_wrap(words, font(TextSize::Small), colour(theme.weak_text));
+    let counts = [format!("{more} points"), format!("×{more}")].into_iter().filter(|_| more > 1);
+    let count = counts.map(counted).find(|count| count.size().x <= left);
     painter.galley(egui::pos2(rect.left() + 46.0, y - galley.size().y * 0.5), galley, colour(ink));
     if let Some(count) = count {
-        let at = egui::pos2(rect.right() - 6.0, y);
-        let size = font(TextSize::Small);
-        painter.text(at, egui::Align2::RIGHT_CENTER, count, size, colour(theme.weak_text));
+        let at = egui::pos2(rect.right() - 6.0 - count.size().x, y - count.size().y * 0.5);
+        painter.galley(at, count, colour(theme.weak_text));
     }
     placed.filter(|_| response.hovered() || response.has_focus())
 }

@@ -16,14 +16,13 @@ use crate::app::marking::prompt::prompt;
 use crate::app::session::document::Document;
 use crate::app::session::mode::Hand;
 use crate::app::session::state::State;
-use crate::app::shots::shot_summary::{ShortName, ShotSummary, standing_sign, standing_words};
+use crate::app::shots::shot_summary::{ShotSummary, standing_sign, standing_words};
 use crate::case::document::Shot;
 use crate::case::document::edit::{Description, Edit};
 use crate::case::plan::standing::{Standing, standing_so_far};
 use crate::case::readings::{ShotReading, says_already};
 use crate::measure::issue::{Blocks, Issue, IssueCode};
 use crate::measure::length::Length;
-use crate::measure::quantity::Quantity;
 use crate::measure::verdict::{State as Verdicted, Verdict, VerdictRule};
 use crate::scene::drawing::shape::{Glyph, Role, TextSize};
 use crate::scene::drawing::theme::{Theme, space, state_sign};
@@ -43,7 +42,7 @@ const ADVICE: f32 = 32.0;
 /// Height in points that is kept for the diagram, the advice or the drawing between the numbers and the marks.
 const SLOT: f32 = 152.0;
 /// What stands behind a number.
-const PLUS_MINUS: &str = "±: 95 % interval, in percentage points. It covers the marks that are placed: a border without its optional marks is taken as straight, and what that may be off is not in the ±.";
+const PLUS_MINUS: &str = "±: 95 % interval, in percentage points. A border that is marked only at its ends is taken as straight; how much it curves is not in the ±.";
 /// With less room than this, in points, the drawing of the body is folded away with the rest.
 const ROOM_FOR_DRAWING: f32 = 640.0;
 
@@ -66,7 +65,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
         for number in &numbers {
             number_ui(ui, number, &theme, asked);
         }
-        true_view_line(ui, &looked.reading);
+        true_view_line(ui, shot, &looked.reading, &theme);
         issues(ui, state, shot, (looked, leaves_open(&numbers)), &theme, asked);
     }
     pair_ui(ui, document, shot, &theme, asked);
@@ -117,6 +116,9 @@ pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     let response = ui
         .button(label)
         .on_hover_text("Other numbers, sources of uncertainty, sizes of the body and drawings.\nKey: C");
+    if opened_now(ui, open) {
+        response.scroll_to_me(Some(egui::Align::TOP));
+    }
     let spoken = if open { "Hide details" } else { "Show details" };
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, spoken));
     if response.clicked() {
@@ -135,6 +137,14 @@ pub fn details_ui(ui: &mut Ui, state: &State, asked: &mut Asked) {
     sizes(ui, looked);
     own_drawing_ui(ui, document, shot, Some(looked), &theme);
     other_drawings_ui(ui, document, shot, Some(looked), &theme);
+}
+
+/// Whether the details are open that were folded in the pass before: only then the column moves to them.
+fn opened_now(ui: &Ui, open: bool) -> bool {
+    let key = egui::Id::unique("details are open");
+    ui.data_mut(|data| {
+        std::mem::replace(data.get_temp_mut_or_insert_with(key, || open), open) != open && open
+    })
 }
 
 fn headline(ui: &mut Ui, standing: Standing, shot: &Shot, doubted: bool, theme: &Theme) {
@@ -172,12 +182,12 @@ fn stage_ui(ui: &mut Ui, document: &Document, shot: &Shot, theme: &Theme) {
 }
 
 fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut Asked) {
-    let FirstNumber { named, quantity, direct, verdict, source } = number;
-    let text = as_shown(*named, quantity);
+    let FirstNumber { named, verdict, source, .. } = number;
+    let (name, text) = (number.name(), number.size());
     let inner = ui.vertical(|ui| {
         ui.spacing_mut().item_spacing.y = 0.0;
         ui.horizontal(|ui| {
-            ui.label(RichText::new(named.word()).color(colour(theme.weak_text)));
+            ui.label(RichText::new(name).color(colour(theme.weak_text)));
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
                 let large = font(TextSize::Large);
                 ui.label(RichText::new(&text).font(large).color(colour(theme.text)));
@@ -198,13 +208,13 @@ fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut A
         } else if !source.is_empty() {
             weak(ui, capital(source));
         }
-        if let Some(direct) = direct {
-            weak(ui, format!("Direct reading {}", as_shown(*named, direct)));
+        if let Some(direct) = number.direct_reading() {
+            weak(ui, format!("Direct reading {direct}"));
         }
     });
     let id = ui.scope_id().with(("number", named.word()));
     let response: Response = ui.interact(inner.response.rect, id, Sense::click());
-    let label = format!("{} {text}: show sources of uncertainty", named.word());
+    let label = format!("{name} {text}: show sources of uncertainty");
     response.widget_info(|| WidgetInfo::labeled(Part::Button, true, label.clone()));
     if response.has_focus() {
         paint::frame(ui.painter(), response.rect, theme.accent);
@@ -212,37 +222,20 @@ fn number_ui(ui: &mut Ui, number: &FirstNumber<'_>, theme: &Theme, asked: &mut A
     if response.clicked() {
         asked.push(Command::Window(WindowCommand::ShowBudget));
     }
-    let chance = verdict.map(|verdict| {
-        format!(
-            "\nProbability that the true value is within the target range: {}.",
-            format::probability(verdict.p_inside)
-        )
-    });
-    response.on_hover_text(format!(
-        "{}\nValue ± 95 % interval: {}.{}",
-        capital(named.scale()),
-        format::interval(quantity),
-        chance.unwrap_or_default()
-    ));
+    response.on_hover_text(format!("{}\n95 % interval: {}.", capital(named.scale()), number.interval()));
 }
 
-/// A number with its half-width, with a sign where it may lie on either side.
-fn as_shown(named: ShortName, quantity: &Quantity) -> String {
-    match named {
-        ShortName::Midline => format::signed_percent_of(quantity),
-        _ => format::percent_of(quantity),
-    }
-}
-
-/// A verdict as a sentence; docking has no range to look at, so its probability stands with it.
+/// A verdict as a sentence, with the probability that it goes by: an interval whose end lies on a limit of the target says
+/// less.
 fn verdict_words(verdict: &Verdict) -> String {
-    let words = capital(&format::verdict(verdict));
-    match verdict.rule {
-        VerdictRule::Docking => {
-            format!("{words}; probability of being within: {}", format::probability(verdict.p_inside))
-        }
-        VerdictRule::Band(_) | VerdictRule::SafePassage => words,
+    if verdict.rule == VerdictRule::SafePassage {
+        return capital(&format::verdict(verdict));
     }
+    let words = match verdict.state {
+        Verdicted::Undecided => format!("{}, too close to call", format::against_target(verdict)),
+        _ => format::against_target(verdict),
+    };
+    format!("{}; probability of being inside {}", capital(&words), format::probability(verdict.p_inside))
 }
 
 /// What is to be said of the reading; that an uncertainty is too large only where it leaves a shown verdict open.

@@ -140,7 +140,7 @@ fn head(ui: &mut Ui, state: &App, document: &Document, asked: &mut Asked) {
         scope_tab(ui, mode, all, (Scope::All, scope), asked);
         let to_sort = document.plan().to_sort.len();
         if to_sort > 0 {
-            scope_tab(ui, mode, format!("Unlabeled: {to_sort}"), (Scope::ToSort, scope), asked);
+            scope_tab(ui, mode, format!("Labels missing: {to_sort}"), (Scope::ToSort, scope), asked);
         }
         let chosen = document.chosen().len();
         if chosen > 1 {

@@ -60,7 +60,7 @@ pub fn shot_fields_ui(ui: &mut Ui, state: &State, fields: &mut Fields, asked: &m
         typed(ui, case, shot, TypedField::ShotName, ("", room), fields, asked);
     });
     ui.horizontal(|ui| {
-        typed(ui, case, shot, TypedField::ShotScale, ("typical", 52.0), fields, asked);
+        typed(ui, case, shot, TypedField::ShotScale, ("typical", 72.0), fields, asked);
         if let Some(scale) = shot.mm_per_px {
             let interval = format::scale_interval(scale, shot.mm_per_px_sd);
             ui.label(RichText::new(interval.trim()).small());

@@ -6,22 +6,30 @@ use egui::{RichText, Ui, vec2};
 use crate::app::command::Command;
 use crate::app::command::case::CaseCommand;
 use crate::app::display::reading_details::{of_direct, true_view_said};
-use crate::app::marking::view_questions::contours;
+use crate::app::marking::view_questions::{contours, contours_open};
 use crate::case::document::Shot;
 use crate::case::readings::ShotReading;
+use crate::scene::drawing::shape::{Glyph, Role};
 use crate::scene::drawing::theme::{Theme, space};
 use crate::scene::view_sketch;
 use crate::scene::words::true_view::{HEADING, direct};
 use crate::ui::look::pt;
-use crate::ui::panels::detail::detail_ui;
+use crate::ui::panels::detail::{detail_ui, said};
 use crate::ui::widgets::{Asked, drawing as drawing_ui, weak};
 
+/// What stands below numbers while it is open whether a border shows twice.
+const ASSUMED: &str = "The ± assumes that every border shows once; nobody has confirmed that.";
 /// Height of the drawings of the C-arm, in points.
 const SKETCH: f32 = 96.0;
 
-/// What the numbers above are, where they are those of a true view.
-pub(super) fn true_view_line(ui: &mut Ui, reading: &ShotReading) {
-    if !direct(reading).is_empty() {
+/// What the numbers above are, where they are those of a true view, and what they assume while nobody has said it.
+pub(super) fn true_view_line(ui: &mut Ui, shot: &Shot, reading: &ShotReading, theme: &Theme) {
+    if direct(reading).is_empty() {
+        return;
+    }
+    if contours_open(shot, reading) {
+        said(ui, theme, (Role::Undecided, Glyph::Triangle), ASSUMED);
+    } else {
         weak(ui, format!("{HEADING}."));
     }
 }
@@ -44,8 +52,8 @@ pub(super) fn questions_ui(ui: &mut Ui, shot: &Shot, reading: &ShotReading, aske
 
 /// The values with the drawings of the C-arm from above and from the side, and the sentences.
 pub(super) fn true_view_ui(ui: &mut Ui, reading: &ShotReading, theme: &Theme) {
-    let (rows, said) = (of_direct(reading), true_view_said(reading));
-    if rows.is_empty() && said.is_empty() {
+    let (rows, sentences) = (of_direct(reading), true_view_said(reading));
+    if rows.is_empty() && sentences.is_empty() {
         return;
     }
     ui.add_space(pt(space::S2));
@@ -60,7 +68,7 @@ pub(super) fn true_view_ui(ui: &mut Ui, reading: &ShotReading, theme: &Theme) {
             drawing_ui(ui, &drawn, theme).on_hover_text(drawn.words);
         }
     });
-    for sentence in said {
+    for sentence in sentences {
         weak(ui, sentence);
     }
 }

@@ -2,7 +2,7 @@
 
 use crate::app::command::Command;
 use crate::app::command::marks::MarksCommand;
-use crate::app::marking::guide::capital;
+use crate::app::marking::guide::{Step, StepPart, capital};
 use crate::app::marking::prompt::{Prompt, aimed};
 use crate::app::marking::proposal::memory::{Offer, ProposalBasis};
 use crate::app::session::document::Document;
@@ -22,9 +22,16 @@ pub(in crate::app::marking) fn walls(document: &Document, second: bool) -> Promp
     let kind = if second { MarkKind::AnteriorWall } else { MarkKind::PosteriorWall };
     let refused = document.shown.as_deref().and_then(|shot| document.proposals.refused(shot));
     let advice = match (second, refused) {
-        (true, _) => "This click looks for the outline between the two.".to_owned(),
+        (true, _) => "With this click the outline and the tip are proposed.".to_owned(),
         (false, Some(why)) => why.to_owned(),
-        (false, None) => "Two clicks propose the outline and the tip.".to_owned(),
+        (false, None) => {
+            let mirrored = if document.posterior_is_left().is_none() {
+                " Your image may lie the other way round than the diagram."
+            } else {
+                ""
+            };
+            format!("This click and one on the anterior wall propose the outline and the tip.{mirrored}")
+        }
     };
     let mut keys = vec![Command::Marks(MarksCommand::ByHand)];
     if second {
@@ -112,6 +119,10 @@ fn sentence(document: &Document, shot: &Shot, offer: &Offer, tip: bool) -> Strin
 /// What is to be looked at above all.
 fn advice(offer: &Offer, shot: &Shot) -> String {
     let mut all = Vec::new();
+    let tip = MarkRef { kind: MarkKind::Tip, index: 0 };
+    if offer.proposed.holds(tip) {
+        all.push(format!("Tip: {}.", Step { kind: tip.kind, part: StepPart::Nth(0) }.advice(shot.view)));
+    }
     if let Some(outline) = offer.outline() {
         all.push(
             "Corners lie where the lines of wall and endplate would meet, just outside the rounded bone."

@@ -36,10 +36,26 @@ pub(super) fn shots_for(case: &Case, kind: FigureKind, ids: &[String]) -> Vec<St
         FigureKind::Sequence => (0..case.shots.len()).filter(|&i| alike(case, i, last)).collect(),
         FigureKind::Pair => match pairs(case).into_iter().find(|&(l, a)| l == last || a == last) {
             Some((lateral, ap)) => vec![lateral, ap],
-            None => vec![last],
+            None => only_partner(case, last).map_or_else(|| vec![last], |pair| pair.to_vec()),
         },
     };
     places.into_iter().filter_map(|i| case.shots.get(i)).map(|shot| shot.id.clone()).collect()
+}
+
+/// The shot and the only one of the other view that nothing said of it rules out, the lateral first: a case whose shots have
+/// no level has no matched pairs.
+fn only_partner(case: &Case, shot: usize) -> Option<[usize; 2]> {
+    let own = case.shots.get(shot)?;
+    let view = match own.known_view()? {
+        View::Lateral => View::Ap,
+        View::Ap => View::Lateral,
+        View::Pedicle => return None,
+    };
+    let said = |shot: &Shot| (shot.level, shot.side, shot.stage);
+    let mut fits =
+        (0..case.shots.len()).filter(|&at| case.shots[at].shows(view) && said(&case.shots[at]) == said(own));
+    let other = fits.next().filter(|_| fits.next().is_none())?;
+    Some(if view == View::Ap { [shot, other] } else { [other, shot] })
 }
 
 /// The shot itself, or where it has none to go with, the last lateral of its body and side that has.
@@ -89,4 +105,32 @@ fn place(case: &Case, id: &str) -> Option<usize> {
 fn alike(case: &Case, a: usize, b: usize) -> bool {
     let key = |i: usize| case.shots.get(i).map(|shot: &Shot| (shot.level, shot.side, shot.known_view()));
     key(a) == key(b)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::measure::mark::Stage;
+
+    /// Stills that nobody gave a level have no matched pairs; the only lateral and the only AP of the final stage are meant.
+    #[test]
+    fn the_only_shot_of_the_other_view_makes_a_pair() {
+        let mut case = Case::default();
+        let shots = [
+            ("ap", View::Ap, Some(Stage::Final)),
+            ("stylet", View::Ap, Some(Stage::Stylet)),
+            ("lateral", View::Lateral, Some(Stage::Final)),
+        ];
+        for (id, view, stage) in shots {
+            let mut shot = Shot::new(id, "x.png", view);
+            shot.stage = stage;
+            case.shots.push(shot);
+        }
+        let pair = |case: &Case, id: &str| shots_for(case, FigureKind::Pair, &[id.to_owned()]);
+        assert_eq!(pair(&case, "ap"), ["lateral", "ap"]);
+        assert_eq!(pair(&case, "lateral"), ["lateral", "ap"]);
+        assert_eq!(pair(&case, "stylet"), ["stylet"]);
+        case.shots[1].stage = Some(Stage::Final);
+        assert_eq!(pair(&case, "lateral"), ["lateral"], "either AP may be meant");
+    }
 }

@@ -56,8 +56,8 @@ impl CommandOfPage for OverviewCommand {
     fn entry(&self) -> Option<Entry> {
         let (label, tip, keys): (_, _, &'static [Shortcut]) = match self {
             Self::Mark => (
-                "Mark this shot",
-                "Show this shot by itself and mark it. A double-click does the same.",
+                "Measure this shot",
+                "Show this shot by itself and mark it, to measure where the tip is. A double-click does the same.",
                 key_bindings::marks::PLACE_AT_CROSSHAIR,
             ),
             Self::OnlySelected => (

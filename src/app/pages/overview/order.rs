@@ -55,7 +55,7 @@ pub fn heading(view: Option<View>, shots: &[&Shot]) -> String {
         (0 | 1, _) => return format!("{view}: {}", shots.len()),
         (_, OrderedBy::Acquisition) => "in order of acquisition time",
         (_, OrderedBy::FileTime) => "in order of file time; copying can change it",
-        (_, OrderedBy::Names) => "in order of name: no times tell which came last",
+        (_, OrderedBy::Names) => "sorted by name; no time tells which came last",
     };
     format!("{view}: {}, {order}", shots.len())
 }
@@ -122,7 +122,7 @@ mod tests {
         let (none, words) = of(["", "", ""]);
         assert_eq!(
             (none, words.as_str()),
-            (None, "Lateral: 3, in order of name: no times tell which came last")
+            (None, "Lateral: 3, sorted by name; no time tells which came last")
         );
         let (found, words) = of(["10:42:05", "10:51", "10:43"]);
         assert_eq!(found, Some(("b".to_owned(), "last taken")));

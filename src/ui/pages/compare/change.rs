@@ -96,7 +96,7 @@ fn nothing(state: &State) -> String {
             "An en face pedicle view shows where the needle docks, not how far it advanced. Select two lateral or two AP shots above.".to_owned()
         }
         Some(shot) => format!(
-            "There is no other shot with the level, view and side of “{}”. Select two shots above.",
+            "There is no other shot with the level, view and side of “{}”. Select two shots above; shots whose view is not set are not listed.",
             shot.id
         ),
         None => "Select two shots above.".to_owned(),
