@@ -92,8 +92,8 @@ pub struct StillmarkApp {
     popup_open: bool,
     /// The page that was shown last.
     on_page: Page,
-    /// The shot that the column beside the image tells of.
-    column_of: Option<String>,
+    /// The shot that the column beside the image tells of, and whether its details are open.
+    column_of: (Option<String>, bool),
     shown: Option<(Mode, u64)>,
     title: String,
     /// Whether the window was made to fill the screen for a presentation.
@@ -142,7 +142,7 @@ impl StillmarkApp {
             beside: None,
             popup_open: false,
             on_page: Page::Picture,
-            column_of: None,
+            column_of: (None, false),
             shown: None,
             title: String::new(),
             full_screen: false,
@@ -535,12 +535,14 @@ impl StillmarkApp {
         beside.max.y -= below;
         self.beside = Some(beside);
         let mut column = ScrollArea::vertical().auto_shrink(false).max_height((room - below).max(80.0));
-        // Another shot's numbers are read from the top, however far the one before was scrolled.
+        // Another shot's numbers are read from the top, however far the one before was scrolled; so are they once the details
+        // are folded.
         let shown = self.state.editor.document.as_ref().and_then(|document| document.shown.clone());
-        if self.column_of != shown {
-            self.column_of = shown;
+        let details = self.state.display.budget;
+        if self.column_of.0 != shown || (self.column_of.1 && !details) {
             column = column.vertical_scroll_offset(0.0);
         }
+        self.column_of = (shown, details);
         column.show(ui, |ui| {
             ui.set_width(ui.available_width() - 4.0);
             ui.spacing_mut().item_spacing.y = 2.0;

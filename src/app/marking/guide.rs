@@ -40,10 +40,10 @@ pub enum Need {
     Extra,
 }
 
-/// The name of a point of a border's second contour: a plate runs from start to end, a wall from above to below.
+/// The name of a point of a border's second contour: the ends of a plate in either order, a wall from above to below.
 macro_rules! second {
     (plate $border:literal, $part:expr) => {
-        second!($border, $part, "start", "end")
+        second!($border, $part, "one end", "other end")
     };
     (wall $border:literal, $part:expr) => {
         second!($border, $part, "upper end", "lower end")
@@ -60,7 +60,11 @@ macro_rules! second {
 /// The same under a heading that says what it is: the border and its end.
 macro_rules! end {
     (plate $border:literal, $part:expr) => {
-        if matches!($part, StepPart::Last) { concat!($border, ", end") } else { concat!($border, ", start") }
+        if matches!($part, StepPart::Last) {
+            concat!($border, ", other end")
+        } else {
+            concat!($border, ", one end")
+        }
     };
     (wall $border:literal, $part:expr) => {
         if matches!($part, StepPart::Last) {
