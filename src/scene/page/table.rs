@@ -50,7 +50,8 @@ impl LaidTable {
         let names: Vec<String> = columns.iter().map(|column| column.name.clone()).collect();
         let widest = |i: usize| {
             let cells = std::iter::once(&names).chain(rows).filter_map(move |row| row.get(i));
-            cells.map(|cell| widest_word(cell, TextSize::Small)).fold(0.0, f64::max) + space::S3
+            // A hair more, for a word that fits exactly must not be broken by how its width is rounded.
+            cells.map(|cell| widest_word(cell, TextSize::Small)).fold(0.0, f64::max) + space::S3 + 0.01
         };
         let least: Vec<f64> = (0..columns.len()).map(widest).collect();
         let shares: Vec<f64> = columns.iter().map(|column| column.share).collect();

@@ -262,10 +262,10 @@ fn final_position(paper: &mut Paper, told: &CaseReport<'_>, last: Final<'_>, hei
         c_arms(&mut paper.sheet, side, front);
         let columns = [
             Column::words("", 3.4),
-            Column::words("value", 1.8),
+            Column::words("value", 1.5),
             Column::words("95 % interval", 2.0),
-            Column::words("direct", 1.8),
-            Column::words("relative to the target", 6.5),
+            Column::words("direct", 1.5),
+            Column::words("relative to the target", 7.1),
         ];
         let cells =
             rows.into_iter().map(|row| vec![row.name, row.number, row.interval, row.direct, row.verdict]);

@@ -76,7 +76,7 @@ pub fn reading_ui(ui: &mut Ui, state: &State, room: f32, asked: &mut Asked) {
             where_ui(ui, state, document, &theme, asked);
         } else if document.proposals.present(shot).is_some() {
             advice_ui(ui, &prompt(document).advice, &theme);
-        } else if room >= ROOM_FOR_DRAWING {
+        } else if room >= ROOM_FOR_DRAWING && shot.view_set {
             own_drawing_ui(ui, document, shot, looked, &theme);
         }
     });
