@@ -2,9 +2,9 @@
 
 use crate::case::annotation::{Corner, LabelShape};
 use crate::geom::point::{Point, Vec2};
-use crate::scene::annotation::AnnotatedView;
 use crate::scene::annotation::interest;
 use crate::scene::annotation::layout::share;
+use crate::scene::annotation::{AnnotatedView, half_of};
 use crate::scene::drawing::shape::Rect;
 
 /// The largest share of the room's sides that an inset takes.
@@ -51,11 +51,19 @@ pub(super) fn placed(view: &AnnotatedView<'_>, index: usize, others: &[Inset]) -
     if times < LEAST {
         return None;
     }
-    let boxes =
-        SMALLER.into_iter().filter(|part| *part >= 1.0 || times * part >= STILL_LARGER).flat_map(|part| {
-            let size = Vec2::new(seen.width(), seen.height()) * (times * part);
-            Corner::ALL.into_iter().map(move |corner| (corner, part, in_corner(room, size, corner)))
-        });
+    // What is said of it stays within it.
+    let label = view.shot.labels.get(index)?;
+    let caption = view.words_of(index, label).map(|lines| half_of(&lines) * 2.0);
+    let holds = |part: f64| {
+        let fits =
+            |size: Vec2| size.x <= seen.width() * times * part && size.y <= seen.height() * times * part;
+        caption.is_none_or(fits)
+    };
+    let good = |part: f64| times * part >= STILL_LARGER && (holds(part) || !holds(1.0));
+    let boxes = SMALLER.into_iter().filter(|part| *part >= 1.0 || good(*part)).flat_map(|part| {
+        let size = Vec2::new(seen.width(), seen.height()) * (times * part);
+        Corner::ALL.into_iter().map(move |corner| (corner, part, in_corner(room, size, corner)))
+    });
     let tips = interest::tips(view);
     let free = |to: &Rect| {
         let clear = !view.kept.iter().chain(&tips).any(|kept| to.overlaps(*kept));
