@@ -171,7 +171,7 @@ fn patients_right(document: &Document, shot: &Shot) -> Prompt {
     };
     Prompt {
         sentence,
-        advice: "No pedicle is marked yet, so the side is unknown. Set it once for this case; you can change it in Case settings."
+        advice: "Until it is set or a pedicle is marked, only the height is read. Set it once for this case; you can change it in Case settings."
             .to_owned(),
         keys: PatientRight::ALL.map(|right| Command::Case(CaseCommand::SetPatientRight(right))).to_vec(),
         diagram: None,
