@@ -18,8 +18,9 @@ const APART_MM: f64 = 1.2;
 /// The outline of a rod's end lies beyond the end of its axis by its radius times the sine of the angle at which it leaves
 /// the picture's plane. That angle is not seen, any sine from 0 to 1 may be: on average half a radius.
 const AXIS_SHARE: f64 = 0.5;
-/// An end broader than what lies behind it, by these factors, points along the ray: then the outline lies a whole radius
-/// beyond the axis and is less sure; and a bend that is seen from its end hides where it ends.
+/// An end broader than what lies behind it, by these factors, points along the ray: then it is less sure; and a bend that is seen from
+/// its end hides where it ends. Its outline was no farther beyond the axis than that of other ends: taken back by a whole radius, the
+/// tip lay 0.35 mm too far behind (the mean of twelve simulated ones), and two readers took its front for the tip and were right.
 const SWOLLEN: f64 = 1.6;
 const HIDDEN: f64 = 1.9;
 /// An end that is darker than what lies behind it by this factor, but hardly broader, is metal on metal: it turns toward or
@@ -157,8 +158,8 @@ pub(crate) fn tip(
         return Err(TipRefusal::TwoEnds);
     }
     let end_on = end.swelling > SWOLLEN;
-    let (share, sd_mm) = if end_on { (1.0, SWOLLEN_SD_MM) } else { (AXIS_SHARE, SD_MM) };
-    let back = share * end.half_width_mm;
+    let sd_mm = if end_on { SWOLLEN_SD_MM } else { SD_MM };
+    let back = AXIS_SHARE * end.half_width_mm;
     Ok(Tip { point: end.at - end.along * (back * end.px_per_mm), sd_mm, along: end.along, end_on })
 }
 

@@ -132,7 +132,7 @@ fn advice(offer: &Offer, shot: &Shot) -> String {
             all.push(format!("The {} seems to show twice: the proposal runs halfway between its lines; mark both to be exact.", edge.name()));
         }
         if outline.tip.is_ok_and(|tip| tip.end_on) {
-            all.push("The end of the instrument points toward or away from you: the tip lies within the broad end, not at its front edge.".to_owned());
+            all.push("The end of the instrument points toward or away from you, so its tip is less certain: it lies just behind the front of the broad end.".to_owned());
         }
         for kind in offer.faint() {
             all.push(format!("Little is seen of the {}.", kind.name()));
