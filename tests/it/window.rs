@@ -346,8 +346,10 @@ fn dropped_files_are_added_or_opened() {
         // The view is not taken over from the shot that was shown: it is asked.
         assert!(journey.shows("Which view is this?") && !journey.shows("Check the outline"));
         journey.key(Modifiers::NONE, Key::E);
-        assert!(!journey.shows("Which view is this?"));
+        let shown = journey.window.state().state.editor.document.as_ref().unwrap().shot().unwrap();
+        assert!(shown.view_set && shown.view == View::Lateral);
         journey.key(Modifiers::NONE, Key::Escape);
+        assert!(!journey.shows("Which view is this?"));
         assert!(journey.shows("Check the outline"), "it is one of a body that is marked already");
         // A case opens, after the question about the added picture.
         drop_files(&mut journey, std::slice::from_ref(&case));

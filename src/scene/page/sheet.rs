@@ -216,8 +216,13 @@ impl Sheet {
         if let Some(sign) = line.sign {
             self.sign(x + SIGN, sign, TextSize::Small);
         }
-        let words = format!("{} {}", line.name, line.number);
-        self.lines(x + CLOSE_AFTER_SIGN, width - CLOSE_AFTER_SIGN, &words, Role::Text, TextSize::Small);
+        self.lines(
+            x + CLOSE_AFTER_SIGN,
+            width - CLOSE_AFTER_SIGN,
+            &line.phrase(),
+            Role::Text,
+            TextSize::Small,
+        );
     }
 
     /// How many cautions there are where their sentences have no room; one line.
