@@ -311,6 +311,9 @@ impl Step {
             }
             (MarkKind::PosteriorWall, _) => "carry the wall straight across the basivertebral foramen",
             (MarkKind::AnteriorWall, _) => "at the narrowest level of the body",
+            (MarkKind::RightWall | MarkKind::LeftWall, _) => {
+                "mark both side walls or neither: one alone shifts the middle of the body"
+            }
             (MarkKind::Tip, _) if matches!(view, View::Pedicle) => "where the tip rests on the bone",
             (MarkKind::Tip, _) => "the most distal point of the probe",
             (MarkKind::Cannula, StepPart::First) => "anywhere on the shaft, well outside the body",
