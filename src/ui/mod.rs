@@ -10,6 +10,7 @@ pub mod chart;
 pub mod closeups;
 pub mod dialogs;
 pub mod directions;
+mod handed_over;
 pub mod icons;
 pub mod key_events;
 pub mod look;

@@ -13,7 +13,6 @@ use crate::app::command::shots::ShotsCommand;
 use crate::app::command::window::WindowCommand;
 use crate::app::display::preferences::SidePanel;
 use crate::app::files::questions::{Answer, WindowQuestion};
-use crate::app::files::received_image::ReceivedImage;
 use crate::app::pages::PageCommand;
 use crate::app::pages::presenting;
 use crate::app::pages::{self, Page};
@@ -26,11 +25,11 @@ use crate::app::shots::label_shots;
 use crate::app::work::effect::{Effect, Outcome};
 use crate::app::work::jobs::Jobs;
 use crate::measure::mark::MarkRef;
-use crate::scene::drawing::shape::TextSize;
 use crate::scene::drawing::theme::{Mode, Theme};
 use crate::scene::words::caution;
 use crate::ui::canvas::{CanvasMemory, Tools, canvas_ui};
 use crate::ui::dialogs::{Dialogs, Reply, Request};
+use crate::ui::handed_over::{bytes_of, hovering_ui, pasted};
 use crate::ui::key_events::{self, Focus};
 use crate::ui::look::{self, colour};
 use crate::ui::pages as shown_pages;
@@ -102,20 +101,6 @@ pub struct StillmarkApp {
     trace: bool,
     /// When the last frame was asked for while playing.
     ticked: f64,
-}
-
-/// What was dropped without a file behind it.
-fn bytes_of(file: &dyn egui::DroppedFile) -> Option<ReceivedImage> {
-    let name = file.path().file_name().map(|name| name.to_string_lossy().into_owned());
-    let bytes = file.bytes().ok()?;
-    Some(ReceivedImage::Bytes { name: name.unwrap_or_else(|| "dropped.png".to_owned()), bytes: bytes.into() })
-}
-
-/// An image that was pasted.
-fn pasted(event: &egui::Event) -> Option<ReceivedImage> {
-    let egui::Event::PasteImage(image) = event else { return None };
-    let rgba: Vec<u8> = image.pixels.iter().flat_map(|pixel| pixel.to_srgba_unmultiplied()).collect();
-    Some(ReceivedImage::Pixels { size: (image.size[0], image.size[1]), rgba: rgba.into() })
 }
 
 impl StillmarkApp {
@@ -508,26 +493,6 @@ impl StillmarkApp {
         notices_ui(ui.ctx(), top, None, &self.state, asked);
     }
 
-    /// Says what becomes of the files that are held over the window.
-    fn hovering_ui(&self, ctx: &Context) {
-        if ctx.input(|input| input.raw.hovered_files.is_empty()) {
-            return;
-        }
-        let theme = Theme::of(self.state.display.mode);
-        let painter =
-            ctx.layer_painter(egui::LayerId::new(egui::Order::Foreground, egui::Id::unique("dropping")));
-        let rect = ctx.content_rect();
-        painter.rect_filled(rect, 0.0, colour(theme.veil));
-        let words = match &self.state.editor.document {
-            Some(_) => "Release to add the images to this case, or to open a case file",
-            None => "Release to open",
-        };
-        let galley = painter.layout_no_wrap(words.to_owned(), look::font(TextSize::Body), colour(theme.text));
-        let at = egui::Align2::CENTER_CENTER.anchor_size(rect.center(), galley.size());
-        painter.rect_filled(at.expand(16.0), 8.0, colour(theme.panel));
-        painter.galley(at.min, galley, colour(theme.text));
-    }
-
     fn right_ui(&mut self, ui: &mut Ui, asked: &mut Asked) {
         let room = ui.available_height();
         let below = if ui.available_width() < 300.0 { 64.0 } else { 50.0 };
@@ -595,7 +560,7 @@ impl eframe::App for StillmarkApp {
             CentralPanel::default().frame(ground).show(ui, |ui| start_ui(ui, &self.state, &mut asked));
             notices_ui(&ctx, all, None, &self.state, &mut asked);
         }
-        self.hovering_ui(&ctx);
+        hovering_ui(&ctx, &self.state);
         question_ui(&ctx, &self.state, &mut self.typed, &mut asked);
         settings_ui(&ctx, &self.state, &mut self.settings, &mut asked);
         help_ui(&ctx, &self.state, &mut asked);

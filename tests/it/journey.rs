@@ -25,6 +25,20 @@ use crate::raster::Raster;
 
 pub(crate) type Answers = Rc<RefCell<VecDeque<Vec<PathBuf>>>>;
 
+/// A file that is dropped on the window.
+#[derive(Debug)]
+struct Dropped(PathBuf);
+
+impl egui::DroppedFile for Dropped {
+    fn path(&self) -> &Path {
+        &self.0
+    }
+
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        Err("the window reads by path".to_owned())
+    }
+}
+
 /// Answers for the user; without an answer it is a system without dialogs.
 #[derive(Clone, Default)]
 pub(crate) struct Scripted {
@@ -153,6 +167,14 @@ impl Journey {
 
     pub(crate) fn shows(&self, words: &str) -> bool {
         self.window.query_all_by_label_contains(words).next().is_some()
+    }
+
+    /// Drops files and folders on the window, all at once.
+    pub(crate) fn drop_files(&mut self, paths: &[PathBuf]) {
+        for path in paths {
+            self.window.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(path.clone())));
+        }
+        self.window.run();
     }
 
     /// Replaces what stands in a field, and leaves it.

@@ -1,7 +1,7 @@
 //! Journeys through the window, driven by accessible names, without a display.
 #![expect(clippy::unwrap_used, reason = "a helper that fails ends its journey")]
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use eframe::egui::{self, Event, Key, Modifiers, ViewportCommand, vec2};
 use egui_kittest::kittest::Queryable as _;
@@ -310,34 +310,13 @@ fn shots_layers_and_properties_answer_to_keys_and_names() {
     });
 }
 
-/// A file that is dropped on the window.
-#[derive(Debug)]
-struct Dropped(PathBuf);
-
-impl egui::DroppedFile for Dropped {
-    fn path(&self) -> &Path {
-        &self.0
-    }
-    fn bytes(&self) -> Result<Vec<u8>, String> {
-        Err("the window reads by path".to_owned())
-    }
-}
-
-fn drop_files(journey: &mut Journey, paths: &[PathBuf]) {
-    for path in paths {
-        let file: egui::DroppedFileHandle = std::sync::Arc::new(Dropped(path.clone()));
-        journey.window.input_mut().dropped_files.push(file);
-    }
-    journey.window.run();
-}
-
 #[test]
 fn dropped_files_are_added_or_opened() {
     alone("dropped_files_are_added_or_opened", |folder| {
         let (picture, _) = one_picture(folder);
         let case = demonstration(folder);
         let mut journey = Journey::begin(vec![case.clone()]);
-        drop_files(&mut journey, std::slice::from_ref(&picture));
+        journey.drop_files(std::slice::from_ref(&picture));
         let document = journey.window.state().state.editor.document.as_ref().unwrap();
         assert_eq!(document.case().shots.len(), 7);
         let added = document.shot().unwrap();
@@ -352,7 +331,7 @@ fn dropped_files_are_added_or_opened() {
         assert!(!journey.shows("Which view is this?"));
         assert!(journey.shows("Check the outline"), "it is one of a body that is marked already");
         // A case opens, after the question about the added picture.
-        drop_files(&mut journey, std::slice::from_ref(&case));
+        journey.drop_files(std::slice::from_ref(&case));
         assert!(journey.shows("before opening another case?"));
         journey.press("Discard");
         assert_eq!(journey.window.state().state.editor.document.as_ref().unwrap().case().shots.len(), 6);
@@ -371,11 +350,11 @@ fn a_file_that_cannot_be_read_keeps_no_other_out() {
         let shots = |journey: &Journey| {
             journey.window.state().state.editor.document.as_ref().map_or(0, |d| d.case().shots.len())
         };
-        drop_files(&mut journey, &[broken, words, picture.clone()]);
+        journey.drop_files(&[broken, words, picture.clone()]);
         assert_eq!(shots(&journey), 1);
         assert!(journey.shows("broken.case.json: the file ends early") && journey.shows("notes.txt"));
         // A case among images is only named; what is open stays.
-        drop_files(&mut journey, &[demonstration(folder), picture]);
+        journey.drop_files(&[demonstration(folder), picture]);
         assert_eq!(shots(&journey), 2);
         assert!(journey.shows("is a case, not an image; open it by itself"));
     });

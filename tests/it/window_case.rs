@@ -9,7 +9,7 @@
 use std::path::{Path, PathBuf};
 use std::time::{Duration, SystemTime};
 
-use eframe::egui::{self, Key, Modifiers};
+use eframe::egui::{Key, Modifiers};
 use egui_kittest::kittest::{NodeT as _, Queryable as _};
 use stillmark::app::marking::guide::{Step, StepPart};
 use stillmark::app::session::document::Document;
@@ -320,21 +320,9 @@ fn click_containing(journey: &mut Journey, words: &str) {
 
 #[test]
 fn a_folder_becomes_a_complete_plan_by_mouse_alone() {
-    #[derive(Debug)]
-    struct Dropped(PathBuf);
-    impl egui::DroppedFile for Dropped {
-        fn path(&self) -> &Path {
-            &self.0
-        }
-        fn bytes(&self) -> Result<Vec<u8>, String> {
-            Err("the window reads by path".to_owned())
-        }
-    }
     alone("window_case", "a_folder_becomes_a_complete_plan_by_mouse_alone", |folder| {
         let mut journey = Journey::begin(Vec::new());
-        let file: egui::DroppedFileHandle = std::sync::Arc::new(Dropped(draw(folder)));
-        journey.window.input_mut().dropped_files.push(file);
-        journey.window.run();
+        journey.drop_files(&[draw(folder)]);
         assert_eq!(document(&journey).case().shots.len(), 12);
         by_hand(&mut journey);
         journey.press("Back to image");

@@ -220,7 +220,7 @@ fn open(
         if path.is_dir() {
             let cases = cases_in(path);
             if let ([case], Purpose::Open, 1) = (cases.as_slice(), &purpose, paths.len()) {
-                return open_case(case).unwrap_or_else(|error| vec![Outcome::NotOpened(sentence(&error))]);
+                return open_case(case).unwrap_or_else(not_opened);
             }
             match import::pictures_in(path) {
                 Ok(found) if found.pictures.is_empty() => {
@@ -243,7 +243,7 @@ fn open(
                 Ok(opened) => return with_others_left(opened, path, paths.len()),
                 // One that cannot be read keeps no other file from being opened.
                 Err(error) if paths.len() > 1 => trouble.push(sentence(&error)),
-                Err(error) => return vec![Outcome::NotOpened(sentence(&error))],
+                Err(error) => return not_opened(error),
             }
         } else {
             listed.pictures.push(path.clone());
@@ -302,6 +302,11 @@ fn open_case(path: &Path) -> Result<Vec<Outcome>, Error> {
     Ok(std::iter::once(opened).chain(told).collect())
 }
 
+#[expect(clippy::needless_pass_by_value, reason = "what opening gave back")]
+fn not_opened(error: Error) -> Vec<Outcome> {
+    vec![Outcome::NotOpened(sentence(&error))]
+}
+
 fn cases_in(folder: &Path) -> Vec<PathBuf> {
     let entries = std::fs::read_dir(folder).into_iter().flatten().flatten();
     let named = |path: &PathBuf| {
@@ -331,7 +336,7 @@ fn look_around() -> Vec<Outcome> {
 
 fn demonstration() -> Vec<Outcome> {
     match demonstration_file() {
-        Some(file) => open_case(&file).unwrap_or_else(|error| vec![Outcome::NotOpened(sentence(&error))]),
+        Some(file) => open_case(&file).unwrap_or_else(not_opened),
         None => vec![Outcome::NotOpened(
             "The demonstration was not found next to the program; open the folder sample-images.".to_owned(),
         )],
