@@ -287,6 +287,28 @@ fn nothing_is_proposed_in_practice() {
     });
 }
 
+/// The first corner is asked for at once, not only in the next shot; switched on again, both walls are.
+#[test]
+fn proposals_that_are_switched_off_ask_for_no_wall() {
+    alone("proposals_that_are_switched_off_ask_for_no_wall", |folder| {
+        let (mut journey, _) = begin(folder, &[FIRST], 0);
+        assert!(journey.shows("Click the middle of the posterior wall."));
+        journey.key(Modifiers::SHIFT, Key::Q);
+        assert!(journey.shows("Click the posterior-superior corner."));
+        journey.click_picture(truth(FIRST).marks.point(CORNER).unwrap());
+        assert_eq!(
+            journey
+                .marks()
+                .point(CORNER)
+                .map(|p| p.distance(truth(FIRST).marks.point(CORNER).unwrap()) < 2.0),
+            Some(true)
+        );
+        journey.key(Modifiers::CTRL, Key::Z);
+        journey.key(Modifiers::SHIFT, Key::Q);
+        assert!(journey.shows("Click the middle of the posterior wall."));
+    });
+}
+
 /// A person at the window, whose actions are counted.
 struct Person {
     journey: Journey,

@@ -5,9 +5,9 @@ use std::sync::Arc;
 use crate::app::command::Command;
 use crate::app::command::editing::EditorCommand;
 use crate::app::command::marks::MarksCommand;
-use crate::app::command::window::dismiss;
+use crate::app::command::window::{WindowCommand, dismiss};
 use crate::app::files::autosave;
-use crate::app::marking::proposal::follow;
+use crate::app::marking::proposal::{change, follow};
 use crate::app::pages;
 use crate::app::session::document::Document;
 use crate::app::session::editing;
@@ -77,7 +77,14 @@ fn apply(state: &mut State, command: Command, effects: &mut Vec<Effect>) {
         Command::View(command) => edit(state, EditorCommand::View(command)),
         Command::Annotations(command) => edit(state, EditorCommand::Annotations(command)),
         Command::Page(command) => pages::apply(state, command, effects),
-        Command::Window(command) => command.apply(&mut state.display, &mut state.notices),
+        Command::Window(command) => {
+            let switched = command == WindowCommand::ProposeMarks;
+            command.apply(&mut state.display, &mut state.notices);
+            if let (true, Some(document)) = (switched && !state.display.proposes, &mut state.editor.document)
+            {
+                change::ask_no_more(document);
+            }
+        }
     }
 }
 

@@ -59,6 +59,14 @@ pub(crate) fn point(document: &mut Document, to: Point) {
     }
 }
 
+/// Marks are no longer proposed unasked: where both walls are asked for and neither was clicked, the first corner is.
+pub(crate) fn ask_no_more(document: &mut Document) {
+    if document.pointing() == Some(&WallClicks::default()) {
+        document.take(Hand::Nothing);
+        document.resume(None);
+    }
+}
+
 /// The shown shot is marked by hand: what is proposed for it goes, and with it a draft that came of it.
 pub(crate) fn by_hand(document: &mut Document) -> Result<(), EditError> {
     let Some(shot) = document.shot() else { return Ok(()) };
