@@ -30,6 +30,30 @@ with open(sys.argv[2], "w") as text:
     json.dump(case, text)
 MAKE
 
+# Ten laterals and ten APs of one simulated body, in two positions of the C-arm, under names that say nothing.
+cargo build --locked --quiet --bin stillmark-cli
+mkdir "$work/twenty"
+for view in lateral ap; do
+  for angle in 0.6 -1.2; do
+    "$target/debug/stillmark-cli" phantom --seed 77 --level L4 --side right --view "$view" --turn "$angle" --tilt "$angle" \
+      --out "$work/made/$view$angle" >"$work/said"
+  done
+done
+python3 - "$work" <<'MAKE'
+import glob, json, os, shutil, sys
+work = sys.argv[1]
+truth = []
+for file in sorted(glob.glob(f"{work}/made/*/*.case.json"), key=lambda file: ("/ap" in file, file)):
+    with open(file) as text:
+        for shot in json.load(text)["shots"]:
+            still = f"{work}/twenty/still-{len(truth) + 1:02}.png"
+            shutil.copy(os.path.join(os.path.dirname(file), shot["image"]), still)
+            os.utime(still, (1_700_000_000 + 60 * len(truth),) * 2)
+            truth.append({key: shot[key] for key in ("view", "stage", "marks")})
+with open(f"{work}/twenty.json", "w") as text:
+    json.dump(truth, text)
+MAKE
+
 status=0
 count() {
   APP=$app SERVER=$server TRACE=$trace WINDOW=$window python3 tests/window/actions.py "$1" "$work" "$case_file" "$2" || status=1
@@ -61,5 +85,11 @@ for size in "$@"; do
   sleep 3
   count read "$least"
   close_window
+  for how in twenty twenty-by-hand; do
+    begin "$work/twenty"
+    sleep 3
+    count "$how" "$least"
+    close_window
+  done
 done
 exit $status

@@ -273,6 +273,97 @@ def further(work, case):
          "at most 3 s", good and person.seconds <= 3.0)
 
 
+# The key of each stage while shots are labeled.
+STAGE_KEYS = {"docking": "d", "pedicle": "i", "posterior_wall": "w", "stylet": "y", "final": "f"}
+
+
+def twenty(work, helped):
+    """Ten laterals and ten APs of one body, unlabeled, from a folder that was dropped on the window: labeled in the overview, then
+    marked, the APs' first and whatever is not proposed by hand. The truth is that of the simulation."""
+    with open(f"{work}/twenty.json") as text:
+        truth = json.load(text)
+    laterals = sum(one["view"] == "lateral" for one in truth)
+    person = Person()
+    # Level and side of all, then the view and stage of each.
+    for key in ("ctrl+a", "4", "r", "End", "Home"):
+        person.key(key)
+    for n, one in enumerate(truth):
+        person.key({"lateral": "e", "ap": "a"}[one["view"]])
+        person.key(STAGE_KEYS[one["stage"]])
+        if n + 1 < len(truth):
+            person.key("Next")
+    person.key("Home")
+    person.key("Return")
+    person.key("p")
+    labeled = person.seconds
+    if not helped:
+        person.key("shift+Q", counts=False)
+    file = f"{work}/twenty.case.json"
+    saved = person.save(file)
+    told = [(s.get("level"), s.get("side"), s.get("view"), s.get("stage")) for s in saved["shots"]]
+    wanted = [("L4", "right", one["view"], one["stage"]) for one in truth]
+    line("twenty shots labeled in the overview", f"{labeled:.1f} s, {sum(a == b for a, b in zip(told, wanted))} of {len(wanted)}",
+         "all", told == wanted)
+
+    def done(n):
+        """What is saved of a shot; saving does not count."""
+        person.key("ctrl+s", counts=False)
+        time.sleep(0.6)
+        settle()
+        with open(file) as text:
+            return json.load(text)["shots"][n]
+
+    tips, by_hand = 0, 0
+    for n, one in enumerate(truth):
+        if n:
+            person.key("Next")
+        time.sleep(2.5)
+        settle()
+        marks, first = one["marks"], n in (0, laterals)
+        if helped and first and one["view"] == "lateral":
+            person.click(marks["posterior_wall"][0])
+            person.click(marks["anterior_wall"][0])
+            time.sleep(2.5)
+            settle()
+        elif first or not helped:
+            by_hand += 1
+            for place in walk(marks) if one["view"] == "lateral" else walk_ap(marks):
+                person.click(place)
+            continue
+        if one["view"] == "ap":
+            person.click(marks["tip"][0])
+            tips += 1
+        person.key("Return")
+        found = done(n)
+        if found.get("draft") or "superior_end_plate" not in found.get("marks", {}):
+            # Refused: corner by corner.
+            by_hand += 1
+            person.key("shift+c")
+            for place in walk(marks):
+                person.click(place)
+        elif "tip" not in found["marks"]:
+            tips += 1
+            person.click(marks["tip"][0])
+    person.key("ctrl+s", counts=False)
+    time.sleep(1)
+    settle()
+    with open(file) as text:
+        shots = json.load(text)["shots"]
+    whole = sum("tip" in s["marks"] and "superior_end_plate" in s["marks"] and not s.get("draft") for s in shots)
+    line(f"twenty shots marked, {'with proposals' if helped else 'by hand'}",
+         f"{person.seconds - labeled:.1f} s beside the labels, {whole} whole, {by_hand} corner by corner, {tips} tips clicked",
+         "all whole", whole == len(truth))
+
+
+def walk_ap(marks):
+    """The places of the marks of an AP, in the order in which they are asked for."""
+    middle = lambda points: points[len(points) // 2]
+    s, i = marks["superior_end_plate"], marks["inferior_end_plate"]
+    right, left, spinous = (marks[kind] for kind in ("right_pedicle", "left_pedicle", "spinous_process"))
+    return [s[0], middle(s), s[-1], i[-1], middle(i), i[0], middle(marks["right_wall"]), right[0], right[1], spinous[0], spinous[1],
+            left[1], left[0], middle(marks["left_wall"]), marks["tip"][0]]
+
+
 def main():
     what, work, case, least = sys.argv[1:]
     with open(case) as text:
@@ -285,6 +376,8 @@ def main():
         scales(work, case)
     elif what == "further":
         further(work, case)
+    elif what in ("twenty", "twenty-by-hand"):
+        twenty(work, what == "twenty")
     elif what == "read":
         read_shot(work, case, float(least))
     sys.exit(1 if WRONG else 0)
