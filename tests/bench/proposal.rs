@@ -141,7 +141,11 @@ fn main() {
         let ours = [
             ("proposal", least(|| propose(&frame, &[], clicks, first.mm_per_px)), corners(&proposed.marks)),
             ("further", least(|| further(marked(), unmarked())), corners(&next_outline.marks)),
-            ("again", least(|| proposed.refit(&dragged)), corners(&proposed.refit(&[]).marks)),
+            (
+                "again",
+                least(|| black_box(&proposed).refit(black_box(&dragged))),
+                corners(&proposed.refit(&[]).marks),
+            ),
         ];
         beside_the_prototype(&prototype, ([&frame, &next], clicks, mm), ours);
     }

@@ -207,6 +207,20 @@ def plain(name, title, words):
     return section
 
 
+def proposal(run):
+    text = run.text("proposal", lambda: run.bench("proposal"))
+    found = of_criterion(text)
+    limits = {"two clicks": 150e-3, "further shot": 150e-3, "dragged": 16e-3}
+    limit = lambda what: next((most for word, most in limits.items() if word in what), None)
+    rows = [[what.removeprefix("proposal: "), seconds(value), seconds(limit(what)), ratio(value, limit(what))]
+            for what, value in found.items()]
+    beside = [line for line in text.splitlines() if "the prototype" in line]
+    words = ("A lateral still of 1024 × 1024 and 16 bits, on one core (`cargo bench --bench proposal`; with the folder of the prototype in "
+             "`STILLMARK_BENCH_PROTOTYPE` also beside it, which is Python on NumPy, OpenCV and Numba).\n\n")
+    body = table(["what", "time", "limit", "share of the limit"], rows) if rows else why_not(text)
+    return "## Proposed marks\n\n" + words + body + ("\n" if beside else "") + "".join(f"- {line}\n" for line in beside)
+
+
 def warp(run):
     text = run.text("warp", lambda: run.bench("warp"))
     words = ("One frame of 2048 × 2048 drawn in another one's frame, beside OpenCV's `remap` in the same run "
@@ -348,7 +362,7 @@ SECTIONS = [
     plain("compare", "Two shots registered",
           "Two frames of 2048 × 2048 and 16 bits in a window of 1280 × 800 (`cargo bench --bench compare`; target 16 ms a frame, but "
           "for what is drawn once for each pair of shots, away from the window)."),
-    warp, figure, opening, series, scaling,
+    warp, proposal, figure, opening, series, scaling,
 ]
 
 
