@@ -8,7 +8,7 @@ cd "$(dirname "$0")/.."
 venv numpy pillow opencv-python-headless pydicom==3.0.2 pylibjpeg pylibjpeg-libjpeg pylibjpeg-openjpeg pyjpegls \
   python-gdcm
 cargo build --locked --quiet --bin stillmark-cli
-"$python" tests/outside/values.py "$target/debug/stillmark-cli" --files "${STILLMARK_VALUES:-104}" >"$work/said" || {
+"$python" tests/outside/values.py "$target/debug/stillmark-cli" --files "${STILLMARK_VALUES:-106}" >"$work/said" || {
   tail -n 20 "$work/said"
   exit 1
 }
