@@ -4,12 +4,15 @@
 //! memory and time than stated and can open no file, no connection and no further process; whatever becomes of it becomes a
 //! sentence.
 //!
+//! The decoder works on one core. A large image is halved: two processes get the same stream, and each decodes its rows.
+//!
 //! The programs name themselves at their start ([`serve`]). Where none is named, as for tests and benchmarks that use the
 //! library itself, the decoder runs in the process that asks.
 
 use std::cell::Cell;
 use std::ffi::OsString;
 use std::io::{Read as _, Write as _};
+use std::ops::Range;
 use std::path::PathBuf;
 use std::process::{Child, Command, ExitStatus, Stdio};
 use std::sync::OnceLock;
@@ -18,7 +21,8 @@ use std::time::{Duration, Instant};
 
 use log::{Level, LevelFilter, Log, Metadata, Record};
 
-use crate::io::import::dicom::library::{self, Layout, Process};
+use crate::io::import::dicom::library::Layout;
+use crate::io::import::jpeg_2000_rows::CodedImage;
 
 /// The argument that asks for the hidden mode.
 const MODE: &str = "--decode-jpeg-2000";
@@ -26,10 +30,16 @@ const MODE: &str = "--decode-jpeg-2000";
 const BASE_BYTES: u64 = 256 << 20;
 /// Memory for each sample of a frame, in bytes: the decoder's whole numbers, twice, a tile's coefficients, and the samples.
 const SAMPLE_BYTES: u64 = 32;
+/// Images of so many pixels are halved: smaller ones take hardly longer than a process's start, and larger ones twice the memory.
+const HALVED_PIXELS: Range<u64> = 1 << 18..1 << 24;
 /// How long a frame may take on a processor, in seconds.
 const PROCESSOR_SECONDS: u64 = 60;
 /// How long a frame may take by the clock.
 const LONGEST: Duration = Duration::from_secs(120);
+
+/// How long it is waited before it is asked again whether a process has ended, at first and at last.
+const SHORTEST_PAUSE: Duration = Duration::from_micros(50);
+const LONGEST_PAUSE: Duration = Duration::from_millis(5);
 
 /// Exit status: the stream is damaged.
 const DAMAGED: u8 = 3;
@@ -83,53 +93,82 @@ pub fn serve(arguments: impl IntoIterator<Item = OsString>) -> Option<u8> {
 }
 
 /// Decodes a stream whose size has been checked.
-pub(super) fn decode(coded: Vec<u8>, layout: Layout) -> Result<DecodedApart, ApartFault> {
-    match PROGRAM.get() {
-        Some(program) => {
-            let samples = u64::from(layout.columns) * u64::from(layout.rows) * layout.samples as u64;
-            let memory = BASE_BYTES + SAMPLE_BYTES * samples + 4 * coded.len() as u64;
-            ask(Command::new(program), &coded, layout, memory, LONGEST)
-        }
-        None => here(coded, layout).ok_or(ApartFault::Damaged),
+pub(super) fn decode(image: CodedImage<'_>) -> Result<DecodedApart, ApartFault> {
+    let rows = image.layout.rows;
+    let Some(program) = PROGRAM.get() else { return here(image, &(0..rows)).ok_or(ApartFault::Damaged) };
+    let ask = |rows: Range<u32>| ask(Command::new(program), image, &rows, LONGEST);
+    if !is_halved(image) {
+        return ask(0..rows);
     }
+    let half = rows / 2;
+    let (upper, lower) = std::thread::scope(|scope| {
+        let lower = scope.spawn(|| ask(half..rows));
+        (ask(0..half), lower.join().unwrap_or(Err(ApartFault::Failed)))
+    });
+    let (mut upper, lower) = (upper?, lower?);
+    upper.bytes.extend_from_slice(&lower.bytes);
+    Ok(DecodedApart { bytes: upper.bytes, warned: upper.warned || lower.warned })
+}
+
+/// Whether two processes decode an image.
+fn is_halved(image: CodedImage<'_>) -> bool {
+    let pixels = u64::from(image.layout.columns) * u64::from(image.layout.rows);
+    let cores = std::thread::available_parallelism().map_or(1, usize::from);
+    HALVED_PIXELS.contains(&pixels) && image.layout.rows > 1 && image.divides() && cores > 1
+}
+
+/// Memory that a process may have for an image, in bytes.
+fn memory_for(image: CodedImage<'_>) -> u64 {
+    let Layout { columns, rows, samples, .. } = image.layout;
+    let samples = u64::from(columns) * u64::from(rows) * samples as u64;
+    BASE_BYTES + SAMPLE_BYTES * samples + 4 * image.coded.len() as u64
+}
+
+/// What a process is asked for, as numbers among its arguments.
+fn numbers_of(image: CodedImage<'_>, rows: &Range<u32>) -> [u64; 9] {
+    let Layout { columns, rows: all, samples, allocated } = image.layout;
+    let [left, top] = image.origin.map(u64::from);
+    let size = [u64::from(columns), u64::from(all), samples as u64, u64::from(allocated)];
+    let [columns, all, samples, allocated] = size;
+    let (first, last) = (u64::from(rows.start), u64::from(rows.end));
+    [columns, all, samples, allocated, left, top, first, last, memory_for(image)]
 }
 
 /// Starts the process, gives it the stream, and takes what it gives.
 fn ask(
     mut program: Command,
-    coded: &[u8],
-    layout: Layout,
-    memory: u64,
+    image: CodedImage<'_>,
+    rows: &Range<u32>,
     longest: Duration,
 ) -> Result<DecodedApart, ApartFault> {
-    let numbers = [u64::from(layout.columns), u64::from(layout.rows), layout.samples as u64];
-    let limits = [u64::from(layout.allocated), memory];
-    program.arg(MODE).args(numbers.iter().chain(&limits).map(u64::to_string));
+    program.arg(MODE).args(numbers_of(image, rows).iter().map(u64::to_string));
     program.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::null());
     let mut child = program.spawn().map_err(|error| {
         drop(error);
         ApartFault::NotStarted
     })?;
-    let (Some(mut into), Some(out)) = (child.stdin.take(), child.stdout.take()) else {
+    let (Some(mut into), Some(mut out)) = (child.stdin.take(), child.stdout.take()) else {
         return Err(end(child, ApartFault::NotStarted));
     };
     let began = Instant::now();
     let (done, came) = mpsc::channel();
-    let most = layout.bytes() as u64 + 2;
-    let (bytes, late) = std::thread::scope(|scope| {
+    let size = image.layout.row_bytes() * rows.len();
+    let (given, late) = std::thread::scope(|scope| {
         scope.spawn(move || {
             // One that ends early does not take all; its status tells why.
-            let _ = into.write_all(coded);
+            let _ = into.write_all(image.coded);
             drop(into);
-            let mut bytes = Vec::new();
-            let _ = out.take(most).read_to_end(&mut bytes);
-            let _ = done.send(bytes);
+            let (mut warned, mut bytes) = ([0], Vec::with_capacity(size + 1));
+            let first = out.read_exact(&mut warned);
+            let _ = out.take(size as u64 + 1).read_to_end(&mut bytes);
+            let given = DecodedApart { bytes, warned: warned != [0] };
+            let _ = done.send(first.is_ok().then_some(given));
         });
         match came.recv_timeout(longest) {
-            Ok(bytes) => (bytes, false),
+            Ok(given) => (given, false),
             Err(_) => {
                 let _ = child.kill();
-                (Vec::new(), true)
+                (None, true)
             }
         }
     });
@@ -139,11 +178,8 @@ fn ask(
     let Some(status) = ended(&mut child, longest.saturating_sub(began.elapsed())) else {
         return Err(end(child, ApartFault::TooLong));
     };
-    let status = status.code();
-    match (status, bytes.split_first()) {
-        (Some(0), Some((&warned, samples))) if samples.len() == layout.bytes() => {
-            Ok(DecodedApart { bytes: samples.to_vec(), warned: warned != 0 })
-        }
+    match (status.code(), given) {
+        (Some(0), Some(given)) if given.bytes.len() == size => Ok(given),
         (Some(code), _) if code == i32::from(DAMAGED) => Err(ApartFault::Damaged),
         _ => Err(ApartFault::Failed),
     }
@@ -151,13 +187,14 @@ fn ask(
 
 /// How it ended, if it does within this time: one may close its output and stay.
 fn ended(child: &mut Child, within: Duration) -> Option<ExitStatus> {
-    let began = Instant::now();
+    let (began, mut pause) = (Instant::now(), SHORTEST_PAUSE);
     loop {
         match child.try_wait() {
             Ok(Some(status)) => return Some(status),
-            Ok(None) if began.elapsed() < within => std::thread::sleep(Duration::from_millis(1)),
+            Ok(None) if began.elapsed() < within => std::thread::sleep(pause),
             Ok(None) | Err(_) => return None,
         }
+        pause = (2 * pause).min(LONGEST_PAUSE);
     }
 }
 
@@ -171,25 +208,50 @@ fn end(mut child: Child, fault: ApartFault) -> ApartFault {
 /// The hidden mode: limits itself, reads the stream, decodes it, writes a byte that says whether the decoder warned, and the
 /// samples.
 fn work(numbers: &[u64]) -> u8 {
-    let &[columns, rows, samples @ (1 | 3), allocated @ (8 | 16), memory] = numbers else { return MISUSED };
-    let (Ok(columns), Ok(rows), Ok(samples), Ok(allocated)) =
-        (u32::try_from(columns), u32::try_from(rows), usize::try_from(samples), u32::try_from(allocated))
-    else {
-        return MISUSED;
-    };
-    if !confine(memory) {
+    let Some(asked) = AskedRows::of(numbers) else { return MISUSED };
+    if !confine(asked.memory) {
         return MISUSED;
     }
     let mut coded = Vec::new();
     if std::io::stdin().lock().read_to_end(&mut coded).is_err() {
         return DAMAGED;
     }
-    let Some(decoded) = here(coded, Layout { columns, rows, samples, allocated }) else { return DAMAGED };
+    let image = CodedImage { coded: &coded, layout: asked.layout, origin: asked.origin };
+    let Some(decoded) = here(image, &asked.rows) else { return DAMAGED };
     let mut out = std::io::stdout().lock();
     let written = out.write_all(&[u8::from(decoded.warned)]).and_then(|()| out.write_all(&decoded.bytes));
     match written.and_then(|()| out.flush()) {
         Ok(()) => 0,
         Err(_) => MISUSED,
+    }
+}
+
+/// What the hidden mode is asked for.
+struct AskedRows {
+    layout: Layout,
+    origin: [u32; 2],
+    rows: Range<u32>,
+    memory: u64,
+}
+
+impl AskedRows {
+    /// The reverse of [`numbers_of`].
+    fn of(numbers: &[u64]) -> Option<Self> {
+        let &[columns, all, samples @ (1 | 3), allocated @ (8 | 16), left, top, first, last, memory] =
+            numbers
+        else {
+            return None;
+        };
+        let number = |number: u64| u32::try_from(number).ok();
+        let rows = number(first)?..number(last)?;
+        let layout = Layout {
+            columns: number(columns)?,
+            rows: number(all)?,
+            samples: usize::try_from(samples).ok()?,
+            allocated: number(allocated)?,
+        };
+        let asked = Self { layout, origin: [number(left)?, number(top)?], rows, memory };
+        (!asked.rows.is_empty() && asked.rows.end <= asked.layout.rows).then_some(asked)
     }
 }
 
@@ -220,10 +282,10 @@ fn confine(_memory: u64) -> bool {
 }
 
 /// Decodes in this process, and counts what the decoder warns of.
-fn here(coded: Vec<u8>, layout: Layout) -> Option<DecodedApart> {
+fn here(image: CodedImage<'_>, rows: &Range<u32>) -> Option<DecodedApart> {
     listen();
     WARNED.set(0);
-    let bytes = library::decode(coded, Process::Jpeg2000, layout)?;
+    let bytes = image.rows(rows)?;
     Some(DecodedApart { bytes, warned: WARNED.get() > 0 })
 }
 
@@ -262,13 +324,14 @@ mod tests {
     use super::*;
 
     const LAYOUT: Layout = Layout { columns: 4, rows: 3, samples: 1, allocated: 8 };
+    const IMAGE: CodedImage<'_> = CodedImage { coded: b"coded", layout: LAYOUT, origin: [0, 0] };
 
     /// A stand-in for the program: a shell that does this instead of decoding.
     #[cfg(unix)]
     fn instead(script: &str, longest: Duration) -> Result<DecodedApart, ApartFault> {
         let mut shell = Command::new("sh");
         shell.args(["-c", script, "sh"]);
-        ask(shell, b"coded", LAYOUT, BASE_BYTES, longest)
+        ask(shell, IMAGE, &(0..3), longest)
     }
 
     #[cfg(unix)]
@@ -283,7 +346,7 @@ mod tests {
         assert_eq!(instead("exec sleep 60", Duration::from_millis(100)), Err(ApartFault::TooLong));
         let silent = instead("exec >&-; exec sleep 60", Duration::from_millis(100));
         assert_eq!(silent, Err(ApartFault::TooLong), "it closed its output and stayed");
-        let nobody = ask(Command::new("/no/such/program"), b"", LAYOUT, BASE_BYTES, soon);
+        let nobody = ask(Command::new("/no/such/program"), IMAGE, &(0..3), soon);
         assert_eq!(nobody, Err(ApartFault::NotStarted));
     }
 
@@ -298,7 +361,13 @@ mod tests {
     fn the_mode_is_asked_for_by_its_name_alone() {
         let ask = |words: &[&str]| serve(words.iter().map(OsString::from));
         assert_eq!(ask(&["program", MODE]), Some(MISUSED));
-        assert_eq!(ask(&["program", MODE, "4", "3", "2", "8", "1000"]), Some(MISUSED));
-        assert_eq!(ask(&["program", MODE, "4", "3", "1", "8", "x"]), Some(MISUSED));
+        let asked = |numbers: &str| {
+            let words = ["program", MODE].into_iter().chain(numbers.split(' '));
+            serve(words.map(OsString::from))
+        };
+        assert_eq!(asked("4 3 2 8 0 0 0 3 1000"), Some(MISUSED), "two samples a pixel");
+        assert_eq!(asked("4 3 1 8 0 0 0 3 x"), Some(MISUSED));
+        assert_eq!(asked("4 3 1 8 0 0 2 2 1000"), Some(MISUSED), "no rows");
+        assert_eq!(asked("4 3 1 8 0 0 0 4 1000"), Some(MISUSED), "more rows than there are");
     }
 }

@@ -1,7 +1,7 @@
 //! Recognises a picture by its content and hands it to its decoder.
 //!
 //! Reading order: this file, [`source`] (a file and its frames), [`open_files`] (files
-//! that several work on), [`guarded`] (decoders on threads apart), [`apart`] (one in a process apart), [`size`] (limits),
+//! that several work on), [`guarded`] (decoders on threads apart), [`apart`] (one in a process apart) with `jpeg_2000_rows`, [`size`] (limits),
 //! [`content`] (what a file is), [`mod@format`] (names of formats), [`raster`] (common
 //! picture formats) with [`bitmap`] and [`strips`] (the most usual layouts of BMP and TIFF), [`jpeg`] (what the decoder does not say about a JPEG file) with [`entropy`] (whether its codes are complete), [`film`] with [`gif`] and
 //! [`avi`] (short films), [`dicom`].
@@ -17,6 +17,7 @@ mod format;
 mod gif;
 mod guarded;
 mod jpeg;
+mod jpeg_2000_rows;
 pub mod open_files;
 mod raster;
 mod size;

@@ -16,6 +16,7 @@ use crate::io::import::dicom::syntax::{Coding, Syntax};
 use crate::io::import::dicom::{jpeg_2000, jpeg_ls, rle, walk};
 use crate::io::import::entropy::{self, Health};
 use crate::io::import::jpeg;
+use crate::io::import::jpeg_2000_rows::CodedImage;
 
 /// The largest number of pixels of a coded frame: decoders keep several copies of it.
 const MAX_CODED_PIXELS: usize = 64_000_000;
@@ -258,7 +259,8 @@ impl CodecJob<'_> {
         if bits > 16 {
             return Err(self.unsupported(&format!("JPEG 2000 with {bits} bits per sample")));
         }
-        let mut native = self.apart(coded, bits)?;
+        let origin = [x0, y0].map(|at| u32::try_from(at).unwrap_or(u32::MAX));
+        let mut native = self.apart(coded, origin, bits)?;
         if native.warnings.is_empty() && (!jpeg_2000::hangs_together(coded, at) || exceeds(&native, bits)) {
             native.warnings.push(DOUBT.to_owned());
         }
@@ -281,10 +283,10 @@ impl CodecJob<'_> {
         Ok(Native { bytes: Cow::Owned(bytes), header, warnings: Vec::new() })
     }
 
-    /// Decodes a JPEG 2000 stream in a process of its own.
-    fn apart<'a>(&self, coded: &[u8], bits: u32) -> Result<Native<'a>, Error> {
+    /// Decodes a JPEG 2000 stream in a process of its own, or in two.
+    fn apart<'a>(&self, coded: &[u8], origin: [u32; 2], bits: u32) -> Result<Native<'a>, Error> {
         let (header, layout) = self.layout(bits);
-        let decoded = apart::decode(coded.to_vec(), layout).map_err(|fault| match fault {
+        let decoded = apart::decode(CodedImage { coded, layout, origin }).map_err(|fault| match fault {
             ApartFault::Damaged => self.damaged(),
             ApartFault::Failed => {
                 let text = format!(

@@ -1,5 +1,5 @@
-//! Streams that the codecs of the DICOM library decode, from an object that holds nothing else: lossless JPEG, some malformed
-//! baseline JPEG, and JPEG 2000.
+//! Streams that the codecs of the DICOM library decode, from an object that holds nothing else: lossless JPEG and some
+//! malformed baseline JPEG.
 
 use dicom_core::value::{PixelFragmentSequence, Value};
 use dicom_core::{DataElement, PrimitiveValue, Tag, VR};
@@ -19,8 +19,6 @@ pub(in crate::io::import) enum Process {
     Jpeg,
     /// Lossless JPEG.
     JpegLossless,
-    /// JPEG 2000.
-    Jpeg2000,
 }
 
 /// The layout of the samples that are to come out.
@@ -37,10 +35,14 @@ pub(in crate::io::import) struct Layout {
 }
 
 impl Layout {
+    /// Bytes of a row.
+    pub(in crate::io::import) fn row_bytes(&self) -> usize {
+        (self.columns as usize).saturating_mul(self.samples).saturating_mul(self.allocated as usize / 8)
+    }
+
     /// Bytes of a frame.
     pub(in crate::io::import) fn bytes(&self) -> usize {
-        let pixels = (self.columns as usize).saturating_mul(self.rows as usize);
-        pixels.saturating_mul(self.samples).saturating_mul(self.allocated as usize / 8)
+        self.row_bytes().saturating_mul(self.rows as usize)
     }
 }
 
@@ -54,7 +56,6 @@ pub(in crate::io::import) fn decode(mut coded: Vec<u8>, process: Process, layout
     let syntax = match process {
         Process::Jpeg => uids::JPEG_BASELINE8_BIT,
         Process::JpegLossless => uids::JPEG_LOSSLESS_SV1,
-        Process::Jpeg2000 => uids::JPEG2000,
     };
     let meta = FileMetaTableBuilder::new()
         .media_storage_sop_class_uid("1.2")
