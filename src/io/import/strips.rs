@@ -1,5 +1,5 @@
-//! TIFF as scanners and frame grabbers write it: strips of gray samples of 8 or 16 bits, LZW or deflate, decoded on all cores
-//! straight into the frame. Whatever is otherwise, or damaged, is left to the library that reads it all and says what is wrong.
+//! TIFF as scanners and frame grabbers write it: strips of gray samples of 8 or 16 bits, plain, LZW or deflate, decoded on all
+//! cores straight into the frame. Whatever is otherwise, or damaged, is left to the library that reads it all and says what is wrong.
 
 use std::io::Cursor;
 
@@ -18,7 +18,7 @@ use crate::io::import::size::fits;
 struct Strips<'a> {
     bytes: &'a [u8],
     big_endian: bool,
-    deflated: bool,
+    coding: StripCoding,
     /// Whether samples are differences from their left neighbours (section 14).
     differences: bool,
     width: usize,
@@ -26,6 +26,17 @@ struct Strips<'a> {
     offsets: Vec<u64>,
     counts: Vec<u64>,
 }
+
+/// How a strip's bytes are written.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+enum StripCoding {
+    Plain,
+    Lzw,
+    Deflate,
+}
+
+/// Of a plain strip about as many bytes are taken over by one core at a time.
+const PIECE_BYTES: usize = 1 << 18;
 
 /// Reads a file that is so.
 pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
@@ -44,11 +55,15 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
         return None;
     }
     let compression = numbers(Tag::Compression)?;
-    let deflated = match *compression.first()? {
-        c if c == u64::from(CompressionMethod::LZW.to_u16()) => false,
-        c if c == u64::from(CompressionMethod::Deflate.to_u16()) => true,
-        c if c == u64::from(CompressionMethod::OldDeflate.to_u16()) => true,
-        _ => return None,
+    let is = |method: CompressionMethod| compression == [u64::from(method.to_u16())];
+    let coding = if is(CompressionMethod::None) {
+        StripCoding::Plain
+    } else if is(CompressionMethod::LZW) {
+        StripCoding::Lzw
+    } else if is(CompressionMethod::Deflate) || is(CompressionMethod::OldDeflate) {
+        StripCoding::Deflate
+    } else {
+        return None;
     };
     let differences = match numbers(Tag::Predictor)?.first() {
         None | Some(1) => false,
@@ -65,8 +80,11 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
         return None;
     }
     let (width_px, rows_a_strip) = (width as usize, rows as usize);
-    let strips =
-        Strips { bytes, big_endian, deflated, differences, width: width_px, rows_a_strip, offsets, counts };
+    let mut strips =
+        Strips { bytes, big_endian, coding, differences, width: width_px, rows_a_strip, offsets, counts };
+    if let &[bits] = bits.as_slice() {
+        strips.divide(width_px * usize::try_from(bits).ok()?.div_ceil(8), height as usize);
+    }
     let size = usize::try_from(pixels).ok()?;
     let samples = match bits.as_slice() {
         [8] => Samples::Gray8(strips.narrow(size)?),
@@ -78,13 +96,26 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
 }
 
 impl Strips<'_> {
+    /// Makes pieces of a plain file's only strip, which all cores can take over at once.
+    fn divide(&mut self, row_bytes: usize, height: usize) {
+        let (&[offset], &[count]) = (self.offsets.as_slice(), self.counts.as_slice()) else { return };
+        if self.coding != StripCoding::Plain || row_bytes == 0 || count != (row_bytes * height) as u64 {
+            return;
+        }
+        self.rows_a_strip = (PIECE_BYTES / row_bytes).clamp(1, height);
+        let piece = self.rows_a_strip * row_bytes;
+        let starts = (0..row_bytes * height).step_by(piece);
+        self.offsets = starts.clone().map(|start| offset.saturating_add(start as u64)).collect();
+        self.counts = starts.map(|start| piece.min(row_bytes * height - start) as u64).collect();
+    }
+
     /// Samples of 8 bits.
     fn narrow(&self, size: usize) -> Option<Vec<u8>> {
         let mut samples = vec![0_u8; size];
         let strips = samples.par_chunks_mut(self.width * self.rows_a_strip).enumerate();
         strips
             .map(|(index, out)| {
-                self.decode(index, out)?;
+                self.decode(self.strip(index)?, out)?;
                 self.sum_up(out, u8::wrapping_add);
                 Some(())
             })
@@ -98,9 +129,17 @@ impl Strips<'_> {
         let strips = samples.par_chunks_mut(self.width * self.rows_a_strip).enumerate();
         strips
             .map_init(Vec::new, |bytes, (index, out)| {
-                bytes.resize(2 * out.len(), 0_u8);
-                self.decode(index, bytes)?;
-                let pairs = bytes.as_chunks::<2>().0.iter();
+                let coded = self.strip(index)?;
+                let whole = 2 * out.len();
+                let plain = match self.coding {
+                    StripCoding::Plain => Some(coded).filter(|coded| coded.len() == whole)?,
+                    StripCoding::Lzw | StripCoding::Deflate => {
+                        bytes.resize(whole, 0_u8);
+                        self.decode(coded, bytes)?;
+                        bytes
+                    }
+                };
+                let pairs = plain.as_chunks::<2>().0.iter();
                 if self.big_endian {
                     out.iter_mut().zip(pairs).for_each(|(value, pair)| *value = u16::from_be_bytes(*pair));
                 } else {
@@ -127,12 +166,23 @@ impl Strips<'_> {
         }
     }
 
-    /// Decodes a strip, which must fill what it is decoded into.
-    fn decode(&self, index: usize, out: &mut [u8]) -> Option<()> {
+    /// The bytes of a strip as they stand in the file.
+    fn strip(&self, index: usize) -> Option<&[u8]> {
         let start = usize::try_from(*self.offsets.get(index)?).ok()?;
         let count = usize::try_from(*self.counts.get(index)?).ok()?;
-        let coded = self.bytes.get(start..start.checked_add(count)?)?;
-        let filled = if self.deflated { inflate(coded, out)? } else { unpack(coded, out)? };
+        self.bytes.get(start..start.checked_add(count)?)
+    }
+
+    /// Decodes a strip, which must fill what it is decoded into.
+    fn decode(&self, coded: &[u8], out: &mut [u8]) -> Option<()> {
+        let filled = match self.coding {
+            StripCoding::Plain => {
+                out.get_mut(..coded.len())?.copy_from_slice(coded);
+                coded.len()
+            }
+            StripCoding::Deflate => inflate(coded, out)?,
+            StripCoding::Lzw => unpack(coded, out)?,
+        };
         (filled == out.len()).then_some(())
     }
 }
@@ -186,8 +236,10 @@ mod tests {
         let n = u32::try_from(strips.len()).unwrap();
         let at = |x: usize| u32::try_from(x).unwrap();
         let mut all: Vec<(u16, u32, u32)> = entries.iter().map(|&(tag, value)| (tag, 1, value)).collect();
-        all.push((273, n, at(lists)));
-        all.push((279, n, at(lists + 4 * strips.len())));
+        // A single number stands in its entry itself, and what is pointed at is not asked for.
+        let of_one = |number: usize, list: usize| at(if strips.len() == 1 { number } else { list });
+        all.push((273, n, of_one(data, lists)));
+        all.push((279, n, of_one(strips[0].len(), lists + 4 * strips.len())));
         all.sort_unstable();
         bytes.extend(short(u16::try_from(count).unwrap()));
         for (tag, n, value) in all {
@@ -230,9 +282,9 @@ mod tests {
     fn it_reads_what_the_library_reads() {
         let (width, height, rows) = (37_u32, 25_u32, 8_usize);
         let mut seen = 0;
-        for (ends, bits, predictor, lzw) in [b"II", b"MM"].into_iter().flat_map(|ends| {
+        for (ends, bits, predictor, coding) in [b"II", b"MM"].into_iter().flat_map(|ends| {
             [8_u32, 16].into_iter().flat_map(move |bits| {
-                [1_u32, 2].into_iter().flat_map(move |p| [false, true].map(|lzw| (ends, bits, p, lzw)))
+                [1_u32, 2].into_iter().flat_map(move |p| [1_u32, 5, 8].map(|coding| (ends, bits, p, coding)))
             })
         }) {
             let row = (width * bits / 8) as usize;
@@ -240,23 +292,27 @@ mod tests {
                 (0..row * height as usize).map(|i| (i * i % 251).to_le_bytes()[0]).collect();
             let strips: Vec<Vec<u8>> = pixels
                 .chunks(row * rows)
-                .map(|strip| if lzw { packed(strip) } else { deflated(strip) })
+                .map(|strip| match coding {
+                    1 => strip.to_vec(),
+                    5 => packed(strip),
+                    _ => deflated(strip),
+                })
                 .collect();
             let entries = [
                 (256, width),
                 (257, height),
                 (258, bits),
-                (259, if lzw { 5 } else { 8 }),
+                (259, coding),
                 (262, 1),
                 (277, 1),
                 (278, 8),
                 (317, predictor),
             ];
             let bytes = file(ends, &entries, &strips);
-            let quick = read(&bytes).unwrap_or_else(|| panic!("{ends:?} {bits} {predictor} {lzw}"));
+            let quick = read(&bytes).unwrap_or_else(|| panic!("{ends:?} {bits} {predictor} {coding}"));
             let by_library = image::load_from_memory_with_format(&bytes, ImageFormat::Tiff).unwrap();
             let expected = crate::io::import::raster::to_grey(Path::new("a"), by_library).unwrap();
-            assert!(quick.grey.samples == expected.samples, "{ends:?} {bits} {predictor} {lzw}");
+            assert!(quick.grey.samples == expected.samples, "{ends:?} {bits} {predictor} {coding}");
             seen += 1;
             // What is cut short or torn is left to the library.
             assert!(read(&bytes[..bytes.len() - 9]).is_none());
@@ -265,6 +321,19 @@ mod tests {
             torn[at] ^= 0xff;
             let _ = read(&torn);
         }
-        assert_eq!(seen, 16);
+        assert_eq!(seen, 24);
+    }
+
+    /// The only strip of a plain file is taken over in pieces, the last one smaller, to the last byte.
+    #[test]
+    fn one_plain_strip_is_taken_over_in_pieces() {
+        let (width, height) = (1500_u32, 301_u32);
+        let pixels: Vec<u8> = (0..2 * width * height).map(|i| (i % 251).to_le_bytes()[0]).collect();
+        let entries = [(256, width), (257, height), (258, 16), (259, 1), (262, 1), (277, 1), (278, height)];
+        let bytes = file(b"II", &entries, std::slice::from_ref(&pixels));
+        let Samples::Gray16(found) = read(&bytes).unwrap().grey.samples else { panic!("16 bits") };
+        let expected = pixels.as_chunks::<2>().0.iter().map(|pair| u16::from_le_bytes(*pair));
+        assert!(found.into_iter().eq(expected));
+        assert!(read(&bytes[..bytes.len() - 1]).is_none());
     }
 }
