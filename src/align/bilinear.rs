@@ -1,26 +1,23 @@
 //! Stored samples between the samples, many places at a time.
 //!
-//! A stretch of places on a line is stepped along in whole numbers, a 2²²th of a pixel to one; what is read off the picture
-//! is gathered for hundreds of places before any of it is joined, because compilers make good code of each of the three
-//! loops alone and of none of them together. Places near the rim of the picture, or far apart, are joined one by one.
+//! A row of places is stepped along, then what is read off the picture is gathered, then all of it is joined: compilers make
+//! good code of each of the three loops alone and of none of them together. Places near the rim of the picture, or far apart,
+//! are joined one by one.
 
-use crate::geom::point::{Point, Vec2};
+use fearless_simd::Simd;
 
-/// Places that are gathered before they are joined.
-const ROOM: usize = 512;
-/// Places are stepped along so many at a time.
+use crate::align::cell::{BITS, Cell, LONGEST, Lies, Nodes, ONE, Stretch};
+use crate::align::reach::RowReach;
+
+/// The most columns of a block: what is gathered before it is joined.
+pub(super) const BLOCK: usize = 128;
+/// Places are stepped along so many at a time; the last of a stretch may run over by fewer than that.
 const LANES: usize = 8;
-/// The longest stretch, in places, and how far it may lead, in pixels.
-const LONGEST: usize = 64;
-const FARTHEST: f64 = 500.0;
-/// Bits of a part of a pixel: with these and [`FARTHEST`] a stretch stays within 32 bits.
-const BITS: u32 = 22;
-const ONE: i32 = 1 << BITS;
-/// Steps are rounded toward none, so that a stretch may come out this far before where it should end.
-const RIM: f64 = 1e-3;
+/// Room for a block, and for a last stretch that runs over.
+const ROOM: usize = BLOCK + LANES;
 
 /// A stored sample of 8 or 16 bits.
-pub(super) trait StoredSample: Copy + Default + Send + Sync {
+pub(super) trait StoredSample: Copy + Default + Send + Sync + Into<f32> + Into<usize> {
     /// Bits of a sample.
     const DEPTH: u32;
 
@@ -34,10 +31,12 @@ pub(super) trait StoredSample: Copy + Default + Send + Sync {
 impl StoredSample for u8 {
     const DEPTH: u32 = 8;
 
+    #[inline(always)]
     fn pair(both: [Self; 2]) -> u32 {
         u32::from(u16::from_le_bytes(both))
     }
 
+    #[inline(always)]
     #[expect(clippy::cast_possible_truncation, reason = "between stored values")]
     fn of(value: u32) -> Self {
         value as Self
@@ -47,10 +46,12 @@ impl StoredSample for u8 {
 impl StoredSample for u16 {
     const DEPTH: u32 = 16;
 
+    #[inline(always)]
     fn pair([left, right]: [Self; 2]) -> u32 {
         u32::from(left) | u32::from(right) << 16
     }
 
+    #[inline(always)]
     #[expect(clippy::cast_possible_truncation, reason = "between stored values")]
     fn of(value: u32) -> Self {
         value as Self
@@ -65,29 +66,45 @@ pub(super) struct SampleSource<'a, T> {
     rows: u32,
 }
 
-/// Places that wait to be joined: where the upper left sample is, and the parts of a pixel to the right and down.
-pub(super) struct WaitingPlaces {
-    first: [u32; ROOM + LANES],
-    right: [i32; ROOM + LANES],
-    down: [i32; ROOM + LANES],
+/// A block's row of places: where the upper left sample of each is, and the parts of a pixel to the right and down.
+pub(super) struct Places {
+    first: [i32; ROOM],
+    right: [i32; ROOM],
+    down: [i32; ROOM],
     /// The upper two samples, and the lower two.
     upper: [u32; ROOM],
     lower: [u32; ROOM],
-    /// How many wait, and which pixel the first of them is for.
-    count: usize,
-    from: usize,
 }
 
-impl WaitingPlaces {
-    /// None wait.
+impl Places {
+    /// No places yet.
     pub(super) const fn none() -> Self {
-        let (first, right, down) = ([0; ROOM + LANES], [0; ROOM + LANES], [0; ROOM + LANES]);
-        Self { first, right, down, upper: [0; ROOM], lower: [0; ROOM], count: 0, from: 0 }
+        Self { first: [0; ROOM], right: [0; ROOM], down: [0; ROOM], upper: [0; ROOM], lower: [0; ROOM] }
     }
 
-    /// Begins a row; none of the one before waits any more.
-    pub(super) const fn begin(&mut self) {
-        (self.count, self.from) = (0, 0);
+    /// Writes a stretch's places from `from` on, and up to a few more.
+    #[inline(always)]
+    #[expect(clippy::cast_possible_wrap, reason = "bits are what counts")]
+    fn step<S: Simd>(&mut self, simd: S, stretch: &Stretch, (from, count): (usize, usize), columns: u32) {
+        let Stretch { pixel: [column, row], part, by } = *stretch;
+        let first = simd.splat_i32x8(row.wrapping_mul(columns).wrapping_add(column) as i32);
+        let (columns, beyond) = (simd.splat_i32x8(columns as i32), simd.splat_i32x8(ONE - 1));
+        let lane = simd.load_array_i32x8([0, 1, 2, 3, 4, 5, 6, 7]);
+        let start = |axis: usize| simd.splat_i32x8(part[axis]) + lane * simd.splat_i32x8(by[axis]);
+        let (mut x, mut y) = (start(0), start(1));
+        let [dx, dy] = by.map(|by| simd.splat_i32x8(by.wrapping_shl(3)));
+        let into = from..from + count.next_multiple_of(LANES);
+        let (firsts, _) = self.first[into.clone()].as_chunks_mut::<LANES>();
+        let (rights, _) = self.right[into.clone()].as_chunks_mut::<LANES>();
+        let (downs, _) = self.down[into].as_chunks_mut::<LANES>();
+        for ((firsts, rights), downs) in firsts.iter_mut().zip(rights).zip(downs) {
+            // Places behind the end of the stretch may come out anywhere; what becomes of them is written over.
+            let (over, along) = (simd.shr_i32x8(y, BITS), simd.shr_i32x8(x, BITS));
+            simd.store_array_i32x8(first + over * columns + along, firsts);
+            simd.store_array_i32x8(simd.and_i32x8(x, beyond), rights);
+            simd.store_array_i32x8(simd.and_i32x8(y, beyond), downs);
+            (x, y) = (x + dx, y + dy);
+        }
     }
 }
 
@@ -99,120 +116,110 @@ impl<'a, T: StoredSample> SampleSource<'a, T> {
         sound.then_some(Self { samples, columns, rows })
     }
 
-    /// Draws pixels from column `from` on whose places lie on a line; some may wait until [`SampleSource::join`].
-    pub(super) fn line(
+    /// Columns and rows.
+    pub(super) const fn size(&self) -> (u32, u32) {
+        (self.columns, self.rows)
+    }
+
+    /// Draws a row of a block's cells, which stand side by side and are at this row all of them, and adds what is reached.
+    #[inline(always)]
+    pub(super) fn row<S: Simd>(
         &self,
-        waiting: &mut WaitingPlaces,
-        (from, to): (usize, usize),
-        (at, by): (Point, Vec2),
-        (values, covered): (&mut [T], &mut [bool]),
+        simd: S,
+        places: &mut Places,
+        (cells, row): (&mut [Cell], usize),
+        values: &mut [T],
+        reach: &mut RowReach,
     ) {
-        let count = to.saturating_sub(from);
-        if waiting.count + count > ROOM || waiting.from + waiting.count != from {
-            self.join(waiting, values);
-            waiting.from = from;
-        }
-        if self.holds(at, by, count) {
-            covered[from..to].fill(true);
-            self.step(waiting, at, by, count);
-        } else {
-            self.join(waiting, values);
-            waiting.from = to;
-            self.one_by_one(at, by, &mut values[from..to], &mut covered[from..to]);
-        }
-    }
-
-    /// Whether all of a stretch lies inside, and none of it so far that it needs more than whole numbers hold.
-    #[expect(clippy::cast_precision_loss, reason = "a few dozen places")]
-    fn holds(&self, at: Point, by: Vec2, count: usize) -> bool {
-        let far = by * count as f64;
-        let end = at + far;
-        let (last_x, last_y) = (f64::from(self.columns - 1), f64::from(self.rows - 1));
-        let inside = |p: Point| p.x >= RIM && p.y >= RIM && p.x < last_x - RIM && p.y < last_y - RIM;
-        count <= LONGEST && far.x.abs() < FARTHEST && far.y.abs() < FARTHEST && inside(at) && inside(end)
-    }
-
-    /// Steps along a stretch that lies inside.
-    #[expect(
-        clippy::cast_possible_truncation,
-        clippy::cast_sign_loss,
-        reason = "places inside a frame; what is left of a place over its whole pixel is less than one"
-    )]
-    fn step(&self, waiting: &mut WaitingPlaces, at: Point, by: Vec2, count: usize) {
-        let (column, row) = (at.x as u32, at.y as u32);
-        let first = row * self.columns + column;
-        let part = |x: f64| (x * f64::from(ONE)) as i32;
-        let (mut x, mut y) = (part(at.x - f64::from(column)), part(at.y - f64::from(row)));
-        let (dx, dy) = (part(by.x), part(by.y));
-        let begin = waiting.count;
-        let end = begin + count.next_multiple_of(LANES);
-        let firsts = waiting.first[begin..end].iter_mut();
-        let parts = waiting.right[begin..end].iter_mut().zip(&mut waiting.down[begin..end]);
-        for (at, (right, down)) in firsts.zip(parts) {
-            let over = ((y >> BITS) as u32).wrapping_mul(self.columns);
-            *at = first.wrapping_add(over).wrapping_add((x >> BITS) as u32);
-            (*right, *down) = (x & (ONE - 1), y & (ONE - 1));
-            // Those behind the end of the stretch may come out anywhere; they are written over or left.
-            (x, y) = (x.wrapping_add(dx), y.wrapping_add(dy));
-        }
-        waiting.count += count;
-    }
-
-    /// Joins what waits.
-    pub(super) fn join(&self, waiting: &mut WaitingPlaces, values: &mut [T]) {
-        let count = std::mem::take(&mut waiting.count);
-        let from = waiting.from;
-        waiting.from += count;
-        let span = self.columns as usize + 2;
-        let into = waiting.upper[..count].iter_mut().zip(&mut waiting.lower[..count]);
-        for (&first, (upper, lower)) in waiting.first.iter().zip(into) {
-            let first = first as usize;
-            if let Some(samples) = self.samples.get(first..first + span)
-                && let (Some(&above), Some(&below)) = (samples.first_chunk::<2>(), samples.last_chunk::<2>())
-            {
-                (*upper, *lower) = (T::pair(above), T::pair(below));
+        let (Some(first), Some(last)) = (cells.first(), cells.last()) else { return };
+        let block = first.columns.start..last.columns.end;
+        let mut inside = false;
+        for cell in &mut *cells {
+            if let Lies::Inside(steps) = &mut cell.lies {
+                let (from, count) = (cell.columns.start - block.start, cell.columns.len());
+                for column in (0..count).step_by(LONGEST) {
+                    let some = LONGEST.min(count - column);
+                    places.step(simd, &steps.stretch(column), (from + column, some), self.columns);
+                }
+                steps.next_row();
+                inside = true;
             }
         }
-        let parts = waiting.right.iter().zip(&waiting.down);
-        let samples = waiting.upper.iter().zip(&waiting.lower);
-        for ((value, (&right, &down)), (&upper, &lower)) in
-            values[from..from + count].iter_mut().zip(parts).zip(samples)
-        {
+        if inside {
+            self.join(places, &mut values[block]);
+        }
+        for cell in cells {
+            match &cell.lies {
+                Lies::Inside(_) => reach.add(cell.columns.clone()),
+                Lies::AtTheRim(nodes) => self.one_by_one(nodes, row, cell, values, reach),
+                Lies::Outside => values[cell.columns.clone()].fill(T::default()),
+            }
+        }
+    }
+
+    /// Joins what the places of a block say, also of those in it that nothing was said of.
+    #[inline(always)]
+    fn join(&self, places: &mut Places, values: &mut [T]) {
+        let Self { samples, columns, .. } = *self;
+        let (count, span) = (values.len(), columns as usize + 2);
+        let all = ..count.next_multiple_of(LANES);
+        let (firsts, _) = places.first[all].as_chunks::<LANES>();
+        let (uppers, _) = places.upper[all].as_chunks_mut::<LANES>();
+        let (lowers, _) = places.lower[all].as_chunks_mut::<LANES>();
+        for ((firsts, uppers), lowers) in firsts.iter().zip(uppers).zip(lowers) {
+            for lane in 0..LANES {
+                let first = firsts[lane].cast_unsigned() as usize;
+                if let Some(samples) = samples.get(first..first + span)
+                    && let (Some(&above), Some(&below)) =
+                        (samples.first_chunk::<2>(), samples.last_chunk::<2>())
+                {
+                    (uppers[lane], lowers[lane]) = (T::pair(above), T::pair(below));
+                }
+            }
+        }
+        let parts = places.right[..count].iter().zip(&places.down[..count]);
+        let samples = places.upper[..count].iter().zip(&places.lower[..count]);
+        for ((value, (&right, &down)), (&upper, &lower)) in values.iter_mut().zip(parts).zip(samples) {
             *value = T::of(joined::<T>(upper, lower, right, down));
         }
     }
 
-    /// The same where a place may lie outside.
+    /// A row of a cell of which a place may lie outside; such places become 0.
+    #[inline(never)]
     #[expect(
         clippy::cast_possible_truncation,
         clippy::cast_sign_loss,
         clippy::cast_precision_loss,
         reason = "places inside a frame"
     )]
-    fn one_by_one(&self, at: Point, by: Vec2, values: &mut [T], covered: &mut [bool]) {
+    fn one_by_one(&self, nodes: &Nodes, row: usize, cell: &Cell, values: &mut [T], reach: &mut RowReach) {
         let (last_x, last_y) = (f64::from(self.columns - 1), f64::from(self.rows - 1));
-        for (i, (value, covered)) in values.iter_mut().zip(covered).enumerate() {
-            let (x, y) = (at.x + by.x * i as f64, at.y + by.y * i as f64);
+        let (at, by) = nodes.line(row);
+        let start = cell.columns.start;
+        for column in cell.columns.clone() {
+            let i = (column - start) as f64;
+            let (x, y) = (at.x + by.x * i, at.y + by.y * i);
+            values[column] = T::default();
             // Not a number compares as outside.
             if !(x >= 0.0 && y >= 0.0 && x <= last_x && y <= last_y) {
                 continue;
             }
-            let (column, row) = ((x as u32).min(self.columns - 2), (y as u32).min(self.rows - 2));
+            let (left, above) = ((x as u32).min(self.columns - 2), (y as u32).min(self.rows - 2));
             let part = |x: f64, whole: u32| ((x - f64::from(whole)) * f64::from(ONE)) as i32;
-            let first = row as usize * self.columns as usize + column as usize;
+            let first = above as usize * self.columns as usize + left as usize;
             let below = first + self.columns as usize;
             if let (Some(&[a, b]), Some(&[c, d])) =
                 (self.samples.get(first..first + 2), self.samples.get(below..below + 2))
             {
-                let (right, down) = (part(x, column), part(y, row));
-                *value = T::of(joined::<T>(T::pair([a, b]), T::pair([c, d]), right, down));
-                *covered = true;
+                let (right, down) = (part(x, left), part(y, above));
+                values[column] = T::of(joined::<T>(T::pair([a, b]), T::pair([c, d]), right, down));
+                reach.add(column..column + 1);
             }
         }
     }
 }
 
-/// Four samples joined bilinearly, to the nearest whole number.
+/// Four samples joined bilinearly, to the nearest whole number, halves to the even one.
 #[inline(always)]
 #[expect(
     clippy::cast_precision_loss,
@@ -228,22 +235,31 @@ fn joined<T: StoredSample>(upper: u32, lower: u32, right: i32, down: i32) -> u32
     let part = |x: i32| x as f32 * (1.0 / ONE as f32);
     let (right, down) = (part(right), part(down));
     let (top, bottom) = (a + (b - a) * right, c + (d - c) * right);
-    whole(top + (bottom - top) * down + 0.5)
+    nearest(top + (bottom - top) * down)
 }
 
-/// The whole part of a number from 0 to below 2²², by its bits: the conversion of the language, which also says what becomes
-/// of all other numbers, is made one by one.
+/// From here on numbers of 32 bits are whole, and their lower bits count them.
+const WHOLE: f32 = 8_388_608.0;
+
+/// The whole number nearest to one from 0 to below 2²², by its bits: the conversion of the language, which also says what
+/// becomes of all other numbers, is made one by one.
+#[inline(always)]
+fn nearest(x: f32) -> u32 {
+    (x + WHOLE).to_bits() & 0x3f_ffff
+}
+
+/// The whole part of such a number.
 #[inline(always)]
 pub(super) fn whole(x: f32) -> u32 {
-    /// From here on numbers are whole, and the lower bits count them.
-    const WHOLE: f32 = 8_388_608.0;
-    let nearest = x + WHOLE;
-    (nearest.to_bits() & 0x3f_ffff).wrapping_sub(u32::from(nearest - WHOLE > x))
+    nearest(x).wrapping_sub(u32::from((x + WHOLE) - WHOLE > x))
 }
 
 #[cfg(test)]
 mod tests {
+    use fearless_simd::{Level, dispatch};
+
     use super::*;
+    use crate::geom::point::{Point, Vec2};
 
     #[test]
     fn the_whole_part_is_that_of_the_language() {
@@ -251,39 +267,70 @@ mod tests {
         while x < 70_000.0 {
             for x in [x, x.next_up(), x.next_down().max(0.0)] {
                 #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "compared")]
-                let expected = x as u32;
-                assert_eq!(whole(x), expected, "{x}");
+                let expected = [x as u32, x.round_ties_even() as u32];
+                assert_eq!([whole(x), nearest(x)], expected, "{x}");
             }
             x += 0.25;
         }
     }
 
-    /// Many at a time is the same as one by one, on lines in every direction, long and short.
+    /// Many at a time is the same as one by one, on lines in every direction, long and short, in cells of every size; cells
+    /// side by side at the rim and outside leave each other alone.
     #[test]
     fn many_at_a_time_is_one_by_one() {
         let (columns, rows) = (300, 200);
         let samples: Vec<u16> =
             (0..columns * rows).map(|i| u16::try_from((i * 7919) % 65_521).unwrap()).collect();
         let source = SampleSource::new(&samples, columns, rows).unwrap();
-        let mut far = 0;
+        let mut seen = [0; 3];
         for direction in 0..97_u32 {
             let turn = f64::from(direction) * 0.13;
             let by = Vec2::new(turn.cos(), turn.sin()) * (0.2 + f64::from(direction % 5));
-            for count in [1_usize, 4, 7, 16, 33, 64] {
-                let at = Point::new(150.3, 100.7);
-                let (mut many, mut one) = ([0_u16; 64], [0_u16; 64]);
-                let (mut seen, mut seen_one) = ([false; 64], [false; 64]);
-                let mut waiting = WaitingPlaces::none();
-                source.line(&mut waiting, (0, count), (at, by), (&mut many, &mut seen));
-                source.join(&mut waiting, &mut many);
-                source.one_by_one(at, by, &mut one[..count], &mut seen_one[..count]);
-                assert_eq!(seen, seen_one);
-                far += u32::from(!seen[..count].iter().all(|&seen| seen));
-                // Random neighbours differ by up to the whole range, and a stretch errs by 64 steps of a 2²²th at most.
-                let worst = many.iter().zip(&one).map(|(a, b)| a.abs_diff(*b)).max();
-                assert!(worst <= Some(2), "{direction} {count}: {worst:?}");
+            for step in [1_u32, 4, 7, 16, 33, 64, 128] {
+                let side = f64::from(step);
+                let node = |i: u32| Point::new(150.3, 100.7) + by * (f64::from(i) * side);
+                let below = Vec2::new(-by.y, by.x + 0.01) * side;
+                let cells = |lie: &dyn Fn(Nodes) -> Lies| -> Vec<Cell> {
+                    let cell = |i: u32| {
+                        let above = [node(i), node(i + 1)];
+                        let lies = lie(Nodes { above, below: above.map(|p| p + below), size: [step; 2] });
+                        Cell { columns: (i * step) as usize..((i + 1) * step) as usize, lies }
+                    };
+                    (0..128 / step).map(cell).collect()
+                };
+                let (mut cells, alone) = (cells(&|nodes| nodes.lie(source.size())), cells(&Lies::AtTheRim));
+                let mut plain_cells = cells.clone();
+                let mut places = Places::none();
+                for row in 0..step as usize {
+                    let (mut many, mut one) = ([7_u16; 128], [7_u16; 128]);
+                    let (mut reached, mut reached_one) = (RowReach::default(), RowReach::default());
+                    dispatch!(Level::new(), simd => {
+                        source.row(simd, &mut places, (&mut cells, row), &mut many, &mut reached);
+                    });
+                    let (mut plain, mut reached_plain) = ([7_u16; 128], RowReach::default());
+                    dispatch!(Level::baseline(), simd => {
+                        let cells = (plain_cells.as_mut_slice(), row);
+                        source.row(simd, &mut places, cells, &mut plain, &mut reached_plain);
+                    });
+                    assert!(plain == many && reached_plain == reached, "the same by every instruction set");
+                    for cell in &alone {
+                        let Lies::AtTheRim(nodes) = &cell.lies else { continue };
+                        source.one_by_one(nodes, row, cell, &mut one, &mut reached_one);
+                    }
+                    assert_eq!(reached, reached_one, "{direction} {step} {row}");
+                    // Random neighbours differ by up to the whole range, and a stretch errs by some dozen steps of a 2²²th.
+                    let worst = many.iter().zip(&one).map(|(a, b)| a.abs_diff(*b)).max();
+                    assert!(worst <= Some(2), "{direction} {step} {row}: {worst:?}");
+                }
+                for cell in &cells {
+                    seen[match cell.lies {
+                        Lies::Inside(_) => 0,
+                        Lies::AtTheRim(_) => 1,
+                        Lies::Outside => 2,
+                    }] += 1;
+                }
             }
         }
-        assert!(far > 20, "some must have led outside: {far}");
+        assert!(seen.iter().all(|&count| count > 100), "{seen:?}");
     }
 }

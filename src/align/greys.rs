@@ -10,7 +10,7 @@ use rayon::prelude::*;
 
 use crate::align::registration::Registration;
 use crate::align::warp::Warped;
-use crate::case::image::frame::{Frame, Samples};
+use crate::case::image::frame::Frame;
 use crate::geom::point::Point;
 
 /// How far round the body levels are compared, in fractions of it.
@@ -43,8 +43,10 @@ impl Matching {
             return None;
         }
         let inverted = covariance(&pairs) < 0.0;
-        let first = sorted(pairs.iter().map(|pair| pair.0));
-        let second = sorted(pairs.iter().map(|pair| pair.1));
+        let (first, second) = rayon::join(
+            || sorted(pairs.iter().map(|pair| pair.0)),
+            || sorted(pairs.iter().map(|pair| pair.1)),
+        );
         #[expect(clippy::cast_precision_loss, reason = "a few dozen quantiles")]
         let share = |i: usize| i as f64 / (QUANTILES - 1) as f64;
         let knot = |i: usize| {
@@ -102,50 +104,6 @@ impl Matching {
         };
         (0..=most).map(of).collect()
     }
-
-    /// The laid picture with the second one's levels and depth.
-    #[must_use]
-    pub fn picture(&self, laid: &Warped, onto: &Frame) -> Warped {
-        let most = f32::from(onto.max_value());
-        let levels = self.levels(laid.frame.max_value()).into_iter();
-        let levels = levels.map(|level| (level + 0.5).clamp(0.0, most));
-        #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the range")]
-        let samples = match onto.samples {
-            Samples::Gray16(_) => {
-                Samples::Gray16(looked_up(&laid.frame, &levels.map(|level| level as u16).collect::<Vec<_>>()))
-            }
-            Samples::Gray8(_) => {
-                Samples::Gray8(looked_up(&laid.frame, &levels.map(|level| level as u8).collect::<Vec<_>>()))
-            }
-        };
-        let frame = laid.frame.with_samples(laid.frame.width, laid.frame.height, samples);
-        Warped { frame, covered: laid.covered.clone() }
-    }
-}
-
-/// Pixels that are worked on by one core at a time.
-pub(super) const PIECE: usize = 1 << 14;
-
-/// What a table makes of every sample of a frame, on all cores.
-fn looked_up<T: Copy + Default + Send + Sync>(frame: &Frame, table: &[T]) -> Vec<T> {
-    let mut out = vec![T::default(); frame.samples.len()];
-    match &frame.samples {
-        Samples::Gray8(samples) => look_up(samples, table, &mut out),
-        Samples::Gray16(samples) => look_up(samples, table, &mut out),
-    }
-    out
-}
-
-fn look_up<V, T>(samples: &[V], table: &[T], out: &mut [T])
-where
-    V: Copy + Sync + Into<usize>,
-    T: Copy + Default + Send + Sync,
-{
-    out.par_chunks_mut(PIECE).zip(samples.par_chunks(PIECE)).for_each(|(out, samples)| {
-        for (out, &value) in out.iter_mut().zip(samples) {
-            *out = table.get(value.into()).copied().unwrap_or_default();
-        }
-    });
 }
 
 /// Values of both pictures at places near the body that the laid one covers.
@@ -156,19 +114,24 @@ fn pairs(laid: &Warped, onto: &Frame, registration: &Registration) -> Vec<(u16, 
     let area =
         registration.to().depth_px() * registration.to().mean_height_px() * (1.0 + 2.0 * MARGIN).powi(2);
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "a few pixels")]
-    let step = (area / SAMPLED).sqrt().clamp(1.0, 64.0) as usize;
-    let of_row = |y: u32| {
-        (0..onto.width).step_by(step).filter_map(move |x| {
-            let at = y as usize * onto.width as usize + x as usize;
+    let step = (area / SAMPLED).sqrt().clamp(1.0, 64.0) as u32;
+    // Multiples of the step between two bounds; nothing near the body is left out.
+    #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "columns or rows of a frame")]
+    let between = |low: f64, high: f64, size: u32| {
+        let bound = |at: f64| at.clamp(0.0, f64::from(size)) as u32;
+        bound(low - 1.0) / step..bound(high + 1.0).div_ceil(step)
+    };
+    let [low, high] = registration.box_near_body(MARGIN);
+    let columns = between(low.x, high.x, onto.width);
+    let of_row = |j: u32| {
+        columns.clone().filter_map(move |i| {
+            let (x, y) = (i * step, j * step);
             let near = registration.is_near_body(Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5), MARGIN);
-            if near && laid.covered.get(at) == Some(&true) {
-                laid.frame.value(x, y).zip(onto.value(x, y))
-            } else {
-                None
-            }
+            let seen = near && laid.reach.contains(x, y);
+            seen.then(|| laid.frame.value(x, y).zip(onto.value(x, y))).flatten()
         })
     };
-    (0..onto.height).into_par_iter().step_by(step).flat_map_iter(of_row).collect()
+    between(low.y, high.y, onto.height).into_par_iter().flat_map_iter(of_row).collect()
 }
 
 /// Values from the smallest to the largest.
@@ -205,6 +168,7 @@ mod tests {
     use crate::align::registration::tests::map;
     use crate::align::warp::Warp;
     use crate::align::warp::tests::frame;
+    use crate::case::image::frame::Samples;
 
     fn texture(x: f64, y: f64) -> f64 {
         0.5 + 0.25 * (x / 13.0).sin() + 0.24 * (y / 17.0 + x / 40.0).cos()
@@ -222,12 +186,11 @@ mod tests {
             let laid = Warp::new(&registration, (480, 420)).picture(&first);
             let greys = Matching::of(&laid, &second, &registration).unwrap();
             assert_eq!(greys.inverted(), falling);
-            let difference = greys.difference(&laid, &second);
-            let Samples::Gray8(values) = &difference.samples else { panic!("8 bits") };
+            let both = greys.laid_on(laid, &second).unwrap();
+            let Samples::Gray8(values) = &both.difference.samples else { panic!("8 bits") };
             let worst = values.iter().map(|&v| (i16::from(v) - 128).abs()).max();
             assert!(worst <= Some(8), "{worst:?}");
-            let matched = greys.picture(&laid, &second).frame;
-            let (a, b) = (matched.value(200, 200).unwrap(), second.value(200, 200).unwrap());
+            let (a, b) = (both.picture.value(200, 200).unwrap(), second.value(200, 200).unwrap());
             assert!(a.abs_diff(b) < 900, "{a} {b}");
         }
     }

@@ -97,6 +97,17 @@ impl Registration {
         self.roughly_outside(q) <= margin
     }
 
+    /// The least and the largest coordinates of the places for which [`Registration::is_near_body`] holds.
+    pub(crate) fn box_near_body(&self, margin: f64) -> [Point; 2] {
+        let everywhere = [Point::new(f64::MIN, f64::MIN), Point::new(f64::MAX, f64::MAX)];
+        let Some(back) = self.roughly.inverse() else { return everywhere };
+        let sides = [-margin, 1.0 + margin];
+        let corners = sides.iter().flat_map(|&x| sides.iter().map(move |&y| back.apply(Point::new(x, y))));
+        corners.fold([everywhere[1], everywhere[0]], |[low, high], p| {
+            [Point::new(low.x.min(p.x), low.y.min(p.y)), Point::new(high.x.max(p.x), high.y.max(p.y))]
+        })
+    }
+
     /// How far a place of the second picture lies outside the second body, in fractions of it, by an affine map.
     pub(crate) fn roughly_outside(&self, q: Point) -> f64 {
         let rough = self.roughly.apply(q);

@@ -5,9 +5,12 @@
 
 use std::ops::Range;
 
+use fearless_simd::{Level, Simd, dispatch};
 use rayon::prelude::*;
 
-use crate::align::bilinear::{SampleSource, StoredSample, WaitingPlaces};
+use crate::align::bilinear::{BLOCK, Places, SampleSource, StoredSample};
+use crate::align::cell::{Cell, Lies, Nodes};
+use crate::align::reach::{ReachedPixels, RowReach};
 use crate::align::registration::Registration;
 use crate::case::image::frame::{Frame, Samples};
 use crate::geom::point::{Point, Vec2};
@@ -17,8 +20,8 @@ use crate::geom::point::{Point, Vec2};
 pub struct Warped {
     /// The first picture in the second one's frame: as many columns and rows, samples as deep as before; 0 where it does not reach.
     pub frame: Frame,
-    /// For each pixel, whether the first picture reaches there.
-    pub covered: Vec<bool>,
+    /// The pixels that the first picture reaches.
+    pub reach: ReachedPixels,
 }
 
 /// A map from each pixel of one picture to a place of another, ready to draw any frame of that size.
@@ -37,8 +40,6 @@ pub struct Warp {
 /// Steps across the body, and the bounds of a step in pixels.
 const STEPS: f64 = 24.0;
 const STEP_PX: (f64, f64) = (4.0, 32.0);
-/// About as many pixels of a row are drawn before those below them.
-const BLOCK_PX: usize = 128;
 
 impl Warp {
     /// The warp that draws the first picture of a registration in a frame of this width and height, the second one's.
@@ -75,71 +76,81 @@ impl Warp {
     /// The picture drawn anew.
     #[must_use]
     pub fn picture(&self, frame: &Frame) -> Warped {
-        let (samples, covered) = match &frame.samples {
+        let (samples, reach) = match &frame.samples {
             Samples::Gray8(s) => {
-                let (values, covered) = self.drawn(s, frame);
-                (Samples::Gray8(values), covered)
+                let (values, reach) = self.drawn(s, frame);
+                (Samples::Gray8(values), reach)
             }
             Samples::Gray16(s) => {
-                let (values, covered) = self.drawn(s, frame);
-                (Samples::Gray16(values), covered)
+                let (values, reach) = self.drawn(s, frame);
+                (Samples::Gray16(values), reach)
             }
         };
         let frame = frame.with_samples(self.width, self.height, samples);
-        Warped { frame, covered }
+        Warped { frame, reach }
     }
 
-    /// Samples and whether they are covered, on all cores; in blocks, so that what lies above each other in the other picture is
-    /// read while it is at hand.
-    fn drawn<T: StoredSample>(&self, samples: &[T], frame: &Frame) -> (Vec<T>, Vec<bool>) {
+    /// Samples and what is reached, on all cores, with the widest instructions that the processor has.
+    fn drawn<T: StoredSample>(&self, samples: &[T], frame: &Frame) -> (Vec<T>, ReachedPixels) {
+        let (width, band) = (self.width as usize, self.step as usize);
+        let mut values = vec![T::default(); width * self.height as usize];
+        let source = SampleSource::new(samples, frame.width, frame.height).filter(|_| width > 0);
+        let Some(source) = source else { return (values, ReachedPixels::nothing((self.width, self.height))) };
+        let processor = Level::new();
+        let bands = values.par_chunks_mut(width * band).enumerate();
+        let rows: Vec<Vec<RowReach>> = bands
+            .map_init(Places::none, |places, (above, values)| {
+                dispatch!(processor, simd => self.band(simd, &source, places, (above, values)))
+            })
+            .collect();
+        (values, ReachedPixels::new(self.width, rows.into_iter().flatten().collect()))
+    }
+
+    /// Draws the rows between two rows of nodes; in blocks, so that what lies above each other in the other picture is read while
+    /// it is at hand.
+    #[inline(always)]
+    fn band<S: Simd, T: StoredSample>(
+        &self,
+        simd: S,
+        source: &SampleSource<'_, T>,
+        places: &mut Places,
+        (above, values): (usize, &mut [T]),
+    ) -> Vec<RowReach> {
         let width = self.width as usize;
-        let size = width * self.height as usize;
-        let (mut values, mut covered) = (vec![T::default(); size], vec![false; size]);
-        if width > 0
-            && let Some(source) = SampleSource::new(samples, frame.width, frame.height)
-        {
-            let (band, block) = (self.step as usize, (BLOCK_PX / self.step as usize).max(1));
-            let pieces = values.par_chunks_mut(width * band).zip(covered.par_chunks_mut(width * band));
-            pieces.enumerate().for_each_init(WaitingPlaces::none, |waiting, (n, (values, covered))| {
-                for first in (0..self.columns - 1).step_by(block) {
-                    let lines = values.chunks_mut(width).zip(covered.chunks_mut(width));
-                    for (row, (values, covered)) in (n * band..).zip(lines) {
-                        waiting.begin();
-                        self.stretches(row, first..first + block, |from, to, at, by| {
-                            source.line(waiting, (from, to), (at, by), (values, covered));
-                        });
-                        source.join(waiting, values);
-                    }
-                }
-            });
+        let mut reach = vec![RowReach::default(); values.len() / width];
+        let block = (BLOCK / self.step as usize).max(1);
+        for first in (0..self.columns - 1).step_by(block) {
+            let mut cells = self.cells(first..(first + block).min(self.columns - 1), above, source.size());
+            let rows = values.chunks_mut(width).zip(&mut reach);
+            for (row, (values, reach)) in rows.enumerate() {
+                source.row(simd, places, (&mut cells, row), values, reach);
+            }
         }
-        (values, covered)
+        reach
     }
 
-    /// Calls `piece` for some stretches of a row between nodes: the first column, the one after the last, where the first
-    /// comes from, and by how much that moves from pixel to pixel.
-    fn stretches(&self, row: usize, some: Range<usize>, mut piece: impl FnMut(usize, usize, Point, Vec2)) {
-        let (step, width) = (self.step as usize, self.width as usize);
-        let (above, rest) = (row / step, row % step);
-        #[expect(clippy::cast_precision_loss, reason = "fewer than a step's pixels")]
-        let (down, span) = (rest as f64 / step as f64, step as f64);
-        let node = |column: usize| {
-            let at = above * self.columns + column;
-            self.nodes[at].lerp(self.nodes[at + self.columns], down)
+    /// Cells of the grid side by side, before their first row, for a picture of this many columns and rows; those that are straight
+    /// on are one.
+    fn cells(&self, columns: Range<usize>, row: usize, size: (u32, u32)) -> Vec<Cell> {
+        let step = self.step as usize;
+        let last = |column: usize| (column * step).min(self.width as usize);
+        let nodes: Vec<Nodes> = columns.clone().map(|column| self.nodes(column, row)).collect();
+        match Nodes::joined(&nodes).map(|all| all.lie(size)) {
+            // Of many pixels only those of the cells at the rim itself are worth a look each.
+            Some(Lies::AtTheRim(_)) | None => {}
+            Some(lies) => return vec![Cell { columns: columns.start * step..last(columns.end), lies }],
+        }
+        let of = |(column, nodes): (usize, Nodes)| Cell {
+            columns: column * step..last(column + 1),
+            lies: nodes.lie(size),
         };
-        let mut left = node(some.start);
-        for column in some.start..some.end.min(self.columns - 1) {
-            let right = node(column + 1);
-            let from = column * step;
-            piece(from, (from + step).min(width), left, (right - left) / span);
-            left = right;
-        }
+        columns.zip(nodes).map(of).collect()
     }
 
-    /// The same for all stretches of a row.
-    #[cfg(test)]
-    fn row(&self, row: usize, piece: impl FnMut(usize, usize, Point, Vec2)) {
-        self.stretches(row, 0..self.columns, piece);
+    /// Where the corners of a cell come from.
+    fn nodes(&self, column: usize, row: usize) -> Nodes {
+        let pair = |row: usize| [0, 1].map(|right| self.nodes[row * self.columns + column + right]);
+        Nodes { above: pair(row), below: pair(row + 1), size: [self.step; 2] }
     }
 }
 
@@ -171,7 +182,7 @@ pub(crate) mod tests {
         for (x, y) in (0..640).flat_map(|x| (0..480).map(move |y| (x, y))) {
             let q = Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5);
             let p = registration.back(q);
-            let covered = laid.covered[(y * 640 + x) as usize];
+            let covered = laid.reach.contains(x, y);
             let clear = 0.6_f64;
             let within = |v: f64, side: f64| v >= clear && v <= side - clear;
             if within(p.x, 500.0) && within(p.y, 420.0) {
@@ -195,20 +206,18 @@ pub(crate) mod tests {
         let registration = Registration::new(map(place), map(bent)).unwrap();
         let warp = Warp::new(&registration, (500, 420));
         let mut worst = 0.0_f64;
-        for row in 0..420 {
-            warp.row(row, |from, to, at, by| {
-                for column in from..to {
-                    let found = at + by * ((column - from) as f64) + Vec2::new(0.5, 0.5);
-                    let q = Point::new(column as f64 + 0.5, row as f64 + 0.5);
-                    if registration
-                        .to()
-                        .to_body(q)
-                        .is_some_and(|at| (0.0..=1.0).contains(&at.along) && (0.0..=1.0).contains(&at.height))
-                    {
-                        worst = worst.max(found.distance(registration.back(q)));
-                    }
-                }
-            });
+        for (column, row) in (0..500).flat_map(|column| (0..420).map(move |row| (column, row))) {
+            let step = warp.step as usize;
+            let (at, by) = warp.nodes(column / step, row / step).line(row % step);
+            let found = at + by * ((column % step) as f64) + Vec2::new(0.5, 0.5);
+            let q = Point::new(column as f64 + 0.5, row as f64 + 0.5);
+            if registration
+                .to()
+                .to_body(q)
+                .is_some_and(|at| (0.0..=1.0).contains(&at.along) && (0.0..=1.0).contains(&at.height))
+            {
+                worst = worst.max(found.distance(registration.back(q)));
+            }
         }
         assert!(worst < 0.05, "{worst}");
     }
@@ -217,7 +226,7 @@ pub(crate) mod tests {
     fn an_empty_frame_gives_an_empty_picture() {
         let warp = Warp::of(|q| q, (8, 6), 4);
         let laid = warp.picture(&frame(1, 0, |_, _| 0.0));
-        assert!(laid.covered.iter().all(|&c| !c) && laid.covered.len() == 48);
-        assert_eq!(Warp::of(|q| q, (0, 0), 4).picture(&frame(9, 9, |_, _| 7.0)).covered.len(), 0);
+        assert_eq!((laid.reach.count(), laid.frame.samples.len()), (0, 48));
+        assert_eq!(Warp::of(|q| q, (0, 0), 4).picture(&frame(9, 9, |_, _| 7.0)).frame.samples.len(), 0);
     }
 }

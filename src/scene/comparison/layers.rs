@@ -9,7 +9,7 @@ use crate::align::greys::Matching;
 use crate::align::registration::Registration;
 use crate::align::warp::Warp;
 use crate::case::document::redaction::{Cover, covered};
-use crate::case::image::frame::{Frame, Samples};
+use crate::case::image::frame::Frame;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::window_level::{GreyTile, Region, Sampled, sample};
 
@@ -70,13 +70,12 @@ impl Layers {
             Arc::new(covered(second, covers[1]).into_owned())
         };
         let laid = Warp::new(registration, (later.width, later.height)).picture(&covered(first, covers[0]));
-        let matching = Matching::of(&laid, &later, registration)
-            .ok_or_else(|| "The two images share too little of the body to be registered.".to_owned())?;
-        let difference = matching.difference(&laid, &later);
-        let matched = matching.picture(&laid, &later);
-        let reach = matched.covered.into_iter().map(|there| if there { u8::MAX } else { 0 }).collect();
-        let reach = Frame::of_samples(difference.width, difference.height, Samples::Gray8(reach));
-        Ok(Self { later, earlier: matched.frame, reach, difference, inverted: matching.inverted() })
+        let apart = || "The two images share too little of the body to be registered.".to_owned();
+        let matching = Matching::of(&laid, &later, registration).ok_or_else(apart)?;
+        let reach = laid.reach.frame();
+        let matched = matching.laid_on(laid, &later).ok_or_else(apart)?;
+        let (earlier, difference) = (matched.picture, matched.difference);
+        Ok(Self { later, earlier, reach, difference, inverted: matching.inverted() })
     }
 
     /// The later picture.
@@ -162,6 +161,7 @@ impl SeenLayers {
 mod tests {
     use super::*;
     use crate::case::document::{Case, Shot};
+    use crate::case::image::frame::Samples;
     use crate::measure::mark::{MarkKind, View};
 
     const SIDE: u32 = 300;
