@@ -23,6 +23,9 @@ import sys
 import tempfile
 import time
 
+import profiles
+from memory import parts as made_of
+
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 NOT_RUN = "not run"
 
@@ -294,7 +297,7 @@ def started(run):
     if not os.environ.get("DISPLAY"):
         raise RuntimeError("there is no display; start one, as .ci/journey.sh does, and set DISPLAY")
     case = ROOT / "sample-images" / "demonstration.case.json"
-    first, memory, renderer, ticks, wakes = [], [], [], [], []
+    first, memory, parts, ticks, wakes = [], [], [], [], []
     threads = idle_threads()
     with tempfile.TemporaryDirectory() as home:
         env = {**os.environ, "STILLMARK_TRACE_LAYOUT": "1", "STILLMARK_DATA_DIR": home, "XDG_DATA_HOME": home,
@@ -312,7 +315,7 @@ def started(run):
                 time.sleep(6)
                 status = pathlib.Path(f"/proc/{app.pid}/status").read_text()
                 memory.append(int(re.search(r"VmRSS:\s+(\d+) kB", status)[1]) / 1024)
-                renderer.append(of_renderer(app.pid))
+                parts.append(made_of(app.pid))
                 busy = lambda: sum(map(int, pathlib.Path(f"/proc/{app.pid}/stat").read_text().rsplit(")", 1)[1].split()[11:13]))
                 from_ticks, from_wakes = busy(), threads(app.pid)
                 time.sleep(10)
@@ -321,22 +324,16 @@ def started(run):
             finally:
                 app.kill()
                 app.wait()
-    return (f"start of the program to the first picture, five runs\t{', '.join(seconds(s) for s in sorted(first))}\n"
-            f"resident memory with the demonstration open\t{min(memory):.0f}–{max(memory):.0f} MB\n"
-            f"of which are the system's libraries that draw without a graphics card\t{min(renderer):.0f}–{max(renderer):.0f} MB\n"
-            f"processor time while nothing changes, 10 seconds, five runs\t{', '.join(map(str, ticks))} clock ticks\n"
-            f"wake-ups of all its threads in that time\t{', '.join(map(str, wakes))}\n")
+    rows = [("start of the program to the first picture, five runs", ", ".join(seconds(s) for s in sorted(first))),
+            ("resident memory with the demonstration open", span(memory)),
+            *((f"of it: {kind}", span([one[kind] for one in parts])) for kind in parts[0]),
+            ("processor time while nothing changes, 10 seconds, five runs", f"{', '.join(map(str, ticks))} clock ticks"),
+            ("wake-ups of all its threads in that time", ", ".join(map(str, wakes)))]
+    return "".join(f"{what}\t{seen}\n" for what, seen in rows)
 
 
-def of_renderer(pid):
-    """Megabytes of a process that are Mesa's software renderer and the compiler in it: none of a machine with a graphics card."""
-    kilobytes, counts = 0, False
-    for line in pathlib.Path(f"/proc/{pid}/smaps").read_text().splitlines():
-        if re.match(r"[0-9a-f]+-[0-9a-f]+ ", line):
-            counts = any(name in line for name in ("libLLVM", "_dri.so", "libgallium", "libz3"))
-        elif counts and line.startswith("Rss:"):
-            kilobytes += int(line.split()[1])
-    return kilobytes / 1024
+def span(megabytes):
+    return f"{min(megabytes):.0f}–{max(megabytes):.0f} MB"
 
 
 def idle_threads():
@@ -354,6 +351,17 @@ def scaling(run):
     return words + (why_not(text) if text.startswith(NOT_RUN) else "[A page of its own](scaling.md), with a plot.\n")
 
 
+def profiled(run):
+    """Of what a user waits for: which function takes what share."""
+    text = run.text("profiles", profiles.told)
+    words = ("## Where the time goes\n\nShares of processor time by function, as `perf` samples them (`python3 tests/bench/profiles.py "
+             "BENCHMARK`), two hundredths and more; crates other than this one are named by their first word.\n\n")
+    if text.startswith(NOT_RUN):
+        return words + why_not(text)
+    parts = re.findall(r"^(.*):\n((?:.*\t.*\n)+)", text, re.M)
+    return words + "\n".join(table(["share", what], [line.split("\t") for line in rows.splitlines()]) for what, rows in parts)
+
+
 SECTIONS = [
     window, editing, readings_and_peer, still,
     plain("greys", "Grays of a 2048 × 2048 frame of 16 bits",
@@ -362,7 +370,7 @@ SECTIONS = [
     plain("compare", "Two shots registered",
           "Two frames of 2048 × 2048 and 16 bits in a window of 1280 × 800 (`cargo bench --bench compare`; target 16 ms a frame, but "
           "for what is drawn once for each pair of shots, away from the window)."),
-    warp, proposal, figure, opening, series, scaling,
+    warp, proposal, figure, opening, series, scaling, profiled,
 ]
 
 

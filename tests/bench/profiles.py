@@ -1,0 +1,85 @@
+"""Where a benchmark's time goes, as Linux's `perf` samples it: which function takes what share of the processor time.
+
+    python3 tests/bench/profiles.py BENCHMARK [ARGUMENT …]
+
+Builds the benchmark with the names of its functions, runs it under `perf record`, and prints a line for each function that
+takes two hundredths or more: its share, a tab, its name.
+"""
+
+import json
+import os
+import pathlib
+import re
+import subprocess
+import sys
+import tempfile
+
+ROOT = pathlib.Path(__file__).resolve().parents[2]
+# Functions below this share are not told.
+LEAST = 2.0
+
+
+def built(bench, profile="bench"):
+    """The benchmark's program with its symbols; everything it is linked from is as `cargo bench` has it."""
+    command = ["cargo", "rustc", "--locked", "--profile", profile, "--bench", bench, "--message-format", "json", "--", "-C", "strip=none"]
+    run = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
+    told = [json.loads(line) for line in run.stdout.splitlines() if line.startswith("{")]
+    return next(one["executable"] for one in told if one.get("executable") and one["target"]["name"] == bench)
+
+
+def profile(program, arguments, sort="symbol", env=None, longest=None):
+    """Shares in hundredths by what `perf` sorts for, the largest first."""
+    with tempfile.TemporaryDirectory() as place:
+        data = str(pathlib.Path(place) / "perf.data")
+        # The processor's own counter is not there on every virtual machine; the clock is.
+        record = ["perf", "record", "-q", "-e", "cpu-clock", "-F", "2000", "-o", data, "--", *(["timeout", str(longest)] if longest else [])]
+        subprocess.run([*record, str(program), *map(str, arguments)], env={**os.environ, **(env or {})},
+                       cwd=ROOT, capture_output=True, text=True, check=not longest)
+        report = ["perf", "report", "-i", data, "--stdio", "-q", "--no-children", "-g", "none", "--sort", sort]
+        text = subprocess.run(report, capture_output=True, text=True, check=True).stdout
+    found = re.findall(r"^\s+([\d.]+)%\s+(.*\S)", text, re.M)
+    return [(float(share), plain(name)) for share, name in found]
+
+
+def plain(name):
+    """A symbol as people write it: without the hash of its build, the crate and the types it is made for."""
+    name = re.sub(r"^\[[.k]\]\s+", "", name)
+    name = re.sub(r"::h[0-9a-f]{16}\b", "", name)
+    while (shorter := re.sub(r"<[^<>]*>", "", name)) != name:
+        name = shorter
+    name = re.sub(r"(::)?\{\{closure\}\}", "", name).replace("::::", "::").strip(":")
+    return name or "?"
+
+
+def lines(found, least=LEAST):
+    """Those that take enough, those of one name together."""
+    together = {}
+    for share, name in found:
+        together[name] = together.get(name, 0.0) + share
+    kept = sorted(((share, name) for name, share in together.items() if share >= least), reverse=True)
+    return "".join(f"{share:.0f} %\t{name}\n" for share, name in kept)
+
+
+# What is told of on the page: how it is called there, the benchmark, and what it is asked for.
+PROFILED = [
+    ("two shots registered, once a pair", "compare", ["--profile-time", "5", "laid once"]),
+    ("one frame drawn in another one's, 8 and 16 bits, without what the script of the peer takes", "warp", ["--own"]),
+    ("a simulated still", "phantom", []),
+]
+
+
+def told(wanted=PROFILED):
+    """All of them, each below its name."""
+    text = ""
+    for what, bench, arguments in wanted:
+        text += f"{what}:\n{lines(profile(built(bench), ['--bench', *arguments]))}"
+    return text
+
+
+def main():
+    bench, *arguments = sys.argv[1:]
+    print(lines(profile(built(bench), ["--bench", *arguments])), end="")
+
+
+if __name__ == "__main__":
+    main()
