@@ -4,6 +4,8 @@
 //! stray edge by their strokes: a row through them goes on and off many times. Nothing is covered by itself; the
 //! user looks at what is proposed.
 
+use std::ops::Range;
+
 use crate::case::document::redaction::Cover;
 use crate::case::image::frame::Frame;
 use crate::geom::point::Point;
@@ -75,7 +77,8 @@ impl Ink {
             |x: u32, y: u32| Point::new(f64::from(x) + 0.5, f64::from(y) + 0.5).distance(centre) > radius;
         let Some((empty, tolerance)) = surround(frame, &outside) else { return ink };
         for y in 0..height {
-            for x in 0..width {
+            let within = columns_within(f64::from(y) + 0.5, centre, radius, width);
+            for x in (0..within.start).chain(within.end..width) {
                 let value = frame.value(x, y).map_or(empty, f64::from);
                 if (value - empty).abs() > tolerance && outside(x, y) {
                     ink.marked[(y * width + x) as usize] = true;
@@ -156,6 +159,15 @@ impl Ink {
     }
 }
 
+/// Columns of a row through a disc whose pixels surely lie within it, half a pixel or more.
+#[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "clamped to the frame's columns")]
+fn columns_within(y: f64, centre: Point, radius: f64, width: u32) -> Range<u32> {
+    let half = (radius * radius - (y - centre.y).powi(2)).max(0.0).sqrt();
+    let column = |x: f64| x.clamp(0.0, f64::from(width)) as u32;
+    let (first, last) = (column((centre.x - half + 1.0).ceil()), column((centre.x + half - 1.0).floor()));
+    first..last.max(first)
+}
+
 /// The value most of the surround shows, and how far from it still counts as the same.
 fn surround(frame: &Frame, outside: &impl Fn(u32, u32) -> bool) -> Option<(f64, f64)> {
     let (mut lowest, mut highest) = (f64::MAX, f64::MIN);
@@ -233,6 +245,28 @@ mod tests {
         assert!(proposed_covers(&bar, field).is_empty());
         let (line, field) = frame(|x, _| (x == 2).then_some(50_000));
         assert!(proposed_covers(&line, field).is_empty());
+    }
+
+    /// What is passed over unlooked at is within the field, wherever that lies, and only a rim of what is within is looked at.
+    #[test]
+    fn what_is_passed_over_lies_within() {
+        for (x, y, radius) in
+            [(200.0, 200.0, 190.0), (10.3, 390.7, 250.2), (-50.0, 20.0, 60.5), (200.0, 900.0, 80.0)]
+        {
+            let centre = Point::new(x, y);
+            for row in 0..SIDE {
+                let within = columns_within(f64::from(row) + 0.5, centre, radius, SIDE);
+                let distance = |x: u32| Point::new(f64::from(x) + 0.5, f64::from(row) + 0.5).distance(centre);
+                assert!(within.end <= SIDE && within.clone().all(|x| distance(x) < radius), "{row}");
+                let clear = |x: u32| {
+                    let on = |side: f64| {
+                        Point::new(f64::from(x) + 0.5 + side, f64::from(row) + 0.5).distance(centre)
+                    };
+                    on(2.0) < radius && on(-2.0) < radius
+                };
+                assert!((0..SIDE).all(|x| !clear(x) || within.contains(&x)), "{row}");
+            }
+        }
     }
 
     #[test]
