@@ -29,7 +29,8 @@ impl Matching {
             return None;
         }
         let (table, most) = (self.levels(frame.max_value()), f32::from(onto.max_value()));
-        let mut greys = vec![MIDDLE; onto.samples.len()];
+        // Every pixel is written below; zeros are had from the system page by page, by whichever core comes first.
+        let mut greys = vec![0; onto.samples.len()];
         let work =
             MatchedWork { table: &table, span: self.span, most, width: onto.width as usize, reach: &reach };
         let about = frame.with_samples(0, 0, Samples::Gray8(Vec::new()));
