@@ -2,7 +2,7 @@
 
 use crate::geom::point::Point;
 use crate::scene::drawing::primitive::Primitive;
-use crate::scene::drawing::theme::{BLACK, YELLOW};
+use crate::scene::drawing::theme::{BLACK, POINTING};
 
 /// Widths of the dark and of the light line, as shares of the radius.
 const EDGE: f64 = 0.42;
@@ -13,7 +13,7 @@ const LINE: f64 = 0.22;
 #[must_use]
 pub fn pointer(at: Point, radius: f64) -> Vec<Primitive> {
     let ring = |share: f64, colour| Primitive::Ring { centre: at, radius, width: share * radius, colour };
-    vec![ring(EDGE, BLACK), ring(LINE, YELLOW)]
+    vec![ring(EDGE, BLACK), ring(LINE, POINTING)]
 }
 
 #[cfg(test)]
@@ -33,6 +33,17 @@ mod tests {
         for gray in 0..=255 {
             let ground = crate::scene::drawing::theme::Colour::opaque(gray, gray, gray);
             assert!(colours.iter().any(|c| c.contrast(ground) >= 3.0), "gray {gray}");
+        }
+    }
+
+    /// It once had the tip's yellow, and was taken for one.
+    #[test]
+    fn it_has_a_colour_that_nothing_else_on_a_slide_has() {
+        use crate::scene::drawing::theme::{OKABE_ITO, Theme};
+        assert!(OKABE_ITO.iter().all(|(name, hue)| *name == "black" || *hue != POINTING));
+        for theme in [Theme::light(), Theme::dark()] {
+            let own = [theme.text, theme.weak_text, theme.accent, theme.edge, theme.panel, theme.raised];
+            assert!(!own.contains(&POINTING));
         }
     }
 }

@@ -103,6 +103,9 @@ const BLUE: Colour = Colour::opaque(0x00, 0x72, 0xB2);
 const VERMILLION: Colour = Colour::opaque(0xD5, 0x5E, 0x00);
 const REDDISH_PURPLE: Colour = Colour::opaque(0xCC, 0x79, 0xA7);
 
+/// What points at something: a light magenta that no mark, sign or line has in either mode.
+pub(super) const POINTING: Colour = Colour::opaque(0xFF, 0x8A, 0xFF);
+
 /// The hues of Okabe and Ito by name.
 pub const OKABE_ITO: [(&str, Colour); 8] = [
     ("black", BLACK),
