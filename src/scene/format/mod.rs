@@ -20,7 +20,7 @@ use crate::measure::calibration::ScaleFrom;
 use crate::measure::length::Length;
 use crate::measure::mark::Side;
 use crate::measure::quantity::{Quantity, Z95};
-use crate::measure::settings::Band;
+use crate::measure::settings::{Band, Rule};
 
 /// A fraction as whole percent: `38 %`, `−4 %`.
 #[must_use]
@@ -53,11 +53,10 @@ const AT_MIDLINE: &str = "at the midline";
 
 /// On which side of the midline a fraction lies, seen from the entry side: `4 % short of the midline`.
 fn beside_midline(value: f64) -> String {
-    match percent(value.abs()) {
-        none if none == percent(0.0) => AT_MIDLINE.to_owned(),
-        size if value < 0.0 => format!("{size} short of the midline"),
-        size => format!("{size} past the midline"),
+    if percent(value.abs()) == percent(0.0) {
+        return AT_MIDLINE.to_owned();
     }
+    coordinate_value(Rule::Midline, value)
 }
 
 /// The same with the patient's side on which it lies, where the entry side is known: `4 % short of the midline (patient's

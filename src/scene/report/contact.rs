@@ -17,7 +17,7 @@ use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::page::paper::Paper;
 use crate::scene::page::sheet::Sheet;
 use crate::scene::report::told::CaseReport;
-use crate::scene::words::reading;
+use crate::scene::words::reading::{self, ReadingLine};
 
 /// Pictures beside each other.
 const ACROSS: usize = 6;
@@ -99,7 +99,7 @@ fn put(sheet: &mut Sheet, told: &CaseReport<'_>, index: usize, (x, width): (f64,
     if lines.is_empty() {
         said.push("No reading.".to_owned());
     }
-    said.extend(reading::chief(&lines).map(|line| format!("{} {}", line.name, line.number)));
+    said.extend(reading::chief(&lines).map(ReadingLine::phrase));
     for words in said {
         sheet.lines(x, width, &words, Role::WeakText, TextSize::Small);
     }

@@ -186,6 +186,6 @@ pub(in crate::ui::pages) fn line_ui(ui: &mut Ui, line: &ReadingLine, theme: &The
             weak(ui, capital(&line.words));
         }
     });
-    let spoken = format!("{} {}, {}", line.name, line.number, line.words);
+    let spoken = format!("{}, {}", line.phrase(), line.words);
     inner.response.widget_info(|| WidgetInfo::labeled(Part::Label, true, spoken.clone()));
 }
