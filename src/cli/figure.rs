@@ -126,7 +126,9 @@ pub fn run(args: &FigureArgs, aside: &mut Aside<'_>) -> Result<Done, Refused> {
             _ => return Err(refused(ExportError::OnePage(args.out.display().to_string()).to_string())),
         }
     } else {
-        vec![(args.out.clone(), drawn(page_bytes(&pictured.page(case, &options), &theme, format))?)]
+        let page = pictured.page(case, &options);
+        page.left_out.iter().for_each(|sentence| aside.say(sentence));
+        vec![(args.out.clone(), drawn(page_bytes(&page, &theme, format))?)]
     };
     for (file, bytes) in &files {
         output::write_result(bytes, file, &inputs, args.replace)?;

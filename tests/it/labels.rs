@@ -173,6 +173,7 @@ fn drawn(case: &Case, with_overlay: bool) -> annotation::PlacedAnnotations {
         kept: &[],
         bounds: SHOWN,
         room: ROOM,
+        without_room: annotation::WithoutRoom::Anywhere,
         place: &place,
     }
     .drawn()
@@ -381,6 +382,7 @@ fn two_hundred_labels_and_hopeless_rooms_are_drawn_without_a_fault() {
             kept: &[],
             bounds: SHOWN,
             room,
+            without_room: annotation::WithoutRoom::Anywhere,
             place: &place,
         };
         assert!(view.drawn().boxes.iter().all(|(_, b)| b.max.x <= 30.0 && b.max.y <= 3.0));

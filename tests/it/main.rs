@@ -16,6 +16,7 @@ mod comparison;
 mod contrast;
 mod coverage;
 mod coverage_angle;
+mod crowded;
 mod curve;
 mod dicom;
 mod dicom_bytes;
@@ -36,6 +37,7 @@ mod keypoints;
 mod labels;
 mod layouts;
 #[cfg(feature = "window")]
+mod made_figures;
 mod many_files;
 mod mark_errors;
 mod millimetres;

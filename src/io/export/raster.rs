@@ -204,7 +204,8 @@ mod tests {
         scene
             .picture(bounds, Arc::new(Picture { width: 20, height: 10, greys: Greys::Eight(greys.clone()) }));
         let part = PagePart { room: Rect::new(4.0, 4.0, 14.0, 9.0), scene, ground: Ground::Picture };
-        let page = Page { size: (20.0, 15.0), parts: vec![part], raster: 2.0, scale: 1.0 };
+        let page =
+            Page { size: (20.0, 15.0), parts: vec![part], raster: 2.0, scale: 1.0, left_out: Vec::new() };
         let drawn = image::load_from_memory(&pixels(&page, &Theme::dark()).unwrap()).unwrap().into_luma8();
         assert_eq!(drawn.dimensions(), (40, 30));
         for (i, grey) in greys.iter().enumerate() {
@@ -225,7 +226,8 @@ mod tests {
 
     #[test]
     fn a_page_without_area_is_refused() {
-        let page = Page { size: (0.0, 10.0), parts: Vec::new(), raster: 2.0, scale: 1.0 };
+        let page =
+            Page { size: (0.0, 10.0), parts: Vec::new(), raster: 2.0, scale: 1.0, left_out: Vec::new() };
         assert!(raster(&page, &Theme::dark(), 100.0).is_err());
     }
 

@@ -6,7 +6,9 @@ use crate::measure::mark::{MarkKind, View as From};
 use crate::measure::settings::{Band, Rule};
 use crate::scene::annotation::AnnotatedView;
 use crate::scene::annotation::layout::Area;
-use crate::scene::drawing::shape::Rect;
+use crate::scene::annotation::standing::KeptClear;
+use crate::scene::drawing::shape::{Rect, Role, Shape};
+use crate::scene::drawing::touch::Enclosure;
 use crate::scene::overlay::shown_band;
 
 /// How far around the tip and around a mark words keep off, in points.
@@ -25,12 +27,39 @@ const SIGN: f64 = 4.0;
 
 /// The signs of the tips: no words stand on one, however crowded the image is.
 pub(super) fn tips(view: &AnnotatedView<'_>) -> Vec<Rect> {
-    let tips = view.shot.marks.placed().filter(|(at, _)| at.kind == MarkKind::Tip);
-    tips.map(|(_, p)| {
-        let at = (view.place)(p);
-        Rect::about(at, SIGN)
-    })
-    .collect()
+    places_of_tips(view).map(|at| Rect::about(at, SIGN)).collect()
+}
+
+/// Where tips are drawn: the shot's own, and those of other shots of the same picture.
+fn places_of_tips(view: &AnnotatedView<'_>) -> impl Iterator<Item = Point> {
+    let own = view.shot.marks.placed().filter(|(at, _)| at.kind == MarkKind::Tip).map(|(_, p)| p);
+    let shapes = view.overlay.into_iter().flat_map(|scene| &scene.shapes);
+    let others = shapes.filter_map(|shape| match shape {
+        Shape::Marker { at, role: Role::Leader, .. } => Some(*at),
+        _ => None,
+    });
+    own.chain(others).map(view.place)
+}
+
+/// What words do not lie on at all: the bone, the target as it is drawn, the tips.
+pub(super) fn kept_clear(view: &AnnotatedView<'_>) -> KeptClear {
+    let whole = Band::new(0.0, 1.0);
+    let shapes = view.overlay.into_iter().flat_map(|scene| &scene.shapes);
+    let band = |shape: &Shape| match shape {
+        Shape::Strip { a, b, role } if is_target(*role) => {
+            Some(Enclosure::of(a.iter().chain(b.iter().rev()).map(|p| (view.place)(*p)).collect()))
+        }
+        _ => None,
+    };
+    KeptClear {
+        bone: Enclosure::of(view.map.map(|map| around(view, map, whole, whole)).unwrap_or_default()),
+        bands: shapes.filter_map(band).collect(),
+        tips: places_of_tips(view).collect(),
+    }
+}
+
+const fn is_target(role: Role) -> bool {
+    matches!(role, Role::DepthBand | Role::HeightBand | Role::MidlineBand | Role::DockingTarget)
 }
 
 /// What is of interest on a shot, in points of the room.
@@ -42,7 +71,7 @@ pub(super) fn areas(view: &AnnotatedView<'_>) -> Vec<Area> {
     }
     let Some(map) = view.map else { return areas };
     let whole = Band::new(0.0, 1.0);
-    areas.push(quarter(view, map, whole, whole, ON_BODY));
+    areas.push(Area::Inside { around: around(view, map, whole, whole), cost: ON_BODY });
     let band = |rule| shown_band(&view.case.settings, view.shot.stage, rule);
     let along = match view.shot.view {
         From::Lateral => band(Rule::Depth),
@@ -50,13 +79,14 @@ pub(super) fn areas(view: &AnnotatedView<'_>) -> Vec<Area> {
         From::Ap | From::Pedicle => band(Rule::Midline).map(|b| Band::new(0.5 + b.low, 0.5 + b.high)),
     };
     if let Some(along) = along {
-        areas.push(quarter(view, map, along, band(Rule::Height).unwrap_or(whole), ON_TARGET));
+        let target = around(view, map, along, band(Rule::Height).unwrap_or(whole));
+        areas.push(Area::Inside { around: target, cost: ON_TARGET });
     }
     areas
 }
 
-/// The part of the body between two depths and two heights.
-fn quarter(view: &AnnotatedView<'_>, map: &BodyMap, along: Band, height: Band, cost: f64) -> Area {
+/// The outline of the part of the body between two depths and two heights.
+fn around(view: &AnnotatedView<'_>, map: &BodyMap, along: Band, height: Band) -> Vec<Point> {
     let at = |border: Border, t: f64| {
         let (u, v) = (along.low + t * (along.high - along.low), height.low + t * (height.high - height.low));
         (view.place)(map.to_image(match border {
@@ -72,10 +102,9 @@ fn quarter(view: &AnnotatedView<'_>, map: &BodyMap, along: Band, height: Band, c
             at(border, if forth { t } else { 1.0 - t })
         })
     };
-    let around: Vec<Point> = side(Border::Superior, true)
+    side(Border::Superior, true)
         .chain(side(Border::End, true))
         .chain(side(Border::Inferior, false))
         .chain(side(Border::Start, false))
-        .collect();
-    Area::Inside { around, cost }
+        .collect()
 }

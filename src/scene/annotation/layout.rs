@@ -3,32 +3,28 @@
 //! Places around the anchor are weighed one after the other, nearer ones first, and each box takes the one that costs
 //! least; then the boxes are taken up again in turn while that makes the whole better. A box that finds no place
 //! around its anchor takes the cheapest free place of a grid over the room. Nothing is random.
+//!
+//! Where words are kept off the bone ([`KeptClear`]), those places come first at which a box hides nothing and its leader
+//! crosses nothing, then those on plain bone, then all.
 
-use crate::geom::enclosed::encloses;
 use crate::geom::point::{Point, Vec2};
+use crate::scene::annotation::cost::cost;
+use crate::scene::annotation::standing::{KeptClear, Neighbours, WordStanding};
 use crate::scene::drawing::shape::Rect;
+use crate::scene::drawing::touch::nearest;
 
 /// Least distance of two boxes, in points.
-const APART: f64 = 3.0;
+pub(super) const APART: f64 = 3.0;
 /// Directions around an anchor.
 const DIRECTIONS: u32 = 24;
 /// Distances of a box from its anchor, in points.
 const GAPS: [f64; 12] = [6.0, 11.0, 18.0, 28.0, 42.0, 60.0, 84.0, 116.0, 160.0, 220.0, 300.0, 420.0];
-/// Steps of the grid over the room, in points.
+/// Steps of the grid over the room, in points, and where words are kept off the bone.
 const GRID: f64 = 7.0;
+const FINE_GRID: f64 = 4.0;
 /// How often boxes are taken up again, and for how many at most.
 const ROUNDS: u32 = 3;
 const FEW: usize = 40;
-/// What it costs a box to lie on a leader or a leader on a box, two leaders to cross, a box to lie on a label's line,
-/// and to stand on the other side than preferred, against points of distance.
-const ON_LEADER: f64 = 260.0;
-const CROSSING: f64 = 90.0;
-const ON_LINE: f64 = 45.0;
-const OTHER_SIDE: f64 = 7.0;
-/// Leaders go round areas on which a box would cost at least this: the tip and the target.
-const WORTH_A_WAY_ROUND: f64 = 100.0;
-/// Points of a box at which it is asked what it lies on, level and upright.
-const SAMPLES: (u32, u32) = (7, 4);
 
 /// Words that want a place.
 #[derive(Clone, Debug, PartialEq)]
@@ -47,6 +43,8 @@ pub(super) struct WantedWords {
     pub(super) leads_from: f64,
     /// The box itself, where it is given.
     pub(super) own: Option<Rect>,
+    /// The box that they stand next to instead of their anchor.
+    pub(super) beside: Option<Rect>,
 }
 
 /// Something that words keep off.
@@ -56,6 +54,13 @@ pub(super) enum Area {
     Disc { centre: Point, radius: f64, cost: f64 },
     /// The inside of a closed line.
     Inside { around: Vec<Point>, cost: f64 },
+}
+
+impl Area {
+    /// Whether it is about one place.
+    pub(super) const fn is_disc(&self) -> bool {
+        matches!(self, Self::Disc { .. })
+    }
 }
 
 /// Where words can go.
@@ -69,6 +74,8 @@ pub(super) struct WordField {
     pub(super) areas: Vec<Area>,
     /// Lines that words keep off.
     pub(super) lines: Vec<[Point; 2]>,
+    /// What words do not lie on at all where there is another place.
+    pub(super) kept: Option<KeptClear>,
 }
 
 /// The boxes of the words, in their order; `None` where there is no room at all.
@@ -82,20 +89,44 @@ pub(super) fn placed(wanted: &[WantedWords], field: &WordField) -> Vec<Option<Re
             boxes[i] = best(wanted, &boxes, i, field);
         }
     }
-    let rounds = if wanted.len() > FEW { 0 } else { ROUNDS };
+    // What is kept off the bone gives way rather than be weighed again and again.
+    let rounds = match &field.kept {
+        _ if wanted.len() > FEW => 0,
+        Some(_) => 1,
+        None => ROUNDS,
+    };
     for _ in 0..rounds {
         let before = boxes.clone();
         for i in 0..wanted.len() {
-            if wanted[i].own.is_none() && !by_hand(&wanted[i]) {
-                let kept = boxes[i].take();
-                boxes[i] = best(wanted, &boxes, i, field).or(kept);
-            }
+            put_again(wanted, &mut boxes, i, field);
         }
         if boxes == before {
             break;
         }
     }
     boxes
+}
+
+/// Takes words up again and puts them where they stand best while all others stay.
+pub(super) fn put_again(wanted: &[WantedWords], boxes: &mut [Option<Rect>], i: usize, field: &WordField) {
+    if wanted[i].own.is_none() && wanted[i].by_hand.is_none() {
+        let kept = boxes[i].take();
+        boxes[i] = best(wanted, boxes, i, field).or(kept);
+    }
+}
+
+/// A place at which words hide nothing while all others stay, if there is one.
+pub(super) fn clear_place(
+    wanted: &[WantedWords],
+    boxes: &[Option<Rect>],
+    i: usize,
+    field: &WordField,
+) -> Option<Rect> {
+    let mut others = boxes.to_vec();
+    *others.get_mut(i)? = None;
+    best_standing(wanted, &others, i, field)
+        .filter(|(standing, _)| *standing == WordStanding::Clear)
+        .map(|(_, at)| at)
 }
 
 /// The line that leads from a box to its anchor, if one is needed.
@@ -110,7 +141,17 @@ pub(super) fn boxed(middle: Point, half: Vec2) -> Rect {
     Rect::new(middle.x - half.x, middle.y - half.y, middle.x + half.x, middle.y + half.y)
 }
 
+/// The place at which words stand best, and among those the cheapest: around what they are about, else anywhere.
 fn best(wanted: &[WantedWords], boxes: &[Option<Rect>], i: usize, field: &WordField) -> Option<Rect> {
+    best_standing(wanted, boxes, i, field).map(|(_, at)| at)
+}
+
+fn best_standing(
+    wanted: &[WantedWords],
+    boxes: &[Option<Rect>],
+    i: usize,
+    field: &WordField,
+) -> Option<(WordStanding, Rect)> {
     let words = &wanted[i];
     let room = field.room;
     if 2.0 * words.half.x > room.width() || 2.0 * words.half.y > room.height() {
@@ -122,31 +163,44 @@ fn best(wanted: &[WantedWords], boxes: &[Option<Rect>], i: usize, field: &WordFi
     if let Some(middle) = words.by_hand {
         let there = within(boxed(middle, words.half), room);
         let places = around(there.centre(), Vec2::new(0.0, 0.0)).map(|p| within(boxed(p, words.half), room));
-        return std::iter::once(there).chain(places).find(|at| free(*at)).or_else(|| {
+        let found = std::iter::once(there).chain(places).find(|at| free(*at)).or_else(|| {
             let far = |at: &Rect| at.centre().distance(middle);
-            grid(room, words.half).filter(|at| free(*at)).min_by(|a, b| far(a).total_cmp(&far(b)))
+            grid(room, words.half, GRID).filter(|at| free(*at)).min_by(|a, b| far(a).total_cmp(&far(b)))
         });
+        return found.map(|at| (WordStanding::Clear, at));
     }
-    let leaders: Vec<[Point; 2]> = wanted
-        .iter()
-        .zip(boxes)
-        .enumerate()
-        .filter(|(j, _)| *j != i)
-        .filter_map(|(_, (other, at))| leader(other, (*at)?))
-        .collect();
-    let others: Vec<Rect> = boxes.iter().flatten().copied().collect();
-    let cheapest = |places: &mut dyn Iterator<Item = Rect>| {
-        let mut best: Option<(f64, Rect)> = None;
+    let neighbours = Neighbours::of(wanted, boxes, i);
+    let find = |places: &mut dyn Iterator<Item = Rect>| {
+        let mut best: Option<(WordStanding, f64, Rect)> = None;
         for at in places.filter(|at| free(*at)) {
-            let so_far = best.map_or(f64::INFINITY, |(cost, _)| cost);
-            if let Some(cost) = cost(words, at, field, &leaders, &others, so_far) {
-                best = Some((cost, at));
+            let (worst, cheaper) =
+                best.map_or((WordStanding::InTheWay, f64::INFINITY), |(worst, cost, _)| (worst, cost));
+            let far = nearest(at, words.anchor).distance(words.anchor);
+            if worst == WordStanding::Clear && far >= cheaper {
+                continue;
+            }
+            let Some(standing) = neighbours.standing_within(words, at, (field, worst)) else { continue };
+            let most = if standing == worst { cheaper } else { f64::INFINITY };
+            if let Some(cost) = cost(words, at, field, (&neighbours.leaders, &neighbours.boxes), most) {
+                best = Some((standing, cost, at));
             }
         }
-        best.map(|(_, at)| at)
+        best.map(|(standing, _, at)| (standing, at))
     };
-    let mut near = around(words.anchor, words.half).map(|p| within(boxed(p, words.half), room));
-    cheapest(&mut near).or_else(|| cheapest(&mut grid(room, words.half)))
+    if let Some(inset) = words.beside {
+        let found = find(&mut next_to(inset, words.half).filter(|at| lies_in(*at, room)));
+        // Elsewhere nobody sees what they are about.
+        if found.is_some() || field.kept.is_some() {
+            return found;
+        }
+    }
+    let near = find(&mut around(words.anchor, words.half).map(|p| within(boxed(p, words.half), room)));
+    if near.is_some_and(|(standing, _)| standing == WordStanding::Clear) {
+        return near;
+    }
+    let step = if field.kept.is_some() { FINE_GRID } else { GRID };
+    let far = find(&mut grid(room, words.half, step));
+    [near, far].into_iter().flatten().min_by_key(|(standing, _)| *standing)
 }
 
 /// Middles of boxes around an anchor, nearer ones first.
@@ -161,12 +215,36 @@ fn around(anchor: Point, half: Vec2) -> impl Iterator<Item = Point> {
     })
 }
 
+/// Boxes right below, above and beside a box.
+fn next_to(of: Rect, half: Vec2) -> impl Iterator<Item = Rect> {
+    let gap = APART + 1.0;
+    let (left, right) = (of.min.x + half.x, of.max.x - half.x);
+    let (above, below) = (of.min.y - gap - half.y, of.max.y + gap + half.y);
+    let (before, behind) = (of.min.x - gap - half.x, of.max.x + gap + half.x);
+    let (top, bottom) = (of.min.y + half.y, of.max.y - half.y);
+    let places = [
+        (left, below),
+        (right, below),
+        (left, above),
+        (right, above),
+        (before, top),
+        (before, bottom),
+        (behind, top),
+        (behind, bottom),
+    ];
+    places.into_iter().map(move |(x, y)| boxed(Point::new(x, y), half))
+}
+
 /// Boxes of this size on a grid over the room.
-fn grid(room: Rect, half: Vec2) -> impl Iterator<Item = Rect> {
+fn grid(room: Rect, half: Vec2, step: f64) -> impl Iterator<Item = Rect> {
     let steps =
-        |free: f64| (0_u32..).map(move |i| f64::from(i) * GRID).take_while(move |x| *x <= free + 1e-9);
+        move |free: f64| (0_u32..).map(move |i| f64::from(i) * step).take_while(move |x| *x <= free + 1e-9);
     let (x, y) = (room.width() - 2.0 * half.x, room.height() - 2.0 * half.y);
     steps(y).flat_map(move |dy| steps(x).map(move |dx| boxed(room.min + half + Vec2::new(dx, dy), half)))
+}
+
+fn lies_in(at: Rect, room: Rect) -> bool {
+    room.contains(at.min) && room.contains(at.max)
 }
 
 /// A box moved so far that it lies in the room.
@@ -179,136 +257,11 @@ fn within(at: Rect, room: Rect) -> Rect {
     Rect { min: at.min + shift, max: at.max + shift }
 }
 
-/// What a place costs, or `None` as soon as it costs more than `most`.
-fn cost(
-    words: &WantedWords,
-    at: Rect,
-    field: &WordField,
-    leaders: &[[Point; 2]],
-    others: &[Rect],
-    most: f64,
-) -> Option<f64> {
-    let mut cost = nearest(at, words.anchor).distance(words.anchor);
-    if at.contains(words.anchor) {
-        cost += ON_LEADER;
-    }
-    if let (Some(prefer), Some(way)) = (words.prefer, (at.centre() - words.anchor).normalized()) {
-        cost += OTHER_SIDE * (1.0 - prefer.dot(way));
-    }
-    let own = leader(words, at);
-    let mut add = |more: f64| {
-        cost += more;
-        cost < most
-    };
-    if !add(0.0) {
-        return None;
-    }
-    for line in leaders {
-        let mut more = 0.0;
-        if meets(*line, at) {
-            more += ON_LEADER;
-        }
-        if own.is_some_and(|own| cross(own, *line)) {
-            more += CROSSING;
-        }
-        if !add(more) {
-            return None;
-        }
-    }
-    if let Some(own) = own {
-        for other in others.iter().chain(&field.blocked) {
-            if meets(own, *other) && !add(ON_LEADER) {
-                return None;
-            }
-        }
-    }
-    if let Some([from, to]) = own {
-        for area in &field.areas {
-            if !add(crossed(from, to, area)) {
-                return None;
-            }
-        }
-    }
-    for line in &field.lines {
-        if meets(*line, at) && !add(ON_LINE) {
-            return None;
-        }
-    }
-    for area in &field.areas {
-        if !add(share(at, area)) {
-            return None;
-        }
-    }
-    Some(cost)
-}
-
-/// What it costs a leader to cross the tip or the target on its way to something else.
-fn crossed(from: Point, to: Point, area: &Area) -> f64 {
-    const STEPS: u32 = 12;
-    let (Area::Disc { cost, .. } | Area::Inside { cost, .. }) = area;
-    let within = |p: Point| match area {
-        Area::Disc { centre, radius, .. } => p.distance(*centre) < *radius,
-        Area::Inside { around, .. } => encloses(around, p),
-    };
-    if *cost < WORTH_A_WAY_ROUND || within(to) {
-        return 0.0;
-    }
-    let crosses = (0..STEPS).any(|i| within(from.lerp(to, f64::from(i) / f64::from(STEPS))));
-    if crosses { *cost } else { 0.0 }
-}
-
-/// What it costs a box to lie on an area as far as it does.
-pub(super) fn share(at: Rect, area: &Area) -> f64 {
-    let (inside, cost): (Box<dyn Fn(Point) -> bool>, f64) = match area {
-        Area::Disc { centre, radius, cost } => {
-            // A disc is smaller than a box: touching it at all is what counts.
-            return if nearest(at, *centre).distance(*centre) < *radius { *cost } else { 0.0 };
-        }
-        Area::Inside { around, cost } => (Box::new(|p| encloses(around, p)), *cost),
-    };
-    let (columns, rows) = SAMPLES;
-    let step = |i: u32, n: u32| f64::from(i) / f64::from(n - 1);
-    let sample =
-        |i, j| Point::new(at.min.x + at.width() * step(i, columns), at.min.y + at.height() * step(j, rows));
-    let hits =
-        (0..columns).flat_map(|i| (0..rows).map(move |j| (i, j))).filter(|&(i, j)| inside(sample(i, j)));
-    #[expect(clippy::cast_precision_loss, reason = "a few samples")]
-    let share = hits.count() as f64 / f64::from(columns * rows);
-    share * cost
-}
-
-/// The point of a box that is nearest to a place.
-fn nearest(at: Rect, p: Point) -> Point {
-    Point::new(p.x.clamp(at.min.x, at.max.x), p.y.clamp(at.min.y, at.max.y))
-}
-
-/// Whether a line meets a box.
-fn meets([a, b]: [Point; 2], at: Rect) -> bool {
-    let (mut from, mut to) = (0.0_f64, 1.0_f64);
-    let d = b - a;
-    for (start, way, low, high) in [(a.x, d.x, at.min.x, at.max.x), (a.y, d.y, at.min.y, at.max.y)] {
-        if way.abs() < 1e-12 {
-            if start < low || start > high {
-                return false;
-            }
-            continue;
-        }
-        let (s, t) = ((low - start) / way, (high - start) / way);
-        from = from.max(s.min(t));
-        to = to.min(s.max(t));
-    }
-    from <= to
-}
-
-/// Whether two lines cross.
-fn cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
-    let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::geom::enclosed::encloses;
+    use crate::scene::drawing::touch::meets;
 
     fn words(index: usize, x: f64, y: f64) -> WantedWords {
         WantedWords {
@@ -319,6 +272,7 @@ mod tests {
             by_hand: None,
             leads_from: 0.0,
             own: None,
+            beside: None,
         }
     }
 
@@ -328,6 +282,7 @@ mod tests {
             blocked: Vec::new(),
             areas: Vec::new(),
             lines: Vec::new(),
+            kept: None,
         }
     }
 

@@ -3,39 +3,48 @@
 //! Words find their own places: beside what they name, clear of each other and of the words that are there already,
 //! off the tip, the target and the marks as far as there is room, and inside the picture. Words that the user has put
 //! somewhere stay there, unless they would lie on other words or leave the picture; then they give way to the nearest
-//! free place. The same labels in the same room always stand the same way.
+//! free place. In a figure no words lie on the body: those without a place off it become small numbers, or are left out.
+//! The same labels in the same room always stand the same way.
 //!
 //! Reading order: this file, [`lines`] for what is drawn on the picture, [`interest`] for what words keep off,
-//! [`layout`] for where words go.
+//! [`layout`] for where words go, [`cost`] and [`standing`] for what a place is worth, [`give_way`] for words without one.
 
 use crate::case::annotation::list::number;
 use crate::case::annotation::{Label, LabelKind, LabelShape as What};
 use crate::case::document::{Case, Shot};
 use crate::geom::point::{Point, Vec2};
 use crate::measure::body::BodyMap;
+use crate::scene::annotation::give_way::{Became, Yields};
 use crate::scene::annotation::layout::{WantedWords, WordField};
 use crate::scene::annotation::lines::Draft;
+use crate::scene::annotation::words::{boxes_of, half_of, half_of_number, line_height, lines_of};
 use crate::scene::drawing::shape::{AlignX, AlignY, Glyph, Rect, Role, Scene, Shape, Space, Text, TextSize};
-use crate::scene::drawing::theme::Theme;
-use crate::scene::drawing::type_metrics::{self, wrap};
+use crate::scene::drawing::touch::cut;
+use crate::scene::drawing::type_metrics;
 
+mod cost;
+mod give_way;
 mod inset;
 mod interest;
 mod layout;
 mod lines;
 mod page;
+mod standing;
+mod words;
 
+pub use give_way::WithoutRoom;
 pub use inset::Inset;
-pub use page::on_page;
+pub use page::{NO_ROOM, on_page};
 
 /// The widest box of words, in points, and the share of the room's width it has at most.
 const WIDEST: (f64, f64) = (168.0, 0.45);
-/// Room around the words in their box, level and upright, in points.
-const PADDING: (f64, f64) = (5.0, 3.0);
 /// How far from the picture's edge words stay, in points.
 const EDGE: f64 = 4.0;
 /// From this distance on a line leads from words to what they stand beside, in points.
 const LEADER_FROM: f64 = 16.0;
+
+/// Words on their way to a place, and their lines.
+type Drafted = (WantedWords, Vec<String>);
 
 /// What labels are laid out from.
 pub struct AnnotatedView<'a> {
@@ -53,6 +62,8 @@ pub struct AnnotatedView<'a> {
     pub bounds: Rect,
     /// The room it is shown in, in points.
     pub room: Rect,
+    /// What becomes of words for which there is no place off the bone.
+    pub without_room: WithoutRoom,
     /// From image coordinates to points: one scale in all directions.
     pub place: &'a dyn Fn(Point) -> Point,
 }
@@ -68,7 +79,7 @@ pub struct PlacedAnnotations {
     pub insets: Vec<Inset>,
     /// The boxes of the words in points, by the labels' places in the list.
     pub boxes: Vec<(usize, Rect)>,
-    /// Numbers and what they stand for.
+    /// Numbers that are on the picture and what they stand for.
     pub legend: Vec<(String, String)>,
     /// Labels that have no room, or lie outside the part that is shown, by their places in the list.
     pub left_out: Vec<usize>,
@@ -98,16 +109,19 @@ impl AnnotatedView<'_> {
             words: Scene::new(Space::Points, self.room),
             insets: Vec::new(),
             boxes: Vec::new(),
-            legend: legend(labels),
+            legend: Vec::new(),
             left_out: Vec::new(),
         };
         let mut field = WordField {
             room: layout_room(self.room),
             blocked: self.words_there().into_iter().chain(interest::tips(self)).collect(),
-            areas: Vec::new(),
+            areas: interest::areas(self)
+                .into_iter()
+                .filter(|area| !self.is_strict() || area.is_disc())
+                .collect(),
             lines: Vec::new(),
+            kept: self.is_strict().then(|| interest::kept_clear(self)),
         };
-        field.areas = interest::areas(self);
         self.dim(&mut drawn.lines);
         let mut wanted = Vec::new();
         for (index, label) in labels.iter().enumerate() {
@@ -122,7 +136,12 @@ impl AnnotatedView<'_> {
                         field.blocked.push(inset.to);
                         drawn.insets.push(inset);
                     }
-                    None => drawn.left_out.push(index),
+                    None => {
+                        drawn.left_out.push(index);
+                        if self.is_strict() {
+                            continue;
+                        }
+                    }
                 }
             }
             let draft = lines::of(label, self.zoom(), &mut drawn.lines);
@@ -134,12 +153,55 @@ impl AnnotatedView<'_> {
         for inset in &drawn.insets {
             drawn.words.outline(corners(inset.to).to_vec(), Role::Label);
         }
-        captions(&mut wanted, &drawn.insets);
-        let geometry: Vec<WantedWords> = wanted.iter().map(|(w, _)| w.clone()).collect();
-        let places = layout::placed(&geometry, &field);
+        self.captions(&mut wanted, &drawn.insets);
+        let (places, keyed) = self.settled(&mut wanted, &field);
         self.put(&mut drawn, &wanted, &places);
         drawn.left_out.sort_unstable();
+        drawn.left_out.dedup();
+        let out = &drawn.left_out;
+        drawn.legend = legend(labels, |index| !self.is_strict() || !out.contains(&index));
+        drawn.legend.extend(keyed);
         drawn
+    }
+
+    /// Whether words are kept off the bone.
+    fn is_strict(&self) -> bool {
+        self.without_room != WithoutRoom::Anywhere
+    }
+
+    /// The places of the words. What gives way to a number says that number from here on, and is given with its words.
+    fn settled(
+        &self,
+        wanted: &mut [Drafted],
+        field: &WordField,
+    ) -> (Vec<Option<Rect>>, Vec<(String, String)>) {
+        let mut words: Vec<WantedWords> = wanted.iter().map(|(words, _)| words.clone()).collect();
+        if !self.is_strict() {
+            return (layout::placed(&words, field), Vec::new());
+        }
+        let yields: Vec<Yields> = words.iter().map(|words| self.yields(words.index)).collect();
+        let (places, became) = give_way::settled(&mut words, &yields, field);
+        let mut keyed = Vec::new();
+        let mut next = legend(&self.shot.labels, |_| true).len();
+        for (((drafted, lines), words), became) in wanted.iter_mut().zip(words).zip(became) {
+            *drafted = words;
+            if became == Became::Number {
+                next += 1;
+                *lines = vec![next.to_string()];
+                let said = said(self.shot, self.map, drafted.index).unwrap_or_default();
+                keyed.push((next.to_string(), said.replace('\n', " ")));
+            }
+        }
+        (places, keyed)
+    }
+
+    /// What the words of a label become where there is no room for them.
+    fn yields(&self, index: usize) -> Yields {
+        match (self.shot.labels.get(index).and_then(Label::kind), self.without_room) {
+            (Some(LabelKind::Number), _) => Yields::IsNumber,
+            (_, WithoutRoom::Numbered) => Yields::ToNumber(half_of_number(self.shot.labels.len())),
+            (_, WithoutRoom::Anywhere | WithoutRoom::LeftOut) => Yields::Out,
+        }
     }
 
     /// Whether the box around these points meets the part that is shown.
@@ -171,44 +233,70 @@ impl AnnotatedView<'_> {
     /// What a label says, broken into lines; `None` where it says nothing.
     fn words_of(&self, index: usize, label: &Label) -> Option<Vec<String>> {
         let words = said(self.shot, self.map, index)?;
-        let room = (self.room.width() * WIDEST.1).min(WIDEST.0).max(24.0);
+        let mut room = (self.room.width() * WIDEST.1).min(WIDEST.0).max(24.0);
+        if self.is_strict() {
+            // A word that is broken in a small picture is not read.
+            let longest = words.split_whitespace().map(|word| type_metrics::width(word, TextSize::Small));
+            room = room.max(longest.fold(0.0, f64::max).min(self.room.width()));
+        }
         let kind = label.kind()?;
         Some(if kind == LabelKind::Number { vec![words] } else { lines_of(&words, room) })
     }
 
-    fn wanted(
-        &self,
-        index: usize,
-        label: &Label,
-        draft: &Draft,
-        lines: Vec<String>,
-    ) -> (WantedWords, Vec<String>) {
+    fn wanted(&self, index: usize, label: &Label, draft: &Draft, lines: Vec<String>) -> Drafted {
         let kind = label.kind();
         let points_at = matches!(kind, Some(LabelKind::Text | LabelKind::Number));
+        let is_small = kind == Some(LabelKind::Number) && self.is_strict();
         let anchor = (self.place)(draft.anchor);
+        let beside = (self.place)(self.seen_anchor(kind, draft));
         let within = Point::new(
-            anchor.x.clamp(self.room.min.x, self.room.max.x),
-            anchor.y.clamp(self.room.min.y, self.room.max.y),
+            beside.x.clamp(self.room.min.x, self.room.max.x),
+            beside.y.clamp(self.room.min.y, self.room.max.y),
         );
         let prefer = draft.away.and_then(|away| ((self.place)(draft.anchor + away) - anchor).normalized());
         let wanted = WantedWords {
             index,
-            half: half_of(&lines),
+            half: if is_small { half_of_number(self.shot.labels.len()) } else { half_of(&lines) },
             anchor: within,
             prefer,
             by_hand: label.text_at.map(self.place),
             leads_from: if points_at { 0.0 } else { LEADER_FROM },
             own: None,
+            beside: None,
         };
         (wanted, lines)
     }
 
-    fn put(
-        &self,
-        drawn: &mut PlacedAnnotations,
-        wanted: &[(WantedWords, Vec<String>)],
-        places: &[Option<Rect>],
-    ) {
+    /// What words stand beside, in image coordinates: where that lies outside the part shown, the place at which the line
+    /// comes in.
+    fn seen_anchor(&self, kind: Option<LabelKind>, draft: &Draft) -> Point {
+        let outside = !self.bounds.contains(draft.anchor);
+        let line = draft.segments.first().filter(|_| outside).and_then(|line| cut(*line, self.bounds));
+        match (line, kind) {
+            (Some([from, _]), Some(LabelKind::Arrow)) => from,
+            (Some([from, to]), _) => from.midpoint(to),
+            (None, _) => draft.anchor,
+        }
+    }
+
+    /// The words of an inset stand in it, at its lower edge, unless the user has put them elsewhere or they would hide much of
+    /// it; then they stand next to it.
+    fn captions(&self, wanted: &mut [Drafted], insets: &[Inset]) {
+        const MOST: f64 = 0.4;
+        for (words, _) in wanted.iter_mut().filter(|(words, _)| words.by_hand.is_none()) {
+            let Some(inset) = insets.iter().find(|inset| inset.index == words.index) else { continue };
+            let (room, half) = (inset.to, words.half);
+            let most = if self.is_strict() { MOST * room.height() } else { room.height() };
+            words.leads_from = f64::INFINITY;
+            if 2.0 * half.x <= room.width() && 2.0 * half.y <= most {
+                words.own = Some(layout::boxed(Point::new(room.min.x + half.x, room.max.y - half.y), half));
+            } else {
+                words.beside = Some(room);
+            }
+        }
+    }
+
+    fn put(&self, drawn: &mut PlacedAnnotations, wanted: &[Drafted], places: &[Option<Rect>]) {
         let placed = || wanted.iter().zip(places).filter_map(|((w, lines), at)| Some((w, lines, (*at)?)));
         for (words, _, at) in placed() {
             if let Some([from, to]) = layout::leader(words, at) {
@@ -221,7 +309,8 @@ impl AnnotatedView<'_> {
         for (words, lines, at) in placed() {
             let [a, b, c, d] = corners(at);
             drawn.words.strip(vec![a, b], vec![d, c], Role::LabelPlate);
-            let mut y = at.min.y + PADDING.1 + 0.5 * line_height();
+            let others = lines.iter().skip(1).map(|_| line_height()).sum::<f64>();
+            let mut y = at.centre().y - 0.5 * others;
             for line in lines {
                 let middle = Point::new(at.centre().x, y);
                 drawn.words.text(Text::new(middle, line, Role::Text).aligned(AlignX::Middle, AlignY::Middle));
@@ -231,21 +320,6 @@ impl AnnotatedView<'_> {
         }
         let without = wanted.iter().zip(places).filter(|(_, at)| at.is_none());
         drawn.left_out.extend(without.map(|((words, _), _)| words.index));
-        drawn.left_out.dedup();
-    }
-}
-
-/// The words of an inset stand in it, at its lower edge, unless the user has put them elsewhere.
-fn captions(wanted: &mut [(WantedWords, Vec<String>)], insets: &[Inset]) {
-    for (words, _) in wanted.iter_mut() {
-        let Some(inset) = insets.iter().find(|inset| inset.index == words.index) else { continue };
-        let (room, half) = (inset.to, words.half);
-        if words.by_hand.is_some() || 2.0 * half.x > room.width() || 2.0 * half.y > room.height() {
-            continue;
-        }
-        let middle = Point::new(room.min.x + half.x, room.max.y - half.y);
-        words.own = Some(layout::boxed(middle, half));
-        words.leads_from = f64::INFINITY;
     }
 }
 
@@ -272,66 +346,10 @@ pub fn line_of(label: &Label) -> Vec<Shape> {
     scene.shapes
 }
 
-/// The numbered points in their order, with what they stand for.
-#[must_use]
-pub fn legend(labels: &[Label]) -> Vec<(String, String)> {
+/// The numbered points that are to be named, in their order, with what they stand for.
+fn legend(labels: &[Label], named: impl Fn(usize) -> bool) -> Vec<(String, String)> {
     let entry = |(index, label): (usize, &Label)| Some((number(labels, index)?.to_string(), label.words()));
-    labels.iter().enumerate().filter_map(entry).collect()
-}
-
-/// Words in lines no wider than the room; a word that is wider is broken.
-fn lines_of(words: &str, room: f64) -> Vec<String> {
-    let mut out = Vec::new();
-    for line in wrap(words, TextSize::Small, room) {
-        let mut piece = String::new();
-        for c in line.chars() {
-            piece.push(c);
-            if type_metrics::width(&piece, TextSize::Small) > room && piece.chars().count() > 1 {
-                piece.pop();
-                out.push(std::mem::replace(&mut piece, c.to_string()));
-            }
-        }
-        out.push(piece);
-    }
-    out
-}
-
-fn line_height() -> f64 {
-    (Theme::points(TextSize::Small) * 1.3).round()
-}
-
-fn half_of(lines: &[String]) -> Vec2 {
-    let widest = lines.iter().map(|line| type_metrics::width(line, TextSize::Small)).fold(0.0, f64::max);
-    #[expect(clippy::cast_precision_loss, reason = "a few lines")]
-    let high = lines.len() as f64 * line_height();
-    Vec2::new(0.5 * widest + PADDING.0, 0.5 * high + PADDING.1)
-}
-
-/// The boxes of a scene's words.
-fn boxes_of(scene: &Scene, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
-    let box_of = |shape: &Shape| match shape {
-        Shape::Text(text) => Some(box_around(text, place)),
-        _ => None,
-    };
-    scene.shapes.iter().filter_map(box_of).collect()
-}
-
-/// The box of a line of text with its plate.
-fn box_around(text: &Text, place: &dyn Fn(Point) -> Point) -> Rect {
-    let size = Theme::points(text.size);
-    let (wide, high) = (type_metrics::width(&text.words, text.size), 1.2 * size);
-    let at = crate::scene::drawing::primitive::displaced(text.at, text.offset, place);
-    let left = match text.align.0 {
-        AlignX::Left => at.x,
-        AlignX::Middle => at.x - 0.5 * wide,
-        AlignX::Right => at.x - wide,
-    };
-    let top = match text.align.1 {
-        AlignY::Top => at.y,
-        AlignY::Middle => at.y - 0.5 * high,
-        AlignY::Bottom => at.y - high,
-    };
-    Rect::new(left, top, left + wide, top + high).grown(2.0)
+    labels.iter().enumerate().filter(|(index, _)| named(*index)).filter_map(entry).collect()
 }
 
 /// The room that words stand in: a little off the picture's edge, where it is large enough for that.

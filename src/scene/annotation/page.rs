@@ -2,14 +2,19 @@
 
 use std::sync::Arc;
 
+use crate::case::annotation::LabelKind;
 use crate::case::document::{Case, Shot};
 use crate::geom::point::Point;
 use crate::measure::body::BodyMap;
-use crate::scene::annotation::AnnotatedView;
+use crate::scene::annotation::words::boxes_of;
+use crate::scene::annotation::{AnnotatedView, WithoutRoom};
 use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{Picture, Rect, Scene, Shape, Space};
 use crate::scene::drawing::theme::Ground;
 use crate::scene::page::PagePart;
+
+/// What stands behind words that are not on the picture.
+pub const NO_ROOM: &str = " (outside the part shown, or no room)";
 
 /// Puts a shot's labels on a page, over the overlay that stands in `room`, and off a drawing in the room's own points
 /// that is to lie over it; `enlarged` gives a part of the picture, in
@@ -20,7 +25,7 @@ pub fn on_page(
     case: &Case,
     shot: &Shot,
     map: Option<&BodyMap>,
-    ([overlay, over], room): ([&Scene; 2], Rect),
+    ([overlay, over], room, without_room): ([&Scene; 2], Rect, WithoutRoom),
     enlarged: &dyn Fn(Rect) -> Option<Arc<Picture>>,
     parts: &mut Vec<PagePart>,
 ) -> Vec<(String, String)> {
@@ -38,6 +43,7 @@ pub fn on_page(
         kept: &kept,
         bounds: overlay.bounds,
         room,
+        without_room,
         place: &place,
     };
     let drawn = view.drawn();
@@ -57,9 +63,12 @@ pub fn on_page(
     parts.push(on_picture(room, words));
     let mut legend = drawn.legend;
     legend.extend(drawn.left_out.iter().filter_map(|&index| {
-        let words = super::said(shot, map, index)?;
-        (super::number(&shot.labels, index).is_none())
-            .then(|| ("–".to_owned(), format!("{words} (outside the part shown, or no room)")))
+        let label = shot.labels.get(index)?;
+        let words = match label.kind()? {
+            LabelKind::Number => label.words(),
+            _ => super::said(shot, map, index)?,
+        };
+        Some(("–".to_owned(), format!("{words}{NO_ROOM}")))
     }));
     legend
 }
@@ -72,5 +81,5 @@ fn kept_free(over: &Scene, room: Rect) -> Vec<Rect> {
         Shape::Line { points, .. } => Rect::around(points.iter().map(|&p| place(p))),
         _ => None,
     };
-    super::boxes_of(over, &place).into_iter().chain(over.shapes.iter().filter_map(of_line)).collect()
+    boxes_of(over, &place).into_iter().chain(over.shapes.iter().filter_map(of_line)).collect()
 }

@@ -2,7 +2,7 @@
 //! lines ([`line_styles`]),
 //! the contrast of its pairs ([`contrast`]), the typeface ([`type_metrics`]), where a line of words stands
 //! ([`set_line`]), flat primitives for every back end
-//! ([`primitive`]), and small pictures for empty pages ([`emblem`]).
+//! ([`primitive`]), what touches what ([`touch`]), and small pictures for empty pages ([`emblem`]).
 
 pub mod contrast;
 pub mod emblem;
@@ -12,4 +12,5 @@ pub mod primitive;
 pub mod set_line;
 pub mod shape;
 pub mod theme;
+pub mod touch;
 pub mod type_metrics;

@@ -3,12 +3,12 @@
 //! A number that has no free place near its line is left out: the legend says it, and a number that cannot be read, or
 //! that hides bone, says less than none.
 
-use crate::geom::enclosed::encloses;
 use crate::geom::point::{Point, Vec2};
 use crate::scene::drawing::primitive::{displaced, fit};
 use crate::scene::drawing::set_line::SetLine;
 use crate::scene::drawing::shape::{AlignX, AlignY, Rect, Role, Scene, Shape, Text};
 use crate::scene::drawing::theme::Theme;
+use crate::scene::drawing::touch::lies_on;
 
 /// How far from their place words may be moved, in points, and in which steps.
 const FARTHEST: u32 = 21;
@@ -111,7 +111,7 @@ fn places(
             within.contains(at.min)
                 && within.contains(at.max)
                 && !taken.iter().any(|other| at.grown(APART).overlaps(*other))
-                && !corners(*at).into_iter().chain([at.centre()]).any(|p| encloses(bone, p))
+                && !lies_on(*at, bone)
         };
         let to = ways().map(|by| shifted(at, by)).find(free);
         taken.extend(to);
@@ -133,10 +133,6 @@ const fn rank(role: Role) -> u8 {
         Role::Ruler => 3,
         _ => 2,
     }
-}
-
-fn corners(r: Rect) -> [Point; 4] {
-    [r.min, Point::new(r.max.x, r.min.y), r.max, Point::new(r.min.x, r.max.y)]
 }
 
 fn shifted(r: Rect, by: Vec2) -> Rect {

@@ -133,7 +133,7 @@ impl FlowingFigure<'_> {
             heading: heading.into_iter().collect(),
             large: true,
             bar: self.bars.get(index).copied().flatten(),
-            plain: false,
+            ..Furniture::default()
         };
         framed(page, (x, width), case, figure_shot, (&how, bounds, &furniture));
         page.y += space::S3;

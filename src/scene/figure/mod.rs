@@ -2,7 +2,7 @@
 //!
 //! Reading order: [`asked`] (what is wanted), [`style`] (sizes), [`region`] (which part of a frame), [`furniture`] and
 //! [`clear`] (what stands on an image, and how words keep clear), [`mod@pictured`] (an image with all of it), [`flow`] (figures
-//! that grow downward) and [`slide`] (pages of fixed size), [`legend`], [`change`], [`together`], [`c_arm`], [`questions`].
+//! that grow downward), [`slide`] and [`slide_words`] (pages of fixed size), [`legend`], [`change`], [`together`], [`c_arm`], [`questions`].
 
 pub mod asked;
 pub(crate) mod c_arm;
@@ -15,6 +15,7 @@ mod pictured;
 pub mod questions;
 mod region;
 mod slide;
+mod slide_words;
 pub mod style;
 mod together;
 

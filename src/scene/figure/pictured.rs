@@ -16,10 +16,12 @@ use crate::scene::annotation;
 use crate::scene::drawing::primitive::fit;
 use crate::scene::drawing::shape::{AlignX, Rect, Role, Scene, Shape, Space, TextSize};
 use crate::scene::drawing::theme::{Ground, space};
+use crate::scene::drawing::touch::lies_on;
 use crate::scene::figure::asked::{FigureOptions, FigureShot};
 use crate::scene::figure::clear::{clear, plate_of};
 use crate::scene::figure::furniture::{Furniture, ScaleBar};
 use crate::scene::figure::region::{bounds_of, region_of, shown};
+use crate::scene::format;
 use crate::scene::overlay::body_lines;
 use crate::scene::overlay::of_shot::ShotOverlay;
 use crate::scene::overlay::{Layer, LayerSet};
@@ -28,7 +30,7 @@ use crate::scene::page::sheet::Sheet;
 use crate::scene::window_level::WindowLevel;
 
 /// Numbers with their words, for below the picture.
-type Numbered = Vec<(String, String)>;
+pub(super) type Numbered = Vec<(String, String)>;
 
 /// The shot's picture with what is drawn on it, from `x` on and `width` wide; the sheet goes on below it and below the
 /// words of its numbers.
@@ -101,23 +103,33 @@ pub(super) fn in_room(
         };
         overlay.scene(bounds)
     });
-    let words: Vec<Rect> = overlay
-        .iter()
-        .flat_map(|scene| &scene.shapes)
-        .filter_map(|shape| match shape {
-            Shape::Text(text) => Some(plate_of(text, &place)),
-            _ => None,
-        })
-        .collect();
+    let words: Vec<Rect> = overlay.iter().flat_map(|scene| plates_of(scene, &place)).collect();
     let marks: Vec<(MarkKind, Point)> = shot.marks.placed().map(|(at, p)| (at.kind, place(p))).collect();
-    let (over, boxes) = furniture.placed(room, &|at| hidden(at, &bone, &words, &marks));
+    let cost_of_heading =
+        |at: Rect| hidden(at, &bone, &words, &marks) + if lies_on(at, &bone) { HEADING_ON_BONE } else { 0.0 };
+    let mut standing = furniture.headed(room, &cost_of_heading);
+    // The bar leaves the numbers their places as far as it can.
+    let mut placed = overlay.clone().filter(|_| furniture.bar.is_some());
+    let words = placed.as_mut().map_or(words, |scene| {
+        clear(scene, room, &kept_free(scene, &standing.boxes, &place), &bone);
+        plates_of(scene, &place)
+    });
+    let cost_of_bar = |at: Rect| {
+        let on_words = words.iter().filter(|words| at.overlaps(**words)).map(|_| ON_PLACED).sum::<f64>();
+        let on_bone = if lies_on(at, &bone) { BAR_ON_BONE } else { 0.0 };
+        hidden(at, &bone, &words, &marks) + on_words + on_bone
+    };
+    if !furniture.add_bar(&mut standing, room, (&cost_of_bar, BAR_ON_BONE)) && options.style.scale_bar {
+        page.left_out.push(without_bar(shot, furniture.bar));
+    }
+    let (over, boxes) = (standing.scene, standing.boxes);
     let mut numbered = Vec::new();
     if let (Some(layers), Some(mut scene)) = (options.layers, overlay) {
         if furniture.plain {
             let refines = |shape: &Shape| matches!(shape, Shape::Line { role: Role::MidHeight, .. });
             scene.shapes.retain(|shape| !refines(shape));
         }
-        let mut kept: Vec<Rect> = boxes.iter().copied().chain(signs(&scene, &place)).collect();
+        let mut kept = kept_free(&scene, &boxes, &place);
         if layers.has(Layer::Teaching) {
             kept.extend(shot.labels.iter().flat_map(|label| beside_line(label, &place)));
         }
@@ -129,10 +141,10 @@ pub(super) fn in_room(
                 let window = window_of(&frame, field, bounds, options);
                 Some(Arc::new(shown(&frame, window, region_of(part))))
             };
-            let drawn = [&scene, &over];
+            let drawn = ([&scene, &over], room, furniture.labels);
             let overlay_at = page.parts.len() - 1;
             let map = map.as_ref();
-            numbered = annotation::on_page(case, shot, map, (drawn, room), &enlarged, &mut page.parts);
+            numbered = annotation::on_page(case, shot, map, drawn, &enlarged, &mut page.parts);
             drop_below_insets(&mut page.parts, overlay_at, &place);
         }
     }
@@ -140,6 +152,41 @@ pub(super) fn in_room(
         page.parts.push(PagePart { room, scene: over, ground: Ground::Picture });
     }
     numbered
+}
+
+/// Why an image has no scale bar.
+fn without_bar(shot: &Shot, bar: Option<ScaleBar>) -> String {
+    let why = match (shot.mm_per_px, bar) {
+        (None, _) => "it is not calibrated",
+        (Some(_), None) => "no round length suits it",
+        (Some(_), Some(_)) => "there is no room for one beside the body",
+    };
+    format!("{} has no scale bar: {why}.", name(shot))
+}
+
+/// A shot as a sentence about it begins.
+pub(super) fn name(shot: &Shot) -> String {
+    format::shot(shot.level, shot.side, shot.known_view(), shot.stage)
+}
+
+/// What it costs a scale bar to take the place of a number, beside what that hides.
+const ON_PLACED: f64 = 16.0;
+/// And to lie on bone, and what that costs a heading.
+const HEADING_ON_BONE: f64 = 16.0;
+const BAR_ON_BONE: f64 = 40.0;
+
+/// The plates of a scene's words on the page.
+fn plates_of(scene: &Scene, place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
+    let plate = |shape: &Shape| match shape {
+        Shape::Text(text) => Some(plate_of(text, place)),
+        _ => None,
+    };
+    scene.shapes.iter().filter_map(plate).collect()
+}
+
+/// What numbers keep off: what stands on the image, and signs.
+fn kept_free(scene: &Scene, boxes: &[Rect], place: &dyn Fn(Point) -> Point) -> Vec<Rect> {
+    boxes.iter().copied().chain(signs(scene, place)).collect()
 }
 
 /// The boxes of the tip and the electrodes: no number stands on what it is about.
@@ -191,6 +238,7 @@ fn drop_below_insets(parts: &mut [PagePart], overlay: usize, place: &dyn Fn(Poin
 fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[(MarkKind, Point)]) -> f64 {
     const STEPS: u32 = 5;
     const TIP: f64 = 400.0;
+    const ON_BONE: f64 = 12.0;
     let step = |i: u32| f64::from(i) / f64::from(STEPS - 1);
     let samples = (0..STEPS).flat_map(|i| (0..STEPS).map(move |j| (step(i), step(j))));
     let point = |(x, y): (f64, f64)| Point::new(at.min.x + x * at.width(), at.min.y + y * at.height());
@@ -203,8 +251,9 @@ fn hidden(at: Rect, bone: &[Point], words: &[Rect], marks: &[(MarkKind, Point)])
         _ => 0.0,
     };
     let on_marks: f64 = marks.iter().map(of_mark).sum();
+    let at_all = if lies_on(at, bone) { ON_BONE } else { 0.0 };
     #[expect(clippy::cast_precision_loss, reason = "a few")]
-    let cost = on_bone as f64 + 4.0 * on_words as f64 + on_marks;
+    let cost = at_all + on_bone as f64 + 4.0 * on_words as f64 + on_marks;
     cost
 }
 

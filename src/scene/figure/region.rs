@@ -9,6 +9,9 @@ use crate::scene::window_level::{Region, WindowLevel};
 
 /// Room about the body on each side, as a share of its longer side: enough for the numbers that stand outside the bone.
 const AROUND: f64 = 0.27;
+/// Room below a body that makes room above it, in points, and the least share of the height that such a body has.
+const BELOW: f64 = 4.0;
+const SMALLEST: f64 = 0.45;
 /// Width to height of what is shown where nothing else decides.
 const USUAL: f64 = 1.5;
 
@@ -21,23 +24,53 @@ pub(crate) fn bounds_of(figure_shot: &FigureShot<'_>, extent: Extent) -> Rect {
 /// as the numbers about it allow, or the whole frame; without a frame, the marks and some room about them.
 pub(crate) fn bounds_within(figure_shot: &FigureShot<'_>, extent: Extent, aspect: f64) -> Rect {
     let FigureShot { shot, frame, .. } = *figure_shot;
-    let marked = |kinds: fn(MarkKind) -> bool| {
-        Rect::around(shot.marks.placed().filter(|(at, _)| kinds(at.kind)).map(|(_, p)| p))
-    };
     let Some(frame) = frame else {
-        let around = marked(|_| true).unwrap_or(Rect::new(0.0, 0.0, 100.0, 75.0));
+        let all = Rect::around(shot.marks.placed().map(|(_, p)| p));
+        let around = all.unwrap_or(Rect::new(0.0, 0.0, 100.0, 75.0));
         return around.grown(0.25 * around.width().max(around.height()).max(1.0));
     };
     let (width, height) = (f64::from(frame.width.max(1)), f64::from(frame.height.max(1)));
     let whole = Rect::new(0.0, 0.0, width, height);
-    let body = marked(|kind| kind.material() == Material::Bone || kind == MarkKind::Tip);
-    let Some(body) = body.filter(|_| extent == Extent::AroundBody) else { return whole };
+    let Some(body) = body_of(shot).filter(|_| extent == Extent::AroundBody) else { return whole };
     let around = body.grown((AROUND * body.width().max(body.height())).max(8.0));
     let wide = around.width().max(around.height() * aspect).min(width).round();
     let high = around.height().max(wide / aspect).min(height).round();
     let start = |middle: f64, side: f64, all: f64| (middle - 0.5 * side).round().min(all - side).max(0.0);
     let (x, y) = (start(body.centre().x, wide, width), start(body.centre().y, high, height));
     Rect::new(x, y, x + wide, y + high)
+}
+
+/// The part of the body that is marked.
+fn body_of(shot: &Shot) -> Option<Rect> {
+    let of_body = |kind: MarkKind| kind.material() == Material::Bone || kind == MarkKind::Tip;
+    Rect::around(shot.marks.placed().filter(|(at, _)| of_body(at.kind)).map(|(_, p)| p))
+}
+
+/// The same for an image `wide` and `high` with at least so much room above the body, all in points: what stands there hides
+/// no bone. The body moves down for that, and gets smaller where that is not enough.
+pub(super) fn bounds_below(
+    figure_shot: &FigureShot<'_>,
+    extent: Extent,
+    (wide, high): (f64, f64),
+    above: f64,
+) -> Rect {
+    let bounds = bounds_within(figure_shot, extent, wide / high);
+    let (Some(frame), Some(body)) = (figure_shot.frame, body_of(figure_shot.shot)) else { return bounds };
+    // Pixels to a point.
+    let pixels = bounds.height() / high;
+    let fills = (bounds.width() - pixels * wide).abs() < 2.0;
+    if extent != Extent::AroundBody || !fills || body.min.y - bounds.min.y >= pixels * above {
+        return bounds;
+    }
+    let (width, height) = (f64::from(frame.width), f64::from(frame.height));
+    let least = body.height() / (high - above - BELOW).max(SMALLEST * high);
+    let pixels = least.max(pixels).min((width / wide).min(height / high)).max(pixels);
+    let (w, h) = ((pixels * wide).round().min(width), (pixels * high).round().min(height));
+    let start = |at: f64, side: f64, all: f64| at.round().min(all - side).max(0.0);
+    let x = start(body.centre().x - 0.5 * w, w, width);
+    let lowest = body.max.y + pixels * BELOW - h;
+    let y = start((body.min.y - pixels * above).min(body.centre().y - 0.5 * h).max(lowest), h, height);
+    Rect::new(x, y, x + w, y + h)
 }
 
 pub(crate) fn region_of(bounds: Rect) -> Region {
@@ -57,8 +90,7 @@ pub(crate) fn region_of(bounds: Rect) -> Region {
 
 /// Whether a figure that shows what is about the body shows the whole frame, since nothing of the body is marked.
 pub(crate) fn shows_whole(shot: &Shot) -> bool {
-    let of_body = |kind: MarkKind| kind.material() == Material::Bone || kind == MarkKind::Tip;
-    !shot.marks.placed().any(|(at, _)| of_body(at.kind))
+    body_of(shot).is_none()
 }
 
 /// A part of a frame through a window, 16 bits staying 16 bits; the part is cut to the frame.

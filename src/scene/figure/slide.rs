@@ -5,30 +5,37 @@
 //! has its words beside it.
 
 use crate::case::document::Case;
-use crate::case::document::figure_spec::{FigureKind, FigureWidth};
+use crate::case::document::figure_spec::FigureWidth;
+use crate::measure::mark::View;
+use crate::scene::annotation::WithoutRoom;
 use crate::scene::drawing::shape::{Rect, Role, TextSize};
 use crate::scene::drawing::theme::space;
 use crate::scene::drawing::type_metrics::{width as width_of, wrap};
 use crate::scene::figure::asked::{FigureOptions, FigurePair, FigureShot};
-use crate::scene::figure::change::change_in_brief;
 use crate::scene::figure::flow::whole_squares;
 use crate::scene::figure::furniture::{Furniture, ScaleBar, letter};
 use crate::scene::figure::legend::legend;
-use crate::scene::figure::pictured::{bars, in_room, with_room};
-use crate::scene::figure::region::bounds_within;
+use crate::scene::figure::pictured::{Numbered, bars, in_room, with_room};
+use crate::scene::figure::region::{bounds_below, bounds_within};
 use crate::scene::figure::style::{SLIDE_MARGIN as MARGIN, SLIDE_PIXELS as PIXELS, slide_size, titled};
 use crate::scene::format;
 use crate::scene::overlay::{Layer, LayerSet};
 use crate::scene::page::Page;
-use crate::scene::page::sheet::{CLOSE_AFTER_SIGN, Entries, Sheet};
+use crate::scene::page::sheet::{Entries, Sheet};
 use crate::scene::words::caution;
-use crate::scene::words::reading::{self, ReadingLine};
+use crate::scene::words::reading;
 
 const GAP: f64 = 5.0;
 /// Share of the slide that a single image takes.
 const ALONE: f64 = 0.57;
 /// What stands behind the heading of an image about which there is a caution.
 const CAUTION: char = '▲';
+/// The shares of a slide that images have at least: of up to so many shots, and of more.
+const FEW: usize = 3;
+const SHARE: f64 = 0.552;
+const SHARE_OF_MANY: f64 = 0.452;
+/// Room above a body for the numbers of its target.
+const NUMBERS: f64 = 20.0;
 /// The least height of an image, however much is said.
 const LEAST: f64 = 40.0;
 
@@ -64,33 +71,68 @@ fn sparse(layers: LayerSet) -> LayerSet {
     left_out.into_iter().fold(layers, LayerSet::without)
 }
 
-struct Slide<'a> {
-    case: &'a Case,
-    shots: &'a [FigureShot<'a>],
-    pairs: &'a [FigurePair<'a>],
-    options: &'a FigureOptions,
-    size: (f64, f64),
-    scale: f64,
+/// What is said on a slide beside its images, and what becomes of labels that have no room on them.
+#[derive(Clone, Debug, Default, PartialEq)]
+struct SaidOnSlide {
+    entries: Entries,
+    key: String,
+    labels: WithoutRoom,
+    /// Whether it is said what numbers on the images stand for.
+    keyed: bool,
+}
+
+/// A slide, what its images ask to be said, and whether there is room for what is said on it.
+struct LaidSlide {
+    page: Page,
+    asked: SaidOnSlide,
+    fits: bool,
+}
+
+pub(super) struct Slide<'a> {
+    pub(super) case: &'a Case,
+    pub(super) shots: &'a [FigureShot<'a>],
+    pub(super) pairs: &'a [FigurePair<'a>],
+    pub(super) options: &'a FigureOptions,
+    pub(super) size: (f64, f64),
+    pub(super) scale: f64,
 }
 
 impl Slide<'_> {
-    /// The page. Which lines the legend has to name is known once the images are drawn, and how large they can be drawn
-    /// hangs on the height of the legend, so that it is laid out again until the two agree.
+    /// The page, with as much on its images as it has room to explain.
     fn laid_out(&self) -> Page {
-        const TIMES: usize = 4;
-        let mut entries = Entries::new();
-        for _ in 1..TIMES {
-            let (page, drawn) = self.with(&entries);
-            if drawn == entries {
-                return page;
+        let ways =
+            [(WithoutRoom::Numbered, true), (WithoutRoom::LeftOut, true), (WithoutRoom::LeftOut, false)];
+        let mut laid = self.settled(ways[0]);
+        for way in ways.into_iter().skip(1) {
+            if laid.fits {
+                break;
             }
-            entries = drawn;
+            laid = self.settled(way);
         }
-        self.with(&entries).0
+        laid.page
     }
 
-    /// The page with this legend, and the legend that its images ask for.
-    fn with(&self, entries: &Entries) -> (Page, Entries) {
+    /// The page with labels as said, and with or without what their numbers stand for. What the legend has to name is known
+    /// once the images are drawn, and how large they can be drawn hangs on the height of the legend, so that it is laid out
+    /// again until the two agree.
+    fn settled(&self, (labels, keyed): (WithoutRoom, bool)) -> LaidSlide {
+        const TIMES: usize = 4;
+        let mut said = SaidOnSlide { labels, keyed, ..SaidOnSlide::default() };
+        let mut laid = self.with(&said);
+        for _ in 1..TIMES {
+            if laid.asked == said {
+                return laid;
+            }
+            said = laid.asked;
+            laid = self.with(&said);
+        }
+        // Whose numbers are not those that are explained has to do with less.
+        laid.fits &= laid.asked == said || !keyed;
+        laid
+    }
+
+    /// The page on which this is said, and what its images ask for.
+    fn with(&self, said: &SaidOnSlide) -> LaidSlide {
         let inner = self.size.0 - 2.0 * MARGIN;
         let mut page = Sheet::new(MARGIN, MARGIN, inner, PIXELS / self.size.0);
         if let Some((message, size)) = self.message(inner) {
@@ -100,19 +142,21 @@ impl Slide<'_> {
         let caution = self.caution();
         let bottom = self.size.1 - MARGIN - Self::height_of(&caution, inner, TextSize::Fine);
         let alone = self.shots.len() == 1 && (self.options.layers.is_some() || self.options.style.asks);
-        if alone {
-            self.beside(&mut page, entries, bottom)
+        let (key, fits) = if alone {
+            (String::new(), self.beside(&mut page, said, bottom))
         } else {
-            self.grid(&mut page, entries, bottom)
-        }
-        let mut drawn = Entries::new();
+            self.grid(&mut page, said, bottom)
+        };
+        let mut entries = Entries::new();
         if self.options.layers.is_some() && self.options.style.legend {
             let stages: Vec<_> = self.shots.iter().map(|shot| shot.shot.stage).collect();
-            drawn = brief(legend(&page.parts, &self.case.settings, &stages));
+            entries = brief(legend(&page.parts, &self.case.settings, &stages));
         }
         page.y = bottom;
         page.paragraph(&caution, Role::WeakText, TextSize::Fine);
-        (page.finish(self.size, self.scale), drawn)
+        let key = if said.keyed { key } else { String::new() };
+        let asked = SaidOnSlide { entries, key, ..*said };
+        LaidSlide { page: page.finish(self.size, self.scale), asked, fits }
     }
 
     /// The title and what all images show in common, as large as fits on one line.
@@ -151,10 +195,18 @@ impl Slide<'_> {
         format!("{sign} {}", caution::SHORT).trim().to_owned()
     }
 
-    fn heading(&self, index: usize) -> String {
+    pub(super) fn heading(&self, index: usize) -> String {
+        self.heading_of(index, true)
+    }
+
+    /// What stands over an image; that it is a lateral, as most are, can be left out where the stage is said.
+    fn heading_of(&self, index: usize, with_view: bool) -> String {
         let Some(shot) = self.shots.get(index).map(|shot| shot.shot) else { return String::new() };
         let (level, side) = if self.common().is_some() { (None, None) } else { (shot.level, shot.side) };
-        let words = format::shot(level, side, shot.known_view(), shot.stage);
+        let mut words = format::shot(level, side, shot.known_view(), shot.stage);
+        if !with_view && shot.view == View::Lateral {
+            words = words.replacen(&format!("{}, ", format::view(View::Lateral)), "", 1);
+        }
         let said = if self.is_cautioned(index) { format!(" {CAUTION}") } else { String::new() };
         match letter(index).filter(|_| self.options.style.letters) {
             Some(letter) => format!("{letter}  {words}{said}"),
@@ -162,19 +214,21 @@ impl Slide<'_> {
         }
     }
 
-    fn height_of(words: &str, width: f64, size: TextSize) -> f64 {
+    pub(super) fn height_of(words: &str, width: f64, size: TextSize) -> f64 {
         wrap(words, size, width).iter().map(|_| Sheet::line_height(size)).sum()
     }
 
-    /// One image with its words beside it.
-    fn beside(&self, page: &mut Sheet, entries: &Entries, bottom: f64) {
-        let Some(shot) = self.shots.first() else { return };
+    /// One image with its words beside it; whether all of them have room.
+    fn beside(&self, page: &mut Sheet, said: &SaidOnSlide, bottom: f64) -> bool {
+        let Some(shot) = self.shots.first() else { return true };
         let below = self.caption_height(page);
         let high = (bottom - GAP - below - page.y).max(LEAST);
         let wide = (ALONE * self.size.0 * self.size.1 / high).min(page.inner);
         let top = page.snapped(page.y);
-        let bar = self.bars(|_| wide / high).first().copied().flatten();
-        self.image(page, 0, Rect::new(MARGIN, top, MARGIN + wide, top + high), bar);
+        let bar = self.bars(|_| (wide, high)).first().copied().flatten();
+        let room = Rect::new(MARGIN, top, MARGIN + wide, top + high);
+        let (numbered, _) = self.image(page, 0, (room, said.labels), bar);
+        self.tell_left_out(page, 0, &numbered, said.keyed);
         let (x, width) = (MARGIN + wide + GAP + space::S1, page.inner - wide - GAP - space::S1);
         page.y = top;
         let unanswered = self.options.layers.is_none();
@@ -188,55 +242,79 @@ impl Slide<'_> {
             page.caution_count(x, width, cautions);
         }
         page.y += space::S2;
-        page.legend_down(x, width, entries);
+        page.legend_down(x, width, &said.entries);
+        let fits = !said.keyed || Self::key_down(page, (x, width, top + high), &numbered);
         page.y = top + high + GAP;
         self.caption(page);
+        fits
     }
 
-    /// Several images in rows, each with its reading below. The images of a row fill the width.
-    fn grid(&self, page: &mut Sheet, entries: &Entries, bottom: f64) {
+    /// Several images in rows, each with its reading below. The images of a row fill the width. What the numbers on the images
+    /// stand for, and whether there is room for what is said.
+    fn grid(&self, page: &mut Sheet, on_page: &SaidOnSlide, bottom: f64) -> (String, bool) {
         let told = self.told_of_all();
         let rows = self.rows();
         let inner = page.inner;
         let width = |row: &[usize]| (inner + GAP) / per(row.len().max(1)) - GAP;
         let words =
             |row: &[usize]| row.iter().map(|&i| self.height_of_words(i, width(row))).fold(0.0, f64::max);
-        let said: f64 = told.iter().map(|words| Self::height_of(words, page.inner, TextSize::Small)).sum();
+        let below_images = || told.iter().chain(std::iter::once(&on_page.key).filter(|key| !key.is_empty()));
+        let said: f64 = below_images().map(|words| Self::height_of(words, inner, TextSize::Small)).sum();
         let of_rows: f64 = rows.iter().map(|row| words(row) + GAP).sum();
-        let below = said + Sheet::height_of_legend(page.inner, entries) + self.caption_height(page);
+        let below = said + Sheet::height_of_legend(page.inner, &on_page.entries) + self.caption_height(page);
         let high = ((bottom - space::S1 - below - page.y - of_rows) / per(rows.len().max(1))).max(LEAST);
-        let shape = |index: usize| {
+        let size = |index: usize| {
             let row = rows.iter().find(|row| row.contains(&index));
-            row.map_or(1.0, |row| width(row) / high)
+            row.map_or((high, high), |row| (width(row), high))
         };
-        let bars = self.bars(shape);
+        let bars = self.bars(size);
+        let mut numbered = vec![Numbered::new(); self.shots.len()];
+        let mut images = 0.0;
         let mut top = page.snapped(page.y);
         for row in &rows {
             let (wide, words) = (width(row), words(row));
             for (column, &index) in row.iter().enumerate() {
                 let x = page.snapped(MARGIN + per(column) * (wide + GAP));
                 let bar = bars.get(index).copied().flatten();
-                self.image(page, index, Rect::new(x, top, x + wide, top + high), bar);
+                let room = Rect::new(x, top, x + wide, top + high);
+                let (of_image, area) = self.image(page, index, (room, on_page.labels), bar);
+                numbered[index] = of_image;
+                images += area;
+                self.tell_left_out(page, index, &numbered[index], on_page.keyed);
                 page.y = top + high + space::S1;
                 self.words_of(page, index, (x, wide));
             }
             top = page.snapped(top + high + words + GAP);
         }
         page.y = top - space::S1;
-        for words in &told {
+        for words in below_images() {
             page.paragraph(words, Role::Text, TextSize::Small);
         }
-        page.legend_close(entries);
+        page.legend_close(&on_page.entries);
         self.caption(page);
+        let least = if self.shots.len() > FEW { SHARE_OF_MANY } else { SHARE };
+        let enough = images >= least * self.size.0 * self.size.1;
+        (self.key(&numbered), on_page.key.is_empty() || enough)
     }
 
-    /// The scale bars of all images, each of this width to height.
-    fn bars(&self, shape: impl Fn(usize) -> f64) -> Vec<Option<ScaleBar>> {
-        let shots = self.shots.iter().enumerate();
-        bars(
-            shots.map(|(i, shot)| (shot.shot, bounds_within(shot, self.options.extent, shape(i)))),
-            self.options,
-        )
+    /// The scale bars of all images, each of this width and height.
+    fn bars(&self, size: impl Fn(usize) -> (f64, f64)) -> Vec<Option<ScaleBar>> {
+        let shots =
+            (0..self.shots.len()).filter_map(|i| Some((self.shots.get(i)?.shot, self.bounds(i, size(i))?)));
+        bars(shots, self.options)
+    }
+
+    /// The part of an image's frame that is shown: of several images such that the heading and the numbers of the target stand
+    /// above the body.
+    fn bounds(&self, index: usize, size: (f64, f64)) -> Option<Rect> {
+        let shot = self.shots.get(index)?;
+        if self.shots.len() == 1 {
+            return Some(bounds_within(shot, self.options.extent, size.0 / size.1));
+        }
+        let heading = Furniture { heading: self.heading_within(index, size.0), ..Furniture::default() };
+        let numbered = self.options.layers.is_some_and(|layers| with_room(layers, size.0).has(Layer::Labels));
+        let above = space::S1 + heading.height() + if numbered { NUMBERS } else { 0.0 };
+        Some(bounds_below(shot, self.options.extent, size, above))
     }
 
     /// Which images stand beside each other.
@@ -251,9 +329,26 @@ impl Slide<'_> {
         (0..count).collect::<Vec<_>>().chunks(across).map(<[usize]>::to_vec).collect()
     }
 
-    fn image(&self, page: &mut Sheet, index: usize, room: Rect, bar: Option<ScaleBar>) {
-        let Some(shot) = self.shots.get(index) else { return };
-        let bounds = bounds_within(shot, self.options.extent, room.width() / room.height());
+    /// The heading of an image this wide, as few lines as can be.
+    fn heading_within(&self, index: usize, wide: f64) -> Vec<String> {
+        let room = (wide - 2.0 * space::S3).max(20.0);
+        let whole = wrap(&self.heading_of(index, true), TextSize::Small, room);
+        let short = wrap(&self.heading_of(index, false), TextSize::Small, room);
+        if short.len() < whole.len() { short } else { whole }
+    }
+
+    /// Draws an image and gives what the numbers on it stand for, and its area.
+    fn image(
+        &self,
+        page: &mut Sheet,
+        index: usize,
+        (room, labels): (Rect, WithoutRoom),
+        bar: Option<ScaleBar>,
+    ) -> (Numbered, f64) {
+        let size = (room.width(), room.height());
+        let (Some(shot), Some(bounds)) = (self.shots.get(index), self.bounds(index, size)) else {
+            return (Numbered::new(), 0.0);
+        };
         if index == 0 {
             page.raster = whole_squares(page.raster, room.width() / bounds.width().max(1.0));
         }
@@ -264,122 +359,14 @@ impl Slide<'_> {
         let room = Rect::new(x, y, x + wide, y + high);
         let layers = self.options.layers.map(|layers| with_room(layers, wide));
         let how = FigureOptions { layers, ..self.options.clone() };
-        let heading = wrap(&self.heading(index), TextSize::Small, (wide - 2.0 * space::S3).max(20.0));
-        let furniture = Furniture { heading, large: false, bar, plain: true };
-        // What numbers on the image stand for has no room here; the words of the labels stand on it.
-        in_room(page, room, self.case, shot, (&how, bounds, &furniture));
-    }
-
-    /// What a pair tells of its images, or what changed from the first to the second.
-    fn told_of_all(&self) -> Vec<String> {
-        if self.options.layers.is_none() {
-            return Vec::new();
-        }
-        match (self.combined(), self.options.style.kind, self.shots) {
-            (Some(pair), ..) => {
-                let lines = reading::pair(pair.reading);
-                let said: Vec<String> = lines.iter().map(ReadingLine::phrase).collect();
-                vec![format!("Combined: {}", said.join(" · "))]
-            }
-            (None, Some(FigureKind::BeforeAfter), [before, after]) => {
-                change_in_brief(self.case, before, after).into_iter().collect()
-            }
-            _ => Vec::new(),
-        }
-    }
-
-    /// The pair that a figure of a pair tells of: its readings stand in the place of those of the two images.
-    fn combined(&self) -> Option<&FigurePair<'_>> {
-        self.pairs.first().filter(|_| self.options.style.kind == Some(FigureKind::Pair))
-    }
-
-    /// What is said of an image: of an AP only how far from the midline, since a lateral tells the height better.
-    fn lines_of(&self, index: usize) -> Vec<ReadingLine> {
-        let Some(shot) = self.shots.get(index).filter(|_| self.options.layers.is_some()) else {
-            return Vec::new();
-        };
-        let lines = reading::lines(shot.reading);
-        let across = lines.iter().any(|line| line.name == "midline");
-        reading::chief(&lines).filter(|line| !across || line.name != "height").cloned().collect()
-    }
-
-    /// The lines of a reading as they flow into a width: how many, and which stand on each.
-    fn flowed(lines: &[ReadingLine], width: f64) -> Vec<Vec<&ReadingLine>> {
-        let mut rows: Vec<(f64, Vec<&ReadingLine>)> = Vec::new();
-        for line in lines {
-            let need = Self::width_of_line(line);
-            match rows.last_mut() {
-                Some((used, row)) if *used + space::S2 + need <= width => {
-                    *used += space::S2 + need;
-                    row.push(line);
-                }
-                _ => rows.push((need, vec![line])),
-            }
-        }
-        rows.into_iter().map(|(_, row)| row).collect()
-    }
-
-    fn width_of_line(line: &ReadingLine) -> f64 {
-        CLOSE_AFTER_SIGN + width_of(&line.phrase(), TextSize::Small)
-    }
-
-    fn height_of_words(&self, index: usize, width: f64) -> f64 {
-        if self.options.layers.is_none() || self.combined().is_some() {
-            return 0.0;
-        }
-        let lines = self.lines_of(index);
-        let rows = Self::flowed(&lines, width);
-        // A line that is wider than its place is broken.
-        let lines = rows.iter().map(|row| match row.as_slice() {
-            [only] => Self::wrapped(only, width).len(),
-            _ => 1,
-        });
-        space::S1 + per(lines.sum::<usize>().max(1)) * Sheet::line_height(TextSize::Small)
-    }
-
-    fn wrapped(line: &ReadingLine, width: f64) -> Vec<String> {
-        wrap(&line.phrase(), TextSize::Small, width - CLOSE_AFTER_SIGN)
-    }
-
-    fn words_of(&self, page: &mut Sheet, index: usize, (x, width): (f64, f64)) {
-        if self.options.layers.is_none() || self.combined().is_some() {
-            return;
-        }
-        let lines = self.lines_of(index);
-        if lines.is_empty() {
-            page.lines(x, width, "No reading.", Role::Text, TextSize::Small);
-        }
-        for row in Self::flowed(&lines, width) {
-            let (y, mut at, mut bottom) = (page.y, x, page.y);
-            for line in row {
-                page.y = y;
-                page.short_close(at, width, line);
-                bottom = bottom.max(page.y);
-                at += Self::width_of_line(line) + space::S2;
-            }
-            page.y = bottom;
-        }
-    }
-
-    fn caption_words(&self) -> Option<&str> {
-        self.options.style.caption.as_deref().map(str::trim).filter(|caption| !caption.is_empty())
-    }
-
-    fn caption_height(&self, page: &Sheet) -> f64 {
-        self.caption_words()
-            .map_or(0.0, |words| Self::height_of(words, page.inner, TextSize::Small) + space::S1)
-    }
-
-    fn caption(&self, page: &mut Sheet) {
-        if let Some(words) = self.caption_words() {
-            page.y += space::S1;
-            page.paragraph(words, Role::Text, TextSize::Small);
-        }
+        let heading = self.heading_within(index, wide);
+        let furniture = Furniture { heading, large: false, bar, plain: true, labels };
+        (in_room(page, room, self.case, shot, (&how, bounds, &furniture)), wide * high)
     }
 }
 
 #[expect(clippy::cast_precision_loss, reason = "a few")]
-const fn per(count: usize) -> f64 {
+pub(super) const fn per(count: usize) -> f64 {
     count as f64
 }
 

@@ -33,6 +33,8 @@ pub struct Page {
     /// Points of paper, 72 to an inch, to a point of the layout: type and lines are made this much smaller or larger
     /// together.
     pub scale: f64,
+    /// What was asked for and has no room on it, a sentence each, for whoever makes it.
+    pub left_out: Vec<String>,
 }
 
 /// The primitives of one part.
@@ -50,7 +52,13 @@ impl Page {
     pub fn of_drawing(scene: Scene) -> Self {
         let size = (scene.bounds.width(), scene.bounds.height());
         let room = Rect::new(0.0, 0.0, size.0, size.1);
-        Self { size, parts: vec![PagePart { room, scene, ground: Ground::Panel }], raster: 2.0, scale: 1.0 }
+        Self {
+            size,
+            parts: vec![PagePart { room, scene, ground: Ground::Panel }],
+            raster: 2.0,
+            scale: 1.0,
+            left_out: Vec::new(),
+        }
     }
 
     /// The lines of words on it, in drawing order.

@@ -40,6 +40,8 @@ pub struct Sheet {
     pub parts: Vec<PagePart>,
     words: Scene,
     samples: Scene,
+    /// What has no room on it, a sentence each.
+    pub left_out: Vec<String>,
 }
 
 impl Sheet {
@@ -47,7 +49,16 @@ impl Sheet {
     #[must_use]
     pub fn new(left: f64, top: f64, inner: f64, raster: f64) -> Self {
         let empty = Scene::new(Space::Points, Rect::new(0.0, 0.0, 0.0, 0.0));
-        Self { left, inner, raster, y: top, parts: Vec::new(), words: empty.clone(), samples: empty }
+        Self {
+            left,
+            inner,
+            raster,
+            y: top,
+            parts: Vec::new(),
+            words: empty.clone(),
+            samples: empty,
+            left_out: Vec::new(),
+        }
     }
 
     /// Height of a line of words.
@@ -153,7 +164,7 @@ impl Sheet {
         let (top, mut x) = (self.y, self.left);
         let mut y = top;
         for line in lines {
-            let words = format!("{} {}", line.name, line.number);
+            let words = line.phrase();
             let width = AFTER_SIGN + width_of(&words, TextSize::Small) + space::S6;
             if x > self.left && x + width > self.left + self.inner {
                 x = self.left;
@@ -207,7 +218,7 @@ impl Sheet {
         if let Some(sign) = line.sign {
             self.sign(x + SIGN, sign, TextSize::Small);
         }
-        let words = format!("{} {}", line.name, line.number);
+        let words = line.phrase();
         self.lines(x + AFTER_SIGN, width - AFTER_SIGN, &words, Role::Text, TextSize::Small);
     }
 
@@ -327,7 +338,7 @@ impl Sheet {
             scene.bounds = room;
             self.parts.push(PagePart { room, scene, ground });
         }
-        Page { size, parts: self.parts, raster: self.raster, scale }
+        Page { size, parts: self.parts, raster: self.raster, scale, left_out: self.left_out }
     }
 }
 

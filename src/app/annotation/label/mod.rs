@@ -121,6 +121,7 @@ pub fn drawn(editor: &Editor, layers: LayerSet) -> Option<PlacedAnnotations> {
             kept: &[],
             bounds,
             room,
+            without_room: annotation::WithoutRoom::Anywhere,
             place: &place,
         }
         .drawn(),

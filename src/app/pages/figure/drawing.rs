@@ -82,6 +82,8 @@ pub struct DrawnFigure {
     pub size_pt: (u32, u32),
     /// What is in it, for those who cannot see it: all words of the page.
     pub words: String,
+    /// What has no room on it, a sentence each.
+    pub left_out: Vec<String>,
 }
 
 /// Sentences of what is wrong, and whether it is only that words may be readable.
@@ -238,7 +240,8 @@ pub(in crate::app::pages) fn as_pixels(
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "points of a page")]
     let points = |length: f64| (length * page.scale).round().max(0.0) as u32;
     let size_pt = (points(page.size.0), points(page.size.1));
-    Ok(Arc::new(DrawnFigure { pixels, size_pt, words: page.words().collect::<Vec<_>>().join(" ") }))
+    let (words, left_out) = (page.words().collect::<Vec<_>>().join(" "), page.left_out.clone());
+    Ok(Arc::new(DrawnFigure { pixels, size_pt, words, left_out }))
 }
 
 /// Questions and answers of every shot that has a reading, image by image.

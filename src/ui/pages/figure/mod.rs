@@ -137,6 +137,9 @@ fn figure_ui(ui: &mut Ui, state: &State, memory: &mut FigureMemory, asked: &mut 
         }
         return;
     };
+    for sentence in &drawn.left_out {
+        weak(ui, sentence.as_str());
+    }
     let fresh = memory.picture.as_ref().is_some_and(|(of, _)| Arc::ptr_eq(of, drawn));
     if !fresh {
         let texture = ui.ctx().load_texture("figure", image(drawn), TextureOptions::LINEAR);
