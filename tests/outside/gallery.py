@@ -80,7 +80,7 @@ def annotated(case):
                 {"kind": "arrow", "points": [[middle[0] + 60, middle[1] + 40], middle], "text": "posterior wall"},
                 {"kind": "text", "points": [bottom[len(bottom) // 2]], "text": "inferior endplate"},
                 {"kind": "length", "points": [top[0], bottom[0]]},
-                {"kind": "inset", "points": [[tip[0] - 26, tip[1] - 20], [tip[0] + 26, tip[1] + 20]], "text": "the tip, twice as large", "times": 2},
+                {"kind": "inset", "points": [[tip[0] - 26, tip[1] - 20], [tip[0] + 26, tip[1] + 20]], "text": "the tip, larger", "times": 2},
             ]
         shots[name]["labels"] = labels
     return case
