@@ -88,7 +88,7 @@ fn in_reverse(samples: Vec<u16>) -> Vec<u16> {
 }
 
 /// How the still of a seed is taken, and whether it is inverted.
-fn look_of(seed: u64, turned: Turned) -> (Look, bool) {
+pub(super) fn look_of(seed: u64, turned: Turned) -> (Look, bool) {
     let mut draw = Draw::new(seed ^ 0x70_72_6f_70);
     let (turn, tilt) = match turned {
         Turned::Within(deg) => (draw.between(-deg, deg), draw.between(-deg, deg)),

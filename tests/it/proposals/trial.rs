@@ -10,12 +10,13 @@ use stillmark::geom::point::{Point, Vec2};
 use stillmark::measure::mark::{MarkKind, MarkRef, Marks, Stage, View};
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::look::Look;
+use stillmark::phantom::series::SimulatedShot;
 use stillmark::propose::Edge;
 use stillmark::propose::further::{Further, Marked, Unmarked, further};
 use stillmark::propose::lateral::{Proposal, propose};
 use stillmark::propose::trust::Refusal;
 
-use super::stills::{SIDE, Still, Turned, Wanted, of_one_patient, stills_of_body};
+use super::stills::{SIDE, Still, Turned, Wanted, look_of, of_one_patient, simulated, stills_of_body};
 
 /// Errors of clicks across the wall and along it: ordinary ones and bad ones.
 pub(super) const ORDINARY_MM: (f64, f64) = (0.8, 2.0);
@@ -108,8 +109,22 @@ fn read(still: &Still, proposal: &Proposal, tip: Option<Point>) -> Option<([f64;
     ];
     edits.extend(tip.map(|to| Edit::Place { shot: id, at: MarkRef { kind: MarkKind::Tip, index: 0 }, to }));
     edits.iter().try_for_each(|edit| case.apply(edit)).ok()?;
-    let ShotReading::Lateral(reading) = read_shot(&case, 0, |_| Picture::NotLookedAt) else { return None };
-    let truth = still.simulated.truth.lateral?.curved;
+    off_the_truth(&still.simulated, &case)
+}
+
+/// Errors of depth and height of a simulated still's body at the true tip, seen this way, by the true middle lines.
+pub(super) fn by_exact_marks(seed: u64, way: u64, turned: Turned) -> Option<[f64; 2]> {
+    let (look, _) = look_of(seed ^ (way << 50), turned);
+    let (mut shot, simulated) = simulated(seed, stage_of(seed), &look, None);
+    shot.marks = simulated.true_marks();
+    let case = Case { shots: vec![shot].into(), ..Case::default() };
+    off_the_truth(&simulated, &case).map(|(off, _)| off)
+}
+
+/// Errors of depth and height of a case's only shot, and their stated standard deviations.
+fn off_the_truth(simulated: &SimulatedShot, case: &Case) -> Option<([f64; 2], [f64; 2])> {
+    let ShotReading::Lateral(reading) = read_shot(case, 0, |_| Picture::NotLookedAt) else { return None };
+    let truth = simulated.truth.lateral?.curved;
     let place = reading.tip.as_ref()?;
     let off = [place.along.value - truth.along, place.height.value - truth.height];
     Some((off, [place.along.sd(), place.height.sd()]))
@@ -223,12 +238,17 @@ fn three(list: &[f64], places: usize) -> String {
     format!("{:.2} / {:.2} / {:.places$}", of(0.5), of(0.9), of(1.0))
 }
 
+/// Root mean squares of errors of depth and height; a dash where nothing was read.
+pub(super) fn depth_and_height(errors: &[[f64; 2]]) -> String {
+    let of = |i: usize| rms(&errors.iter().map(|e| e[i]).collect::<Vec<f64>>());
+    if errors.is_empty() { "–".to_owned() } else { format!("{:.4} / {:.4}", of(0), of(1)) }
+}
+
 /// A row of the first table.
 pub(super) fn row(page: &mut String, what: &str, all: &[Trial]) {
     let places: Vec<f64> = all.iter().flat_map(|t| t.places.clone()).collect();
     let readings: Vec<[f64; 2]> = all.iter().filter_map(|t| t.reading).collect();
-    let of = |i: usize| rms(&readings.iter().map(|r| r[i]).collect::<Vec<f64>>());
-    let reading = if readings.is_empty() { "–".to_owned() } else { format!("{:.4} / {:.4}", of(0), of(1)) };
+    let reading = depth_and_height(&readings);
     let blunt: Vec<&Trial> = all.iter().filter(|t| t.accepted && t.blunt).collect();
     let tips: Vec<f64> = blunt.iter().filter_map(|t| t.tip).collect();
     let accepted = all.iter().filter(|t| t.accepted).count();
