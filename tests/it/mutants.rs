@@ -1,7 +1,7 @@
 //! Damaged and hostile picture files: seeded mutants of small files of every format and syntax. None may end the
 //! program, none may take long, none may take much memory; each opens, or is refused in one sentence.
 //!
-//! The usual run makes a few hundred in a process of its own. The long form makes as many as `STILLMARK_MUTANTS` says,
+//! The usual run makes ten thousand in a process of its own. The long form makes as many as `STILLMARK_MUTANTS` says,
 //! and takes the DICOM files of up to 300 kB in the folder `STILLMARK_MUTANT_FILES` as seeds beside its own:
 //!
 //! `STILLMARK_MUTANTS=20000 cargo test --release --test it mutants`
@@ -25,7 +25,7 @@ use crate::hostile_page;
 use crate::support::in_own_process;
 
 /// How many mutants the usual run makes.
-const USUAL: usize = 600;
+const USUAL: usize = 10_000;
 /// How long one may take.
 const LONGEST: Duration = Duration::from_secs(5);
 /// How much memory the whole run may take beyond what it began with, in bytes.
