@@ -37,7 +37,7 @@ def profile(program, arguments, sort="symbol", env=None, longest=None):
                        cwd=ROOT, capture_output=True, text=True, check=not longest)
         report = ["perf", "report", "-i", data, "--stdio", "-q", "--no-children", "-g", "none", "--sort", sort]
         text = subprocess.run(report, capture_output=True, text=True, check=True).stdout
-    found = re.findall(r"^\s+([\d.]+)%\s+(.*\S)", text, re.M)
+    found = re.findall(r"^\s+([\d.]+)%\s+(.*?\S)(?:\s+-)*\s*$", text, re.M)
     return [(float(share), plain(name)) for share, name in found]
 
 
@@ -63,7 +63,7 @@ def lines(found, least=LEAST):
 # What is told of on the page: how it is called there, the benchmark, and what it is asked for.
 PROFILED = [
     ("two shots registered, once a pair", "compare", ["--profile-time", "5", "laid once"]),
-    ("one frame drawn in another one's, 8 and 16 bits, without what the script of the peer takes", "warp", ["--own"]),
+    ("one frame drawn in another one's, 8 and 16 bits, and how its picture is made", "warp", ["--own"]),
     ("a simulated still", "phantom", []),
 ]
 

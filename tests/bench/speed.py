@@ -357,7 +357,8 @@ def profiled(run):
     """Of what a user waits for: which function takes what share."""
     text = run.text("profiles", profiles.told)
     words = ("## Where the time goes\n\nShares of processor time by function, as `perf` samples them (`python3 tests/bench/profiles.py "
-             "BENCHMARK`), two hundredths and more; crates other than this one are named by their first word.\n\n")
+             "BENCHMARK`), two hundredths and more. `vectorize_avx2` is what is drawn eight pixels at a time: `align::warp`, and the matching "
+             "of grays in `align::matched`; `spline` and `hypot` are the grid of a registration.\n\n")
     if text.startswith(NOT_RUN):
         return words + why_not(text)
     parts = re.findall(r"^(.*):\n((?:.*\t.*\n)+)", text, re.M)
