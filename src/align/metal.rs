@@ -1,6 +1,7 @@
 //! Where the instruments of a shot lie in its picture, so that they can be left out when bone is compared.
 
 use crate::geom::point::Point;
+use crate::geom::segment;
 use crate::measure::mark::{MarkKind, Marks};
 
 /// Half the width of what is left out, in millimetres: a cannula's radius and how far marks and blur may be off.
@@ -30,13 +31,7 @@ impl Metal {
 
     /// Whether a place lies on or close to an instrument.
     pub(crate) fn covers(&self, p: Point) -> bool {
-        let near = |a: Point, b: Point| {
-            let (along, to) = (b - a, p - a);
-            let t = (to.dot(along) / along.dot(along)).clamp(0.0, 1.0);
-            // A length of zero gives no number, which counts as its start.
-            let foot = if t.is_finite() { a.lerp(b, t) } else { a };
-            p.distance(foot) <= self.reach_px
-        };
+        let near = |a: Point, b: Point| segment::distance([a, b], p) <= self.reach_px;
         match self.line.as_slice() {
             [only] => near(*only, *only),
             line => line.windows(2).any(|pair| near(pair[0], pair[1])),

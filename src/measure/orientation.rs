@@ -1,6 +1,6 @@
 //! How an AP shot lies: which border is which, and which side of the picture is the patient's right.
 
-use crate::geom::point::Point;
+use crate::geom::segment::cross;
 use crate::measure::body::BodyMap;
 use crate::measure::issue::{Issue, IssueCode};
 use crate::measure::mark::{MarkKind, Marks, PatientRight, Side};
@@ -59,7 +59,7 @@ impl BorderPlan {
             superior.turn();
         }
         let ((s0, s1), (i0, i1)) = (ends(&superior), ends(&inferior));
-        if cross(s0, i0, s1, i1) {
+        if cross([s0, i0], [s1, i1]) {
             inferior.turn();
         }
         let half = |c: &BorderMarks| -> Option<f64> {
@@ -98,12 +98,6 @@ impl BorderPlan {
     fn body(&self, mm_per_px: Option<f64>, placing: Placing<'_>) -> Result<MarkedBody, Issue> {
         MarkedBody::new(self.first.clone(), self.second.clone(), mm_per_px, placing)
     }
-}
-
-/// Whether the segments `a b` and `c d` cross.
-fn cross(a: Point, b: Point, c: Point, d: Point) -> bool {
-    let side = |from: Point, to: Point, p: Point| (to - from).cross(p - from);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
 }
 
 /// Which side of the picture is the patient's right: by the half of the body a marked pedicle lies in, else

@@ -327,7 +327,7 @@ def twenty(work, helped):
             settle()
         elif first or not helped:
             by_hand += 1
-            for place in walk(marks) if one["view"] == "lateral" else walk_ap(marks):
+            for place in places(one):
                 person.click(place)
             continue
         if one["view"] == "ap":
@@ -339,7 +339,7 @@ def twenty(work, helped):
             # Refused: corner by corner.
             by_hand += 1
             person.key("shift+c")
-            for place in walk(marks):
+            for place in places(one):
                 person.click(place)
         elif "tip" not in found["marks"]:
             tips += 1
@@ -353,6 +353,11 @@ def twenty(work, helped):
     line(f"twenty shots marked, {'with proposals' if helped else 'by hand'}",
          f"{person.seconds - labeled:.1f} s beside the labels, {whole} whole, {by_hand} corner by corner, {tips} tips clicked",
          "all whole", whole == len(truth))
+
+
+def places(one):
+    """Where the marks of a shot are clicked, one by one."""
+    return walk(one["marks"]) if one["view"] == "lateral" else walk_ap(one["marks"])
 
 
 def walk_ap(marks):

@@ -3,6 +3,7 @@
 use crate::app::marking::guide::{Step, StepPart};
 use crate::case::document::edit::Edit;
 use crate::geom::point::Point;
+use crate::geom::segment;
 use crate::measure::mark::{MarkKind, MarkRef, Marks, View};
 
 /// The change that puts a step's point at `to`: moves the point where it is placed already, else places it.
@@ -110,7 +111,7 @@ pub fn border_near(marks: &Marks, view: View, p: Point, radius: f64) -> Option<M
         .filter_map(|kind| {
             let line = polyline(marks, kind);
             let nearest =
-                line.windows(2).map(|w| distance_to_segment(p, w[0], w[1])).min_by(f64::total_cmp)?;
+                line.windows(2).map(|w| segment::distance([w[0], w[1]], p)).min_by(f64::total_cmp)?;
             (nearest <= radius).then_some((kind, nearest))
         })
         .min_by(|a, b| a.1.total_cmp(&b.1))
@@ -126,13 +127,6 @@ pub fn polyline(marks: &Marks, kind: MarkKind) -> Vec<Point> {
         return from.into_iter().chain(own).chain(to).collect();
     }
     own.collect()
-}
-
-fn distance_to_segment(p: Point, a: Point, b: Point) -> f64 {
-    let along = b - a;
-    let length = along.dot(along);
-    let t = if length > 0.0 { ((p - a).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
-    p.distance(a.lerp(b, t))
 }
 
 /// Whether the posterior side lies on the left of the picture, as far as the marks tell: by the plates' ends,

@@ -2,9 +2,10 @@
 
 use crate::geom::enclosed::encloses;
 use crate::geom::point::Point;
+use crate::geom::segment::cross;
 use crate::scene::annotation::layout::{Area, WantedWords, WordField, leader};
 use crate::scene::drawing::shape::Rect;
-use crate::scene::drawing::touch::{cross, meets, nearest};
+use crate::scene::drawing::touch::{meets, nearest};
 
 /// What it costs a box to lie on a leader or a leader on a box, two leaders to cross, a box to lie on a label's line,
 /// and to stand on the other side than preferred, against points of distance.

@@ -1,9 +1,10 @@
 //! How a box of words stands among the others: whether it hides something, and whether its leader crosses something.
 
 use crate::geom::point::Point;
+use crate::geom::segment::{cross, distance};
 use crate::scene::annotation::layout::{WantedWords, WordField, leader};
 use crate::scene::drawing::shape::Rect;
-use crate::scene::drawing::touch::{Enclosure, cross, distance, meets};
+use crate::scene::drawing::touch::{Enclosure, meets};
 
 /// How near a tip no box and no leader comes, in points.
 const SIGN: f64 = 5.0;

@@ -2,6 +2,7 @@
 
 use crate::geom::enclosed::encloses;
 use crate::geom::point::Point;
+use crate::geom::segment::cross;
 use crate::scene::drawing::shape::Rect;
 
 /// The point of a box that is nearest to a place.
@@ -33,22 +34,6 @@ pub fn cut([a, b]: [Point; 2], at: Rect) -> Option<[Point; 2]> {
 #[must_use]
 pub fn meets(line: [Point; 2], at: Rect) -> bool {
     cut(line, at).is_some()
-}
-
-/// Whether two lines cross; lines that only share an end do not.
-#[must_use]
-pub fn cross([a, b]: [Point; 2], [c, d]: [Point; 2]) -> bool {
-    let side = |p: Point, q: Point, r: Point| (q - p).cross(r - p);
-    side(a, b, c) * side(a, b, d) < 0.0 && side(c, d, a) * side(c, d, b) < 0.0
-}
-
-/// How far a place lies from a line.
-#[must_use]
-pub fn distance([a, b]: [Point; 2], p: Point) -> f64 {
-    let way = b - a;
-    let square = way.dot(way);
-    let t = if square > 0.0 { ((p - a).dot(way) / square).clamp(0.0, 1.0) } else { 0.0 };
-    a.lerp(b, t).distance(p)
 }
 
 /// The sides of a closed line through these points.
@@ -138,8 +123,5 @@ mod tests {
         assert!(square.is_entered([p(-9.0, 50.0), p(9.0, 50.0)]));
         assert!(!square.is_entered([p(-9.0, -1.0), p(109.0, -1.0)]));
         assert!(square.holds(p(50.0, 50.0)) && !square.holds(p(101.0, 50.0)));
-        assert!((distance([p(0.0, 0.0), p(10.0, 0.0)], p(13.0, 4.0)) - 5.0).abs() < 1e-12);
-        assert!(cross([p(0.0, 0.0), p(2.0, 2.0)], [p(0.0, 2.0), p(2.0, 0.0)]));
-        assert!(!cross([p(0.0, 0.0), p(2.0, 2.0)], [p(2.0, 2.0), p(4.0, 0.0)]));
     }
 }

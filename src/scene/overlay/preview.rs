@@ -1,6 +1,7 @@
 //! What is not there yet: a border as the next click would make it, and marks that are only a draft.
 
 use crate::geom::point::Point;
+use crate::geom::segment;
 use crate::scene::drawing::shape::{Role, Scene, Shape};
 
 /// A line of the next drawing that lies this near to one of the present drawing is the same line, in the scene's
@@ -53,12 +54,7 @@ fn marked_line(shape: &Shape) -> Option<&[Point]> {
 }
 
 fn lies_on(p: Point, line: &[Point]) -> bool {
-    line.windows(2).any(|pair| {
-        let along = pair[1] - pair[0];
-        let length = along.dot(along);
-        let t = if length > 0.0 { ((p - pair[0]).dot(along) / length).clamp(0.0, 1.0) } else { 0.0 };
-        p.distance(pair[0].lerp(pair[1], t)) <= SAME
-    })
+    line.windows(2).any(|pair| segment::distance([pair[0], pair[1]], p) <= SAME)
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@ use crate::app::display::viewport::Transform;
 use crate::case::annotation::{Label, LabelKind};
 use crate::case::document::Shot;
 use crate::geom::point::Point;
+use crate::geom::segment;
 use crate::scene::annotation::PlacedAnnotations;
 use crate::scene::drawing::shape::Shape;
 
@@ -85,15 +86,8 @@ fn on_line(shot: &Shot, index: usize, at: Point, reach: f64) -> bool {
         Shape::Line { points, closed, .. } => {
             let back = closed.then(|| points.first().zip(points.last())).flatten();
             let pairs = points.windows(2).map(|w| (w[0], w[1]));
-            pairs.chain(back.map(|(a, b)| (*b, *a))).any(|(a, b)| near_segment(a, b, at) <= reach)
+            pairs.chain(back.map(|(a, b)| (*b, *a))).any(|(a, b)| segment::distance([a, b], at) <= reach)
         }
         _ => false,
     })
-}
-
-fn near_segment(a: Point, b: Point, p: Point) -> f64 {
-    let along = b - a;
-    let square = along.dot(along);
-    let t = if square > 0.0 { ((p - a).dot(along) / square).clamp(0.0, 1.0) } else { 0.0 };
-    a.lerp(b, t).distance(p)
 }
