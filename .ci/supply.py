@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""The crates that are linked: their licenses, sources and doubled versions.
+"""The crates that are linked: their licenses, sources and doubled versions, and that none is built twice.
 
     .ci/supply.py          checks against .ci/supply.toml and that docs/licenses.txt is as it would be written
     .ci/supply.py --write  writes docs/licenses.txt anew
@@ -40,6 +40,19 @@ def linked(data):
     root = data["resolve"]["root"]
     found = [one for one in data["packages"] if (one["name"], one["version"]) in named and one["id"] != root]
     return sorted(found, key=lambda package: (package["name"], package["version"]))
+
+
+def built_twice():
+    """Crates of the programs to which the tests' crates give more features: they, and all that is above them, would be built
+    once for `cargo run` and once more for `cargo test`."""
+    features = []
+    for edges in ("normal,no-proc-macro", "normal,dev,no-proc-macro"):
+        command = ["cargo", "tree", "--locked", "--edges", edges, "--prefix", "none", "--format", "{p} {f}"]
+        lines = subprocess.run(command, cwd=ROOT, check=True, capture_output=True, text=True).stdout.splitlines()
+        features.append({line.removesuffix("(*)").strip() for line in lines})
+    crates = [{" ".join(line.split()[:2]) for line in one} for one in features]
+    more = {" ".join(line.split()[:2]) for line in features[1] - features[0]}
+    return sorted(more & crates[0])
 
 
 def offers(expression):
@@ -161,6 +174,10 @@ def main():
         PAGE.write_text(written)
     elif not PAGE.exists() or PAGE.read_text() != written:
         found.append("docs/licenses.txt is not what is linked: run .ci/supply.py --write")
+    found += [
+        f"{crate}: the tests' crates give it more features, so that it is built twice; see the end of [dependencies]"
+        for crate in built_twice()
+    ]
     for fault in found:
         print(fault)
     print(f"{len(packages)} crates linked, {len(found)} faults")

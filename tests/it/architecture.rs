@@ -62,11 +62,13 @@ const CRATES: &[(&str, &[&str])] = &[
     ("serde_json", &["io"]),
     ("sha2", &["io"]),
     ("statrs", &["stats"]),
+    ("strict-num", &[]),
     ("tempfile", &["io"]),
     ("thiserror", &["io"]),
     ("tiff", &["io"]),
     ("tiny-skia", &["io"]),
     ("ttf-parser", &["scene", "io"]),
+    ("unicode-properties", &[]),
     ("weezl", &["io"]),
 ];
 
