@@ -3,6 +3,7 @@
 //! `docs/proposals.md`.
 
 mod command;
+mod drafts;
 mod refusals;
 mod softness;
 mod stills;
@@ -12,6 +13,7 @@ mod trial;
 
 use std::fmt::Write as _;
 
+use drafts::{all_fronts, draft_rows};
 use refusals::{OUTLINES, Refused, TIPS};
 use stills::Turned;
 use trial::{
@@ -24,6 +26,7 @@ const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/proposals.md");
 const FIRST_BODIES: usize = 4;
 const FIRST_FURTHER: usize = 2;
 const FIRST_REFUSED: usize = 3;
+const FIRST_FRONTS: usize = 1;
 /// A quarter more bodies of first laterals are made than stills of another row, for coverage: each in three views.
 const QUARTERS: usize = 5;
 /// Bodies that are read by exact marks: as many as first laterals are made of in the long form.
@@ -174,6 +177,7 @@ fn proposed_borders_lie_where_the_body_is() {
         + &accuracy(&FURTHER, &moved, FIRST_FURTHER, &mut wrong);
     let exact = exact_rows();
     let [held, borders] = coverage(&bodies, &mut wrong);
+    let [fronts, offsets] = draft_rows(&all_fronts(wanted().max(FIRST_FRONTS)), FIRST_FRONTS);
     let [outlines, tips] = [&OUTLINES[..], &TIPS].map(|list| refusals(list, &mut wrong));
     assert!(wrong.is_empty(), "{}\n{rows}{held}{borders}{outlines}{tips}", wrong.join("\n"));
     if std::env::var_os("STILLMARK_UPDATE").is_some() {
@@ -186,6 +190,10 @@ fn proposed_borders_lie_where_the_body_is() {
             &held,
             BORDERS,
             &borders,
+            FRONTS,
+            &fronts,
+            OFFSETS,
+            &offsets,
             REFUSED,
             &outlines,
             NO_TIP,
@@ -196,7 +204,7 @@ fn proposed_borders_lie_where_the_body_is() {
         std::fs::write(PAGE, page).expect("the page");
     }
     let page = std::fs::read_to_string(PAGE).unwrap_or_default();
-    let made = [rows, exact, held, borders, outlines, tips].concat();
+    let made = [rows, exact, held, borders, fronts, offsets, outlines, tips].concat();
     let missing: Vec<&str> = made.lines().filter(|row| !page.contains(row)).collect();
     assert!(
         missing.is_empty(),
@@ -263,6 +271,31 @@ on stills computed from a real spine. To this comes how far the five fits lie ap
 | --- | --- | ---: | ---: | ---: | ---: | ---: | ---: | ---: |
 ";
 
+const FRONTS: &str = "
+## Marks copied in AP and en face views
+
+There nothing is fitted: the marks of a shot are copied to a further one by registering the two images, with a shift, a turn and a
+zoom; what lies in front of or behind the middle of the body moves against it when the view is turned. Here a reader has marked the first
+shot with the usual error (0.5 mm in each direction), and the C-arm is moved by the angle named. *Shots copied*: the others are refused.
+*Another level's*: copied to a neighbor, more than 15 mm off; they are not counted in what follows. *Copied*: how far the registration
+alone puts the marks off the true ones, root mean square, mm, in the direction that counts for a mark; *in all*: with the reader's
+error; *stated*: the standard deviation that the draft states, which grows as the images are less alike; *bands*: places whose
+stated 95 % band holds the truth. Along an endplate nothing is stated, and readings take 1.5 mm; the midline is half way between the
+pedicles' medial borders.
+
+| view | shots copied | another level's | marks | copied | in all | stated | bands |
+| --- | ---: | ---: | --- | ---: | ---: | ---: | ---: |
+";
+
+const OFFSETS: &str = "
+The offset from the pedicles' midline (in parts of the body's width) that is read in these shots at the last stage, the tip marked by hand with the
+usual 0.25 mm: its error, root mean square, and how many 95 % intervals hold. A view that is turned carries the tip away from the midline
+whoever marks it: *by hand* is everything marked in the further shot itself.
+
+| view | by hand | held | as copied | held | pedicles marked again | held |
+| --- | ---: | ---: | ---: | ---: | ---: | ---: |
+";
+
 const REFUSED: &str = "
 ## What is refused
 
@@ -307,7 +340,7 @@ says why.
 
 A **further shot** of a body needs no click: its outline is registered from the nearest marked shot of the level and view while
 the shot before is still shown, and fitted again. In AP and en face views the marks are copied, and those that a turn of the view
-moves are named, to be marked again. Where the tip is not proposed, it is the one mark that is asked for.
+moves are named, to be marked again; that they lie on the right level is for you to see, since nothing else tells it there. Where the tip is not proposed, it is the one mark that is asked for.
 
 What is offered is only shown. It lies in the case, as a draft, once you take hold of a mark, and counts once it is accepted;
 paging on accepts nothing. The list of marks, `read` and the series say which marks are as proposed, which were moved and which

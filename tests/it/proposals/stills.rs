@@ -75,15 +75,15 @@ pub(super) fn of_one_patient(seed: u64, wanted: &[Wanted]) -> Vec<Still> {
 }
 
 /// The picture of a patient who is made for the first one.
-fn of_patient(simulated: &SimulatedShot, patient: &mut Option<Vec<Part>>) -> Vec<u16> {
+pub(super) fn of_patient(simulated: &SimulatedShot, patient: &mut Option<Vec<Part>>) -> Vec<u16> {
     let subject = &simulated.subject;
-    let made = || anatomy::patient(subject.level, &subject.body, View::Lateral, simulated.patient);
+    let made = || anatomy::patient(subject.level, &subject.body, simulated.pose.view, simulated.patient);
     let patient = patient.get_or_insert_with(made);
     let tool = Some((&subject.instrument, simulated.tool));
     picture(patient, &Grain::new(simulated.patient), tool, &simulated.beam(), &simulated.technique).samples
 }
 
-fn in_reverse(samples: Vec<u16>) -> Vec<u16> {
+pub(super) fn in_reverse(samples: Vec<u16>) -> Vec<u16> {
     samples.into_iter().map(|v| u16::MAX - v).collect()
 }
 

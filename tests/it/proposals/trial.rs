@@ -155,8 +155,9 @@ pub(super) fn laterals(seed: u64, ways: &[Turned]) -> Vec<Trial> {
     all
 }
 
-/// Further laterals of a body, the instrument further on than in the marked one, the C-arm moved by each of these angles.
-pub(super) fn further_laterals(seed: u64, angles_deg: &[f64]) -> Vec<Trial> {
+/// How a shot and further ones are taken of a body, the C-arm moved by each of these angles: the stage of the first, and of the
+/// further ones.
+pub(super) fn moved_looks(seed: u64, [first, then]: [Stage; 2], angles_deg: &[f64]) -> Vec<Wanted> {
     let mut draw = Draw::new(seed ^ 0x66_75_72);
     let mirrored = draw.coin();
     let mut look = |turn: f64, tilt: f64| Look {
@@ -172,14 +173,18 @@ pub(super) fn further_laterals(seed: u64, angles_deg: &[f64]) -> Vec<Trial> {
         ..Look::default()
     };
     let angle = seed as f64 * 2.4;
-    let mut wanted =
-        vec![Wanted { stage: Stage::Stylet, look: look(0.5, -0.5), inverted: seed.is_multiple_of(3) }];
+    let mut wanted = vec![Wanted { stage: first, look: look(0.5, -0.5), inverted: seed.is_multiple_of(3) }];
     wanted.extend(angles_deg.iter().map(|deg| Wanted {
-        stage: Stage::Final,
+        stage: then,
         look: look(deg * angle.cos(), deg * angle.sin()),
         inverted: seed.is_multiple_of(4),
     }));
-    let stills = of_one_patient(seed, &wanted);
+    wanted
+}
+
+/// Further laterals of a body, the instrument further on than in the marked one, the C-arm moved by each of these angles.
+pub(super) fn further_laterals(seed: u64, angles_deg: &[f64]) -> Vec<Trial> {
+    let stills = of_one_patient(seed, &moved_looks(seed, [Stage::Stylet, Stage::Final], angles_deg));
     let Some((first, others)) = stills.split_first() else { return Vec::new() };
     let one = |second: &Still| match again(first, second, &[]) {
         Ok(Further::Outline(proposal, _)) => judged(second, &proposal, seed),
@@ -219,7 +224,7 @@ fn quantile(mut list: Vec<f64>, share: f64) -> f64 {
     list.get(at).copied().unwrap_or(f64::NAN)
 }
 
-fn rms(list: &[f64]) -> f64 {
+pub(super) fn rms(list: &[f64]) -> f64 {
     (list.iter().map(|v| v * v).sum::<f64>() / list.len().max(1) as f64).sqrt()
 }
 
