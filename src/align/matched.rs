@@ -18,6 +18,8 @@ pub struct Matched {
     /// The same less the one it lies on, with 8 bits: 128 where both agree or the laid one does not reach, brighter where the
     /// laid one is brighter; black and white are half the levels' span near the body apart from it.
     pub difference: Frame,
+    /// The pixels that the laid picture reaches.
+    pub reach: ReachedPixels,
 }
 
 impl Matching {
@@ -43,6 +45,7 @@ impl Matching {
         Some(Matched {
             picture: about.with_samples(onto.width, onto.height, samples),
             difference: Frame::of_samples(onto.width, onto.height, Samples::Gray8(greys)),
+            reach,
         })
     }
 }

@@ -7,8 +7,6 @@ use std::ops::Range;
 
 use rayon::prelude::*;
 
-use crate::case::image::frame::{Frame, Samples};
-
 /// The pixels of a frame that another picture reaches.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct ReachedPixels {
@@ -72,18 +70,42 @@ impl ReachedPixels {
         self.rows.iter().flat_map(|row| &row.stretches).map(Range::len).sum()
     }
 
-    /// As a frame: 255 where it is reached, 0 elsewhere.
+    /// How much of each square of `step × step` pixels of some columns and rows is reached, of 255, row by row; the last squares of
+    /// a row and the last row may be smaller. Columns and rows beyond the frame are not there, and a step of 0 gives nothing.
     #[must_use]
-    pub fn frame(&self) -> Frame {
-        let width = self.width as usize;
-        let mut values = vec![0; width * self.rows.len()];
-        values.par_chunks_mut(width.max(1)).zip(&self.rows).for_each(|(values, row)| {
-            for reached in &row.stretches {
-                values[reached.clone()].fill(u8::MAX);
+    pub fn shares(&self, columns: Range<u32>, rows: Range<u32>, step: u32) -> Vec<u16> {
+        let (left, right) = (columns.start as usize, columns.end.min(self.width) as usize);
+        let rows =
+            self.rows.get(rows.start as usize..(rows.end as usize).min(self.rows.len())).unwrap_or(&[]);
+        let step = step as usize;
+        if step == 0 || left >= right || rows.is_empty() {
+            return Vec::new();
+        }
+        let across = (right - left).div_ceil(step);
+        let mut shares = vec![0; across * rows.len().div_ceil(step)];
+        shares.par_chunks_mut(across).zip(rows.par_chunks(step)).for_each(|(shares, rows)| {
+            let mut counts = vec![0; across];
+            for stretch in rows.iter().flat_map(|row| &row.stretches) {
+                let (from, to) = (stretch.start.max(left), stretch.end.min(right));
+                if from < to {
+                    count(from - left..to - left, step, &mut counts);
+                }
+            }
+            for (n, (share, count)) in shares.iter_mut().zip(counts).enumerate() {
+                let all = (right - left - n * step).min(step) * rows.len();
+                *share = u16::try_from((usize::from(u8::MAX) * count + all / 2) / all).unwrap_or(u16::MAX);
             }
         });
-        let height = u32::try_from(self.rows.len()).unwrap_or(u32::MAX);
-        Frame::of_samples(self.width, height, Samples::Gray8(values))
+        shares
+    }
+}
+
+/// Adds to squares of `step` columns how many of these columns lie in each.
+fn count(columns: Range<usize>, step: usize, squares: &mut [usize]) {
+    let (first, last) = (columns.start / step, (columns.end - 1) / step);
+    let Some(squares) = squares.get_mut(first..=last) else { return };
+    for (square, start) in squares.iter_mut().zip((first * step..).step_by(step)) {
+        *square += (start + step).min(columns.end) - start.max(columns.start);
     }
 }
 
@@ -102,12 +124,16 @@ mod tests {
         assert!(RowReach::default().gaps(3).eq(std::iter::once(0..3)));
         assert_eq!(RowReach::default().gaps(0).count(), 0);
         let reach = ReachedPixels::new(12, vec![RowReach::default(), row]);
-        let Samples::Gray8(values) = reach.frame().samples else { panic!("8 bits") };
+        let all = reach.shares(0..12, 0..2, 1);
         for (x, y) in (0..12_u32).flat_map(|x| [(x, 0), (x, 1)]) {
             let expected = y == 1 && ((2..7).contains(&x) || x == 9);
             assert_eq!(reach.contains(x, y), expected, "{x} {y}");
-            assert_eq!(values[(y * 12 + x) as usize], if expected { 255 } else { 0 });
+            assert_eq!(all[(y * 12 + x) as usize], if expected { 255 } else { 0 });
         }
+        // Of columns 1 to 10 three at a time: of two rows each, reached are 2, 3 and 1 pixels of six, and none of the last two.
+        assert_eq!(reach.shares(1..11, 0..9, 3), [85, 128, 43, 0]);
+        assert!(reach.shares(12..20, 0..2, 1).is_empty() && reach.shares(0..12, 0..2, 0).is_empty());
+        assert_eq!(reach.shares(0..12, 1..2, 700), [128]);
         assert_eq!(reach.count(), 6);
         assert!(!reach.contains(0, 2));
     }

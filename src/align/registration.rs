@@ -122,7 +122,34 @@ impl Registration {
         if self.straight || self.roughly_outside(q) > OUTER + 0.3 {
             return far;
         }
-        let Some(at) = self.to.to_body(q) else { return far };
+        self.to.to_body(q).map_or(far, |at| self.joined(at, far))
+    }
+
+    /// The same for places at equal distances along a line, asked for one after another, to 1e-7 px: each is looked for in the
+    /// body from where the last two were found.
+    pub(super) fn back_along_a_line(&self) -> impl FnMut(Point) -> Point {
+        let mut before: [Option<BodyPoint>; 2] = [None; 2];
+        move |q| {
+            let far = self.affine_back.apply(q);
+            if self.straight || self.roughly_outside(q) > OUTER + 0.3 {
+                before = [None; 2];
+                return far;
+            }
+            let on = |a: f64, b: f64| b + (b - a);
+            let at = match before {
+                [Some(a), Some(b)] => {
+                    let next = BodyPoint::new(on(a.along, b.along), on(a.height, b.height));
+                    self.to.to_body_near(q, next, 1e-7)
+                }
+                _ => self.to.to_body(q),
+            };
+            before = [before[1], at];
+            at.map_or(far, |at| self.joined(at, far))
+        }
+    }
+
+    /// Where a place of the body lies in the first picture, which by the affine map lies at `far`.
+    fn joined(&self, at: BodyPoint, far: Point) -> Point {
         let share = share_of_maps(outside(at));
         if share > 0.0 { far.lerp(self.from.to_image(at), share) } else { far }
     }

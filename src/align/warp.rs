@@ -52,19 +52,28 @@ impl Warp {
             reason = "clamped to a few pixels"
         )]
         let step = (body / STEPS).clamp(STEP_PX.0, STEP_PX.1) as u32;
-        Self::of(|q| registration.back(q), (width, height), step)
+        Self::by_rows(|| registration.back_along_a_line(), (width, height), step)
     }
 
     /// The warp of any map from image coordinates of the frame to those of the picture, with nodes `step` pixels apart.
     #[must_use]
-    pub fn of(back: impl Fn(Point) -> Point + Sync, (width, height): (u32, u32), step: u32) -> Self {
+    pub fn of(back: impl Fn(Point) -> Point + Sync, size: (u32, u32), step: u32) -> Self {
+        Self::by_rows(|| &back, size, step)
+    }
+
+    /// The same by a map for each row of nodes, which is asked for one node after the other.
+    fn by_rows<B: FnMut(Point) -> Point>(
+        row: impl Fn() -> B + Sync,
+        (width, height): (u32, u32),
+        step: u32,
+    ) -> Self {
         let step = step.max(1);
         let (columns, rows) = (width.div_ceil(step) + 1, height.div_ceil(step) + 1);
         let half = Vec2::new(0.5, 0.5);
         let nodes = (0..rows)
             .into_par_iter()
             .flat_map_iter(|j| {
-                let back = &back;
+                let mut back = row();
                 (0..columns).map(move |i| {
                     back(Point::new(f64::from(i * step) + 0.5, f64::from(j * step) + 0.5)) - half
                 })
@@ -205,6 +214,9 @@ pub(crate) mod tests {
         let bent = |x: f64, y: f64| place(x, y) + Vec2::new(5.0 * (y / 90.0).sin(), 4.0 * (x / 110.0).cos());
         let registration = Registration::new(map(place), map(bent)).unwrap();
         let warp = Warp::new(&registration, (500, 420));
+        let alone = Warp::of(|q| registration.back(q), (500, 420), warp.step);
+        let apart = warp.nodes.iter().zip(&alone.nodes).map(|(p, q)| p.distance(*q)).fold(0.0, f64::max);
+        assert!(apart < 3e-7, "{apart}: nodes looked for one after another");
         let mut worst = 0.0_f64;
         for (column, row) in (0..500).flat_map(|column| (0..420).map(move |row| (column, row))) {
             let step = warp.step as usize;

@@ -88,17 +88,30 @@ impl BodyMap {
     /// place lies outside −1…2 in either coordinate.
     #[must_use]
     pub fn to_body(&self, p: Point) -> Option<BodyPoint> {
+        self.searched(p, bilinear_inverse(&self.curves.corners, p), 1e-10)
+    }
+
+    /// The same to within so many pixels, where a place near it is known: the search begins there, and only where it leads to
+    /// nothing as [`BodyMap::to_body`] does.
+    #[must_use]
+    pub fn to_body_near(&self, p: Point, near: BodyPoint, within_px: f64) -> Option<BodyPoint> {
+        self.searched(p, near, within_px).or_else(|| self.to_body(p))
+    }
+
+    /// Newton's method, by smaller steps where a whole one leads away.
+    fn searched(&self, p: Point, start: BodyPoint, within_px: f64) -> Option<BodyPoint> {
         if !p.is_finite() {
             return None;
         }
-        let corners = self.curves.corners;
-        let mut at = bilinear_inverse(&corners, p);
-        let scale = corners.iter().fold(p.to_vec().length(), |m, c| m.max(c.to_vec().length()));
-        let tolerance = 1e-10_f64.max(16.0 * f64::EPSILON * scale);
+        // Places of a picture are far from where squares overflow.
+        let size = |d: Vec2| d.dot(d).sqrt();
+        let mut at = start;
+        let scale = self.curves.corners.iter().fold(p.to_vec().length(), |m, c| m.max(c.to_vec().length()));
+        let tolerance = within_px.max(16.0 * f64::EPSILON * scale);
         let (mut q, mut du, mut dv) = self.curves.forward(at);
         let mut miss = p - q;
         for _ in 0..60 {
-            if miss.length() <= tolerance {
+            if size(miss) <= tolerance {
                 // Beyond a crossing of the borders' continuations the map runs mirrored: no place of the body.
                 let upright = du.cross(dv) * self.orientation > 0.0;
                 let readable = upright && READABLE.contains(&at.along) && READABLE.contains(&at.height);
@@ -114,7 +127,7 @@ impl BodyMap {
                 let tried =
                     BodyPoint::new(at.along + damping * step.along, at.height + damping * step.height);
                 (q, du, dv) = self.curves.forward(tried);
-                if (p - q).length() < miss.length() {
+                if size(p - q) < size(miss) {
                     at = tried;
                     miss = p - q;
                     break;

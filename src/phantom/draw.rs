@@ -1,7 +1,15 @@
 //! Seeded draws whose bits do not depend on the machine.
 
+use fearless_simd::{Level, dispatch};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{RngCore, SeedableRng};
+
+use crate::phantom::several::{cos_all, log_all};
+
+/// From this mean on quanta are not counted one by one.
+const MANY_QUANTA: f64 = 16.0;
+/// Draws that are worked out together.
+const PIECE: usize = 64;
 
 /// A stream of draws. Its functions use only exact arithmetic and the software functions of `libm`.
 #[derive(Clone, Debug)]
@@ -54,17 +62,48 @@ impl Draw {
     #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
     pub fn quanta(&mut self, mean: f32) -> f32 {
         let mean = f64::from(mean);
-        if mean < 16.0 {
-            let stop = libm::exp(-mean.max(0.0));
-            let (mut product, mut count) = (self.unit(), 0.0);
-            while product > stop {
-                product *= self.unit();
-                count += 1.0;
-            }
-            return count;
+        if mean < MANY_QUANTA {
+            return self.few_quanta(mean);
         }
-        let z = self.normal(0.0, 1.0);
-        (mean + z * mean.sqrt() + (z * z - 1.0) / 6.0).round().max(0.0) as f32
+        many_quanta(mean, self.normal(0.0, 1.0)) as f32
+    }
+
+    fn few_quanta(&mut self, mean: f64) -> f32 {
+        let stop = libm::exp(-mean.max(0.0));
+        let (mut product, mut count) = (self.unit(), 0.0);
+        while product > stop {
+            product *= self.unit();
+            count += 1.0;
+        }
+        count
+    }
+
+    /// A number of quanta around each of these means in its place, as [`Draw::quanta`] draws them one after another.
+    pub fn quanta_of_all(&mut self, means: &mut [f32]) {
+        let processor = Level::new();
+        for piece in means.chunks_mut(PIECE) {
+            let mut polar = Polar::default();
+            let mut few = [0.0; PIECE];
+            for (n, &mean) in piece.iter().enumerate() {
+                let mean = f64::from(mean);
+                if mean < MANY_QUANTA {
+                    few[n] = self.few_quanta(mean);
+                } else {
+                    polar.draw(self, n);
+                }
+            }
+            dispatch!(processor, _ => polar.quanta(piece, &few));
+        }
+    }
+
+    /// Adds a normal draw with mean 0 to each number, as [`Draw::normal`] draws them one after another.
+    pub fn add_normal(&mut self, sd: f64, to: &mut [f32]) {
+        let processor = Level::new();
+        for piece in to.chunks_mut(PIECE) {
+            let mut polar = Polar::default();
+            (0..piece.len()).for_each(|n| polar.draw(self, n));
+            dispatch!(processor, _ => polar.add_normal(sd, piece));
+        }
     }
 
     /// Heads or tails.
@@ -88,9 +127,85 @@ impl Draw {
     }
 }
 
+/// A number of quanta around a large mean, from a normal draw with mean 0 and standard deviation 1.
+#[inline(always)]
+fn many_quanta(mean: f64, z: f64) -> f64 {
+    (mean + z * mean.sqrt() + (z * z - 1.0) / 6.0).round().max(0.0)
+}
+
+/// What normal draws are made of: first two uniform draws of each, then its radius and the cosine of its angle.
+struct Polar {
+    radii: [f64; PIECE],
+    cosines: [f64; PIECE],
+}
+
+impl Default for Polar {
+    fn default() -> Self {
+        Self { radii: [0.5; PIECE], cosines: [0.5; PIECE] }
+    }
+}
+
+impl Polar {
+    fn draw(&mut self, draw: &mut Draw, n: usize) {
+        self.radii[n] = draw.unit();
+        self.cosines[n] = draw.unit();
+    }
+
+    /// Works out radii and cosines.
+    #[inline(always)]
+    fn work_out(&mut self) {
+        self.radii.iter_mut().for_each(|u| *u = 1.0 - *u);
+        log_all(&mut self.radii);
+        self.radii.iter_mut().for_each(|log| *log = (-2.0 * *log).sqrt());
+        self.cosines.iter_mut().for_each(|u| *u *= std::f64::consts::TAU);
+        cos_all(&mut self.cosines);
+    }
+
+    /// The normal draws with mean 0 and this standard deviation.
+    #[inline(always)]
+    fn normal(&self, sd: f64) -> impl Iterator<Item = f64> {
+        self.radii.iter().zip(&self.cosines).map(move |(radius, cosine)| 0.0 + sd * radius * cosine)
+    }
+
+    #[inline(always)]
+    #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
+    fn add_normal(mut self, sd: f64, to: &mut [f32]) {
+        self.work_out();
+        to.iter_mut().zip(self.normal(sd)).for_each(|(value, z)| *value += z as f32);
+    }
+
+    #[inline(always)]
+    #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
+    fn quanta(mut self, means: &mut [f32], few: &[f32; PIECE]) {
+        self.work_out();
+        for ((value, &few), z) in means.iter_mut().zip(few).zip(self.normal(1.0)) {
+            let mean = f64::from(*value);
+            *value = if mean < MANY_QUANTA { few } else { many_quanta(mean, z) as f32 };
+        }
+    }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
+    fn many_draws_have_the_bits_of_each_alone() {
+        let means: Vec<f32> =
+            (0..5000_u16).map(|n| f32::from(n.wrapping_mul(7919) % 601) * 0.4 - 2.0).collect();
+        let (mut one, mut all) = (Draw::new(3), Draw::new(3));
+        let mut quanta = means.clone();
+        all.quanta_of_all(&mut quanta);
+        for (mean, quanta) in means.iter().zip(&quanta) {
+            assert_eq!(one.quanta(*mean).to_bits(), quanta.to_bits(), "{mean}");
+        }
+        let mut sums = means.clone();
+        all.add_normal(7.3, &mut sums);
+        for (value, sum) in means.iter().zip(&sums) {
+            assert_eq!((value + one.normal(0.0, 7.3) as f32).to_bits(), sum.to_bits(), "{value}");
+        }
+    }
 
     #[test]
     fn a_seed_gives_its_stream() {

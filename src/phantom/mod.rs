@@ -4,7 +4,7 @@
 //! Lengths are in millimetres. A vertebra's own axes: x forward, y to the patient's left, z up, with the
 //! origin in the middle of its body.
 //!
-//! Reading order: [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
+//! Reading order: `several`, [`draw`], [`size`], [`body`], [`instrument`], [`beam`], [`contour`], [`marks`], [`truth`],
 //! [`scenario`], [`spine`], [`anatomy`], [`imaging`], [`picture`], [`look`], [`series`], [`exercise`], [`demonstration`].
 
 pub mod anatomy;
@@ -21,6 +21,7 @@ pub mod marks;
 pub mod picture;
 pub mod scenario;
 pub mod series;
+mod several;
 pub mod size;
 pub mod spine;
 pub mod truth;

@@ -5,7 +5,6 @@
 //! machine.
 
 use glam::{DAffine3, DVec3};
-use rayon::prelude::*;
 
 use crate::geom::point::Point;
 use crate::phantom::anatomy::part::Part;
@@ -17,7 +16,7 @@ use crate::phantom::imaging::grain::Grain;
 use crate::phantom::imaging::greys::{Setting, greys};
 use crate::phantom::imaging::lettering;
 use crate::phantom::imaging::plane::Plane;
-use crate::phantom::imaging::shadow::{Ways, ways};
+use crate::phantom::imaging::shadow::{Ways, ways, ways_where_seen};
 use crate::phantom::imaging::spectrum::Spectrum;
 use crate::phantom::instrument::PlacedInstrument;
 
@@ -134,8 +133,6 @@ pub fn picture(
     let back = instrument.map_or(DVec3::ZERO, |(i, _)| (i.outside - i.mouth).normalize() * MOVED_MM);
     let moved: Vec<Part> =
         parts.iter().map(|part| part.clone().placed(DAffine3::from_translation(back))).collect();
-    let with = |parts: &[Part]| together(&bare, &ways(parts, beam, side, grain));
-    let (now, before) = (with(&parts), with(&moved));
 
     let open = opening(side, technique.aperture);
     let strength = open.with(&falloff(side), |o, f| o * f);
@@ -143,8 +140,10 @@ pub fn picture(
     let alone = primary(&bare, &spectrum, &strength);
     let reference = middling(&alone);
     // The instrument is in few of the pixels.
-    let [now, before] =
-        [now, before].map(|scene| primary_beside(&scene, (&bare, &alone), &spectrum, &strength));
+    let [now, before] = [&parts, &moved].map(|parts| {
+        let more = ways_where_seen(parts, beam, side, grain);
+        primary_beside((&bare, &alone), &more, &spectrum, &strength)
+    });
     let exposure = exposure(beam, &bare, technique.dose);
     let signal = noisy(&expected(&now, &exposure, reference), &exposure, technique.seed);
     let left_over =
@@ -154,17 +153,6 @@ pub fn picture(
     let signal = signal.with(&left_over, |s, l| s * (1.0 - lag) + l * lag);
     let shown = greys(&signal, &open, exposure.quanta, technique.setting);
     stored(&shown, technique)
-}
-
-/// The ways through two scenes at once.
-fn together(a: &Ways, b: &Ways) -> Ways {
-    let mut sum = a.clone();
-    sum.millimetres.par_iter_mut().zip(&b.millimetres).for_each(|(here, more)| {
-        for (x, y) in here.iter_mut().zip(more) {
-            *x += y;
-        }
-    });
-    sum
 }
 
 /// The detector's figures for a beam through a patient.

@@ -21,19 +21,24 @@ fn main() {
     if std::env::args_os().any(|word| word == "--apart") {
         apart::use_program(PathBuf::from(env!("CARGO_BIN_EXE_stillmark-cli")));
     }
-    let is_option = |word: &std::ffi::OsString| word == "--bench" || word == "--apart";
+    let is_option = |word: &std::ffi::OsString| word.to_string_lossy().starts_with("--");
     let arguments: Vec<PathBuf> =
         std::env::args_os().skip(1).filter(|word| !is_option(word)).map(PathBuf::from).collect();
     match arguments.as_slice() {
         [] => println!("name files, or a folder; see open.py"),
         [folder] if folder.is_dir() => open_folder(folder),
-        files => files.iter().for_each(|file| open_file(file)),
+        files => files.iter().for_each(|file| open_file(file, rounds())),
     }
 }
 
-fn open_file(file: &Path) {
+/// As many rounds as `--rounds=N` asks for, for a profile; else the usual number.
+fn rounds() -> usize {
+    std::env::args().find_map(|word| word.strip_prefix("--rounds=")?.parse().ok()).unwrap_or(ROUNDS)
+}
+
+fn open_file(file: &Path, rounds: usize) {
     let (mut best, mut with_digest) = (f64::MAX, f64::MAX);
-    for _ in 0..ROUNDS {
+    for _ in 0..rounds {
         let start = Instant::now();
         let opened = import_frame(file);
         let samples = start.elapsed().as_secs_f64();

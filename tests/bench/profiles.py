@@ -14,6 +14,8 @@ import subprocess
 import sys
 import tempfile
 
+from memory import RENDERER
+
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 # Functions below this share are not told.
 LEAST = 2.0
@@ -66,13 +68,61 @@ PROFILED = [
     ("one frame drawn in another one's, 8 and 16 bits, and how its picture is made", "warp", ["--own"]),
     ("a simulated still", "phantom", []),
 ]
+# Formats of `open.py` whose opening is told of, and how often one is opened for it.
+OPENED = {"jpeg": 1000, "tiff": 3000, "tiff lzw": 400}
 
 
-def told(wanted=PROFILED):
-    """All of them, each below its name."""
+def opened():
+    """A file of each of these formats, opened over and over, with its digest."""
+    import open as frames
+
+    program = built("open")
+    with tempfile.TemporaryDirectory() as place:
+        for kind, rounds in OPENED.items():
+            file = pathlib.Path(place) / f"one{frames.KINDS[kind]}"
+            frames.write(file, kind, list(frames.KINDS).index(kind))
+            found = profile(program, ["--bench", f"--rounds={rounds}", file])
+            yield f"a frame of 1024² opened: {kind}, with its digest on the other core", found
+
+
+def library(name, program):
+    """What a mapped file is to the window's program."""
+    if name == program:
+        return "the program itself"
+    if name.startswith("[kernel") or name == "[unknown]":
+        return "the system's kernel"
+    if name.startswith(("libLLVM", "libz3")):
+        return "the software renderer's compiler"
+    if any(part in name for part in RENDERER):
+        return "the software renderer"
+    if name.startswith(("[JIT]", "perf-", "memfd")) or name.startswith("//anon"):
+        return "what the renderer has compiled"
+    return "other libraries of the system"
+
+
+def start(program):
+    """Shares of the first three seconds of the window's program by library; it does nothing once its picture is shown."""
+    case = ROOT / "sample-images" / "demonstration.case.json"
+    with tempfile.TemporaryDirectory() as home:
+        env = {"STILLMARK_DATA_DIR": home, "XDG_DATA_HOME": home, "LIBGL_ALWAYS_SOFTWARE": "1"}
+        found = profile(program, [case], sort="dso", env=env, longest=3)
+    return [(share, library(name, pathlib.Path(program).name)) for share, name in found]
+
+
+def told(wanted=PROFILED, window=None):
+    """All of them, each below its name; `window` is the window's program. What cannot be profiled says so in a line."""
     text = ""
     for what, bench, arguments in wanted:
         text += f"{what}:\n{lines(profile(built(bench), ['--bench', *arguments]))}"
+    try:
+        for what, found in opened():
+            text += f"{what}:\n{lines(found)}"
+    except ImportError as error:
+        text += f"not run: the opened frames ({error})\n"
+    if window and os.environ.get("DISPLAY"):
+        text += f"start of the program to the first picture, by library:\n{lines(start(window))}"
+    else:
+        text += "not run: the start of the program (there is no display)\n"
     return text
 
 

@@ -129,5 +129,6 @@ fn write(folder: &Path, bits: u32, frame: &Frame, warped: &Warped) -> io::Result
     };
     std::fs::write(folder.join(format!("from{bits}")), bytes(frame))?;
     std::fs::write(folder.join(format!("to{bits}")), bytes(&warped.frame))?;
-    std::fs::write(folder.join("covered"), bytes(&warped.reach.frame()))
+    let covered = warped.reach.shares(0..SIDE, 0..SIDE, 1).into_iter().map(|share| u8::from(share > 0));
+    std::fs::write(folder.join("covered"), covered.collect::<Vec<u8>>())
 }

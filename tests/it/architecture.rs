@@ -41,7 +41,7 @@ const CRATES: &[(&str, &[&str])] = &[
     ("egui", &["ui"]),
     ("egui_plot", &["ui"]),
     ("epaint_default_fonts", &["scene"]),
-    ("fearless_simd", &["align"]),
+    ("fearless_simd", &["align", "phantom"]),
     ("flate2", &["io"]),
     ("glam", &["phantom"]),
     ("image", &["io"]),

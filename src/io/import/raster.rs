@@ -28,11 +28,11 @@ pub(super) fn decode(
     digest: &FileDigest,
 ) -> Result<Frame, Error> {
     let mut warnings = Vec::new();
-    let mut ended = true;
+    let (mut ended, mut may_have_exif) = (true, true);
     match format {
         ImageFormat::Jpeg => ended = look_at_jpeg(path, bytes)?,
         ImageFormat::Png => look_at_png(path, bytes)?,
-        ImageFormat::Tiff => look_at_tiff(path, bytes, &mut warnings)?,
+        ImageFormat::Tiff => may_have_exif = look_at_tiff(path, bytes, &mut warnings)?,
         // The flag for animation in the extended header (RFC 9649, 2.7).
         ImageFormat::WebP
             if bytes.get(12..16) == Some(b"VP8X") && bytes.get(20).is_some_and(|flags| flags & 2 != 0) =>
@@ -44,7 +44,7 @@ pub(super) fn decode(
     // What is told of the codes and what EXIF says need not be waited for before the samples are decoded, nor these for them.
     let beside = || {
         let health = if format == ImageFormat::Jpeg { entropy::walk(bytes) } else { Health::NotKnown };
-        (health, exif_of(bytes))
+        (health, may_have_exif.then(|| exif_of(bytes)).flatten())
     };
     let (grays, (health, exif)) = rayon::join(|| grays(path, bytes, format), beside);
     let Grays { width, height, grey } = grays?;
@@ -148,7 +148,7 @@ fn look_at_png(path: &Path, bytes: &[u8]) -> Result<(), Error> {
 
 /// Counts the pages of a TIFF and refuses samples that are not unsigned whole numbers of 1, 8 or 16 bits by
 /// their name.
-fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result<(), Error> {
+fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result<bool, Error> {
     let fail = |error: tiff::TiffError| explain_tiff(path, &error);
     let mut decoder = tiff::decoder::Decoder::new(Cursor::new(bytes)).map_err(fail)?;
     let (width, height) = decoder.dimensions().map_err(fail)?;
@@ -164,6 +164,8 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
             format!("its samples are {what}, which is not supported; save it as 8- or 16-bit grayscale");
         return Err(Error::new(ErrorKind::Unsupported, path, text));
     }
+    // Of a TIFF without this directory EXIF says nothing that is asked for, and its reader takes a copy of the whole file.
+    let has_exif = !matches!(decoder.find_tag(Tag::ExifDirectory), Ok(None));
     let mut pages = 1_usize;
     while pages < MAX_PAGES_COUNTED && decoder.more_images() && decoder.next_image().is_ok() {
         pages += 1;
@@ -173,7 +175,7 @@ fn look_at_tiff(path: &Path, bytes: &[u8], warnings: &mut Vec<String>) -> Result
             "The file has {pages} pages; the first is shown. Save the others as separate files."
         ));
     }
-    Ok(())
+    Ok(has_exif)
 }
 
 /// The name of a sample type that is not read, if it is not (TIFF 6.0: BitsPerSample, SampleFormat,

@@ -26,6 +26,8 @@ pub enum SimpleShape {
         axes: DMat3,
         /// Half axes of the section at the two ends.
         sections: [(f64, f64); 2],
+        /// From end to end.
+        length: f64,
     },
 }
 
@@ -41,16 +43,17 @@ impl SimpleShape {
     pub fn bar(from: DVec3, to: DVec3, wide: DVec3, sections: [(f64, f64); 2]) -> Self {
         let along = (to - from).normalize();
         let wide = (wide - along * wide.dot(along)).normalize();
-        Self::Bar { from, to, axes: DMat3::from_cols(wide, along.cross(wide), along), sections }
+        let length = from.distance(to);
+        Self::Bar { from, to, axes: DMat3::from_cols(wide, along.cross(wide), along), sections, length }
     }
 
     /// A ball that holds the shape.
     fn ball(&self) -> (DVec3, f64) {
         match self {
             Self::Ellipsoid { middle, radii, .. } => (*middle, radii.max_element()),
-            Self::Bar { from, to, sections, .. } => {
+            Self::Bar { from, to, sections, length, .. } => {
                 let widest = sections.iter().fold(0.0_f64, |w, s| w.max(s.0).max(s.1));
-                (from.midpoint(*to), 0.5 * from.distance(*to) + widest)
+                (from.midpoint(*to), 0.5 * length + widest)
             }
         }
     }
@@ -63,14 +66,13 @@ impl SimpleShape {
                 let (k, l) = ((q / *radii).length(), (q / (*radii * *radii)).length());
                 if l < 1e-9 { -radii.min_element() } else { k * (k - 1.0) / l }
             }
-            Self::Bar { from, to, axes, sections } => {
+            Self::Bar { from, axes, sections, length, .. } => {
                 let q = axes.transpose() * (p - *from);
-                let length = from.distance(*to);
                 let t = (q.z / length).clamp(0.0, 1.0);
                 let [a, b] = sections;
                 let (wide, thin) = (a.0 + (b.0 - a.0) * t, a.1 + (b.1 - a.1) * t);
                 let least = wide.min(thin);
-                let beyond = (q.z - t * length) / least;
+                let beyond = (q.z - t * *length) / least;
                 (DVec3::new(q.x / wide, q.y / thin, beyond).length() - 1.0) * least
             }
         }

@@ -6,8 +6,11 @@ use rayon::prelude::*;
 use crate::phantom::draw::Draw;
 use crate::phantom::imaging::attenuation::MATERIALS;
 use crate::phantom::imaging::plane::Plane;
-use crate::phantom::imaging::shadow::Ways;
+use crate::phantom::imaging::shadow::{SeenWays, Ways};
 use crate::phantom::imaging::spectrum::Spectrum;
+
+/// Pixels that are worked on together.
+const PIECE: usize = 64;
 
 /// How a detector sees. Every figure is plausible, no source, unless said otherwise.
 #[derive(Clone, Debug, PartialEq)]
@@ -33,33 +36,43 @@ pub struct Exposure {
 /// What reaches the detector straight, for each pixel, without air as 1; 0 where `open` says that the beam is
 /// shut off.
 #[must_use]
-#[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
 pub fn primary(ways: &Ways, spectrum: &Spectrum, open: &Plane) -> Plane {
-    let through = |(ways, &open): (&[f32; MATERIALS], &f32)| {
-        if open > 0.0 { (spectrum.through(ways.map(|mm| f64::from(mm.max(0.0)))) as f32) * open } else { 0.0 }
-    };
-    let values = ways.millimetres.par_iter().zip(&open.values).map(through).collect();
+    let mut values = vec![0.0; ways.millimetres.len()];
+    let pieces = values.par_chunks_mut(PIECE).zip(ways.millimetres.par_chunks(PIECE));
+    pieces.zip(open.values.par_chunks(PIECE)).with_min_len(64).for_each(|((values, ways), open)| {
+        if open.iter().all(|&open| open <= 0.0) {
+            return;
+        }
+        spectrum.through_all(ways, values);
+        for (value, &open) in values.iter_mut().zip(open) {
+            *value = if open > 0.0 { *value * open } else { 0.0 };
+        }
+    });
     Plane { side: ways.side, values }
 }
 
-/// The same for a scene of which another one is known that differs from it only where something was put into it; the result is
-/// that of [`primary`] bit for bit.
+/// The same for a scene into which something was put of which the ways are given, where the ways and the plane without it are
+/// known; bit for bit that of [`primary`] for the ways through both.
 #[must_use]
 #[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
 pub fn primary_beside(
-    ways: &Ways,
     (known, seen): (&Ways, &Plane),
+    more: &SeenWays,
     spectrum: &Spectrum,
     open: &Plane,
 ) -> Plane {
-    let at = |i: usize| {
-        let (here, open) = (&ways.millimetres[i], open.values[i]);
-        if open <= 0.0 || here.map(f32::to_bits) == known.millimetres[i].map(f32::to_bits) {
-            return seen.values[i];
+    let mut plane = seen.clone();
+    let from = more.rows.start * known.side;
+    let at = |(i, value): (usize, &mut f32)| {
+        let (more, open) = (more.millimetres[i], open.values[from + i]);
+        if open > 0.0 && more != [0.0; MATERIALS] {
+            let mut here = known.millimetres[from + i];
+            here.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
+            *value = (spectrum.through(here.map(|mm| f64::from(mm.max(0.0)))) as f32) * open;
         }
-        (spectrum.through(here.map(|mm| f64::from(mm.max(0.0)))) as f32) * open
     };
-    Plane { side: ways.side, values: (0..ways.millimetres.len()).into_par_iter().map(at).collect() }
+    plane.values[from..from + more.millimetres.len()].par_iter_mut().enumerate().for_each(at);
+    plane
 }
 
 /// The mean of the middle of a picture, over the squares' inner three fifths; what automatic exposure goes by.
@@ -92,25 +105,18 @@ pub fn expected(primary: &Plane, exposure: &Exposure, reference: f64) -> Plane {
 /// One reading of the detector: quantum noise, the scintillator's blur, and the noise of the electronics, which
 /// is not blurred.
 #[must_use]
-#[expect(clippy::cast_possible_truncation, reason = "storage as f32")]
 pub fn noisy(expected: &Plane, exposure: &Exposure, seed: u64) -> Plane {
     let mut values = expected.values.clone();
     // A stream for each row, so that the rows can be drawn in any order.
     let stream =
         |row: usize, salt: u64| Draw::new(seed ^ salt ^ (row as u64).wrapping_mul(0x9e37_79b9_7f4a_7c15));
     values.par_chunks_mut(expected.side).enumerate().for_each(|(row, values)| {
-        let mut draw = stream(row, 0);
-        for value in values {
-            *value = draw.quanta(*value);
-        }
+        stream(row, 0).quanta_of_all(values);
     });
     let mut read = Plane { side: expected.side, values }.blurred(exposure.detector_px);
     if exposure.electronic > 0.0 {
         read.values.par_chunks_mut(expected.side).enumerate().for_each(|(row, values)| {
-            let mut draw = stream(row, 0x517c_c1b7_2722_0a95);
-            for value in values {
-                *value += draw.normal(0.0, exposure.electronic) as f32;
-            }
+            stream(row, 0x517c_c1b7_2722_0a95).add_normal(exposure.electronic, values);
         });
     }
     read

@@ -29,6 +29,7 @@ impl Grain {
 
     /// By how much the bone on a stretch of a ray is more than its mean, as a fraction: the mean of samples, as
     /// strong as their number lets through. A ray along `ray` (length one) enters at `start`.
+    #[inline(always)]
     #[must_use]
     pub fn along(&self, start: DVec3, ray: DVec3, length: f64) -> f64 {
         let step = length / f64::from(SAMPLES);
@@ -47,15 +48,17 @@ impl Grain {
 
     /// The noise at a place, between −1 and 1: values on a lattice, joined smoothly.
     #[expect(clippy::cast_possible_truncation, clippy::cast_sign_loss, reason = "wrapped into the lattice")]
+    #[inline(always)]
     #[must_use]
     pub fn at(&self, p: DVec3) -> f64 {
         let cell = floor(p);
         let f = p - cell;
         let w = f * f * (DVec3::splat(3.0) - f * 2.0);
+        let Some(values) = self.values.first_chunk::<{ CELLS * CELLS * CELLS }>() else { return 0.0 };
         let wrap = |x: f64| (x as i64 & (CELLS as i64 - 1)) as usize;
         let (x, y, z) = (wrap(cell.x), wrap(cell.y), wrap(cell.z));
         let next = |i: usize| (i + 1) & (CELLS - 1);
-        let value = |x: usize, y: usize, z: usize| f64::from(self.values[(z * CELLS + y) * CELLS + x]);
+        let value = |x: usize, y: usize, z: usize| f64::from(values[(z * CELLS + y) * CELLS + x]);
         let row = |y: usize, z: usize| {
             let (a, b) = (value(x, y, z), value(next(x), y, z));
             a + (b - a) * w.x

@@ -1,6 +1,7 @@
 //! A square field of numbers, and ways to blur it. Work is shared between cores; each number is computed in the
 //! same way whatever their number.
 
+use fearless_simd::{Level, dispatch};
 use rayon::prelude::*;
 
 /// Numbers on the pixels of a square picture, row by row.
@@ -16,7 +17,12 @@ impl Plane {
     /// The plane whose pixel at (column, row) has this value.
     #[must_use]
     pub fn of(side: usize, value: impl Fn(usize, usize) -> f32 + Sync) -> Self {
-        let values = (0..side * side).into_par_iter().map(|i| value(i % side, i / side)).collect();
+        let mut values = vec![0.0; side * side];
+        values.par_chunks_mut(side.max(1)).enumerate().for_each(|(y, row)| {
+            for (x, of) in row.iter_mut().enumerate() {
+                *of = value(x, y);
+            }
+        });
         Self { side, values }
     }
 
@@ -50,38 +56,41 @@ impl Plane {
     fn blurred_by(&self, weights: &[f32]) -> Self {
         let (side, reach) = (self.side, weights.len() / 2);
         let clamp = |i: usize| i.saturating_sub(reach).min(side - 1);
+        let processor = Level::new();
         let mut across = vec![0.0; side * side];
-        across.par_chunks_mut(side).zip(self.values.par_chunks(side)).for_each(|(out, row)| {
-            let mut padded = vec![row[0]; reach];
+        let rows = across.par_chunks_mut(side).zip(self.values.par_chunks(side));
+        rows.for_each_init(Vec::new, |padded, (out, row)| {
+            padded.clear();
+            padded.resize(reach, row[0]);
             padded.extend_from_slice(row);
             padded.resize(side + 2 * reach, row[side - 1]);
-            // Weight by weight, so that many pixels are added to at once.
-            for (k, w) in weights.iter().enumerate() {
-                for (value, v) in out.iter_mut().zip(&padded[k..]) {
-                    *value += w * v;
-                }
-            }
+            let shifted = weights.iter().enumerate().map(|(k, &w)| (w, &padded[k..]));
+            dispatch!(processor, _ => add_up(out, shifted));
         });
         let mut down = vec![0.0; side * side];
         down.par_chunks_mut(side).enumerate().for_each(|(y, out)| {
-            for (k, w) in weights.iter().enumerate() {
-                let row = &across[clamp(y + k) * side..][..side];
-                for (value, v) in out.iter_mut().zip(row) {
-                    *value += w * v;
-                }
-            }
+            let rows = weights.iter().enumerate().map(|(k, &w)| (w, &across[clamp(y + k) * side..][..side]));
+            dispatch!(processor, _ => add_up(out, rows));
         });
         Self { side, values: down }
     }
 
     /// Half as many pixels a side, each the mean of four; the last row and column stand for what is missing.
     fn halved(&self) -> Self {
-        let last = self.side - 1;
-        let at = |x: usize, y: usize| self.values[y.min(last) * self.side + x.min(last)];
-        Self::of(self.side.div_ceil(2), |x, y| {
-            let (x, y) = (2 * x, 2 * y);
-            0.25 * (at(x, y) + at(x + 1, y) + at(x, y + 1) + at(x + 1, y + 1))
-        })
+        let (last, half) = (self.side - 1, self.side.div_ceil(2));
+        let mut values = vec![0.0; half * half];
+        values.par_chunks_mut(half).enumerate().for_each(|(y, out)| {
+            let [upper, lower] = [2 * y, 2 * y + 1].map(|y| self.row(y.min(last)));
+            let mean = |[a, b]: [f32; 2], [c, d]: [f32; 2]| 0.25 * (a + b + c + d);
+            let ((upper, end), (lower, below)) = (upper.as_chunks::<2>(), lower.as_chunks::<2>());
+            for ((out, &upper), &lower) in out.iter_mut().zip(upper).zip(lower) {
+                *out = mean(upper, lower);
+            }
+            if let (Some(out), [a], [c]) = (out.last_mut(), end, below) {
+                *out = mean([*a; 2], [*c; 2]);
+            }
+        });
+        Self { side: half, values }
     }
 
     /// Twice as many pixels a side, joined by straight lines.
@@ -93,13 +102,48 @@ impl Plane {
             let far = if i.is_multiple_of(2) { near.saturating_sub(1) } else { (near + 1).min(last) };
             (near, far)
         };
-        Self::of(side, |x, y| {
-            let ((x0, x1), (y0, y1)) = (around(x), around(y));
-            let at = |x: usize, y: usize| self.values[y * self.side + x];
-            let near = 0.75 * at(x0, y0) + 0.25 * at(x1, y0);
-            let far = 0.75 * at(x0, y1) + 0.25 * at(x1, y1);
-            0.75 * near + 0.25 * far
-        })
+        let processor = Level::new();
+        let mut values = vec![0.0; side * side];
+        values.par_chunks_mut(side).enumerate().for_each(|(y, out)| {
+            let (near, far) = around(y);
+            let (near, far) = (self.row(near), self.row(far));
+            let at = |x: usize| {
+                let (x0, x1) = around(x);
+                joined([near[x0], near[x1]], [far[x0], far[x1]])
+            };
+            // All but the first two and the last two have a neighbour on either side.
+            let inner = near.windows(3).zip(far.windows(3));
+            let (pairs, _) = out.get_mut(2..).unwrap_or_default().as_chunks_mut::<2>();
+            dispatch!(processor, _ => for (pair, (near, far)) in pairs.iter_mut().zip(inner) {
+                *pair = [0, 2].map(|side| joined([near[1], near[side]], [far[1], far[side]]));
+            });
+            for x in (0..side.min(2)).chain((2 * last).min(side)..side) {
+                out[x] = at(x);
+            }
+        });
+        Self { side, values }
+    }
+
+    fn row(&self, y: usize) -> &[f32] {
+        &self.values[y * self.side..][..self.side]
+    }
+}
+
+/// A fine pixel from the nearest coarse one and its neighbour across, in the nearest row and in the next.
+#[inline(always)]
+fn joined([near, across]: [f32; 2], [far, far_across]: [f32; 2]) -> f32 {
+    let near = 0.75 * near + 0.25 * across;
+    let far = 0.75 * far + 0.25 * far_across;
+    0.75 * near + 0.25 * far
+}
+
+/// Adds rows with their weights, weight by weight, so that many pixels are added to at once.
+#[inline(always)]
+fn add_up<'a>(out: &mut [f32], rows: impl Iterator<Item = (f32, &'a [f32])>) {
+    for (w, row) in rows {
+        for (value, v) in out.iter_mut().zip(row) {
+            *value += w * v;
+        }
     }
 }
 

@@ -7,6 +7,7 @@
 
 use std::ops::Range;
 
+use fearless_simd::{Level, Simd, dispatch, f64x4, mask64x4};
 use glam::DVec3;
 use rayon::prelude::*;
 
@@ -25,8 +26,19 @@ pub struct Ways {
     pub millimetres: Vec<[f32; MATERIALS]>,
 }
 
+/// The same on those rows only that something reaches.
+#[derive(Clone, Debug, PartialEq)]
+pub struct SeenWays {
+    /// The rows.
+    pub rows: Range<usize>,
+    /// As many entries a row as the picture has columns.
+    pub millimetres: Vec<[f32; MATERIALS]>,
+}
+
 /// Rows that are worked on together.
 const BAND: usize = 32;
+/// Columns that are worked on together.
+const LANES: usize = 4;
 /// Corners are moved to this fraction of a pixel, so that edges are decided without rounding.
 const SNAP: f64 = 1024.0;
 
@@ -47,18 +59,40 @@ struct SeenSurface<'a> {
 /// The ways through parts. Rows are shared between cores; the result does not depend on their number.
 #[must_use]
 pub fn ways(parts: &[Part], beam: &Beam, side: usize, grain: &Grain) -> Ways {
-    let seen: Vec<SeenSurface<'_>> =
-        parts.par_iter().filter_map(|part| SeenSurface::new(part, beam, side)).collect();
-    let mut millimetres = vec![[0.0; MATERIALS]; side * side];
-    millimetres.par_chunks_mut(BAND * side).enumerate().for_each(|(n, band)| {
-        let rows = n * BAND..(n * BAND + BAND).min(side);
-        let mut lengths = Lengths::default();
-        for surface in &seen {
-            lengths.of(surface, beam, &rows);
-            lengths.add_to(band, surface, beam, &rows, side, grain);
-        }
-    });
+    let millimetres = cast(&seen(parts, beam, side), 0..side, beam, side, grain);
     Ways { side, millimetres }
+}
+
+/// The same on the rows that the parts reach, and a few around them.
+#[must_use]
+pub fn ways_where_seen(parts: &[Part], beam: &Beam, side: usize, grain: &Grain) -> SeenWays {
+    let seen = seen(parts, beam, side);
+    let first = seen.iter().map(|surface| surface.rows.start).min().unwrap_or(0);
+    let end = seen.iter().map(|surface| surface.rows.end).max().unwrap_or(0);
+    let rows = first / BAND * BAND..end.next_multiple_of(BAND).min(side);
+    SeenWays { millimetres: cast(&seen, rows.clone(), beam, side, grain), rows }
+}
+
+fn seen<'a>(parts: &'a [Part], beam: &Beam, side: usize) -> Vec<SeenSurface<'a>> {
+    parts.par_iter().filter_map(|part| SeenSurface::new(part, beam, side)).collect()
+}
+
+/// The ways on some rows, of which the first begins a band.
+fn cast(
+    seen: &[SeenSurface<'_>],
+    rows: Range<usize>,
+    beam: &Beam,
+    side: usize,
+    grain: &Grain,
+) -> Vec<[f32; MATERIALS]> {
+    let processor = Level::new();
+    let mut millimetres = vec![[0.0; MATERIALS]; side * rows.len()];
+    let bands = millimetres.par_chunks_mut((BAND * side).max(1)).enumerate();
+    bands.for_each_init(Lengths::default, |lengths, (n, band)| {
+        let first = rows.start + n * BAND;
+        dispatch!(processor, simd => lengths.of_band(simd, seen, first..(first + BAND).min(side), (beam, side, grain), band));
+    });
+    millimetres
 }
 
 impl<'a> SeenSurface<'a> {
@@ -135,32 +169,59 @@ fn pixels(low: f64, high: f64, side: usize) -> Range<usize> {
 struct Lengths {
     rows: Range<usize>,
     columns: Range<usize>,
+    /// Rows of as many as there are columns, and a few more at the end that stand for nothing.
     inside: Vec<f64>,
     entry: Vec<f64>,
+    /// How much longer than along the beam's axis a way is, for each pixel of the band.
+    stretches: Vec<f64>,
 }
 
 impl Lengths {
-    fn of(&mut self, surface: &SeenSurface<'_>, beam: &Beam, band: &Range<usize>) {
+    /// Adds what is seen on a band's rows to it.
+    #[inline(always)]
+    #[expect(clippy::cast_precision_loss, reason = "pixels of a picture")]
+    fn of_band<S: Simd>(
+        &mut self,
+        simd: S,
+        seen: &[SeenSurface<'_>],
+        rows: Range<usize>,
+        (beam, side, grain): (&Beam, usize, &Grain),
+        band: &mut [[f32; MATERIALS]],
+    ) {
+        self.stretches.clear();
+        for row in rows.clone() {
+            let at = |column: usize| Point::new(column as f64 + 0.5, row as f64 + 0.5);
+            self.stretches.extend((0..side).map(|column| beam.stretch(at(column))));
+        }
+        for surface in seen {
+            self.of(simd, surface, beam, &rows);
+            self.add_to(band, surface, beam, &rows, side, grain);
+        }
+    }
+
+    #[inline(always)]
+    fn of<S: Simd>(&mut self, simd: S, surface: &SeenSurface<'_>, beam: &Beam, band: &Range<usize>) {
         self.rows = surface.rows.start.max(band.start)..surface.rows.end.min(band.end);
         self.columns = surface.columns.clone();
         let n = self.rows.len() * self.columns.len();
         self.inside.clear();
-        self.inside.resize(n, 0.0);
         self.entry.clear();
-        self.entry.resize(if surface.part.grained { n } else { 0 }, f64::MAX);
         if n == 0 {
             return;
         }
+        self.inside.resize(n + LANES, 0.0);
+        self.entry.resize(if surface.part.grained { n + LANES } else { 0 }, f64::MAX);
         let handed = beam.handed();
         for triangle in surface.of_band(band.start / BAND) {
             let corners = triangle.map(|i| surface.points[i as usize]);
-            self.add_triangle(corners, handed);
+            self.add_triangle(simd, corners, handed);
         }
     }
 
     /// Adds the depth of one triangle to the pixels whose centres it covers.
+    #[inline(always)]
     #[expect(clippy::cast_precision_loss, reason = "pixels of a picture")]
-    fn add_triangle(&mut self, [a, mut b, mut c]: [(f64, f64, f64); 3], handed: f64) {
+    fn add_triangle<S: Simd>(&mut self, simd: S, [a, mut b, mut c]: [(f64, f64, f64); 3], handed: f64) {
         let (low, high) = (a.1.min(b.1).min(c.1), a.1.max(b.1).max(c.1));
         if high < self.rows.start as f64 || low > self.rows.end as f64 {
             return;
@@ -179,30 +240,44 @@ impl Lengths {
         let rows = rows.start.max(self.rows.start)..rows.end;
         let columns = pixels(a.0.min(b.0).min(c.0), a.0.max(b.0).max(c.0), self.columns.end);
         let columns = columns.start.max(self.columns.start)..columns.end;
-        let edges = [(b, c), (c, a), (a, b)].map(|(p, q)| TriangleEdge::new(p, q));
-        let (least, most) = (a.2.min(b.2).min(c.2), a.2.max(b.2).max(c.2));
+        let (edge_a, edge_b, edge_c) =
+            (TriangleEdge::new(b, c), TriangleEdge::new(c, a), TriangleEdge::new(a, b));
+        let number = |x: f64| simd.splat_f64x4(x);
+        let (least, most) = (number(a.2.min(b.2).min(c.2)), number(a.2.max(b.2).max(c.2)));
+        let (za, zb, zc) = (number(a.2), number(b.2), number(c.2));
+        let (area, sign, one) = (number(area), number(sign), number(1.0));
+        let (end, lane) = (number(columns.end as f64), simd.load_array_f64x4([0.5, 1.5, 2.5, 3.5]));
         for row in rows {
             let y = row as f64 + 0.5;
             let start = (row - self.rows.start) * self.columns.len();
-            for column in columns.clone() {
-                let x = column as f64 + 0.5;
-                let [u, v, w] = [edges[0].at(x, y), edges[1].at(x, y), edges[2].at(x, y)];
-                if !(edges[0].holds(u) && edges[1].holds(v) && edges[2].holds(w)) {
+            // Not by a list's `map`, which is compiled apart, without these instructions.
+            let (on_a, on_b, on_c) = (edge_a.along(simd, y), edge_b.along(simd, y), edge_c.along(simd, y));
+            for first in columns.clone().step_by(LANES) {
+                let x = number(first as f64) + lane;
+                let ((u, in_a), (v, in_b), (w, in_c)) =
+                    (on_a.at(simd, x), on_b.at(simd, x), on_c.at(simd, x));
+                let here = in_a & in_b & in_c & simd.simd_lt_f64x4(x, end);
+                if !simd.any_true_mask64x4(here) {
                     continue;
                 }
                 // Rounding must not carry a sliver's plane beyond its corners.
-                let reciprocal = ((u * a.2 + v * b.2 + w * c.2) / area).clamp(least, most);
-                let depth = 1.0 / reciprocal;
-                let i = start + (column - self.columns.start);
-                self.inside[i] += sign * depth;
-                if let Some(entry) = self.entry.get_mut(i) {
-                    *entry = entry.min(depth);
+                let reciprocal = (u * za + v * zb + w * zc) / area;
+                let depth = one / simd.min_f64x4(simd.max_f64x4(reciprocal, least), most);
+                let i = start + (first - self.columns.start);
+                if let Some(sums) = self.inside.get_mut(i..).and_then(<[f64]>::first_chunk_mut::<LANES>) {
+                    let more = simd.select_f64x4(here, sign * depth, number(0.0));
+                    simd.store_array_f64x4(simd.load_array_f64x4(*sums) + more, sums);
+                }
+                if let Some(entries) = self.entry.get_mut(i..).and_then(<[f64]>::first_chunk_mut::<LANES>) {
+                    let depth = simd.select_f64x4(here, depth, number(f64::MAX));
+                    simd.store_array_f64x4(simd.min_f64x4(simd.load_array_f64x4(*entries), depth), entries);
                 }
             }
         }
     }
 
     /// Adds what fills the surface to the pixels of a band.
+    #[inline(always)]
     #[expect(
         clippy::cast_precision_loss,
         clippy::cast_possible_truncation,
@@ -219,25 +294,28 @@ impl Lengths {
     ) {
         let from_shot = surface.part.place.inverse();
         let fill = surface.part.fill.0;
-        for (n, &inside) in self.inside.iter().enumerate() {
-            // Less than this is what rounding leaves where a ray only touches.
-            if inside.abs() < 1e-6 {
-                continue;
-            }
-            let (row, column) =
-                (self.rows.start + n / self.columns.len(), self.columns.start + n % self.columns.len());
-            let p = Point::new(column as f64 + 0.5, row as f64 + 0.5);
-            let stretch = beam.stretch(p);
-            let length = inside * stretch;
-            let mut weight = 1.0;
-            if let Some(&entry) = self.entry.get(n) {
-                let ray = beam.ray_to(p);
-                let start = from_shot.transform_point3(beam.source() + ray * (entry * stretch));
-                weight += grain.along(start, from_shot.transform_vector3(ray), length);
-            }
-            let here = &mut band[(row - rows.start) * side + column];
-            for (sum, per_mm) in here.iter_mut().zip(fill) {
-                *sum += (length * weight) as f32 * per_mm;
+        let width = self.columns.len();
+        for row in self.rows.clone() {
+            let (here, line) =
+                ((row - rows.start) * side + self.columns.start, (row - self.rows.start) * width);
+            let Some(inside) = self.inside.get(line..line + width) else { return };
+            let pixels = band[here..here + width].iter_mut().zip(&self.stretches[here..here + width]);
+            for (n, ((sums, stretch), &inside)) in pixels.zip(inside).enumerate() {
+                // Less than this is what rounding leaves where a ray only touches.
+                if inside.abs() < 1e-6 {
+                    continue;
+                }
+                let length = inside * stretch;
+                let mut weight = 1.0;
+                if let Some(&entry) = self.entry.get(line + n) {
+                    let column = self.columns.start + n;
+                    let ray = beam.ray_to(Point::new(column as f64 + 0.5, row as f64 + 0.5));
+                    let start = from_shot.transform_point3(beam.source() + ray * (entry * stretch));
+                    weight += grain.along(start, from_shot.transform_vector3(ray), length);
+                }
+                for (sum, per_mm) in sums.iter_mut().zip(fill) {
+                    *sum += (length * weight) as f32 * per_mm;
+                }
             }
         }
     }
@@ -260,13 +338,36 @@ impl TriangleEdge {
         Self { x: p.0, y: p.1, dx, dy, closed: dy < 0.0 || (dy == 0.0 && dx > 0.0) }
     }
 
-    /// Twice the area of the triangle over the edge with its corner here. Exact, since corners and centres are
-    /// multiples of a power of two.
-    fn at(self, x: f64, y: f64) -> f64 {
-        self.dx * (y - self.y) - self.dy * (x - self.x)
+    /// Its values along a row of centres.
+    #[inline(always)]
+    fn along<S: Simd>(self, simd: S, y: f64) -> EdgeAlongRow<S> {
+        let number = |x: f64| simd.splat_f64x4(x);
+        // Where nothing on the edge belongs to the triangle, the least number above nothing is the least that does.
+        let least = if self.closed { 0.0 } else { f64::from_bits(1) };
+        EdgeAlongRow {
+            x: number(self.x),
+            row: number(self.dx * (y - self.y)),
+            dy: number(self.dy),
+            least: number(least),
+        }
     }
+}
 
-    fn holds(self, at: f64) -> bool {
-        at > 0.0 || (at == 0.0 && self.closed)
+/// An edge's values along a row.
+#[derive(Clone, Copy)]
+struct EdgeAlongRow<S: Simd> {
+    x: f64x4<S>,
+    row: f64x4<S>,
+    dy: f64x4<S>,
+    least: f64x4<S>,
+}
+
+impl<S: Simd> EdgeAlongRow<S> {
+    /// Twice the area of the triangle over the edge with its corner here, exact, since corners and centres are multiples of
+    /// a power of two; and whether that is on the triangle's side.
+    #[inline(always)]
+    fn at(self, simd: S, x: f64x4<S>) -> (f64x4<S>, mask64x4<S>) {
+        let at = self.row - self.dy * (x - self.x);
+        (at, simd.simd_ge_f64x4(at, self.least))
     }
 }

@@ -6,6 +6,8 @@
 use std::sync::Arc;
 
 use crate::align::greys::Matching;
+use crate::align::matched::Matched;
+use crate::align::reach::ReachedPixels;
 use crate::align::registration::Registration;
 use crate::align::warp::Warp;
 use crate::case::document::redaction::{Cover, covered};
@@ -36,8 +38,8 @@ pub struct Layers {
     later: Arc<Frame>,
     /// The earlier picture in the later one's frame, its levels matched.
     earlier: Frame,
-    /// 255 where the earlier picture reaches, 0 elsewhere.
-    reach: Frame,
+    /// Where the earlier picture reaches.
+    reach: ReachedPixels,
     difference: Frame,
     inverted: bool,
 }
@@ -48,7 +50,8 @@ pub struct SeenLayers {
     /// Of the later picture.
     pub later: Sampled,
     earlier: Sampled,
-    reach: Sampled,
+    /// How much of each pixel the earlier picture reaches, of 255.
+    reach: Vec<u16>,
     difference: Sampled,
 }
 
@@ -72,9 +75,8 @@ impl Layers {
         let laid = Warp::new(registration, (later.width, later.height)).picture(&covered(first, covers[0]));
         let apart = || "The two images share too little of the body to be registered.".to_owned();
         let matching = Matching::of(&laid, &later, registration).ok_or_else(apart)?;
-        let reach = laid.reach.frame();
         let matched = matching.laid_on(laid, &later).ok_or_else(apart)?;
-        let (earlier, difference) = (matched.picture, matched.difference);
+        let Matched { picture: earlier, difference, reach } = matched;
         Ok(Self { later, earlier, reach, difference, inverted: matching.inverted() })
     }
 
@@ -94,12 +96,10 @@ impl Layers {
     #[must_use]
     pub fn seen(&self, region: Region, step: u32) -> SeenLayers {
         let of = |frame: &Frame| sample(frame, region, step);
-        SeenLayers {
-            later: of(&self.later),
-            earlier: of(&self.earlier),
-            reach: of(&self.reach),
-            difference: of(&self.difference),
-        }
+        let later = of(&self.later);
+        let Region { x, y, width, height } = later.region;
+        let reach = self.reach.shares(x..x.saturating_add(width), y..y.saturating_add(height), step);
+        SeenLayers { later, earlier: of(&self.earlier), reach, difference: of(&self.difference) }
     }
 }
 
@@ -109,7 +109,7 @@ impl SeenLayers {
     pub fn greys(&self, blend: Blend, table: &[u8]) -> GreyTile {
         let Sampled { region, step, width, height, .. } = self.later;
         let grey = |value: u16| table.get(usize::from(value)).copied().unwrap_or(u8::MAX);
-        let layers = self.later.values.iter().zip(&self.earlier.values).zip(&self.reach.values);
+        let layers = self.later.values.iter().zip(&self.earlier.values).zip(&self.reach);
         let greys: Vec<u8> = match blend {
             Blend::Share(share) => {
                 #[expect(
