@@ -24,7 +24,7 @@ pub(super) fn cos_all(numbers: &mut [f64]) {
     // Near a multiple of a right angle more digits of it are needed.
     let usual = |x: f64| {
         let high = x.to_bits() >> 32;
-        let near = [0x3ff9_21fb, 0x4009_21fb, 0x4012_d97c, 0x4019_21fb].iter().any(|&angle| high == angle);
+        let near = [0x3ff9_21fb, 0x4009_21fb, 0x4012_d97c, 0x4019_21fb].contains(&high);
         (1e-7..=6.4).contains(&x) && !near
     };
     each(numbers, usual, cos, libm::cos);

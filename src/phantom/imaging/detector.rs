@@ -4,7 +4,6 @@
 use rayon::prelude::*;
 
 use crate::phantom::draw::Draw;
-use crate::phantom::imaging::attenuation::MATERIALS;
 use crate::phantom::imaging::plane::Plane;
 use crate::phantom::imaging::shadow::{SeenWays, Ways};
 use crate::phantom::imaging::spectrum::Spectrum;
@@ -65,7 +64,7 @@ pub fn primary_beside(
     let from = more.rows.start * known.side;
     let at = |(i, value): (usize, &mut f32)| {
         let (more, open) = (more.millimetres[i], open.values[from + i]);
-        if open > 0.0 && more != [0.0; MATERIALS] {
+        if open > 0.0 && more.iter().any(|mm| *mm != 0.0) {
             let mut here = known.millimetres[from + i];
             here.iter_mut().zip(more).for_each(|(sum, more)| *sum += more);
             *value = (spectrum.through(here.map(|mm| f64::from(mm.max(0.0)))) as f32) * open;
@@ -125,7 +124,7 @@ pub fn noisy(expected: &Plane, exposure: &Exposure, seed: u64) -> Plane {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::phantom::imaging::attenuation::Absorber;
+    use crate::phantom::imaging::attenuation::{Absorber, MATERIALS};
 
     fn flat(quanta: f64) -> Exposure {
         Exposure {
