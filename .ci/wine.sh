@@ -29,6 +29,7 @@ leave() {
   finish
 }
 trap leave EXIT
+mkdir -p "$WINEPREFIX"
 "$server" -p
 
 say "wine: $("$wine" --version)"

@@ -99,7 +99,7 @@ impl FrontStill {
     /// The true marks as a reader places them.
     fn by_hand(&self, seed: u64) -> Marks {
         let [bone, metal] = HAND_MM;
-        placed_with_error(&self.exact, bone, metal, self.mm(), &mut Draw::new(seed ^ 0x68_61_6e_64))
+        placed_with_error(&self.exact, bone, metal, self.mm(), &mut Draw::new(seed ^ 0x6861_6e64))
     }
 }
 
