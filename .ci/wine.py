@@ -141,7 +141,8 @@ class Both:
 
 
 def plain(text):
-    """One way to part folders."""
+    """One way to part folders, and nothing that wine says of itself."""
+    text = "".join(line for line in text.splitlines(keepends=True) if not line.startswith("wine client error:"))
     return text.replace("\\\\", "/").replace("\\", "/").replace("stillmark-cli.exe", "stillmark-cli")
 
 

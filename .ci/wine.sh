@@ -23,14 +23,14 @@ python=$(for p in /usr/bin/python3 python3; do "$p" -c 'import Xlib' 2>/dev/null
 export WINEPREFIX=$work/prefix WINEDEBUG=-all WINEDLLOVERRIDES="mscoree,mshtml=" LIBGL_ALWAYS_SOFTWARE=1
 say() { echo "== $*"; }
 # One server for everything that runs: without it each program would start one and wait for it.
-server=$(command -v wineserver || ls /usr/lib/wine/wineserver64 /usr/lib/wine/wineserver 2>/dev/null | head -n 1)
+wineserver=$(command -v wineserver || ls /usr/lib/wine/wineserver64 /usr/lib/wine/wineserver 2>/dev/null | head -n 1)
 leave() {
-  "$server" -k || true
+  "$wineserver" -k || true
   finish
 }
 trap leave EXIT
 mkdir -p "$WINEPREFIX"
-"$server" -p
+"$wineserver" -p
 
 say "wine: $("$wine" --version)"
 display 1280x800
