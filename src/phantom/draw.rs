@@ -4,12 +4,10 @@ use fearless_simd::{Level, dispatch};
 use rand_chacha::ChaCha8Rng;
 use rand_chacha::rand_core::{RngCore, SeedableRng};
 
-use crate::phantom::several::{cos_all, log_all};
+use crate::phantom::several::{PIECE, cos_all, log_all};
 
 /// From this mean on quanta are not counted one by one.
 const MANY_QUANTA: f64 = 16.0;
-/// Draws that are worked out together.
-const PIECE: usize = 64;
 
 /// A stream of draws. Its functions use only exact arithmetic and the software functions of `libm`.
 #[derive(Clone, Debug)]

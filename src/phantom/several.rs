@@ -30,8 +30,9 @@ pub(super) fn cos_all(numbers: &mut [f64]) {
     each(numbers, usual, cos, libm::cos);
 }
 
-/// So many numbers are worked on before those are looked for that the other way is for.
-const PIECE: usize = 64;
+/// So many numbers are worked on together: few enough for the nearest cache, and before those are looked for that the other way is
+/// for.
+pub(super) const PIECE: usize = 64;
 
 #[inline(always)]
 fn each(

@@ -7,9 +7,7 @@ use crate::phantom::draw::Draw;
 use crate::phantom::imaging::plane::Plane;
 use crate::phantom::imaging::shadow::{SeenWays, Ways};
 use crate::phantom::imaging::spectrum::Spectrum;
-
-/// Pixels that are worked on together.
-const PIECE: usize = 64;
+use crate::phantom::several::PIECE;
 
 /// How a detector sees. Every figure is plausible, no source, unless said otherwise.
 #[derive(Clone, Debug, PartialEq)]

@@ -3,10 +3,7 @@
 use fearless_simd::{Level, dispatch};
 
 use crate::phantom::imaging::attenuation::{Absorber, MATERIALS, aluminium_per_mm, scintillator_per_mm};
-use crate::phantom::several::exp_all;
-
-/// Pixels that are worked on together.
-const PIECE: usize = 64;
+use crate::phantom::several::{PIECE, exp_all};
 
 /// Energies of a beam, each with its weight in the detector's signal.
 #[derive(Clone, Debug, PartialEq)]
