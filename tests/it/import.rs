@@ -214,6 +214,57 @@ fn orientation_is_applied_in_every_format() {
     }
 }
 
+/// A TIFF of [`Tiff::bytes`] that points to an EXIF directory (CIPA DC-008, 4.6.3) with the time a picture was taken and, for a
+/// camera's, its exposure time.
+fn with_exif(mut tiff: Vec<u8>, taken: &str, by_camera: bool) -> Vec<u8> {
+    let ifd = u32::from_le_bytes(tiff[4..8].try_into().expect("four bytes")) as usize;
+    let count = u16::from_le_bytes([tiff[ifd], tiff[ifd + 1]]) + 1;
+    tiff[ifd..ifd + 2].copy_from_slice(&count.to_le_bytes());
+    let entry = |tag: u16, kind: u16, count: usize, value: usize| {
+        let [count, value] = [count, value].map(|n| u32::try_from(n).expect("a small file").to_le_bytes());
+        [&tag.to_le_bytes()[..], &kind.to_le_bytes(), &count, &value].concat()
+    };
+    // The directory's end, which says that no page follows, moves behind the new entry.
+    tiff.truncate(tiff.len() - 4);
+    let at = tiff.len() + 12 + 4;
+    tiff.extend(entry(0x8769, 4, 1, at));
+    tiff.extend(0_u32.to_le_bytes());
+    let values = at + 2 + 12 * (1 + usize::from(by_camera)) + 4;
+    tiff.extend((1 + u16::from(by_camera)).to_le_bytes());
+    if by_camera {
+        tiff.extend(entry(0x829a, 5, 1, values));
+    }
+    tiff.extend(entry(0x9003, 2, taken.len() + 1, values + 8));
+    tiff.extend(0_u32.to_le_bytes());
+    tiff.extend([1_u32, 60].iter().flat_map(|n| n.to_le_bytes()));
+    tiff.extend(taken.as_bytes());
+    tiff.push(0);
+    tiff
+}
+
+#[test]
+fn a_tiffs_exif_tells_the_time_and_whether_a_camera_took_it() {
+    let [plain, photo] = [false, true].map(|by_camera| {
+        let tiff = Tiff {
+            width: 3,
+            height: 2,
+            bits: 8,
+            sample_format: 1,
+            photometric: 1,
+            compression: 1,
+            orientation: 1,
+            data: &[1, 2, 3, 4, 5, 6],
+        };
+        opened("a.tif", &with_exif(tiff.bytes(), "2026:02:03 10:42:05", by_camera))
+    });
+    for frame in [&plain, &photo] {
+        assert_eq!(frame.samples, Samples::Gray8(vec![1, 2, 3, 4, 5, 6]));
+        assert_eq!(frame.taken.as_deref(), Some("10:42:05"));
+    }
+    let says_photo = |frame: &Frame| frame.warnings.iter().any(|warning| warning.contains("photo"));
+    assert!(!says_photo(&plain) && says_photo(&photo), "{:?} {:?}", plain.warnings, photo.warnings);
+}
+
 #[test]
 fn a_time_that_is_none_is_left_out() {
     for nonsense in ["", "2026:02:03", "2026:02:03 25:00:00", "2026:02:03 1:2:3", "    :  :     :  :  "] {
