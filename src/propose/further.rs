@@ -15,11 +15,11 @@ use crate::propose::five::{MOVES, agreed, oddest, score, spread};
 use crate::propose::lateral::{Proposal, Session, exact, finished, observed_marks, walls_upright};
 use crate::propose::metal::Polarity;
 use crate::propose::model::{Edge, Prior, Shape};
-use crate::propose::outline::level_told;
 use crate::propose::pair::Pair;
 pub use crate::propose::pair::{Marked, Registered, Unmarked};
 use crate::propose::still::Still;
-use crate::propose::tip::{TipRefusal, rough_end};
+use crate::propose::tip::{TipRefusal, rough_end, rough_end_in_front};
+use crate::propose::treated::{axis, is_treated};
 use crate::propose::trust::{Code, Refusal, parts, refusal};
 
 /// How far a border may move against the registered outline, in millimetres.
@@ -113,7 +113,10 @@ pub fn further(from: Marked<'_>, to: Unmarked<'_>) -> Result<Further, Refusal> {
         View::Lateral => {
             outline(from, to).map(|(proposal, registered)| Further::Outline(Box::new(proposal), registered))
         }
-        View::Ap | View::Pedicle => copied(from, to).map(|copied| Further::Copied(Box::new(copied))),
+        View::Ap | View::Pedicle => {
+            let copied = copied(from, to).map_err(Refusal::in_front_view)?;
+            Ok(Further::Copied(Box::new(copied)))
+        }
     }
 }
 
@@ -126,21 +129,40 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
     let pair = Pair::new(&from, &to, mm);
     let polarity = polarity_of(&pair.first, upright, &shape);
     let places = pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity);
+    the_one(places, |place, alone| refitted(&pair, &map, (upright, &shape), place, alone))
+}
+
+/// What is found at the one place, of those where the first body may lie in the second picture, that is not refused. `at` is told
+/// whether its place is the only likely one.
+fn the_one<T>(
+    places: Vec<PossibleMatch>,
+    at: impl Fn(&PossibleMatch, bool) -> Result<T, Refusal>,
+) -> Result<T, Refusal> {
     let (near, rest): (Vec<_>, Vec<_>) = places.into_iter().partition(|(found, _)| found.likely);
     let alone = near.len() == 1;
-    let at = |place: &PossibleMatch| refitted(&pair, &map, (upright, &shape), place, alone);
-    let (mut good, mut refused): (Vec<_>, Vec<_>) = near.iter().map(at).partition(Result::is_ok);
+    let (mut good, mut refused) = (Vec::new(), Vec::new());
+    for place in &near {
+        match at(place, alone) {
+            Ok(found) => good.push(found),
+            Err(refusal) => refused.push(refusal),
+        }
+    }
     if good.is_empty() {
         // The neighbors of a tilted body may look more like it than it does itself.
-        good = rest.iter().map(at).filter(Result::is_ok).collect();
+        good = rest.iter().filter_map(|place| at(place, false).ok()).collect();
     }
-    match (good.len(), refused.is_empty()) {
-        (1, _) => good.remove(0),
-        (0, false) => refused.remove(0),
-        (0, true) => Err(Refusal::plain(Code::Unlike)),
+    match (good.pop(), good.is_empty()) {
+        (Some(found), true) => Ok(found),
         // Two places that fit: the level is not known.
-        (_, _) => Err(Refusal::plain(Code::OtherLevel)),
+        (Some(_), false) => Err(Refusal::plain(Code::OtherLevel)),
+        (None, _) => Err(refused.into_iter().next().unwrap_or_else(|| Refusal::plain(Code::Unlike))),
     }
+}
+
+/// Whether what lies at a place is believed, given what the instrument says of the level: the only likely place unless the instrument
+/// ends in another body, any other only where it ends in this one.
+fn is_believed(alone: bool, level: Option<bool>) -> bool {
+    if alone { level != Some(false) } else { level == Some(true) }
 }
 
 /// A place where the body may lie in the second picture, and the picture's polarity there.
@@ -190,8 +212,7 @@ fn refitted(
     // A place that is not the only likely one, and what looks unusual before its two lines are told apart, is believed only where the
     // instrument ends in the body that is found there.
     let level = level_of(&pair.second, &proposal);
-    let told = if alone && found.likely && usual { level != Some(false) } else { level == Some(true) };
-    if is_elsewhere(&proposal) || !told {
+    if is_elsewhere(&proposal) || !is_believed(alone && usual, level) {
         return Err(Refusal::of(Code::OtherLevel, None, proposal.parts));
     }
     if registered.uncertain {
@@ -203,7 +224,7 @@ fn refitted(
 /// Whether the instrument, as far as it is seen, ends in the proposed body or in another one.
 fn level_of(still: &Still<'_>, proposal: &Proposal) -> Option<bool> {
     let middle = lateral_body_map(&proposal.marks).ok()?.to_image(BodyPoint::new(0.5, 0.5));
-    level_told(&proposal.marks, rough_end(still, middle)?)
+    is_treated(View::Lateral, &proposal.marks, rough_end(still, middle)?)
 }
 
 /// Whether the instrument ends far from the proposed body.
@@ -261,38 +282,54 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
     let middle = bone.iter().fold(Point::default(), |sum, p| sum + p.to_vec() / n);
     let reach = bone.iter().map(|p| (*p - middle).length()).fold(8.0 / mm, f64::max);
     let pair = Pair::new(&from, &to, mm);
-    let unlike = || Refusal::plain(Code::Unlike);
     let polarities = pair.first.polarities().into_iter();
     let tried = polarities.map(|polarity| pair.coarse(middle, polarity)).filter(|found| !found.is_empty());
-    let best = tried.max_by(|a, b| a[0].0.peak.total_cmp(&b[0].0.peak)).ok_or_else(unlike)?;
-    let near: Vec<&PossibleMatch> = best.iter().filter(|(found, _)| found.likely).collect();
-    let [(found, _)] = near.as_slice() else {
-        return Err(Refusal::plain(Code::OtherLevel));
-    };
+    let best = tried
+        .max_by(|a, b| a[0].0.peak.total_cmp(&b[0].0.peak))
+        .ok_or_else(|| Refusal::plain(Code::Unlike))?;
     // A square about the marks, 0 at its edge and 1 a whole half side further out.
     let outside = |p: Point| {
         let d = p - middle;
         (d.x.abs().max(d.y.abs()) / reach - 1.0).max(0.0)
     };
-    let places = (0..9)
+    let places: Vec<Point> = (0..9)
         .flat_map(|j| (0..9).map(move |i| Vec2::new(f64::from(i) / 4.0 - 1.0, f64::from(j) / 4.0 - 1.0)))
         .map(|d| middle + d * reach)
         .collect();
-    let (map, registered) = pair.exact(&BodyRegion { places, outside: &outside }, found)?;
-    let mut marks = from.marks.map(|p| map.apply(p));
+    the_one(best, |(found, _), alone| {
+        let region = BodyRegion { places: places.clone(), outside: &outside };
+        let (map, registered) = pair.exact(&region, found)?;
+        let marks = carried(from.marks, map);
+        let end = axis(from.view, &marks)
+            .and_then(|(superior, down)| rough_end_in_front(&pair.second, superior + down * 0.5, down));
+        let level = end.and_then(|p| is_treated(from.view, &marks, p));
+        if !is_believed(alone, level) {
+            return Err(Refusal::plain(Code::OtherLevel));
+        }
+        let look_again = marks.kinds().filter(|kind| is_moved(from.view, *kind)).collect();
+        Ok(Copied { marks, look_again, registered })
+    })
+}
+
+/// The bone marks as a map takes them along.
+fn carried(marks: &Marks, map: Affine) -> Marks {
+    let mut marks = marks.map(|p| map.apply(p));
     for kind in MarkKind::ALL {
         if kind.material() == Material::Metal {
             marks.set(kind, Vec::new());
         }
     }
-    let moves = |kind: &MarkKind| match from.view {
+    marks
+}
+
+/// Whether a turn of the view moves a mark, since it lies far in front of or behind the body's middle.
+fn is_moved(view: View, kind: MarkKind) -> bool {
+    match view {
         View::Ap => {
             matches!(kind, MarkKind::RightPedicle | MarkKind::LeftPedicle | MarkKind::SpinousProcess)
         }
         View::Lateral | View::Pedicle => true,
-    };
-    let look_again = marks.kinds().filter(moves).collect();
-    Ok(Copied { marks, look_again, registered })
+    }
 }
 
 /// Millimetres to a pixel of a marked AP or en face view: its calibration, else by a body of usual height.

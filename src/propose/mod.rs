@@ -6,7 +6,8 @@
 //!
 //! Reading order: [`lateral`] (from clicks), `still` (a frame made ready), `field`, `metal`, `patch`; `model`, `edge`,
 //! `fit`, `five`; [`trust`] (what is refused), `level` (where exactly a border lies), [`outline`] (the marks); `shaft`,
-//! [`tip`]; `pair` (two pictures registered), [`further`] (from a marked shot).
+//! [`tip`]; `pair` (two pictures registered), `treated` (which level the instrument is in), [`further`] (from a marked
+//! shot).
 
 mod edge;
 mod field;
@@ -26,6 +27,7 @@ mod shaft;
 mod small;
 mod still;
 pub mod tip;
+mod treated;
 pub mod trust;
 
 pub use metal::Polarity;

@@ -14,10 +14,6 @@ const ACROSS_MM: [f64; 4] = [0.5, 0.5, 0.6, 0.5];
 const COMMON_MM: [f64; 4] = [0.33, 0.33, 0.38, 0.33];
 /// How far beyond the body's ends, in fractions of it, its instrument may end.
 const BEYOND: f64 = 0.6;
-/// An instrument on its way through the pedicle ends within these parts of the depth of its body; one that ends higher or lower by
-/// this part of the height is another body's: the next body begins a third of a height away.
-const WITHIN_DEPTH: (f64, f64) = (-0.6, 1.0);
-const OTHER_HEIGHT: f64 = 0.3;
 /// Along the border.
 const ALONG_MM: f64 = 1.5;
 
@@ -93,18 +89,6 @@ pub(crate) fn far_from(marks: &Marks, p: Point) -> bool {
         let beyond = |x: f64| (x - x.clamp(0.0, 1.0)).abs() > BEYOND;
         beyond(at.along) || beyond(at.height)
     })
-}
-
-/// Where an instrument that ends at `p` says the level of a body is: another one, this one, or it does not say.
-pub(crate) fn level_told(marks: &Marks, p: Point) -> Option<bool> {
-    let at = lateral_body_map(marks).ok()?.to_body(p)?;
-    let beyond = |x: f64, (least, most): (f64, f64)| (x - x.clamp(least, most)).abs();
-    let [along, height] = [beyond(at.along, WITHIN_DEPTH), beyond(at.height, (0.0, 1.0))];
-    if along > BEYOND || height > OTHER_HEIGHT {
-        Some(false)
-    } else {
-        (along <= 0.0 && height <= 0.0).then_some(true)
-    }
 }
 
 /// How sure each border is, given how far the fits spread and its other line, if it seems to show twice: how far it lies off is

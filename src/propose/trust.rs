@@ -172,6 +172,21 @@ impl Refusal {
         Self { code, border: None, text: code.text(None), found: None }
     }
 
+    /// The same of an AP or en face view, where two clicks propose nothing.
+    pub(crate) fn in_front_view(mut self) -> Self {
+        let text = match self.code {
+            Code::OtherLevel => {
+                "The level is not sure: the instrument ends elsewhere, or a neighboring level looks the same. Mark this shot by hand."
+            }
+            Code::Unlike => {
+                "The two images are not alike enough to copy marks from one to the other: mark this shot by hand."
+            }
+            _ => return self,
+        };
+        text.clone_into(&mut self.text);
+        self
+    }
+
     pub(crate) fn of(code: Code, border: Option<Edge>, parts: Parts) -> Self {
         Self { code, border, text: code.text(border), found: Some((parts, doubt(&parts))) }
     }
