@@ -5,17 +5,19 @@ use std::fmt::Write as _;
 
 use stillmark::case::document::edit::{Description, Edit};
 use stillmark::case::document::proposed::ProposedMarks;
+use stillmark::case::document::redaction::Cover;
 use stillmark::case::document::{Case, Shot};
 use stillmark::case::image::frame::Frame;
 use stillmark::case::readings::{Picture, ShotReading, read_shot};
 use stillmark::geom::affine::Affine;
 use stillmark::geom::point::{Point, Vec2};
-use stillmark::measure::mark::{MarkKind, MarkRef, Marks, Stage, View};
+use stillmark::measure::mark::{MarkKind, MarkRef, Marks, Material, Stage, View};
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::scenario::placed_with_error;
 use stillmark::phantom::series::{SimulatedShot, WantedShots, drawn};
 use stillmark::propose::further::{Marked, Unmarked, further};
 
+use super::refusals::box_of;
 use super::stills::{SIDE, Wanted, frame_of, in_reverse, of_patient};
 use super::trial::{in_two, moved_looks, rms, share};
 
@@ -96,6 +98,15 @@ impl FrontStill {
         self.simulated.pose.mm_per_px
     }
 
+    fn marked<'a>(&'a self, marks: &'a Marks) -> Marked<'a> {
+        let view = self.shot.view;
+        Marked { frame: &self.frame, covers: &[], marks, view, mm_per_px: Some(self.mm()) }
+    }
+
+    fn unmarked<'a>(&'a self, covers: &'a [Cover]) -> Unmarked<'a> {
+        Unmarked { frame: &self.frame, covers, mm_per_px: Some(self.mm()) }
+    }
+
     /// The true marks as a reader places them.
     fn by_hand(&self, seed: u64) -> Marks {
         let [bone, metal] = HAND_MM;
@@ -135,18 +146,22 @@ pub(super) fn further_fronts(seed: u64) -> [Vec<DraftTrial>; 2] {
     })
 }
 
+/// Whether nothing is copied where only the body's neighbors are left in the further AP.
+pub(super) fn is_covered_refused(seed: u64) -> bool {
+    let wanted = moved_looks(seed, [Stage::Stylet, Stage::Final], &[1.4]);
+    let stills = front_stills(seed, View::Ap, &wanted, &mut None);
+    let [first, second] = stills.as_slice() else { return false };
+    let bone = |(at, p): (MarkRef, Point)| (at.kind.material() == Material::Bone).then_some(p);
+    let all: Vec<Point> = second.exact.placed().filter_map(bone).collect();
+    let covers = [box_of(&all)];
+    let marks = first.by_hand(seed);
+    further(first.marked(&marks), second.unmarked(&covers)).is_err()
+}
+
 /// What the marks of one still, placed by hand, give in another one of the body.
 fn copied(first: &FrontStill, second: &FrontStill, seed: u64) -> DraftTrial {
     let marks = first.by_hand(seed);
-    let from = Marked {
-        frame: &first.frame,
-        covers: &[],
-        marks: &marks,
-        view: first.shot.view,
-        mm_per_px: Some(first.mm()),
-    };
-    let to = Unmarked { frame: &second.frame, covers: &[], mm_per_px: Some(second.mm()) };
-    let Ok(found) = further(from, to) else { return DraftTrial::default() };
+    let Ok(found) = further(first.marked(&marks), second.unmarked(&[])) else { return DraftTrial::default() };
     let (draft, proposed) = found.draft_of(&Marks::new());
     let anew = second.by_hand(seed ^ 1);
     let offset = |draft: &Marks, proposed: &ProposedMarks, by_hand: &[MarkKind]| {
