@@ -296,8 +296,8 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
         .flat_map(|j| (0..9).map(move |i| Vec2::new(f64::from(i) / 4.0 - 1.0, f64::from(j) / 4.0 - 1.0)))
         .map(|d| middle + d * reach)
         .collect();
+    let region = BodyRegion { places, outside: &outside };
     the_one(best, |(found, _), alone| {
-        let region = BodyRegion { places: places.clone(), outside: &outside };
         let (map, registered) = pair.exact(&region, found)?;
         let marks = carried(from.marks, map);
         let end = axis(from.view, &marks)

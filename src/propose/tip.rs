@@ -34,7 +34,7 @@ const DARK_BEHIND_STEPS: [usize; 3] = [8, 10, 12];
 const END_STEPS: std::ops::RangeInclusive<usize> = 1..=4;
 const BEHIND_STEPS: std::ops::RangeInclusive<usize> = 6..=14;
 /// An end that is narrower than what lies right behind it comes out of a cannula there: what is seen of it may be folded over itself
-/// in front of the cannula's tip, and where it ends is hidden. By this factor and more; the one of fifty simulated ends that were
+/// in front of the cannula's tip, and where it ends is hidden. By this factor and more; the one of 49 simulated ends that were
 /// looked at whose tip lay 3.6 mm off had 1.28, no other more than 1.0. Steps of the path: 0.8–2.0 and 3.2–5.2 mm behind the end.
 const OUT_OF_CANNULA: f64 = 1.15;
 const WIRE_STEPS: std::ops::RangeInclusive<usize> = 2..=5;
