@@ -76,20 +76,42 @@ pub fn series_files(
     watch: &mut dyn FnMut(usize, usize),
 ) -> Result<Vec<NamedBytes>, Error> {
     let mut written = Vec::new();
-    let mut case = series.case.clone();
     let of = series.shots.len();
-    for (done, (shot, simulated)) in case.shots.iter_mut().zip(&series.shots).enumerate() {
+    for done in 0..of {
         watch(done, of);
-        let bytes = png(&shot.image, &simulated.picture())?;
-        shot.digest = Some(files::digest(&bytes));
-        written.push(NamedBytes { name: shot.image.clone(), bytes });
+        written.extend(picture_file(series, done)?);
+    }
+    let digests = written.iter().map(|file| files::digest(&file.bytes)).collect();
+    written.extend(record_files(series, stem, digests)?);
+    Ok(written)
+}
+
+/// The picture of a shot of a series, by its place there; `None` if there is no such shot.
+///
+/// # Errors
+/// If it cannot be written out.
+pub fn picture_file(series: &Series, at: usize) -> Result<Option<NamedBytes>, Error> {
+    let Some((shot, simulated)) = series.case.shots.get(at).zip(series.shots.get(at)) else {
+        return Ok(None);
+    };
+    let bytes = png(&shot.image, &simulated.picture())?;
+    Ok(Some(NamedBytes { name: shot.image.clone(), bytes }))
+}
+
+/// `STEM.case.json` and `STEM.truth.json` of a series whose pictures have these digests, in the order of its shots.
+///
+/// # Errors
+/// If the case cannot be written out.
+pub fn record_files(series: &Series, stem: &str, digests: Vec<String>) -> Result<Vec<NamedBytes>, Error> {
+    let mut case = series.case.clone();
+    for (shot, digest) in case.shots.iter_mut().zip(digests) {
+        shot.digest = Some(digest);
     }
     let name = format!("{stem}.case.json");
     let text = case_file::to_text(Path::new(&name), &case)?;
-    written.push(NamedBytes { name, bytes: text.into_bytes() });
-    let name = format!("{stem}.truth.json");
-    written.push(NamedBytes { name, bytes: truth_text(&case, series).into_bytes() });
-    Ok(written)
+    let truth = truth_text(&case, series);
+    let record = |name, text: String| NamedBytes { name, bytes: text.into_bytes() };
+    Ok(vec![record(name, text), record(format!("{stem}.truth.json"), truth)])
 }
 
 /// Writes the files of a series into a new or empty folder; `watch` as for [`series_files`].

@@ -285,7 +285,7 @@ fn change_row(page: &mut String, what: &str, all: &[Trial]) -> [f64; 2] {
 
 const PAGE: &str = concat!(env!("CARGO_MANIFEST_DIR"), "/docs/refinement.md");
 /// Pairs that are always made, and all of them; of those far apart, a fifth.
-const FIRST: usize = 30;
+const FIRST: usize = 15;
 const ALL: usize = 200;
 const FIFTH: usize = 5;
 

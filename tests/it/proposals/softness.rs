@@ -20,6 +20,7 @@ use stillmark::propose::lateral::propose;
 
 use super::stage_of;
 use super::stills::{SIDE, Still, Turned, still};
+use super::trial::{ORDINARY_MM, in_two};
 
 /// The 10–90 % rise of the stills as they are taken, in millimetres: focal spot and scintillator.
 const OWN_MM: f64 = 0.75;
@@ -104,8 +105,7 @@ fn read(case: &Case, frame: &Frame, truth: [f64; 2]) -> Option<[Outcome; 2]> {
     Some([outcome(&tip.along, truth[0]), outcome(&tip.height, truth[1])])
 }
 
-fn found(seed: u64, wanted: f64) -> Found {
-    let still = still((41 << 20) + seed, stage_of(seed), Turned::Within(1.4));
+fn found(still: &Still, seed: u64, wanted: f64) -> Found {
     let more = ((wanted / RISE_OF_SIGMA).powi(2) - (OWN_MM / RISE_OF_SIGMA).powi(2)).max(0.0).sqrt();
     let frame = blurred(&still.frame, more / still.mm());
     let mut found = Found::default();
@@ -119,8 +119,8 @@ fn found(seed: u64, wanted: f64) -> Found {
             if wall { &mut found.walls } else { &mut found.plates }.push(mm);
         }
     }
-    by_hand((&still, seed), &frame, wanted, truth, &mut found);
-    by_proposal(&still, &frame, seed, truth, &mut found);
+    by_hand((still, seed), &frame, wanted, truth, &mut found);
+    by_proposal(still, &frame, seed, truth, &mut found);
     found
 }
 
@@ -140,7 +140,7 @@ fn by_hand((still, seed): (&Still, u64), frame: &Frame, wanted: f64, truth: [f64
 
 /// The outline proposed from two clicks, accepted as it is, with the tip marked where it is.
 fn by_proposal(still: &Still, frame: &Frame, seed: u64, truth: [f64; 2], found: &mut Found) {
-    let clicks = still.clicks(super::trial::ORDINARY_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
+    let clicks = still.clicks(ORDINARY_MM, &mut Draw::new(seed.wrapping_mul(7) + 1));
     let (Ok(proposal), Some(tip)) = (propose(frame, &[], clicks, Some(still.mm())), still.tip()) else {
         found.refused += 1;
         return;
@@ -219,14 +219,10 @@ fn softness_costs_what_it_is_said_to_cost() {
     let wanted = std::env::var("STILLMARK_SOFT").ok().and_then(|n| n.parse::<usize>().ok()).unwrap_or(0);
     let n = wanted.max(FIRST);
     let (mut rows, mut wrong) = (String::new(), Vec::new());
+    let stills =
+        in_two(n as u64, |seed| still((41 << 20) + seed, stage_of(seed), Turned::Within(1.4)));
     for mm in RISES_MM {
-        let run = |from: usize, to: usize| (from..to).map(|i| found(i as u64, mm)).collect::<Vec<Found>>();
-        let all = std::thread::scope(|scope| {
-            let second = scope.spawn(|| run(n / 2, n));
-            let mut all = run(0, n / 2);
-            all.extend(second.join().expect("the second half"));
-            all
-        });
+        let all = in_two(n as u64, |seed| found(&stills[seed as usize], seed, mm));
         let mut counts = row(&mut rows, "the first", mm, &all[..FIRST]);
         if n > FIRST {
             counts = row(&mut rows, "all", mm, &all);
