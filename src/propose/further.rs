@@ -18,7 +18,7 @@ use crate::propose::model::{Edge, Prior, Shape};
 use crate::propose::pair::Pair;
 pub use crate::propose::pair::{Marked, Registered, Unmarked};
 use crate::propose::still::Still;
-use crate::propose::tip::{TipRefusal, rough_end, rough_end_in_front};
+use crate::propose::tip::{TipRefusal, nearest_metal, rough_end, rough_end_in_front};
 use crate::propose::treated::{axis, is_treated};
 use crate::propose::trust::{Code, Refusal, parts, refusal};
 
@@ -162,7 +162,7 @@ fn the_one<T>(
 /// Whether what lies at a place is believed, given what the instrument says of the level: the only likely place unless the instrument
 /// ends in another body, any other only where it ends in this one.
 fn is_believed(alone: bool, level: Option<bool>) -> bool {
-    if alone { level != Some(false) } else { level == Some(true) }
+    level.unwrap_or(alone)
 }
 
 /// A place where the body may lie in the second picture, and the picture's polarity there.
@@ -300,10 +300,16 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
     the_one(best, |(found, _), alone| {
         let (map, registered) = pair.exact(&region, found)?;
         let marks = carried(from.marks, map);
-        let end = axis(from.view, &marks)
-            .and_then(|(superior, down)| rough_end_in_front(&pair.second, superior + down * 0.5, down));
-        let level = end.and_then(|p| is_treated(from.view, &marks, p));
-        if !is_believed(alone, level) {
+        let at = axis(from.view, &marks).and_then(|(superior, down)| {
+            let middle = superior + down * 0.5;
+            match from.view {
+                View::Ap => rough_end_in_front(&pair.second, middle, down),
+                View::Lateral | View::Pedicle => nearest_metal(&pair.second, middle),
+            }
+        });
+        // Where the instrument does not say, the pictures must be surely alike, too.
+        let level = at.and_then(|p| is_treated(from.view, &marks, p));
+        if !is_believed(alone && !registered.uncertain, level) {
             return Err(Refusal::plain(Code::OtherLevel));
         }
         let look_again = marks.kinds().filter(|kind| is_moved(from.view, *kind)).collect();

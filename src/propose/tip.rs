@@ -189,17 +189,14 @@ pub(crate) fn rough_end(still: &Still<'_>, body: Point) -> Option<Point> {
     shaft.path.last().map(|last| scene.to_frame(*last))
 }
 
-/// The same in an AP or en face view, whose instrument is seen along its length, its other end in the field as well: the end toward
-/// the line through `middle` along `down`, both in pixels of the frame. `None` where no instrument is surely seen, or more than one.
+/// The same in an AP view, whose instrument is seen along its length, its other end in the field as well: the end toward the line
+/// through `middle` along `down`, both in pixels of the frame. `None` where no instrument is surely seen, or more than one.
 pub(crate) fn rough_end_in_front(still: &Still<'_>, middle: Point, down: Vec2) -> Option<Point> {
     let Still { scene, instrument, .. } = still;
     if instrument.score <= 0.0 || instrument.length_mm < SURE_MM || instrument.second {
         return None;
     }
-    let metal: Vec<Point> = (0..instrument.mask.len())
-        .filter(|&i| instrument.mask[i])
-        .map(|i| scene.to_frame(place(i, scene.grey.columns)))
-        .collect();
+    let metal: Vec<Point> = metal_of(still).collect();
     #[expect(clippy::cast_precision_loss, reason = "some thousand samples")]
     let n = metal.len().max(1) as f64;
     let at = metal.iter().fold(Point::default(), |sum, p| sum + p.to_vec() / n);
@@ -208,6 +205,21 @@ pub(crate) fn rough_end_in_front(still: &Still<'_>, middle: Point, down: Vec2) -
     let shaft = follow(scene, instrument, scene.of_frame(beside))?;
     let dark = shaft.core >= LEAST_DARKNESS * darkest_bone(scene, instrument);
     shaft.path.last().filter(|_| dark).map(|last| scene.to_frame(*last))
+}
+
+/// What of the one instrument lies nearest to a place, both in pixels of the frame; `None` where no instrument is seen, or more than
+/// one.
+pub(crate) fn nearest_metal(still: &Still<'_>, to: Point) -> Option<Point> {
+    if still.instrument.score <= 0.0 || still.instrument.second {
+        return None;
+    }
+    metal_of(still).min_by(|a, b| a.distance(to).total_cmp(&b.distance(to)))
+}
+
+/// The instrument's samples, in pixels of the frame.
+fn metal_of<'a>(Still { scene, instrument, .. }: &'a Still<'_>) -> impl Iterator<Item = Point> + 'a {
+    let samples = (0..instrument.mask.len()).filter(|&i| instrument.mask[i]);
+    samples.map(|i| scene.to_frame(place(i, scene.grey.columns)))
 }
 
 /// The end as its profile has it.

@@ -10,13 +10,14 @@ const BEYOND_DEPTH: f64 = 0.6;
 /// this part of the height is another body's: the next body begins a third of a height away.
 const WITHIN_DEPTH: (f64, f64) = (-0.6, 1.0);
 const OTHER_HEIGHT: f64 = 0.3;
-/// How far from a pedicle's middle, in heights of the pedicle, the instrument ends that goes into it, and one that goes into
-/// another one; the next level's pedicle is two and a half heights away.
-const IN_PEDICLE: f64 = 0.75;
-const OTHER_PEDICLE: f64 = 1.75;
+/// How far from a pedicle's middle, in heights of the pedicle, the metal nearest to it lies where the instrument goes into it: so in
+/// 154 of 171 simulated shots; in the others no instrument was found, or its hub alone. The next level's pedicle is two and a
+/// half heights away.
+const IN_PEDICLE: f64 = 1.1;
 
-/// Where an instrument that ends at `p` says the level of a marked body is: another one, this one, or it does not say. `marks` and `p`
-/// are in pixels of one frame; without end plates, walls or the pedicle's outline, whichever the view has, nothing is said.
+/// Where an instrument says the level of a marked body is: another one, this one, or it does not say. In lateral and AP views it ends
+/// at `p`; en face, where it is seen from behind and its end seldom told, `p` is what of it lies nearest to the pedicle. `marks` and
+/// `p` are in pixels of one frame; without end plates, walls or the pedicle's outline, whichever the view has, nothing is said.
 pub(crate) fn is_treated(view: View, marks: &Marks, p: Point) -> Option<bool> {
     match view {
         View::Lateral => in_lateral(marks, p),
@@ -65,11 +66,11 @@ fn in_ap(marks: &Marks, p: Point) -> Option<bool> {
     off.is_finite().then(|| told(off > OTHER_HEIGHT, off <= 0.0)).flatten()
 }
 
-/// By the distance from the pedicle that is looked down.
+/// By the distance from the pedicle that is looked down; that nothing is near it says nothing, since the instrument is not always found.
 fn in_en_face(marks: &Marks, p: Point) -> Option<bool> {
     let (top, down) = axis(View::Pedicle, marks)?;
     let off = p.distance(top + down * 0.5) / down.length();
-    off.is_finite().then(|| told(off > OTHER_PEDICLE, off <= IN_PEDICLE)).flatten()
+    (off <= IN_PEDICLE).then_some(true)
 }
 
 #[cfg(test)]
@@ -101,10 +102,10 @@ mod tests {
 
     /// By hand: a pedicle 40 pixels high about (100, 120).
     #[test]
-    fn an_instrument_that_ends_far_from_the_pedicle_is_anothers() {
+    fn an_instrument_near_the_pedicle_is_in_it() {
         let en_face =
             marks(&[(MarkKind::Pedicle, &[(100.0, 100.0), (100.0, 140.0), (85.0, 120.0), (115.0, 120.0)])]);
         let at = |x| is_treated(View::Pedicle, &en_face, Point::new(x, 120.0));
-        assert_eq!([100.0, 129.0, 165.0, 171.0].map(at), [Some(true), Some(true), None, Some(false)]);
+        assert_eq!([100.0, 143.0, 145.0, 200.0].map(at), [Some(true), Some(true), None, None]);
     }
 }

@@ -34,18 +34,26 @@ enum SourceKind {
 /// Files up to this many bytes are hashed at once, larger ones beside what is done with them.
 const HASHED_AT_ONCE: usize = 1 << 15;
 
-/// The digest of a file's bytes, on its way.
+/// The digest of a file's bytes, made by whoever asks first.
 fn digest_of(bytes: &Arc<Vec<u8>>) -> FileDigest {
     if bytes.len() <= HASHED_AT_ONCE {
         return files::digest(bytes).into();
     }
     let bytes = Arc::clone(bytes);
-    let digest = FileDigest::made_by(move || files::digest(&bytes));
+    FileDigest::made_by(move || files::digest(&bytes))
+}
+
+/// Makes a digest beside whoever will ask for it.
+fn make_aside(digest: &FileDigest) {
     let asked = digest.clone();
     guarded::aside(move || {
         let _ = asked.as_str();
     });
-    digest
+}
+
+/// Whether a file is decoded on all cores, so that its digest had better wait until that is done.
+const fn takes_all_cores(content: Content) -> bool {
+    matches!(content, Content::Picture(ImageFormat::Tiff))
 }
 
 impl Source {
@@ -80,6 +88,9 @@ impl Source {
             Content::Picture(_) | Content::Dicom | Content::Avi => digest_of(&bytes),
             Content::Other(_) | Content::Unknown => FileDigest::default(),
         };
+        if bytes.len() > HASHED_AT_ONCE && !takes_all_cores(content) {
+            make_aside(&digest);
+        }
         let kind = match content {
             Content::Picture(ImageFormat::Gif) => match Film::of_gif(path, &bytes)? {
                 Some(film) => SourceKind::Film { bytes, film },
@@ -121,7 +132,8 @@ impl Source {
         }
     }
 
-    /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits. It is made beside the decoding; asking for it waits.
+    /// Digest of the file's bytes, `sha256:` and 64 hexadecimal digits. It is made beside the decoding, or begun once that is done where
+    /// it takes all cores; asking for it waits.
     #[must_use]
     pub fn digest(&self) -> &str {
         &self.digest
@@ -157,6 +169,12 @@ impl Source {
         let decode = || self.decode(frame);
         let waits = matches!(&self.kind, SourceKind::Dicom(opened) if opened.is_decoded_apart());
         let decoded = if waits { guarded::wait(decode) } else { guarded::run(decode) };
+        if let SourceKind::Raster { bytes, format } = &self.kind
+            && bytes.len() > HASHED_AT_ONCE
+            && takes_all_cores(Content::Picture(*format))
+        {
+            make_aside(&self.digest);
+        }
         decoded.unwrap_or_else(|| Err(beaten(&self.path)))
     }
 

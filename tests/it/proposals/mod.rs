@@ -196,8 +196,7 @@ fn what_is_no_body_or_no_tip_is_refused() {
 }
 
 /// What the page says before each of its tables, in order.
-const BEFORE_TABLES: [&str; 8] =
-    [INTRODUCTION, EXACT, COVERAGE, BORDERS, FRONTS, OFFSETS, REFUSED, NO_TIP];
+const BEFORE_TABLES: [&str; 8] = [INTRODUCTION, EXACT, COVERAGE, BORDERS, FRONTS, OFFSETS, REFUSED, NO_TIP];
 /// One table is written at a time.
 static WRITING: Mutex<()> = Mutex::new(());
 

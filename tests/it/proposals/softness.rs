@@ -219,8 +219,7 @@ fn softness_costs_what_it_is_said_to_cost() {
     let wanted = std::env::var("STILLMARK_SOFT").ok().and_then(|n| n.parse::<usize>().ok()).unwrap_or(0);
     let n = wanted.max(FIRST);
     let (mut rows, mut wrong) = (String::new(), Vec::new());
-    let stills =
-        in_two(n as u64, |seed| still((41 << 20) + seed, stage_of(seed), Turned::Within(1.4)));
+    let stills = in_two(n as u64, |seed| still((41 << 20) + seed, stage_of(seed), Turned::Within(1.4)));
     for mm in RISES_MM {
         let all = in_two(n as u64, |seed| found(&stills[seed as usize], seed, mm));
         let mut counts = row(&mut rows, "the first", mm, &all[..FIRST]);
