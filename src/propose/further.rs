@@ -128,7 +128,7 @@ fn outline(from: Marked<'_>, to: Unmarked<'_>) -> Result<(Proposal, Registered),
     let mm = 1.0 / upright.across.length();
     let pair = Pair::new(&from, &to, mm);
     let polarity = polarity_of(&pair.first, upright, &shape);
-    let places = pair.coarse(map.to_image(BodyPoint::new(0.5, 0.5)), polarity);
+    let places = pair.coarse(View::Lateral, map.to_image(BodyPoint::new(0.5, 0.5)), polarity);
     the_one(places, |place, alone| refitted(&pair, &map, (upright, &shape), place, alone))
 }
 
@@ -283,7 +283,8 @@ fn copied(from: Marked<'_>, to: Unmarked<'_>) -> Result<Copied, Refusal> {
     let reach = bone.iter().map(|p| (*p - middle).length()).fold(8.0 / mm, f64::max);
     let pair = Pair::new(&from, &to, mm);
     let polarities = pair.first.polarities().into_iter();
-    let tried = polarities.map(|polarity| pair.coarse(middle, polarity)).filter(|found| !found.is_empty());
+    let tried =
+        polarities.map(|polarity| pair.coarse(from.view, middle, polarity)).filter(|found| !found.is_empty());
     let best = tried
         .max_by(|a, b| a[0].0.peak.total_cmp(&b[0].0.peak))
         .ok_or_else(|| Refusal::plain(Code::Unlike))?;

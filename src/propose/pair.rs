@@ -19,6 +19,9 @@ const LEAST_SIMILARITY: f64 = 0.6;
 const SURE_SIMILARITY: f64 = 0.75;
 /// Where nothing is as good as this, the picture may show the other side.
 const MIRRORED_BELOW: f64 = 0.6;
+/// In AP and en face views a spine looks nearly the same the other way round, and the marks of both sides would change places: there
+/// the mirrored picture must be better by this.
+const MIRRORED_BETTER: f64 = 0.1;
 
 /// A shot whose marks are to be used.
 #[derive(Clone, Copy, Debug)]
@@ -80,7 +83,7 @@ impl<'a> Pair<'a> {
 
     /// The maps from the first picture into the second, coarsely, the best first, for the first's polarity; and the
     /// second's polarity with each.
-    pub(crate) fn coarse(&self, middle: Point, polarity: Polarity) -> Vec<(Match, Polarity)> {
+    pub(crate) fn coarse(&self, view: View, middle: Point, polarity: Polarity) -> Vec<(Match, Polarity)> {
         let first = evened(&self.first, polarity);
         let at = scaled(middle, self.first.scene.scale);
         let peak = |found: &[(Match, Polarity)]| found.first().map_or(0.0, |(found, _)| found.peak);
@@ -91,9 +94,13 @@ impl<'a> Pair<'a> {
                 if mirrored && peak(&best) >= MIRRORED_BELOW {
                     continue;
                 }
+                let least = match view {
+                    View::Ap | View::Pedicle if mirrored => peak(&best) + MIRRORED_BETTER,
+                    View::Lateral | View::Ap | View::Pedicle => peak(&best),
+                };
                 let found = locate(&first, &second, at, mirrored).unwrap_or_default();
                 let found: Vec<(Match, Polarity)> = found.into_iter().map(|found| (found, other)).collect();
-                if peak(&found) > peak(&best) {
+                if peak(&found) > least {
                     best = found;
                 }
             }

@@ -1,6 +1,6 @@
 //! Proposed outlines and tips against where they truly lie, on simulated stills. The first stills of every row are always
 //! made; `STILLMARK_PROPOSALS=100 STILLMARK_UPDATE=1 cargo test proposals` makes as many a row and writes the tables of
-//! `docs/proposals.md`, or those of one test where one is named.
+//! `docs/proposals.md`, or those of one test where one is named; `STILLMARK_ROW=AP` only the refusals with these letters.
 
 mod command;
 mod drafts;
@@ -64,6 +64,11 @@ fn wanted() -> usize {
 /// The number in an environment variable.
 fn number_in(name: &str) -> Option<usize> {
     std::env::var(name).ok()?.parse().ok()
+}
+
+/// What the name of a refusal must hold to be tried, where not all are.
+fn named_row() -> Option<String> {
+    std::env::var("STILLMARK_ROW").ok()
 }
 
 /// The trials of one condition, of all bodies or of some.
@@ -153,7 +158,10 @@ fn all_further() -> Vec<Vec<Trial>> {
 /// The rows of what must be refused.
 fn refusals(list: &[Refused], wrong: &mut Vec<String>) -> String {
     let mut rows = String::new();
-    for Refused { what, of, least } in list {
+    let named = named_row();
+    for Refused { what, of, least } in
+        list.iter().filter(|row| named.as_ref().is_none_or(|n| row.what.contains(n)))
+    {
         let n = wanted().max(FIRST_REFUSED);
         let all = in_two(n as u64, |seed| of((38 << 20) + seed));
         let no = |list: &[bool]| list.iter().filter(|refused| **refused).count();
@@ -209,19 +217,19 @@ fn rows_after<'a>(page: &'a str, before: &str) -> &'a str {
     rows.find("\n\n").map_or(rows, |end| &rows[..=end])
 }
 
-/// The rows of a table made anew: all of it where all of it was made, else the rows of the first stills in the places of the old.
+/// The rows of a table made anew: all of it where all of it was made, else those that were made in the places of the old.
 fn renewed(there: &str, made: &str) -> String {
-    let is_first = |row: &&str| name_of(row).ends_with("the first");
-    if wanted() > 0 || there.is_empty() || !made.lines().any(|row| is_first(&row)) {
+    let is_there = |row: &str| there.lines().any(|old| name_of(old) == name_of(row));
+    if (wanted() > 0 && named_row().is_none()) || !made.lines().all(is_there) {
         return made.to_owned();
     }
-    let mut last = "";
-    let mut rows = String::new();
+    let (mut last, mut rows) = ("", String::new());
     for row in there.lines() {
-        if !is_first(&row) {
+        let new: Vec<&str> = made.lines().filter(|new| name_of(new) == name_of(row)).collect();
+        if new.is_empty() {
             rows.extend([row, "\n"]);
         } else if name_of(row) != last {
-            rows.extend(made.lines().filter(|new| name_of(new) == name_of(row)).flat_map(|new| [new, "\n"]));
+            rows.extend(new.into_iter().flat_map(|new| [new, "\n"]));
         }
         last = name_of(row);
     }
