@@ -12,6 +12,7 @@ use stillmark::case::readings::{Picture, ShotReading, read_shot};
 use stillmark::geom::affine::Affine;
 use stillmark::geom::point::{Point, Vec2};
 use stillmark::measure::mark::{MarkKind, MarkRef, Marks, Material, Stage, View};
+use stillmark::phantom::anatomy::part::Part as PatientPart;
 use stillmark::phantom::draw::Draw;
 use stillmark::phantom::scenario::placed_with_error;
 use stillmark::phantom::series::{SimulatedShot, WantedShots, drawn};
@@ -119,7 +120,7 @@ fn front_stills(
     seed: u64,
     view: View,
     wanted: &[Wanted],
-    patient: &mut Option<Vec<stillmark::phantom::anatomy::part::Part>>,
+    patient: &mut Option<Vec<PatientPart>>,
 ) -> Vec<FrontStill> {
     let one = |(number, Wanted { stage, look, inverted }): (u64, &Wanted)| {
         let wanted = WantedShots { view: Some(view), stage: Some(*stage), ..WantedShots::default() };
@@ -133,17 +134,36 @@ fn front_stills(
     (0..).zip(wanted).map(one).collect()
 }
 
+/// A view, and the stages of its marked shot and of further ones.
+type Views = (View, Stage, Stage);
+const AP: Views = (View::Ap, Stage::Stylet, Stage::Final);
+const EN_FACE: Views = (View::Pedicle, Stage::Docking, Stage::Docking);
+
 /// Further AP and then en face shots of a body, the C-arm moved by each of the angles.
 pub(super) fn further_fronts(seed: u64) -> [Vec<DraftTrial>; 2] {
-    let between = 3.0 + 2.0 * (seed as f64 * 0.618_034).fract();
     let mut patient = None;
-    let views = [(View::Ap, Stage::Stylet, Stage::Final), (View::Pedicle, Stage::Docking, Stage::Docking)];
-    views.map(|(view, first, then)| {
-        let wanted = moved_looks(seed, [first, then], &[1.4, between, 8.0]);
-        let stills = front_stills(seed, view, &wanted, &mut patient);
-        let Some((first, others)) = stills.split_first() else { return Vec::new() };
-        (0..).zip(others).map(|(number, other)| copied(first, other, seed + (number << 40))).collect()
-    })
+    [AP, EN_FACE].map(|views| further_shots(seed, views, &mut patient))
+}
+
+fn further_shots(
+    seed: u64,
+    (view, first, then): Views,
+    patient: &mut Option<Vec<PatientPart>>,
+) -> Vec<DraftTrial> {
+    let between = 3.0 + 2.0 * (seed as f64 * 0.618_034).fract();
+    let wanted = moved_looks(seed, [first, then], &[1.4, between, 8.0]);
+    let stills = front_stills(seed, view, &wanted, patient);
+    let Some((first, others)) = stills.split_first() else { return Vec::new() };
+    (0..).zip(others).map(|(number, other)| copied(first, other, seed + (number << 40))).collect()
+}
+
+/// A spine looks nearly the same the other way round: this body's AP turned by some degrees was taken for its mirror image, and right
+/// and left changed places.
+#[test]
+fn an_ap_is_not_taken_for_its_mirror_image() {
+    let found = further_shots((36 << 20) + 30, AP, &mut None);
+    let [near, far, _] = found.as_slice() else { panic!("three further shots") };
+    assert!(near.copied && far.copied && !near.elsewhere && !far.elsewhere);
 }
 
 /// Whether nothing is copied where only the body's neighbors are left in the further AP.

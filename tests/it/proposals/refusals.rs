@@ -42,7 +42,7 @@ pub(super) const OUTLINES: [Refused; 11] = [
     Refused { what: "nothing: noise alone", of: noise, least: 95 },
     Refused { what: "a spine on its side", of: on_its_side, least: 100 },
     Refused { what: "a further shot, the body itself covered", of: covered, least: 95 },
-    Refused { what: "a further AP, the body itself covered", of: is_covered_refused, least: 25 },
+    Refused { what: "a further AP, the body itself covered", of: is_covered_refused, least: 40 },
     Refused { what: "a further shot of another patient", of: stranger, least: 90 },
 ];
 
