@@ -458,6 +458,9 @@ def machine(run):
     file = run.kept / "machine.txt"
     if run.args.source:
         return file.read_text() if file.exists() else "Where this was measured is not known.\n"
+    if run.only is not None and file.exists():
+        commit = said(["git", "rev-parse", "--short", "HEAD"]).strip()
+        return f"{file.read_text().rstrip()} Measured again since, at commit {commit}: {', '.join(sorted(run.only))}.\n"
     file.write_text(look())
     return file.read_text()
 
