@@ -221,7 +221,10 @@ fn softness_costs_what_it_is_said_to_cost() {
     let (mut rows, mut wrong) = (String::new(), Vec::new());
     let stills = in_two(n as u64, |seed| still((41 << 20) + seed, stage_of(seed), Turned::Within(1.4)));
     for mm in RISES_MM {
-        let all = in_two(n as u64, |seed| found(&stills[seed as usize], seed, mm));
+        let all = in_two(n as u64, |seed| {
+            let still = &stills[usize::try_from(seed).expect("a few stills")];
+            found(still, seed, mm)
+        });
         let mut counts = row(&mut rows, "the first", mm, &all[..FIRST]);
         if n > FIRST {
             counts = row(&mut rows, "all", mm, &all);
