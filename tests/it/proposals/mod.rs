@@ -391,7 +391,8 @@ says why.
 A **further shot** of a body needs no click: its outline is registered from the nearest marked shot of the level and view while
 the shot before is still shown, and fitted again. In AP and en face views the marks are copied, and those that a turn of the view
 moves are named, to be marked again. Nothing is copied where the instrument is seen to end at another level; it is not always seen, and
-some drafts do lie on a neighbor (table above), so check the level before you accept. Where the tip is not proposed, it is the one mark that is asked for.
+some drafts do lie on a neighbor (table above), so check the level before you accept. A flipped AP is as like the other way
+round: there check right and left, too. Where the tip is not proposed, it is the one mark that is asked for.
 
 What is offered is only shown. It lies in the case, as a draft, once you take hold of a mark, and counts once it is accepted;
 paging on accepts nothing. The list of marks, `read` and the series say which marks are as proposed, which were moved and which
