@@ -283,8 +283,8 @@ def opening(run):
     body += "".join(f"\n{line}\n" for line in text.splitlines() if line.startswith("Peers: "))
     return ("## Opening\n\n1024 × 1024 frames, each opened five times by each program in three turns of all, the fastest counts "
             "(`python3 tests/bench/open.py 500`). The library's time includes everything the file says of itself. The file's SHA-256 "
-            "is made beside the decoding, of a TIFF after it, since its strips take all cores, and the next column says when both were there; the peers make none, so that the ratio is "
-            "of decoding alone. JPEG 2000 is decoded in a process of its own, whose start is in the time.\n\n" + body)
+            "is made beside the decoding, of a TIFF after it, since its strips take all cores, and the next column says when both were "
+            "there; the peers make none, so that the ratio is of decoding alone. JPEG 2000 is decoded in a process of its own, whose start is in the time.\n\n" + body)
 
 
 def series(run):

@@ -179,17 +179,7 @@ fn orientation_is_applied_in_every_format() {
         check_orientation(&frame, orientation, &format!("PNG, orientation {orientation}"));
         assert_eq!(frame.taken.as_deref(), Some("10:42:05"));
 
-        let (width, height, data) = (3, 2, &stored);
-        let tiff = Tiff {
-            width,
-            height,
-            bits: 8,
-            sample_format: 1,
-            photometric: 1,
-            compression: 1,
-            orientation,
-            data,
-        };
+        let tiff = Tiff { orientation, ..Tiff::plain(3, 2, &stored) };
         check_orientation(&opened("a.tif", &tiff.bytes()), orientation, &format!("TIFF, {orientation}"));
 
         // In a JPEG the corners are 16 px wide, so that its blocks keep them apart.
@@ -245,16 +235,7 @@ fn with_exif(mut tiff: Vec<u8>, taken: &str, by_camera: bool) -> Vec<u8> {
 #[test]
 fn a_tiffs_exif_tells_the_time_and_whether_a_camera_took_it() {
     let [plain, photo] = [false, true].map(|by_camera| {
-        let tiff = Tiff {
-            width: 3,
-            height: 2,
-            bits: 8,
-            sample_format: 1,
-            photometric: 1,
-            compression: 1,
-            orientation: 1,
-            data: &[1, 2, 3, 4, 5, 6],
-        };
+        let tiff = Tiff::plain(3, 2, &[1, 2, 3, 4, 5, 6]);
         opened("a.tif", &with_exif(tiff.bytes(), "2026:02:03 10:42:05", by_camera))
     });
     for frame in [&plain, &photo] {
@@ -321,16 +302,7 @@ fn a_tiff_of_several_pages_shows_its_first_and_says_so() {
 
 #[test]
 fn samples_that_are_not_read_are_named() {
-    let plain = Tiff {
-        width: 2,
-        height: 2,
-        bits: 8,
-        sample_format: 1,
-        photometric: 1,
-        compression: 1,
-        orientation: 1,
-        data: &[9; 16],
-    };
+    let plain = Tiff::plain(2, 2, &[9; 16]);
     let cases = [
         (Tiff { bits: 16, sample_format: 2, ..plain }, "16-bit signed numbers"),
         (Tiff { bits: 32, sample_format: 1, ..plain }, "32-bit gray"),

@@ -109,7 +109,13 @@ pub(crate) struct Tiff<'a> {
     pub(crate) data: &'a [u8],
 }
 
-impl Tiff<'_> {
+impl<'a> Tiff<'a> {
+    /// One of unsigned gray samples of 8 bits, 0 black, not compressed.
+    pub(crate) const fn plain(width: u32, height: u32, data: &'a [u8]) -> Self {
+        let (bits, sample_format, photometric, compression, orientation) = (8, 1, 1, 1, 1);
+        Self { width, height, bits, sample_format, photometric, compression, orientation, data }
+    }
+
     /// The file's bytes.
     pub(crate) fn bytes(&self) -> Vec<u8> {
         let palette: Vec<u8> = if self.photometric == 3 { vec![0x80; 3 * 2 * 256] } else { Vec::new() };
