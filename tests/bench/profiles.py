@@ -21,12 +21,12 @@ ROOT = pathlib.Path(__file__).resolve().parents[2]
 LEAST = 2.0
 
 
-def built(bench, profile="bench"):
-    """The benchmark's program with its symbols; everything it is linked from is as `cargo bench` has it."""
-    command = ["cargo", "rustc", "--locked", "--profile", profile, "--bench", bench, "--message-format", "json", "--", "-C", "strip=none"]
+def built(name, profile="bench", kind="--bench"):
+    """The benchmark's (or, by `--bin`, the program's) file with its symbols; everything it is linked from is as `cargo bench` has it."""
+    command = ["cargo", "rustc", "--locked", "--profile", profile, kind, name, "--message-format", "json", "--", "-C", "strip=none"]
     run = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=True)
     told = [json.loads(line) for line in run.stdout.splitlines() if line.startswith("{")]
-    return next(one["executable"] for one in told if one.get("executable") and one["target"]["name"] == bench)
+    return next(one["executable"] for one in told if one.get("executable") and one["target"]["name"] == name)
 
 
 def profile(program, arguments, sort="symbol", env=None, longest=None):
@@ -69,7 +69,7 @@ PROFILED = [
     ("a simulated still", "phantom", []),
 ]
 # Formats of `open.py` whose opening is told of, and how often one is opened for it.
-OPENED = {"jpeg": 1000, "tiff": 3000, "tiff lzw": 400}
+OPENED = {"jpeg": 1000, "tiff": 3000, "tiff lzw": 400, "dicom jpeg 2000": 20}
 
 
 def opened():
@@ -82,7 +82,27 @@ def opened():
             file = pathlib.Path(place) / f"one{frames.KINDS[kind]}"
             frames.write(file, kind, list(frames.KINDS).index(kind))
             found = profile(program, ["--bench", f"--rounds={rounds}", file])
-            yield f"a frame of 1024² opened: {kind}, with its digest on the other core", found
+            where = "decoded in this process" if "2000" in kind else "with its digest on the other core"
+            yield f"a frame of 1024² opened: {kind}, {where}", found
+
+
+def changed():
+    """The audit of 10,000 cases where all but one file are as they were."""
+    import series
+
+    program = built("stillmark-cli", kind="--bin")
+    with tempfile.TemporaryDirectory() as place:
+        root, home = pathlib.Path(place) / "cases", pathlib.Path(place) / "home"
+        root.mkdir()
+        home.mkdir()
+        series.write_cases(root, 10_000)
+        arguments = ["series", root, "--json"]
+        env = {"STILLMARK_DATA_DIR": str(home)}
+        subprocess.run([program, *map(str, arguments)], env={**os.environ, **env}, capture_output=True, check=False)
+        one = next(root.rglob("*.case.json"))
+        one.write_text(one.read_text() + " ")
+        # Ends with 1, since some of the cases are broken.
+        return profile(program, arguments, env=env, longest=60)
 
 
 def library(name, program):
@@ -119,6 +139,7 @@ def told(wanted=PROFILED, window=None):
             text += f"{what}:\n{lines(found)}"
     except ImportError as error:
         text += f"not run: the opened frames ({error})\n"
+    text += f"the audit of 10,000 cases, one file changed:\n{lines(changed())}"
     if window and os.environ.get("DISPLAY"):
         text += f"start of the program to the first picture, by library:\n{lines(start(window))}"
     else:

@@ -160,8 +160,8 @@ def main():
             print(f"{name:>18}: {fastest[name]:7.2f} s, {peak:6.0f} MB, {ratio:.3f} of the script")
 
 
-if sys.argv[1:2] == ["--script"]:
+if __name__ == "__main__" and sys.argv[1:2] == ["--script"]:
     print(by_pandas(pathlib.Path(sys.argv[2]))[0])
     print(f"{resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB", file=sys.stderr)
-else:
+elif __name__ == "__main__":
     main()

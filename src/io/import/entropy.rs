@@ -28,11 +28,40 @@ pub(super) fn walk(bytes: &[u8]) -> Health {
     EntropyWalk::default().run(bytes).unwrap_or(Health::NotKnown)
 }
 
+/// Bits that are looked at for a step over a coefficient's code; longer ones are rare.
+const STEP_BITS: u32 = 10;
+
+/// What the code of a coefficient steps over (T.81, F.1.2.2): the bits of the code and of the value behind it, and coefficients.
+#[derive(Clone, Copy, Debug, Default)]
+struct BlockStep {
+    bits: u8,
+    /// Coefficients, or [`BlockStep::END`].
+    coefficients: u8,
+}
+
+impl BlockStep {
+    /// No more coefficients in this block.
+    const END: u8 = u8::MAX;
+
+    /// By the code's value, whose halves are the run of zeros and the length of what follows.
+    const fn new(value: u8, length: u8) -> Self {
+        let (run, size) = (value >> 4, value & 0x0f);
+        let coefficients = match (run, size) {
+            (15, 0) => 16,
+            (_, 0) => Self::END,
+            _ => run + 1,
+        };
+        Self { bits: length + size, coefficients }
+    }
+}
+
 /// A Huffman table (T.81, Annex C): for each length the first code, how many there are, and where their values begin.
 #[derive(Clone, Debug, Default)]
 struct HuffmanTable {
     /// By the next eight bits: value and length; length 0 where the code is longer.
     short: Vec<(u8, u8)>,
+    /// By the next [`STEP_BITS`] bits, what a code of a block's further coefficients steps over; no bits where the code is longer.
+    steps: Vec<BlockStep>,
     /// For lengths 1 to 16: first code, count, index of its first value.
     by_length: [(u32, u32, usize); 16],
     values: Vec<u8>,
@@ -41,7 +70,12 @@ struct HuffmanTable {
 impl HuffmanTable {
     /// From the counts of codes by length and their values; `None` if there are more codes than fit.
     fn new(counts: &[u8], values: &[u8]) -> Option<Self> {
-        let mut table = Self { short: vec![(0, 0); 256], values: values.to_vec(), ..Self::default() };
+        let mut table = Self {
+            short: vec![(0, 0); 256],
+            steps: vec![BlockStep::default(); 1 << STEP_BITS],
+            values: values.to_vec(),
+            ..Self::default()
+        };
         let (mut code, mut at) = (0_u32, 0_usize);
         for ((length, &count), place) in (1_u8..=16).zip(counts).zip(&mut table.by_length) {
             let count = u32::from(count);
@@ -54,6 +88,10 @@ impl HuffmanTable {
                 if length <= 8 {
                     let first = ((code + k) << (8 - length)) as usize;
                     table.short[first..first + (1 << (8 - length))].fill((value, length));
+                }
+                if let Some(more) = STEP_BITS.checked_sub(length.into()) {
+                    let first = ((code + k) << more) as usize;
+                    table.steps[first..first + (1 << more)].fill(BlockStep::new(value, length));
                 }
             }
             at += count as usize;
@@ -97,8 +135,22 @@ impl<'a> EntropyBits<'a> {
         Self { bytes, at, held: 0, count: 0, lent: 0 }
     }
 
-    /// Holds at least 32 bits; behind the end of the data they are zeros.
+    /// Holds more than 32 bits; behind the end of the data they are zeros.
     fn fill(&mut self) {
+        if self.count > 32 {
+            return;
+        }
+        // Eight bytes at once where none of them is a marker's or a stuffed one's.
+        if let Some(word) = self.bytes.get(self.at..).and_then(|rest| rest.first_chunk::<8>())
+            && !word.contains(&0xff)
+        {
+            let bytes = (64 - self.count) / 8;
+            let all = u64::from_be_bytes(*word);
+            self.held = if bytes == 8 { all } else { (self.held << (8 * bytes)) | (all >> (64 - 8 * bytes)) };
+            self.at += bytes as usize;
+            self.count += 8 * bytes;
+            return;
+        }
         while self.count <= 48 {
             let byte = match (self.bytes.get(self.at), self.bytes.get(self.at + 1)) {
                 (Some(0xff), Some(0)) => {
@@ -333,16 +385,15 @@ fn block(bits: &mut EntropyBits<'_>, dc: &HuffmanTable, ac: Option<&HuffmanTable
     let mut k = 1;
     while k < 64 {
         bits.fill();
-        let value = bits.value(ac)?;
-        let (run, size) = (value >> 4, value & 0x0f);
-        match (run, size) {
-            (15, 0) => k += 16,
-            (_, 0) => break,
-            _ => {
-                k += run + 1;
-                bits.skip(size.into());
-            }
+        let mut step = ac.steps[bits.peek(STEP_BITS) as usize];
+        if step.bits == 0 {
+            step = BlockStep::new(bits.value(ac)?, 0);
         }
+        bits.skip(step.bits.into());
+        if step.coefficients == BlockStep::END {
+            break;
+        }
+        k += step.coefficients;
     }
     (k <= 64).then_some(())
 }
@@ -397,6 +448,34 @@ mod tests {
         assert!(!bits.is_overdrawn());
         assert_eq!(bits.left().0, 0, "six bits of fill are no byte");
         assert!(HuffmanTable::new(&[3, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0, 0], &[0, 1, 2]).is_none());
+    }
+
+    /// What is looked up by ten bits is what the codes say one by one.
+    #[test]
+    fn steps_are_those_of_the_codes() {
+        let mut walk = EntropyWalk::default();
+        assert_eq!(walk.run(&jpeg()), Some(Health::Whole));
+        let table = walk.ac[0].as_ref().unwrap();
+        let (mut looked_up, mut longer) = (0, 0);
+        for pattern in (0..=u16::MAX).map(u16::to_be_bytes) {
+            // A byte of ones is followed by a stuffed zero.
+            let stuffed = pattern.map(|byte| if byte == 0xff { vec![0xff, 0] } else { vec![byte] });
+            let data = [&stuffed.concat()[..], &[0; 8]].concat();
+            let mut bits = EntropyBits::new(&data, 0);
+            bits.fill();
+            let (held, step) = (bits.count, table.steps[bits.peek(STEP_BITS) as usize]);
+            let value = bits.value(table);
+            let length = held - bits.count;
+            if step.bits == 0 {
+                assert!(value.is_none() || length > STEP_BITS, "{pattern:?}");
+                longer += 1;
+            } else {
+                let code = BlockStep::new(value.unwrap(), u8::try_from(length).unwrap());
+                assert_eq!((step.bits, step.coefficients), (code.bits, code.coefficients), "{pattern:?}");
+                looked_up += 1;
+            }
+        }
+        assert!(looked_up > 60_000 && longer > 100, "{looked_up} {longer}");
     }
 
     #[test]

@@ -21,6 +21,8 @@ use crate::io::import::{guarded, raster};
 pub struct Source {
     path: PathBuf,
     digest: FileDigest,
+    /// Whether the digest is made once a frame is decoded.
+    digest_waits: bool,
     kind: SourceKind,
 }
 
@@ -34,13 +36,13 @@ enum SourceKind {
 /// Files up to this many bytes are hashed at once, larger ones beside what is done with them.
 const HASHED_AT_ONCE: usize = 1 << 15;
 
-/// The digest of a file's bytes, made by whoever asks first.
-fn digest_of(bytes: &Arc<Vec<u8>>) -> FileDigest {
+/// The digest of a file's bytes, of larger ones made by whoever asks first; and whether it is still to be made.
+fn digest_of(bytes: &Arc<Vec<u8>>) -> (FileDigest, bool) {
     if bytes.len() <= HASHED_AT_ONCE {
-        return files::digest(bytes).into();
+        return (files::digest(bytes).into(), false);
     }
     let bytes = Arc::clone(bytes);
-    FileDigest::made_by(move || files::digest(&bytes))
+    (FileDigest::made_by(move || files::digest(&bytes)), true)
 }
 
 /// Makes a digest beside whoever will ask for it.
@@ -84,11 +86,12 @@ impl Source {
     pub fn read(path: &Path, bytes: Vec<u8>) -> Result<Self, Error> {
         let content = recognise(&bytes);
         let bytes = Arc::new(bytes);
-        let digest = match content {
+        let (digest, is_due) = match content {
             Content::Picture(_) | Content::Dicom | Content::Avi => digest_of(&bytes),
-            Content::Other(_) | Content::Unknown => FileDigest::default(),
+            Content::Other(_) | Content::Unknown => (FileDigest::default(), false),
         };
-        if bytes.len() > HASHED_AT_ONCE && !takes_all_cores(content) {
+        let digest_waits = is_due && takes_all_cores(content);
+        if is_due && !digest_waits {
             make_aside(&digest);
         }
         let kind = match content {
@@ -110,7 +113,7 @@ impl Source {
                 return Err(not_a_picture(path, content, bytes.is_empty()));
             }
         };
-        Ok(Self { path: path.to_path_buf(), digest, kind })
+        Ok(Self { path: path.to_path_buf(), digest, digest_waits, kind })
     }
 
     /// How many frames there are, at least 1.
@@ -169,10 +172,7 @@ impl Source {
         let decode = || self.decode(frame);
         let waits = matches!(&self.kind, SourceKind::Dicom(opened) if opened.is_decoded_apart());
         let decoded = if waits { guarded::wait(decode) } else { guarded::run(decode) };
-        if let SourceKind::Raster { bytes, format } = &self.kind
-            && bytes.len() > HASHED_AT_ONCE
-            && takes_all_cores(Content::Picture(*format))
-        {
+        if self.digest_waits {
             make_aside(&self.digest);
         }
         decoded.unwrap_or_else(|| Err(beaten(&self.path)))

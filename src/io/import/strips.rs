@@ -35,8 +35,10 @@ enum StripCoding {
     Deflate,
 }
 
-/// Of a plain strip about as many bytes are taken over by one core at a time.
-const PIECE_BYTES: usize = 1 << 18;
+/// Plain samples are taken over in blocks of so many bytes.
+const BLOCK: usize = 64;
+/// So many blocks, at least, are taken over by one core at a time.
+const PIECE: usize = 1 << 12;
 
 /// Reads a file that is so.
 pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
@@ -80,11 +82,8 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
         return None;
     }
     let (width_px, rows_a_strip) = (width as usize, rows as usize);
-    let mut strips =
+    let strips =
         Strips { bytes, big_endian, coding, differences, width: width_px, rows_a_strip, offsets, counts };
-    if let &[bits] = bits.as_slice() {
-        strips.divide(width_px * usize::try_from(bits).ok()?.div_ceil(8), height as usize);
-    }
     let size = usize::try_from(pixels).ok()?;
     let samples = match bits.as_slice() {
         [8] => Samples::Gray8(strips.narrow(size)?),
@@ -96,21 +95,24 @@ pub(super) fn read(bytes: &[u8]) -> Option<Grays> {
 }
 
 impl Strips<'_> {
-    /// Makes pieces of a plain file's only strip, which all cores can take over at once.
-    fn divide(&mut self, row_bytes: usize, height: usize) {
-        let (&[offset], &[count]) = (self.offsets.as_slice(), self.counts.as_slice()) else { return };
-        if self.coding != StripCoding::Plain || row_bytes == 0 || count != (row_bytes * height) as u64 {
-            return;
+    /// The bytes of `size` samples as they stand in the file, where they are plain, every strip is full and nothing lies between them.
+    fn plain(&self, size: usize, bytes_a_sample: usize) -> Option<&[u8]> {
+        if self.coding != StripCoding::Plain || self.differences {
+            return None;
         }
-        self.rows_a_strip = (PIECE_BYTES / row_bytes).clamp(1, height);
-        let piece = self.rows_a_strip * row_bytes;
-        let starts = (0..row_bytes * height).step_by(piece);
-        self.offsets = starts.clone().map(|start| offset.saturating_add(start as u64)).collect();
-        self.counts = starts.map(|start| piece.min(row_bytes * height - start) as u64).collect();
+        let start = usize::try_from(*self.offsets.first()?).ok()?;
+        let whole = self.bytes.get(start..start.checked_add(bytes_a_sample * size)?)?;
+        let mut strips = whole.chunks(bytes_a_sample * self.width * self.rows_a_strip).enumerate();
+        strips
+            .all(|(index, strip)| self.strip(index).is_some_and(|said| std::ptr::eq(said, strip)))
+            .then_some(whole)
     }
 
     /// Samples of 8 bits.
     fn narrow(&self, size: usize) -> Option<Vec<u8>> {
+        if let Some(plain) = self.plain(size, 1) {
+            return Some(in_blocks(plain, size, |block| *block));
+        }
         let mut samples = vec![0_u8; size];
         let strips = samples.par_chunks_mut(self.width * self.rows_a_strip).enumerate();
         strips
@@ -125,6 +127,13 @@ impl Strips<'_> {
 
     /// Samples of 16 bits, in the file's order of bytes.
     fn wide(&self, size: usize) -> Option<Vec<u16>> {
+        if let Some(plain) = self.plain(size, 2) {
+            return Some(if self.big_endian {
+                in_blocks(plain, size, |block| numbers(block, u16::from_be_bytes))
+            } else {
+                in_blocks(plain, size, |block| numbers(block, u16::from_le_bytes))
+            });
+        }
         let mut samples = vec![0_u16; size];
         let strips = samples.par_chunks_mut(self.width * self.rows_a_strip).enumerate();
         strips
@@ -185,6 +194,30 @@ impl Strips<'_> {
         };
         (filled == out.len()).then_some(())
     }
+}
+
+/// Takes over plain samples block by block, on all cores, into memory that nothing was written to before.
+fn in_blocks<T: Copy + Send, const N: usize>(
+    plain: &[u8],
+    size: usize,
+    samples: impl Fn(&[u8; BLOCK]) -> [T; N] + Sync,
+) -> Vec<T> {
+    let (blocks, rest) = plain.as_chunks::<BLOCK>();
+    let mut taken = Vec::with_capacity(blocks.len() + 1);
+    blocks.par_iter().with_min_len(PIECE).map(&samples).collect_into_vec(&mut taken);
+    let mut last = [0; BLOCK];
+    last.iter_mut().zip(rest).for_each(|(to, from)| *to = *from);
+    taken.push(samples(&last));
+    let mut taken = taken.into_flattened();
+    taken.truncate(size);
+    taken
+}
+
+/// A block's bytes as numbers of 16 bits.
+fn numbers(block: &[u8; BLOCK], number: impl Fn([u8; 2]) -> u16) -> [u16; BLOCK / 2] {
+    let mut found = [0; BLOCK / 2];
+    found.iter_mut().zip(block.as_chunks::<2>().0).for_each(|(value, pair)| *value = number(*pair));
+    found
 }
 
 fn inflate(coded: &[u8], out: &mut [u8]) -> Option<usize> {
@@ -324,9 +357,9 @@ mod tests {
         assert_eq!(seen, 24);
     }
 
-    /// The only strip of a plain file is taken over in pieces, the last one smaller, to the last byte.
+    /// Plain strips that follow each other are taken over in blocks, the last one smaller, to the last byte; others one by one.
     #[test]
-    fn one_plain_strip_is_taken_over_in_pieces() {
+    fn plain_strips_are_taken_over_in_blocks() {
         let (width, height) = (1500_u32, 301_u32);
         let pixels: Vec<u8> = (0..2 * width * height).map(|i| (i % 251).to_le_bytes()[0]).collect();
         let entries = [(256, width), (257, height), (258, 16), (259, 1), (262, 1), (277, 1), (278, height)];
@@ -335,5 +368,18 @@ mod tests {
         let expected = pixels.as_chunks::<2>().0.iter().map(|pair| u16::from_le_bytes(*pair));
         assert!(found.into_iter().eq(expected));
         assert!(read(&bytes[..bytes.len() - 1]).is_none());
+        // Two strips of rows, with nothing between them and with four bytes.
+        let (width, height) = (33_u32, 10_u32);
+        let pixels: Vec<u8> = (0..width * height).map(|i| (i * 7 % 251).to_le_bytes()[0]).collect();
+        let entries = [(256, width), (257, height), (258, 8), (259, 1), (262, 1), (277, 1), (278, 6)];
+        let (upper, lower) = pixels.split_at(6 * width as usize);
+        let together = file(b"MM", &entries, &[upper.to_vec(), lower.to_vec()]);
+        let mut apart = file(b"MM", &entries, &[[upper, &[9; 4]].concat(), lower.to_vec()]);
+        // The first strip's count, which counts those four bytes: of two offsets and two counts the third number.
+        let counts = 8 + 2 + 12 * (entries.len() + 2) + 4 + 8;
+        apart[counts..counts + 4].copy_from_slice(&(6 * width).to_be_bytes());
+        for bytes in [together, apart] {
+            assert!(read(&bytes).unwrap().grey.samples == Samples::Gray8(pixels.clone()));
+        }
     }
 }
