@@ -3,7 +3,8 @@
     python3 tests/bench/speed.py                          # all benchmarks, release profile; some twenty minutes
     python3 tests/bench/speed.py --times 1                # the cheap ones once each, where the smallest of three is usual
     python3 tests/bench/speed.py --before CHECKOUT        # with ratios to another checkout, timed in the same run
-    python3 tests/bench/speed.py --only edit,reading      # these only; of the others the last run in target/speed is told
+    python3 tests/bench/speed.py --only edit,reading      # these only; of the others the last run in target/speed is told, or
+                                                          # what the page says
     python3 tests/bench/speed.py --from FOLDER            # nothing is run: what an earlier run printed is read from there
 
 What each benchmark prints is kept in target/speed, a file each. What cannot be run on a machine (a peer that is not
@@ -29,6 +30,7 @@ from memory import parts as made_of
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 NOT_RUN = "not run"
+LEFT_OUT = "it was left out"
 
 
 class Runner:
@@ -45,7 +47,7 @@ class Runner:
         """What the step of this name printed; a line that begins with "not run" where it could not be run."""
         file = self.kept / f"{name}.txt"
         if self.args.source or (self.only is not None and name.removeprefix("before-") not in self.only):
-            return file.read_text() if file.exists() else f"{NOT_RUN}: it was left out\n"
+            return file.read_text() if file.exists() else f"{NOT_RUN}: {LEFT_OUT}\n"
         print(f"{name} …", file=sys.stderr, flush=True)
         try:
             text = make()
@@ -458,11 +460,29 @@ def machine(run):
     file = run.kept / "machine.txt"
     if run.args.source:
         return file.read_text() if file.exists() else "Where this was measured is not known.\n"
-    if run.only is not None and file.exists():
+    if run.only is not None:
+        first = file.read_text() if file.exists() else re.search(r"^Measured on .*$", page(run), re.M)[0]
         commit = said(["git", "rev-parse", "--short", "HEAD"]).strip()
-        return f"{file.read_text().rstrip()} Measured again since, at commit {commit}: {', '.join(sorted(run.only))}.\n"
+        return f"{first.rstrip()} Measured again since, at commit {commit}: {', '.join(sorted(run.only))}.\n"
     file.write_text(look())
     return file.read_text()
+
+
+def page(run):
+    """The page as it stands."""
+    file = pathlib.Path(run.args.out)
+    return file.read_text() if file.exists() else ""
+
+
+def carried(new, old):
+    """The new page, with what was left out of this run as the old one has it: whole sections, and rows of the goals."""
+    parts = lambda text: re.split(r"^(?=## )", text, flags=re.M)
+    heading = lambda part: part.split("\n", 1)[0]
+    before = {heading(part): part for part in parts(old)[1:]}
+    told = "".join(before.get(heading(part), part) if LEFT_OUT in part else part for part in parts(new))
+    rows = {line.split(" | ")[0]: line for line in before.get("## Goals", "").splitlines() if line.startswith("| ")}
+    lines = (rows.get(line.split(" | ")[0], line) if line.endswith("| not run | – |") else line for line in told.splitlines())
+    return "\n".join(lines) + "\n"
 
 
 def main():
@@ -478,7 +498,7 @@ def main():
     text += "\n" + machine(run)
     sections = "".join("\n" + section(run).lstrip("\n") for section in SECTIONS)
     text += "\n" + goals(run) + sections
-    pathlib.Path(run.args.out).write_text(text)
+    pathlib.Path(run.args.out).write_text(text if run.only is None else carried(text, page(run)))
 
 
 if __name__ == "__main__":
