@@ -460,8 +460,9 @@ def machine(run):
     file = run.kept / "machine.txt"
     if run.args.source:
         return file.read_text() if file.exists() else "Where this was measured is not known.\n"
-    if run.only is not None:
-        first = file.read_text() if file.exists() else re.search(r"^Measured on .*$", page(run), re.M)[0]
+    told = re.search(r"^Measured on .*$", page(run), re.M)
+    if run.only is not None and (file.exists() or told):
+        first = file.read_text() if file.exists() else told[0]
         commit = said(["git", "rev-parse", "--short", "HEAD"]).strip()
         return f"{first.rstrip()} Measured again since, at commit {commit}: {', '.join(sorted(run.only))}.\n"
     file.write_text(look())
